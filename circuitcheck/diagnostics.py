@@ -1,0 +1,68 @@
+"""What is wrong with a user's file, as values: where it stands, what it is, how to mend it.
+
+Owns the shape of a diagnostic and the search for the nearest name. Knows nothing of circuits or of printing.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import Enum
+
+
+class Severity(Enum):
+    """How much a diagnostic weighs: an error stops the file, a warning does not, a note only informs."""
+
+    ERROR = "error"
+    WARNING = "warning"
+    NOTE = "note"
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A place in a file. Lines and columns count from 1; `end_column` is one past the last letter."""
+
+    file: str
+    line: int
+    column: int
+    end_column: int
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}"
+
+
+NOWHERE = Span("", 0, 0, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnostic:
+    """One mistake or finding: its code, its place, what is wrong and, where known, how to mend it."""
+
+    code: str
+    severity: Severity
+    span: Span
+    message: str
+    mend: str = ""
+    reason: str = ""
+    """Why the file's author silenced it; empty while it is not silenced."""
+
+
+def error(code: str, span: Span, message: str, mend: str = "") -> Diagnostic:
+    """An error diagnostic: the file can't be used until it is mended."""
+    return Diagnostic(code, Severity.ERROR, span, message, mend)
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """The known word nearest to `word`, or an empty string where none is near."""
+    # A hostile word of many thousand letters is near to nothing, and comparing it is slow.
+    if len(word) > 100:
+        return ""
+    found = difflib.get_close_matches(word, list(known), n=1, cutoff=0.6)
+    return found[0] if found else ""
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str:
+    """A hint that offers the nearest known word, or an empty string."""
+    near = nearest(word, known)
+    return f"did you mean '{near}'?" if near else ""

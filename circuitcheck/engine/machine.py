@@ -1,0 +1,140 @@
+"""A circuit wired up: devices and ports by number, who feeds whom, who is told. Built once, never changed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from circuitcheck.engine.orders import Orders
+from circuitcheck.engine.power import Feeds, Power
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.parts.base import Device, Moment, Part, Port
+from circuitcheck.model.parts.block import Block
+from circuitcheck.model.parts.comparator import Comparator
+from circuitcheck.model.parts.dust import Dust
+from circuitcheck.model.parts.latch import Latch
+from circuitcheck.model.parts.repeater import Repeater
+
+PortFeeds = tuple[tuple[int, int], ...]
+"""For one port: the devices that feed it by number, each with the levels lost on the way."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """Who is told when a device changes: the port to read afresh, what feeds it, and the device behind it."""
+
+    port: int
+    feeds: PortFeeds
+    device: int
+    told: Callable[[Moment], None]
+
+
+def unfelt(moment: Moment) -> None:
+    """Stands in for `told` at ports whose changes their part can't feel."""
+
+
+class Machine:
+    """A circuit wired up under its rules."""
+
+    def __init__(self, circuit: Circuit) -> None:
+        self.circuit = circuit
+        self.rules = circuit.rules
+        self.power = Power(circuit)
+        parts = [part for part in circuit.parts if not isinstance(part, Dust | Block | Latch)]
+        self.number: dict[str, int] = {part.name: number for number, part in enumerate(parts)}
+        self.ports: list[Port] = []
+        self.port_device: list[int] = []
+        self.feeds: list[PortFeeds] = []
+        straight = _pointing_straight(circuit)
+        self.devices: list[Device] = [
+            part.device(number, self._ports_of(part, number), part.name in straight, circuit.rules)
+            for number, part in enumerate(parts)
+        ]
+        self.names: list[str] = [part.name for part in parts]
+        self.readers = self._readers()
+        self.sole_readers = [_sole(readers) for readers in self.readers]
+        self.acts: list[Callable[[Moment], None]] = [device.act for device in self.devices]
+        self.orders = Orders(self)
+        self._probes: dict[str, PortFeeds] = {}
+
+    def _ports_of(self, part: Part, number: int) -> list[int]:
+        first = len(self.ports)
+        for port in part.ports():
+            feeds = self.power.watched(port.sources) if port.watches else self.power.feeds(port.sources)
+            self.ports.append(port)
+            self.port_device.append(number)
+            self.feeds.append(self._numbered(feeds))
+        return list(range(first, len(self.ports)))
+
+    def _numbered(self, feeds: Feeds) -> PortFeeds:
+        return tuple(sorted((self.number[name], loss) for name, loss in feeds.items()))
+
+    def _readers(self) -> list[tuple[Reader, ...]]:
+        readers: list[list[Reader]] = [[] for _ in self.devices]
+        for port, feeds in enumerate(self.feeds):
+            device = self.devices[self.port_device[port]]
+            told = unfelt if self.ports[port].silent else device.told
+            for source, _ in feeds:
+                readers[source].append(Reader(port, feeds, device.index, told))
+        return [tuple(each) for each in readers]
+
+    def probe(self, name: str) -> PortFeeds:
+        """What makes the level that a person reads at a part: a device's own, a line's last dust, a block's power."""
+        known = self._probes.get(name)
+        if known is None:
+            part = self.circuit.by_name[name]
+            watched = not isinstance(part, Block)
+            feeds = self.power.watched((name,)) if watched else self.power.feeds((name,))
+            known = self._probes[name] = self._numbered(feeds)
+        return known
+
+    def probe_sources(self, sources: Iterable[str]) -> PortFeeds:
+        """What makes the power that these sources give together, as at the set input of a latch."""
+        return self._numbered(self.power.feeds(sources))
+
+
+def read(feeds: PortFeeds, levels: bytes | bytearray) -> int:
+    """The level at a place: the highest that reaches it (rule P2)."""
+    best = 0
+    for source, loss in feeds:
+        level = levels[source] - loss
+        if level > best:
+            best = level
+    return best
+
+
+def _sole(readers: tuple[Reader, ...]) -> tuple[int, int, Callable[[Moment], None]] | None:
+    """The one port that a device feeds alone, what is lost on the way, and who is told; None where there are more.
+
+    Nothing is unknown about the order in which one reader is told, so the engine takes a short cut there.
+    """
+    if len(readers) == 1 and len(readers[0].feeds) == 1:
+        reader = readers[0]
+        return (reader.port, reader.feeds[0][1], reader.told)
+    return None
+
+
+def _pointing_straight(circuit: Circuit) -> set[str]:
+    """The repeaters and comparators of classes 1 and 3 of rule C3.
+
+    A part that feeds one thing only, and is all that stands at that port, is right behind or beside it; with several
+    readers or several sources there must be dust or a block between.
+    """
+    readers: dict[str, list[tuple[Part, Port]]] = {}
+    for part in circuit.parts:
+        for port in part.ports():
+            for source in () if port.watches else port.sources:
+                readers.setdefault(source, []).append((part, port))
+    straight = set()
+    for name, found in readers.items():
+        part = circuit.by_name[name]
+        if not isinstance(part, Repeater | Comparator) or len(found) > 1:
+            continue
+        reader, port = found[0]
+        if not isinstance(reader, Repeater | Comparator):
+            continue
+        alone = port.name == "side" or port.sources == (name,)
+        points_back = any(reader.name in other.sources for other in part.ports())
+        if alone and not points_back:
+            straight.add(name)
+    return straight

@@ -1,0 +1,346 @@
+"""One game tick, exactly: the theory of operation, and the code that carries it out.
+
+Theory. A circuit changes only at moments at which a wait is over or somebody acts from outside. A wait stands in
+the calendar under the gt in which it is over and its order class (rule C3), and within those in the order in which
+it began. One gt runs so (rule C2): waits that are over, class by class; pistons that were called (they stand in the
+calendar as the last class of their gt); outside actions, last or, under another setting, first.
+
+When a device changes its level, every port it feeds is read afresh, and each device with a port whose level has
+changed is told; only then does the next device act. Devices told by one change may begin waits that are over in one
+gt and class: their order is unknown (rule C5). Wherever two such orders can matter, the moment is split into copies,
+one for each order, and all go on. `engine.orders` says which orders can matter.
+
+A moment is working memory in absolute time. Between two gt it can be frozen into a `State`: small, hashable, with
+waits in gt to go, so that equal situations compare equal whenever and however they were reached.
+
+Ownership: only this module changes a moment's calendar; only devices decide what to put there.
+"""
+
+from __future__ import annotations
+
+import heapq
+from typing import NamedTuple, Protocol
+
+from circuitcheck.engine.machine import Machine, read
+from circuitcheck.model.parts.base import CALLED
+
+CLASS_BITS = 3
+CLASS_MASK = (1 << CLASS_BITS) - 1
+
+
+class State(NamedTuple):
+    """A circuit between two gt: levels, what devices remember, waits to go, and latest offs of torches."""
+
+    levels: bytes
+    marks: bytes
+    waits: tuple[tuple[int, int, tuple[int, ...]], ...]
+    """(gt to go, order class, the devices in the order in which they act)."""
+    offs: tuple[tuple[int, tuple[int, ...]], ...]
+    """(torch, how many gt ago each of its offs within the window was, oldest first)."""
+
+
+class Order(NamedTuple):
+    """A choice that rule C5 leaves open, as it was made: who began first among devices that tie."""
+
+    game_tick: int
+    devices: tuple[int, ...]
+
+
+class Log(NamedTuple):
+    """The choices made on the way to a moment, latest first."""
+
+    order: Order
+    before: Log | None
+
+
+class Notes(Protocol):
+    """Takes what a device noted of itself: a pulse swallowed, a change missed, a burn-out."""
+
+    def __call__(self, game_tick: int, device: int, rule: str) -> None: ...
+
+
+def ignore(game_tick: int, device: int, rule: str) -> None:
+    """Takes notes and drops them."""
+
+
+class Moment:
+    """Working memory of one circuit at one time. Implements what devices see (`model.parts.base.Moment`)."""
+
+    __slots__ = (
+        "_acting",
+        "_afterwards",
+        "_calls_wait",
+        "_group",
+        "_keys",
+        "_pending",
+        "calendar",
+        "levels",
+        "log",
+        "machine",
+        "marks",
+        "notes",
+        "now",
+        "offs",
+        "readings",
+        "script",
+        "starting",
+        "telling",
+        "waiting",
+    )
+
+    def __init__(self, machine: Machine, now: int, levels: bytes, notes: Notes = ignore) -> None:
+        count = len(machine.devices)
+        self.machine = machine
+        self.now = now
+        self.levels = bytearray(levels)
+        self.marks = bytearray(count)
+        self.waiting = bytearray(count)
+        self.readings = bytearray(read(feeds, self.levels) for feeds in machine.feeds)
+        self.offs: dict[int, list[int]] = {}
+        self.calendar: dict[int, list[int]] = {}
+        """The devices whose waits are over, in acting order, under gt and order class packed into one number."""
+        self.notes = notes
+        self.log: Log | None = None
+        self.script: list[tuple[int, ...]] | None = None
+        """The choices to make, in order, when a known way is run again; None to explore them all."""
+        self.starting = False
+        self.telling = -1
+        """The device whose change is being told."""
+        self._keys: list[int] = []
+        self._acting: list[int] = []
+        self._pending: list[int] = []
+        self._group: list[tuple[int, int]] | None = None
+        self._afterwards: list[int] = []
+        self._calls_wait = 0
+
+    def copy(self) -> Moment:
+        """A moment of its own with the same contents."""
+        twin = object.__new__(type(self))
+        twin.machine, twin.now, twin.notes, twin.log = self.machine, self.now, self.notes, self.log
+        twin.levels, twin.marks = self.levels[:], self.marks[:]
+        twin.waiting, twin.readings = self.waiting[:], self.readings[:]
+        twin.offs = {torch: offs[:] for torch, offs in self.offs.items()}
+        twin.calendar = {key: devices[:] for key, devices in self.calendar.items()}
+        twin.script, twin.starting, twin.telling = self.script, self.starting, self.telling
+        twin._keys, twin._acting, twin._pending = self._keys[:], self._acting[:], self._pending[:]
+        twin._group, twin._afterwards, twin._calls_wait = None, self._afterwards[:], self._calls_wait
+        return twin
+
+    # What devices do.
+
+    def begin(self, device: int, delay: int, order_class: int) -> None:
+        """Begins a wait of `delay` gt; the caller has seen to it that the device holds none (rule C4)."""
+        self.waiting[device] = 1
+        key = (self.now + delay) << CLASS_BITS | order_class
+        devices = self.calendar.get(key)
+        if devices is None:
+            self.calendar[key] = [device]
+            heapq.heappush(self._keys, key)
+        else:
+            devices.append(device)
+        if self._group is not None:
+            self._group.append((key, device))
+
+    def call(self, device: int) -> None:
+        """Calls a piston to start: in this gt if a part does it, by hand in the next (rule O3)."""
+        self.begin(device, self._calls_wait, CALLED)
+
+    def put(self, device: int, level: int) -> None:
+        """Changes what a device gives; those that read it are told before the next device acts."""
+        self.levels[device] = level
+        self._pending.append(device)
+
+    def afterwards(self, device: int) -> None:
+        """Has the device's `after` run once everyone has been told of its change."""
+        self._afterwards.append(device)
+
+    def note(self, device: int, rule: str) -> None:
+        """Records what a device noted of itself."""
+        self.notes(self.now, device, rule)
+
+    def waits_until(self, device: int, game_tick: int, order_class: int) -> bool:
+        """Whether the device holds a wait that is over in that gt and class."""
+        key = game_tick << CLASS_BITS | order_class
+        return device in self.calendar.get(key, ()) or (game_tick == self.now and device in self._acting)
+
+    # How a gt runs.
+
+    def next_due(self) -> int | None:
+        """The gt in which the next wait is over, or None while nothing waits."""
+        return self._keys[0] >> CLASS_BITS if self._keys else None
+
+    def run(self, until: int) -> list[Moment]:
+        """Acts out every wait that is over by the gt `until`, and moves time along with them.
+
+        Returns all the moments that this can lead to, this one among them. Where an order is open it stops at the end
+        of that gt, so that equal moments can be merged before they go on.
+        """
+        forks = self._go(until)
+        if not forks:
+            return [self]
+        ended: list[Moment] = []
+        running = [self, *forks]
+        while running:
+            moment = running.pop()
+            more = moment._go(moment.now)
+            if more:
+                running += [moment, *more]
+            else:
+                ended.append(moment)
+        return ended
+
+    def _go(self, until: int) -> list[Moment]:
+        """Runs on until everything due by `until` is done, or until an order is open: then returns the copies."""
+        machine, pending, keys, calendar = self.machine, self._pending, self._keys, self.calendar
+        acts, sole_readers, waiting = machine.acts, machine.sole_readers, self.waiting
+        levels, readings = self.levels, self.readings
+        limit = (until + 1) << CLASS_BITS
+        while True:
+            if pending:
+                changed = pending.pop(0)
+                self.telling = changed
+                sole = sole_readers[changed]
+                if sole is None:
+                    forks = self._tell(changed)
+                    if forks:
+                        return forks
+                else:
+                    port, loss, told = sole
+                    level = levels[changed] - loss
+                    if level < 0:
+                        level = 0
+                    if readings[port] != level:
+                        readings[port] = level
+                        told(self)
+            elif self._afterwards:
+                machine.devices[self._afterwards.pop()].after(self)
+            elif self._acting:
+                device = self._acting.pop()
+                waiting[device] = 0
+                acts[device](self)
+            elif keys and keys[0] < limit:
+                key = heapq.heappop(keys)
+                self.now = key >> CLASS_BITS
+                self._acting = calendar.pop(key)
+                self._acting.reverse()
+            else:
+                return []
+
+    def tell_everyone(self) -> list[Moment]:
+        """Tells every part at the start, in unknown order (rule C6). Returns the moments this can lead to."""
+        self.starting = True
+        self._group = []
+        for device in self.machine.devices:
+            device.told(self)
+        forks = self._split(self._group)
+        self._group = None
+        if len(self._pending) > 1:
+            forks += [more for moment in (self, *forks) for more in moment._split_changes(0)]
+        moments = [self, *forks]
+        for moment in moments:
+            moment.starting = False
+        return [later for moment in moments for later in moment.run(0)]
+
+    def act_outside(self, device: int, verb: str, level: int) -> list[Moment]:
+        """Carries out one outside action. Returns the moments this can lead to, this one among them."""
+        self._calls_wait = 0 if self.machine.rules.outside_first else 1
+        self.machine.devices[device].work(self, verb, level)
+        moments, running = [], [self]
+        while running:
+            moment = running.pop()
+            while moment._pending:
+                changed = moment._pending.pop(0)
+                moment.telling = changed
+                running += moment._tell(changed)
+            moment._calls_wait = 0
+            moments.append(moment)
+        return moments
+
+    def _tell(self, changed: int) -> list[Moment]:
+        """Tells everyone who feels that a device has changed. Returns copies for the open orders not taken here."""
+        readings, levels = self.readings, self.levels
+        self._group = []
+        still_to_tell = len(self._pending)
+        for reader in self.machine.readers[changed]:
+            level = read(reader.feeds, levels)
+            if level != readings[reader.port]:
+                readings[reader.port] = level
+                reader.told(self)
+        group, self._group = self._group, None
+        forks = self._split(group)
+        if len(self._pending) > still_to_tell + 1:
+            forks += [more for moment in (self, *forks) for more in moment._split_changes(still_to_tell)]
+        return forks
+
+    # Where an order is unknown.
+
+    def _split(self, begun: list[tuple[int, int]]) -> list[Moment]:
+        """Splits the moment for every order in which the waits begun by one change can matter (rule C5b)."""
+        if len(begun) < 2:
+            return []
+        groups: dict[int, list[int]] = {}
+        for key, device in begun:
+            groups.setdefault(key, []).append(device)
+        moments = [self]
+        for key, devices in groups.items():
+            if len(devices) > 1:
+                orders = self.machine.orders.that_matter(tuple(devices), self.levels)
+                if len(orders) > 1:
+                    moments += [more for moment in moments for more in moment._take_orders(key, orders)]
+        return moments[1:]
+
+    def _take_orders(self, key: int, orders: tuple[tuple[int, ...], ...]) -> list[Moment]:
+        """Puts the waits at the end of one day of the calendar into each order; this moment takes the first."""
+        if self.script is not None:
+            orders = (self.script.pop(0),)
+        twins = [self, *(self.copy() for _ in orders[1:])]
+        for twin, order in zip(twins, orders, strict=True):
+            twin.calendar[key][-len(order) :] = order
+            twin.log = Log(Order(self.now, order), self.log)
+        return twins[1:]
+
+    def _split_changes(self, first: int) -> list[Moment]:
+        """Splits for the orders in which devices that changed at once, told by one change, tell of it in turn."""
+        devices = tuple(self._pending[first:])
+        orders = self.machine.orders.that_matter(devices, self.levels)
+        if len(orders) == 1:
+            return []
+        if self.script is not None:
+            orders = (self.script.pop(0),)
+        twins = [self, *(self.copy() for _ in orders[1:])]
+        for twin, order in zip(twins, orders, strict=True):
+            twin._pending[first:] = order
+            twin.log = Log(Order(self.now, order), self.log)
+        return twins[1:]
+
+    # Frozen and thawed.
+
+    def freeze(self) -> State:
+        """The state after this gt, with waits in gt to go and in the least of all orders that come to the same."""
+        now, orders, levels = self.now, self.machine.orders, self.levels
+        waits = tuple(
+            ((key >> CLASS_BITS) - now, key & CLASS_MASK, orders.least(self.calendar[key], levels))
+            for key in sorted(self._keys)
+        )
+        window = self.machine.rules.burn_out_window
+        offs = []
+        for torch in sorted(self.offs):
+            ages = tuple(now - off for off in self.offs[torch] if now - off <= window)
+            if ages:
+                offs.append((torch, ages))
+        return State(bytes(self.levels), bytes(self.marks), waits, tuple(offs))
+
+
+def thaw(machine: Machine, state: State, now: int = 0, notes: Notes = ignore) -> Moment:
+    """The moment at gt `now` that freezes into `state`."""
+    moment = Moment(machine, now, state.levels, notes)
+    moment.marks[:] = state.marks
+    for to_go, order_class, devices in state.waits:
+        key = (now + to_go) << CLASS_BITS | order_class
+        moment.calendar[key] = list(devices)
+        moment._keys.append(key)
+        for device in devices:
+            moment.waiting[device] = 1
+    heapq.heapify(moment._keys)
+    moment.offs = {torch: [now - age for age in ages] for torch, ages in state.offs}
+    return moment

@@ -1,0 +1,38 @@
+"""Durations: whole game ticks inside, written with their unit outside (rule C1).
+
+One game tick (gt) is 1/20 s; a tick (t) is 2 gt.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+GAME_TICKS_PER_TICK = 2
+GAME_TICKS_PER_SECOND = 20
+UNITS = {"gt": 1, "t": GAME_TICKS_PER_TICK, "s": GAME_TICKS_PER_SECOND}
+LONGEST = 24 * 60 * 60 * GAME_TICKS_PER_SECOND
+"""The longest duration a file may name, in gt: a day of real time."""
+
+
+@dataclass(frozen=True, slots=True)
+class Inexact:
+    """A written duration that is no whole number of gt, with its two whole neighbours in gt."""
+
+    below: int
+    above: int
+
+
+def parse(text: str) -> int | Inexact:
+    """Reads `2t`, `3gt` or `1.5s` as a whole number of gt, exactly (no floats are involved)."""
+    unit = text.lstrip("0123456789.")
+    exact = Fraction(text[: len(text) - len(unit)]) * UNITS[unit]
+    below = exact.numerator // exact.denominator
+    return below if exact.denominator == 1 else Inexact(below, below + 1)
+
+
+def show(game_ticks: int) -> str:
+    """Writes a duration as builders say it: whole ticks in t, anything else in gt."""
+    if game_ticks % GAME_TICKS_PER_TICK == 0:
+        return f"{game_ticks // GAME_TICKS_PER_TICK}t"
+    return f"{game_ticks}gt"

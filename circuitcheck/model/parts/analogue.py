@@ -1,0 +1,44 @@
+"""The analogue input: any level from 0 to 15, set from outside (rule P1)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.parts.base import Device, Kind, Moment, Part, Reason, Request, RuleSet, start_option
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Analogue(Part):
+    word: ClassVar[str] = "analogue"
+    verbs: ClassVar[frozenset[str]] = frozenset({"is"})
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return AnalogueDevice(self, index, ports)
+
+
+class AnalogueDevice(Device):
+    __slots__ = ()
+
+    def work(self, moment: Moment, verb: str, level: int) -> None:
+        if level != moment.levels[self.index]:
+            moment.put(self.index, level)
+
+    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+        return (0, 0)
+
+    def reason(self, level: int) -> Reason:
+        return Reason("P1", f"the input is set to {level}")
+
+
+def build(request: Request) -> tuple[Part, ...]:
+    return (Analogue(name=request.name, span=request.span, start=request.start),)
+
+
+KIND = Kind(
+    "analogue",
+    "an input of any level from 0 to 15",
+    (start_option("its level at the start, from 0 to 15", **{str(level): level for level in range(16)}),),
+    build,
+)

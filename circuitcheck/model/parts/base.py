@@ -1,0 +1,211 @@
+"""What every kind of part has in common.
+
+A *part* is what the author wrote: a frozen value with names of other parts in it. A *device* is the same part
+wired up: it knows its number, the numbers of its ports, and how it behaves when it is told of a change
+(`told`), when its wait is over (`act`) and when someone throws or presses it (`work`). A device keeps nothing of
+its own: all that changes lives in the moment that is handed to it.
+
+A *kind* is the word of the language for a part: which options it takes and how they become parts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import Enum
+from typing import ClassVar, Protocol
+
+from circuitcheck.diagnostics import Diagnostic, Span, error
+from circuitcheck.model.rules import FULL_POWER, RuleSet
+
+# The order classes of rule C3, first to act first; CALLED is the later moment of rule C2 at which pistons start.
+STRAIGHT = 1
+GOING_OFF = 2
+GOING_ON = 3
+ALL_ELSE = 4
+CALLED = 5
+
+
+class Moment(Protocol):
+    """What a device may see and do while it behaves; the engine supplies it."""
+
+    now: int
+    levels: bytearray
+    """The level each device gives, by device number."""
+    readings: bytearray
+    """The level at each port, by port number."""
+    marks: bytearray
+    """A small number of its own for each device that needs to remember more than its level."""
+    waiting: bytearray
+    """1 for each device that holds a wait (rule C4)."""
+    offs: dict[int, list[int]]
+    """The gt of each torch's latest offs (rule T4)."""
+    starting: bool
+    """True while every part is told at gt 0 (rule C6): no change, and no update, stands behind that."""
+
+    def begin(self, device: int, delay: int, order_class: int) -> None: ...
+    def call(self, device: int) -> None: ...
+    def put(self, device: int, level: int) -> None: ...
+    def afterwards(self, device: int) -> None: ...
+    def note(self, device: int, rule: str) -> None: ...
+    def waits_until(self, device: int, game_tick: int, order_class: int) -> bool: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Port:
+    """An input of a part: its name and the names of what feeds it.
+
+    `watches` ports feel the state of what they name (a lamp lit, a piston out) instead of its power.
+    `boolean` ports feel only whether there is power, so that being told twice of the same is being told once.
+    A `silent` port can be read, but the part is not told when it changes.
+    """
+
+    name: str
+    sources: tuple[str, ...]
+    watches: bool = False
+    boolean: bool = True
+    silent: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a device changed: the rule's id and plain words."""
+
+    rule: str
+    words: str
+
+
+class Device:
+    """A part wired up. See the module's docstring for what the methods are for."""
+
+    __slots__ = ("index", "part", "ports")
+
+    waits: ClassVar[frozenset[tuple[int, int]]] = frozenset()
+    at_once: ClassVar[bool] = False
+    """Whether it may change while it is being told, without a wait."""
+
+    def __init__(self, part: Part, index: int, ports: Sequence[int]) -> None:
+        self.part = part
+        self.index = index
+        self.ports = tuple(ports)
+
+    def told(self, moment: Moment) -> None:
+        """Something that this device reads has changed."""
+
+    def act(self, moment: Moment) -> None:
+        """The device's wait is over."""
+
+    def after(self, moment: Moment) -> None:
+        """Everyone has been told of the change that this device asked to be called after."""
+
+    def work(self, moment: Moment, verb: str, level: int) -> None:
+        """An outside action: the part is thrown, pressed, stood on or set to a level."""
+
+    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+        """The least and the highest level the device can rest at, given those of its ports (rule C6)."""
+        return (0, FULL_POWER)
+
+    def possible_waits(self) -> frozenset[tuple[int, int]]:
+        """Every (delay in gt, order class) this device may begin a wait with."""
+        return self.waits
+
+    def starts(self, level: int, moment: Moment) -> None:
+        """Sets up what the device remembers when it starts at `level`; most remember nothing."""
+
+    def reason(self, level: int) -> Reason:
+        """Why the device changes to `level`, for people."""
+        raise NotImplementedError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """A part as its author wrote it."""
+
+    name: str
+    span: Span
+    start: int | None = None
+    """The declared level at the start, or None (rule C6)."""
+    word: ClassVar[str] = ""
+    verbs: ClassVar[frozenset[str]] = frozenset()
+    """The outside actions it takes; empty for all that are not inputs."""
+
+    def ports(self) -> tuple[Port, ...]:
+        """The part's inputs."""
+        return ()
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        """The part wired up under a set of rules; `straight` says that it points straight (rule C3)."""
+        raise TypeError(f"{self.word} is wiring and has no behaviour of its own")
+
+
+class Takes(Enum):
+    """What an option's word is followed by."""
+
+    SOURCES = "names of parts"
+    DURATION = "a duration"
+    COUNT = "a whole number"
+    START = "a start"
+    FLAG = "nothing"
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One option of a kind of part. Bounds are in gt for durations."""
+
+    word: str
+    takes: Takes
+    meaning: str
+    required: bool = False
+    default: int | None = None
+    least: int = 1
+    most: int | None = None
+    starts: Mapping[str, int] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
+class Request:
+    """What an author asks for in one line: a kind of part by a name, with options already read and bounded."""
+
+    name: str
+    span: Span
+    sources: dict[str, tuple[str, ...]]
+    numbers: dict[str, int]
+    start: int | None
+    flags: frozenset[str]
+    spans: dict[str, Span]
+    mistakes: list[Diagnostic] = field(default_factory=list)
+
+    def feeds(self, word: str) -> tuple[str, ...]:
+        """The sources given after `word`, none where it was left out."""
+        return self.sources.get(word, ())
+
+    def fail(self, code: str, message: str, mend: str = "", word: str = "") -> None:
+        """Adds a mistake, placed at an option's word where one is named."""
+        self.mistakes.append(error(code, self.spans.get(word, self.span), message, mend))
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A word of the language for a part."""
+
+    word: str
+    summary: str
+    options: tuple[Option, ...]
+    build: Callable[[Request], tuple[Part, ...]]
+
+    def option(self, word: str) -> Option | None:
+        """The option of that word, or None where the kind takes none such."""
+        return next((option for option in self.options if option.word == word), None)
+
+
+ON_OFF = {"on": FULL_POWER, "off": 0}
+
+
+def start_option(meaning: str = "its level at the start", **words: int) -> Option:
+    """The `starts` option with the words it takes; on and off where none are named."""
+    return Option("starts", Takes.START, meaning, starts=words or ON_OFF)
+
+
+def from_option(meaning: str, required: bool = True) -> Option:
+    """The `from` option: what feeds the part."""
+    return Option("from", Takes.SOURCES, meaning, required=required)

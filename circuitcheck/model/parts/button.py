@@ -1,0 +1,80 @@
+"""The button: gives a pulse of fixed length when pressed (rule O1)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.duration import GAME_TICKS_PER_TICK
+from circuitcheck.model.parts.base import (
+    ALL_ELSE,
+    FULL_POWER,
+    Device,
+    Kind,
+    Moment,
+    Option,
+    Part,
+    Reason,
+    Request,
+    RuleSet,
+    Takes,
+)
+
+SHORT_HOLD = 10 * GAME_TICKS_PER_TICK
+LONG_HOLD = 15 * GAME_TICKS_PER_TICK
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Button(Part):
+    hold: int
+    """How long it stays pressed, in gt."""
+    word: ClassVar[str] = "button"
+    verbs: ClassVar[frozenset[str]] = frozenset({"press"})
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return ButtonDevice(self, index, self.hold)
+
+
+class ButtonDevice(Device):
+    __slots__ = ("hold",)
+
+    def __init__(self, part: Part, index: int, hold: int) -> None:
+        super().__init__(part, index, ())
+        self.hold = hold
+
+    def work(self, moment: Moment, verb: str, level: int) -> None:
+        if moment.waiting[self.index]:
+            return  # a press while it is held is ignored
+        moment.begin(self.index, self.hold, ALL_ELSE)
+        moment.put(self.index, FULL_POWER)
+
+    def act(self, moment: Moment) -> None:
+        moment.put(self.index, 0)
+
+    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+        return (0, 0)
+
+    def possible_waits(self) -> frozenset[tuple[int, int]]:
+        return frozenset({(self.hold, ALL_ELSE)})
+
+    def reason(self, level: int) -> Reason:
+        return Reason("O1", "the button is pressed" if level else "the button's hold is over")
+
+
+def build(request: Request) -> tuple[Part, ...]:
+    if len(request.flags) != 1:
+        request.fail("E303", "a button is either short or long", "write 'short' (holds 10t) or 'long' (holds 15t)")
+    hold = LONG_HOLD if "long" in request.flags else SHORT_HOLD
+    return (Button(name=request.name, span=request.span, hold=hold),)
+
+
+KIND = Kind(
+    "button",
+    "gives 15 for a fixed time when it is pressed",
+    (
+        Option("short", Takes.FLAG, "it holds 10t"),
+        Option("long", Takes.FLAG, "it holds 15t"),
+    ),
+    build,
+)

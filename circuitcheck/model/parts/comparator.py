@@ -1,0 +1,118 @@
+"""The comparator: passes or subtracts levels, 1t late (rule K1)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.duration import GAME_TICKS_PER_TICK
+from circuitcheck.model.parts.base import (
+    ALL_ELSE,
+    GOING_ON,
+    Device,
+    Kind,
+    Moment,
+    Option,
+    Part,
+    Port,
+    Reason,
+    Request,
+    RuleSet,
+    Takes,
+    from_option,
+    start_option,
+)
+
+DELAY = GAME_TICKS_PER_TICK
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparator(Part):
+    feeds: tuple[str, ...]
+    sides: tuple[str, ...]
+    subtracts: bool
+    word: ClassVar[str] = "comparator"
+
+    def ports(self) -> tuple[Port, ...]:
+        back = (Port("back", self.feeds, boolean=False),)
+        return (*back, Port("side", self.sides, boolean=False)) if self.sides else back
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return ComparatorDevice(self, index, ports, self.subtracts, straight)
+
+
+class ComparatorDevice(Device):
+    __slots__ = ("back", "order_class", "side", "subtracts")
+
+    def __init__(self, part: Part, index: int, ports: Sequence[int], subtracts: bool, straight: bool) -> None:
+        super().__init__(part, index, ports)
+        self.back = ports[0]
+        self.side = ports[1] if len(ports) > 1 else -1
+        self.subtracts = subtracts
+        self.order_class = GOING_ON if straight else ALL_ELSE
+
+    def _value(self, back: int, side: int) -> int:
+        if self.subtracts:
+            return max(back - side, 0)
+        return back if back >= side else 0
+
+    def _says(self, moment: Moment) -> int:
+        side = moment.readings[self.side] if self.side >= 0 else 0
+        return self._value(moment.readings[self.back], side)
+
+    def told(self, moment: Moment) -> None:
+        index = self.index
+        if self._says(moment) != moment.levels[index]:
+            if not moment.waiting[index]:
+                moment.begin(index, DELAY, self.order_class)
+        elif moment.waiting[index] and moment.waits_until(index, moment.now + DELAY, self.order_class):
+            moment.note(index, "V3")
+
+    def act(self, moment: Moment) -> None:
+        value = self._says(moment)
+        if value != moment.levels[self.index]:
+            moment.put(self.index, value)
+        else:
+            moment.note(self.index, "K1")
+
+    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+        least_side, most_side = (low[self.side], high[self.side]) if self.side >= 0 else (0, 0)
+        least_back, most_back = low[self.back], high[self.back]
+        # Compare mode is not monotone in single levels, but both modes grow with the back and shrink with the side.
+        return (self._value(least_back, most_side), self._value(most_back, least_side))
+
+    def possible_waits(self) -> frozenset[tuple[int, int]]:
+        return frozenset({(DELAY, self.order_class)})
+
+    def reason(self, level: int) -> Reason:
+        return Reason("K1", f"its inputs make {level}")
+
+
+def build(request: Request) -> tuple[Part, ...]:
+    if len(request.flags) > 1:
+        request.fail("E303", "a comparator either compares or subtracts", "keep one of 'compare' and 'subtract'")
+    return (
+        Comparator(
+            name=request.name,
+            span=request.span,
+            start=request.start,
+            feeds=request.feeds("from"),
+            sides=request.feeds("side"),
+            subtracts="subtract" in request.flags,
+        ),
+    )
+
+
+KIND = Kind(
+    "comparator",
+    "gives its back level if no side is stronger (compare) or less the stronger side (subtract)",
+    (
+        from_option("what stands behind it"),
+        Option("side", Takes.SOURCES, "what stands at its sides"),
+        Option("compare", Takes.FLAG, "compare mode, the usual one"),
+        Option("subtract", Takes.FLAG, "subtract mode"),
+        start_option("its level at the start", on=15, off=0, **{str(level): level for level in range(16)}),
+    ),
+    build,
+)

@@ -1,0 +1,130 @@
+"""The pulse detector: one pulse for each change of the one thing it watches (rule D1)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.duration import GAME_TICKS_PER_TICK
+from circuitcheck.model.parts.base import (
+    ALL_ELSE,
+    FULL_POWER,
+    Device,
+    Kind,
+    Moment,
+    Option,
+    Part,
+    Port,
+    Reason,
+    Request,
+    RuleSet,
+    Takes,
+)
+from circuitcheck.model.parts.stuck_piston import build_stuck_piston, travel_option
+
+IDLE, CALLED_UP, PULSING, REARMING = range(4)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Detector(Part):
+    """Durations in gt. `rearm` is how long after its pulse it stays deaf (rule D3's one-pulse builds)."""
+
+    watches: tuple[str, ...]
+    delay: int
+    pulse: int
+    rearm: int
+    word: ClassVar[str] = "detector"
+
+    def ports(self) -> tuple[Port, ...]:
+        return (Port("watched", self.watches, watches=True, boolean=False),)
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return DetectorDevice(self, index, ports, self)
+
+
+class DetectorDevice(Device):
+    """Its mark says which of its four phases it is in."""
+
+    __slots__ = ("delay", "pulse", "rearm")
+
+    def __init__(self, part: Part, index: int, ports: Sequence[int], settings: Detector) -> None:
+        super().__init__(part, index, ports)
+        self.delay, self.pulse, self.rearm = settings.delay, settings.pulse, settings.rearm
+
+    def told(self, moment: Moment) -> None:
+        if moment.starting:
+            return  # being told at the start is no change of what it watches
+        if moment.marks[self.index] == IDLE:
+            moment.marks[self.index] = CALLED_UP
+            moment.begin(self.index, self.delay, ALL_ELSE)
+        else:
+            moment.note(self.index, "D1")
+
+    def act(self, moment: Moment) -> None:
+        index = self.index
+        phase = moment.marks[index]
+        if phase == CALLED_UP:
+            moment.marks[index] = PULSING
+            # Its going off is fixed now, before those it feeds are told (rule D1).
+            moment.begin(index, self.pulse, ALL_ELSE)
+            moment.put(index, FULL_POWER)
+        elif phase == PULSING:
+            moment.marks[index] = REARMING if self.rearm else IDLE
+            if self.rearm:
+                moment.begin(index, self.rearm, ALL_ELSE)
+            moment.put(index, 0)
+        else:
+            moment.marks[index] = IDLE
+
+    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+        return (0, 0)
+
+    def possible_waits(self) -> frozenset[tuple[int, int]]:
+        return frozenset((delay, ALL_ELSE) for delay in (self.delay, self.pulse, self.rearm) if delay)
+
+    def reason(self, level: int) -> Reason:
+        return Reason("D1", "what it watches changed" if level else "the detector's pulse is over")
+
+
+def build(request: Request) -> tuple[Part, ...]:
+    if request.feeds("hears") or request.feeds("arming"):
+        return build_stuck_piston(request)
+    watches = request.feeds("watches")
+    if not watches:
+        request.fail(
+            "E303",
+            "a detector needs either 'watches', or both 'arming' and 'hears'",
+            "write for example: detector ripple watches pond",
+        )
+    elif len(watches) > 1:
+        request.fail("E304", "a detector watches one thing", "give each thing a detector and join them", "watches")
+    return (
+        Detector(
+            name=request.name,
+            span=request.span,
+            watches=watches,
+            delay=request.numbers["delay"],
+            pulse=request.numbers["pulse"],
+            rearm=request.numbers["rearm"],
+        ),
+    )
+
+
+KIND = Kind(
+    "detector",
+    "gives a pulse when what it watches changes; or, arming and hearing, a stuck piston",
+    (
+        Option("watches", Takes.SOURCES, "the one thing whose changes it feels"),
+        Option("delay", Takes.DURATION, "from the change to the pulse", default=GAME_TICKS_PER_TICK),
+        Option("pulse", Takes.DURATION, "how long the pulse lasts", default=GAME_TICKS_PER_TICK),
+        Option("rearm", Takes.DURATION, "how long it stays deaf after its pulse", default=0, least=0),
+        Option("arming", Takes.SOURCES, "the power it takes on when it is told of an update"),
+        Option("hears", Takes.SOURCES, "the things whose changes are updates to it"),
+        travel_option(),
+        Option(
+            "starts", Takes.START, "a stuck piston's state at the start", starts={"on": FULL_POWER, "off": 0}
+        ),
+    ),
+    build,
+)

@@ -1,0 +1,52 @@
+"""Dust: a line that loses one level a dust, joined both ways to every line it names (rules P2, P3, P5)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.parts.base import Kind, Option, Part, Port, Request, Takes, from_option
+
+CARRIES = 15
+"""How many dust a full signal carries (rule P2)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dust(Part):
+    """A line of `length` dust. It is fed at its first dust and read at its last.
+
+    A source that is itself dust touches the first dust with its own last one: the two are one wire.
+    """
+
+    feeds: tuple[str, ...]
+    length: int
+    word: ClassVar[str] = "dust"
+
+    def ports(self) -> tuple[Port, ...]:
+        return (Port("start", self.feeds),)
+
+
+def build_line(request: Request) -> tuple[Part, ...]:
+    length = request.numbers["length"]
+    return (Dust(name=request.name, span=request.span, feeds=request.feeds("from"), length=length),)
+
+
+def build_junction(request: Request) -> tuple[Part, ...]:
+    return (Dust(name=request.name, span=request.span, feeds=request.feeds("joins"), length=1),)
+
+
+LINE = Kind(
+    "dust",
+    "a line of dust: fed at its first dust, read at its last",
+    (
+        from_option("what stands beside its first dust; another line there is joined both ways"),
+        Option("length", Takes.COUNT, "how many dust", default=1, most=10_000),
+    ),
+    build_line,
+)
+JUNCTION = Kind(
+    "junction",
+    "one dust where lines and sources meet, power running both ways",
+    (Option("joins", Takes.SOURCES, "the lines and sources that meet", required=True),),
+    build_junction,
+)

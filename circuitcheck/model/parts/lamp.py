@@ -1,0 +1,75 @@
+"""The lamp: on at once, dark 2t after its power goes; also a solid block (rule O2)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.duration import GAME_TICKS_PER_TICK
+from circuitcheck.model.parts.base import (
+    ALL_ELSE,
+    FULL_POWER,
+    Device,
+    Kind,
+    Moment,
+    Part,
+    Port,
+    Reason,
+    Request,
+    RuleSet,
+    from_option,
+)
+
+GOES_DARK_AFTER = 2 * GAME_TICKS_PER_TICK
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lamp(Part):
+    feeds: tuple[str, ...]
+    word: ClassVar[str] = "lamp"
+
+    def ports(self) -> tuple[Port, ...]:
+        return (Port("power", self.feeds),)
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return LampDevice(self, index, ports)
+
+
+class LampDevice(Device):
+    """Its level is whether it is lit; what it passes on as a block is its power, not its light."""
+
+    __slots__ = ()
+    at_once = True
+    waits = frozenset({(GOES_DARK_AFTER, ALL_ELSE)})
+
+    def told(self, moment: Moment) -> None:
+        index = self.index
+        if moment.readings[self.ports[0]]:
+            if not moment.levels[index]:
+                moment.put(index, FULL_POWER)
+        elif moment.levels[index] and not moment.waiting[index]:
+            moment.begin(index, GOES_DARK_AFTER, ALL_ELSE)
+
+    def act(self, moment: Moment) -> None:
+        if not moment.readings[self.ports[0]]:
+            moment.put(self.index, 0)
+
+    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+        port = self.ports[0]
+        return (FULL_POWER if low[port] else 0, FULL_POWER if high[port] else 0)
+
+    def reason(self, level: int) -> Reason:
+        return Reason("O2", "the lamp is powered" if level else "the lamp has been without power for 2t")
+
+
+def build(request: Request) -> tuple[Part, ...]:
+    return (Lamp(name=request.name, span=request.span, feeds=request.feeds("from")),)
+
+
+KIND = Kind(
+    "lamp",
+    "lit at once, dark 2t after its power first goes; a solid block as well",
+    (from_option("what powers it"),),
+    build,
+)

@@ -1,0 +1,51 @@
+"""The lever: on or off until it is thrown back (rule O1)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.parts.base import (
+    FULL_POWER,
+    Device,
+    Kind,
+    Moment,
+    Part,
+    Reason,
+    Request,
+    RuleSet,
+    start_option,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lever(Part):
+    word: ClassVar[str] = "lever"
+    verbs: ClassVar[frozenset[str]] = frozenset({"on", "off", "throw"})
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return LeverDevice(self, index, ports)
+
+
+class LeverDevice(Device):
+    __slots__ = ()
+
+    def work(self, moment: Moment, verb: str, level: int) -> None:
+        before = moment.levels[self.index]
+        after = {"on": FULL_POWER, "off": 0, "throw": FULL_POWER - before}[verb]
+        if after != before:
+            moment.put(self.index, after)
+
+    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+        return (0, 0)
+
+    def reason(self, level: int) -> Reason:
+        return Reason("O1", "the lever is thrown")
+
+
+def build(request: Request) -> tuple[Part, ...]:
+    return (Lever(name=request.name, span=request.span, start=request.start),)
+
+
+KIND = Kind("lever", "gives 15 while it is on; stays until it is thrown back", (start_option(),), build)

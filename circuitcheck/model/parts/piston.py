@@ -1,0 +1,176 @@
+"""The piston: it pushes a block out, and a sticky one pulls it back (rule O3)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.parts.base import (
+    ALL_ELSE,
+    CALLED,
+    FULL_POWER,
+    Device,
+    Kind,
+    Moment,
+    Option,
+    Part,
+    Port,
+    Reason,
+    Request,
+    RuleSet,
+    Takes,
+    from_option,
+    start_option,
+)
+from circuitcheck.model.parts.stuck_piston import travel_option
+
+STILL, CALLED_TO_MOVE, MOVING, CUT_SHORT, CALLED_TO_LET_GO, LETTING_GO = range(6)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piston(Part):
+    """A piston. Its level says whether it is out; where its block is, its `PushedBlock` says."""
+
+    feeds: tuple[str, ...]
+    sticky: bool
+    travel: int
+    word: ClassVar[str] = "piston"
+
+    def ports(self) -> tuple[Port, ...]:
+        return (Port("power", self.feeds),)
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return PistonDevice(self, index, ports, self, rules)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PushedBlock(Part):
+    """The block in front of a piston: 15 while it is out of its home place."""
+
+    piston: str
+    word: ClassVar[str] = "pushed block"
+
+    def ports(self) -> tuple[Port, ...]:
+        return (Port("piston", (self.piston,), watches=True),)
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return PushedBlockDevice(self, index, ports)
+
+
+class PushedBlockDevice(Device):
+    """It has no will of its own: its piston moves it."""
+
+    __slots__ = ()
+
+    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+        return (low[self.ports[0]], high[self.ports[0]])
+
+    def reason(self, level: int) -> Reason:
+        return Reason("O3", f"the piston {'pushes its block out' if level else 'pulls its block home'}")
+
+
+class PistonDevice(Device):
+    """Its mark says where it is in its move, and whether the power that sent it out went before it arrived."""
+
+    __slots__ = ("lets_go", "sticky", "travel")
+
+    def __init__(
+        self, part: Part, index: int, ports: Sequence[int], settings: Piston, rules: RuleSet
+    ) -> None:
+        super().__init__(part, index, ports)
+        self.sticky, self.travel = settings.sticky, settings.travel
+        self.lets_go = rules.sticky_lets_go
+
+    @property
+    def _block(self) -> int:
+        return self.index + 1  # its PushedBlock is built right after it
+
+    def _disagrees(self, moment: Moment) -> bool:
+        return (moment.readings[self.ports[0]] > 0) is not (moment.levels[self.index] > 0)
+
+    def told(self, moment: Moment) -> None:
+        index = self.index
+        phase = moment.marks[index]
+        if phase == STILL:
+            if self._disagrees(moment):
+                moment.marks[index] = CALLED_TO_MOVE
+                moment.call(index)
+        elif phase == MOVING and not moment.levels[index] and not moment.readings[self.ports[0]]:
+            # A pulse as long as the travel ends in the gt of the arrival, and is not shorter than it.
+            if not moment.waits_until(index, moment.now, ALL_ELSE):
+                moment.marks[index] = CUT_SHORT
+
+    def act(self, moment: Moment) -> None:
+        phase = moment.marks[self.index]
+        if phase in (CALLED_TO_MOVE, CALLED_TO_LET_GO):
+            self._start(moment, LETTING_GO if phase == CALLED_TO_LET_GO else MOVING)
+        elif moment.levels[self.index]:
+            self._arrive_home(moment, phase == LETTING_GO)
+        else:
+            self._arrive_out(moment, phase == CUT_SHORT)
+
+    def _start(self, moment: Moment, phase: int) -> None:
+        if self._disagrees(moment):
+            moment.marks[self.index] = phase
+            moment.begin(self.index, self.travel, ALL_ELSE)
+        else:
+            moment.marks[self.index] = STILL
+
+    def _arrive_out(self, moment: Moment, cut_short: bool) -> None:
+        index = self.index
+        was_out = moment.levels[self._block] > 0
+        moment.marks[index] = STILL
+        moment.put(index, FULL_POWER)
+        if not was_out:
+            moment.put(self._block, FULL_POWER)
+        if not moment.readings[self.ports[0]]:
+            lets_go = cut_short and not was_out and self.lets_go
+            moment.marks[index] = CALLED_TO_LET_GO if lets_go else CALLED_TO_MOVE
+            moment.call(index)
+
+    def _arrive_home(self, moment: Moment, let_go: bool) -> None:
+        index = self.index
+        moment.marks[index] = STILL
+        moment.put(index, 0)
+        if self.sticky and not let_go and moment.levels[self._block]:
+            moment.put(self._block, 0)
+        if moment.readings[self.ports[0]]:
+            moment.marks[index] = CALLED_TO_MOVE
+            moment.call(index)
+
+    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+        port = self.ports[0]
+        return (FULL_POWER if low[port] else 0, FULL_POWER if high[port] else 0)
+
+    def possible_waits(self) -> frozenset[tuple[int, int]]:
+        return frozenset({(0, CALLED), (1, CALLED), (self.travel, ALL_ELSE)})
+
+    def reason(self, level: int) -> Reason:
+        return Reason("O3", f"the piston has travelled {'out' if level else 'home'}")
+
+
+def build(request: Request) -> tuple[Part, ...]:
+    name, span = request.name, request.span
+    piston = Piston(
+        name=name,
+        span=span,
+        start=request.start,
+        feeds=request.feeds("from"),
+        sticky="sticky" in request.flags,
+        travel=request.numbers["travel"],
+    )
+    return (piston, PushedBlock(name=f"{name}.block", span=span, start=request.start, piston=name))
+
+
+KIND = Kind(
+    "piston",
+    "moves out while powered, 1.5t each way; NAME.block is 15 while its block is out",
+    (
+        from_option("what powers it"),
+        Option("sticky", Takes.FLAG, "it pulls its block back"),
+        travel_option(),
+        start_option(),
+    ),
+    build,
+)

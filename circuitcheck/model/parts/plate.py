@@ -1,0 +1,63 @@
+"""The plate: on while somebody stands on it, looked at every 10t from the first step (rule O1)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.duration import GAME_TICKS_PER_TICK
+from circuitcheck.model.parts.base import (
+    ALL_ELSE,
+    FULL_POWER,
+    Device,
+    Kind,
+    Moment,
+    Part,
+    Reason,
+    Request,
+    RuleSet,
+)
+
+LOOK_EVERY = 10 * GAME_TICKS_PER_TICK
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plate(Part):
+    word: ClassVar[str] = "plate"
+    verbs: ClassVar[frozenset[str]] = frozenset({"on", "off"})
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return PlateDevice(self, index, ports)
+
+
+class PlateDevice(Device):
+    """Its mark is 1 while somebody stands on it."""
+
+    __slots__ = ()
+    waits = frozenset({(LOOK_EVERY, ALL_ELSE)})
+
+    def work(self, moment: Moment, verb: str, level: int) -> None:
+        moment.marks[self.index] = verb == "on"
+        if verb == "on" and not moment.waiting[self.index]:
+            moment.begin(self.index, LOOK_EVERY, ALL_ELSE)
+            moment.put(self.index, FULL_POWER)
+
+    def act(self, moment: Moment) -> None:
+        if moment.marks[self.index]:
+            moment.begin(self.index, LOOK_EVERY, ALL_ELSE)
+        else:
+            moment.put(self.index, 0)
+
+    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+        return (0, 0)
+
+    def reason(self, level: int) -> Reason:
+        return Reason("O1", "somebody steps on the plate" if level else "a look finds nobody on the plate")
+
+
+def build(request: Request) -> tuple[Part, ...]:
+    return (Plate(name=request.name, span=request.span),)
+
+
+KIND = Kind("plate", "gives 15 while somebody stands on it, looked at every 10t", (), build)

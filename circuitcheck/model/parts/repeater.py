@@ -1,0 +1,132 @@
+"""The repeater: a one-way delay of 1t to 4t that can be locked from the side (rules R1 to R6)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.duration import GAME_TICKS_PER_TICK
+from circuitcheck.model.parts.base import (
+    FULL_POWER,
+    GOING_OFF,
+    GOING_ON,
+    STRAIGHT,
+    Device,
+    Kind,
+    Moment,
+    Option,
+    Part,
+    Port,
+    Reason,
+    Request,
+    RuleSet,
+    Takes,
+    from_option,
+    start_option,
+)
+
+LONGEST_DELAY = 4 * GAME_TICKS_PER_TICK
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Repeater(Part):
+    feeds: tuple[str, ...]
+    delay: int
+    """In gt: 2, 4, 6 or 8."""
+    locks: tuple[str, ...] = ()
+    word: ClassVar[str] = "repeater"
+
+    def ports(self) -> tuple[Port, ...]:
+        back = (Port("back", self.feeds),)
+        return (*back, Port("side", self.locks)) if self.locks else back
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return RepeaterDevice(self, index, ports, self.delay, straight)
+
+
+class RepeaterDevice(Device):
+    __slots__ = ("back", "delay", "off_class", "on_class", "side")
+
+    def __init__(self, part: Part, index: int, ports: Sequence[int], delay: int, straight: bool) -> None:
+        super().__init__(part, index, ports)
+        self.back = ports[0]
+        self.side = ports[1] if len(ports) > 1 else -1
+        self.delay = delay
+        self.on_class = STRAIGHT if straight else GOING_ON
+        self.off_class = STRAIGHT if straight else GOING_OFF
+
+    def _locked(self, moment: Moment) -> bool:
+        return self.side >= 0 and moment.readings[self.side] > 0
+
+    def told(self, moment: Moment) -> None:
+        index = self.index
+        on = moment.levels[index] > 0
+        order_class = self.off_class if on else self.on_class
+        if (moment.readings[self.back] > 0) is not on:
+            if not moment.waiting[index] and not self._locked(moment):
+                moment.begin(index, self.delay, order_class)
+        elif moment.waiting[index] and moment.waits_until(index, moment.now + self.delay, order_class):
+            moment.note(index, "V3")
+
+    def act(self, moment: Moment) -> None:
+        if self._locked(moment):
+            return  # a wait that ends under the lock is spent (rule R5)
+        index = self.index
+        powered = moment.readings[self.back]
+        if not moment.levels[index]:
+            moment.put(index, FULL_POWER)
+            if not powered:
+                moment.begin(index, self.delay, GOING_OFF)
+        elif not powered:
+            moment.put(index, 0)
+        else:
+            moment.note(index, "R4")
+
+    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+        if self.side >= 0 and high[self.side]:
+            return (0, FULL_POWER)  # it may be locked, and then it keeps what it had
+        return (FULL_POWER if low[self.back] else 0, FULL_POWER if high[self.back] else 0)
+
+    def possible_waits(self) -> frozenset[tuple[int, int]]:
+        classes = (self.on_class, self.off_class, GOING_OFF)
+        return frozenset((self.delay, order_class) for order_class in classes)
+
+    def reason(self, level: int) -> Reason:
+        return Reason("R2", f"the repeater's delay is over, so it goes {'on' if level else 'off'}")
+
+
+def build(request: Request) -> tuple[Part, ...]:
+    delay = request.numbers["delay"]
+    if delay % GAME_TICKS_PER_TICK:
+        request.fail("E305", "a repeater's delay is 1t, 2t, 3t or 4t", word="delay")
+    return (
+        Repeater(
+            name=request.name,
+            span=request.span,
+            start=request.start,
+            feeds=request.feeds("from"),
+            delay=delay,
+            locks=request.feeds("locked"),
+        ),
+    )
+
+
+KIND = Kind(
+    "repeater",
+    "takes any level from behind, waits its delay, gives 15 in front; one way",
+    (
+        from_option("what stands behind it"),
+        Option(
+            "delay",
+            Takes.DURATION,
+            "1t, 2t, 3t or 4t",
+            default=GAME_TICKS_PER_TICK,
+            least=GAME_TICKS_PER_TICK,
+            most=LONGEST_DELAY,
+        ),
+        Option("locked", Takes.SOURCES, "the repeaters or comparators that point into its side and lock it"),
+        start_option(),
+    ),
+    build,
+)

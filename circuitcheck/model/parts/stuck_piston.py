@@ -1,0 +1,112 @@
+"""The stuck-piston detector: it takes on its arming only when it is told of an update (rules D2, D3)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.parts.base import (
+    ALL_ELSE,
+    CALLED,
+    FULL_POWER,
+    Device,
+    Moment,
+    Option,
+    Part,
+    Port,
+    Reason,
+    Request,
+    RuleSet,
+    Takes,
+)
+
+TRAVEL = 3
+"""How long a piston travels, in gt: 1.5t (rule O3)."""
+
+STILL, CALLED_TO_MOVE, MOVING = range(3)
+
+
+def travel_option() -> Option:
+    """The `travel` option that all pistons share."""
+    return Option("travel", Takes.DURATION, "how long it travels, 1.5t as a rule", default=TRAVEL)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StuckPiston(Part):
+    arming: tuple[str, ...]
+    hears: tuple[str, ...]
+    travel: int
+    word: ClassVar[str] = "detector"
+
+    def ports(self) -> tuple[Port, ...]:
+        # It can read its arming but can't feel it change (rule D2).
+        heard = (Port("heard", (name,), watches=True, boolean=False) for name in self.hears)
+        return (Port("arming", self.arming, silent=True), *heard)
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return StuckPistonDevice(self, index, ports, self.travel)
+
+
+class StuckPistonDevice(Device):
+    """Its mark says whether it stands still, is called to move, or moves."""
+
+    __slots__ = ("travel",)
+
+    def __init__(self, part: Part, index: int, ports: Sequence[int], travel: int) -> None:
+        super().__init__(part, index, ports)
+        self.travel = travel
+
+    def _disagrees(self, moment: Moment) -> bool:
+        return (moment.readings[self.ports[0]] > 0) is not (moment.levels[self.index] > 0)
+
+    def told(self, moment: Moment) -> None:
+        if moment.starting:
+            return  # the start is no update
+        if moment.marks[self.index] == STILL:
+            if self._disagrees(moment):
+                moment.marks[self.index] = CALLED_TO_MOVE
+                moment.call(self.index)
+        elif moment.marks[self.index] == MOVING:
+            moment.note(self.index, "D2")
+
+    def act(self, moment: Moment) -> None:
+        index = self.index
+        if moment.marks[index] == CALLED_TO_MOVE:
+            if self._disagrees(moment):
+                moment.marks[index] = MOVING
+                moment.begin(index, self.travel, ALL_ELSE)
+            else:
+                moment.marks[index] = STILL
+        else:
+            moment.marks[index] = STILL
+            moment.put(index, FULL_POWER - moment.levels[index])
+
+    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+        return (0, 0)
+
+    def possible_waits(self) -> frozenset[tuple[int, int]]:
+        return frozenset({(0, CALLED), (1, CALLED), (self.travel, ALL_ELSE)})
+
+    def reason(self, level: int) -> Reason:
+        return Reason("D2", f"it was told of an update while its arming was {'on' if level else 'off'}")
+
+
+def build_stuck_piston(request: Request) -> tuple[Part, ...]:
+    """The detector of a request that names arming and hearing."""
+    if not (request.feeds("hears") and request.feeds("arming")) or request.feeds("watches"):
+        request.fail(
+            "E303",
+            "a stuck-piston detector needs both 'arming' and 'hears', and no 'watches'",
+            "write for example: detector knock arming ready hears pond",
+        )
+    return (
+        StuckPiston(
+            name=request.name,
+            span=request.span,
+            start=request.start,
+            arming=request.feeds("arming"),
+            hears=request.feeds("hears"),
+            travel=request.numbers["travel"],
+        ),
+    )

@@ -1,0 +1,81 @@
+"""The settings of the rules of the trade, the named sets of them, and each rule's id in a few words.
+
+The rules in full stand in `grammar/RULES.md`. They are common practice; no published source is known but
+where that page names one. This module holds data only: what a rule does is written in `model/parts` (one kind
+of part each) and in `engine` (time, power, order).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+LANGUAGE_VERSION = 1
+FULL_POWER = 15
+"""The highest power level (rule P1)."""
+
+
+@dataclass(frozen=True, slots=True)
+class RuleSet:
+    """The settings a circuit is verified under. Durations are in gt."""
+
+    name: str
+    burn_out_window: int
+    """Eight offs of a torch within this many gt burn it out (rule T4)."""
+    burn_out_rest: int
+    """gt after which a burnt-out torch looks again by itself; 0 means never (rule T4)."""
+    outside_first: bool = False
+    """Whether outside actions come first in a gt instead of last (rule C2)."""
+    sticky_lets_go: bool = True
+    """Whether a sticky piston lets go of its block at a pulse shorter than its travel (rule O3)."""
+
+
+OLDER = RuleSet("older", burn_out_window=100, burn_out_rest=0)
+NEWER = RuleSet("newer", burn_out_window=60, burn_out_rest=160)
+NEWEST = replace(NEWER, name="newest")
+RULE_SETS = {rules.name: rules for rules in (OLDER, NEWER, NEWEST)}
+USUAL = NEWER
+"""The set used when a file names none."""
+
+RULES: dict[str, str] = {
+    "C1": "time is counted in gt of 1/20 s; a tick, t, is 2 gt",
+    "C2": "in one gt: waits that are over, random draws, called pistons, then outside actions",
+    "C3": "waits that end in one gt act by class, then in the order in which they began",
+    "C4": "a part holds at most one wait, and further calls begin nothing",
+    "C5": "two orders are possible here and nothing but the build decides between them",
+    "C6": "a part without a declared start has the one level it settles to",
+    "P1": "power has levels from 0 to 15",
+    "P2": "dust carries 15: after n dust the level is 16 − n, and the 16th is dead",
+    "P3": "dust and blocks have no delay",
+    "P4": "a block powered only by dust is weakly powered and does not light dust",
+    "P5": "dust lines that meet are one line, and power flows back along both",
+    "T1": "a torch is on while its block is unpowered",
+    "T2": "a torch waits 1t, looks again, and changes only if its block still disagrees",
+    "T3": "a torch swallows a pulse that is gone when it looks again",
+    "T4": "a torch that goes off for the 8th time within the window burns out",
+    "T5": "a torch that powers its own block burns out for good",
+    "T6": "a ring of n torches has a period of 2·n ticks",
+    "R1": "a repeater takes any level from 1, waits its delay, and gives 15, one way",
+    "R2": "a repeater goes on after its delay whatever its input is by then",
+    "R3": "a pulse leaves a repeater as long as the longer of itself and the delay",
+    "R4": "a repeater swallows an off-gap that is shorter than its delay",
+    "R5": "a repeater powered from the side by a repeater or comparator keeps its output",
+    "R6": "delays along a chain add",
+    "K1": "a comparator waits 1t and then gives what its inputs say by then",
+    "L1": "a set–reset latch is two torches, each feeding the other's block",
+    "L2": "a latch holds, sets, resets, or is forbidden when both its inputs are on",
+    "L3": "a latch's inverse side changes 1t after its input, its own side 1t later",
+    "L4": "both inputs of a latch released in one gt: either side may come on",
+    "L5": "a latch has no known state at the start unless one is declared",
+    "D1": "a detector gives one pulse for a change and misses changes while it waits or pulses",
+    "D2": "a stuck piston reads its arming only when it is told of an update",
+    "D3": "a stuck piston hears only what is named",
+    "O1": "a button holds 10t or 15t, a lever until it is thrown, a plate is looked at every 10t",
+    "O2": "a lamp is on at once and goes dark 2t after its power first goes",
+    "O3": "a piston travels 1.5t, starting in the gt in which a part calls it",
+    "S1": "a lamp that flashes more than three times in a second can harm people (WCAG 2.2, 2.3.1)",
+    "V1": "a part drives nothing",
+    "V2": "a part is driven by nothing",
+    "V3": "a pulse began and ended within one gt",
+    "V4": "the trigger of a claim never happened",
+}
+"""Every id that a message, a check or a test may cite. V ids are the program's own findings."""
