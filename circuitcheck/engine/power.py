@@ -67,7 +67,8 @@ class Power:
         if isinstance(part, Dust):
             return self.at_end(name)
         if isinstance(part, Block | Lamp):
-            return self.feeds(part.feeds)
+            # Power never goes from block to block, though a lamp is lit by a block beside it.
+            return self.feeds(source for source in part.feeds if not is_block(self._parts[source]))
         return {name: 0}
 
     def _strong(self, name: str) -> Feeds:
@@ -75,7 +76,7 @@ class Power:
         if isinstance(part, Dust):
             return {}
         if isinstance(part, Block | Lamp):
-            return self.into_dust(part.feeds)
+            return self.into_dust(source for source in part.feeds if not is_block(self._parts[source]))
         return {name: 0}
 
     @staticmethod

@@ -58,6 +58,7 @@ class Port:
     `watches` ports feel the state of what they name (a lamp lit, a piston out) instead of its power.
     `boolean` ports feel only whether there is power, so that being told twice of the same is being told once.
     A `silent` port can be read, but the part is not told when it changes.
+    `takes` names the only kinds of part that may feed it, where not every kind may.
     """
 
     name: str
@@ -65,6 +66,7 @@ class Port:
     watches: bool = False
     boolean: bool = True
     silent: bool = False
+    takes: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,6 +194,8 @@ class Kind:
     summary: str
     options: tuple[Option, ...]
     build: Callable[[Request], tuple[Part, ...]]
+    members: Callable[[frozenset[str]], tuple[str, ...]] = lambda _words: ()
+    """What else it makes, as `NAME.member`, given the words of the options used."""
 
     def option(self, word: str) -> Option | None:
         """The option of that word, or None where the kind takes none such."""

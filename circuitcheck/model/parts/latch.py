@@ -94,4 +94,5 @@ KIND = Kind(
         start_option("its state at the start", set=FULL_POWER, reset=0, on=FULL_POWER, off=0),
     ),
     build,
+    lambda words: ("lock",) if "data" in words else ("inverse",),
 )

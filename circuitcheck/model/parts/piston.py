@@ -173,4 +173,5 @@ KIND = Kind(
         start_option(),
     ),
     build,
+    lambda _words: ("block",),
 )

@@ -26,6 +26,7 @@ from circuitcheck.model.parts.base import (
     start_option,
 )
 
+LOCKERS = frozenset({"repeater", "comparator"})
 LONGEST_DELAY = 4 * GAME_TICKS_PER_TICK
 
 
@@ -39,7 +40,7 @@ class Repeater(Part):
 
     def ports(self) -> tuple[Port, ...]:
         back = (Port("back", self.feeds),)
-        return (*back, Port("side", self.locks)) if self.locks else back
+        return (*back, Port("side", self.locks, takes=LOCKERS)) if self.locks else back
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return RepeaterDevice(self, index, ports, self.delay, straight)

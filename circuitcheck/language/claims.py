@@ -1,0 +1,330 @@
+"""From check and claim lines to the model's checks and claims: names looked up, amounts read, rows and values repeated."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
+
+from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
+from circuitcheck.language import tree
+from circuitcheck.language.scope import Scope
+from circuitcheck.language.values import Reader
+from circuitcheck.model import claims as model
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.duration import show
+from circuitcheck.model.rules import RULES
+
+class ClaimReader:
+    """Reads the checks and claims that stand in one scope, about one circuit."""
+
+    def __init__(self, scope: Scope, circuit: Circuit, source: Sequence[str], mistakes: list[Diagnostic]) -> None:
+        self._scope = scope
+        self._circuit = circuit
+        self._source = source
+        self._mistakes = mistakes
+        self._amounts = Reader(scope.values, mistakes)
+        self._member: dict[str, str] = {}
+        """For a claim about each of a row: the row's name and the member it is read for."""
+        self._forms: dict[str, Callable[..., model.Body | None]] = {
+            "invariant": self._invariant,
+            "response": self._response,
+            "lasting_until": self._until,
+            "steady": self._steady,
+            "inversion": self._inversion,
+            "following": self._following,
+            "pulses": self._pulses,
+            "gaps": self._gaps,
+            "delay": self._delay,
+        }
+
+    # Checks
+
+    def check(self, block: tree.CheckBlock, suffix: str) -> model.Check:
+        """One check; `suffix` tells repeated ones apart."""
+        acts: list[model.Act] = []
+        expectations: list[model.Expectation] = []
+        throughout: list[model.Claim] = []
+        until = 0
+        for line in block.lines:
+            if isinstance(line, tree.Acts):
+                acts += self._acts(line)
+            elif isinstance(line, tree.Expects):
+                expectation = self._expectation(line, max((act.at for act in acts), default=0))
+                if expectation is not None:
+                    expectations.append(expectation)
+            elif isinstance(line, tree.Throughout):
+                throughout += self._throughout(line)
+            else:
+                until = max(until, self._amounts.duration(line.until) or 0)
+        until = max([until, *(act.at for act in acts), *(each.end - 1 for each in expectations)])
+        self._no_doubles(acts)
+        return model.Check(
+            block.title.text + suffix,
+            tuple(sorted(acts, key=lambda act: act.at)),
+            tuple(expectations),
+            tuple(throughout),
+            until,
+            block.title.span,
+            self._failing(block.failing),
+        )
+
+    def _no_doubles(self, acts: Iterable[model.Act]) -> None:
+        seen: set[tuple[int, str]] = set()
+        for act in acts:
+            if (act.at, act.name) in seen:
+                message = f"'{act.name}' is worked twice at {show(act.at)}, and nothing says which comes first"
+                self._fail("E405", act.span, message, "put them into different gt")
+            seen.add((act.at, act.name))
+
+    def _acts(self, line: tree.Acts) -> Iterator[model.Act]:
+        at = self._amounts.duration(line.at)
+        for item in line.actions:
+            for name in self._scope.signals(item.name, self._mistakes):
+                act = self._act(item, name, at or 0)
+                if act is not None:
+                    yield act
+
+    def _act(self, item: tree.ActionItem, name: str, at: int) -> model.Act | None:
+        part = self._circuit.by_name.get(name)
+        if part is None:
+            return None
+        verb = item.verb.text
+        if verb not in part.verbs:
+            if not part.verbs:
+                message = f"'{name}' is a {part.word}, and nobody can work it from outside"
+                self._fail("E401", item.name.span, message, "only levers, buttons, plates and analogue inputs are worked")
+            else:
+                ways = " or ".join(sorted(f"'{way}'" for way in part.verbs))
+                self._fail("E401", item.verb.span, f"a {part.word} can't be worked by '{verb}'", f"use {ways}")
+            return None
+        return model.Act(at, name, verb, self._level(item.level), item.name.span)
+
+    def _expectation(self, line: tree.Expects, last_act: int) -> model.Expectation | None:
+        start = self._amounts.duration(line.start)
+        end = self._amounts.duration(line.end) if line.end is not None else None
+        condition = self._condition(line.condition)
+        if start is None or condition is None or (line.end is not None and end is None):
+            return None
+        if line.how == "at":
+            start, end = start, start + 1
+        elif line.how == "by":
+            start, end = last_act, start + 1
+        if end is None or end <= start:
+            after = " and after the action before it" if line.how == "by" else ""
+            self._fail("E403", line.span, f"this time is empty: it must end after it begins{after}", "mend the times")
+            return None
+        words = self._words(line.span)
+        return model.Expectation(start, end, condition, line.span, line.how == "by", words)
+
+    def _throughout(self, line: tree.Throughout) -> Iterator[model.Claim]:
+        body = self._body(line.body, negated=False)
+        if body is not None:
+            words = self._words(line.body.span).removeprefix("throughout").strip()
+            yield model.Claim(words, body, line.body.span, words)
+
+    # Claims
+
+    def claims(self, line: tree.ClaimLine, suffix: str) -> list[model.Claim]:
+        """The claims of one line: one, or one for each member of a row."""
+        negated = line.quantifier.text == "never"
+        title = line.title.text + suffix
+        if line.each is None:
+            return self._claim(line, title, negated)
+        base = line.each.text
+        numbers = self._scope.names.rows.get(self._scope.full(base))
+        if numbers is None:
+            mend = did_you_mean(base, list(self._scope.names.rows))
+            self._fail("E201", line.each.span, f"no row is called '{base}'", mend)
+            return []
+        found: list[model.Claim] = []
+        for number in numbers:
+            self._member = {base: f"{base}.{number}"}
+            mistakes_before = len(self._mistakes)
+            found += self._claim(line, f"{title}, {base}.{number}", negated)
+            if len(self._mistakes) > mistakes_before:
+                break  # the other members would only repeat the mistake
+        self._member = {}
+        return found
+
+    def _claim(self, line: tree.ClaimLine, title: str, negated: bool) -> list[model.Claim]:
+        body = self._body(line.body, negated)
+        if body is None:
+            return []
+        words = self._words(line.quantifier.span)
+        return [model.Claim(title, body, line.title.span, words, self._failing(line.failing))]
+
+    def _body(self, body: tree.Body, negated: bool) -> model.Body | None:
+        if negated and body.form != "invariant":
+            self._fail("E404", body.span, "'never' is followed by a condition only", "use 'always', or write a condition")
+            return None
+        mistakes_before = len(self._mistakes)
+        made = self._forms[body.form](*body.items)
+        if len(self._mistakes) > mistakes_before:
+            return None
+        if negated and isinstance(made, model.Invariant):
+            return model.Invariant(model.Not(made.condition))
+        return made
+
+    def _invariant(self, condition: tree.Condition) -> model.Body | None:
+        made = self._condition(condition)
+        return None if made is None else model.Invariant(made)
+
+    def _response(
+        self,
+        trigger: tree.Condition,
+        goal: tree.Condition,
+        within: tree.Amount | None,
+        unless: tree.Condition | None,
+    ) -> model.Body | None:
+        when, then = self._condition(trigger), self._condition(goal)
+        limit = 0 if within is None else self._amounts.duration(within)
+        withdrawn = None if unless is None else self._condition(unless)
+        if when is None or then is None or limit is None:
+            return None
+        return model.Response(when, then, limit, withdrawn)
+
+    def _until(
+        self, trigger: tree.Condition, held: tree.Condition, release: tree.Condition
+    ) -> model.Body | None:
+        when, hold, until = self._condition(trigger), self._condition(held), self._condition(release)
+        if when is None or hold is None or until is None:
+            return None
+        return model.Until(when, hold, until)
+
+    def _steady(self, trigger: tree.Condition, name: tree.Word, amount: tree.Amount) -> model.Body | None:
+        when, signal, duration = self._condition(trigger), self._signal(name), self._amounts.duration(amount)
+        if when is None or signal is None or duration is None:
+            return None
+        return model.Steady(when, signal, duration)
+
+    def _inversion(self, name: tree.Word, other: tree.Word, within: tree.Amount) -> model.Body | None:
+        return self._relation(name, other, within, inverted=True)
+
+    def _following(self, name: tree.Word, other: tree.Word, within: tree.Amount) -> model.Body | None:
+        return self._relation(name, other, within, inverted=False)
+
+    def _relation(
+        self, name: tree.Word, other: tree.Word, within: tree.Amount, inverted: bool
+    ) -> model.Body | None:
+        one, two, limit = self._signal(name), self._signal(other), self._amounts.duration(within)
+        if one is None or two is None or limit is None:
+            return None
+        return model.Relation(one, two, inverted, limit)
+
+    def _pulses(self, name: tree.Word, bounds: tree.Bounds) -> model.Body | None:
+        return self._lengths(name, bounds, of_gaps=False)
+
+    def _gaps(self, name: tree.Word, bounds: tree.Bounds) -> model.Body | None:
+        return self._lengths(name, bounds, of_gaps=True)
+
+    def _lengths(self, name: tree.Word, bounds: tree.Bounds, of_gaps: bool) -> model.Body | None:
+        signal = self._signal(name)
+        least, most = self._bounds(bounds)
+        return None if signal is None else model.Lengths(signal, of_gaps, least, most)
+
+    def _delay(self, start: tree.Edge, end: tree.Edge, bounds: tree.Bounds) -> model.Body | None:
+        first, second = self._edge(start), self._edge(end)
+        least, most = self._bounds(bounds)
+        return None if first is None or second is None else model.Delay(first, second, least, most)
+
+    def _bounds(self, bounds: tree.Bounds) -> tuple[int | None, int | None]:
+        least = None if bounds.least is None else self._amounts.duration(bounds.least)
+        most = None if bounds.most is None else self._amounts.duration(bounds.most)
+        if least is not None and most is not None and least > most and bounds.most is not None:
+            self._fail("E403", bounds.most.span, "the least is longer than the most", "swap them")
+        return least, most
+
+    def _edge(self, edge: tree.Edge) -> model.Atom | None:
+        signal = self._signal(edge.name)
+        return None if signal is None else model.Atom(signal, model.Test(edge.test), 0, edge.name.span)
+
+    # Conditions
+
+    def _condition(self, condition: tree.Condition) -> model.Condition | None:
+        if isinstance(condition, tree.Atom):
+            return self._atom(condition)
+        if isinstance(condition, tree.Negation):
+            inner = self._condition(condition.part)
+            return None if inner is None else model.Not(inner)
+        parts = [self._condition(part) for part in condition.parts]
+        known = tuple(part for part in parts if part is not None)
+        if len(known) < len(parts):
+            return None
+        return model.AllOf(known) if condition.how == "all_of" else model.AnyOf(known)
+
+    def _atom(self, atom: tree.Atom) -> model.Condition | None:
+        names = self._signals(atom.name)
+        test = model.Test(atom.test) if atom.test else model.Test.ON
+        made = []
+        for name in names:
+            if test in model.LATCH_TESTS and name not in self._circuit.latches:
+                message = f"'{atom.name.text}' is no set–reset latch, so it is never '{atom.test.removeprefix('is_')}'"
+                self._fail("E402", atom.name.span, message, "ask whether it is on or off")
+                return None
+            made.append(model.Atom(name, test, self._level(atom.level), atom.name.span))
+        if not made:
+            return None
+        # A whole row in a condition means all of it: `pond.* off` is "every one of them is off".
+        return made[0] if len(made) == 1 else model.AllOf(tuple(made))
+
+    def _level(self, word: tree.Word | None) -> int:
+        if word is None:
+            return 0
+        level = int(word.text) if len(word.text) < 4 else 999
+        if level > 15:
+            self._fail("E305", word.span, f"there is no level {word.text[:20]}", "levels go from 0 to 15")
+        return level
+
+    def _signals(self, word: tree.Word) -> tuple[str, ...]:
+        member = self._member.get(word.text)
+        return self._scope.signals(tree.Word(member, word.span) if member else word, self._mistakes)
+
+    def _signal(self, word: tree.Word) -> str | None:
+        names = self._signals(word)
+        if len(names) > 1:
+            self._fail("E304", word.span, f"'{word.text}' is {len(names)} signals, and one belongs here", "name one of them")
+        return names[0] if len(names) == 1 else None
+
+    # The rest
+
+    def _failing(self, failing: tree.Failing | None) -> str:
+        if failing is None:
+            return ""
+        if failing.rule.text not in RULES:
+            mend = did_you_mean(failing.rule.text, RULES) or "the rules stand in grammar/RULES.md"
+            self._fail("E406", failing.rule.span, f"there is no rule '{failing.rule.text}'", mend)
+        return failing.rule.text
+
+    def _words(self, span: Span) -> str:
+        line = self._source[span.line - 1] if 0 < span.line <= len(self._source) else ""
+        return _without_comment(line).strip()
+
+    def _fail(self, code: str, span: Span, message: str, mend: str = "") -> None:
+        self._mistakes.append(error(code, span, message, mend))
+
+
+def _without_comment(line: str) -> str:
+    quoted = False
+    for position, letter in enumerate(line):
+        if letter == '"':
+            quoted = not quoted
+        elif letter == "#" and not quoted:
+            return line[:position]
+    return line
+
+
+def repeated(
+    statements: Iterable[tree.Statement], scope: Scope, mistakes: list[Diagnostic], suffix: str = ""
+) -> Iterator[tuple[tree.CheckBlock | tree.ClaimLine, Scope, str]]:
+    """Every check and claim of a list of statements, once for each value it is repeated over, with that in its scope."""
+    for statement in statements:
+        if isinstance(statement, tree.CheckBlock | tree.ClaimLine):
+            yield statement, scope, suffix
+        elif isinstance(statement, tree.Repetition):
+            reader = Reader(scope.values, mistakes)
+            name = statement.name.text
+            for amount in statement.amounts:
+                value = reader.value(amount)
+                if value is not None:
+                    inner = replace(scope, values={**scope.values, name: value})
+                    yield from repeated(statement.statements, inner, mistakes, f"{suffix}, {name} {value}")

@@ -1,0 +1,323 @@
+"""From part lines to parts: rows, instances of definitions, names, options and sources become one flat circuit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
+from circuitcheck.language import tree
+from circuitcheck.language.scope import Names, Scope, Wire
+from circuitcheck.language.values import Reader, Value, Values, declared
+from circuitcheck.model.circuit import Circuit, Output
+from circuitcheck.model.duration import show
+from circuitcheck.model.parts import KINDS
+from circuitcheck.model.parts.base import Kind, Option, Part, Request, Takes
+from circuitcheck.model.parts.lever import Lever
+from circuitcheck.model.rules import RuleSet
+
+MOST_PARTS = 100_000
+"""How many parts one circuit may grow to."""
+LONGEST_ROW = 1_000
+DEEPEST_INSTANCE = 50
+
+Definitions = Mapping[str, tree.Definition]
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A part line with the scope it stands in and, for a row, the number it is built for."""
+
+    line: tree.PartLine
+    scope: Scope
+    name: str
+    number: int | None
+
+
+class Elaboration:
+    """Builds one circuit. Mistakes are gathered in `mistakes`; with any, the circuit is not to be used."""
+
+    def __init__(self, definitions: Definitions, mistakes: list[Diagnostic]) -> None:
+        self._definitions = definitions
+        self._mistakes = mistakes
+        self._names = Names()
+        self._lines: list[_Line] = []
+        self._outputs: list[tuple[tree.OutputLine, Scope]] = []
+        self._wired: list[tuple[Part, ...]] = []
+
+    def file(self, statements: Iterable[tree.Statement], values: Values) -> Scope:
+        """Elaborates a file's own lines. Returns the scope that its checks stand in."""
+        scope = Scope(self._names, values)
+        self._declare(statements, scope, ())
+        return scope
+
+    def definition(self, definition: tree.Definition, values: Values) -> Scope:
+        """Elaborates a definition standing alone, its ports as levers of their own names."""
+        scope = Scope(self._names, values)
+        for port in definition.ports:
+            self._add_name(port.text, port.span)
+            self._wired.append((Lever(name=port.text, span=port.span),))
+        self._declare(definition.statements, scope, (definition.name.text,))
+        self._check_given_out(definition, scope)
+        return scope
+
+    def circuit(self, name: str, title: str, rules: RuleSet, span: Span) -> Circuit:
+        """The finished circuit; call it last."""
+        for line in self._lines:
+            self._wired.append(self._build(line))
+        outputs = []
+        for output, scope in self._outputs:
+            sources = scope.sources(output.source, self._mistakes)
+            if len(sources) == 1 and not scope.prefix:
+                outputs.append(Output(output.name.text, sources[0], output.name.span))
+        parts = tuple(part for parts in self._wired for part in parts)
+        return Circuit(name, parts, tuple(outputs), rules, title, span)
+
+    # Declaring names
+
+    def _declare(self, statements: Iterable[tree.Statement], scope: Scope, inside: tuple[str, ...]) -> None:
+        for statement in statements:
+            if isinstance(statement, tree.PartLine):
+                self._declare_part(statement, scope)
+            elif isinstance(statement, tree.InstanceLine):
+                self._declare_instance(statement, scope, inside)
+            elif isinstance(statement, tree.OutputLine):
+                self._declare_output(statement, scope)
+
+    def _declare_part(self, line: tree.PartLine, scope: Scope) -> None:
+        kind = KINDS[line.kind.text]
+        members = kind.members(frozenset(option.word.text for option in line.options))
+        for name, number in self._names_of(line, scope):
+            full = scope.full(name)
+            if number is not None:
+                self._names.rows.setdefault(scope.full(name.rpartition(".")[0]), []).append(number)
+            if not self._add_name(full, line.first.span):
+                continue
+            for member in members:
+                self._add_name(f"{full}.{member}", line.first.span)
+            self._lines.append(_Line(line, scope, full, number))
+        if len(self._lines) > MOST_PARTS:
+            self._too_many(line.first.span)
+
+    def _names_of(self, line: tree.PartLine, scope: Scope) -> Sequence[tuple[str, int | None]]:
+        """The names that a part line declares: one, `pond.1 to pond.7`, or one for each of the rows it reads."""
+        text = line.first.text
+        base, dot, last = text.rpartition(".")
+        if line.last is not None:
+            return self._span_of_row(line.first, line.last)
+        if not dot:
+            return [(text, None)]
+        if "." in base or not (last == "*" or last.isdecimal()):
+            mend = "only the numbers of a row follow a dot, as in pond.1"
+            self._fail("E203", line.first.span, f"'{text}' can't be the name of a part", mend)
+            return []
+        if last == "*":
+            return [(f"{base}.{number}", number) for number in self._numbers_read(line, scope)]
+        return [(text, int(last))] if len(last) < 7 else []
+
+    def _span_of_row(self, first: tree.Word, last: tree.Word) -> Sequence[tuple[str, int | None]]:
+        base, _, low = first.text.rpartition(".")
+        other, _, high = last.text.rpartition(".")
+        good = base == other and base and "." not in base and low.isdecimal() and high.isdecimal()
+        if not good or len(low) > 6 or len(high) > 6:
+            self._fail("E203", last.span, f"'{first.text} to {last.text}' is no row", "write for example pond.1 to pond.7")
+            return []
+        numbers = range(int(low), int(high) + 1)
+        if not 0 < len(numbers) <= LONGEST_ROW:
+            self._fail("E305", last.span, f"a row has from 1 to {LONGEST_ROW} parts, this one {max(len(numbers), 0)}")
+            return []
+        return [(f"{base}.{number}", number) for number in numbers]
+
+    def _numbers_read(self, line: tree.PartLine, scope: Scope) -> list[int]:
+        for option in line.options:
+            for word in option.names:
+                if word.text.endswith(".*"):
+                    return self._names.rows.get(scope.full(word.text.removesuffix(".*")), []) or self._later_row(word)
+        mend = "name a row it reads, as in: detector ripple.* watches pond.*"
+        self._fail("E203", line.first.span, f"'{line.first.text}' does not say how many parts it has", mend)
+        return []
+
+    def _later_row(self, word: tree.Word) -> list[int]:
+        base = word.text.removesuffix(".*")
+        mend = did_you_mean(base, list(self._names.rows)) or "declare the row it reads in an earlier line"
+        self._fail("E201", word.span, f"no row is called '{base}'", mend)
+        return []
+
+    def _declare_output(self, line: tree.OutputLine, scope: Scope) -> None:
+        full = scope.full(line.name.text)
+        if "." in line.name.text:
+            self._fail("E203", line.name.span, f"'{line.name.text}' can't be the name of an output", "leave out the dot")
+        elif full in self._names.parts or full in self._names.aliases:
+            self._twice(full, line.name.span)
+        else:
+            self._names.aliases[full] = Wire(line.source, scope)
+            self._outputs.append((line, scope))
+
+    def _declare_instance(self, line: tree.InstanceLine, scope: Scope, inside: tuple[str, ...]) -> None:
+        definition = self._definitions.get(line.definition.text)
+        full = scope.full(line.name.text)
+        if definition is None:
+            mend = did_you_mean(line.definition.text, [*self._definitions, *KINDS])
+            self._fail("E205", line.definition.span, f"nothing called '{line.definition.text}' is defined", mend)
+        elif definition.name.text in inside:
+            self._fail("E506", line.definition.span, f"'{definition.name.text}' contains itself", "break the circle")
+        elif len(inside) >= DEEPEST_INSTANCE or len(self._lines) > MOST_PARTS:
+            self._too_many(line.definition.span)
+        elif "." in line.name.text:
+            self._fail("E203", line.name.span, f"'{line.name.text}' can't be a name here", "leave out the dot")
+        elif self._add_name(full, line.name.span):
+            del self._names.parts[full]  # an instance is no part; only what is in it can be read
+            self._names.given_out[full] = frozenset(word.text for word in definition.gives)
+            inner = Scope(
+                self._names,
+                self._values_of(line, definition, scope),
+                full + ".",
+                self._ports_of(line, definition, scope),
+            )
+            self._declare(definition.statements, inner, (*inside, definition.name.text))
+            self._check_given_out(definition, inner)
+
+    def _ports_of(
+        self, line: tree.InstanceLine, definition: tree.Definition, scope: Scope
+    ) -> dict[str, Wire]:
+        ports: dict[str, Wire] = {}
+        names = [port.text for port in definition.ports]
+        for port, source in line.wires:
+            if port.text not in names:
+                mend = did_you_mean(port.text, names) or f"its ports are {', '.join(names)}"
+                self._fail("E206", port.span, f"'{definition.name.text}' has no port '{port.text}'", mend)
+            elif port.text in ports:
+                self._twice(port.text, port.span)
+            else:
+                ports[port.text] = Wire(source, scope)
+        for name in names:
+            if name not in ports:
+                message = f"port '{name}' of '{definition.name.text}' is not wired"
+                self._fail("E207", line.name.span, message, f"add '{name} SOURCE' between the brackets")
+        return ports
+
+    def _values_of(self, line: tree.InstanceLine, definition: tree.Definition, scope: Scope) -> Values:
+        outer = Reader(scope.values, self._mistakes)
+        inner = Reader({}, self._mistakes)
+        allowed = {each.name.text: declared(each, inner, self._mistakes) for each in definition.parameters}
+        values = {name: options[0] for name, options in allowed.items() if options}
+        for given in line.values:
+            value = outer.value(given.amount)
+            name = given.name.text
+            if name not in allowed:
+                mend = did_you_mean(name, allowed)
+                self._fail("E201", given.name.span, f"'{definition.name.text}' has no value called '{name}'", mend)
+            elif value is not None and self._allowed(given, value, allowed[name]):
+                values[name] = value
+        return values
+
+    def _allowed(self, given: tree.Value, value: Value, options: Sequence[Value]) -> bool:
+        if not options:
+            return False
+        if value.is_duration is not options[0].is_duration:
+            kind = "a duration" if options[0].is_duration else "a number without a unit"
+            self._fail("E308", given.amount.span, f"'{given.name.text}' is {kind}", f"for example {options[0]}")
+            return False
+        numbers = [option.number for option in options]
+        if len(numbers) > 1 and value.number not in numbers:
+            low, high = min(options, key=lambda v: v.number), max(options, key=lambda v: v.number)
+            self._fail("E305", given.amount.span, f"{value} is not among the declared values", f"from {low} to {high}")
+            return False
+        return True
+
+    def _check_given_out(self, definition: tree.Definition, scope: Scope) -> None:
+        for word in definition.gives:
+            full = scope.full(word.text)
+            if full not in self._names.parts and full not in self._names.aliases:
+                mend = did_you_mean(word.text, scope.known())
+                self._fail("E201", word.span, f"'{definition.name.text}' has no part called '{word.text}' to give", mend)
+
+    # Building parts
+
+    def _build(self, line: _Line) -> tuple[Part, ...]:
+        kind = KINDS[line.line.kind.text]
+        request = Request(line.name, line.line.first.span, {}, {}, None, frozenset(), {})
+        reader = Reader(line.scope.values, self._mistakes)
+        mistakes_before = len(self._mistakes)
+        for written in line.line.options:
+            self._take(kind, written, line, request, reader)
+        for option in kind.options:
+            if option.required and option.word not in request.spans:
+                message = f"a {kind.word} needs '{option.word}': {option.meaning}"
+                self._fail("E303", line.line.first.span, message, f"add '{option.word} …'")
+            if option.default is not None:
+                request.numbers.setdefault(option.word, option.default)
+        if len(self._mistakes) > mistakes_before:
+            return ()
+        parts = kind.build(request)
+        self._mistakes.extend(request.mistakes)
+        return () if request.mistakes else parts
+
+    def _take(self, kind: Kind, written: tree.Option, line: _Line, request: Request, reader: Reader) -> None:
+        word = written.word.text
+        option = kind.option(word)
+        if option is None:
+            known = [each.word for each in kind.options]
+            mend = did_you_mean(word, known) or (f"it takes {', '.join(known)}" if known else "it takes no options")
+            self._fail("E301", written.word.span, f"a {kind.word} takes no '{word}'", mend)
+            return
+        if word in request.spans:
+            self._fail("E302", written.word.span, f"'{word}' is said twice", "keep one of them")
+            return
+        request.spans[word] = written.word.span
+        if option.takes is Takes.SOURCES:
+            picked = (line.scope.sources(name, self._mistakes, self._pick(line)) for name in written.names)
+            request.sources[word] = tuple(dict.fromkeys(name for names in picked for name in names))
+        elif option.takes is Takes.FLAG:
+            request.flags |= {word}
+        elif option.takes is Takes.START:
+            self._take_start(kind, option, written, request)
+        else:
+            self._take_number(option, written, request, reader)
+
+    def _pick(self, line: _Line) -> int | None:
+        return line.number if line.line.first.text.endswith(".*") else None
+
+    def _take_start(self, kind: Kind, option: Option, written: tree.Option, request: Request) -> None:
+        assert written.start is not None
+        level = option.starts.get(written.start.text)
+        if level is None:
+            words = list(option.starts)
+            said = "a level from 0 to 15" if len(words) > 8 else " or ".join(words)
+            self._fail("E309", written.start.span, f"a {kind.word} can't start {written.start.text}", f"it starts {said}")
+        request.start = level
+
+    def _take_number(self, option: Option, written: tree.Option, request: Request, reader: Reader) -> None:
+        assert written.amount is not None
+        durations = option.takes is Takes.DURATION
+        number = reader.duration(written.amount) if durations else reader.count(written.amount)
+        if number is None:
+            return
+        show_bound = show if durations else str
+        if number < option.least or (option.most is not None and number > option.most):
+            most = f" to {show_bound(option.most)}" if option.most is not None else " or more"
+            message = f"{option.word} {written.amount.text} is out of range"
+            self._fail("E305", written.amount.span, message, f"from {show_bound(option.least)}{most}")
+            return
+        request.numbers[option.word] = number
+
+    # Mistakes
+
+    def _add_name(self, full: str, span: Span) -> bool:
+        if full in self._names.parts or full in self._names.aliases or full in self._names.given_out:
+            self._twice(full, span)
+            return False
+        self._names.parts[full] = span
+        return True
+
+    def _twice(self, name: str, span: Span) -> None:
+        first = self._names.parts.get(name)
+        where = f" (first in line {first.line})" if first else ""
+        self._fail("E202", span, f"'{name}' is named twice{where}", "give one of them another name")
+
+    def _too_many(self, span: Span) -> None:
+        if not any(mistake.code == "E507" for mistake in self._mistakes):
+            self._fail("E507", span, f"the circuit grows past {MOST_PARTS} parts", "make it smaller or split it")
+
+    def _fail(self, code: str, span: Span, message: str, mend: str = "") -> None:
+        self._mistakes.append(error(code, span, message, mend))

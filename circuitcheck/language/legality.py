@@ -1,0 +1,40 @@
+"""Which parts may feed which: what can't be built, found before anything is run (rules P4, R5, W8 in part)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from circuitcheck.diagnostics import Diagnostic, error
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.parts.base import Part, Port
+from circuitcheck.model.parts.block import Block
+from circuitcheck.model.parts.piston import Piston, PushedBlock
+
+
+def unbuildable(circuit: Circuit) -> Iterator[Diagnostic]:
+    """One error for each source that can't feed the part that names it."""
+    for part in circuit.parts:
+        for port in part.ports():
+            for name in port.sources:
+                source = circuit.by_name.get(name)
+                if source is not None:
+                    yield from _judge(part, port, source)
+
+
+def _judge(part: Part, port: Port, source: Part) -> Iterator[Diagnostic]:
+    where = part.span
+    if port.watches:
+        if isinstance(source, Block):
+            message = f"'{part.name}' can't watch '{source.name}': a block has no state that changes"
+            yield error("E310", where, message, "watch what powers it")
+        return
+    if isinstance(source, Piston | PushedBlock):
+        message = f"'{source.name}' is a piston and carries no power to '{part.name}'"
+        yield error("E310", where, message, "let a detector watch it")
+    elif isinstance(part, Block) and source.word in ("block", "lamp"):
+        message = f"'{source.name}' can't power '{part.name}': power never goes from block to block (P4)"
+        yield error("E310", where, message, "put a repeater or dust between them")
+    elif port.takes and source.word not in port.takes:
+        takes = " or ".join(sorted(port.takes))
+        message = f"'{source.name}' is a {source.word}, and only a {takes} locks a repeater (R5)"
+        yield error("E310", where, message, f"let '{source.name}' go through a repeater first")

@@ -1,0 +1,329 @@
+"""From files to studies: reads a file and those it uses, and builds every circuit it speaks of with what is asked of it.
+
+A file yields its own circuit under its given values; the same circuit again for each other set of values that a check
+asks for; and each of its definitions, alone, over the declared values of its parameters.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field, fields, replace
+from pathlib import Path
+
+from circuitcheck.diagnostics import NOWHERE, Diagnostic, Severity, Span, did_you_mean, error
+from circuitcheck.language import tree
+from circuitcheck.language.claims import ClaimReader, repeated
+from circuitcheck.language.elaborate import Elaboration
+from circuitcheck.language.legality import unbuildable
+from circuitcheck.language.parse import parse
+from circuitcheck.language.scope import Scope
+from circuitcheck.language.values import Reader, Value, declared
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Check, Claim, Silence, Study
+from circuitcheck.model.rules import LANGUAGE_VERSION, RULE_SETS, RULES, USUAL, RuleSet
+
+LARGEST_FILE = 2_000_000
+"""How many bytes a circuit file may have."""
+MOST_COMBINATIONS = 64
+"""Over how many combinations of its parameters a definition's own checks are run."""
+
+
+@dataclass(frozen=True, slots=True)
+class Loaded:
+    """A file, read. With an error among the diagnostics there are no studies."""
+
+    path: str
+    rules: RuleSet
+    studies: tuple[Study, ...]
+    diagnostics: tuple[Diagnostic, ...]
+    sources: dict[str, tuple[str, ...]] = field(repr=False)
+    """The lines of every file read, by path, to point into."""
+
+    @property
+    def valid(self) -> bool:
+        """Whether the file can be worked with."""
+        return not any(each.severity is Severity.ERROR for each in self.diagnostics)
+
+
+def load_file(path: str | Path) -> Loaded:
+    """Reads a circuit file and the files it uses. Never raises for what a file may hold."""
+    return _Loading(str(path), Path(path).parent).load()
+
+
+def load_text(text: str, path: str = "circuit", folder: str | Path = ".") -> Loaded:
+    """Reads a circuit from text; `use` lines look into `folder`."""
+    return _Loading(path, Path(folder)).load(text)
+
+
+def read_text(path: Path, where: Span) -> str | Diagnostic:
+    """A file's text, or why it can't be had."""
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(LARGEST_FILE + 1)
+    except OSError as failure:
+        reason = (failure.strerror or "it can't be read").lower()
+        return error("E501", where, f"the file can't be read: {reason}", "check the path")
+    if len(data) > LARGEST_FILE:
+        return error("E503", where, f"the file is larger than {LARGEST_FILE:,} bytes", "split it and 'use' the parts")
+    if b"\0" in data:
+        return error("E502", where, "the file is binary, not text", "give a file of circuit text")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as failure:
+        return error("E502", where, f"the file is not UTF-8 text (byte {failure.start})", "save it as UTF-8")
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+class _Loading:
+    """The reading of one file with all it uses."""
+
+    def __init__(self, path: str, folder: Path) -> None:
+        self._path = path
+        self._folder = folder
+        self._mistakes: list[Diagnostic] = []
+        self._sources: dict[str, tuple[str, ...]] = {}
+        self._definitions: dict[str, tree.Definition] = {}
+        self._rules = USUAL
+        self._studies: list[Study] = []
+
+    def load(self, text: str | None = None) -> Loaded:
+        whole = Span(self._path, 1, 1, 1)
+        read = read_text(Path(self._path), whole) if text is None else text
+        if isinstance(read, Diagnostic):
+            self._mistakes.append(read)
+            return self._result()
+        file = self._parse(read, self._path)
+        if file is not None:
+            self._read(file, whole)
+        return self._result()
+
+    def _result(self) -> Loaded:
+        distinct = tuple(dict.fromkeys(self._mistakes))
+        studies = () if distinct else tuple(self._studies)
+        return Loaded(self._path, self._rules, studies, distinct, self._sources)
+
+    def _parse(self, text: str, path: str) -> tree.File | None:
+        self._sources[path] = tuple(text.split("\n"))
+        file, mistakes = parse(text, path)
+        self._mistakes += mistakes
+        return file
+
+    def _read(self, file: tree.File, whole: Span) -> None:
+        statements = file.statements
+        if not statements:
+            self._fail("E511", whole, "the file says nothing", "begin with a line 'circuit NAME'")
+            return
+        self._header(statements)
+        self._define(statements, self._folder, (str(Path(self._path).absolute()),))
+        self._main(statements)
+        for definition in (each for each in statements if isinstance(each, tree.Definition)):
+            self._alone(definition)
+        self._no_twins()
+
+    # The file's head
+
+    def _header(self, statements: Iterable[tree.Statement]) -> None:
+        for statement in statements:
+            if isinstance(statement, tree.LanguageLine) and statement.version.text != str(LANGUAGE_VERSION):
+                message = f"this program reads version {LANGUAGE_VERSION} of the language, not {statement.version.text[:20]}"
+                self._fail("E508", statement.version.span, message, f"write 'language {LANGUAGE_VERSION}'")
+            elif isinstance(statement, tree.RulesLine):
+                self._take_rules(statement)
+        for statement in statements:
+            if isinstance(statement, tree.SettingLine):
+                self._take_setting(statement)
+        for kind in (tree.LanguageLine, tree.RulesLine, tree.CircuitLine):
+            lines = [statement for statement in statements if isinstance(statement, kind)]
+            for line in lines[1:]:
+                word = line.version if isinstance(line, tree.LanguageLine) else line.name
+                self._fail("E202", word.span, "this is said twice in the file", "keep one of the lines")
+
+    def _take_rules(self, line: tree.RulesLine) -> None:
+        rules = RULE_SETS.get(line.name.text)
+        if rules is None:
+            mend = did_you_mean(line.name.text, RULE_SETS) or f"the sets are {', '.join(RULE_SETS)}"
+            self._fail("E509", line.name.span, f"no set of rules is called '{line.name.text}'", mend)
+        else:
+            self._rules = rules
+
+    def _take_setting(self, line: tree.SettingLine) -> None:
+        known = {each.name: each.type for each in fields(RuleSet) if each.name != "name"}
+        name = line.name.text
+        if name not in known:
+            mend = did_you_mean(name, known) or f"the settings are {', '.join(known)}"
+            self._fail("E510", line.name.span, f"no setting is called '{name}'", mend)
+            return
+        if known[name] == "bool":
+            words = {"yes": True, "no": False}
+            if line.amount.text not in words:
+                self._fail("E510", line.amount.span, f"'{name}' is yes or no", "write yes or no")
+                return
+            value: int | bool = words[line.amount.text]
+        else:
+            duration = Reader({}, self._mistakes).duration(line.amount)
+            if duration is None:
+                return
+            value = duration
+        own_name = self._rules.name if "settings" in self._rules.name else f"{self._rules.name} with own settings"
+        self._rules = replace(self._rules, name=own_name, **{name: value})  # type: ignore[arg-type]
+
+    # Definitions, the file's own and those it uses
+
+    def _define(self, statements: Iterable[tree.Statement], folder: Path, stack: tuple[str, ...]) -> None:
+        for statement in statements:
+            if isinstance(statement, tree.Definition):
+                name = statement.name
+                first = self._definitions.get(name.text)
+                if first is not None and first is not statement:
+                    where = f"'{name.text}' is defined twice (first at {first.name.span})"
+                    self._fail("E202", name.span, where, "give one of them another name")
+                else:
+                    self._definitions[name.text] = statement
+            elif isinstance(statement, tree.UseLine):
+                self._use(statement, folder, stack)
+
+    def _use(self, line: tree.UseLine, folder: Path, stack: tuple[str, ...]) -> None:
+        path = folder / line.path.text
+        absolute = str(path.absolute())
+        root = self._folder.resolve()
+        if not path.resolve().is_relative_to(root):
+            self._fail("E505", line.path.span, "a file outside the folder can't be used", f"put it under {self._folder}")
+        elif absolute in stack:
+            self._fail("E504", line.path.span, "the files use each other in a circle", "move what both need into a third file")
+        elif str(path) not in self._sources:
+            read = read_text(path, line.path.span)
+            if isinstance(read, Diagnostic):
+                self._mistakes.append(replace(read, message=f"'{line.path.text}': {read.message}"))
+                return
+            file = self._parse(read, str(path))
+            if file is not None:
+                self._define(file.statements, path.parent, (*stack, absolute))
+
+    # Studies
+
+    def _main(self, statements: Sequence[tree.Statement]) -> None:
+        head = next((each for each in statements if isinstance(each, tree.CircuitLine)), None)
+        name = head.name.text if head else Path(self._path).stem
+        title = head.title.text if head and head.title else ""
+        span = head.name.span if head else NOWHERE
+        reader = Reader({}, self._mistakes)
+        values: dict[str, Value] = {}
+        for given in (each for each in statements if isinstance(each, tree.Parameter)):
+            if given.name.text in values:
+                self._fail("E202", given.name.span, f"'{given.name.text}' is given twice", "keep one of them")
+            values |= {given.name.text: each for each in declared(given, reader, self._mistakes)[:1]}
+        asked = list(repeated(statements, Elaboration({}, []).file((), values), self._mistakes))
+        has_parts = any(isinstance(each, tree.PartLine | tree.InstanceLine) for each in statements)
+        if has_parts or asked:
+            own = _Subject(name, title, span, "", statements)
+            self._study(own, values, asked, lambda build, given: build.file(statements, given))
+
+    def _alone(self, definition: tree.Definition) -> None:
+        inner = Reader({}, self._mistakes)
+        ranges = [declared(each, inner, self._mistakes) for each in definition.parameters]
+        names = [each.name.text for each in definition.parameters]
+        for combination in itertools.islice(itertools.product(*ranges), MOST_COMBINATIONS):
+            values = dict(zip(names, combination, strict=True))
+            several = [name for name, options in zip(names, ranges, strict=True) if len(options) > 1]
+            label = ", ".join([definition.name.text, *(f"{name} {values[name]}" for name in several)])
+            asked = list(repeated(definition.statements, Elaboration({}, []).file((), values), self._mistakes))
+            subject = _Subject(definition.name.text, "", definition.name.span, label, definition.statements)
+            self._study(subject, values, asked, lambda build, given: build.definition(definition, given))
+
+    def _study(
+        self,
+        subject: _Subject,
+        values: dict[str, Value],
+        asked: list[tuple[tree.CheckBlock | tree.ClaimLine, Scope, str]],
+        elaborate: Callable[[Elaboration, dict[str, Value]], Scope],
+    ) -> None:
+        """Builds the circuit once for each set of values that its checks ask for, the usual values first."""
+        groups: dict[tuple[tuple[str, Value], ...], list[tuple[tree.CheckBlock | tree.ClaimLine, Scope, str]]] = {(): []}
+        for statement, scope, suffix in asked:
+            groups.setdefault(self._changed(statement, scope, values), []).append((statement, scope, suffix))
+        for changed, group in groups.items():
+            build = Elaboration(self._definitions, self._mistakes)
+            scope = elaborate(build, {**values, **dict(changed)})
+            circuit = build.circuit(subject.name, subject.title, self._rules, subject.span)
+            if not self._mistakes:
+                self._mistakes += unbuildable(circuit)
+            checks, claims = self._ask(scope, group, circuit)
+            label = ", ".join(filter(None, [subject.label, *(f"{name} {value}" for name, value in changed)]))
+            silences, forbidden = self._judgements(subject.statements, scope)
+            self._studies.append(Study(circuit, checks, claims, label, silences, forbidden))
+
+    def _changed(
+        self, statement: tree.CheckBlock | tree.ClaimLine, scope: Scope, values: dict[str, Value]
+    ) -> tuple[tuple[str, Value], ...]:
+        """The values that a check asks for and that differ from the usual ones."""
+        changed = {}
+        reader = Reader(scope.values, self._mistakes)
+        for given in statement.values if isinstance(statement, tree.CheckBlock) else ():
+            value = reader.value(given.amount)
+            usual = values.get(given.name.text)
+            if usual is None:
+                mend = did_you_mean(given.name.text, values) or "give it a usual value with a line 'given'"
+                self._fail("E201", given.name.span, f"no value is called '{given.name.text}'", mend)
+            elif value is not None and value.is_duration is not usual.is_duration:
+                self._fail("E308", given.amount.span, f"'{given.name.text}' is written like {usual}", f"not like {value}")
+            elif value is not None and value.number != usual.number:
+                changed[given.name.text] = value
+        return tuple(sorted(changed.items()))
+
+    def _ask(
+        self, scope: Scope, asked: Iterable[tuple[tree.CheckBlock | tree.ClaimLine, Scope, str]], circuit: Circuit
+    ) -> tuple[tuple[Check, ...], tuple[Claim, ...]]:
+        checks: list[Check] = []
+        claims: list[Claim] = []
+        for statement, around, suffix in asked:
+            here = replace(scope, values={**around.values, **scope.values})
+            reader = ClaimReader(here, circuit, self._sources[statement.title.span.file], self._mistakes)
+            if isinstance(statement, tree.CheckBlock):
+                checks.append(reader.check(statement, suffix))
+            else:
+                claims += reader.claims(statement, suffix)
+        return tuple(checks), tuple(claims)
+
+    def _judgements(
+        self, statements: Iterable[tree.Statement], scope: Scope
+    ) -> tuple[tuple[Silence, ...], tuple[str, ...]]:
+        """What the author says of findings: which are silenced, for which parts and why, and which are failures."""
+        silences, forbidden = [], []
+        for statement in statements:
+            if isinstance(statement, tree.SilenceLine):
+                self._known_rule(statement.rule)
+                names = tuple(name for word in statement.names for name in scope.signals(word, self._mistakes))
+                silences.append(Silence(statement.rule.text, names, statement.reason.text, statement.rule.span))
+            elif isinstance(statement, tree.ForbidLine):
+                self._known_rule(statement.rule)
+                forbidden.append(statement.rule.text)
+        return tuple(silences), tuple(forbidden)
+
+    def _known_rule(self, rule: tree.Word) -> None:
+        if rule.text not in RULES:
+            mend = did_you_mean(rule.text, RULES) or "the rules stand in grammar/RULES.md"
+            self._fail("E406", rule.span, f"there is no rule '{rule.text}'", mend)
+
+    def _no_twins(self) -> None:
+        seen: set[tuple[str, str]] = set()
+        for study in self._studies:
+            asked: tuple[Check | Claim, ...] = (*study.checks, *study.claims)
+            for each in asked:
+                if (study.label, each.title) in seen:
+                    self._fail("E407", each.span, f"two are titled '{each.title}'", "give each its own title")
+                seen.add((study.label, each.title))
+
+    def _fail(self, code: str, span: Span, message: str, mend: str = "") -> None:
+        self._mistakes.append(error(code, span, message, mend))
+
+
+@dataclass(frozen=True, slots=True)
+class _Subject:
+    """What a study is about: a file's own circuit or one of its definitions."""
+
+    name: str
+    title: str
+    span: Span
+    label: str
+    statements: Sequence[tree.Statement]

@@ -1,0 +1,210 @@
+"""From text to a syntax tree, and from every mistake on the way to one diagnostic.
+
+A mistake costs its line: the parser is put back to where it stood when the line began and goes on with the next, so
+that a file's mistakes come out together. Nothing of lark leaves this module.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from typing import Any
+
+from lark import Lark, Token
+from lark.exceptions import UnexpectedToken
+from lark.parsers.lalr_interactive_parser import InteractiveParser
+
+from circuitcheck.diagnostics import Diagnostic, did_you_mean, error
+from circuitcheck.language import tree
+from circuitcheck.language.builder import Builder
+from circuitcheck.language.words import STRAY, WordLexer
+
+MOST_MISTAKES = 20
+"""How many mistakes of one file are told at once."""
+DEEPEST = 40
+"""How deep brackets and `not` may be nested."""
+OPENERS = {"CHECK": 'check "?"', "FOR": "for x in 1", "DEFINE": "define x (x) gives x"}
+"""For each word that opens a block, a line that opens it without a mistake."""
+
+FRIENDLY = {"NAME": "a name", "NUMBER": "a number", "DURATION": "a duration", "TEXT": 'a text in "quotes"'}
+
+
+@lru_cache(maxsize=1)
+def _parser() -> tuple[Lark, Builder]:
+    grammar = files("circuitcheck.grammar").joinpath("circuit.lark").read_text(encoding="utf-8")
+    builder = Builder()
+    return Lark(grammar, parser="lalr", lexer=WordLexer, transformer=builder), builder
+
+
+def words_of(text: str) -> list[Token]:
+    """The words of a text as the grammar cuts them."""
+    return list(_parser()[0].lex(text))
+
+
+def keywords() -> dict[str, str]:
+    """Every reserved word, by the name of its terminal."""
+    return {
+        terminal.name: terminal.pattern.value
+        for terminal in _parser()[0].terminals
+        if terminal.pattern.type == "str" and terminal.pattern.value.isalpha()
+    }
+
+
+def parse(text: str, path: str) -> tuple[tree.File | None, list[Diagnostic]]:
+    """Reads a file's text. Without mistakes there is a tree; with mistakes there is none."""
+    lark, builder = _parser()
+    builder.file = path
+    reading = _Reading(lark, builder, text if text.endswith("\n") else text + "\n")
+    return reading.run()
+
+
+@dataclass(slots=True)
+class _Block:
+    opener: Token
+    word: str
+
+
+class _Reading:
+    """One pass over one text."""
+
+    def __init__(self, lark: Lark, builder: Builder, text: str) -> None:
+        self._lark = lark
+        self._builder = builder
+        self._words = list(lark.lex(text))
+        self._interactive: InteractiveParser = lark.parse_interactive("")
+        self._mistakes: list[Diagnostic] = []
+        self._open: list[_Block] = []
+
+    def run(self) -> tuple[tree.File | None, list[Diagnostic]]:
+        line: list[Token] = []
+        for token in self._words:
+            line.append(token)
+            if token.type == "_NEWLINE":
+                self._read_line(line)
+                line = []
+                if len(self._mistakes) >= MOST_MISTAKES:
+                    break
+        if self._mistakes:
+            return None, self._mistakes
+        if self._open:
+            return None, [self._unclosed(self._open[-1])]
+        return self._finish(), self._mistakes
+
+    def _finish(self) -> tree.File:
+        last = self._words[-1] if self._words else None
+        result: tree.File = self._interactive.feed_eof(last)
+        return result
+
+    def _read_line(self, line: list[Token]) -> None:
+        saved = self._stacks()
+        mistake = self._nesting(line)
+        if mistake is None:
+            for position, token in enumerate(line):
+                try:
+                    self._interactive.feed_token(token)
+                except UnexpectedToken as unexpected:
+                    mistake = self._explain(line, position, unexpected)
+                    break
+        if mistake is not None:
+            self._mistakes.append(mistake)
+            self._restore(saved)
+            self._reopen(line[0])
+        self._track(line[0])
+
+    def _stacks(self) -> tuple[list[Any], list[Any]]:
+        state = self._interactive.parser_state
+        return list(state.state_stack), list(state.value_stack)
+
+    def _restore(self, saved: tuple[list[Any], list[Any]]) -> None:
+        state = self._interactive.parser_state
+        state.state_stack[:], state.value_stack[:] = saved
+
+    def _reopen(self, first: Token) -> None:
+        """Opens the block that a faulty line was to open, so that its lines are still read as what they are."""
+        if first.type in OPENERS:
+            for token in self._lark.lex(OPENERS[first.type] + "\n"):
+                if token.type not in self._interactive.accepts():
+                    return
+                self._interactive.feed_token(token)
+
+    def _track(self, first: Token) -> None:
+        if first.type in OPENERS:
+            self._open.append(_Block(first, str(first)))
+        elif first.type == "END" and self._open:
+            self._open.pop()
+
+    def _nesting(self, line: list[Token]) -> Diagnostic | None:
+        depth = 0
+        for token in line:
+            if token.type in ("LPAR", "NOT"):
+                depth += 1
+            elif token.type == "RPAR":
+                depth -= 1
+            if depth > DEEPEST:
+                where = self._builder.span(token)
+                return error("E105", where, f"brackets and 'not' are nested deeper than {DEEPEST}", "split the condition")
+        return None
+
+    def _unclosed(self, block: _Block) -> Diagnostic:
+        where = self._builder.span(block.opener)
+        return error("E104", where, f"this '{block.word}' has no 'end'", "close it with a line 'end'")
+
+    # Saying what is wrong
+
+    def _explain(self, line: list[Token], position: int, unexpected: UnexpectedToken) -> Diagnostic:
+        token = line[position]
+        # An expected set is only exact before reductions; `accepts` tries each word out.
+        expected = self._accepted(unexpected)
+        where = self._builder.span(token)
+        if token.type == STRAY:
+            return self._stray(token)
+        if token.type == "_NEWLINE":
+            where = self._after(line[position - 1]) if position else where
+            return error("E101", where, "the line ends too early", self._wanted(expected))
+        if token.type == "NUMBER" and "DURATION" in expected:
+            return error("E306", where, f"'{token}' needs a unit", f"write {token}t, {token}gt or {token}s")
+        if "NAME" in expected and token in self._keywords().values():
+            return error("E103", where, f"'{token}' is a word of the language and can't be a name", "choose another name")
+        if {token.type, *(word.type for word in line[:position])} >= {"AND", "OR"}:
+            return error("E106", where, "'and' and 'or' are mixed, which reads two ways", "put brackets around one of them")
+        if line[0].type == "NAME" and position > 0:
+            starters = [word for name, word in self._keywords().items() if name in self._starters()]
+            near = did_you_mean(str(line[0]), starters)
+            if near or line[1].type != "NAME":
+                return error("E101", self._builder.span(line[0]), f"no line begins with '{line[0]}'", near)
+        near = did_you_mean(str(token), [self._keywords().get(name, "") for name in expected])
+        return error("E101", where, f"'{token}' can't stand here", near or self._wanted(expected))
+
+    def _accepted(self, unexpected: UnexpectedToken) -> set[str]:
+        return set(unexpected.accepts or unexpected.expected)
+
+    def _keywords(self) -> dict[str, str]:
+        return keywords()
+
+    def _starters(self) -> set[str]:
+        return set(self._lark.parse_interactive("").accepts())
+
+    def _after(self, token: Token) -> Any:
+        span = self._builder.span(token)
+        return type(span)(span.file, span.line, span.end_column, span.end_column + 1)
+
+    def _stray(self, token: Token) -> Diagnostic:
+        where = self._builder.span(token)
+        if token == '"':
+            return error("E102", where, "this text is not closed", 'add a " at its end')
+        return error("E102", where, "this letter means nothing here", "names are letters, digits and _")
+
+    def _wanted(self, expected: set[str]) -> str:
+        names = [FRIENDLY.get(name) or self._quoted(name) for name in sorted(expected)]
+        known = [name for name in dict.fromkeys(names) if name]
+        if not known or len(known) > 8:
+            return ""
+        return "expected " + (known[0] if len(known) == 1 else ", ".join(known[:-1]) + " or " + known[-1])
+
+    def _quoted(self, name: str) -> str:
+        signs = {"_COMMA": "a comma", "_NEWLINE": "the end of the line", "LPAR": "'('", "RPAR": "')'", "COLON": "':'"}
+        if name in signs:
+            return signs[name]
+        word = self._keywords().get(name)
+        return f"'{word}'" if word else ""

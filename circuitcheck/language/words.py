@@ -1,0 +1,52 @@
+"""Cuts text into the words of the grammar, which alone says what they are.
+
+A lexer of our own over the grammar's terminals, because a letter that means nothing must become a word of its own (so
+that one bad letter costs one line and not the rest of the file), and because one expression of eight forms with a
+table of keywords is faster to build and to run than one of a hundred.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from lark import Token
+from lark.common import LexerConf
+from lark.lexer import Lexer, PatternStr
+
+STRAY = "STRAY"
+"""The type of a word for a letter that means nothing."""
+
+
+class WordLexer(Lexer):
+    """Words of a text, with their places; blanks and comments between them are dropped."""
+
+    def __init__(self, lexer_conf: LexerConf) -> None:
+        forms = []
+        self._keywords: dict[str, str] = {}
+        for terminal in lexer_conf.terminals:
+            if isinstance(terminal.pattern, PatternStr):
+                self._keywords[terminal.pattern.value] = terminal.name
+            else:
+                forms.append(f"(?P<{terminal.name}>{terminal.pattern.to_regexp()})")
+        # A duration begins like a number and a line's end like a blank: the longer form is tried first.
+        first = ("DURATION", "_NEWLINE")
+        forms.sort(key=lambda form: not form.startswith(tuple(f"(?P<{name}>" for name in first)))
+        self._expression = re.compile("|".join([*forms, f"(?P<{STRAY}>.)"]), re.DOTALL)
+        self._ignored = frozenset(lexer_conf.ignore)
+
+    def lex(self, data: str) -> Iterator[Token]:  # type: ignore[override]
+        """The words of a text. Lines and columns count from 1."""
+        keywords, ignored = self._keywords, self._ignored
+        line, line_start = 1, 0
+        for match in self._expression.finditer(data):
+            form = match.lastgroup or STRAY
+            text = match.group()
+            start, end = match.span()
+            if form not in ignored:
+                kind = keywords.get(text, form)
+                yield Token(kind, text, start, line, start - line_start + 1, line, end - line_start + 1, end)
+            breaks = text.count("\n")
+            if breaks:
+                line += breaks
+                line_start = start + text.rindex("\n") + 1

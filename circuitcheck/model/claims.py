@@ -1,0 +1,240 @@
+"""What is asked of a circuit: conditions on its signals, claims over time, and checks that drive it.
+
+Times and durations are in gt; levels from 0 to 15. A condition reads the end of a gt. Names are full names of parts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from enum import Enum
+
+from circuitcheck.diagnostics import NOWHERE, Span
+from circuitcheck.model.circuit import Circuit
+
+
+class Test(Enum):
+    """What is asked of one signal."""
+
+    __test__ = False  # its name must not make pytest collect it
+
+    ON = "is_on"
+    OFF = "is_off"
+    LEVEL = "is_level"
+    AT_LEAST = "is_at_least"
+    AT_MOST = "is_at_most"
+    RISES = "rises"
+    FALLS = "falls"
+    CHANGES = "changes"
+    SET = "is_set"
+    RESET = "is_reset"
+    FORBIDDEN = "is_forbidden"
+    UNKNOWN = "is_unknown"
+
+
+EDGES = frozenset({Test.RISES, Test.FALLS, Test.CHANGES})
+LATCH_TESTS = frozenset({Test.SET, Test.RESET, Test.FORBIDDEN, Test.UNKNOWN})
+
+
+@dataclass(frozen=True, slots=True)
+class Atom:
+    """One question about one signal. `level` counts for LEVEL, AT_LEAST and AT_MOST only."""
+
+    name: str
+    test: Test = Test.ON
+    level: int = 0
+    span: Span = field(default=NOWHERE, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Not:
+    part: Condition
+
+
+@dataclass(frozen=True, slots=True)
+class AllOf:
+    parts: tuple[Condition, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AnyOf:
+    parts: tuple[Condition, ...]
+
+
+Condition = Atom | Not | AllOf | AnyOf
+
+
+def atoms(condition: Condition) -> Iterator[Atom]:
+    """Every atom of a condition, left to right."""
+    if isinstance(condition, Atom):
+        yield condition
+    elif isinstance(condition, Not):
+        yield from atoms(condition.part)
+    else:
+        for part in condition.parts:
+            yield from atoms(part)
+
+
+@dataclass(frozen=True, slots=True)
+class Invariant:
+    """The condition holds at the end of every gt."""
+
+    condition: Condition
+
+
+@dataclass(frozen=True, slots=True)
+class Response:
+    """Each time the trigger holds, the goal holds in the same gt or at most `within` gt later.
+
+    `unless` withdraws what is still owed: it counts in the trigger's gt and in every gt until the answer.
+    """
+
+    trigger: Condition
+    goal: Condition
+    within: int
+    unless: Condition | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Until:
+    """From each trigger on, `held` holds in every gt before the first in which `release` holds, if that ever comes."""
+
+    trigger: Condition
+    held: Condition
+    release: Condition
+
+
+@dataclass(frozen=True, slots=True)
+class Steady:
+    """In the `duration` gt after each gt in which the trigger holds, the signal doesn't change."""
+
+    trigger: Condition
+    name: str
+    duration: int
+
+
+@dataclass(frozen=True, slots=True)
+class Relation:
+    """A signal is the inverse of another, or follows it: they are never wrong to each other for more than `within` gt."""
+
+    name: str
+    other: str
+    inverted: bool
+    within: int
+
+
+@dataclass(frozen=True, slots=True)
+class Lengths:
+    """Every whole pulse (or gap) of a signal lasts from `least` to `most` gt.
+
+    One that was there at the start or is there at the end is held to `most` only: its length isn't known.
+    """
+
+    name: str
+    of_gaps: bool
+    least: int | None
+    most: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Delay:
+    """From each `start` edge to the next `end` edge it takes from `least` to `most` gt.
+
+    Further start edges before the answer belong to the same wait.
+    """
+
+    start: Atom
+    end: Atom
+    least: int | None
+    most: int | None
+
+
+Body = Invariant | Response | Until | Steady | Relation | Lengths | Delay
+
+
+def conditions(body: Body) -> tuple[Condition, ...]:
+    """Every condition of a body, with plain questions standing for bare names."""
+    if isinstance(body, Invariant):
+        return (body.condition,)
+    if isinstance(body, Response):
+        return (body.trigger, body.goal, *((body.unless,) if body.unless else ()))
+    if isinstance(body, Until):
+        return (body.trigger, body.held, body.release)
+    if isinstance(body, Steady):
+        return (body.trigger, Atom(body.name))
+    if isinstance(body, Relation):
+        return (Atom(body.name), Atom(body.other))
+    if isinstance(body, Lengths):
+        return (Atom(body.name),)
+    return (body.start, body.end)
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """Something that is to hold in every run. `words` is the claim as its author wrote it."""
+
+    title: str
+    body: Body
+    span: Span
+    words: str = ""
+    fails_because: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """An outside action at a gt."""
+
+    at: int
+    name: str
+    verb: str
+    level: int
+    span: Span
+
+
+@dataclass(frozen=True, slots=True)
+class Expectation:
+    """A condition at the end of each gt from `start` to before `end`, or, if `eventually`, of one of them."""
+
+    start: int
+    end: int
+    condition: Condition
+    span: Span
+    eventually: bool = False
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """A timed scenario: what is done, what is expected, what must hold throughout, and when it ends (gt)."""
+
+    title: str
+    acts: tuple[Act, ...]
+    expectations: tuple[Expectation, ...]
+    throughout: tuple[Claim, ...]
+    until: int
+    span: Span
+    fails_because: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Silence:
+    """Findings of a rule that the author has judged: about these parts, or all parts where none are named."""
+
+    rule: str
+    names: tuple[str, ...]
+    reason: str
+    span: Span = NOWHERE
+
+
+@dataclass(frozen=True, slots=True)
+class Study:
+    """One circuit and all that is asked of it. A file makes one for each set of values it is asked under."""
+
+    circuit: Circuit
+    checks: tuple[Check, ...]
+    claims: tuple[Claim, ...]
+    label: str = ""
+    """What tells it from the file's other studies: a definition's name, values; empty for the file's own circuit."""
+    silences: tuple[Silence, ...] = ()
+    forbidden: tuple[str, ...] = ()
+    """Rules whose findings count as failures."""
