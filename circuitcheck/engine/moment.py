@@ -26,6 +26,7 @@ from circuitcheck.model.parts.base import CALLED
 
 CLASS_BITS = 3
 CLASS_MASK = (1 << CLASS_BITS) - 1
+ACTING = -1
 
 
 class State(NamedTuple):
@@ -101,11 +102,11 @@ class Moment:
         """The devices whose waits are over, in acting order, under gt and order class packed into one number."""
         self.notes = notes
         self.log: Log | None = None
-        self.script: list[tuple[int, ...]] | None = None
-        """The choices to make, in order, when a known way is run again; None to explore them all."""
+        self.script: list[tuple[int, ...]] = []
+        """The choices to make next, in order, when a known way is run again; past its end all are explored."""
         self.starting = False
-        self.telling = -1
-        """The device whose change is being told."""
+        self.telling = ACTING
+        """The device whose change is being told, or ACTING while a device acts of itself."""
         self._keys: list[int] = []
         self._acting: list[int] = []
         self._pending: list[int] = []
@@ -217,6 +218,7 @@ class Moment:
             elif self._acting:
                 device = self._acting.pop()
                 waiting[device] = 0
+                self.telling = ACTING
                 acts[device](self)
             elif keys and keys[0] < limit:
                 key = heapq.heappop(keys)
@@ -244,6 +246,7 @@ class Moment:
     def act_outside(self, device: int, verb: str, level: int) -> list[Moment]:
         """Carries out one outside action. Returns the moments this can lead to, this one among them."""
         self._calls_wait = 0 if self.machine.rules.outside_first else 1
+        self.telling = ACTING
         self.machine.devices[device].work(self, verb, level)
         moments, running = [], [self]
         while running:
@@ -291,7 +294,7 @@ class Moment:
 
     def _take_orders(self, key: int, orders: tuple[tuple[int, ...], ...]) -> list[Moment]:
         """Puts the waits at the end of one day of the calendar into each order; this moment takes the first."""
-        if self.script is not None:
+        if self.script:
             orders = (self.script.pop(0),)
         twins = [self, *(self.copy() for _ in orders[1:])]
         for twin, order in zip(twins, orders, strict=True):
@@ -305,7 +308,7 @@ class Moment:
         orders = self.machine.orders.that_matter(devices, self.levels)
         if len(orders) == 1:
             return []
-        if self.script is not None:
+        if self.script:
             orders = (self.script.pop(0),)
         twins = [self, *(self.copy() for _ in orders[1:])]
         for twin, order in zip(twins, orders, strict=True):

@@ -114,7 +114,7 @@ def _order_of(moment: Moment, chosen: Action, candidates: tuple[Action, ...]) ->
 
 def _scripted(moment: Moment, candidates: tuple[Action, ...]) -> tuple[Action, ...]:
     """All candidates, or the one that a known way took here."""
-    if moment.script is None or len(candidates) == 1:
+    if not moment.script or len(candidates) == 1:
         return candidates
     wanted = moment.script.pop(0)[0]
     return tuple(action for action in candidates if action.device == wanted)

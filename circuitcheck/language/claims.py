@@ -113,6 +113,8 @@ class ClaimReader:
             after = " and after the action before it" if line.how == "by" else ""
             self._fail("E403", line.span, f"this time is empty: it must end after it begins{after}", "mend the times")
             return None
+        if not (line.how == "at" and isinstance(condition, model.Atom)):
+            self._unknown_alone((condition,))
         words = self._words(line.span)
         return model.Expectation(start, end, condition, line.span, line.how == "by", words)
 
@@ -159,6 +161,8 @@ class ClaimReader:
             return None
         mistakes_before = len(self._mistakes)
         made = self._forms[body.form](*body.items)
+        if made is not None:
+            self._unknown_alone(model.conditions(made))
         if len(self._mistakes) > mistakes_before:
             return None
         if negated and isinstance(made, model.Invariant):
@@ -266,6 +270,13 @@ class ClaimReader:
             return None
         # A whole row in a condition means all of it: `pond.* off` is "every one of them is off".
         return made[0] if len(made) == 1 else model.AllOf(tuple(made))
+
+    def _unknown_alone(self, conditions: Iterable[model.Condition]) -> None:
+        for condition in conditions:
+            for atom in model.atoms(condition):
+                if atom.test is model.Test.UNKNOWN:
+                    message = "'unknown' is asked of a latch alone, in a line 'at … expect NAME unknown'"
+                    self._fail("E402", atom.span, message, "ask it in a line of its own")
 
     def _level(self, word: tree.Word | None) -> int:
         if word is None:

@@ -1,0 +1,88 @@
+"""Conditions as plain functions of the levels at the ends of a gt and of the gt before."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from circuitcheck.engine.machine import Machine, PortFeeds, read
+from circuitcheck.model.claims import AllOf, Atom, Condition, Not, Test
+
+Levels = bytes | bytearray
+Holds = Callable[[Levels, Levels], bool]
+"""Given the levels at the end of this gt and of the gt before, whether a condition holds."""
+
+
+def compiled(condition: Condition, machine: Machine) -> Holds:
+    """The condition as a function of levels."""
+    if isinstance(condition, Atom):
+        return _atom(condition, machine)
+    if isinstance(condition, Not):
+        inner = compiled(condition.part, machine)
+        return lambda now, before: not inner(now, before)
+    parts = [compiled(part, machine) for part in condition.parts]
+    if isinstance(condition, AllOf):
+        return lambda now, before: all(part(now, before) for part in parts)
+    return lambda now, before: any(part(now, before) for part in parts)
+
+
+def _atom(atom: Atom, machine: Machine) -> Holds:
+    if atom.name in machine.circuit.latches and atom.test in (Test.SET, Test.RESET, Test.FORBIDDEN):
+        return _latch(atom, machine)
+    if atom.test is Test.UNKNOWN:
+        return lambda _now, _before: True  # asked of all tracks together, by the run
+    feeds = machine.probe(atom.name)
+    if len(feeds) == 1 and feeds[0][1] == 0:
+        return _direct(atom, feeds[0][0])
+    level = atom.level
+    tests: dict[Test, Holds] = {
+        Test.ON: lambda now, _: read(feeds, now) > 0,
+        Test.OFF: lambda now, _: read(feeds, now) == 0,
+        Test.LEVEL: lambda now, _: read(feeds, now) == level,
+        Test.AT_LEAST: lambda now, _: read(feeds, now) >= level,
+        Test.AT_MOST: lambda now, _: read(feeds, now) <= level,
+        Test.RISES: lambda now, before: read(feeds, now) > 0 == read(feeds, before),
+        Test.FALLS: lambda now, before: read(feeds, now) == 0 < read(feeds, before),
+        Test.CHANGES: lambda now, before: read(feeds, now) != read(feeds, before),
+    }
+    return tests[atom.test]
+
+
+def _direct(atom: Atom, device: int) -> Holds:
+    """The common case, a device's own level, without the reading of feeds."""
+    level = atom.level
+    tests: dict[Test, Holds] = {
+        Test.ON: lambda now, _: now[device] > 0,
+        Test.OFF: lambda now, _: now[device] == 0,
+        Test.LEVEL: lambda now, _: now[device] == level,
+        Test.AT_LEAST: lambda now, _: now[device] >= level,
+        Test.AT_MOST: lambda now, _: now[device] <= level,
+        Test.RISES: lambda now, before: now[device] > 0 == before[device],
+        Test.FALLS: lambda now, before: now[device] == 0 < before[device],
+        Test.CHANGES: lambda now, before: now[device] != before[device],
+    }
+    return tests[atom.test]
+
+
+def latch_inputs(name: str, machine: Machine) -> tuple[PortFeeds, PortFeeds]:
+    """What feeds the set and the reset input of a latch."""
+    latch = machine.circuit.latches[name]
+    return machine.probe_sources(latch.set_by), machine.probe_sources(latch.reset_by)
+
+
+def _latch(atom: Atom, machine: Machine) -> Holds:
+    """A latch is set or reset when its sides say so, and forbidden while both its inputs are on (rule L1)."""
+    if atom.test is Test.FORBIDDEN:
+        set_feeds, reset_feeds = latch_inputs(atom.name, machine)
+        return lambda now, _: read(set_feeds, now) > 0 and read(reset_feeds, now) > 0
+    side, inverse = machine.number[atom.name], machine.number[machine.circuit.latches[atom.name].inverse]
+    if atom.test is Test.SET:
+        return lambda now, _: now[side] > 0 == now[inverse]
+    return lambda now, _: now[side] == 0 < now[inverse]
+
+
+def latch_state(name: str, levels: Levels, machine: Machine) -> str:
+    """The state of a latch in a word: set, reset, forbidden, or changing from one to the other."""
+    for test, word in ((Test.FORBIDDEN, "forbidden"), (Test.SET, "set"), (Test.RESET, "reset")):
+        if _latch(Atom(name, test), machine)(levels, levels):
+            return word
+    return "changing"

@@ -1,0 +1,250 @@
+"""Classic mistakes, found without being asked for: in the circuit as it stands, and in every run."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from circuitcheck.checks.outcome import Finding, Outcome, Verdict
+from circuitcheck.checks.race import tied
+from circuitcheck.checks.run import Notebook, Run
+from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.power import Power, is_block
+from circuitcheck.engine.record import record
+from circuitcheck.engine.start import Start
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Check, Study, atoms, conditions
+from circuitcheck.model.duration import GAME_TICKS_PER_SECOND, show
+from circuitcheck.model.parts.base import Part
+from circuitcheck.model.parts.dust import CARRIES, Dust
+from circuitcheck.model.parts.lamp import Lamp
+from circuitcheck.model.parts.latch import Latch
+from circuitcheck.model.parts.piston import Piston, PushedBlock
+
+HARMFUL_FLASHES = 3
+"""More flashes than this in any one second can harm (rule S1, WCAG 2.2, 2.3.1)."""
+
+NOTED: dict[str, tuple[str, str]] = {
+    "T3": ("the torch swallows a pulse: it is over when the torch looks again", "lengthen the pulse with a repeater of 2t"),
+    "K1": ("the comparator swallows a pulse: it is over when the comparator looks again", "lengthen the pulse first"),
+    "R4": ("the repeater swallows an off-gap that is no longer than its delay", "shorten its delay, or space the pulses"),
+    "D1": ("the detector misses a change: it still waits, pulses or rearms", "let less change, or watch with more detectors"),
+    "D2": ("the stuck piston misses an update: it is still moving", "leave it 1.5t between updates"),
+    "T4": ("the torch burns out: eighth off within the window", "slow the circuit down"),
+    "V3": ("a pulse of no width: it begins and ends within one gt", "let one of its causes come later"),
+    "L2": ("both inputs of the latch are on at once", "hold one input back while the other is on"),
+}
+
+
+class Found:
+    """The findings of one study, each once, judged by what the file's author says of them."""
+
+    def __init__(self, study: Study, machine: Machine) -> None:
+        self._study = study
+        self._machine = machine
+        self._findings: dict[tuple[str, str], Finding] = {}
+
+    def add(self, findings: Iterable[Finding]) -> None:
+        """Takes findings in; of several about one part and rule the first stays."""
+        for finding in findings:
+            self._findings.setdefault((finding.rule, finding.part), finding)
+
+    def open_start(self, all_starts: Sequence[Start]) -> None:
+        """Reports what starts in more than one way (rule L5)."""
+        if len(all_starts) > 1:
+            circuit = self._study.circuit
+            tried = [name for name, _ in all_starts[0].tried]
+            decisive = [name for name in tried if name in circuit.latches] or tried[:1]
+            for name in decisive:
+                what = "latch" if name in circuit.latches else "loop"
+                message = f"the start of the {what} '{name}' is not declared: {len(all_starts)} starts are tried"
+                self.add([Finding("L5", name, circuit.by_name[name].span, message, "add 'starts …' to it")])
+
+    def ending(self, run: Run) -> None:
+        """Reports an action order that matters to where a run ends, and lamps that flash too fast."""
+        if run.limit or not run.tracks:
+            return
+        first = run.tracks[0]
+        for other in run.tracks[1:]:
+            if other.start == first.start and other.moment.levels != first.moment.levels:
+                pairs = (pair for mine, theirs in zip(first.orders(), other.orders(), strict=False) if (pair := tied(mine, theirs)))
+                pair = next(pairs, None)
+                if pair is not None:
+                    self.add([_order_matters(self._machine, run.check, pair)])
+        self.add(_flashes(run))
+
+    def all(self) -> tuple[Finding, ...]:
+        """Every finding, in the order of the file, with silence and prohibition applied."""
+        judged = [self._judged(finding) for finding in self._findings.values()]
+        return tuple(sorted(judged, key=lambda each: (each.span.file, each.span.line, each.rule, each.part)))
+
+    def _judged(self, finding: Finding) -> Finding:
+        for silence in self._study.silences:
+            if silence.rule == finding.rule and (not silence.names or finding.part in silence.names):
+                return _with(finding, silence.reason, False)
+        return _with(finding, "", finding.rule in self._study.forbidden)
+
+
+def _with(finding: Finding, silenced: str, forbidden: bool) -> Finding:
+    return Finding(finding.rule, finding.part, finding.span, finding.message, finding.mend, silenced, forbidden)
+
+
+def rules_noted(run: Run, outcome: Outcome) -> set[str]:
+    """Every rule that was at work against a check in its run: noted by parts, or behind its verdict."""
+    rules = {rule for _, rule in run.notebook.first}
+    rules |= {finding.rule for finding in static_findings(Study(run.machine.circuit, (), ()), run.machine)}
+    if outcome.verdict is Verdict.RACE:
+        rules |= {"C5", "L4"} if run.machine.circuit.latches else {"C5"}
+    if outcome.verdict is Verdict.OPEN_START:
+        rules |= {"L5", "C6"}
+    return rules
+
+
+# Found in a run
+
+
+def notes_of(notebook: Notebook, machine: Machine, check: Check) -> Iterator[Finding]:
+    """What parts noted of themselves in a check's run, as findings."""
+    sides = {side for latch in machine.circuit.latches.values() for side in (latch.name, latch.inverse)}
+    for (device, rule), at in sorted(notebook.first.items(), key=lambda item: item[1]):
+        name = machine.names[device]
+        if rule == "V3" and name in sides:
+            continue  # the side of a latch takes over from its input in the gt in which that goes
+        message, mend = NOTED[rule]
+        where = machine.devices[device].part.span
+        yield Finding(rule, name, where, f"'{name}', at {show(at)} of \"{check.title}\": {message}", mend)
+
+
+def _order_matters(machine: Machine, check: Check, pair: tuple[int, int]) -> Finding:
+    first, second = (machine.names[device] for device in pair)
+    message = f'where "{check.title}" ends hangs on whether \'{first}\' or \'{second}\' comes first'
+    return Finding("C5", first, machine.devices[pair[0]].part.span, message, "put a repeater before one of them")
+
+
+def _flashes(run: Run) -> Iterator[Finding]:
+    machine = run.machine
+    lamps = {device.index for device in machine.devices if isinstance(device.part, Lamp)}
+    if not lamps:
+        return
+    track = run.tracks[0]
+    script = [order.devices for order in track.orders()]
+    recording = record(machine, track.start.levels, run.actions, script, run.until)
+    lit: dict[int, list[int]] = {}
+    for change in recording.changes:
+        if change.device in lamps and change.level:
+            times = lit.setdefault(change.device, [])
+            times.append(change.at)
+            if len(times) > HARMFUL_FLASHES and change.at - times[-1 - HARMFUL_FLASHES] < GAME_TICKS_PER_SECOND:
+                name = machine.names[change.device]
+                count = sum(1 for time in times if change.at - time < GAME_TICKS_PER_SECOND)
+                message = f"the lamp '{name}' flashes {count} times within a second of \"{run.check.title}\", at {show(change.at)}"
+                yield Finding("S1", name, machine.devices[change.device].part.span, message, "slow it down")
+
+
+# Found in the circuit as it stands
+
+
+def static_findings(study: Study, machine: Machine) -> Iterator[Finding]:
+    """Long lines, dead ends, weakly powered blocks beside dust, idle parts, and where power runs back."""
+    circuit, power = study.circuit, machine.power
+    yield from _lines(circuit, power)
+    yield from _dead_ports(machine)
+    yield from _idle(study)
+    yield from _running_back(circuit, power)
+
+
+def _lines(circuit: Circuit, power: Power) -> Iterator[Finding]:
+    for part in circuit.parts:
+        if not isinstance(part, Dust):
+            continue
+        if part.length > CARRIES:
+            message = f"the line '{part.name}' is {part.length} dust long, and 15 carry: the {CARRIES + 1}th is dead"
+            yield Finding("P2", part.name, part.span, message, "put a repeater after at most 15 dust")
+        for source in part.feeds:
+            if is_block(circuit.by_name[source]) and power.feeds((source,)) and not power.into_dust((source,)):
+                message = f"'{part.name}' is dust beside '{source}', a block that only dust powers: weak power does not light dust"
+                yield Finding("P4", part.name, part.span, message, "put a repeater behind the block or between them")
+
+
+def _dead_ports(machine: Machine) -> Iterator[Finding]:
+    for number, port in enumerate(machine.ports):
+        part = machine.devices[machine.port_device[number]].part
+        for source in port.sources:
+            line = machine.circuit.by_name[source]
+            if isinstance(line, Dust) and line.length <= CARRIES and not machine.power.at_end(source):
+                if _fed(machine.circuit, line):
+                    message = f"no power reaches '{part.name}' along '{source}': the way from its source is longer than 15 dust"
+                    yield Finding("P2", part.name, part.span, message, "put a repeater into the line")
+
+
+def _fed(circuit: Circuit, line: Dust) -> bool:
+    """Whether anything but dust stands at this line or at those it comes from."""
+    seen: set[str] = set()
+    queue = [line]
+    while queue:
+        current = queue.pop()
+        for source in current.feeds:
+            part = circuit.by_name[source]
+            if not isinstance(part, Dust):
+                return True
+            if source not in seen:
+                seen.add(source)
+                queue.append(part)
+    return False
+
+
+def _idle(study: Study) -> Iterator[Finding]:
+    circuit = study.circuit
+    read = {source for part in circuit.parts for port in part.ports() for source in port.sources}
+    read |= {output.source for output in circuit.outputs} | _asked(study)
+    for part in circuit.parts:
+        if isinstance(part, Lamp | Piston | PushedBlock | Latch):
+            continue
+        family = {part.name, part.name.removesuffix(".inverse"), f"{part.name}.inverse"}
+        if not family & read:
+            yield _drives_nothing(part)
+
+
+def _asked(study: Study) -> set[str]:
+    """Every signal that a check or claim speaks of."""
+    asked = [each.condition for check in study.checks for each in check.expectations]
+    claims = [*study.claims, *(claim for check in study.checks for claim in check.throughout)]
+    asked += [condition for claim in claims for condition in conditions(claim.body)]
+    return {atom.name for condition in asked for atom in atoms(condition)}
+
+
+def _drives_nothing(part: Part) -> Finding:
+    message = f"the {part.word} '{part.name}' drives nothing, and no check speaks of it"
+    return Finding("V1", part.name, part.span, message, "wire it, ask for it in a check, or take it out")
+
+
+def _running_back(circuit: Circuit, power: Power) -> Iterator[Finding]:
+    """Rule P5: readers of a line that feel a source which was joined further on."""
+    joined = {source for part in circuit.parts if isinstance(part, Dust) for source in part.feeds}
+    for part in circuit.parts:
+        if isinstance(part, Dust):
+            continue
+        for port in part.ports():
+            for source in port.sources:
+                line = circuit.by_name.get(source)
+                if isinstance(line, Dust) and source in joined and not isinstance(part, Latch):
+                    back = sorted(set(power.at_end(source)) - _forward(circuit, power, line))
+                    if back:
+                        names = ", ".join(f"'{name}'" for name in back[:3])
+                        message = f"power from {names} runs back along '{source}' to '{part.name}'"
+                        yield Finding("P5", part.name, part.span, message, "a repeater in the line lets power one way only")
+
+
+def _forward(circuit: Circuit, power: Power, line: Dust) -> set[str]:
+    """The devices that feed a line from its own beginning or from the lines it comes from."""
+    found: set[str] = set()
+    seen = {line.name}
+    queue = [line]
+    while queue:
+        current = queue.pop()
+        found |= set(power.into_dust(current.feeds))
+        for source in current.feeds:
+            part = circuit.by_name[source]
+            if isinstance(part, Dust) and source not in seen:
+                seen.add(source)
+                queue.append(part)
+    return found

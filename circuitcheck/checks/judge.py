@@ -1,0 +1,213 @@
+"""From runs to verdicts: what held over every order and start, what broke, and what decided between the two."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from circuitcheck.checks.conditions import latch_state
+from circuitcheck.checks.findings import Found, notes_of, rules_noted, static_findings
+from circuitcheck.checks.outcome import Failure, Finding, Outcome, Race, StudyResult, Verdict
+from circuitcheck.checks.race import deciding, find_cure, tied
+from circuitcheck.checks.run import Notebook, Run, Track, run_check
+from circuitcheck.checks.watches import Broken, Watch
+from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.moment import Order
+from circuitcheck.engine.record import Recording, record
+from circuitcheck.engine.start import MOST_STARTS, Start, TooManyStarts, starts
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import LATCH_TESTS, Check, Claim, Expectation, Study, atoms, conditions
+
+AFTERWARDS = 8
+"""How many gt of a run are kept after the gt in which something broke, for its picture."""
+
+
+def judge(study: Study) -> StudyResult:
+    """Runs every check of a study and judges its checks, its claims and what was found on the way."""
+    machine = Machine(study.circuit)
+    found = Found(study, machine)
+    found.add(static_findings(study, machine))
+    try:
+        all_starts = starts(machine)
+    except TooManyStarts as many:
+        outcomes = tuple(_undecided(each, _many_starts(many)) for each in (*study.checks, *study.claims))
+        return _result(study, outcomes, found)
+    found.open_start(all_starts)
+    runs = [_run(machine, all_starts, check, study.claims, found) for check in study.checks]
+    checks = [_judge_check(run) for run in runs]
+    claims = [_judge_claim(claim, runs) for claim in study.claims]
+    return _result(study, (*checks, *claims), found)
+
+
+def _many_starts(many: TooManyStarts) -> str:
+    some = ", ".join(many.names[:4]) + (", …" if len(many.names) > 4 else "")
+    return f"more than {MOST_STARTS} starts are possible: say how these start: {some} (C6)"
+
+
+def _result(study: Study, outcomes: tuple[Outcome, ...], found: Found) -> StudyResult:
+    circuit = study.circuit
+    return StudyResult(
+        study.label, circuit.name, circuit.title, circuit.rules, len(circuit.by_name), outcomes, found.all()
+    )
+
+
+def _run(
+    machine: Machine, all_starts: Sequence[Start], check: Check, claims: Sequence[Claim], found: Found
+) -> Run:
+    # A check that must fail shows a known limit: what happens there is no news, and breaks no claim.
+    notebook = Notebook()
+    run = run_check(machine, all_starts, check, () if check.fails_because else claims, notebook)
+    if not check.fails_because:
+        found.add(notes_of(notebook, machine, check))
+        found.ending(run)
+    return run
+
+
+def _undecided(asked: Check | Claim, why: str) -> Outcome:
+    return Outcome(asked.title, asked.span, Verdict.UNDECIDED, detail=why)
+
+
+# Checks
+
+
+def _judge_check(run: Run) -> Outcome:
+    check = run.check
+    own = range(len(check.expectations) + len(check.throughout))
+    outcome = _judge(run, own, check.title, check, Verdict.HOLDS)
+    return _against_word(outcome, check.fails_because, run) if check.fails_because else outcome
+
+
+def _against_word(outcome: Outcome, rule: str, run: Run) -> Outcome:
+    """What a check that must fail comes to: the rule it names must have been at work in its run."""
+    if outcome.verdict is Verdict.UNDECIDED:
+        return outcome
+    if outcome.verdict is Verdict.HOLDS:
+        return replace(outcome, verdict=Verdict.HOLDS_AGAINST_WORD, detail=f"the file says it fails because of {rule}")
+    at_work = rules_noted(run, outcome)
+    if rule in at_work:
+        return replace(outcome, verdict=Verdict.FAILS_AS_SAID, detail=f"because of {rule}")
+    seen = ", ".join(sorted(at_work)) or "nothing of note"
+    detail = f"the file says because of {rule}; at work in this run: {seen}"
+    return replace(outcome, verdict=Verdict.FAILS_OTHERWISE, detail=detail)
+
+
+def _judge(run: Run, watched: Iterable[int], title: str, asked: Check | Claim, good: Verdict) -> Outcome:
+    """The verdict on some of a run's watches together."""
+    if run.limit:
+        return _undecided(asked, run.limit)
+    numbers = list(watched)
+    known = next((number for number in numbers if number in run.known_latches), None)
+    broken = {id(track): at for track in run.tracks if (at := _first_break(track, numbers)) is not None}
+    if known is not None and not broken:
+        return _known_latch(run, known, title, asked)
+    if not broken:
+        return Outcome(title, asked.span, good)
+    bad = min((track for track in run.tracks if id(track) in broken), key=lambda track: broken[id(track)][0])
+    holding = [track for track in run.tracks if id(track) not in broken]
+    at, number = broken[id(bad)]
+    failure = _failure(run, bad, number, at)
+    outcome = Outcome(title, asked.span, Verdict.FAILS, failure)
+    if not holding:
+        return outcome
+    if any(track.start == bad.start for track in holding):
+        return replace(outcome, verdict=Verdict.RACE, race=_race(run, bad, numbers))
+    return replace(outcome, verdict=Verdict.OPEN_START, starts=bad.start.tried)
+
+
+def _first_break(track: Track, numbers: Iterable[int]) -> tuple[int, int] | None:
+    """The gt and number of the watch that broke first on a track, if any did."""
+    breaks = [(state.at, number) for number in numbers if isinstance(state := track.watches[number], Broken)]
+    return min(breaks) if breaks else None
+
+
+def _known_latch(run: Run, number: int, title: str, asked: Check | Claim) -> Outcome:
+    failure = _failure(run, run.tracks[0], number, run.known_latches[number])
+    return Outcome(title, asked.span, Verdict.FAILS, failure)
+
+
+def _failure(run: Run, track: Track, number: int, at: int) -> Failure:
+    recording = replay(run, track, at + AFTERWARDS)
+    broken = run.watched[number][0]
+    return Failure(broken, at, recording, run.check, _latch_states(broken, recording, at))
+
+
+def replay(run: Run, track: Track, until: int) -> Recording:
+    """The way to a track, run again with everything written down."""
+    script = [order.devices for order in track.orders()]
+    return record(run.machine, track.start.levels, run.actions, script, min(until, run.until))
+
+
+def _latch_states(broken: Claim | Expectation, recording: Recording, at: int) -> tuple[tuple[str, str], ...]:
+    asked = (broken.condition,) if isinstance(broken, Expectation) else conditions(broken.body)
+    names = {atom.name for each in asked for atom in atoms(each) if atom.test in LATCH_TESTS}
+    levels = recording.levels_at(at)
+    return tuple((name, latch_state(name, levels, recording.machine)) for name in sorted(names))
+
+
+# Races
+
+
+def _race(run: Run, bad: Track, numbers: Sequence[int]) -> Race | None:
+    """The two parts whose order decides, found by taking back choices from the last to the first."""
+
+    def can_hold(orders: Sequence[Order]) -> Sequence[Order] | None:
+        again = _again(run, run.machine, (bad.start,), orders)
+        good = [track for track in again.tracks if _first_break(track, numbers) is None]
+        return good[0].orders() if good and not again.limit else None
+
+    decided = deciding(bad.orders(), can_hold)
+    pair = tied(*decided) if decided else None
+    if decided is None or pair is None:
+        return None
+    names = run.machine.names
+    by_hand = all(run.machine.devices[device].part.verbs for device in pair)
+    first, second = names[pair[0]], names[pair[1]]
+
+    def holds(circuit: Circuit) -> bool:
+        machine = Machine(circuit)
+        try:
+            again = _again(run, machine, starts(machine), ())
+        except TooManyStarts:
+            return False
+        return not again.limit and all(_first_break(track, numbers) is None for track in again.tracks)
+
+    return Race(decided[0].game_tick, first, second, by_hand, find_cure(run.machine.circuit, (first, second), holds))
+
+
+def _again(run: Run, machine: Machine, all_starts: Sequence[Start], orders: Sequence[Order]) -> Run:
+    claims = [each for each, _ in run.watched if isinstance(each, Claim)][len(run.check.throughout) :]
+    return run_check(machine, all_starts, run.check, claims, Notebook(), orders)
+
+
+# Claims
+
+
+def _judge_claim(claim: Claim, runs: Sequence[Run]) -> Outcome:
+    """A claim is watched in every run; what no run broke is still not proved."""
+    watching = [(run, number) for run in runs for number, (each, _) in enumerate(run.watched) if each is claim]
+    for run, number in watching:
+        outcome = _judge(run, (number,), claim.title, claim, Verdict.UNBROKEN)
+        if outcome.verdict is not Verdict.UNBROKEN:
+            outcome = replace(outcome, runs=len(watching))
+            return _against_word(outcome, claim.fails_because, run) if claim.fails_because else outcome
+    return _unbroken(claim, [run.watched[number][1] for run, number in watching])
+
+
+def _unbroken(claim: Claim, watches: Sequence[Watch]) -> Outcome:
+    outcome = Outcome(claim.title, claim.span, Verdict.UNBROKEN, runs=len(watches))
+    if not any(each.triggered for each in watches):
+        why = "no check runs this circuit" if not watches else "nothing in any run called it into question"
+        return replace(outcome, verdict=Verdict.NOT_MET, detail=why)
+    if claim.fails_because:
+        detail = f"the file says it fails because of {claim.fails_because}; no run broke it"
+        return replace(outcome, verdict=Verdict.HOLDS_AGAINST_WORD, detail=detail)
+    return outcome
+
+
+def findings_of(results: Iterable[StudyResult]) -> tuple[Finding, ...]:
+    """The findings of several studies of one file, each once."""
+    distinct: dict[tuple[str, str, object], Finding] = {}
+    for result in results:
+        for finding in result.findings:
+            distinct.setdefault((finding.rule, finding.part, finding.span), finding)
+    return tuple(distinct.values())

@@ -1,0 +1,104 @@
+"""Which order decided: the two parts behind a race, and a cure that was tried and holds."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+
+from circuitcheck.checks.outcome import Cure
+from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.engine.moment import Order
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
+from circuitcheck.model.parts.base import Part
+from circuitcheck.model.parts.latch import Latch
+from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
+
+MOST_CURES = 24
+"""How many changes of the circuit are tried."""
+
+
+def deciding(bad: Sequence[Order], can_hold: Callable[[Sequence[Order]], Sequence[Order] | None]) -> tuple[Order, Order] | None:
+    """The last choice on a way that breaks after which all is lost: as made there, and as made on a way that holds.
+
+    `can_hold` follows the choices it is given, explores the rest, and returns the choices of a way that holds, if any.
+    """
+    for made in range(len(bad) - 1, -1, -1):
+        way = can_hold(bad[:made])
+        if way is not None and len(way) > made:
+            return bad[made], way[made]
+    return None
+
+
+def tied(mine: Order, other: Order) -> tuple[int, int] | None:
+    """Two devices that stand in one order here and in the other there; those that act nearest to the front."""
+    places = {device: place for place, device in enumerate(other.devices)}
+    for position, first in enumerate(mine.devices):
+        for second in mine.devices[position + 1 :]:
+            if first in places and second in places and places[second] < places[first]:
+                return first, second
+    return None
+
+
+def find_cure(circuit: Circuit, names: tuple[str, str], holds: Callable[[Circuit], bool]) -> Cure | None:
+    """Tries small changes near the two parts until one makes the check hold over every order."""
+    for tries, (changed, words) in enumerate(_changes(circuit, names)):
+        if tries >= MOST_CURES:
+            break
+        if holds(changed):
+            return Cure(words)
+    return None
+
+
+def _changes(circuit: Circuit, names: tuple[str, str]) -> Iterator[tuple[Circuit, str]]:
+    near = [name for name in _upstream(circuit, names) if isinstance(circuit.by_name[name], Repeater)]
+    for name in near:
+        part = circuit.by_name[name]
+        assert isinstance(part, Repeater)
+        for delay in range(GAME_TICKS_PER_TICK, LONGEST_DELAY + 1, GAME_TICKS_PER_TICK):
+            if delay != part.delay:
+                words = f"repeater '{name}' at {show(delay)} instead of {show(part.delay)}"
+                yield _swap(circuit, name, replace(part, delay=delay)), words
+    for name in names:
+        for delay in (GAME_TICKS_PER_TICK, 2 * GAME_TICKS_PER_TICK):
+            words = f"a repeater of {show(delay)} behind '{name}', before all that it feeds"
+            yield _insert(circuit, name, delay), words
+
+
+def _upstream(circuit: Circuit, names: Sequence[str]) -> list[str]:
+    """The parts that feed these, nearest first, themselves included."""
+    found = list(names)
+    for name in found:
+        for port in circuit.by_name[name].ports():
+            for source in port.sources:
+                if source not in found:
+                    found.append(source)
+        if len(found) > 200:
+            break
+    return found
+
+
+def _swap(circuit: Circuit, name: str, part: Part) -> Circuit:
+    parts = tuple(part if each.name == name and not isinstance(each, Latch) else each for each in circuit.parts)
+    return replace(circuit, parts=parts)
+
+
+def _insert(circuit: Circuit, name: str, delay: int) -> Circuit:
+    """The circuit with a repeater between a part and all that it powers; what watches it is left alone."""
+    between = f"{name}.cure"
+    repeater = Repeater(name=between, span=NOWHERE, feeds=(name,), delay=delay)
+    parts = tuple(rewired(part, name, between) for part in circuit.parts)
+    return replace(circuit, parts=(*parts, repeater))
+
+
+def rewired(part: Part, old: str, new: str) -> Part:
+    """The part with one of its sources replaced, in the ports that take power."""
+    fields = {
+        field: tuple(new if source == old else source for source in sources)
+        for field in SOURCE_FIELDS
+        if old in (sources := getattr(part, field, ()))
+    }
+    return replace(part, **fields) if fields else part
+
+
+SOURCE_FIELDS = ("feeds", "locks", "sides", "set_by", "reset_by", "arming")

@@ -1,0 +1,197 @@
+"""Runs a check over every open order and every open start, carrying the set of states they lead to.
+
+A *track* is one moment with the states of all watches beside it. All tracks stand at one gt; they split where an order
+is open and are merged wherever circuit and watches agree, so that k open orders cost what differs, never 2^k runs.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import dataclass, field
+
+from circuitcheck.checks.conditions import Holds, compiled, latch_state
+from circuitcheck.checks.watches import Broken, ExpectationWatch, State, Watch, longest_debt, watch
+from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.moment import Moment, Order
+from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.start import Start
+from circuitcheck.engine.step import MOST_STATES, Action, TooManyStates, choices, run_game_tick
+from circuitcheck.model.claims import Atom, Check, Claim, Expectation, Test
+
+Watched = tuple[Claim | Expectation, Watch]
+
+
+class Notebook:
+    """What devices noted of themselves in any of the runs, by part and rule, with the first gt it happened in."""
+
+    def __init__(self) -> None:
+        self.first: dict[tuple[int, str], int] = {}
+        self._widthless: set[tuple[int, int]] = set()
+
+    def __call__(self, game_tick: int, device: int, rule: str) -> None:
+        if rule == "V3":
+            self._widthless.add((device, game_tick))
+        elif rule == "T3" and (device, game_tick - 2) in self._widthless:
+            return  # what the torch swallows here is a pulse of no width, which is noted already
+        self.first.setdefault((device, rule), game_tick)
+
+
+@dataclass(slots=True)
+class Track:
+    """One of the moments a run is in, with what the watches know on the way there."""
+
+    moment: Moment
+    start: Start
+    before: bytes
+    watches: list[State]
+
+    def key(self) -> Hashable:
+        return (self.moment.freeze(), self.before, tuple(self.watches))
+
+    def orders(self) -> tuple[Order, ...]:
+        return choices(self.moment.log)
+
+
+@dataclass(slots=True)
+class Run:
+    """What a check's run came to: the tracks at its end, and where unknown latches were asked for."""
+
+    check: Check
+    machine: Machine
+    actions: tuple[tuple[int, Action], ...]
+    watched: tuple[Watched, ...]
+    tracks: list[Track]
+    until: int
+    notebook: Notebook
+    limit: str = ""
+    """Why the run was given up, if it was."""
+    known_latches: dict[int, int] = field(default_factory=dict)
+    """For expectations of an unknown latch that was known: their number among the watched, and the gt."""
+
+
+def run_check(
+    machine: Machine,
+    starts: Sequence[Start],
+    check: Check,
+    claims: Iterable[Claim],
+    notebook: Notebook,
+    orders: Sequence[Order] = (),
+) -> Run:
+    """Runs a check with the claims of its study watched beside it. `orders` are choices to make before exploring."""
+    asked: list[Claim | Expectation] = [*check.expectations, *check.throughout, *claims]
+    watched = tuple(
+        (each, ExpectationWatch(each, machine) if isinstance(each, Expectation) else watch(each, machine))
+        for each in asked
+    )
+    debt = max((longest_debt(each) for each in asked if isinstance(each, Claim)), default=0)
+    actions = tuple((act.at, Action(machine.number[act.name], act.verb, act.level)) for act in check.acts)
+    run = Run(check, machine, actions, watched, [], check.until + debt, notebook)
+    try:
+        _Runner(run, orders).go(starts)
+    except TooManyStates:
+        run.limit = f"the open orders lead to more than {MOST_STATES:,} different states"
+    except TooManyOrders as many:
+        names = ", ".join(machine.names[device] for device in many.devices[:3])
+        run.limit = f"{len(many.devices)} parts tie in too many orders ({names}, …)"
+    return run
+
+
+class _Runner:
+    """Carries the tracks of one run from event to event."""
+
+    def __init__(self, run: Run, orders: Sequence[Order]) -> None:
+        self._run = run
+        self._orders = orders
+        self._by_time: dict[int, list[Action]] = defaultdict(list)
+        for at, action in run.actions:
+            self._by_time[at].append(action)
+        self._forbidden = self._latch_inputs(run.machine)
+        self._unknown = [
+            (number, each.start, each.condition.name)
+            for number, (each, _) in enumerate(run.watched)
+            if isinstance(each, Expectation)
+            and isinstance(each.condition, Atom)
+            and each.condition.test is Test.UNKNOWN
+        ]
+
+    @staticmethod
+    def _latch_inputs(machine: Machine) -> list[tuple[int, Holds]]:
+        return [
+            (machine.number[name], compiled(Atom(name, Test.FORBIDDEN), machine))
+            for name in machine.circuit.latches
+        ]
+
+    def go(self, starts: Sequence[Start]) -> None:
+        tracks = [track for start in starts for track in self._begin(start)]
+        times = self._known_times()
+        at = 0
+        while True:
+            tracks = self._tick(tracks, at)
+            following = self._next(tracks, at, times)
+            quiet = following - at - 1
+            if quiet:
+                for track in tracks:
+                    self._watch(track, at + 1, quiet)
+                tracks = self._merged(tracks)
+            if following > self._run.until:
+                break
+            at = following
+        self._run.tracks = tracks
+
+    def _known_times(self) -> list[int]:
+        """The gt that are looked at whatever happens: those of actions, and those at which a latch is to be unknown."""
+        return sorted({*self._by_time, *(at for _, at, _ in self._unknown)})
+
+    def _begin(self, start: Start) -> Iterable[Track]:
+        moment = Moment(self._run.machine, 0, start.levels, self._run.notebook)
+        moment.script = [order.devices for order in self._orders]
+        for later in moment.tell_everyone():
+            yield Track(later, start, start.levels, [each.start() for _, each in self._run.watched])
+
+    def _next(self, tracks: list[Track], at: int, times: list[int]) -> int:
+        due = [due for track in tracks if (due := track.moment.next_due()) is not None]
+        later = [time for time in times if time > at]
+        return min([*due, *later[:1], self._run.until + 1])
+
+    def _tick(self, tracks: list[Track], at: int) -> list[Track]:
+        """Runs one gt on every track, and has the watches look at its end."""
+        actions = self._by_time.get(at, [])
+        after: list[Track] = []
+        for track in tracks:
+            track.moment.now = at
+            for moment in run_game_tick([track.moment], actions):
+                after.append(Track(moment, track.start, track.before, track.watches[:]))
+        for track in after:
+            self._watch(track, at, 1)
+            for latch, meets in self._forbidden:
+                if meets(track.moment.levels, track.before):
+                    self._run.notebook(at, latch, "L2")
+            track.before = bytes(track.moment.levels)
+        after = self._merged(after)
+        self._ask_unknown(after, at)
+        return after
+
+    def _watch(self, track: Track, at: int, count: int) -> None:
+        now = track.moment.levels
+        for number, (_, each) in enumerate(self._run.watched):
+            state = track.watches[number]
+            if not isinstance(state, Broken):
+                track.watches[number] = each.step(state, at, count, now, track.before)
+
+    def _merged(self, tracks: list[Track]) -> list[Track]:
+        if len(tracks) < 2:
+            return tracks
+        kept: dict[Hashable, Track] = {}
+        for track in tracks:
+            kept.setdefault(track.key(), track)
+        if len(kept) > MOST_STATES:
+            raise TooManyStates
+        return list(kept.values())
+
+    def _ask_unknown(self, tracks: list[Track], at: int) -> None:
+        for number, when, latch in self._unknown:
+            if when == at:
+                states = {latch_state(latch, track.moment.levels, self._run.machine) for track in tracks}
+                if len(states) == 1:
+                    self._run.known_latches[number] = at
