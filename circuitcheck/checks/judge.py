@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from circuitcheck.checks.conditions import latch_state
 from circuitcheck.checks.findings import Found, notes_of, rules_noted, static_findings
@@ -37,6 +37,34 @@ def judge(study: Study) -> StudyResult:
     checks = [_judge_check(run) for run in runs]
     claims = [_judge_claim(claim, runs) for claim in study.claims]
     return _result(study, (*checks, *claims), found)
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """What came of trying something out: the verdict on what was expected, one run written down, and how many ends."""
+
+    outcome: Outcome
+    recording: Recording | None
+    """The first way the run can go; None where it was given up."""
+    ends: int
+    """How many different ends the open orders and starts lead to."""
+    findings: tuple[Finding, ...]
+
+
+def try_out(study: Study) -> Trial:
+    """Runs the one check of a study and keeps the run."""
+    machine = Machine(study.circuit)
+    check = study.checks[0]
+    found = Found(study, machine)
+    try:
+        all_starts = starts(machine)
+    except TooManyStarts as many:
+        return Trial(_undecided(check, _many_starts(many)), None, 0, ())
+    found.open_start(all_starts)
+    run = _run(machine, all_starts, check, (), found)
+    recording = replay(run, run.tracks[0], run.until) if run.tracks else None
+    ends = len({bytes(track.moment.levels) for track in run.tracks})
+    return Trial(_judge_check(run), recording, ends, found.all())
 
 
 def _many_starts(many: TooManyStarts) -> str:

@@ -46,9 +46,20 @@ class Loaded:
         return not any(each.severity is Severity.ERROR for each in self.diagnostics)
 
 
+COMMAND_LINE = "command line"
+"""What stands in place of a file's name for lines given with a call."""
+TRIED = "what was tried"
+"""The title of the check made of such lines."""
+
+
 def load_file(path: str | Path) -> Loaded:
     """Reads a circuit file and the files it uses. Never raises for what a file may hold."""
     return _Loading(str(path), Path(path).parent).load()
+
+
+def load_with(path: str | Path, lines: Sequence[str]) -> Loaded:
+    """Reads a circuit file for its own circuit alone, with one check, made of these lines, in place of all it asks."""
+    return _Loading(str(path), Path(path).parent).load(tried=lines)
 
 
 def load_text(text: str, path: str = "circuit", folder: str | Path = ".") -> Loaded:
@@ -87,16 +98,24 @@ class _Loading:
         self._rules = USUAL
         self._studies: list[Study] = []
 
-    def load(self, text: str | None = None) -> Loaded:
+    def load(self, text: str | None = None, tried: Sequence[str] = ()) -> Loaded:
         whole = Span(self._path, 1, 1, 1)
         read = read_text(Path(self._path), whole) if text is None else text
         if isinstance(read, Diagnostic):
             self._mistakes.append(read)
             return self._result()
         file = self._parse(read, self._path)
-        if file is not None:
+        check = self._tried(tried) if tried else None
+        if file is not None and check is not None:
+            self._read(_only(file, check), whole)
+        elif file is not None and not tried:
             self._read(file, whole)
         return self._result()
+
+    def _tried(self, lines: Sequence[str]) -> tree.Statement | None:
+        text = "\n".join([f'check "{TRIED}"', *(line.replace("\n", " ") for line in lines), "end"])
+        file = self._parse(text, COMMAND_LINE)
+        return None if file is None else file.statements[0]
 
     def _result(self) -> Loaded:
         distinct = tuple(dict.fromkeys(self._mistakes))
@@ -316,6 +335,19 @@ class _Loading:
 
     def _fail(self, code: str, span: Span, message: str, mend: str = "") -> None:
         self._mistakes.append(error(code, span, message, mend))
+
+
+def _only(file: tree.File, check: tree.Statement) -> tree.File:
+    """The file with one check in place of all that it asks; definitions stay, for their instances."""
+    asking = (tree.CheckBlock, tree.ClaimLine, tree.Repetition)
+    kept = []
+    for statement in file.statements:
+        if isinstance(statement, tree.Definition):
+            inner = tuple(each for each in statement.statements if not isinstance(each, asking))
+            kept.append(replace(statement, statements=inner))
+        elif not isinstance(statement, asking):
+            kept.append(statement)
+    return tree.File(file.path, (*kept, check))
 
 
 @dataclass(frozen=True, slots=True)

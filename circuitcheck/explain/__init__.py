@@ -1,0 +1,1 @@
+"""Why: chains of causes out of recorded runs, in words."""

@@ -1,0 +1,115 @@
+"""Why a signal is what it is: the chain of parts that made it so, back to the action that began it.
+
+Each step is one change of one part: the rule behind it, how long the part waited, and the step that called it. Where a
+signal did not change, what stood in the way is looked for upstream: a pulse swallowed, a change missed, a lock.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from circuitcheck.engine.record import Change, Noted, Recording
+from circuitcheck.model.duration import show
+from circuitcheck.model.rules import RULES
+
+MOST_STEPS = 40
+"""How long a chain may grow before its beginning is left out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One change on the way: at which gt which part went to which level, by which rule, in words."""
+
+    at: int
+    part: str
+    level: int
+    rule: str
+    words: str
+    waited: int
+    """How many gt the part waited; 0 for outside actions and for changes at once."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hindrance:
+    """Something that kept a signal from changing: at which gt, at which part, by which rule."""
+
+    at: int
+    part: str
+    rule: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Why:
+    """A signal's level at a gt and how it came about: steps from the first cause to the last."""
+
+    name: str
+    at: int
+    level: int
+    steps: tuple[Step, ...]
+    hindrances: tuple[Hindrance, ...]
+
+
+def why(recording: Recording, name: str, at: int) -> Why:
+    """Why the signal had its level at the end of gt `at`."""
+    machine = recording.machine
+    feeds = machine.probe(name)
+    levels = recording.levels_at(at)
+    level = max((levels[source] - loss for source, loss in feeds if levels[source] > loss), default=0)
+    sources = {source for source, _ in feeds}
+    last = _last_change(recording, sources, at)
+    hindrances = _hindrances(recording, sources, -1 if last is None else last.at, at)
+    if hindrances:
+        # What was lost on the way tells more than how the signal came to be what it had long been.
+        lost = hindrances[-1]
+        device = machine.number[lost.part]
+        feeding = {source for port in machine.devices[device].ports for source, _ in machine.feeds[port]}
+        last = _last_change(recording, feeding - {device}, lost.at) or last
+    return Why(name, at, level, _chain(recording, last), hindrances)
+
+
+def _last_change(recording: Recording, devices: set[int], at: int) -> Change | None:
+    """The latest change of any of these devices up to gt `at`."""
+    return next((c for c in reversed(recording.changes) if c.at <= at and c.device in devices), None)
+
+
+def _chain(recording: Recording, last: Change | None) -> tuple[Step, ...]:
+    steps: list[Step] = []
+    change = last
+    while change is not None and len(steps) < MOST_STEPS:
+        steps.append(_step(recording, change))
+        change = None if change.cause is None else recording.changes[change.cause]
+    return tuple(reversed(steps))
+
+
+def _step(recording: Recording, change: Change) -> Step:
+    device = recording.machine.devices[change.device]
+    reason = device.reason(change.level)
+    return Step(change.at, device.part.name, change.level, reason.rule, reason.words, change.at - change.began)
+
+
+def _hindrances(recording: Recording, sources: Iterable[int], since: int, at: int) -> tuple[Hindrance, ...]:
+    """What was noted upstream of a signal after its last change: the nearest part's notes, latest last."""
+    machine = recording.machine
+    seen = set(sources)
+    ring = list(seen)
+    while ring:
+        found = [note for note in recording.notes if note.device in ring and since < note.at <= at]
+        if found:
+            return tuple(_hindrance(recording, note) for note in found[-3:])
+        following = {source for device in ring for port in machine.devices[device].ports for source, _ in machine.feeds[port]}
+        ring = [device for device in following if device not in seen]
+        seen |= following
+    return ()
+
+
+def _hindrance(recording: Recording, note: Noted) -> Hindrance:
+    return Hindrance(note.at, recording.machine.names[note.device], note.rule, RULES[note.rule])
+
+
+def sentence(step: Step) -> str:
+    """A step in words, without its time and part."""
+    state = "on" if step.level == 15 else "off" if step.level == 0 else f"at {step.level}"
+    waited = f", {show(step.waited)} after it was called" if step.waited else ""
+    return f"{state}: {step.words}{waited}"

@@ -1,0 +1,49 @@
+"""The report on something tried out: the picture of the whole run, and what was found in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from circuitcheck.checks.outcome import GOOD
+from circuitcheck.engine.record import Recording
+from circuitcheck.model.parts.lamp import Lamp
+from circuitcheck.model.parts.latch import Latch
+from circuitcheck.report.lines import Line, Piece, Style, line, safe
+from circuitcheck.report.picture import picture
+from circuitcheck.report.terminal import diagnostic_lines, finding_lines, outcome_lines
+from circuitcheck.verify import Attempt
+
+
+def attempt_lines(tried: Attempt, names: Sequence[str], width: int) -> Iterator[Line]:
+    """Everything about an attempt."""
+    yield line(Piece(safe(tried.path), Style.STRONG))
+    for diagnostic in tried.diagnostics:
+        yield from diagnostic_lines(diagnostic, tried.sources, width)
+    trial = tried.trial
+    if trial is None:
+        if not tried.diagnostics:
+            yield line("  the file holds definitions only, and no circuit of its own to try")
+        return
+    if trial.recording is not None:
+        yield line()
+        shown = names or _telling(trial.recording)
+        yield from picture(trial.recording, shown, 0, trial.recording.until, width)
+        yield line()
+    if trial.ends > 1:
+        text = f"  one of {trial.ends} ends that open orders or starts lead to"
+        yield line(Piece(text, Style.DOUBT))
+    if trial.outcome.verdict not in GOOD:
+        yield from outcome_lines(trial.outcome, width)
+    yield from finding_lines(trial.findings, width)
+
+
+def _telling(recording: Recording) -> list[str]:
+    """Inputs first, then latches, lamps and outputs."""
+    circuit = recording.machine.circuit
+    names = [part.name for part in circuit.inputs]
+    names += [name for name in circuit.latches]
+    names += [part.name for part in circuit.parts if isinstance(part, Lamp)]
+    names += [output.source for output in circuit.outputs]
+    if len(names) == len(list(circuit.inputs)):
+        names += [part.name for part in circuit.parts if not isinstance(part, Latch)]
+    return list(dict.fromkeys(names))

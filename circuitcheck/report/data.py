@@ -1,0 +1,119 @@
+"""The report for machines: plain data in a versioned shape, ready for JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from circuitcheck import __version__
+from circuitcheck.checks.outcome import Failure, Finding, Outcome, Race, StudyResult
+from circuitcheck.diagnostics import Diagnostic, Span
+from circuitcheck.explain.cause import sentence, why
+from circuitcheck.report import words
+from circuitcheck.verify import FileReport, overall
+
+SCHEMA_VERSION = 1
+
+
+def document(reports: Sequence[FileReport]) -> dict[str, Any]:
+    """The whole report. Times and durations are in gt, levels from 0 to 15."""
+    code = overall(reports)
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "program": {"name": "circuitcheck", "version": __version__},
+        "exit": {"code": int(code), "meaning": code.name.lower()},
+        "files": [_file(report) for report in reports],
+    }
+
+
+def _file(report: FileReport) -> dict[str, Any]:
+    return {
+        "path": report.path,
+        "language": report.language,
+        "rules": report.rules,
+        "result": report.exit.name.lower(),
+        "diagnostics": [_diagnostic(each) for each in report.diagnostics],
+        "circuits": [_study(result) for result in report.results],
+        "findings": [_finding(each) for each in report.findings],
+    }
+
+
+def _place(span: Span) -> dict[str, Any]:
+    return {"file": span.file, "line": span.line, "column": span.column, "end_column": span.end_column}
+
+
+def _diagnostic(each: Diagnostic) -> dict[str, Any]:
+    return {
+        "code": each.code,
+        "severity": each.severity.value,
+        "place": _place(each.span),
+        "message": each.message,
+        "mend": each.mend,
+    }
+
+
+def _study(result: StudyResult) -> dict[str, Any]:
+    return {
+        "name": result.circuit,
+        "label": result.label,
+        "parts": result.parts,
+        "outcomes": [_outcome(each) for each in result.outcomes],
+    }
+
+
+def _outcome(each: Outcome) -> dict[str, Any]:
+    return {
+        "title": each.title,
+        "verdict": each.verdict.name.lower(),
+        "meaning": each.verdict.value,
+        "place": _place(each.span),
+        "detail": each.detail,
+        "runs": each.runs,
+        "starts": [{"part": name, "level": level} for name, level in each.starts],
+        "failure": None if each.failure is None else _failure(each.failure),
+        "race": None if each.race is None else _race(each.race),
+    }
+
+
+def _failure(failure: Failure) -> dict[str, Any]:
+    reasons = [why(failure.recording, name, failure.at) for name in words.signals(failure)[:2]]
+    return {
+        "at": failure.at,
+        "place": _place(failure.broken.span),
+        "check": None if failure.check is None else failure.check.title,
+        "expected": words.expected(failure),
+        "happened": words.happened(failure),
+        "because": [
+            {
+                "signal": each.name,
+                "level": each.level,
+                "steps": [
+                    {"at": s.at, "part": s.part, "level": s.level, "rule": s.rule, "words": sentence(s)} for s in each.steps
+                ],
+                "hindrances": [{"at": h.at, "part": h.part, "rule": h.rule, "words": h.words} for h in each.hindrances],
+            }
+            for each in reasons
+        ],
+    }
+
+
+def _race(race: Race) -> dict[str, Any]:
+    return {
+        "at": race.at,
+        "first": race.first,
+        "second": race.second,
+        "by_hand": race.by_hand,
+        "cure": None if race.cure is None else race.cure.words,
+    }
+
+
+def _finding(each: Finding) -> dict[str, Any]:
+    return {
+        "rule": each.rule,
+        "part": each.part,
+        "place": _place(each.span),
+        "message": each.message,
+        "mend": each.mend,
+        "silenced": each.silenced,
+        "forbidden": each.forbidden,
+    }

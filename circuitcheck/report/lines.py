@@ -1,0 +1,112 @@
+"""Lines of text in a few plain styles, made safe and fitted to a width; colour is added at the very end, or not at all.
+
+`write` is the one door to the terminal. rich is imported there, and only where colour is wanted.
+"""
+
+from __future__ import annotations
+
+import shutil
+import sys
+import textwrap
+import unicodedata
+from collections.abc import Iterable, Sequence
+from enum import Enum
+from typing import NamedTuple, TextIO
+
+
+class Style(Enum):
+    """What a piece of text is, not how it looks. Every style also differs in its words or signs."""
+
+    PLAIN = ""
+    STRONG = "bold"
+    FAINT = "dim"
+    GOOD = "cyan"
+    BAD = "bold magenta"
+    DOUBT = "yellow"
+
+
+class Piece(NamedTuple):
+    """Some text in one style."""
+
+    text: str
+    style: Style = Style.PLAIN
+
+
+Line = Sequence[Piece]
+
+UNSAFE = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\u061c")
+"""Marks that turn the direction of text around and could make a line read as what it is not."""
+
+
+def safe(text: str) -> str:
+    """Text of a user with nothing in it that a terminal would obey or hide: such letters become a visible sign."""
+    return "".join(
+        letter if letter not in UNSAFE and unicodedata.category(letter) not in ("Cc", "Cf", "Cs") else "\ufffd"
+        for letter in text
+    )
+
+
+def line(*pieces: Piece | str) -> Line:
+    """A line out of pieces; bare text is plain."""
+    return [piece if isinstance(piece, Piece) else Piece(piece) for piece in pieces]
+
+
+def wrapped(text: str, width: int, indent: str, hang: str = "", style: Style = Style.PLAIN) -> list[Line]:
+    """Text broken into lines of a width, the first behind `indent`, the others behind `hang`."""
+    rows = textwrap.wrap(
+        text, max(width, 20), initial_indent=indent, subsequent_indent=hang or indent, break_on_hyphens=False
+    )
+    return [[Piece(row, style)] for row in rows or [indent]]
+
+
+def width_of(stream: TextIO, asked: int | None) -> int:
+    """The width to write in: as asked, as wide as the terminal, or 100 columns where there is none."""
+    if asked:
+        return asked
+    return shutil.get_terminal_size((100, 24)).columns if stream.isatty() else 100
+
+
+def can_encode(stream: TextIO, text: str) -> bool:
+    """Whether a stream can show these letters."""
+    try:
+        text.encode(stream.encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True
+
+
+PLAIN_SIGNS = str.maketrans({"█": "#", "·": ".", "┄": "~", "✓": "+", "✗": "x", "–": "-", "−": "-", "…": "~", "→": ">"})
+
+
+def write(lines: Iterable[Line], stream: TextIO | None = None, colour: bool | None = None) -> None:
+    """Writes lines; in colour if the stream is a terminal and NO_COLOR is not set."""
+    out = sys.stdout if stream is None else stream
+    if colour is None:
+        colour = _wants_colour(out)
+    if colour:
+        _write_in_colour(lines, out)
+        return
+    for pieces in lines:
+        text = "".join(piece.text for piece in pieces).rstrip()
+        if not can_encode(out, text):
+            text = text.translate(PLAIN_SIGNS)
+            text = text.encode(out.encoding or "ascii", "replace").decode(out.encoding or "ascii")
+        out.write(text + "\n")
+
+
+def _wants_colour(out: TextIO) -> bool:
+    import os
+
+    return out.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+
+
+def _write_in_colour(lines: Iterable[Line], out: TextIO) -> None:
+    from rich.console import Console
+    from rich.text import Text
+
+    console = Console(file=out, highlight=False, markup=False, emoji=False, soft_wrap=True)
+    for pieces in lines:
+        text = Text()
+        for piece in pieces:
+            text.append(piece.text, style=piece.style.value)
+        console.print(text, soft_wrap=True)

@@ -1,0 +1,150 @@
+"""What happened, in words: the sentence under a failure, and which signals its picture should show."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from circuitcheck.checks.outcome import Failure
+from circuitcheck.engine.machine import read
+from circuitcheck.explain.cause import Why
+from circuitcheck.model import claims as model
+from circuitcheck.model.duration import show
+
+MOST_SIGNALS = 8
+
+
+def expected(failure: Failure) -> str:
+    """What was asked, as its author wrote it."""
+    return failure.broken.words
+
+
+def happened(failure: Failure) -> str:
+    """What was so instead, at the gt in which it broke."""
+    broken = failure.broken
+    if isinstance(broken, model.Expectation):
+        if isinstance(broken.condition, model.Atom) and broken.condition.test is model.Test.UNKNOWN:
+            return f"at {show(failure.at)} every start and order leads to one state: {_states(failure)}"
+        never = f"never from {show(broken.start)} to {show(failure.at)}; there " if broken.eventually else ""
+        return f"{never}{_condition(failure, broken.condition)} at {show(failure.at)}"
+    return _claim(failure, broken.body)
+
+
+def _claim(failure: Failure, body: model.Body) -> str:
+    at = show(failure.at)
+    if isinstance(body, model.Invariant):
+        return f"{_condition(failure, body.condition)} at {at}"
+    if isinstance(body, model.Response):
+        return f"no answer within {show(body.within)}: by {at}, {_condition(failure, body.goal)}"
+    if isinstance(body, model.Until):
+        return f"{_condition(failure, body.held)} at {at}, before the release"
+    if isinstance(body, model.Steady):
+        return f"'{body.name}' changed at {at}, less than {show(body.duration)} after the trigger"
+    if isinstance(body, model.Relation):
+        state = _state(failure, body.name)
+        other = _state(failure, body.other)
+        return f"'{body.name}' was {state} and '{body.other}' {other} for more than {show(body.within)}, until {at} at least"
+    if isinstance(body, model.Lengths):
+        return _length(failure, body)
+    return _delay(failure, body)
+
+
+def _length(failure: Failure, body: model.Lengths) -> str:
+    """The pulse or gap that was too short or too long, measured in the recording."""
+    what = "gap" if body.of_gaps else "pulse"
+    edges = _edges(failure, body.name)
+    ended = [at for at, level in edges if at <= failure.at and (level > 0) is body.of_gaps]
+    began = [at for at, level in edges if at <= failure.at and (level > 0) is not body.of_gaps]
+    if ended and began and ended[-1] == failure.at:
+        length = show(failure.at - began[-1])
+        return f"a {what} of '{body.name}' lasted {length}, from {show(began[-1])} to {show(failure.at)}"
+    since = f"since {show(began[-1])}" if began else "since the start"
+    return f"a {what} of '{body.name}' still went on at {show(failure.at)}, {since}"
+
+
+def _delay(failure: Failure, body: model.Delay) -> str:
+    starts = [at for at, level in _edges(failure, body.start.name) if at <= failure.at and _is_edge(body.start, level)]
+    ends = [at for at, level in _edges(failure, body.end.name) if at == failure.at and _is_edge(body.end, level)]
+    verb = {model.Test.RISES: "rose", model.Test.FALLS: "fell", model.Test.CHANGES: "changed"}
+    first = f"'{body.start.name}' {verb[body.start.test]}"
+    second = f"'{body.end.name}' {verb[body.end.test]}"
+    # The start that counts is the first since the last answer.
+    answers = [at for at, level in _edges(failure, body.end.name) if at < failure.at and _is_edge(body.end, level)]
+    open_since = [at for at in starts if not answers or at > answers[-1]]
+    begun = open_since[0] if open_since else failure.at
+    if ends:
+        return f"{second} at {show(failure.at)}, {show(failure.at - begun)} after {first} at {show(begun)}"
+    return f"{first} at {show(begun)}, and by {show(failure.at)} no answer had come: {second} not once"
+
+
+def _is_edge(atom: model.Atom, level: int) -> bool:
+    if atom.test is model.Test.CHANGES:
+        return True
+    return (level > 0) is (atom.test is model.Test.RISES)
+
+
+def _edges(failure: Failure, name: str) -> list[tuple[int, int]]:
+    """Every change of a signal at the ends of gt, as (gt, level)."""
+    recording = failure.recording
+    feeds = recording.machine.probe(name)
+    sources = {source for source, _ in feeds}
+    level = read(feeds, recording.start)
+    found = []
+    for at in sorted({change.at for change in recording.changes if change.device in sources}):
+        after = read(feeds, recording.levels_at(at))
+        if after != level:
+            found.append((at, after))
+            level = after
+    return found
+
+
+def _condition(failure: Failure, condition: model.Condition) -> str:
+    """The state of every signal in a condition."""
+    latches = dict(failure.latches)
+    said: dict[str, str] = {}
+    for atom in model.atoms(condition):
+        if atom.test in model.LATCH_TESTS:
+            said[atom.name] = latches.get(atom.name, "changing")
+        elif atom.test in model.EDGES:
+            said[atom.name] = _edge_state(failure, atom.name)
+        else:
+            said[atom.name] = _state(failure, atom.name)
+    shown = [f"'{name}' was {state}" for name, state in list(said.items())[:6]]
+    return " and ".join(shown) + (" …" if len(said) > 6 else "")
+
+
+def _edge_state(failure: Failure, name: str) -> str:
+    changed = any(at == failure.at for at, _ in _edges(failure, name))
+    return f"{_state(failure, name)}, {'just changed' if changed else 'unchanged'}"
+
+
+def _state(failure: Failure, name: str) -> str:
+    recording = failure.recording
+    level = read(recording.machine.probe(name), recording.levels_at(failure.at))
+    return "on" if level == 15 else "off" if level == 0 else f"at {level}"
+
+
+def _states(failure: Failure) -> str:
+    return ", ".join(f"'{name}' is {state}" for name, state in failure.latches)
+
+
+def signals(failure: Failure) -> list[str]:
+    """The signals that the failing condition speaks of."""
+    broken = failure.broken
+    asked = (broken.condition,) if isinstance(broken, model.Expectation) else model.conditions(broken.body)
+    return list(dict.fromkeys(atom.name for each in asked for atom in model.atoms(each)))
+
+
+def drawn(failure: Failure, whys: list[Why]) -> list[str]:
+    """The signals to draw: causes first, those asked for last, no more than fit a glance."""
+    asked = signals(failure)[:4]
+    causes = list(dict.fromkeys(_causes(whys)))
+    room = max(MOST_SIGNALS - len(asked), 2)
+    return list(dict.fromkeys([*[name for name in causes if name not in asked][-room:], *asked]))
+
+
+def _causes(whys: list[Why]) -> Iterator[str]:
+    for why in whys:
+        for step in why.steps:
+            yield step.part
+        for hindrance in why.hindrances:
+            yield hindrance.part

@@ -1,0 +1,134 @@
+"""From circuit files to reports: reads, runs, judges. Never prints."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from enum import IntEnum
+from pathlib import Path
+
+from circuitcheck.checks.judge import Trial, findings_of, judge, try_out
+from circuitcheck.checks.outcome import GOOD, OPEN, Finding, Outcome, StudyResult
+from circuitcheck.diagnostics import Diagnostic, did_you_mean
+from circuitcheck.language.load import Loaded, load_file, load_text, load_with
+from circuitcheck.model.rules import LANGUAGE_VERSION
+
+SUFFIX = ".circuit"
+
+
+class Exit(IntEnum):
+    """What a whole call comes to, as its exit code."""
+
+    HOLDS = 0
+    FAILS = 1
+    INVALID = 2
+    UNDECIDED = 3
+
+
+@dataclass(frozen=True, slots=True)
+class FileReport:
+    """Everything found about one file."""
+
+    path: str
+    rules: str
+    language: int
+    diagnostics: tuple[Diagnostic, ...]
+    results: tuple[StudyResult, ...]
+    sources: dict[str, tuple[str, ...]]
+    """The lines of the files read, by path, to point into."""
+
+    @property
+    def outcomes(self) -> tuple[Outcome, ...]:
+        """The outcomes of all studies, in order."""
+        return tuple(outcome for result in self.results for outcome in result.outcomes)
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """The findings of all studies, each once."""
+        return findings_of(self.results)
+
+    @property
+    def exit(self) -> Exit:
+        """What the file comes to: a mistake in it outweighs a failure, and a failure what is undecided."""
+        if self.diagnostics:
+            return Exit.INVALID
+        outcomes = self.outcomes
+        failing = any(each.verdict not in GOOD | OPEN for each in outcomes)
+        if failing or any(each.forbidden for each in self.findings):
+            return Exit.FAILS
+        return Exit.UNDECIDED if any(each.verdict in OPEN for each in outcomes) else Exit.HOLDS
+
+
+def verify_file(path: str | Path) -> FileReport:
+    """Reads a file and judges all it asks. What is wrong with the file itself stands in the report's diagnostics."""
+    return report_on(load_file(path))
+
+
+def verify_text(text: str, path: str = "circuit", folder: str | Path = ".") -> FileReport:
+    """Like verify_file, for text; `use` lines look into `folder`."""
+    return report_on(load_text(text, path, folder))
+
+
+def report_on(loaded: Loaded) -> FileReport:
+    """Judges a file that has been read."""
+    results = tuple(judge(study) for study in loaded.studies)
+    return FileReport(loaded.path, loaded.rules.name, LANGUAGE_VERSION, loaded.diagnostics, results, loaded.sources)
+
+
+@dataclass(frozen=True, slots=True)
+class Attempt:
+    """What came of working a circuit's inputs from the command line."""
+
+    path: str
+    diagnostics: tuple[Diagnostic, ...]
+    trial: Trial | None
+    sources: dict[str, tuple[str, ...]]
+
+    @property
+    def exit(self) -> Exit:
+        """Whether all that the lines expected came about."""
+        if self.diagnostics or self.trial is None:
+            return Exit.INVALID
+        verdict = self.trial.outcome.verdict
+        return Exit.HOLDS if verdict in GOOD else Exit.UNDECIDED if verdict in OPEN else Exit.FAILS
+
+    def unknown(self, names: Sequence[str]) -> str:
+        """What is wrong with the first of these names that is no signal of the circuit; empty if all are."""
+        if self.trial is None or self.trial.recording is None:
+            return ""
+        known = self.trial.recording.machine.circuit.by_name
+        for name in names:
+            if name not in known:
+                return f"nothing is called '{name}'. {did_you_mean(name, known)}".strip()
+        return ""
+
+
+def attempt(path: str | Path, lines: Sequence[str]) -> Attempt:
+    """Works the inputs of a file's own circuit as the lines of a check say."""
+    loaded = load_with(path, lines)
+    study = next((study for study in loaded.studies if not study.label), None)
+    return Attempt(loaded.path, loaded.diagnostics, try_out(study) if study else None, loaded.sources)
+
+
+def circuit_files(paths: Iterable[str], missing: Callable[[str], None]) -> list[str]:
+    """The circuit files that some paths name: files as they are, folders with all below them, each once, in order."""
+    found: dict[str, None] = {}
+    for name in paths:
+        path = Path(name)
+        if path.is_dir():
+            inside = sorted(str(each) for each in path.rglob(f"*{SUFFIX}") if each.is_file())
+            if not inside:
+                missing(name)
+            found |= dict.fromkeys(inside)
+        else:
+            found[name] = None
+    return list(found)
+
+
+def overall(reports: Sequence[FileReport]) -> Exit:
+    """The exit code for several files together: the gravest of theirs."""
+    exits = {report.exit for report in reports}
+    for grave in (Exit.INVALID, Exit.FAILS, Exit.UNDECIDED):
+        if grave in exits:
+            return grave
+    return Exit.HOLDS
