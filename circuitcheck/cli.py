@@ -59,8 +59,12 @@ def _parser() -> argparse.ArgumentParser:
         epilog='for example: circuitcheck try circuits/sluice.circuit "at 5t pond.1 on" "until 30t"',
     )
     attempt.add_argument("path", metavar="FILE", help="a circuit file")
-    attempt.add_argument("lines", nargs="+", metavar="LINE", help='lines of a check, such as "at 5t pond.1 on" or "until 30t"')
-    attempt.add_argument("--show", action="append", metavar="NAME", help="a signal to draw; inputs and outputs if none is named")
+    attempt.add_argument(
+        "lines", nargs="+", metavar="LINE", help='lines of a check, such as "at 5t pond.1 on" or "until 30t"'
+    )
+    attempt.add_argument(
+        "--show", action="append", metavar="NAME", help="a signal to draw; inputs and outputs if none is named"
+    )
     _common(attempt)
     return parser
 

@@ -167,7 +167,7 @@ class Simulation:
         return found
 
     def pulses(self, name: str) -> list[Pulse]:
-        """Every stretch so far that began in this run and in which a signal was on. Raises UnknownName and OpenOrder."""
+        """Every stretch in which a signal was on that began in this run. Raises UnknownName and OpenOrder."""
         found: list[Pulse] = []
         for edge in self.edges(name):
             running = bool(found) and found[-1].end is None

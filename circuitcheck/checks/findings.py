@@ -24,10 +24,19 @@ HARMFUL_FLASHES = 3
 """More flashes than this in any one second can harm (rule S1, WCAG 2.2, 2.3.1)."""
 
 NOTED: dict[str, tuple[str, str]] = {
-    "T3": ("the torch swallows a pulse: it is over when the torch looks again", "lengthen the pulse with a repeater of 2t"),
+    "T3": (
+        "the torch swallows a pulse: it is over when the torch looks again",
+        "lengthen the pulse with a repeater of 2t",
+    ),
     "K1": ("the comparator swallows a pulse: it is over when the comparator looks again", "lengthen the pulse first"),
-    "R4": ("the repeater swallows an off-gap that is no longer than its delay", "shorten its delay, or space the pulses"),
-    "D1": ("the detector misses a change: it still waits, pulses or rearms", "let less change, or watch with more detectors"),
+    "R4": (
+        "the repeater swallows an off-gap that is no longer than its delay",
+        "shorten its delay, or space the pulses",
+    ),
+    "D1": (
+        "the detector misses a change: it still waits, pulses or rearms",
+        "let less change, or watch with more detectors",
+    ),
     "D2": ("the stuck piston misses an update: it is still moving", "leave it 1.5t between updates"),
     "T4": ("the torch burns out: eighth off within the window", "slow the circuit down"),
     "V3": ("a pulse of no width: it begins and ends within one gt", "let one of its causes come later"),
@@ -66,7 +75,11 @@ class Found:
         first = run.tracks[0]
         for other in run.tracks[1:]:
             if other.start == first.start and other.moment.levels != first.moment.levels:
-                pairs = (pair for mine, theirs in zip(first.orders(), other.orders(), strict=False) if (pair := tied(mine, theirs)))
+                pairs = (
+                    pair
+                    for mine, theirs in zip(first.orders(), other.orders(), strict=False)
+                    if (pair := tied(mine, theirs))
+                )
                 pair = next(pairs, None)
                 if pair is not None:
                     self.add([_order_matters(self._machine, run.check, pair)])
@@ -116,7 +129,7 @@ def notes_of(notebook: Notebook, machine: Machine, check: Check) -> Iterator[Fin
 
 def _order_matters(machine: Machine, check: Check, pair: tuple[int, int]) -> Finding:
     first, second = (machine.names[device] for device in pair)
-    message = f'where "{check.title}" ends hangs on whether \'{first}\' or \'{second}\' comes first'
+    message = f"where \"{check.title}\" ends hangs on whether '{first}' or '{second}' comes first"
     return Finding("C5", first, machine.devices[pair[0]].part.span, message, "put a repeater before one of them")
 
 
@@ -161,7 +174,10 @@ def _lines(circuit: Circuit, power: Power) -> Iterator[Finding]:
             yield Finding("P2", part.name, part.span, message, "put a repeater after at most 15 dust")
         for source in part.feeds:
             if is_block(circuit.by_name[source]) and power.feeds((source,)) and not power.into_dust((source,)):
-                message = f"'{part.name}' is dust beside '{source}', a block that only dust powers: weak power does not light dust"
+                message = (
+                    f"'{part.name}' is dust beside '{source}', a block that only dust powers: "
+                    "weak power does not light dust"
+                )
                 yield Finding("P4", part.name, part.span, message, "put a repeater behind the block or between them")
 
 
@@ -170,19 +186,18 @@ def _dead_ports(machine: Machine) -> Iterator[Finding]:
         part = machine.devices[machine.port_device[number]].part
         for source in port.sources:
             line = machine.circuit.by_name[source]
-            if isinstance(line, Dust) and line.length <= CARRIES and not machine.power.at_end(source):
-                if _fed(machine.circuit, line):
-                    message = f"no power reaches '{part.name}' along '{source}': the way from its source is longer than 15 dust"
-                    yield Finding("P2", part.name, part.span, message, "put a repeater into the line")
+            short = isinstance(line, Dust) and line.length <= CARRIES
+            if short and not machine.power.at_end(source) and _fed(machine.circuit, line):
+                message = f"no power reaches '{part.name}' along '{source}': it is over 15 dust from what feeds it"
+                yield Finding("P2", part.name, part.span, message, "put a repeater into the line")
 
 
-def _fed(circuit: Circuit, line: Dust) -> bool:
+def _fed(circuit: Circuit, line: Part) -> bool:
     """Whether anything but dust stands at this line or at those it comes from."""
     seen: set[str] = set()
     queue = [line]
     while queue:
-        current = queue.pop()
-        for source in current.feeds:
+        for source in (source for port in queue.pop().ports() for source in port.sources):
             part = circuit.by_name[source]
             if not isinstance(part, Dust):
                 return True
@@ -231,7 +246,9 @@ def _running_back(circuit: Circuit, power: Power) -> Iterator[Finding]:
                     if back:
                         names = ", ".join(f"'{name}'" for name in back[:3])
                         message = f"power from {names} runs back along '{source}' to '{part.name}'"
-                        yield Finding("P5", part.name, part.span, message, "a repeater in the line lets power one way only")
+                        yield Finding(
+                            "P5", part.name, part.span, message, "a repeater in the line lets power one way only"
+                        )
 
 
 def _forward(circuit: Circuit, power: Power, line: Dust) -> set[str]:

@@ -30,7 +30,8 @@ def judge(study: Study) -> StudyResult:
     try:
         all_starts = starts(machine)
     except TooManyStarts as many:
-        outcomes = tuple(_undecided(each, _many_starts(many)) for each in (*study.checks, *study.claims))
+        asked: tuple[Check | Claim, ...] = (*study.checks, *study.claims)
+        outcomes = tuple(_undecided(each, _many_starts(many)) for each in asked)
         return _result(study, outcomes, found)
     found.open_start(all_starts)
     runs = [_run(machine, all_starts, check, study.claims, found) for check in study.checks]
@@ -79,9 +80,7 @@ def _result(study: Study, outcomes: tuple[Outcome, ...], found: Found) -> StudyR
     )
 
 
-def _run(
-    machine: Machine, all_starts: Sequence[Start], check: Check, claims: Sequence[Claim], found: Found
-) -> Run:
+def _run(machine: Machine, all_starts: Sequence[Start], check: Check, claims: Sequence[Claim], found: Found) -> Run:
     # A check that must fail shows a known limit: what happens there is no news, and breaks no claim.
     notebook = Notebook()
     run = run_check(machine, all_starts, check, () if check.fails_because else claims, notebook)
@@ -125,7 +124,7 @@ def _judge(run: Run, watched: Iterable[int], title: str, asked: Check | Claim, g
         return _undecided(asked, run.limit)
     numbers = list(watched)
     known = next((number for number in numbers if number in run.known_latches), None)
-    broken = {id(track): at for track in run.tracks if (at := _first_break(track, numbers)) is not None}
+    broken = {id(track): first for track in run.tracks if (first := _first_break(track, numbers)) is not None}
     if known is not None and not broken:
         return _known_latch(run, known, title, asked)
     if not broken:

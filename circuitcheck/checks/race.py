@@ -18,7 +18,9 @@ MOST_CURES = 24
 """How many changes of the circuit are tried."""
 
 
-def deciding(bad: Sequence[Order], can_hold: Callable[[Sequence[Order]], Sequence[Order] | None]) -> tuple[Order, Order] | None:
+def deciding(
+    bad: Sequence[Order], can_hold: Callable[[Sequence[Order]], Sequence[Order] | None]
+) -> tuple[Order, Order] | None:
     """The last choice on a way that breaks after which all is lost: as made there, and as made on a way that holds.
 
     `can_hold` follows the choices it is given, explores the rest, and returns the choices of a way that holds, if any.
@@ -87,18 +89,5 @@ def _insert(circuit: Circuit, name: str, delay: int) -> Circuit:
     """The circuit with a repeater between a part and all that it powers; what watches it is left alone."""
     between = f"{name}.cure"
     repeater = Repeater(name=between, span=NOWHERE, feeds=(name,), delay=delay)
-    parts = tuple(rewired(part, name, between) for part in circuit.parts)
+    parts = tuple(part.rewired(name, between) for part in circuit.parts)
     return replace(circuit, parts=(*parts, repeater))
-
-
-def rewired(part: Part, old: str, new: str) -> Part:
-    """The part with one of its sources replaced, in the ports that take power."""
-    fields = {
-        field: tuple(new if source == old else source for source in sources)
-        for field in SOURCE_FIELDS
-        if old in (sources := getattr(part, field, ()))
-    }
-    return replace(part, **fields) if fields else part
-
-
-SOURCE_FIELDS = ("feeds", "locks", "sides", "set_by", "reset_by", "arming")

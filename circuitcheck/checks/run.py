@@ -118,8 +118,7 @@ class _Runner:
     @staticmethod
     def _latch_inputs(machine: Machine) -> list[tuple[int, Holds]]:
         return [
-            (machine.number[name], compiled(Atom(name, Test.FORBIDDEN), machine))
-            for name in machine.circuit.latches
+            (machine.number[name], compiled(Atom(name, Test.FORBIDDEN), machine)) for name in machine.circuit.latches
         ]
 
     def go(self, starts: Sequence[Start]) -> None:

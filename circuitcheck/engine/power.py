@@ -100,7 +100,7 @@ class Power:
             seen.add(point)
             if not point[1]:
                 sources = self._line(point[0]).feeds
-                found.append({device: far for device in self.into_dust(sources)})
+                found.append(dict.fromkeys(self.into_dust(sources), far))
             for step, other in self._neighbours(point):
                 heapq.heappush(queue, (far + step, other))
         return self._strongest(found)

@@ -53,9 +53,7 @@ class _Bounds:
 def starts(machine: Machine) -> tuple[Start, ...]:
     """Every level assignment that the circuit can start from. Raises TooManyStarts."""
     declared = {
-        number: device.part.start
-        for number, device in enumerate(machine.devices)
-        if device.part.start is not None
+        number: device.part.start for number, device in enumerate(machine.devices) if device.part.start is not None
     }
     bounds = _Bounds([0] * len(machine.devices), [FULL_POWER] * len(machine.devices))
     for number, level in declared.items():

@@ -98,7 +98,9 @@ def _hindrances(recording: Recording, sources: Iterable[int], since: int, at: in
         found = [note for note in recording.notes if note.device in ring and since < note.at <= at]
         if found:
             return tuple(_hindrance(recording, note) for note in found[-3:])
-        following = {source for device in ring for port in machine.devices[device].ports for source, _ in machine.feeds[port]}
+        following = {
+            source for device in ring for port in machine.devices[device].ports for source, _ in machine.feeds[port]
+        }
         ring = [device for device in following if device not in seen]
         seen |= following
     return ()

@@ -166,9 +166,7 @@ class Builder(Transformer[Token, tree.File]):
     def span_expects(self, children: Children) -> tree.Expects:
         return self._expects("span", children[1], children[3], children)
 
-    def _expects(
-        self, how: str, start: tree.Amount, end: tree.Amount | None, children: Children
-    ) -> tree.Expects:
+    def _expects(self, how: str, start: tree.Amount, end: tree.Amount | None, children: Children) -> tree.Expects:
         span = _together(self.span(children[0]), (end or start).span)
         return tree.Expects(how, start, end, children[-1], span)
 

@@ -1,4 +1,4 @@
-"""From check and claim lines to the model's checks and claims: names looked up, amounts read, rows and values repeated."""
+"""From check and claim lines to the model's: names looked up, amounts read, rows and values repeated."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from circuitcheck.model import claims as model
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.duration import show
 from circuitcheck.model.rules import RULES
+
 
 class ClaimReader:
     """Reads the checks and claims that stand in one scope, about one circuit."""
@@ -92,7 +93,9 @@ class ClaimReader:
         if verb not in part.verbs:
             if not part.verbs:
                 message = f"'{name}' is a {part.word}, and nobody can work it from outside"
-                self._fail("E401", item.name.span, message, "only levers, buttons, plates and analogue inputs are worked")
+                self._fail(
+                    "E401", item.name.span, message, "only levers, buttons, plates and analogue inputs are worked"
+                )
             else:
                 ways = " or ".join(sorted(f"'{way}'" for way in part.verbs))
                 self._fail("E401", item.verb.span, f"a {part.word} can't be worked by '{verb}'", f"use {ways}")
@@ -157,7 +160,9 @@ class ClaimReader:
 
     def _body(self, body: tree.Body, negated: bool) -> model.Body | None:
         if negated and body.form != "invariant":
-            self._fail("E404", body.span, "'never' is followed by a condition only", "use 'always', or write a condition")
+            self._fail(
+                "E404", body.span, "'never' is followed by a condition only", "use 'always', or write a condition"
+            )
             return None
         mistakes_before = len(self._mistakes)
         made = self._forms[body.form](*body.items)
@@ -187,9 +192,7 @@ class ClaimReader:
             return None
         return model.Response(when, then, limit, withdrawn)
 
-    def _until(
-        self, trigger: tree.Condition, held: tree.Condition, release: tree.Condition
-    ) -> model.Body | None:
+    def _until(self, trigger: tree.Condition, held: tree.Condition, release: tree.Condition) -> model.Body | None:
         when, hold, until = self._condition(trigger), self._condition(held), self._condition(release)
         if when is None or hold is None or until is None:
             return None
@@ -207,9 +210,7 @@ class ClaimReader:
     def _following(self, name: tree.Word, other: tree.Word, within: tree.Amount) -> model.Body | None:
         return self._relation(name, other, within, inverted=False)
 
-    def _relation(
-        self, name: tree.Word, other: tree.Word, within: tree.Amount, inverted: bool
-    ) -> model.Body | None:
+    def _relation(self, name: tree.Word, other: tree.Word, within: tree.Amount, inverted: bool) -> model.Body | None:
         one, two, limit = self._signal(name), self._signal(other), self._amounts.duration(within)
         if one is None or two is None or limit is None:
             return None
@@ -293,7 +294,9 @@ class ClaimReader:
     def _signal(self, word: tree.Word) -> str | None:
         names = self._signals(word)
         if len(names) > 1:
-            self._fail("E304", word.span, f"'{word.text}' is {len(names)} signals, and one belongs here", "name one of them")
+            self._fail(
+                "E304", word.span, f"'{word.text}' is {len(names)} signals, and one belongs here", "name one of them"
+            )
         return names[0] if len(names) == 1 else None
 
     # The rest
@@ -327,7 +330,7 @@ def _without_comment(line: str) -> str:
 def repeated(
     statements: Iterable[tree.Statement], scope: Scope, mistakes: list[Diagnostic], suffix: str = ""
 ) -> Iterator[tuple[tree.CheckBlock | tree.ClaimLine, Scope, str]]:
-    """Every check and claim of a list of statements, once for each value it is repeated over, with that in its scope."""
+    """Every check and claim of some statements, once for each value it is repeated over, with that in its scope."""
     for statement in statements:
         if isinstance(statement, tree.CheckBlock | tree.ClaimLine):
             yield statement, scope, suffix

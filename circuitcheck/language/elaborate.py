@@ -120,7 +120,9 @@ class Elaboration:
         other, _, high = last.text.rpartition(".")
         good = base == other and base and "." not in base and low.isdecimal() and high.isdecimal()
         if not good or len(low) > 6 or len(high) > 6:
-            self._fail("E203", last.span, f"'{first.text} to {last.text}' is no row", "write for example pond.1 to pond.7")
+            self._fail(
+                "E203", last.span, f"'{first.text} to {last.text}' is no row", "write for example pond.1 to pond.7"
+            )
             return []
         numbers = range(int(low), int(high) + 1)
         if not 0 < len(numbers) <= LONGEST_ROW:
@@ -146,7 +148,9 @@ class Elaboration:
     def _declare_output(self, line: tree.OutputLine, scope: Scope) -> None:
         full = scope.full(line.name.text)
         if "." in line.name.text:
-            self._fail("E203", line.name.span, f"'{line.name.text}' can't be the name of an output", "leave out the dot")
+            self._fail(
+                "E203", line.name.span, f"'{line.name.text}' can't be the name of an output", "leave out the dot"
+            )
         elif full in self._names.parts or full in self._names.aliases:
             self._twice(full, line.name.span)
         else:
@@ -177,9 +181,7 @@ class Elaboration:
             self._declare(definition.statements, inner, (*inside, definition.name.text))
             self._check_given_out(definition, inner)
 
-    def _ports_of(
-        self, line: tree.InstanceLine, definition: tree.Definition, scope: Scope
-    ) -> dict[str, Wire]:
+    def _ports_of(self, line: tree.InstanceLine, definition: tree.Definition, scope: Scope) -> dict[str, Wire]:
         ports: dict[str, Wire] = {}
         names = [port.text for port in definition.ports]
         for port, source in line.wires:
@@ -230,7 +232,9 @@ class Elaboration:
             full = scope.full(word.text)
             if full not in self._names.parts and full not in self._names.aliases:
                 mend = did_you_mean(word.text, scope.known())
-                self._fail("E201", word.span, f"'{definition.name.text}' has no part called '{word.text}' to give", mend)
+                self._fail(
+                    "E201", word.span, f"'{definition.name.text}' has no part called '{word.text}' to give", mend
+                )
 
     # Building parts
 
@@ -284,7 +288,9 @@ class Elaboration:
         if level is None:
             words = list(option.starts)
             said = "a level from 0 to 15" if len(words) > 8 else " or ".join(words)
-            self._fail("E309", written.start.span, f"a {kind.word} can't start {written.start.text}", f"it starts {said}")
+            self._fail(
+                "E309", written.start.span, f"a {kind.word} can't start {written.start.text}", f"it starts {said}"
+            )
         request.start = level
 
     def _take_number(self, option: Option, written: tree.Option, request: Request, reader: Reader) -> None:

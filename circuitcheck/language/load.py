@@ -1,4 +1,4 @@
-"""From files to studies: reads a file and those it uses, and builds every circuit it speaks of with what is asked of it.
+"""From files to studies: reads a file and those it uses, and builds each circuit it speaks of with what is asked of it.
 
 A file yields its own circuit under its given values; the same circuit again for each other set of values that a check
 asks for; and each of its definitions, alone, over the declared values of its parameters.
@@ -145,7 +145,9 @@ class _Loading:
     def _header(self, statements: Iterable[tree.Statement]) -> None:
         for statement in statements:
             if isinstance(statement, tree.LanguageLine) and statement.version.text != str(LANGUAGE_VERSION):
-                message = f"this program reads version {LANGUAGE_VERSION} of the language, not {statement.version.text[:20]}"
+                message = (
+                    f"this program reads version {LANGUAGE_VERSION} of the language, not {statement.version.text[:20]}"
+                )
                 self._fail("E508", statement.version.span, message, f"write 'language {LANGUAGE_VERSION}'")
             elif isinstance(statement, tree.RulesLine):
                 self._take_rules(statement)
@@ -207,9 +209,13 @@ class _Loading:
         absolute = str(path.absolute())
         root = self._folder.resolve()
         if not path.resolve().is_relative_to(root):
-            self._fail("E505", line.path.span, "a file outside the folder can't be used", f"put it under {self._folder}")
+            self._fail(
+                "E505", line.path.span, "a file outside the folder can't be used", f"put it under {self._folder}"
+            )
         elif absolute in stack:
-            self._fail("E504", line.path.span, "the files use each other in a circle", "move what both need into a third file")
+            self._fail(
+                "E504", line.path.span, "the files use each other in a circle", "move what both need into a third file"
+            )
         elif str(path) not in self._sources:
             read = read_text(path, line.path.span)
             if isinstance(read, Diagnostic):
@@ -231,7 +237,8 @@ class _Loading:
         for given in (each for each in statements if isinstance(each, tree.Parameter)):
             if given.name.text in values:
                 self._fail("E202", given.name.span, f"'{given.name.text}' is given twice", "keep one of them")
-            values |= {given.name.text: each for each in declared(given, reader, self._mistakes)[:1]}
+            for usual in declared(given, reader, self._mistakes)[:1]:
+                values[given.name.text] = usual
         asked = list(repeated(statements, Elaboration({}, []).file((), values), self._mistakes))
         has_parts = any(isinstance(each, tree.PartLine | tree.InstanceLine) for each in statements)
         if has_parts or asked:
@@ -258,7 +265,9 @@ class _Loading:
         elaborate: Callable[[Elaboration, dict[str, Value]], Scope],
     ) -> None:
         """Builds the circuit once for each set of values that its checks ask for, the usual values first."""
-        groups: dict[tuple[tuple[str, Value], ...], list[tuple[tree.CheckBlock | tree.ClaimLine, Scope, str]]] = {(): []}
+        groups: dict[tuple[tuple[str, Value], ...], list[tuple[tree.CheckBlock | tree.ClaimLine, Scope, str]]] = {
+            (): []
+        }
         for statement, scope, suffix in asked:
             groups.setdefault(self._changed(statement, scope, values), []).append((statement, scope, suffix))
         for changed, group in groups.items():
@@ -285,7 +294,9 @@ class _Loading:
                 mend = did_you_mean(given.name.text, values) or "give it a usual value with a line 'given'"
                 self._fail("E201", given.name.span, f"no value is called '{given.name.text}'", mend)
             elif value is not None and value.is_duration is not usual.is_duration:
-                self._fail("E308", given.amount.span, f"'{given.name.text}' is written like {usual}", f"not like {value}")
+                self._fail(
+                    "E308", given.amount.span, f"'{given.name.text}' is written like {usual}", f"not like {value}"
+                )
             elif value is not None and value.number != usual.number:
                 changed[given.name.text] = value
         return tuple(sorted(changed.items()))
@@ -340,7 +351,7 @@ class _Loading:
 def _only(file: tree.File, check: tree.Statement) -> tree.File:
     """The file with one check in place of all that it asks; definitions stay, for their instances."""
     asking = (tree.CheckBlock, tree.ClaimLine, tree.Repetition)
-    kept = []
+    kept: list[tree.Statement] = []
     for statement in file.statements:
         if isinstance(statement, tree.Definition):
             inner = tuple(each for each in statement.statements if not isinstance(each, asking))

@@ -59,6 +59,10 @@ def parse(text: str, path: str) -> tuple[tree.File | None, list[Diagnostic]]:
     return reading.run()
 
 
+def _accepted_by(parser: InteractiveParser) -> set[str]:
+    return set(parser.accepts())  # type: ignore[no-untyped-call]
+
+
 @dataclass(slots=True)
 class _Block:
     opener: Token
@@ -93,7 +97,7 @@ class _Reading:
 
     def _finish(self) -> tree.File:
         last = self._words[-1] if self._words else None
-        result: tree.File = self._interactive.feed_eof(last)
+        result: tree.File = self._interactive.feed_eof(last)  # type: ignore[no-untyped-call]
         return result
 
     def _read_line(self, line: list[Token]) -> None:
@@ -124,7 +128,7 @@ class _Reading:
         """Opens the block that a faulty line was to open, so that its lines are still read as what they are."""
         if first.type in OPENERS:
             for token in self._lark.lex(OPENERS[first.type] + "\n"):
-                if token.type not in self._interactive.accepts():
+                if token.type not in _accepted_by(self._interactive):
                     return
                 self._interactive.feed_token(token)
 
@@ -143,7 +147,9 @@ class _Reading:
                 depth -= 1
             if depth > DEEPEST:
                 where = self._builder.span(token)
-                return error("E105", where, f"brackets and 'not' are nested deeper than {DEEPEST}", "split the condition")
+                return error(
+                    "E105", where, f"brackets and 'not' are nested deeper than {DEEPEST}", "split the condition"
+                )
         return None
 
     def _unclosed(self, block: _Block) -> Diagnostic:
@@ -165,9 +171,13 @@ class _Reading:
         if token.type == "NUMBER" and "DURATION" in expected:
             return error("E306", where, f"'{token}' needs a unit", f"write {token}t, {token}gt or {token}s")
         if "NAME" in expected and token in self._keywords().values():
-            return error("E103", where, f"'{token}' is a word of the language and can't be a name", "choose another name")
+            return error(
+                "E103", where, f"'{token}' is a word of the language and can't be a name", "choose another name"
+            )
         if {token.type, *(word.type for word in line[:position])} >= {"AND", "OR"}:
-            return error("E106", where, "'and' and 'or' are mixed, which reads two ways", "put brackets around one of them")
+            return error(
+                "E106", where, "'and' and 'or' are mixed, which reads two ways", "put brackets around one of them"
+            )
         if line[0].type == "NAME" and position > 0:
             starters = [word for name, word in self._keywords().items() if name in self._starters()]
             near = did_you_mean(str(line[0]), starters)
@@ -183,7 +193,7 @@ class _Reading:
         return keywords()
 
     def _starters(self) -> set[str]:
-        return set(self._lark.parse_interactive("").accepts())
+        return _accepted_by(self._lark.parse_interactive(""))
 
     def _after(self, token: Token) -> Any:
         span = self._builder.span(token)

@@ -8,7 +8,6 @@ from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
 from circuitcheck.language import tree
 from circuitcheck.language.values import Values
 
-
 DEEPEST_WIRE = 200
 """How many ports and outputs one name may lead through."""
 
@@ -72,9 +71,7 @@ class Scope:
             return None
         return instance, inner
 
-    def _look_up(
-        self, word: tree.Word, mistakes: list[Diagnostic], pick: int | None, deepest: int
-    ) -> tuple[str, ...]:
+    def _look_up(self, word: tree.Word, mistakes: list[Diagnostic], pick: int | None, deepest: int) -> tuple[str, ...]:
         text = word.text
         if text in self.ports:
             return self._follow(self.ports[text], word, mistakes, deepest)
@@ -93,17 +90,13 @@ class Scope:
         mistakes.append(error("E201", word.span, f"nothing here is called '{_short(text)}'", mend))
         return ()
 
-    def _follow(
-        self, wire: Wire, word: tree.Word, mistakes: list[Diagnostic], deepest: int
-    ) -> tuple[str, ...]:
+    def _follow(self, wire: Wire, word: tree.Word, mistakes: list[Diagnostic], deepest: int) -> tuple[str, ...]:
         if deepest == 0:
             mistakes.append(error("E208", word.span, f"'{_short(word.text)}' only leads back to itself", "name a part"))
             return ()
         return wire.scope._look_up(wire.word, mistakes, None, deepest - 1)
 
-    def _row(
-        self, word: tree.Word, mistakes: list[Diagnostic], pick: int | None, deepest: int
-    ) -> tuple[str, ...]:
+    def _row(self, word: tree.Word, mistakes: list[Diagnostic], pick: int | None, deepest: int) -> tuple[str, ...]:
         base = word.text.removesuffix(".*")
         if base in self.ports:
             return self._follow(self.ports[base], word, mistakes, deepest)
@@ -114,7 +107,9 @@ class Scope:
             return ()
         if pick is not None:
             if pick not in numbers:
-                mistakes.append(error("E201", word.span, f"row '{base}' has no number {pick}", "make the rows equally long"))
+                mistakes.append(
+                    error("E201", word.span, f"row '{base}' has no number {pick}", "make the rows equally long")
+                )
                 return ()
             numbers = [pick]
         return tuple(self.full(f"{base}.{number}") for number in numbers)

@@ -54,7 +54,9 @@ class Reader:
         game_ticks = duration.parse(amount.text)
         if isinstance(game_ticks, duration.Inexact):
             below, above = duration.show(game_ticks.below), duration.show(game_ticks.above)
-            self._fail("E307", amount.span, f"{amount.text} is no whole number of gt", f"the nearest are {below} and {above}")
+            self._fail(
+                "E307", amount.span, f"{amount.text} is no whole number of gt", f"the nearest are {below} and {above}"
+            )
             return None
         if game_ticks > duration.LONGEST:
             self._fail("E305", amount.span, f"{amount.text} is longer than a day", "choose a shorter time")
@@ -78,7 +80,9 @@ class Reader:
         if value is None:
             return None
         if value.is_duration:
-            self._fail("E308", amount.span, f"a whole number belongs here, and {value} is a duration", "leave out the unit")
+            self._fail(
+                "E308", amount.span, f"a whole number belongs here, and {value} is a duration", "leave out the unit"
+            )
             return None
         return value.number
 
@@ -97,7 +101,9 @@ def declared(parameter: tree.Parameter, reader: Reader, mistakes: list[Diagnosti
     if least is None or most is None:
         return []
     if not least.is_duration == most.is_duration == usual.is_duration:
-        mistakes.append(error("E308", parameter.name.span, "the value and its range must all be durations or all numbers"))
+        mistakes.append(
+            error("E308", parameter.name.span, "the value and its range must all be durations or all numbers")
+        )
         return []
     step, unit = _step(least, most)
     numbers = range(least.number, most.number + 1, step)

@@ -115,7 +115,10 @@ class Steady:
 
 @dataclass(frozen=True, slots=True)
 class Relation:
-    """A signal is the inverse of another, or follows it: they are never wrong to each other for more than `within` gt."""
+    """A signal is the inverse of another, or follows it.
+
+    Moments at which they are wrong to each other are allowed, but no more than `within` gt of them in a row.
+    """
 
     name: str
     other: str

@@ -41,7 +41,7 @@ def _telling(recording: Recording) -> list[str]:
     """Inputs first, then latches, lamps and outputs."""
     circuit = recording.machine.circuit
     names = [part.name for part in circuit.inputs]
-    names += [name for name in circuit.latches]
+    names += circuit.latches
     names += [part.name for part in circuit.parts if isinstance(part, Lamp)]
     names += [output.source for output in circuit.outputs]
     if len(names) == len(list(circuit.inputs)):

@@ -88,7 +88,8 @@ def _failure(failure: Failure) -> dict[str, Any]:
                 "signal": each.name,
                 "level": each.level,
                 "steps": [
-                    {"at": s.at, "part": s.part, "level": s.level, "rule": s.rule, "words": sentence(s)} for s in each.steps
+                    {"at": s.at, "part": s.part, "level": s.level, "rule": s.rule, "words": sentence(s)}
+                    for s in each.steps
                 ],
                 "hindrances": [{"at": h.at, "part": h.part, "rule": h.rule, "words": h.words} for h in each.hindrances],
             }

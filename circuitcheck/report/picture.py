@@ -55,9 +55,7 @@ def _levels(recording: Recording, name: str, first: int, last: int) -> list[int]
     return found
 
 
-def _columns(
-    rows: Sequence[Sequence[int]], first: int, last: int, mark: int | None
-) -> list[int | None]:
+def _columns(rows: Sequence[Sequence[int]], first: int, last: int, mark: int | None) -> list[int | None]:
     """The gt to draw; None for a folded stretch. The marked gt is always drawn."""
     edges = [
         at

@@ -177,9 +177,7 @@ def finding_lines(findings: Sequence[Finding], width: int) -> Iterator[Line]:
 def diagnostic_lines(each: Diagnostic, sources: dict[str, tuple[str, ...]], width: int) -> Iterator[Line]:
     """One mistake in a file: its code and place, the line with a caret, what is wrong, how to mend it."""
     span = each.span
-    yield line(
-        "  ", Piece(f"{each.severity.value} {each.code}", Style.BAD), "  ", Piece(safe(str(span)), Style.STRONG)
-    )
+    yield line("  ", Piece(f"{each.severity.value} {each.code}", Style.BAD), "  ", Piece(safe(str(span)), Style.STRONG))
     source = sources.get(span.file, ())
     if 0 < span.line <= len(source) and source[span.line - 1].strip():
         yield from _caret(source[span.line - 1], span.column, span.end_column, width)
@@ -206,7 +204,9 @@ def summary(reports: Sequence[FileReport]) -> Line:
         word = "holds" if outcome.verdict in GOOD else "open" if LABELS[outcome.verdict][0] == "open" else "fails"
         counts[word] = counts.get(word, 0) + 1
     invalid = sum(1 for report in reports if report.diagnostics)
-    warnings = sum(1 for report in reports for finding in report.findings if not finding.silenced and finding.rule != "P5")
+    warnings = sum(
+        1 for report in reports for finding in report.findings if not finding.silenced and finding.rule != "P5"
+    )
     said = [
         f"{counts.get('holds', 0)} of {len(outcomes)} checks and claims hold",
         *([f"{counts['fails']} fail"] if "fails" in counts else []),

@@ -42,7 +42,8 @@ def _claim(failure: Failure, body: model.Body) -> str:
     if isinstance(body, model.Relation):
         state = _state(failure, body.name)
         other = _state(failure, body.other)
-        return f"'{body.name}' was {state} and '{body.other}' {other} for more than {show(body.within)}, until {at} at least"
+        both = f"'{body.name}' was {state} and '{body.other}' {other}"
+        return f"{both} for more than {show(body.within)}, at {at} still"
     if isinstance(body, model.Lengths):
         return _length(failure, body)
     return _delay(failure, body)

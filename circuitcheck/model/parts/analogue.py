@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
-from circuitcheck.model.parts.base import Device, Kind, Moment, Part, Reason, Request, RuleSet, start_option
+from circuitcheck.model.parts.base import Device, Kind, Moment, Part, Reason, Request, start_option
+from circuitcheck.model.rules import RuleSet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,7 +26,7 @@ class AnalogueDevice(Device):
         if level != moment.levels[self.index]:
             moment.put(self.index, level)
 
-    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)
 
     def reason(self, level: int) -> Reason:

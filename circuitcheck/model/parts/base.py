@@ -11,7 +11,7 @@ A *kind* is the word of the language for a part: which options it takes and how 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Enum
 from typing import ClassVar, Protocol
 
@@ -103,7 +103,7 @@ class Device:
     def work(self, moment: Moment, verb: str, level: int) -> None:
         """An outside action: the part is thrown, pressed, stood on or set to a level."""
 
-    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         """The least and the highest level the device can rest at, given those of its ports (rule C6)."""
         return (0, FULL_POWER)
 
@@ -131,9 +131,20 @@ class Part:
     verbs: ClassVar[frozenset[str]] = frozenset()
     """The outside actions it takes; empty for all that are not inputs."""
 
+    powered_by: ClassVar[tuple[str, ...]] = ()
+    """The names of its fields that hold what powers it; what it only watches is not among them."""
+
     def ports(self) -> tuple[Port, ...]:
         """The part's inputs."""
         return ()
+
+    def rewired(self, old: str, new: str) -> Part:
+        """The part with one of its sources of power replaced by another."""
+        changed = {
+            field: tuple(new if source == old else source for source in getattr(self, field))
+            for field in self.powered_by
+        }
+        return replace(self, **changed)  # type: ignore[arg-type]
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         """The part wired up under a set of rules; `straight` says that it points straight (rule C3)."""

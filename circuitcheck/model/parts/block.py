@@ -14,6 +14,7 @@ class Block(Part):
 
     feeds: tuple[str, ...]
     word: ClassVar[str] = "block"
+    powered_by: ClassVar[tuple[str, ...]] = ("feeds",)
 
     def ports(self) -> tuple[Port, ...]:
         return (Port("power", self.feeds),)

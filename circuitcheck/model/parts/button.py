@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
-    FULL_POWER,
     Device,
     Kind,
     Moment,
@@ -17,9 +16,9 @@ from circuitcheck.model.parts.base import (
     Part,
     Reason,
     Request,
-    RuleSet,
     Takes,
 )
+from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 SHORT_HOLD = 10 * GAME_TICKS_PER_TICK
 LONG_HOLD = 15 * GAME_TICKS_PER_TICK
@@ -52,7 +51,7 @@ class ButtonDevice(Device):
     def act(self, moment: Moment) -> None:
         moment.put(self.index, 0)
 
-    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)
 
     def possible_waits(self) -> frozenset[tuple[int, int]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -18,11 +18,11 @@ from circuitcheck.model.parts.base import (
     Port,
     Reason,
     Request,
-    RuleSet,
     Takes,
     from_option,
     start_option,
 )
+from circuitcheck.model.rules import RuleSet
 
 DELAY = GAME_TICKS_PER_TICK
 
@@ -33,6 +33,7 @@ class Comparator(Part):
     sides: tuple[str, ...]
     subtracts: bool
     word: ClassVar[str] = "comparator"
+    powered_by: ClassVar[tuple[str, ...]] = ("feeds", "sides")
 
     def ports(self) -> tuple[Port, ...]:
         back = (Port("back", self.feeds, boolean=False),)
@@ -76,7 +77,7 @@ class ComparatorDevice(Device):
         else:
             moment.note(self.index, "K1")
 
-    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         least_side, most_side = (low[self.side], high[self.side]) if self.side >= 0 else (0, 0)
         least_back, most_back = low[self.back], high[self.back]
         # Compare mode is not monotone in single levels, but both modes grow with the back and shrink with the side.

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
-    FULL_POWER,
     Device,
     Kind,
     Moment,
@@ -18,10 +17,10 @@ from circuitcheck.model.parts.base import (
     Port,
     Reason,
     Request,
-    RuleSet,
     Takes,
 )
 from circuitcheck.model.parts.stuck_piston import build_stuck_piston, travel_option
+from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 IDLE, CALLED_UP, PULSING, REARMING = range(4)
 
@@ -77,7 +76,7 @@ class DetectorDevice(Device):
         else:
             moment.marks[index] = IDLE
 
-    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)
 
     def possible_waits(self) -> frozenset[tuple[int, int]]:
@@ -122,9 +121,7 @@ KIND = Kind(
         Option("arming", Takes.SOURCES, "the power it takes on when it is told of an update"),
         Option("hears", Takes.SOURCES, "the things whose changes are updates to it"),
         travel_option(),
-        Option(
-            "starts", Takes.START, "a stuck piston's state at the start", starts={"on": FULL_POWER, "off": 0}
-        ),
+        Option("starts", Takes.START, "a stuck piston's state at the start", starts={"on": FULL_POWER, "off": 0}),
     ),
     build,
 )

@@ -21,6 +21,7 @@ class Dust(Part):
     feeds: tuple[str, ...]
     length: int
     word: ClassVar[str] = "dust"
+    powered_by: ClassVar[tuple[str, ...]] = ("feeds",)
 
     def ports(self) -> tuple[Port, ...]:
         return (Port("start", self.feeds),)

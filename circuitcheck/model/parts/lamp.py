@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
-    FULL_POWER,
     Device,
     Kind,
     Moment,
@@ -17,9 +16,9 @@ from circuitcheck.model.parts.base import (
     Port,
     Reason,
     Request,
-    RuleSet,
     from_option,
 )
+from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 GOES_DARK_AFTER = 2 * GAME_TICKS_PER_TICK
 
@@ -28,6 +27,7 @@ GOES_DARK_AFTER = 2 * GAME_TICKS_PER_TICK
 class Lamp(Part):
     feeds: tuple[str, ...]
     word: ClassVar[str] = "lamp"
+    powered_by: ClassVar[tuple[str, ...]] = ("feeds",)
 
     def ports(self) -> tuple[Port, ...]:
         return (Port("power", self.feeds),)
@@ -55,7 +55,7 @@ class LampDevice(Device):
         if not moment.readings[self.ports[0]]:
             moment.put(self.index, 0)
 
-    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         port = self.ports[0]
         return (FULL_POWER if low[port] else 0, FULL_POWER if high[port] else 0)
 

@@ -8,7 +8,6 @@ from typing import ClassVar
 from circuitcheck.diagnostics import Span
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
-    FULL_POWER,
     Kind,
     Option,
     Part,
@@ -19,6 +18,7 @@ from circuitcheck.model.parts.base import (
 )
 from circuitcheck.model.parts.repeater import Repeater
 from circuitcheck.model.parts.torch import Torch
+from circuitcheck.model.rules import FULL_POWER
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,6 +31,7 @@ class Latch(Part):
     set_by: tuple[str, ...]
     reset_by: tuple[str, ...]
     word: ClassVar[str] = "latch"
+    powered_by: ClassVar[tuple[str, ...]] = ("set_by", "reset_by")
 
     @property
     def inverse(self) -> str:

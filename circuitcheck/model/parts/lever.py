@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.model.parts.base import (
-    FULL_POWER,
     Device,
     Kind,
     Moment,
     Part,
     Reason,
     Request,
-    RuleSet,
     start_option,
 )
+from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,7 +36,7 @@ class LeverDevice(Device):
         if after != before:
             moment.put(self.index, after)
 
-    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)
 
     def reason(self, level: int) -> Reason:

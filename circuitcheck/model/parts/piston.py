@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
     CALLED,
-    FULL_POWER,
     Device,
     Kind,
     Moment,
@@ -18,12 +17,12 @@ from circuitcheck.model.parts.base import (
     Port,
     Reason,
     Request,
-    RuleSet,
     Takes,
     from_option,
     start_option,
 )
 from circuitcheck.model.parts.stuck_piston import travel_option
+from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 STILL, CALLED_TO_MOVE, MOVING, CUT_SHORT, CALLED_TO_LET_GO, LETTING_GO = range(6)
 
@@ -36,6 +35,7 @@ class Piston(Part):
     sticky: bool
     travel: int
     word: ClassVar[str] = "piston"
+    powered_by: ClassVar[tuple[str, ...]] = ("feeds",)
 
     def ports(self) -> tuple[Port, ...]:
         return (Port("power", self.feeds),)
@@ -63,7 +63,7 @@ class PushedBlockDevice(Device):
 
     __slots__ = ()
 
-    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (low[self.ports[0]], high[self.ports[0]])
 
     def reason(self, level: int) -> Reason:
@@ -75,9 +75,7 @@ class PistonDevice(Device):
 
     __slots__ = ("lets_go", "sticky", "travel")
 
-    def __init__(
-        self, part: Part, index: int, ports: Sequence[int], settings: Piston, rules: RuleSet
-    ) -> None:
+    def __init__(self, part: Part, index: int, ports: Sequence[int], settings: Piston, rules: RuleSet) -> None:
         super().__init__(part, index, ports)
         self.sticky, self.travel = settings.sticky, settings.travel
         self.lets_go = rules.sticky_lets_go
@@ -98,8 +96,8 @@ class PistonDevice(Device):
                 moment.call(index)
         elif phase == MOVING and not moment.levels[index] and not moment.readings[self.ports[0]]:
             # A pulse as long as the travel ends in the gt of the arrival, and is not shorter than it.
-            if not moment.waits_until(index, moment.now, ALL_ELSE):
-                moment.marks[index] = CUT_SHORT
+            arrives_now = moment.waits_until(index, moment.now, ALL_ELSE)
+            moment.marks[index] = MOVING if arrives_now else CUT_SHORT
 
     def act(self, moment: Moment) -> None:
         phase = moment.marks[self.index]
@@ -139,7 +137,7 @@ class PistonDevice(Device):
             moment.marks[index] = CALLED_TO_MOVE
             moment.call(index)
 
-    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         port = self.ports[0]
         return (FULL_POWER if low[port] else 0, FULL_POWER if high[port] else 0)
 

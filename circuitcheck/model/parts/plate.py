@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
-    FULL_POWER,
     Device,
     Kind,
     Moment,
     Part,
     Reason,
     Request,
-    RuleSet,
 )
+from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 LOOK_EVERY = 10 * GAME_TICKS_PER_TICK
 
@@ -49,7 +48,7 @@ class PlateDevice(Device):
         else:
             moment.put(self.index, 0)
 
-    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)
 
     def reason(self, level: int) -> Reason:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
-    FULL_POWER,
     GOING_OFF,
     GOING_ON,
     STRAIGHT,
@@ -20,11 +19,11 @@ from circuitcheck.model.parts.base import (
     Port,
     Reason,
     Request,
-    RuleSet,
     Takes,
     from_option,
     start_option,
 )
+from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 LOCKERS = frozenset({"repeater", "comparator"})
 LONGEST_DELAY = 4 * GAME_TICKS_PER_TICK
@@ -37,6 +36,7 @@ class Repeater(Part):
     """In gt: 2, 4, 6 or 8."""
     locks: tuple[str, ...] = ()
     word: ClassVar[str] = "repeater"
+    powered_by: ClassVar[tuple[str, ...]] = ("feeds", "locks")
 
     def ports(self) -> tuple[Port, ...]:
         back = (Port("back", self.feeds),)
@@ -84,7 +84,7 @@ class RepeaterDevice(Device):
         else:
             moment.note(index, "R4")
 
-    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         if self.side >= 0 and high[self.side]:
             return (0, FULL_POWER)  # it may be locked, and then it keeps what it had
         return (FULL_POWER if low[self.back] else 0, FULL_POWER if high[self.back] else 0)

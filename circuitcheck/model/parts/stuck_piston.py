@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
     CALLED,
-    FULL_POWER,
     Device,
     Moment,
     Option,
@@ -17,9 +16,9 @@ from circuitcheck.model.parts.base import (
     Port,
     Reason,
     Request,
-    RuleSet,
     Takes,
 )
+from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 TRAVEL = 3
 """How long a piston travels, in gt: 1.5t (rule O3)."""
@@ -38,6 +37,7 @@ class StuckPiston(Part):
     hears: tuple[str, ...]
     travel: int
     word: ClassVar[str] = "detector"
+    powered_by: ClassVar[tuple[str, ...]] = ("arming",)
 
     def ports(self) -> tuple[Port, ...]:
         # It can read its arming but can't feel it change (rule D2).
@@ -82,7 +82,7 @@ class StuckPistonDevice(Device):
             moment.marks[index] = STILL
             moment.put(index, FULL_POWER - moment.levels[index])
 
-    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)
 
     def possible_waits(self) -> frozenset[tuple[int, int]]:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
-    FULL_POWER,
     Device,
     Kind,
     Moment,
@@ -17,10 +16,10 @@ from circuitcheck.model.parts.base import (
     Port,
     Reason,
     Request,
-    RuleSet,
     from_option,
     start_option,
 )
+from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 DELAY = GAME_TICKS_PER_TICK
 BURN_OUT_COUNT = 8
@@ -31,6 +30,7 @@ BURN_OUT_COUNT = 8
 class Torch(Part):
     feeds: tuple[str, ...]
     word: ClassVar[str] = "torch"
+    powered_by: ClassVar[tuple[str, ...]] = ("feeds",)
 
     def ports(self) -> tuple[Port, ...]:
         return (Port("block", self.feeds),)
@@ -96,7 +96,7 @@ class TorchDevice(Device):
         if self.rest and not moment.waiting[self.index]:
             moment.begin(self.index, self.rest, ALL_ELSE)
 
-    def settled(self, low: Sequence[int], high: Sequence[int]) -> tuple[int, int]:
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         if low[self.block]:
             return (0, 0)
         return (0 if high[self.block] else FULL_POWER, FULL_POWER)
