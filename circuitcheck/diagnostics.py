@@ -5,7 +5,6 @@ Owns the shape of a diagnostic and the search for the nearest name. Knows nothin
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
@@ -58,6 +57,8 @@ def nearest(word: str, known: Iterable[str]) -> str:
     # A hostile word of many thousand letters is near to nothing, and comparing it is slow.
     if len(word) > 100:
         return ""
+    import difflib  # only a file with mistakes pays for it
+
     found = difflib.get_close_matches(word, list(known), n=1, cutoff=0.6)
     return found[0] if found else ""
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
-from pathlib import Path
 
 from circuitcheck.checks.judge import Trial, findings_of, judge, try_out
 from circuitcheck.checks.outcome import GOOD, OPEN, Finding, Outcome, StudyResult
@@ -59,12 +59,12 @@ class FileReport:
         return Exit.UNDECIDED if any(each.verdict in OPEN for each in outcomes) else Exit.HOLDS
 
 
-def verify_file(path: str | Path) -> FileReport:
+def verify_file(path: str | os.PathLike[str]) -> FileReport:
     """Reads a file and judges all it asks. What is wrong with the file itself stands in the report's diagnostics."""
     return report_on(load_file(path))
 
 
-def verify_text(text: str, path: str = "circuit", folder: str | Path = ".") -> FileReport:
+def verify_text(text: str, path: str = "circuit", folder: str | os.PathLike[str] = ".") -> FileReport:
     """Like verify_file, for text; `use` lines look into `folder`."""
     return report_on(load_text(text, path, folder))
 
@@ -103,7 +103,7 @@ class Attempt:
         return ""
 
 
-def attempt(path: str | Path, lines: Sequence[str]) -> Attempt:
+def attempt(path: str | os.PathLike[str], lines: Sequence[str]) -> Attempt:
     """Works the inputs of a file's own circuit as the lines of a check say."""
     loaded = load_with(path, lines)
     study = next((study for study in loaded.studies if not study.label), None)
@@ -114,9 +114,13 @@ def circuit_files(paths: Iterable[str], missing: Callable[[str], None]) -> list[
     """The circuit files that some paths name: files as they are, folders with all below them, each once, in order."""
     found: dict[str, None] = {}
     for name in paths:
-        path = Path(name)
-        if path.is_dir():
-            inside = sorted(str(each) for each in path.rglob(f"*{SUFFIX}") if each.is_file())
+        if os.path.isdir(name):
+            inside = sorted(
+                os.path.join(folder, each)
+                for folder, _, files in os.walk(name)
+                for each in files
+                if each.endswith(SUFFIX)
+            )
             if not inside:
                 missing(name)
             found |= dict.fromkeys(inside)

@@ -149,7 +149,8 @@ def _flashes(run: Run) -> Iterator[Finding]:
             if len(times) > HARMFUL_FLASHES and change.at - times[-1 - HARMFUL_FLASHES] < GAME_TICKS_PER_SECOND:
                 name = machine.names[change.device]
                 count = sum(1 for time in times if change.at - time < GAME_TICKS_PER_SECOND)
-                message = f"the lamp '{name}' flashes {count} times within a second of \"{run.check.title}\", at {show(change.at)}"
+                when = f'within a second, at {show(change.at)} of "{run.check.title}"'
+                message = f"the lamp '{name}' flashes {count} times {when}"
                 yield Finding("S1", name, machine.devices[change.device].part.span, message, "slow it down")
 
 

@@ -16,6 +16,23 @@ from circuitcheck.language import tree
 Children = list[Any]
 
 
+TESTS = {
+    "ON": "is_on",
+    "OFF": "is_off",
+    "IS": "is_level",
+    "AT_LEAST": "is_at_least",
+    "AT_MOST": "is_at_most",
+    "RISES": "rises",
+    "FALLS": "falls",
+    "CHANGES": "changes",
+    "SET": "is_set",
+    "RESET": "is_reset",
+    "FORBIDDEN": "is_forbidden",
+    "UNKNOWN": "is_unknown",
+}
+"""What each test is called in the tree, by the words it is written with."""
+
+
 def _together(first: Span, last: Span) -> Span:
     end = last.end_column if last.line == first.line else first.end_column
     return Span(first.file, first.line, first.column, end)
@@ -69,8 +86,8 @@ class Builder(Transformer[Token, tree.File]):
         return tree.SettingLine(self.word(children[1]), children[2])
 
     def silence(self, children: Children) -> tree.SilenceLine:
-        names = next((child for child in children if isinstance(child, tuple)), ())
-        return tree.SilenceLine(self.word(children[1]), names, self.text(children[-1]))
+        _silence, rule, _for, names, _because, reason = children
+        return tree.SilenceLine(self.word(rule), names or (), self.text(reason))
 
     def forbid(self, children: Children) -> tree.ForbidLine:
         return tree.ForbidLine(self.word(children[1]))
@@ -282,28 +299,8 @@ class Builder(Transformer[Token, tree.File]):
         test, level = children[1] if len(children) > 1 else ("", None)
         return tree.Atom(self.word(children[0]), test, level)
 
-
-def _test(name: str) -> Callable[[Builder, Children], tuple[str, tree.Word | None]]:
-    def method(self: Builder, children: Children) -> tuple[str, tree.Word | None]:
+    def test(self, children: Children) -> tuple[str, tree.Word | None]:
+        """The name of a test and, where one is asked for, the level."""
         last = children[-1]
-        return (name, self.word(last) if last.type == "NUMBER" else None)
-
-    return method
-
-
-TESTS = (
-    "is_on",
-    "is_off",
-    "is_level",
-    "is_at_least",
-    "is_at_most",
-    "rises",
-    "falls",
-    "changes",
-    "is_set",
-    "is_reset",
-    "is_forbidden",
-    "is_unknown",
-)
-for _name in TESTS:
-    setattr(Builder, _name, _test(_name))
+        level = self.word(last) if last.type == "NUMBER" else None
+        return TESTS["_".join(token.type for token in children if token.type != "NUMBER")], level

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
+from pkgutil import get_data
 from typing import Any
 
 from lark import Lark, Token
@@ -32,7 +32,7 @@ FRIENDLY = {"NAME": "a name", "NUMBER": "a number", "DURATION": "a duration", "T
 
 @lru_cache(maxsize=1)
 def _parser() -> tuple[Lark, Builder]:
-    grammar = files("circuitcheck.grammar").joinpath("circuit.lark").read_text(encoding="utf-8")
+    grammar = (get_data("circuitcheck.grammar", "circuit.lark") or b"").decode("utf-8")
     builder = Builder()
     return Lark(grammar, parser="lalr", lexer=WordLexer, transformer=builder), builder
 

@@ -1,15 +1,17 @@
-"""The syntax tree: what a file says, line by line, before any name in it is looked up. Frozen values only."""
+"""The syntax tree: what a file says, line by line, before any name in it is looked up. Frozen values only.
+
+Named tuples, because a command line tool makes all these classes anew at each start, and they are the cheapest to make.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
+from typing import NamedTuple
 
 from circuitcheck.diagnostics import Span
 
 
-@dataclass(frozen=True, slots=True)
-class Word:
+class Word(NamedTuple):
     """A name, a keyword or a quoted text (without its quotes) where it stands."""
 
     text: str
@@ -24,8 +26,7 @@ class AmountForm(Enum):
     NAME = "name"
 
 
-@dataclass(frozen=True, slots=True)
-class Amount:
+class Amount(NamedTuple):
     """A duration, a bare number, or the name of a given value."""
 
     form: AmountForm
@@ -33,8 +34,7 @@ class Amount:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Option:
+class Option(NamedTuple):
     """One option of a part: its word and what follows it; a flag has nothing behind it."""
 
     word: Word
@@ -43,24 +43,21 @@ class Option:
     start: Word | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PartLine:
+class PartLine(NamedTuple):
     kind: Word
     first: Word
     last: Word | None
     options: tuple[Option, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Value:
+class Value(NamedTuple):
     """`width 3t`: a value for a name."""
 
     name: Word
     amount: Amount
 
 
-@dataclass(frozen=True, slots=True)
-class Parameter:
+class Parameter(NamedTuple):
     """`width 2t from 1t to 4t`: a name with its usual value and, if declared, its range."""
 
     name: Word
@@ -69,78 +66,66 @@ class Parameter:
     most: Amount | None
 
 
-@dataclass(frozen=True, slots=True)
-class InstanceLine:
+class InstanceLine(NamedTuple):
     definition: Word
     name: Word
     wires: tuple[tuple[Word, Word], ...]
     values: tuple[Value, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class OutputLine:
+class OutputLine(NamedTuple):
     name: Word
     source: Word
 
 
-@dataclass(frozen=True, slots=True)
-class LanguageLine:
+class LanguageLine(NamedTuple):
     version: Word
 
 
-@dataclass(frozen=True, slots=True)
-class CircuitLine:
+class CircuitLine(NamedTuple):
     name: Word
     title: Word | None
 
 
-@dataclass(frozen=True, slots=True)
-class RulesLine:
+class RulesLine(NamedTuple):
     name: Word
 
 
-@dataclass(frozen=True, slots=True)
-class SettingLine:
+class SettingLine(NamedTuple):
     name: Word
     amount: Amount
 
 
-@dataclass(frozen=True, slots=True)
-class SilenceLine:
+class SilenceLine(NamedTuple):
     rule: Word
     names: tuple[Word, ...]
     reason: Word
 
 
-@dataclass(frozen=True, slots=True)
-class ForbidLine:
+class ForbidLine(NamedTuple):
     rule: Word
 
 
-@dataclass(frozen=True, slots=True)
-class UseLine:
+class UseLine(NamedTuple):
     path: Word
 
 
 # Conditions and claims
 
 
-@dataclass(frozen=True, slots=True)
-class Atom:
-    """A signal and what is asked of it; `test` is the name of a rule of the grammar, or empty for `on`."""
+class Atom(NamedTuple):
+    """A signal and what is asked of it; `test` is empty where nothing but the name is written."""
 
     name: Word
     test: str
     level: Word | None
 
 
-@dataclass(frozen=True, slots=True)
-class Negation:
+class Negation(NamedTuple):
     part: Condition
 
 
-@dataclass(frozen=True, slots=True)
-class Joined:
+class Joined(NamedTuple):
     """`all_of` or `any_of` of several conditions."""
 
     how: str
@@ -150,22 +135,19 @@ class Joined:
 Condition = Atom | Negation | Joined
 
 
-@dataclass(frozen=True, slots=True)
-class Bounds:
+class Bounds(NamedTuple):
     """Least and most; one amount stands in both where the file says exactly how long."""
 
     least: Amount | None
     most: Amount | None
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(NamedTuple):
     name: Word
     test: str
 
 
-@dataclass(frozen=True, slots=True)
-class Body:
+class Body(NamedTuple):
     """What a claim says: the name of its rule in the grammar, and the parts of that rule in order."""
 
     form: str
@@ -173,13 +155,11 @@ class Body:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Failing:
+class Failing(NamedTuple):
     rule: Word
 
 
-@dataclass(frozen=True, slots=True)
-class ClaimLine:
+class ClaimLine(NamedTuple):
     quantifier: Word
     title: Word
     failing: Failing | None
@@ -190,8 +170,7 @@ class ClaimLine:
 # Checks
 
 
-@dataclass(frozen=True, slots=True)
-class ActionItem:
+class ActionItem(NamedTuple):
     """`pond on`, `press rope`, `flow is 7`: the part, what is done to it, the level if one is set."""
 
     name: Word
@@ -199,14 +178,12 @@ class ActionItem:
     level: Word | None
 
 
-@dataclass(frozen=True, slots=True)
-class Acts:
+class Acts(NamedTuple):
     at: Amount
     actions: tuple[ActionItem, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Expects:
+class Expects(NamedTuple):
     """`at`, `by` or `span`, with its one or two times."""
 
     how: str
@@ -216,36 +193,31 @@ class Expects:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Throughout:
+class Throughout(NamedTuple):
     body: Body
 
 
-@dataclass(frozen=True, slots=True)
-class Lasting:
+class Lasting(NamedTuple):
     until: Amount
 
 
 Line = Acts | Expects | Throughout | Lasting
 
 
-@dataclass(frozen=True, slots=True)
-class CheckBlock:
+class CheckBlock(NamedTuple):
     title: Word
     values: tuple[Value, ...]
     failing: Failing | None
     lines: tuple[Line, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Repetition:
+class Repetition(NamedTuple):
     name: Word
     amounts: tuple[Amount, ...]
     statements: tuple[Statement, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Definition:
+class Definition(NamedTuple):
     name: Word
     ports: tuple[Word, ...]
     parameters: tuple[Parameter, ...]
@@ -272,8 +244,7 @@ Statement = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class File:
+class File(NamedTuple):
     """A whole file, its statements in order."""
 
     path: str

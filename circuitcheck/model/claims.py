@@ -6,7 +6,7 @@ Times and durations are in gt; levels from 0 to 15. A condition reads the end of
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import Enum
 
 from circuitcheck.diagnostics import NOWHERE, Span
@@ -43,7 +43,7 @@ class Atom:
     name: str
     test: Test = Test.ON
     level: int = 0
-    span: Span = field(default=NOWHERE, compare=False)
+    span: Span = NOWHERE
 
 
 @dataclass(frozen=True, slots=True)

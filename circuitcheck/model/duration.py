@@ -6,7 +6,6 @@ One game tick (gt) is 1/20 s; a tick (t) is 2 gt.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 
 GAME_TICKS_PER_TICK = 2
 GAME_TICKS_PER_SECOND = 20
@@ -26,9 +25,10 @@ class Inexact:
 def parse(text: str) -> int | Inexact:
     """Reads `2t`, `3gt` or `1.5s` as a whole number of gt, exactly (no floats are involved)."""
     unit = text.lstrip("0123456789.")
-    exact = Fraction(text[: len(text) - len(unit)]) * UNITS[unit]
-    below = exact.numerator // exact.denominator
-    return below if exact.denominator == 1 else Inexact(below, below + 1)
+    whole, _, decimals = text[: len(text) - len(unit)].partition(".")
+    scale = 10 ** len(decimals)
+    below, rest = divmod(int(whole + decimals) * UNITS[unit], scale)
+    return Inexact(below, below + 1) if rest else below
 
 
 def show(game_ticks: int) -> str:

@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-import shutil
+import os
 import sys
 import textwrap
 import unicodedata
@@ -63,7 +63,10 @@ def width_of(stream: TextIO, asked: int | None) -> int:
     """The width to write in: as asked, as wide as the terminal, or 100 columns where there is none."""
     if asked:
         return asked
-    return shutil.get_terminal_size((100, 24)).columns if stream.isatty() else 100
+    try:
+        return os.get_terminal_size(stream.fileno()).columns or 100
+    except (OSError, ValueError):
+        return 100
 
 
 def can_encode(stream: TextIO, text: str) -> bool:
@@ -95,8 +98,6 @@ def write(lines: Iterable[Line], stream: TextIO | None = None, colour: bool | No
 
 
 def _wants_colour(out: TextIO) -> bool:
-    import os
-
     return out.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
 
 

@@ -1,0 +1,77 @@
+"""What a person is told of a failure: expected, happened, the picture around it, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from circuitcheck.checks.outcome import Failure, Outcome, Race
+from circuitcheck.explain.cause import Why, sentence, why
+from circuitcheck.model.claims import Claim
+from circuitcheck.model.duration import show
+from circuitcheck.report import words
+from circuitcheck.report.lines import Line, Style, line, safe, wrapped
+from circuitcheck.report.picture import picture, window
+
+MOST_SIGNALS_EXPLAINED = 2
+MOST_STEPS_SHOWN = 10
+
+
+def failure_lines(outcome: Outcome, failure: Failure, width: int) -> Iterator[Line]:
+    """One failure: the line that was broken, what was so instead, what decided, the picture and the causes."""
+    span = failure.broken.span
+    during = ""
+    if isinstance(failure.broken, Claim) and failure.check is not None and failure.check.title != outcome.title:
+        during = f', during "{safe(failure.check.title)}"'
+    yield from _row("expected", f"{safe(words.expected(failure))}   [{safe(str(span))}]", width)
+    yield from _row("happened", safe(words.happened(failure)) + during, width)
+    if outcome.race is not None:
+        yield from _race(outcome.race, width)
+    if outcome.starts:
+        started = ", ".join(f"{safe(name)} {'on' if level else 'off'}" for name, level in outcome.starts[:6])
+        yield from _row("started", f"{started} (declare a start: L5, C6)", width)
+    asked = words.signals(failure)[:MOST_SIGNALS_EXPLAINED]
+    whys = [why(failure.recording, name, failure.at) for name in asked]
+    names = words.drawn(failure, whys)
+    first, last = window(failure.recording, names, failure.at)
+    yield line()
+    yield from picture(failure.recording, names, first, last, width, failure.at)
+    yield line()
+    for each in whys:
+        yield from why_lines(each, width)
+
+
+def _row(label: str, text: str, width: int) -> list[Line]:
+    indent = f"    {label:<10}"
+    return wrapped(text, width, indent, " " * len(indent))
+
+
+def _race(race: Race, width: int) -> Iterator[Line]:
+    who = "Worked" if race.by_hand else "Due"
+    text = (
+        f"{who} in one gt, {show(race.at)}: here '{safe(race.first)}' comes before '{safe(race.second)}', "
+        "and the other way round it holds. Nothing but the build decides (C5)."
+    )
+    yield from _row("race", text, width)
+    if race.cure is not None:
+        yield from _row("cure", f"tried, and it holds over every order: {safe(race.cure.words)}", width)
+    else:
+        yield from _row("cure", "none of the small changes that were tried holds over every order", width)
+
+
+def why_lines(each: Why, width: int) -> Iterator[Line]:
+    """The causes of one signal's level, oldest first."""
+    state = "on" if each.level == 15 else "off" if each.level == 0 else f"at {each.level}"
+    if not each.steps and not each.hindrances:
+        yield from _row("because", f"'{safe(each.name)}' has been {state} since the start", width)
+        return
+    yield from _row("because", f"'{safe(each.name)}' is {state}:", width)
+    steps = each.steps[-MOST_STEPS_SHOWN:]
+    longest = max((len(safe(step.part)) for step in steps), default=0)
+    if len(each.steps) > len(steps):
+        yield line("      … and before that ", str(len(each.steps) - len(steps)), " more steps")
+    for step in steps:
+        text = f"{safe(step.part):<{longest}}  {sentence(step)} ({step.rule})"
+        yield from wrapped(text, width, f"      {show(step.at):>6}  ", " " * 14)
+    for hindrance in each.hindrances:
+        text = f"{safe(hindrance.part)}  {hindrance.words} ({hindrance.rule})"
+        yield from wrapped(text, width, f"      {show(hindrance.at):>6}  ", " " * 14, Style.DOUBT)
