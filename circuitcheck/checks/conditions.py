@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from circuitcheck.engine.machine import Machine, PortFeeds, read
 from circuitcheck.model.claims import AllOf, Atom, Condition, Not, Test
 
-Levels = bytes | bytearray
+Levels = Sequence[int]
 Holds = Callable[[Levels, Levels], bool]
 """Given the levels at the end of this gt and of the gt before, whether a condition holds."""
 

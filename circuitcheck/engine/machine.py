@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from circuitcheck.engine.orders import Orders
@@ -26,11 +26,12 @@ class Reader:
     port: int
     feeds: PortFeeds
     device: int
-    told: Callable[[Moment], None]
+    told: Callable[[Moment], int]
 
 
-def unfelt(moment: Moment) -> None:
+def unfelt(moment: Moment) -> int:
     """Stands in for `told` at ports whose changes their part can't feel."""
+    return 0
 
 
 class Machine:
@@ -53,7 +54,7 @@ class Machine:
         self.names: list[str] = [part.name for part in parts]
         self.readers = self._readers()
         self.sole_readers = [_sole(readers) for readers in self.readers]
-        self.acts: list[Callable[[Moment], None]] = [device.act for device in self.devices]
+        self.acts: list[Callable[[Moment], int]] = [device.act for device in self.devices]
         self.orders = Orders(self)
         self._probes: dict[str, PortFeeds] = {}
 
@@ -93,7 +94,7 @@ class Machine:
         return self._numbered(self.power.feeds(sources))
 
 
-def read(feeds: PortFeeds, levels: bytes | bytearray) -> int:
+def read(feeds: PortFeeds, levels: Sequence[int]) -> int:
     """The level at a place: the highest that reaches it (rule P2)."""
     best = 0
     for source, loss in feeds:
@@ -103,14 +104,14 @@ def read(feeds: PortFeeds, levels: bytes | bytearray) -> int:
     return best
 
 
-def _sole(readers: tuple[Reader, ...]) -> tuple[int, int, Callable[[Moment], None]] | None:
-    """The one port that a device feeds alone, what is lost on the way, and who is told; None where there are more.
+def _sole(readers: tuple[Reader, ...]) -> tuple[int, int, int, Callable[[Moment], int]] | None:
+    """The one port that a device feeds alone, what is lost on the way, and who is told how; None where there are more.
 
     Nothing is unknown about the order in which one reader is told, so the engine takes a short cut there.
     """
     if len(readers) == 1 and len(readers[0].feeds) == 1:
         reader = readers[0]
-        return (reader.port, reader.feeds[0][1], reader.told)
+        return (reader.port, reader.feeds[0][1], reader.device, reader.told)
     return None
 
 

@@ -43,7 +43,7 @@ class Orders:
         self._mattering: dict[tuple[int, int, bool], bool] = {}
         self._chosen: dict[tuple[tuple[int, ...], tuple[bool, ...]], tuple[tuple[int, ...], ...]] = {}
 
-    def that_matter(self, devices: tuple[int, ...], levels: bytearray) -> tuple[tuple[int, ...], ...]:
+    def that_matter(self, devices: tuple[int, ...], levels: Sequence[int]) -> tuple[tuple[int, ...], ...]:
         """The least member of every class of orders of these devices. Raises TooManyOrders."""
         key = (devices, tuple(levels[device] > 0 for device in devices))
         known = self._chosen.get(key)
@@ -51,7 +51,7 @@ class Orders:
             known = self._chosen[key] = self._classes(devices, levels)
         return known
 
-    def least(self, devices: Sequence[int], levels: bytearray) -> tuple[int, ...]:
+    def least(self, devices: Sequence[int], levels: Sequence[int]) -> tuple[int, ...]:
         """The least order of the class that this order belongs to."""
         if len(devices) < 2:
             return tuple(devices)
@@ -67,7 +67,7 @@ class Orders:
             order.insert(place, device)
         return tuple(order)
 
-    def matters(self, one: int, other: int, levels: bytearray) -> bool:
+    def matters(self, one: int, other: int, levels: Sequence[int]) -> bool:
         """Whether it can matter which of two devices, at these levels, acts first."""
         alike = (levels[one] > 0) is (levels[other] > 0)
         return self._matter(one, other, alike)
@@ -76,7 +76,7 @@ class Orders:
         """Whether it can matter which of two inputs is worked first; `alike` if both go on or both go off."""
         return self._matter(one, other, alike)
 
-    def _classes(self, devices: tuple[int, ...], levels: bytearray) -> tuple[tuple[int, ...], ...]:
+    def _classes(self, devices: tuple[int, ...], levels: Sequence[int]) -> tuple[tuple[int, ...], ...]:
         pairs = [
             (one, other)
             for position, one in enumerate(devices)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import ACTING, Moment
+from circuitcheck.engine.moment import ACTING, OUTSIDE, Moment
 from circuitcheck.engine.step import Action, run_game_tick
 
 
@@ -56,57 +56,49 @@ class Recording:
         return bytes(levels)
 
 
-class RecordingMoment(Moment):
-    """A moment that writes down what happens in it. It follows a script and is never split."""
+class Writer:
+    """Writes down what happens in a moment that follows a script."""
 
-    __slots__ = ("by_hand", "changes", "latest", "noted", "origins")
-
-    def __init__(self, machine: Machine, levels: bytes, script: Sequence[tuple[int, ...]]) -> None:
-        super().__init__(machine, 0, levels)
-        self.script = list(script)
+    def __init__(self) -> None:
         self.changes: list[Change] = []
-        self.noted: list[Noted] = []
-        self.latest: dict[int, int] = {}
+        self.notes: list[Noted] = []
+        self._latest: dict[int, int] = {}
         """The number of each device's latest change."""
-        self.origins: dict[int, tuple[int, int | None]] = {}
-        """For each device that waits: since when, and the change that called it (its own number means itself)."""
-        self.by_hand = False
+        self._origins: dict[int, tuple[int, int | None]] = {}
+        """For each device that waits: since when, and the change that called it; None where it called itself."""
+        self._next: dict[int, int] = {}
+        """Devices that began a further wait while they acted, before their change was made: since when."""
 
-    def copy(self) -> Moment:
-        """Itself: a script leaves one way to go, so no second moment is ever needed."""
-        return self
+    def note(self, game_tick: int, device: int, rule: str) -> None:
+        """Takes what a device noted of itself."""
+        self.notes.append(Noted(game_tick, device, rule))
 
-    def begin(self, device: int, delay: int, order_class: int) -> None:
-        caller = self.latest.get(device if self.telling == ACTING else self.telling)
-        own_next = self.telling == ACTING and not self.by_hand
-        self.origins[device] = (self.now, None if own_next else caller)
-        super().begin(device, delay, order_class)
+    def began(self, moment: Moment, device: int) -> None:
+        """A device has begun a wait."""
+        if moment.telling == ACTING:
+            self._next[device] = moment.now
+        else:
+            self._origins[device] = (moment.now, self._latest.get(moment.telling))
 
-    def put(self, device: int, level: int) -> None:
+    def changed(self, moment: Moment, device: int, level: int) -> None:
+        """A device is about to change its level."""
         number = len(self.changes)
-        began, cause = self.now, self.latest.get(self.telling)
-        if self.telling == ACTING:
+        began, cause = moment.now, self._latest.get(moment.telling)
+        if moment.telling == ACTING:
             began, cause = self._origin(device)
-        change = Change(number, self.now, device, self.levels[device], level, cause, began, self.by_hand)
+        by_hand = moment.telling == OUTSIDE
+        change = Change(number, moment.now, device, moment.levels[device], level, cause, began, by_hand)
         self.changes.append(change)
-        self.latest[device] = number
-        super().put(device, level)
+        self._latest[device] = number
 
     def _origin(self, device: int) -> tuple[int, int | None]:
-        if self.by_hand:
-            return self.now, None
-        began, cause = self.origins.get(device, (self.now, None))
-        # A wait that a device began of itself (the end of a pulse) goes back to its own latest change.
-        return began, self.latest.get(device) if cause is None else cause
-
-    def note(self, device: int, rule: str) -> None:
-        self.noted.append(Noted(self.now, device, rule))
-
-    def act_outside(self, device: int, verb: str, level: int) -> list[Moment]:
-        self.by_hand = True
-        moments = super().act_outside(device, verb, level)
-        self.by_hand = False
-        return moments
+        began, cause = self._origins.get(device, (0, None))
+        if cause is None:
+            # A wait that a device began of itself (the end of a pulse) goes back to its own latest change.
+            cause = self._latest.get(device)
+        if device in self._next:
+            self._origins[device] = (self._next.pop(device), None)
+        return began, cause
 
 
 def record(
@@ -117,14 +109,17 @@ def record(
     until: int,
 ) -> Recording:
     """Runs from a start to gt `until`, making the open choices as `script` says."""
-    moment = RecordingMoment(machine, start, script)
+    writer = Writer()
+    moment = Moment(machine, 0, start, writer.note)
+    moment.script = list(script)
+    moment.recorder = writer
     moment.tell_everyone()
     times = sorted({at for at, _ in actions if at <= until} | {0})
     for at in times:
         while (due := moment.next_due()) is not None and due < at:
             moment.run(due)
         moment.now = at
-        run_game_tick([moment], [action for when, action in actions if when == at])
+        (moment,) = run_game_tick([moment], [action for when, action in actions if when == at])
     while (due := moment.next_due()) is not None and due <= until:
         moment.run(due)
-    return Recording(machine, start, tuple(moment.changes), tuple(moment.noted), until)
+    return Recording(machine, start, tuple(writer.changes), tuple(writer.notes), until)

@@ -24,31 +24,38 @@ GOING_OFF = 2
 GOING_ON = 3
 ALL_ELSE = 4
 CALLED = 5
+CLASS_BITS = 3
+
+
+def wait_of(delay: int, order_class: int) -> int:
+    """A wait of `delay` gt in an order class, packed into one number that is never 0."""
+    return delay << CLASS_BITS | order_class
 
 
 class Moment(Protocol):
     """What a device may see and do while it behaves; the engine supplies it."""
 
     now: int
-    levels: bytearray
+    levels: list[int]
     """The level each device gives, by device number."""
-    readings: bytearray
+    readings: list[int]
     """The level at each port, by port number."""
-    marks: bytearray
+    marks: list[int]
     """A small number of its own for each device that needs to remember more than its level."""
-    waiting: bytearray
+    waiting: list[int]
     """1 for each device that holds a wait (rule C4)."""
     offs: dict[int, list[int]]
     """The gt of each torch's latest offs (rule T4)."""
+    call: int
+    """The wait of a piston that is called now (rule O3)."""
     starting: bool
     """True while every part is told at gt 0 (rule C6): no change, and no update, stands behind that."""
 
-    def begin(self, device: int, delay: int, order_class: int) -> None: ...
-    def call(self, device: int) -> None: ...
+    def begin(self, device: int, wait: int) -> None: ...
     def put(self, device: int, level: int) -> None: ...
     def afterwards(self, device: int) -> None: ...
     def note(self, device: int, rule: str) -> None: ...
-    def waits_until(self, device: int, game_tick: int, order_class: int) -> bool: ...
+    def holds(self, device: int, wait: int) -> bool: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +89,7 @@ class Device:
 
     __slots__ = ("index", "part", "ports")
 
-    waits: ClassVar[frozenset[tuple[int, int]]] = frozenset()
+    waits: ClassVar[frozenset[int]] = frozenset()
     at_once: ClassVar[bool] = False
     """Whether it may change while it is being told, without a wait."""
 
@@ -91,11 +98,13 @@ class Device:
         self.index = index
         self.ports = tuple(ports)
 
-    def told(self, moment: Moment) -> None:
-        """Something that this device reads has changed."""
+    def told(self, moment: Moment) -> int:
+        """Something that this device reads has changed. Returns the wait that it begins, or 0 (rule C4: one at most)."""
+        return 0
 
-    def act(self, moment: Moment) -> None:
-        """The device's wait is over."""
+    def act(self, moment: Moment) -> int:
+        """The device's wait is over. Returns the level it gives from now on."""
+        return moment.levels[self.index]
 
     def after(self, moment: Moment) -> None:
         """Everyone has been told of the change that this device asked to be called after."""
@@ -107,8 +116,8 @@ class Device:
         """The least and the highest level the device can rest at, given those of its ports (rule C6)."""
         return (0, FULL_POWER)
 
-    def possible_waits(self) -> frozenset[tuple[int, int]]:
-        """Every (delay in gt, order class) this device may begin a wait with."""
+    def possible_waits(self) -> frozenset[int]:
+        """Every wait this device may begin."""
         return self.waits
 
     def starts(self, level: int, moment: Moment) -> None:

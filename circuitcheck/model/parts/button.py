@@ -17,6 +17,7 @@ from circuitcheck.model.parts.base import (
     Reason,
     Request,
     Takes,
+    wait_of,
 )
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
@@ -45,17 +46,17 @@ class ButtonDevice(Device):
     def work(self, moment: Moment, verb: str, level: int) -> None:
         if moment.waiting[self.index]:
             return  # a press while it is held is ignored
-        moment.begin(self.index, self.hold, ALL_ELSE)
+        moment.begin(self.index, wait_of(self.hold, ALL_ELSE))
         moment.put(self.index, FULL_POWER)
 
-    def act(self, moment: Moment) -> None:
-        moment.put(self.index, 0)
+    def act(self, moment: Moment) -> int:
+        return 0
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)
 
-    def possible_waits(self) -> frozenset[tuple[int, int]]:
-        return frozenset({(self.hold, ALL_ELSE)})
+    def possible_waits(self) -> frozenset[int]:
+        return frozenset({wait_of(self.hold, ALL_ELSE)})
 
     def reason(self, level: int) -> Reason:
         return Reason("O1", "the button is pressed" if level else "the button's hold is over")

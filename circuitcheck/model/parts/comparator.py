@@ -21,6 +21,7 @@ from circuitcheck.model.parts.base import (
     Takes,
     from_option,
     start_option,
+    wait_of,
 )
 from circuitcheck.model.rules import RuleSet
 
@@ -44,14 +45,14 @@ class Comparator(Part):
 
 
 class ComparatorDevice(Device):
-    __slots__ = ("back", "order_class", "side", "subtracts")
+    __slots__ = ("back", "side", "subtracts", "wait")
 
     def __init__(self, part: Part, index: int, ports: Sequence[int], subtracts: bool, straight: bool) -> None:
         super().__init__(part, index, ports)
         self.back = ports[0]
         self.side = ports[1] if len(ports) > 1 else -1
         self.subtracts = subtracts
-        self.order_class = GOING_ON if straight else ALL_ELSE
+        self.wait = wait_of(DELAY, GOING_ON if straight else ALL_ELSE)
 
     def _value(self, back: int, side: int) -> int:
         if self.subtracts:
@@ -62,20 +63,19 @@ class ComparatorDevice(Device):
         side = moment.readings[self.side] if self.side >= 0 else 0
         return self._value(moment.readings[self.back], side)
 
-    def told(self, moment: Moment) -> None:
+    def told(self, moment: Moment) -> int:
         index = self.index
         if self._says(moment) != moment.levels[index]:
-            if not moment.waiting[index]:
-                moment.begin(index, DELAY, self.order_class)
-        elif moment.waiting[index] and moment.waits_until(index, moment.now + DELAY, self.order_class):
+            return 0 if moment.waiting[index] else self.wait
+        if moment.waiting[index] and moment.holds(index, self.wait):
             moment.note(index, "V3")
+        return 0
 
-    def act(self, moment: Moment) -> None:
+    def act(self, moment: Moment) -> int:
         value = self._says(moment)
-        if value != moment.levels[self.index]:
-            moment.put(self.index, value)
-        else:
+        if value == moment.levels[self.index]:
             moment.note(self.index, "K1")
+        return value
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         least_side, most_side = (low[self.side], high[self.side]) if self.side >= 0 else (0, 0)
@@ -83,8 +83,8 @@ class ComparatorDevice(Device):
         # Compare mode is not monotone in single levels, but both modes grow with the back and shrink with the side.
         return (self._value(least_back, most_side), self._value(most_back, least_side))
 
-    def possible_waits(self) -> frozenset[tuple[int, int]]:
-        return frozenset({(DELAY, self.order_class)})
+    def possible_waits(self) -> frozenset[int]:
+        return frozenset({self.wait})
 
     def reason(self, level: int) -> Reason:
         return Reason("K1", f"its inputs make {level}")

@@ -18,6 +18,7 @@ from circuitcheck.model.parts.base import (
     Reason,
     Request,
     Takes,
+    wait_of,
 )
 from circuitcheck.model.parts.stuck_piston import build_stuck_piston, travel_option
 from circuitcheck.model.rules import FULL_POWER, RuleSet
@@ -45,42 +46,42 @@ class Detector(Part):
 class DetectorDevice(Device):
     """Its mark says which of its four phases it is in."""
 
-    __slots__ = ("delay", "pulse", "rearm")
+    __slots__ = ("called_up", "pulsing", "rearming")
 
     def __init__(self, part: Part, index: int, ports: Sequence[int], settings: Detector) -> None:
         super().__init__(part, index, ports)
-        self.delay, self.pulse, self.rearm = settings.delay, settings.pulse, settings.rearm
+        self.called_up = wait_of(settings.delay, ALL_ELSE)
+        self.pulsing = wait_of(settings.pulse, ALL_ELSE)
+        self.rearming = wait_of(settings.rearm, ALL_ELSE) if settings.rearm else 0
 
-    def told(self, moment: Moment) -> None:
+    def told(self, moment: Moment) -> int:
         if moment.starting:
-            return  # being told at the start is no change of what it watches
-        if moment.marks[self.index] == IDLE:
-            moment.marks[self.index] = CALLED_UP
-            moment.begin(self.index, self.delay, ALL_ELSE)
-        else:
+            return 0  # being told at the start is no change of what it watches
+        if moment.marks[self.index] != IDLE:
             moment.note(self.index, "D1")
+            return 0
+        moment.marks[self.index] = CALLED_UP
+        return self.called_up
 
-    def act(self, moment: Moment) -> None:
+    def act(self, moment: Moment) -> int:
         index = self.index
         phase = moment.marks[index]
         if phase == CALLED_UP:
             moment.marks[index] = PULSING
             # Its going off is fixed now, before those it feeds are told (rule D1).
-            moment.begin(index, self.pulse, ALL_ELSE)
-            moment.put(index, FULL_POWER)
-        elif phase == PULSING:
-            moment.marks[index] = REARMING if self.rearm else IDLE
-            if self.rearm:
-                moment.begin(index, self.rearm, ALL_ELSE)
-            moment.put(index, 0)
-        else:
-            moment.marks[index] = IDLE
+            moment.begin(index, self.pulsing)
+            return FULL_POWER
+        rearms = phase == PULSING and self.rearming
+        moment.marks[index] = REARMING if rearms else IDLE
+        if rearms:
+            moment.begin(index, self.rearming)
+        return 0
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)
 
-    def possible_waits(self) -> frozenset[tuple[int, int]]:
-        return frozenset((delay, ALL_ELSE) for delay in (self.delay, self.pulse, self.rearm) if delay)
+    def possible_waits(self) -> frozenset[int]:
+        return frozenset(wait for wait in (self.called_up, self.pulsing, self.rearming) if wait)
 
     def reason(self, level: int) -> Reason:
         return Reason("D1", "what it watches changed" if level else "the detector's pulse is over")

@@ -17,10 +17,12 @@ from circuitcheck.model.parts.base import (
     Reason,
     Request,
     from_option,
+    wait_of,
 )
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 GOES_DARK_AFTER = 2 * GAME_TICKS_PER_TICK
+WAIT = wait_of(GOES_DARK_AFTER, ALL_ELSE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,19 +43,19 @@ class LampDevice(Device):
 
     __slots__ = ()
     at_once = True
-    waits = frozenset({(GOES_DARK_AFTER, ALL_ELSE)})
+    waits = frozenset({WAIT})
 
-    def told(self, moment: Moment) -> None:
+    def told(self, moment: Moment) -> int:
         index = self.index
+        lit = moment.levels[index]
         if moment.readings[self.ports[0]]:
-            if not moment.levels[index]:
+            if not lit:
                 moment.put(index, FULL_POWER)
-        elif moment.levels[index] and not moment.waiting[index]:
-            moment.begin(index, GOES_DARK_AFTER, ALL_ELSE)
+            return 0
+        return WAIT if lit and not moment.waiting[index] else 0
 
-    def act(self, moment: Moment) -> None:
-        if not moment.readings[self.ports[0]]:
-            moment.put(self.index, 0)
+    def act(self, moment: Moment) -> int:
+        return FULL_POWER if moment.readings[self.ports[0]] else 0
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         port = self.ports[0]

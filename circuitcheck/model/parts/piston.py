@@ -20,6 +20,7 @@ from circuitcheck.model.parts.base import (
     Takes,
     from_option,
     start_option,
+    wait_of,
 )
 from circuitcheck.model.parts.stuck_piston import travel_option
 from circuitcheck.model.rules import FULL_POWER, RuleSet
@@ -87,31 +88,33 @@ class PistonDevice(Device):
     def _disagrees(self, moment: Moment) -> bool:
         return (moment.readings[self.ports[0]] > 0) is not (moment.levels[self.index] > 0)
 
-    def told(self, moment: Moment) -> None:
+    def told(self, moment: Moment) -> int:
         index = self.index
         phase = moment.marks[index]
-        if phase == STILL:
-            if self._disagrees(moment):
-                moment.marks[index] = CALLED_TO_MOVE
-                moment.call(index)
-        elif phase == MOVING and not moment.levels[index] and not moment.readings[self.ports[0]]:
+        if phase == STILL and self._disagrees(moment):
+            moment.marks[index] = CALLED_TO_MOVE
+            return moment.call
+        if phase == MOVING and not moment.levels[index] and not moment.readings[self.ports[0]]:
             # A pulse as long as the travel ends in the gt of the arrival, and is not shorter than it.
-            arrives_now = moment.waits_until(index, moment.now, ALL_ELSE)
+            arrives_now = moment.holds(index, wait_of(0, ALL_ELSE))
             moment.marks[index] = MOVING if arrives_now else CUT_SHORT
+        return 0
 
-    def act(self, moment: Moment) -> None:
+    def act(self, moment: Moment) -> int:
         phase = moment.marks[self.index]
         if phase in (CALLED_TO_MOVE, CALLED_TO_LET_GO):
             self._start(moment, LETTING_GO if phase == CALLED_TO_LET_GO else MOVING)
-        elif moment.levels[self.index]:
+            return moment.levels[self.index]
+        if moment.levels[self.index]:
             self._arrive_home(moment, phase == LETTING_GO)
-        else:
-            self._arrive_out(moment, phase == CUT_SHORT)
+            return 0
+        self._arrive_out(moment, phase == CUT_SHORT)
+        return FULL_POWER
 
     def _start(self, moment: Moment, phase: int) -> None:
         if self._disagrees(moment):
             moment.marks[self.index] = phase
-            moment.begin(self.index, self.travel, ALL_ELSE)
+            moment.begin(self.index, wait_of(self.travel, ALL_ELSE))
         else:
             moment.marks[self.index] = STILL
 
@@ -119,30 +122,28 @@ class PistonDevice(Device):
         index = self.index
         was_out = moment.levels[self._block] > 0
         moment.marks[index] = STILL
-        moment.put(index, FULL_POWER)
         if not was_out:
             moment.put(self._block, FULL_POWER)
         if not moment.readings[self.ports[0]]:
             lets_go = cut_short and not was_out and self.lets_go
             moment.marks[index] = CALLED_TO_LET_GO if lets_go else CALLED_TO_MOVE
-            moment.call(index)
+            moment.begin(index, moment.call)
 
     def _arrive_home(self, moment: Moment, let_go: bool) -> None:
         index = self.index
         moment.marks[index] = STILL
-        moment.put(index, 0)
         if self.sticky and not let_go and moment.levels[self._block]:
             moment.put(self._block, 0)
         if moment.readings[self.ports[0]]:
             moment.marks[index] = CALLED_TO_MOVE
-            moment.call(index)
+            moment.begin(index, moment.call)
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         port = self.ports[0]
         return (FULL_POWER if low[port] else 0, FULL_POWER if high[port] else 0)
 
-    def possible_waits(self) -> frozenset[tuple[int, int]]:
-        return frozenset({(0, CALLED), (1, CALLED), (self.travel, ALL_ELSE)})
+    def possible_waits(self) -> frozenset[int]:
+        return frozenset({wait_of(0, CALLED), wait_of(1, CALLED), wait_of(self.travel, ALL_ELSE)})
 
     def reason(self, level: int) -> Reason:
         return Reason("O3", f"the piston has travelled {'out' if level else 'home'}")

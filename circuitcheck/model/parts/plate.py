@@ -15,10 +15,12 @@ from circuitcheck.model.parts.base import (
     Part,
     Reason,
     Request,
+    wait_of,
 )
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 LOOK_EVERY = 10 * GAME_TICKS_PER_TICK
+NEXT_LOOK = wait_of(LOOK_EVERY, ALL_ELSE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,19 +36,19 @@ class PlateDevice(Device):
     """Its mark is 1 while somebody stands on it."""
 
     __slots__ = ()
-    waits = frozenset({(LOOK_EVERY, ALL_ELSE)})
+    waits = frozenset({NEXT_LOOK})
 
     def work(self, moment: Moment, verb: str, level: int) -> None:
-        moment.marks[self.index] = verb == "on"
+        moment.marks[self.index] = int(verb == "on")
         if verb == "on" and not moment.waiting[self.index]:
-            moment.begin(self.index, LOOK_EVERY, ALL_ELSE)
+            moment.begin(self.index, NEXT_LOOK)
             moment.put(self.index, FULL_POWER)
 
-    def act(self, moment: Moment) -> None:
-        if moment.marks[self.index]:
-            moment.begin(self.index, LOOK_EVERY, ALL_ELSE)
-        else:
-            moment.put(self.index, 0)
+    def act(self, moment: Moment) -> int:
+        if not moment.marks[self.index]:
+            return 0
+        moment.begin(self.index, NEXT_LOOK)
+        return FULL_POWER
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)

@@ -22,6 +22,7 @@ from circuitcheck.model.parts.base import (
     Takes,
     from_option,
     start_option,
+    wait_of,
 )
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
@@ -47,51 +48,49 @@ class Repeater(Part):
 
 
 class RepeaterDevice(Device):
-    __slots__ = ("back", "delay", "off_class", "on_class", "side")
+    __slots__ = ("back", "going_off", "going_on", "second", "side")
 
     def __init__(self, part: Part, index: int, ports: Sequence[int], delay: int, straight: bool) -> None:
         super().__init__(part, index, ports)
         self.back = ports[0]
         self.side = ports[1] if len(ports) > 1 else -1
-        self.delay = delay
-        self.on_class = STRAIGHT if straight else GOING_ON
-        self.off_class = STRAIGHT if straight else GOING_OFF
+        self.going_on = wait_of(delay, STRAIGHT if straight else GOING_ON)
+        self.going_off = wait_of(delay, STRAIGHT if straight else GOING_OFF)
+        self.second = wait_of(delay, GOING_OFF)
 
-    def _locked(self, moment: Moment) -> bool:
-        return self.side >= 0 and moment.readings[self.side] > 0
-
-    def told(self, moment: Moment) -> None:
+    def told(self, moment: Moment) -> int:
         index = self.index
-        on = moment.levels[index] > 0
-        order_class = self.off_class if on else self.on_class
-        if (moment.readings[self.back] > 0) is not on:
-            if not moment.waiting[index] and not self._locked(moment):
-                moment.begin(index, self.delay, order_class)
-        elif moment.waiting[index] and moment.waits_until(index, moment.now + self.delay, order_class):
-            moment.note(index, "V3")
-
-    def act(self, moment: Moment) -> None:
-        if self._locked(moment):
-            return  # a wait that ends under the lock is spent (rule R5)
-        index = self.index
-        powered = moment.readings[self.back]
-        if not moment.levels[index]:
-            moment.put(index, FULL_POWER)
-            if not powered:
-                moment.begin(index, self.delay, GOING_OFF)
-        elif not powered:
-            moment.put(index, 0)
+        if moment.levels[index]:
+            disagrees, wait = not moment.readings[self.back], self.going_off
         else:
-            moment.note(index, "R4")
+            disagrees, wait = moment.readings[self.back] > 0, self.going_on
+        if disagrees:
+            locked = self.side >= 0 and moment.readings[self.side]
+            return 0 if moment.waiting[index] or locked else wait
+        if moment.waiting[index] and moment.holds(index, wait):
+            moment.note(index, "V3")
+        return 0
+
+    def act(self, moment: Moment) -> int:
+        index = self.index
+        if self.side >= 0 and moment.readings[self.side]:
+            return moment.levels[index]  # a wait that ends under the lock is spent (rule R5)
+        if moment.readings[self.back]:
+            if moment.levels[index]:
+                moment.note(index, "R4")
+            return FULL_POWER
+        if moment.levels[index]:
+            return 0
+        moment.begin(index, self.second)
+        return FULL_POWER
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         if self.side >= 0 and high[self.side]:
             return (0, FULL_POWER)  # it may be locked, and then it keeps what it had
         return (FULL_POWER if low[self.back] else 0, FULL_POWER if high[self.back] else 0)
 
-    def possible_waits(self) -> frozenset[tuple[int, int]]:
-        classes = (self.on_class, self.off_class, GOING_OFF)
-        return frozenset((self.delay, order_class) for order_class in classes)
+    def possible_waits(self) -> frozenset[int]:
+        return frozenset({self.going_on, self.going_off, self.second})
 
     def reason(self, level: int) -> Reason:
         return Reason("R2", f"the repeater's delay is over, so it goes {'on' if level else 'off'}")

@@ -17,6 +17,7 @@ from circuitcheck.model.parts.base import (
     Reason,
     Request,
     Takes,
+    wait_of,
 )
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
@@ -60,33 +61,33 @@ class StuckPistonDevice(Device):
     def _disagrees(self, moment: Moment) -> bool:
         return (moment.readings[self.ports[0]] > 0) is not (moment.levels[self.index] > 0)
 
-    def told(self, moment: Moment) -> None:
-        if moment.starting:
-            return  # the start is no update
-        if moment.marks[self.index] == STILL:
-            if self._disagrees(moment):
-                moment.marks[self.index] = CALLED_TO_MOVE
-                moment.call(self.index)
-        elif moment.marks[self.index] == MOVING:
-            moment.note(self.index, "D2")
-
-    def act(self, moment: Moment) -> None:
+    def told(self, moment: Moment) -> int:
         index = self.index
-        if moment.marks[index] == CALLED_TO_MOVE:
-            if self._disagrees(moment):
-                moment.marks[index] = MOVING
-                moment.begin(index, self.travel, ALL_ELSE)
-            else:
-                moment.marks[index] = STILL
-        else:
+        if moment.starting:
+            return 0  # the start is no update
+        if moment.marks[index] == STILL and self._disagrees(moment):
+            moment.marks[index] = CALLED_TO_MOVE
+            return moment.call
+        if moment.marks[index] == MOVING:
+            moment.note(index, "D2")
+        return 0
+
+    def act(self, moment: Moment) -> int:
+        index = self.index
+        if moment.marks[index] == MOVING:
             moment.marks[index] = STILL
-            moment.put(index, FULL_POWER - moment.levels[index])
+            return FULL_POWER - moment.levels[index]
+        still_called = self._disagrees(moment)
+        moment.marks[index] = MOVING if still_called else STILL
+        if still_called:
+            moment.begin(index, wait_of(self.travel, ALL_ELSE))
+        return moment.levels[index]
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)
 
-    def possible_waits(self) -> frozenset[tuple[int, int]]:
-        return frozenset({(0, CALLED), (1, CALLED), (self.travel, ALL_ELSE)})
+    def possible_waits(self) -> frozenset[int]:
+        return frozenset({wait_of(0, CALLED), wait_of(1, CALLED), wait_of(self.travel, ALL_ELSE)})
 
     def reason(self, level: int) -> Reason:
         return Reason("D2", f"it was told of an update while its arming was {'on' if level else 'off'}")

@@ -18,10 +18,12 @@ from circuitcheck.model.parts.base import (
     Request,
     from_option,
     start_option,
+    wait_of,
 )
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 DELAY = GAME_TICKS_PER_TICK
+WAIT = wait_of(DELAY, ALL_ELSE)
 BURN_OUT_COUNT = 8
 """Offs within the window that burn a torch out (rule T4)."""
 
@@ -50,59 +52,55 @@ class TorchDevice(Device):
         self.window = rules.burn_out_window
         self.rest = rules.burn_out_rest
 
-    def told(self, moment: Moment) -> None:
+    def told(self, moment: Moment) -> int:
         index = self.index
         if (moment.readings[self.block] > 0) is (moment.levels[index] > 0):
-            if not moment.waiting[index]:
-                moment.begin(index, DELAY, ALL_ELSE)
-        elif moment.waiting[index] and moment.waits_until(index, moment.now + DELAY, ALL_ELSE):
+            return 0 if moment.waiting[index] else WAIT
+        if moment.waiting[index] and moment.holds(index, WAIT):
             moment.note(index, "V3")
+        return 0
 
-    def act(self, moment: Moment) -> None:
-        index = self.index
-        powered = moment.readings[self.block]
-        if moment.levels[index]:
-            if powered:
-                self._go_off(moment)
-            else:
-                moment.note(index, "T3")
-        elif powered:
-            moment.note(index, "T3")
-        elif not self._burnt_out(moment):
-            moment.put(index, FULL_POWER)
-
-    def _go_off(self, moment: Moment) -> None:
-        index = self.index
-        if self.window:
-            offs = moment.offs.get(index)
-            if offs is None:
-                offs = moment.offs[index] = []
-            offs.append(moment.now)
-            if len(offs) >= BURN_OUT_COUNT:
-                if len(offs) > BURN_OUT_COUNT:
-                    del offs[0]
-                if moment.now - offs[0] <= self.window:
-                    moment.note(index, "T4")
-                    moment.afterwards(index)
-        moment.put(index, 0)
-
-    def _burnt_out(self, moment: Moment) -> bool:
+    def act(self, moment: Moment) -> int:
+        if moment.levels[self.index]:
+            if not moment.readings[self.block]:
+                moment.note(self.index, "T3")
+                return FULL_POWER
+            if self.window:
+                self._count_off(moment)
+            return 0
+        if moment.readings[self.block]:
+            moment.note(self.index, "T3")
+            return 0
         offs = moment.offs.get(self.index)
-        if not self.window or offs is None or len(offs) < BURN_OUT_COUNT:
-            return False
-        return moment.now - offs[0] <= self.window
+        return 0 if offs is not None and self._too_many(offs, moment.now) else FULL_POWER
+
+    def _count_off(self, moment: Moment) -> None:
+        offs = moment.offs.get(self.index)
+        if offs is None:
+            moment.offs[self.index] = [moment.now]
+            return
+        offs.append(moment.now)
+        if len(offs) > BURN_OUT_COUNT:
+            del offs[0]
+        if self._too_many(offs, moment.now):
+            moment.note(self.index, "T4")
+            moment.afterwards(self.index)
+
+    def _too_many(self, offs: list[int], now: int) -> bool:
+        """Whether eight offs lie within the window; one exactly a window old still counts."""
+        return len(offs) == BURN_OUT_COUNT and now - offs[0] <= self.window
 
     def after(self, moment: Moment) -> None:
         if self.rest and not moment.waiting[self.index]:
-            moment.begin(self.index, self.rest, ALL_ELSE)
+            moment.begin(self.index, wait_of(self.rest, ALL_ELSE))
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         if low[self.block]:
             return (0, 0)
         return (0 if high[self.block] else FULL_POWER, FULL_POWER)
 
-    def possible_waits(self) -> frozenset[tuple[int, int]]:
-        return frozenset({(DELAY, ALL_ELSE)} | ({(self.rest, ALL_ELSE)} if self.rest else set()))
+    def possible_waits(self) -> frozenset[int]:
+        return frozenset({WAIT} | ({wait_of(self.rest, ALL_ELSE)} if self.rest else set()))
 
     def reason(self, level: int) -> Reason:
         words = "its block is unpowered, so it comes on" if level else "its block is powered, so it goes off"

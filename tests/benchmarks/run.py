@@ -1,0 +1,168 @@
+"""Benchmarks: ratios between two things measured in one run, because machines are shared and noisy.
+
+    python tests/benchmarks/run.py            the full run, some minutes
+    python tests/benchmarks/run.py --short    the short form that CI runs
+
+Nothing here asserts a time. DEVELOPERS.md holds the figures of a full run.
+"""
+
+from __future__ import annotations
+
+import argparse
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+import venv
+from collections.abc import Callable, Generator
+from pathlib import Path
+
+import simpy
+
+import circuitcheck
+from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.moment import Moment
+from circuitcheck.engine.start import starts
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def seconds(work: Callable[[], object]) -> float:
+    """How long some work takes."""
+    begun = time.perf_counter()
+    work()
+    return time.perf_counter() - begun
+
+
+# The engine against a general discrete-event library, on the same ring
+
+
+def ring_text(torches: int) -> str:
+    """A ring of torches with one declared start, so that one edge runs round it for ever."""
+    lines = ["language 1", "circuit ring"]
+    lines += [
+        f"torch t.{n} from t.{(n - 1) % torches}{' starts on' if n == 0 else ''}" for n in range(torches)
+    ]
+    return "\n".join(lines)
+
+
+def own_ring(torches: int, toggles: int) -> float:
+    """Toggles per second of the engine."""
+    machine = Machine(circuitcheck.loads(ring_text(torches)).circuit)
+    moment = Moment(machine, 0, starts(machine)[0].levels)
+    moment.tell_everyone()
+    # One torch changes every 2 gt.
+    return toggles / seconds(lambda: moment.run(2 * toggles))
+
+
+def simpy_ring(torches: int, toggles: int) -> float:
+    """Toggles per second of SimPy's process model of the same ring: a process a torch, an event a change."""
+    environment = simpy.Environment()
+    changed = [environment.event() for _ in range(torches)]
+    level = [number % 2 == 0 for number in range(torches)]
+    count = 0
+
+    def torch(number: int) -> Generator[simpy.Event, None, None]:
+        nonlocal count
+        source = (number - 1) % torches
+        while True:
+            if level[source] == level[number]:
+                yield environment.timeout(2)
+                if level[source] == level[number]:
+                    level[number] = not level[number]
+                    count += 1
+                    told, changed[number] = changed[number], environment.event()
+                    told.succeed()
+            else:
+                yield changed[source]
+
+    for number in range(torches):
+        environment.process(torch(number))
+    taken = seconds(lambda: environment.run(until=2 * toggles))
+    return count / taken
+
+
+def engine(toggles: int, rounds: int) -> None:
+    """Prints both, alternating, and the ratio of the medians."""
+    own, other = [], []
+    for _ in range(rounds):
+        own.append(own_ring(101, toggles))
+        other.append(simpy_ring(101, toggles))
+    ratio = statistics.median(own) / statistics.median(other)
+    print(f"ring of 101 torches: {statistics.median(own):,.0f} toggles/s, SimPy {statistics.median(other):,.0f}: {ratio:.1f} times")
+
+
+# Growth
+
+
+def pipeline_text(parts: int) -> str:
+    """Levers, each with a ring clock of five torches and a line of repeaters: all of it always busy."""
+    lines = ["language 1", "circuit pipeline"]
+    for group in range(parts // 20):
+        for n in range(5):
+            lines.append(f"torch c{group}t{n} from c{group}t{(n - 1) % 5}{' starts on' if n == 0 else ''}")
+        lines.append(f"repeater r{group}n0 from c{group}t0 delay 1t")
+        for n in range(1, 14):
+            lines.append(f"repeater r{group}n{n} from r{group}n{n - 1} delay {n % 2 + 1}t")
+        lines.append(f"lamp l{group} from r{group}n13")
+    return "\n".join(lines)
+
+
+def growth(sizes: list[int]) -> None:
+    """Prints time per part to load and to simulate 1000t, beside that of the smallest circuit."""
+    first: tuple[float, float] | None = None
+    for parts in sizes:
+        text = pipeline_text(parts)
+        loads: list[circuitcheck.LoadedCircuit] = []
+        load = seconds(lambda text=text, loads=loads: loads.append(circuitcheck.loads(text)))  # type: ignore[misc]
+        machine = Machine(loads[0].circuit)
+        moment = Moment(machine, 0, starts(machine)[0].levels)
+        moment.tell_everyone()
+        run = seconds(lambda moment=moment: moment.run(2000))  # type: ignore[misc]
+        per_part = (load / parts, run / parts)
+        first = first or per_part
+        print(
+            f"{parts:>6} parts: load {load:.2f} s ({per_part[0] / first[0]:.2f} a part), "
+            f"1000t {run:.2f} s ({per_part[1] / first[1]:.2f} a part)"
+        )
+
+
+# Start
+
+
+def start(rounds: int, python: str) -> None:
+    """Prints the whole process of verifying a circuit of 20 parts, beside importing lark."""
+    command = [python, "-m", "circuitcheck", "verify", str(ROOT / "circuits" / "sluice.circuit")]
+    own, lark = [], []
+    for _ in range(rounds):
+        own.append(seconds(lambda: subprocess.run(command, stdout=subprocess.DEVNULL, check=True)))
+        lark.append(seconds(lambda: subprocess.run([python, "-c", "import lark"], check=True)))
+    ratio = min(own) / min(lark)
+    print(f"verify, whole process: {min(own):.2f} s, import lark {min(lark):.2f} s: {ratio:.1f} times")
+
+
+def plain_python(folder: str) -> str:
+    """A Python with the program and what it needs, and nothing else, as its users have it."""
+    venv.create(folder, with_pip=True)
+    python = str(Path(folder) / "bin" / "python")
+    subprocess.run([python, "-m", "pip", "install", "--quiet", str(ROOT)], check=True)
+    return python
+
+
+def main() -> None:
+    """Runs what is asked for."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
+    parser.add_argument("--short", action="store_true", help="seconds instead of minutes")
+    options = parser.parse_args()
+    engine(20_000 if options.short else 200_000, 1 if options.short else 7)
+    growth([100, 1_000] if options.short else [100, 1_000, 10_000])
+    if options.short:
+        start(1, sys.executable)
+    else:
+        with tempfile.TemporaryDirectory() as folder:
+            start(15, plain_python(folder))
+
+
+if __name__ == "__main__":
+    main()
