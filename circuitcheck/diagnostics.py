@@ -52,6 +52,17 @@ def error(code: str, span: Span, message: str, mend: str = "") -> Diagnostic:
     return Diagnostic(code, Severity.ERROR, span, message, mend)
 
 
+def article(word: str) -> str:
+    """A word with its article: a lever, an analogue input."""
+    return f"{'an' if word[:1] in 'aeiou' else 'a'} {word}"
+
+
+def either(words: Iterable[str]) -> str:
+    """Several words as a choice: a, b or c."""
+    *most, last = words
+    return f"{', '.join(most)} or {last}" if most else last
+
+
 def nearest(word: str, known: Iterable[str]) -> str:
     """The known word nearest to `word`, or an empty string where none is near."""
     # A hostile word of many thousand letters is near to nothing, and comparing it is slow.

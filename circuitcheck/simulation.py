@@ -182,12 +182,10 @@ class Simulation:
 
     def _feeds(self, name: str) -> tuple[tuple[int, int], ...]:
         circuit = self._machine.circuit
-        sources = {output.name: output.source for output in circuit.outputs}
-        name = sources.get(name, name)
-        if name not in circuit.by_name:
-            known = [*circuit.by_name, *sources]
-            raise UnknownName(f"no part is called '{name}'. {did_you_mean(name, known)}".strip())
-        return self._machine.probe(name)
+        part = circuit.signal(name)
+        if part is None:
+            raise UnknownName(f"no part is called '{name}'. {did_you_mean(name, circuit.signals)}".strip())
+        return self._machine.probe(part)
 
     def _agreed(self, name: str, snapshots: tuple[bytes, ...], at: int) -> int:
         feeds = self._feeds(name)

@@ -30,6 +30,7 @@ class FileReport:
     """Everything found about one file."""
 
     path: str
+    title: str
     rules: str
     language: int
     diagnostics: tuple[Diagnostic, ...]
@@ -72,7 +73,9 @@ def verify_text(text: str, path: str = "circuit", folder: str | os.PathLike[str]
 def report_on(loaded: Loaded) -> FileReport:
     """Judges a file that has been read."""
     results = tuple(judge(study) for study in loaded.studies)
-    return FileReport(loaded.path, loaded.rules.name, LANGUAGE_VERSION, loaded.diagnostics, results, loaded.sources)
+    return FileReport(
+        loaded.path, loaded.title, loaded.rules.name, LANGUAGE_VERSION, loaded.diagnostics, results, loaded.sources
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,10 +99,10 @@ class Attempt:
         """What is wrong with the first of these names that is no signal of the circuit; empty if all are."""
         if self.trial is None or self.trial.recording is None:
             return ""
-        known = self.trial.recording.machine.circuit.by_name
+        circuit = self.trial.recording.machine.circuit
         for name in names:
-            if name not in known:
-                return f"nothing is called '{name}'. {did_you_mean(name, known)}".strip()
+            if circuit.signal(name) is None:
+                return f"nothing is called '{name}'. {did_you_mean(name, circuit.signals)}".strip()
         return ""
 
 

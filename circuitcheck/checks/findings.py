@@ -19,6 +19,7 @@ from circuitcheck.model.parts.dust import CARRIES, Dust
 from circuitcheck.model.parts.lamp import Lamp
 from circuitcheck.model.parts.latch import Latch
 from circuitcheck.model.parts.piston import Piston, PushedBlock
+from circuitcheck.model.parts.torch import Torch
 
 HARMFUL_FLASHES = 3
 """More flashes than this in any one second can harm (rule S1, WCAG 2.2, 2.3.1)."""
@@ -213,6 +214,11 @@ def _idle(study: Study) -> Iterator[Finding]:
     read = {source for part in circuit.parts for port in part.ports() for source in port.sources}
     read |= {output.source for output in circuit.outputs} | _asked(study)
     for part in circuit.parts:
+        if isinstance(part, Torch) and not part.feeds:
+            message = f"the torch '{part.name}' is driven by nothing: it is always on"
+            yield Finding(
+                "V2", part.name, part.span, message, "say what powers its block, or silence this if it is meant"
+            )
         if isinstance(part, Lamp | Piston | PushedBlock | Latch):
             continue
         family = {part.name, part.name.removesuffix(".inverse"), f"{part.name}.inverse"}

@@ -174,6 +174,7 @@ class DelayWatch(Watch):
         super().__init__()
         self._start = compiled(body.start, machine)
         self._end = compiled(body.end, machine)
+        self._period = (body.start.name, body.start.test) == (body.end.name, body.end.test)
         self._least, self._most = body.least or 0, body.most
 
     def step(self, state: State, at: int, count: int, now: Levels, before: Levels) -> State:
@@ -182,14 +183,19 @@ class DelayWatch(Watch):
         if state is None:
             if not starts:
                 return None
-            if ends:
+            # An edge is not its own answer: from rise to rise is a period.
+            if ends and not self._period:
                 return None if self._least == 0 else Broken(at)
-            age = count - 1
-        else:
-            assert isinstance(state, int)
-            if ends:
-                return None if state + 1 >= self._least else Broken(at)
-            age = state + count
+            return self._waited(count - 1, at, count)
+        assert isinstance(state, int)
+        if not ends:
+            return self._waited(state + count, at, count)
+        if state + 1 < self._least:
+            return Broken(at)
+        # An edge that answers one start may be the next start as well.
+        return self._waited(count - 1, at, count) if starts else None
+
+    def _waited(self, age: int, at: int, count: int) -> State:
         if self._most is not None and age > self._most:
             return Broken(at + count - 1 - (age - self._most - 1))
         return age if self._most is not None else min(age, self._least)

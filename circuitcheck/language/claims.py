@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import replace
+from typing import NamedTuple
 
-from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
+from circuitcheck.diagnostics import Diagnostic, Span, article, did_you_mean, either, error
 from circuitcheck.language import tree
 from circuitcheck.language.scope import Scope
-from circuitcheck.language.values import Reader
+from circuitcheck.language.values import Reader, Value, Values
 from circuitcheck.model import claims as model
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.duration import show
@@ -92,13 +92,15 @@ class ClaimReader:
         verb = item.verb.text
         if verb not in part.verbs:
             if not part.verbs:
-                message = f"'{name}' is a {part.word}, and nobody can work it from outside"
+                message = f"'{name}' is {article(part.word)}, and nobody can work it from outside"
                 self._fail(
                     "E401", item.name.span, message, "only levers, buttons, plates and analogue inputs are worked"
                 )
             else:
-                ways = " or ".join(sorted(f"'{way}'" for way in part.verbs))
-                self._fail("E401", item.verb.span, f"a {part.word} can't be worked by '{verb}'", f"use {ways}")
+                ways = either(f"'{way}'" for way in sorted(part.verbs))
+                self._fail(
+                    "E401", item.verb.span, f"'{name}' is {article(part.word)} and takes no '{verb}'", f"use {ways}"
+                )
             return None
         return model.Act(at, name, verb, self._level(item.level), item.name.span)
 
@@ -113,8 +115,8 @@ class ClaimReader:
         elif line.how == "by":
             start, end = last_act, start + 1
         if end is None or end <= start:
-            after = " and after the action before it" if line.how == "by" else ""
-            self._fail("E403", line.span, f"this time is empty: it must end after it begins{after}", "mend the times")
+            mend = f"choose a time after the action at {show(last_act)}" if line.how == "by" else "swap the times"
+            self._fail("E403", line.span, "this time is empty: it ends before it begins", mend)
             return None
         if not (line.how == "at" and isinstance(condition, model.Atom)):
             self._unknown_alone((condition,))
@@ -202,6 +204,8 @@ class ClaimReader:
         when, signal, duration = self._condition(trigger), self._signal(name), self._amounts.duration(amount)
         if when is None or signal is None or duration is None:
             return None
+        if duration == 0:
+            self._fail("E305", amount.span, "stable for no time at all claims nothing", "from 1gt on")
         return model.Steady(when, signal, duration)
 
     def _inversion(self, name: tree.Word, other: tree.Word, within: tree.Amount) -> model.Body | None:
@@ -327,18 +331,34 @@ def _without_comment(line: str) -> str:
     return line
 
 
+class Asked(NamedTuple):
+    """A check or claim, the values that loops around it give, and what tells it from its repetitions."""
+
+    statement: tree.CheckBlock | tree.ClaimLine
+    looped: dict[str, Value]
+    suffix: str
+
+
 def repeated(
-    statements: Iterable[tree.Statement], scope: Scope, mistakes: list[Diagnostic], suffix: str = ""
-) -> Iterator[tuple[tree.CheckBlock | tree.ClaimLine, Scope, str]]:
-    """Every check and claim of some statements, once for each value it is repeated over, with that in its scope."""
+    statements: Iterable[tree.Statement],
+    values: Values,
+    mistakes: list[Diagnostic],
+    looped: dict[str, Value] | None = None,
+    suffix: str = "",
+) -> Iterator[Asked]:
+    """Every check and claim of some statements, once for each value that a loop around it gives."""
+    around = looped or {}
     for statement in statements:
         if isinstance(statement, tree.CheckBlock | tree.ClaimLine):
-            yield statement, scope, suffix
+            yield Asked(statement, around, suffix)
         elif isinstance(statement, tree.Repetition):
-            reader = Reader(scope.values, mistakes)
-            name = statement.name.text
+            name = statement.name
+            if name.text in values or name.text in around:
+                mistakes.append(error("E202", name.span, f"'{name.text}' has a value already", "choose another name"))
+                continue
+            reader = Reader({**values, **around}, mistakes)
             for amount in statement.amounts:
                 value = reader.value(amount)
                 if value is not None:
-                    inner = replace(scope, values={**scope.values, name: value})
-                    yield from repeated(statement.statements, inner, mistakes, f"{suffix}, {name} {value}")
+                    inner = {**around, name.text: value}
+                    yield from repeated(statement.statements, values, mistakes, inner, f"{suffix}, {name.text} {value}")

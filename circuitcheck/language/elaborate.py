@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
+from circuitcheck.diagnostics import Diagnostic, Span, article, did_you_mean, error
 from circuitcheck.language import tree
 from circuitcheck.language.scope import Names, Scope, Wire
-from circuitcheck.language.values import Reader, Value, Values, declared
+from circuitcheck.language.values import Reader, Values, allows, declared
 from circuitcheck.model.circuit import Circuit, Output
 from circuitcheck.model.duration import show
 from circuitcheck.model.parts import KINDS
@@ -44,6 +44,9 @@ class Elaboration:
         self._lines: list[_Line] = []
         self._outputs: list[tuple[tree.OutputLine, Scope]] = []
         self._wired: list[tuple[Part, ...]] = []
+        self._gives: tuple[tree.Word, ...] = ()
+        self.silences: list[tuple[tree.SilenceLine, Scope]] = []
+        """What definitions say of findings in them, with the scope of each instance."""
 
     def file(self, statements: Iterable[tree.Statement], values: Values) -> Scope:
         """Elaborates a file's own lines. Returns the scope that its checks stand in."""
@@ -59,6 +62,7 @@ class Elaboration:
             self._wired.append((Lever(name=port.text, span=port.span),))
         self._declare(definition.statements, scope, (definition.name.text,))
         self._check_given_out(definition, scope)
+        self._gives = definition.gives
         return scope
 
     def circuit(self, name: str, title: str, rules: RuleSet, span: Span) -> Circuit:
@@ -68,10 +72,19 @@ class Elaboration:
         outputs = []
         for output, scope in self._outputs:
             sources = scope.sources(output.source, self._mistakes)
-            if len(sources) == 1 and not scope.prefix:
-                outputs.append(Output(output.name.text, sources[0], output.name.span))
+            if len(sources) > 1:
+                self._fail(
+                    "E304", output.source.span, f"an output is one signal, not {len(sources)}", "name one of them"
+                )
+            outputs += [Output(scope.full(output.name.text), source, output.name.span) for source in sources[:1]]
+        outputs += self._given_out()
         parts = tuple(part for parts in self._wired for part in parts)
         return Circuit(name, parts, tuple(outputs), rules, title, span)
+
+    def _given_out(self) -> list[Output]:
+        """What a definition standing alone gives, as its outputs."""
+        named = {output.name.text for output, scope in self._outputs if not scope.prefix}
+        return [Output(word.text, word.text, word.span) for word in self._gives if word.text not in named]
 
     # Declaring names
 
@@ -83,6 +96,8 @@ class Elaboration:
                 self._declare_instance(statement, scope, inside)
             elif isinstance(statement, tree.OutputLine):
                 self._declare_output(statement, scope)
+            elif isinstance(statement, tree.SilenceLine) and scope.prefix:
+                self.silences.append((statement, scope))
 
     def _declare_part(self, line: tree.PartLine, scope: Scope) -> None:
         kind = KINDS[line.kind.text]
@@ -126,7 +141,8 @@ class Elaboration:
             return []
         numbers = range(int(low), int(high) + 1)
         if not 0 < len(numbers) <= LONGEST_ROW:
-            self._fail("E305", last.span, f"a row has from 1 to {LONGEST_ROW} parts, this one {max(len(numbers), 0)}")
+            mend = "number it upwards, as in pond.1 to pond.7"
+            self._fail("E305", last.span, f"a row has from 1 to {LONGEST_ROW} parts, this one {len(numbers)}", mend)
             return []
         return [(f"{base}.{number}", number) for number in numbers]
 
@@ -209,23 +225,9 @@ class Elaboration:
             if name not in allowed:
                 mend = did_you_mean(name, allowed)
                 self._fail("E201", given.name.span, f"'{definition.name.text}' has no value called '{name}'", mend)
-            elif value is not None and self._allowed(given, value, allowed[name]):
+            elif value is not None and allows(given, value, allowed[name], self._mistakes):
                 values[name] = value
         return values
-
-    def _allowed(self, given: tree.Value, value: Value, options: Sequence[Value]) -> bool:
-        if not options:
-            return False
-        if value.is_duration is not options[0].is_duration:
-            kind = "a duration" if options[0].is_duration else "a number without a unit"
-            self._fail("E308", given.amount.span, f"'{given.name.text}' is {kind}", f"for example {options[0]}")
-            return False
-        numbers = [option.number for option in options]
-        if len(numbers) > 1 and value.number not in numbers:
-            low, high = min(options, key=lambda v: v.number), max(options, key=lambda v: v.number)
-            self._fail("E305", given.amount.span, f"{value} is not among the declared values", f"from {low} to {high}")
-            return False
-        return True
 
     def _check_given_out(self, definition: tree.Definition, scope: Scope) -> None:
         for word in definition.gives:
@@ -247,7 +249,7 @@ class Elaboration:
             self._take(kind, written, line, request, reader)
         for option in kind.options:
             if option.required and option.word not in request.spans:
-                message = f"a {kind.word} needs '{option.word}': {option.meaning}"
+                message = f"{article(kind.word)} needs '{option.word}': {option.meaning}"
                 self._fail("E303", line.line.first.span, message, f"add '{option.word} …'")
             if option.default is not None:
                 request.numbers.setdefault(option.word, option.default)
@@ -263,7 +265,7 @@ class Elaboration:
         if option is None:
             known = [each.word for each in kind.options]
             mend = did_you_mean(word, known) or (f"it takes {', '.join(known)}" if known else "it takes no options")
-            self._fail("E301", written.word.span, f"a {kind.word} takes no '{word}'", mend)
+            self._fail("E301", written.word.span, f"{article(kind.word)} takes no '{word}'", mend)
             return
         if word in request.spans:
             self._fail("E302", written.word.span, f"'{word}' is said twice", "keep one of them")
@@ -289,7 +291,10 @@ class Elaboration:
             words = list(option.starts)
             said = "a level from 0 to 15" if len(words) > 8 else " or ".join(words)
             self._fail(
-                "E309", written.start.span, f"a {kind.word} can't start {written.start.text}", f"it starts {said}"
+                "E309",
+                written.start.span,
+                f"{article(kind.word)} can't start {written.start.text}",
+                f"it starts {said}",
             )
         request.start = level
 

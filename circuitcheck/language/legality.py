@@ -4,20 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from circuitcheck.diagnostics import Diagnostic, error
+from circuitcheck.diagnostics import Diagnostic, article, error
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Part, Port
 from circuitcheck.model.parts.block import Block
 from circuitcheck.model.parts.piston import Piston, PushedBlock
 
 
-def unbuildable(circuit: Circuit) -> Iterator[Diagnostic]:
-    """One error for each source that can't feed the part that names it."""
+def unbuildable(circuit: Circuit, ports: frozenset[str] = frozenset()) -> Iterator[Diagnostic]:
+    """One error for each source that can't feed the part that names it.
+
+    `ports` are levers that stand for the ports of a definition: anything may be wired there.
+    """
     for part in circuit.parts:
         for port in part.ports():
             for name in port.sources:
                 source = circuit.by_name.get(name)
-                if source is not None:
+                if source is not None and name not in ports:
                     yield from _judge(part, port, source)
 
 
@@ -36,5 +39,5 @@ def _judge(part: Part, port: Port, source: Part) -> Iterator[Diagnostic]:
         yield error("E310", where, message, "put a repeater or dust between them")
     elif port.takes and source.word not in port.takes:
         takes = " or ".join(sorted(port.takes))
-        message = f"'{source.name}' is a {source.word}, and only a {takes} locks a repeater (R5)"
+        message = f"'{source.name}' is {article(source.word)}, and only a {takes} locks a repeater (R5)"
         yield error("E310", where, message, f"let '{source.name}' go through a repeater first")

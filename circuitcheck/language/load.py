@@ -10,17 +10,17 @@ from __future__ import annotations
 
 import itertools
 import os
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, fields, replace
 
 from circuitcheck.diagnostics import NOWHERE, Diagnostic, Severity, Span, did_you_mean, error
 from circuitcheck.language import tree
-from circuitcheck.language.claims import ClaimReader, repeated
+from circuitcheck.language.claims import Asked, ClaimReader, repeated
 from circuitcheck.language.elaborate import Elaboration
 from circuitcheck.language.legality import unbuildable
 from circuitcheck.language.parse import parse
 from circuitcheck.language.scope import Scope
-from circuitcheck.language.values import Reader, Value, declared
+from circuitcheck.language.values import Reader, Value, allows, declared
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Check, Claim, Silence, Study
 from circuitcheck.model.rules import LANGUAGE_VERSION, RULE_SETS, RULES, USUAL, RuleSet
@@ -36,6 +36,7 @@ class Loaded:
     """A file, read. With an error among the diagnostics there are no studies."""
 
     path: str
+    title: str
     rules: RuleSet
     studies: tuple[Study, ...]
     diagnostics: tuple[Diagnostic, ...]
@@ -47,6 +48,9 @@ class Loaded:
         """Whether the file can be worked with."""
         return not any(each.severity is Severity.ERROR for each in self.diagnostics)
 
+
+Allowed = dict[str, list[Value]]
+"""For each given value, those it may take, the usual one first."""
 
 COMMAND_LINE = "command line"
 """What stands in place of a file's name for lines given with a call."""
@@ -98,6 +102,7 @@ class _Loading:
         self._sources: dict[str, tuple[str, ...]] = {}
         self._definitions: dict[str, tree.Definition] = {}
         self._rules = USUAL
+        self._title = ""
         self._studies: list[Study] = []
 
     def load(self, text: str | None = None, tried: Sequence[str] = ()) -> Loaded:
@@ -122,7 +127,7 @@ class _Loading:
     def _result(self) -> Loaded:
         distinct = tuple(dict.fromkeys(self._mistakes))
         studies = () if distinct else tuple(self._studies)
-        return Loaded(self._path, self._rules, studies, distinct, self._sources)
+        return Loaded(self._path, self._title, self._rules, studies, distinct, self._sources)
 
     def _parse(self, text: str, path: str) -> tree.File | None:
         self._sources[path] = tuple(text.split("\n"))
@@ -235,84 +240,95 @@ class _Loading:
     def _main(self, statements: Sequence[tree.Statement]) -> None:
         head = next((each for each in statements if isinstance(each, tree.CircuitLine)), None)
         name = head.name.text if head else os.path.splitext(os.path.basename(self._path))[0]
-        title = head.title.text if head and head.title else ""
+        self._title = head.title.text if head and head.title else ""
         span = head.name.span if head else NOWHERE
         reader = Reader({}, self._mistakes)
-        values: dict[str, Value] = {}
+        allowed: Allowed = {}
         for given in (each for each in statements if isinstance(each, tree.Parameter)):
-            if given.name.text in values:
+            if given.name.text in allowed:
                 self._fail("E202", given.name.span, f"'{given.name.text}' is given twice", "keep one of them")
-            for usual in declared(given, reader, self._mistakes)[:1]:
-                values[given.name.text] = usual
-        asked = list(repeated(statements, Elaboration({}, []).file((), values), self._mistakes))
+            allowed[given.name.text] = declared(given, reader, self._mistakes)
+        values = {each: options[0] for each, options in allowed.items() if options}
+        asked = list(repeated(statements, values, self._mistakes))
         has_parts = any(isinstance(each, tree.PartLine | tree.InstanceLine) for each in statements)
         if has_parts or asked:
-            own = _Subject(name, title, span, "", statements)
-            self._study(own, values, asked, lambda build, given: build.file(statements, given))
+            subject = _Subject(name, self._title, span, "", statements, None)
+            self._study(subject, values, allowed, asked, set())
 
     def _alone(self, definition: tree.Definition) -> None:
         inner = Reader({}, self._mistakes)
-        ranges = [declared(each, inner, self._mistakes) for each in definition.parameters]
-        names = [each.name.text for each in definition.parameters]
-        for combination in itertools.islice(itertools.product(*ranges), MOST_COMBINATIONS):
-            values = dict(zip(names, combination, strict=True))
-            several = [name for name, options in zip(names, ranges, strict=True) if len(options) > 1]
+        allowed: Allowed = {each.name.text: declared(each, inner, self._mistakes) for each in definition.parameters}
+        combinations = list(itertools.islice(itertools.product(*allowed.values()), MOST_COMBINATIONS + 1))
+        if len(combinations) > MOST_COMBINATIONS:
+            message = f"the values of '{definition.name.text}' make more than {MOST_COMBINATIONS} combinations to check"
+            self._fail("E305", definition.name.span, message, "narrow the ranges")
+            return
+        seen: set[object] = set()
+        for combination in combinations:
+            values = dict(zip(allowed, combination, strict=True))
+            several = [name for name, options in allowed.items() if len(options) > 1]
             label = ", ".join([definition.name.text, *(f"{name} {values[name]}" for name in several)])
-            asked = list(repeated(definition.statements, Elaboration({}, []).file((), values), self._mistakes))
-            subject = _Subject(definition.name.text, "", definition.name.span, label, definition.statements)
-            self._study(subject, values, asked, lambda build, given: build.definition(definition, given))
+            asked = list(repeated(definition.statements, values, self._mistakes))
+            subject = _Subject(definition.name.text, "", definition.name.span, label, definition.statements, definition)
+            self._study(subject, values, allowed, asked, seen)
 
     def _study(
-        self,
-        subject: _Subject,
-        values: dict[str, Value],
-        asked: list[tuple[tree.CheckBlock | tree.ClaimLine, Scope, str]],
-        elaborate: Callable[[Elaboration, dict[str, Value]], Scope],
+        self, subject: _Subject, values: dict[str, Value], allowed: Allowed, asked: list[Asked], seen: set[object]
     ) -> None:
-        """Builds the circuit once for each set of values that its checks ask for, the usual values first."""
-        groups: dict[tuple[tuple[str, Value], ...], list[tuple[tree.CheckBlock | tree.ClaimLine, Scope, str]]] = {
-            (): []
-        }
-        for statement, scope, suffix in asked:
-            groups.setdefault(self._changed(statement, scope, values), []).append((statement, scope, suffix))
+        """Builds the circuit once for each set of values that its checks ask for, the usual values first.
+
+        `seen` holds what has been asked under which values already: over the values of a parameter, a check that gives
+        that parameter a value of its own would come again and again.
+        """
+        groups: dict[tuple[tuple[str, Value], ...], list[Asked]] = {(): []}
+        for each in asked:
+            changed = self._changed(each, values, allowed)
+            numbers = tuple((name, value.number) for name, value in sorted({**values, **dict(changed)}.items()))
+            key = (each.statement.title.text + each.suffix, numbers)
+            if key not in seen:
+                seen.add(key)
+                groups.setdefault(changed, []).append(each)
         for changed, group in groups.items():
             build = Elaboration(self._definitions, self._mistakes)
-            scope = elaborate(build, {**values, **dict(changed)})
+            given = {**values, **dict(changed)}
+            alone = subject.definition
+            scope = build.definition(alone, given) if alone else build.file(subject.statements, given)
             circuit = build.circuit(subject.name, subject.title, self._rules, subject.span)
             if not self._mistakes:
-                self._mistakes += unbuildable(circuit)
+                ports = frozenset(port.text for port in alone.ports) if alone else frozenset()
+                self._mistakes += unbuildable(circuit, ports)
             checks, claims = self._ask(scope, group, circuit)
-            label = ", ".join(filter(None, [subject.label, *(f"{name} {value}" for name, value in changed)]))
-            silences, forbidden = self._judgements(subject.statements, scope)
+            own = [*([alone.name.text] if alone else []), *(f"{name} {value}" for name, value in changed)]
+            label = ", ".join(own) if changed else subject.label
+            silences, forbidden = self._judgements(subject.statements, scope, build)
             self._studies.append(Study(circuit, checks, claims, label, silences, forbidden))
 
-    def _changed(
-        self, statement: tree.CheckBlock | tree.ClaimLine, scope: Scope, values: dict[str, Value]
-    ) -> tuple[tuple[str, Value], ...]:
+    def _changed(self, asked: Asked, values: dict[str, Value], allowed: Allowed) -> tuple[tuple[str, Value], ...]:
         """The values that a check asks for and that differ from the usual ones."""
         changed = {}
-        reader = Reader(scope.values, self._mistakes)
-        for given in statement.values if isinstance(statement, tree.CheckBlock) else ():
+        reader = Reader({**values, **asked.looped}, self._mistakes)
+        for given in asked.statement.values if isinstance(asked.statement, tree.CheckBlock) else ():
             value = reader.value(given.amount)
-            usual = values.get(given.name.text)
+            name = given.name.text
+            usual = values.get(name)
             if usual is None:
-                mend = did_you_mean(given.name.text, values) or "give it a usual value with a line 'given'"
-                self._fail("E201", given.name.span, f"no value is called '{given.name.text}'", mend)
-            elif value is not None and value.is_duration is not usual.is_duration:
-                self._fail(
-                    "E308", given.amount.span, f"'{given.name.text}' is written like {usual}", f"not like {value}"
-                )
-            elif value is not None and value.number != usual.number:
-                changed[given.name.text] = value
+                mend = did_you_mean(name, values) or "give it a usual value with a line 'given'"
+                self._fail("E201", given.name.span, f"no value is called '{name}'", mend)
+            elif (
+                value is not None
+                and allows(given, value, allowed[name], self._mistakes)
+                and value.number != usual.number
+            ):
+                changed[name] = value
         return tuple(sorted(changed.items()))
 
     def _ask(
-        self, scope: Scope, asked: Iterable[tuple[tree.CheckBlock | tree.ClaimLine, Scope, str]], circuit: Circuit
+        self, scope: Scope, asked: Iterable[Asked], circuit: Circuit
     ) -> tuple[tuple[Check, ...], tuple[Claim, ...]]:
         checks: list[Check] = []
         claims: list[Claim] = []
-        for statement, around, suffix in asked:
-            here = replace(scope, values={**around.values, **scope.values})
+        for statement, looped, suffix in asked:
+            here = replace(scope, values={**scope.values, **looped})
             reader = ClaimReader(here, circuit, self._sources[statement.title.span.file], self._mistakes)
             if isinstance(statement, tree.CheckBlock):
                 checks.append(reader.check(statement, suffix))
@@ -321,19 +337,27 @@ class _Loading:
         return tuple(checks), tuple(claims)
 
     def _judgements(
-        self, statements: Iterable[tree.Statement], scope: Scope
+        self, statements: Iterable[tree.Statement], scope: Scope, build: Elaboration
     ) -> tuple[tuple[Silence, ...], tuple[str, ...]]:
-        """What the author says of findings: which are silenced, for which parts and why, and which are failures."""
-        silences, forbidden = [], []
-        for statement in statements:
-            if isinstance(statement, tree.SilenceLine):
-                self._known_rule(statement.rule)
-                names = tuple(name for word in statement.names for name in scope.signals(word, self._mistakes))
-                silences.append(Silence(statement.rule.text, names, statement.reason.text, statement.rule.span))
-            elif isinstance(statement, tree.ForbidLine):
-                self._known_rule(statement.rule)
-                forbidden.append(statement.rule.text)
-        return tuple(silences), tuple(forbidden)
+        """What the author says of findings: which are silenced, for which parts and why, and which are failures.
+
+        What a definition silences in itself is silent in its instances.
+        """
+        own = [(each, scope) for each in statements if isinstance(each, tree.SilenceLine)]
+        silences = [self._silence(line, around) for line, around in (*own, *build.silences)]
+        forbidden = [each.rule for each in statements if isinstance(each, tree.ForbidLine)]
+        for rule in forbidden:
+            self._known_rule(rule)
+        return tuple(silences), tuple(rule.text for rule in forbidden)
+
+    def _silence(self, line: tree.SilenceLine, scope: Scope) -> Silence:
+        self._known_rule(line.rule)
+        if not line.reason.text.strip():
+            self._fail("E303", line.reason.span, "a silence needs a reason", "say why the finding is harmless")
+        names = tuple(name for word in line.names for name in scope.signals(word, self._mistakes))
+        if not names and scope.prefix:
+            names = tuple(name for name in scope.names.parts if name.startswith(scope.prefix))
+        return Silence(line.rule.text, names, line.reason.text, line.rule.span)
 
     def _known_rule(self, rule: tree.Word) -> None:
         if rule.text not in RULES:
@@ -375,3 +399,4 @@ class _Subject:
     span: Span
     label: str
     statements: Sequence[tree.Statement]
+    definition: tree.Definition | None

@@ -6,7 +6,7 @@ that a file's mistakes come out together. Nothing of lark leaves this module.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pkgutil import get_data
 from typing import Any
@@ -15,7 +15,7 @@ from lark import Lark, Token
 from lark.exceptions import UnexpectedToken
 from lark.parsers.lalr_interactive_parser import InteractiveParser
 
-from circuitcheck.diagnostics import Diagnostic, did_you_mean, error
+from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
 from circuitcheck.language import tree
 from circuitcheck.language.builder import Builder
 from circuitcheck.language.words import STRAY, WordLexer
@@ -31,15 +31,17 @@ FRIENDLY = {"NAME": "a name", "NUMBER": "a number", "DURATION": "a duration", "T
 
 
 @lru_cache(maxsize=1)
-def _parser() -> tuple[Lark, Builder]:
+def _parser() -> tuple[Lark, WordLexer, Builder]:
     grammar = (get_data("circuitcheck.grammar", "circuit.lark") or b"").decode("utf-8")
     builder = Builder()
-    return Lark(grammar, parser="lalr", lexer=WordLexer, transformer=builder), builder
+    lark = Lark(grammar, parser="lalr", lexer=WordLexer, transformer=builder)
+    # Not `lark.lex`: that builds a lexer of lark's own at each call, which stops at a letter it doesn't know.
+    return lark, WordLexer(lark.parser.lexer_conf), builder
 
 
 def words_of(text: str) -> list[Token]:
     """The words of a text as the grammar cuts them."""
-    return list(_parser()[0].lex(text))
+    return list(_parser()[1].lex(text))
 
 
 def keywords() -> dict[str, str]:
@@ -53,9 +55,9 @@ def keywords() -> dict[str, str]:
 
 def parse(text: str, path: str) -> tuple[tree.File | None, list[Diagnostic]]:
     """Reads a file's text. Without mistakes there is a tree; with mistakes there is none."""
-    lark, builder = _parser()
+    lark, lexer, builder = _parser()
     builder.file = path
-    reading = _Reading(lark, builder, text if text.endswith("\n") else text + "\n")
+    reading = _Reading(lark, lexer, builder, text if text.endswith("\n") else text + "\n")
     return reading.run()
 
 
@@ -72,10 +74,11 @@ class _Block:
 class _Reading:
     """One pass over one text."""
 
-    def __init__(self, lark: Lark, builder: Builder, text: str) -> None:
+    def __init__(self, lark: Lark, lexer: WordLexer, builder: Builder, text: str) -> None:
         self._lark = lark
+        self._lexer = lexer
         self._builder = builder
-        self._words = list(lark.lex(text))
+        self._words = list(lexer.lex(text))
         self._interactive: InteractiveParser = lark.parse_interactive("")
         self._mistakes: list[Diagnostic] = []
         self._open: list[_Block] = []
@@ -127,7 +130,7 @@ class _Reading:
     def _reopen(self, first: Token) -> None:
         """Opens the block that a faulty line was to open, so that its lines are still read as what they are."""
         if first.type in OPENERS:
-            for token in self._lark.lex(OPENERS[first.type] + "\n"):
+            for token in self._lexer.lex(OPENERS[first.type] + "\n"):
                 if token.type not in _accepted_by(self._interactive):
                     return
                 self._interactive.feed_token(token)
@@ -165,11 +168,22 @@ class _Reading:
         where = self._builder.span(token)
         if token.type == STRAY:
             return self._stray(token)
+        if token.type == "END" and not self._open:
+            return error("E104", where, "no block is open here for this 'end' to close", "take the line out")
+        joined = position > 0 and line[position - 1].end_pos == token.start_pos
+        if joined and line[position - 1].type in ("DURATION", "NUMBER"):
+            return self._misspelt_amount(line[position - 1], token)
+        if line[0].type == "NAME" and position > 0:
+            near = did_you_mean(str(line[0]).lower(), self._starters())
+            if near or line[1].type != "NAME":
+                return error("E101", self._builder.span(line[0]), f"no line begins with '{line[0]}'", near)
         if token.type == "_NEWLINE":
             where = self._after(line[position - 1]) if position else where
-            return error("E101", where, "the line ends too early", self._wanted(expected))
+            return error("E101", where, "the line ends too early", self._near_before(line, position, expected))
         if token.type == "NUMBER" and "DURATION" in expected:
             return error("E306", where, f"'{token}' needs a unit", f"write {token}t, {token}gt or {token}s")
+        if token.type == "NUMBER" and "NAME" in expected:
+            return error("E103", where, "a name does not begin with a digit", "begin it with a letter")
         if "NAME" in expected and token in self._keywords().values():
             return error(
                 "E103", where, f"'{token}' is a word of the language and can't be a name", "choose another name"
@@ -178,13 +192,28 @@ class _Reading:
             return error(
                 "E106", where, "'and' and 'or' are mixed, which reads two ways", "put brackets around one of them"
             )
-        if line[0].type == "NAME" and position > 0:
-            starters = [word for name, word in self._keywords().items() if name in self._starters()]
-            near = did_you_mean(str(line[0]), starters)
-            if near or line[1].type != "NAME":
-                return error("E101", self._builder.span(line[0]), f"no line begins with '{line[0]}'", near)
         near = did_you_mean(str(token), [self._keywords().get(name, "") for name in expected])
-        return error("E101", where, f"'{token}' can't stand here", near or self._wanted(expected))
+        return error("E101", where, f"'{token}' can't stand here", near or self._near_before(line, position, expected))
+
+    def _misspelt_amount(self, number: Token, rest: Token) -> Diagnostic:
+        span = self._builder.span(number)
+        whole = replace(span, end_column=self._builder.span(rest).end_column)
+        return error(
+            "E102",
+            whole,
+            f"'{number}{rest}' is no amount and no name",
+            "units are gt, t and s; names begin with a letter",
+        )
+
+    def _near_before(self, line: list[Token], position: int, expected: set[str]) -> str:
+        """A hint: the word before the fault, if it is nearly a word of the language; else what would fit."""
+        before = line[position - 1] if position else None
+        if before is not None and before.type == "NAME" and len(before) > 3:
+            near = did_you_mean(str(before), [word for word in self._keywords().values() if len(word) > 3])
+            if near:
+                return near
+        depth = sum((word.type == "LPAR") - (word.type == "RPAR") for word in line[:position])
+        return self._wanted(expected - ({"RPAR"} if depth <= 0 else set()))
 
     def _accepted(self, unexpected: UnexpectedToken) -> set[str]:
         return set(unexpected.accepts or unexpected.expected)
@@ -192,12 +221,14 @@ class _Reading:
     def _keywords(self) -> dict[str, str]:
         return keywords()
 
-    def _starters(self) -> set[str]:
-        return _accepted_by(self._lark.parse_interactive(""))
+    def _starters(self) -> list[str]:
+        accepted = _accepted_by(self._lark.parse_interactive(""))
+        inside = {"AT", "BY", "FROM", "THROUGHOUT", "UNTIL", "END"}
+        return [word for name, word in self._keywords().items() if name in accepted | inside]
 
-    def _after(self, token: Token) -> Any:
+    def _after(self, token: Token) -> Span:
         span = self._builder.span(token)
-        return type(span)(span.file, span.line, span.end_column, span.end_column + 1)
+        return replace(span, column=span.end_column, end_column=span.end_column + 1)
 
     def _stray(self, token: Token) -> Diagnostic:
         where = self._builder.span(token)

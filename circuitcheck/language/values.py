@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
@@ -121,3 +121,19 @@ def _step(least: Value, most: Value) -> tuple[int, str]:
     units = {value.written.lstrip("0123456789.") for value in (least, most)}
     whole_ticks = not (least.number % 2 or most.number % 2)
     return (2, "t") if "gt" not in units and whole_ticks else (1, "gt")
+
+
+def allows(given: tree.Value, value: Value, options: Sequence[Value], mistakes: list[Diagnostic]) -> bool:
+    """Whether a value may be given where these are declared; if not, a mistake is recorded."""
+    if not options:
+        return False
+    if value.is_duration is not options[0].is_duration:
+        kind = "a duration" if options[0].is_duration else "a number without a unit"
+        mistakes.append(error("E308", given.amount.span, f"'{given.name.text}' is {kind}", f"for example {options[0]}"))
+        return False
+    if len(options) > 1 and value.number not in [option.number for option in options]:
+        low, high = min(options, key=lambda v: v.number), max(options, key=lambda v: v.number)
+        message = f"{value} is not among the declared values"
+        mistakes.append(error("E305", given.amount.span, message, f"from {low} to {high}"))
+        return False
+    return True

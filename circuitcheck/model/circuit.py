@@ -15,7 +15,7 @@ from circuitcheck.model.rules import USUAL, RuleSet
 
 @dataclass(frozen=True, slots=True)
 class Output:
-    """A name under which the circuit gives one of its signals to the outside."""
+    """A name under which a circuit, or a piece in it (with a dot in the name), gives out one of its signals."""
 
     name: str
     source: str
@@ -42,6 +42,22 @@ class Circuit:
     def latches(self) -> Mapping[str, Latch]:
         """The set–reset latches by name."""
         return MappingProxyType({part.name: part for part in self.parts if isinstance(part, Latch)})
+
+    @property
+    def own_outputs(self) -> tuple[Output, ...]:
+        """The outputs of the circuit itself, without those of pieces in it."""
+        return tuple(output for output in self.outputs if "." not in output.name)
+
+    def signal(self, name: str) -> str | None:
+        """The part behind a name, be it that of a part or of an output; None where there is none."""
+        if name in self.by_name:
+            return name
+        return next((output.source for output in self.outputs if output.name == name), None)
+
+    @property
+    def signals(self) -> list[str]:
+        """Every name that can be read."""
+        return [*self.by_name, *(output.name for output in self.outputs)]
 
     @property
     def inputs(self) -> Iterable[Part]:

@@ -143,7 +143,8 @@ class Lengths:
 class Delay:
     """From each `start` edge to the next `end` edge it takes from `least` to `most` gt.
 
-    Further start edges before the answer belong to the same wait.
+    Further start edges before the answer belong to the same wait. An edge is not its own answer, so that from rise to
+    rise of one signal is its period.
     """
 
     start: Atom

@@ -76,6 +76,5 @@ RULES: dict[str, str] = {
     "V1": "a part drives nothing",
     "V2": "a part is driven by nothing",
     "V3": "a pulse began and ended within one gt",
-    "V4": "the trigger of a claim never happened",
 }
 """Every id that a message, a check or a test may cite. V ids are the program's own findings."""

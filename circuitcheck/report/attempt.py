@@ -43,7 +43,7 @@ def _telling(recording: Recording) -> list[str]:
     names = [part.name for part in circuit.inputs]
     names += circuit.latches
     names += [part.name for part in circuit.parts if isinstance(part, Lamp)]
-    names += [output.source for output in circuit.outputs]
+    names += [output.source for output in circuit.own_outputs]
     if len(names) == len(list(circuit.inputs)):
         names += [part.name for part in circuit.parts if not isinstance(part, Latch)]
     return list(dict.fromkeys(names))

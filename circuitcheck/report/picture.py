@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from circuitcheck.engine.machine import read
+from circuitcheck.engine.machine import PortFeeds, read
 from circuitcheck.engine.record import Recording
 from circuitcheck.model.duration import show
 from circuitcheck.report.lines import Line, Piece, Style, line, safe
@@ -40,9 +40,14 @@ def picture(
     return lines
 
 
+def _feeds(recording: Recording, name: str) -> PortFeeds:
+    """What makes a signal's level; the name may be that of an output."""
+    return recording.machine.probe(recording.machine.circuit.signal(name) or name)
+
+
 def _levels(recording: Recording, name: str, first: int, last: int) -> list[int]:
     """The signal's level at the end of each gt."""
-    feeds = recording.machine.probe(name)
+    feeds = _feeds(recording, name)
     levels = bytearray(recording.levels_at(first))
     found = [read(feeds, levels)]
     changes = [change for change in recording.changes if change.at > first]
@@ -90,7 +95,7 @@ def _scale(columns: Sequence[int | None]) -> str:
 
 def window(recording: Recording, names: Sequence[str], at: int, edges: int = 6) -> tuple[int, int]:
     """The stretch to draw around gt `at`: from a little before the last few edges of the signals, to a little after."""
-    sources = {source for name in names for source, _ in recording.machine.probe(name)}
+    sources = {source for name in names for source, _ in _feeds(recording, name)}
     times = sorted({change.at for change in recording.changes if change.device in sources and change.at <= at})
     first = times[-edges] if len(times) >= edges else (times[0] if times else max(at - 10, 0))
     return max(first - 4, 0), max(min(recording.until, at + 6), at)

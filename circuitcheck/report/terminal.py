@@ -40,6 +40,8 @@ def report_lines(report: FileReport, width: int, quiet: bool = False) -> Iterato
     yield from _head(report)
     for result in shown:
         yield from _study(result, width, quiet)
+    if not report.outcomes:
+        yield line("  nothing is asked here; what it uses is checked in its own files")
     yield from finding_lines(findings, width)
     yield line()
 
@@ -50,7 +52,7 @@ def _speaks(result: StudyResult) -> bool:
 
 def _head(report: FileReport) -> Iterator[Line]:
     own = next((result for result in report.results if not result.label), None)
-    title = f"  {safe(own.title)}" if own is not None and own.title else ""
+    title = f"  {safe(report.title)}" if report.title else ""
     yield line(Piece(safe(report.path), Style.STRONG), title)
     parts = f", {own.parts} parts" if own is not None else ""
     yield line(Piece(f"  language {LANGUAGE_VERSION}, rules {safe(report.rules)}{parts}", Style.FAINT))

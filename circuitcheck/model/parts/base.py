@@ -99,7 +99,7 @@ class Device:
         self.ports = tuple(ports)
 
     def told(self, moment: Moment) -> int:
-        """Something that this device reads has changed. Returns the wait that it begins, or 0 (rule C4: one at most)."""
+        """Something that this device reads has changed. Returns the wait that it begins, or 0 (rule C4)."""
         return 0
 
     def act(self, moment: Moment) -> int:
@@ -200,6 +200,12 @@ class Request:
     def feeds(self, word: str) -> tuple[str, ...]:
         """The sources given after `word`, none where it was left out."""
         return self.sources.get(word, ())
+
+    def refuse(self, words: tuple[str, ...], why: str) -> None:
+        """Refuses options that the kind takes, but not beside the others given here."""
+        for word in words:
+            if word in self.spans:
+                self.fail("E303", f"'{word}' says nothing here: {why}", "leave it out", word)
 
     def fail(self, code: str, message: str, mend: str = "", word: str = "") -> None:
         """Adds a mistake, placed at an option's word where one is named."""

@@ -90,6 +90,7 @@ class DetectorDevice(Device):
 def build(request: Request) -> tuple[Part, ...]:
     if request.feeds("hears") or request.feeds("arming"):
         return build_stuck_piston(request)
+    request.refuse(("travel", "starts"), "they belong to a stuck piston, and this detector watches")
     watches = request.feeds("watches")
     if not watches:
         request.fail(

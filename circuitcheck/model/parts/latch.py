@@ -79,7 +79,7 @@ def build(request: Request) -> tuple[Part, ...]:
     request.fail(
         "E303",
         "a latch needs either both 'set' and 'reset', or both 'data' and 'locked by'",
-        "write for example: latch gate set a reset b starts reset",
+        "write for example: latch gate set a reset b starts reset; or: latch kept data a locked by b starts off",
     )
     return ()
 
