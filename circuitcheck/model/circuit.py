@@ -6,11 +6,15 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from circuitcheck.diagnostics import NOWHERE, Span
 from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.latch import Latch
 from circuitcheck.model.rules import USUAL, RuleSet
+
+if TYPE_CHECKING:
+    import networkx
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +46,13 @@ class Circuit:
     def latches(self) -> Mapping[str, Latch]:
         """The set–reset latches by name."""
         return MappingProxyType({part.name: part for part in self.parts if isinstance(part, Latch)})
+
+    @cached_property
+    def graph(self) -> networkx.DiGraph[str]:
+        """The signal graph (see `model.graph`); made when it is first asked for."""
+        from circuitcheck.model.graph import signal_graph
+
+        return signal_graph(self)
 
     @property
     def own_outputs(self) -> tuple[Output, ...]:

@@ -65,6 +65,7 @@ class Port:
     `watches` ports feel the state of what they name (a lamp lit, a piston out) instead of its power.
     `boolean` ports feel only whether there is power, so that being told twice of the same is being told once.
     A `silent` port can be read, but the part is not told when it changes.
+    Power at a port that `inverts` turns the part off or down.
     `takes` names the only kinds of part that may feed it, where not every kind may.
     """
 
@@ -73,6 +74,7 @@ class Port:
     watches: bool = False
     boolean: bool = True
     silent: bool = False
+    inverts: bool = False
     takes: frozenset[str] = frozenset()
 
 
@@ -142,6 +144,11 @@ class Part:
 
     powered_by: ClassVar[tuple[str, ...]] = ()
     """The names of its fields that hold what powers it; what it only watches is not among them."""
+
+    @property
+    def lag(self) -> int:
+        """The least gt from a change at an input to the part's own change; 0 where it is at once."""
+        return 0
 
     def ports(self) -> tuple[Port, ...]:
         """The part's inputs."""

@@ -36,9 +36,13 @@ class Comparator(Part):
     word: ClassVar[str] = "comparator"
     powered_by: ClassVar[tuple[str, ...]] = ("feeds", "sides")
 
+    @property
+    def lag(self) -> int:
+        return DELAY
+
     def ports(self) -> tuple[Port, ...]:
         back = (Port("back", self.feeds, boolean=False),)
-        return (*back, Port("side", self.sides, boolean=False)) if self.sides else back
+        return (*back, Port("side", self.sides, boolean=False, inverts=True)) if self.sides else back
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return ComparatorDevice(self, index, ports, self.subtracts, straight)

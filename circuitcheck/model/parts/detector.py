@@ -36,6 +36,10 @@ class Detector(Part):
     rearm: int
     word: ClassVar[str] = "detector"
 
+    @property
+    def lag(self) -> int:
+        return self.delay
+
     def ports(self) -> tuple[Port, ...]:
         return (Port("watched", self.watches, watches=True, boolean=False),)
 

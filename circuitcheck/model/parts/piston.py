@@ -38,6 +38,10 @@ class Piston(Part):
     word: ClassVar[str] = "piston"
     powered_by: ClassVar[tuple[str, ...]] = ("feeds",)
 
+    @property
+    def lag(self) -> int:
+        return self.travel
+
     def ports(self) -> tuple[Port, ...]:
         return (Port("power", self.feeds),)
 

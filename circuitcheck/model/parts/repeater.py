@@ -39,6 +39,10 @@ class Repeater(Part):
     word: ClassVar[str] = "repeater"
     powered_by: ClassVar[tuple[str, ...]] = ("feeds", "locks")
 
+    @property
+    def lag(self) -> int:
+        return self.delay
+
     def ports(self) -> tuple[Port, ...]:
         back = (Port("back", self.feeds),)
         return (*back, Port("side", self.locks, takes=LOCKERS)) if self.locks else back

@@ -40,6 +40,10 @@ class StuckPiston(Part):
     word: ClassVar[str] = "detector"
     powered_by: ClassVar[tuple[str, ...]] = ("arming",)
 
+    @property
+    def lag(self) -> int:
+        return self.travel
+
     def ports(self) -> tuple[Port, ...]:
         # It can read its arming but can't feel it change (rule D2).
         heard = (Port("heard", (name,), watches=True, boolean=False) for name in self.hears)

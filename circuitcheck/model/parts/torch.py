@@ -34,8 +34,12 @@ class Torch(Part):
     word: ClassVar[str] = "torch"
     powered_by: ClassVar[tuple[str, ...]] = ("feeds",)
 
+    @property
+    def lag(self) -> int:
+        return DELAY
+
     def ports(self) -> tuple[Port, ...]:
-        return (Port("block", self.feeds),)
+        return (Port("block", self.feeds, inverts=True),)
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return TorchDevice(self, index, ports, rules)

@@ -1,0 +1,45 @@
+"""The signal graph: which part's signal goes into which, as a networkx directed graph.
+
+A view for analysis, drawing and explaining; it is made when it is first asked for, and networkx is imported only then.
+
+Nodes are parts by name, with `kind` (the language's word) and `lag` (the least gt from a change at an input to the
+part's own change). Edges go from source to reader, with `port`, `inverts` (the reader goes off when the source comes
+on), `watches` (it feels a change of state, not power) and `joined` (two dust lines that meet: power runs both ways, and
+there is an edge each way, rule P5).
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.parts.dust import Dust
+from circuitcheck.model.parts.latch import Latch
+
+if TYPE_CHECKING:
+    import networkx
+
+
+def signal_graph(circuit: Circuit) -> networkx.DiGraph[str]:
+    """The signal graph of a circuit, made afresh."""
+    import networkx
+
+    graph: networkx.DiGraph[str] = networkx.DiGraph(name=circuit.name)
+    for part in circuit.by_name.values():
+        graph.add_node(part.name, kind=part.word, lag=part.lag)
+    for part in circuit.parts:
+        if isinstance(part, Latch):
+            continue  # its two torches stand for it
+        for port in part.ports():
+            for source in port.sources:
+                joined = isinstance(part, Dust) and isinstance(circuit.by_name[source], Dust)
+                facts: dict[str, Any] = {
+                    "port": port.name,
+                    "inverts": port.inverts,
+                    "watches": port.watches,
+                    "joined": joined,
+                }
+                graph.add_edge(source, part.name, **facts)
+                if joined:
+                    graph.add_edge(part.name, source, **facts)
+    return graph

@@ -1,0 +1,62 @@
+"""The README is true: its commands, its circuits, its output and its Python are run."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import circuitcheck
+
+ROOT = Path(__file__).resolve().parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def blocks(kind: str) -> list[str]:
+    """The fenced blocks of one kind."""
+    return re.findall(rf"^```{kind}\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)
+
+
+def verify(text: str, folder: Path) -> str:
+    (folder / "mill.circuit").write_text(text, encoding="utf-8")
+    command = [sys.executable, "-m", "circuitcheck", "verify", "mill.circuit"]
+    return subprocess.run(command, cwd=folder, capture_output=True, encoding="utf-8", check=False).stdout
+
+
+@pytest.mark.parametrize(("number", "delay"), [(0, "1t"), (1, "2t")])
+def test_the_output_shown_is_what_the_program_prints(number: int, delay: str, tmp_path: Path) -> None:
+    circuit = blocks("circuit")[0].replace("delay 1t", f"delay {delay}")
+    shown = [block for block in blocks("text") if block.startswith("mill.circuit")]
+    assert verify(circuit, tmp_path) == shown[number]
+
+
+def test_the_claims_shown_can_be_put_into_the_circuit() -> None:
+    claims = next(block for block in blocks("text") if block.startswith("never"))
+    report = circuitcheck.verify_text(blocks("circuit")[0].replace("delay 1t", "delay 2t") + claims)
+    assert len(report.outcomes) == 5
+    assert report.exit == circuitcheck.Exit.HOLDS
+
+
+def test_the_python_shown_runs(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    (code,) = blocks("python")
+    names: dict[str, object] = {}
+    exec(compile(code, "README.md", "exec"), names)
+    run = names["run"]
+    assert isinstance(run, circuitcheck.Simulation)
+    assert f"# {run.edges('open')}" in code
+
+
+def test_what_is_tried_on_the_command_line_runs(tmp_path: Path) -> None:
+    (tmp_path / "mill.circuit").write_text(blocks("circuit")[0], encoding="utf-8")
+    line = next(block for block in blocks("sh") if "try" in block).strip()
+    command = line.replace("circuitcheck", f"{sys.executable} -m circuitcheck", 1)
+    assert subprocess.run(command, shell=True, cwd=tmp_path, check=False, capture_output=True).returncode == 0
+
+
+def test_every_file_linked_to_is_there() -> None:
+    for link in re.findall(r"\]\(([^)#]+)\)", README):
+        assert (ROOT / link).exists()

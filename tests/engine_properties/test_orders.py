@@ -1,0 +1,93 @@
+"""Following one order for each class of equal orders loses nothing: compared with following every order there is."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+
+import pytest
+from hypothesis import assume, given, settings
+
+from circuitcheck.engine import step as stepping
+from circuitcheck.engine.moment import Moment, State
+from circuitcheck.engine.orders import Orders
+from circuitcheck.engine.step import Action, step
+
+from .circuits import Scene, at_rest, scenes
+
+UNTIL = 40
+MOST = 3_000
+"""More states and histories side by side than this are not followed."""
+
+Histories = set[tuple[bytes, ...]]
+
+
+class TooMany(Exception):
+    """There is more to follow than a test should."""
+
+
+@contextmanager
+def every_order() -> Iterator[None]:
+    """Has the engine follow all permutations of everything that ties, and take no two orders for one."""
+
+    def all_permutations(self: Orders, devices: tuple[int, ...], levels: Sequence[int]) -> tuple[tuple[int, ...], ...]:
+        return tuple(itertools.permutations(devices))
+
+    def as_it_is(self: Orders, devices: Sequence[int], levels: Sequence[int]) -> tuple[int, ...]:
+        return tuple(devices)
+
+    def always(moment: Moment, one: Action, other: Action) -> bool:
+        return True
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Orders, "that_matter", all_permutations)
+        patch.setattr(Orders, "least", as_it_is)
+        patch.setattr(stepping, "_matter", always)
+        yield
+
+
+def histories(scene: Scene, until: int = UNTIL) -> Histories:
+    """Every sequence of levels, at the ends of gt 0 to `until`, that the circuit can run through."""
+    machine = scene.machine()
+    actions = scene.actions(machine)
+    front: set[tuple[State, tuple[bytes, ...]]] = {(state, (state.levels,)) for state in at_rest(machine)}
+    for at in range(1, until + 1):
+        following: dict[State, tuple[State, ...]] = {}
+        later: set[tuple[State, tuple[bytes, ...]]] = set()
+        for state, before in front:
+            if state not in following:
+                following[state] = tuple(each.state for each in step(machine, state, actions.get(at, ())))
+            later |= {(after, (*before, after.levels)) for after in following[state]}
+            if len(later) > MOST:
+                raise TooMany
+        front = later
+    return {history for _, history in front}
+
+
+def both_ways(scene: Scene) -> tuple[Histories, Histories]:
+    try:
+        with every_order():
+            brute = histories(scene)
+        return histories(scene), brute
+    except TooMany:
+        assume(False)
+        raise
+
+
+@settings(max_examples=250, deadline=None, database=None)
+@given(scenes(most_parts=6, most_hands=3))
+def test_following_one_order_of_each_class_reaches_every_history_of_levels(scene: Scene) -> None:
+    reduced, brute = both_ways(scene)
+    assert reduced == brute
+
+
+RELEASED = "lever rope starts on\nlever brake starts on\nlatch gate set rope reset brake starts reset"
+
+
+
+
+def test_two_ropes_let_go_at_once_lead_a_latch_into_both_its_states() -> None:
+    reduced, brute = both_ways(Scene(RELEASED, ((5, (("rope", "off"), ("brake", "off"))),)))
+    assert reduced == brute
+    assert len(reduced) == 2
