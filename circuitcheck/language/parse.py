@@ -6,8 +6,10 @@ that a file's mistakes come out together. Nothing of lark leaves this module.
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from importlib.util import find_spec
 from pkgutil import get_data
 from typing import Any
 
@@ -32,11 +34,21 @@ FRIENDLY = {"NAME": "a name", "NUMBER": "a number", "DURATION": "a duration", "T
 
 @lru_cache(maxsize=1)
 def _parser() -> tuple[Lark, WordLexer, Builder]:
-    grammar = (get_data("circuitcheck.grammar", "circuit.lark") or b"").decode("utf-8")
+    grammar = _grammar()
     builder = Builder()
     lark = Lark(grammar, parser="lalr", lexer=WordLexer, transformer=builder)
     # Not `lark.lex`: that builds a lexer of lark's own at each call, which stops at a letter it doesn't know.
     return lark, WordLexer(lark.parser.lexer_conf), builder
+
+
+def _grammar() -> str:
+    """The grammar as it was installed or, where the program is run out of its own checkout, as it stands there."""
+    installed = get_data("circuitcheck.grammar", "circuit.lark") if find_spec("circuitcheck.grammar") else None
+    if installed is not None:
+        return installed.decode("utf-8")
+    checkout = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
+    with open(os.path.join(checkout, "grammar", "circuit.lark"), encoding="utf-8") as stream:
+        return stream.read()
 
 
 def words_of(text: str) -> list[Token]:
