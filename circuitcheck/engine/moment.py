@@ -321,13 +321,18 @@ class Moment:
 
     def _take_orders(self, key: int, orders: tuple[tuple[int, ...], ...]) -> list[Moment]:
         """Puts the waits at the end of one day of the calendar into each order; this moment takes the first."""
-        if self.script:
-            orders = (self.script.pop(0),)
+        orders = self._chosen(orders)
         twins = [self, *(self.copy() for _ in orders[1:])]
         for twin, order in zip(twins, orders, strict=True):
             twin.calendar[key][-len(order) :] = order
             twin.log = Log(Order(self.now, order), self.log)
         return twins[1:]
+
+    def _chosen(self, orders: tuple[tuple[int, ...], ...]) -> tuple[tuple[int, ...], ...]:
+        """The order that a script asks for, the first where somebody writes down one way, or all."""
+        if self.script:
+            return (self.script.pop(0),)
+        return orders if self.recorder is None else orders[:1]
 
     def _split_changes(self, first: int) -> list[Moment]:
         """Splits for the orders in which devices that changed at once, told by one change, tell of it in turn."""
@@ -335,8 +340,7 @@ class Moment:
         orders = self.machine.orders.that_matter(devices, self.levels)
         if len(orders) == 1:
             return []
-        if self.script:
-            orders = (self.script.pop(0),)
+        orders = self._chosen(orders)
         twins = [self, *(self.copy() for _ in orders[1:])]
         for twin, order in zip(twins, orders, strict=True):
             twin._pending[first:] = order

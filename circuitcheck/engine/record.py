@@ -108,7 +108,7 @@ def record(
     script: Sequence[tuple[int, ...]],
     until: int,
 ) -> Recording:
-    """Runs from a start to gt `until`, making the open choices as `script` says."""
+    """Runs from a start to gt `until`, making the open choices as `script` says, and past its end the first of each."""
     writer = Writer()
     moment = Moment(machine, 0, start, writer.note)
     moment.script = list(script)

@@ -113,9 +113,11 @@ def _order_of(moment: Moment, chosen: Action, candidates: tuple[Action, ...]) ->
 
 
 def _scripted(moment: Moment, candidates: tuple[Action, ...]) -> tuple[Action, ...]:
-    """All candidates, or the one that a known way took here."""
-    if not moment.script or len(candidates) == 1:
+    """All candidates; the one that a known way took here; or the first, where somebody writes down one way."""
+    if len(candidates) == 1:
         return candidates
+    if not moment.script:
+        return candidates if moment.recorder is None else candidates[:1]
     wanted = moment.script.pop(0)[0]
     return tuple(action for action in candidates if action.device == wanted)
 

@@ -1,0 +1,1 @@
+"""Properties of the engine over small random circuits."""

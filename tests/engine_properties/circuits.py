@@ -81,10 +81,11 @@ def _part(
     return f"latch {name} set {some(giving)} reset {some(giving)} starts {draw(st.sampled_from(['set', 'reset']))}"
 
 
+def moments_at_rest(machine: Machine) -> list[Moment]:
+    """Every moment at the end of gt 0."""
+    return [later for start in starts(machine) for later in Moment(machine, 0, start.levels).tell_everyone()]
+
+
 def at_rest(machine: Machine) -> set[State]:
     """Every state at the end of gt 0."""
-    found = set()
-    for start in starts(machine):
-        for moment in Moment(machine, 0, start.levels).tell_everyone():
-            found.add(moment.freeze())
-    return found
+    return {moment.freeze() for moment in moments_at_rest(machine)}

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+import subprocess
+import sys
 import time
 from pathlib import Path
 
@@ -115,8 +118,8 @@ def test_several_mistakes_of_meaning_are_told_together() -> None:
 
 
 def test_a_mistake_in_the_line_of_a_block_costs_that_line_only() -> None:
-    text = 'lever rope\ncheck pull\n  at 1s rope on\n  at 2 rope off\nend\nlever gap\n'
-    assert [(each.code, each.span.line) for each in told(text)] == [("E101", 2), ("E306", 4), ("E103", 6)]
+    text = 'lever rope\ncheck pull\n  at 1s rope on\n  at 2t rope of\nend\nlever gap\n'
+    assert [(each.code, each.span.line) for each in told(text)] == [("E101", 2), ("E101", 4), ("E103", 6)]
 
 
 def test_at_most_twenty_mistakes_of_syntax_are_told() -> None:
@@ -144,11 +147,12 @@ def grown(levels: int) -> str:
     return "\n".join(lines) + "\n"
 
 
-@pytest.mark.parametrize("levels", [6, 12])
-def test_a_circuit_that_grows_past_the_limit_is_told_and_soon(levels: int) -> None:
-    begun = time.perf_counter()
-    assert set(codes(grown(levels))) == {"E507"}
-    assert time.perf_counter() - begun < 15
+def test_a_circuit_that_grows_past_the_limit_is_told_and_soon(tmp_path: Path) -> None:
+    path = write(tmp_path / "a.circuit", grown(9))
+    command = [sys.executable, "-m", "circuitcheck", "verify", str(path)]
+    run = subprocess.run(command, capture_output=True, text=True, timeout=12, check=False)
+    assert run.returncode == 2
+    assert set(re.findall(r"E\d{3}", run.stdout)) == {"E507"}
 
 
 def test_instances_nested_too_deep_are_told() -> None:

@@ -154,10 +154,11 @@ class Part:
         """The part's inputs."""
         return ()
 
-    def rewired(self, old: str, new: str) -> Part:
-        """The part with one of its sources of power replaced by another."""
+    def rewired(self, old: str, new: str | None) -> Part:
+        """The part with one of its sources of power replaced by another, or left out."""
+        put = () if new is None else (new,)
         changed = {
-            field: tuple(new if source == old else source for source in getattr(self, field))
+            field: tuple(name for source in getattr(self, field) for name in (put if source == old else (source,)))
             for field in self.powered_by
         }
         return replace(self, **changed)  # type: ignore[arg-type]

@@ -1,0 +1,171 @@
+"""Two circuits with the same inputs and outputs side by side: what they compute, how they react, what they cost."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from circuitcheck.engine.machine import Machine, read
+from circuitcheck.engine.record import Recording, record
+from circuitcheck.engine.start import starts
+from circuitcheck.engine.step import Action
+from circuitcheck.explain.function import Function, TooLarge, function
+from circuitcheck.explain.reading import outputs_of
+from circuitcheck.explain.ways import span
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.parts.dust import Dust
+
+STIMULI = 40
+"""How many series of actions both are put through."""
+ACTIONS = 10
+"""How many actions a series has."""
+FARTHEST = 30
+"""How many gt apart the actions of a series are at most."""
+SEED = 1
+
+
+@dataclass(frozen=True, slots=True)
+class FunctionDifference:
+    """One output whose settled value differs, with the first row of inputs at which it does."""
+
+    output: str
+    row: tuple[tuple[str, bool], ...]
+    first: str
+    second: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReactionDifference:
+    """The first gt at which an output differs, under a series of actions."""
+
+    output: str
+    at: int
+    first: int
+    second: int
+    actions: tuple[tuple[int, str, str], ...]
+    """(gt, input, what is done to it)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What a circuit takes to build and to run."""
+
+    parts: int
+    dust: int
+    """Dust in all its lines."""
+    slowest: int | None
+    """The slowest way from an input to an output, in gt; None if every way leads through a loop."""
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """How two circuits compare."""
+
+    mismatch: str
+    """Why they can't be compared; empty if they can."""
+    functions: tuple[FunctionDifference, ...] = ()
+    unfilled: tuple[str, ...] = ()
+    """Outputs whose functions were not worked out or are remembered, with why."""
+    reaction: ReactionDifference | None = None
+    costs: tuple[Cost, Cost] | None = None
+
+    @property
+    def alike(self) -> bool:
+        """Whether no difference was found in what they compute and in how they react."""
+        return not self.mismatch and not self.functions and self.reaction is None
+
+
+def compare(first: Circuit, second: Circuit) -> Comparison:
+    """Compares two circuits by the names of their inputs and outputs."""
+    inputs = [sorted((part.name, part.word) for part in circuit.inputs) for circuit in (first, second)]
+    outputs = [sorted(outputs_of(circuit)) for circuit in (first, second)]
+    for what, (one, other) in (("inputs", inputs), ("outputs", outputs)):
+        if one != other:
+            odd = sorted({str(each) for each in one} ^ {str(each) for each in other})
+            return Comparison(f"their {what} differ: {', '.join(odd[:4])}")
+    machines = (Machine(first), Machine(second))
+    functions, unfilled = _functions(machines, outputs[0])
+    reaction = _reactions(machines, outputs[0])
+    return Comparison("", functions, unfilled, reaction, (_cost(first, outputs[0]), _cost(second, outputs[0])))
+
+
+def _signal(machine: Machine, name: str) -> str:
+    return machine.circuit.signal(name) or name
+
+
+def _functions(
+    machines: tuple[Machine, Machine], outputs: Sequence[str]
+) -> tuple[tuple[FunctionDifference, ...], tuple[str, ...]]:
+    names = tuple(part.name for part in machines[0].circuit.inputs)
+    found, unfilled = [], []
+    for output in outputs:
+        one, other = (function(machine, _signal(machine, output), names) for machine in machines)
+        if isinstance(one, TooLarge) or isinstance(other, TooLarge):
+            too_large = one if isinstance(one, TooLarge) else other
+            assert isinstance(too_large, TooLarge)
+            unfilled.append(f"'{output}': {too_large.why}")
+            continue
+        row = next((row for row in one.rows if _value(one, row) != _value(other, row)), None)
+        if row is not None:
+            setting = tuple((name, bool(row >> bit & 1)) for bit, name in enumerate(names))
+            found.append(FunctionDifference(output, setting, _value(one, row), _value(other, row)))
+        elif one.open:
+            unfilled.append(f"'{output}': it is remembered in {len(one.open)} of {len(one.rows)} rows, in both alike")
+    return tuple(found), tuple(unfilled)
+
+
+def _value(table: Function, row: int) -> str:
+    return "remembered" if row in table.open else "on" if row in table.on else "off"
+
+
+def _reactions(machines: tuple[Machine, Machine], outputs: Sequence[str]) -> ReactionDifference | None:
+    """Puts both through the same drawn series of actions; of all differences the one that comes soonest."""
+    draw = random.Random(SEED)
+    inputs = list(machines[0].circuit.inputs)
+    earliest: ReactionDifference | None = None
+    for _ in range(STIMULI if inputs else 1):
+        at, actions = 10, []
+        for _ in range(ACTIONS if inputs else 0):
+            part = draw.choice(inputs)
+            verb = draw.choice(sorted(part.verbs))
+            actions.append((at, part.name, verb, draw.randrange(16)))
+            at += draw.randint(1, FARTHEST)
+        runs = [_run(machine, actions, at + 2 * FARTHEST) for machine in machines]
+        difference = _first_difference(machines, runs, outputs, actions)
+        if difference is not None and (earliest is None or difference.at < earliest.at):
+            earliest = difference
+    return earliest
+
+
+def _run(machine: Machine, actions: Sequence[tuple[int, str, str, int]], until: int) -> Recording:
+    worked = [(at, Action(machine.number[name], verb, level)) for at, name, verb, level in actions]
+    return record(machine, starts(machine)[0].levels, worked, (), until)
+
+
+def _first_difference(
+    machines: Sequence[Machine],
+    runs: Sequence[Recording],
+    outputs: Sequence[str],
+    actions: Sequence[tuple[int, str, str, int]],
+) -> ReactionDifference | None:
+    probes = [[machine.probe(_signal(machine, output)) for output in outputs] for machine in machines]
+    for at in sorted({0} | {change.at for run in runs for change in run.changes}):
+        levels = [run.levels_at(at) for run in runs]
+        for place, output in enumerate(outputs):
+            one, other = (read(probes[side][place], levels[side]) for side in (0, 1))
+            if one != other:
+                done = tuple((when, name, verb) for when, name, verb, _ in actions if when <= at)
+                return ReactionDifference(output, at, one, other, done)
+    return None
+
+
+def _cost(circuit: Circuit, outputs: Sequence[str]) -> Cost:
+    dust = sum(part.length for part in circuit.parts if isinstance(part, Dust))
+    slowest = None
+    for part in circuit.inputs:
+        for output in outputs:
+            between = span(circuit, part.name, circuit.signal(output) or output)
+            if between is not None and between.slowest is not None:
+                slowest = max(slowest or 0, between.slowest.lag)
+    return Cost(len(circuit.by_name), dust, slowest)

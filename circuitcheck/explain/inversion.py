@@ -1,0 +1,140 @@
+"""Why an output is inverted: the verdict on an output and an input, and the cheapest ways to turn the output round."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import Enum
+
+from circuitcheck.engine.machine import Machine
+from circuitcheck.explain.function import Function, TooLarge, function
+from circuitcheck.explain.ways import Ways, ways
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.parts.dust import Dust
+from circuitcheck.model.parts.lamp import Lamp
+from circuitcheck.model.parts.torch import DELAY, Torch
+
+
+class Relation(Enum):
+    """How a settled output stands to an input."""
+
+    SAME = "same"
+    INVERTED = "inverted"
+    BOTH = "both: the ways differ"
+    SAME_AT_TIMES = "depends on another input: the same, or not at all"
+    INVERTED_AT_TIMES = "depends on another input: inverted, or not at all"
+    NONE = "does not depend on it"
+    REMEMBERED = "remembered: it comes from a latch or a loop"
+    UNKNOWN = "not worked out"
+
+
+@dataclass(frozen=True, slots=True)
+class Inversion:
+    """The verdict on one output and one input, and the ways between them."""
+
+    output: str
+    input: str
+    relation: Relation
+    ways: Ways
+    why_not: str = ""
+    """Why the relation was not worked out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """A way to turn an output round: what to do, and its price in parts and gt (negative where it saves)."""
+
+    words: str
+    parts: int
+    lag: int
+
+
+def inversion(machine: Machine, output: str, name: str) -> Inversion:
+    """How an output stands to an input."""
+    found = ways(machine.circuit, name, output)
+    table = function(machine, output)
+    if isinstance(table, TooLarge):
+        return Inversion(output, name, Relation.UNKNOWN, found, table.why)
+    return Inversion(output, name, relation(table, name), found)
+
+
+def relation(table: Function, name: str) -> Relation:
+    """What a table says of one of its inputs: flip the input alone, and see which way the output goes."""
+    if name not in table.inputs:
+        return Relation.NONE
+    bit = 1 << table.inputs.index(name)
+    if table.open:
+        return Relation.REMEMBERED
+    pairs = [(row in table.on, row | bit in table.on) for row in table.rows if not row & bit]
+    with_it = sum(1 for before, after in pairs if after and not before)
+    against = sum(1 for before, after in pairs if before and not after)
+    if with_it and against:
+        return Relation.BOTH
+    if with_it:
+        return Relation.SAME if with_it == len(pairs) else Relation.SAME_AT_TIMES
+    if against:
+        return Relation.INVERTED if against == len(pairs) else Relation.INVERTED_AT_TIMES
+    return Relation.NONE
+
+
+# Turning it round
+
+
+def turns(machine: Machine, output: str) -> tuple[Turn, ...]:
+    """The cheapest ways to have the inverse of an output, each tried out on its settled function, cheapest first."""
+    circuit = machine.circuit
+    tapped = _tapped(circuit, output)
+    wanted = function(machine, tapped)
+    inverse = wanted.inverse() if isinstance(wanted, Function) else None
+    found = [turn for turn, signal in _candidates(circuit, tapped) if _fits(machine, signal, inverse)]
+    if inverse is not None and not inverse.open:
+        found += _elsewhere(machine, tapped, inverse)
+    found.append(Turn(f"add a torch on a block behind '{tapped}'", 1, DELAY))
+    return tuple(sorted(dict.fromkeys(found), key=lambda turn: (turn.parts, turn.lag))[:4])
+
+
+def _tapped(circuit: Circuit, output: str) -> str:
+    """The part whose signal a lamp or line shows, if it has one source only."""
+    name = output
+    for _ in range(len(circuit.by_name)):
+        part = circuit.by_name[name]
+        if not (isinstance(part, Lamp | Dust) and len(part.feeds) == 1):
+            return name
+        name = part.feeds[0]
+    return name
+
+
+def _candidates(circuit: Circuit, tapped: str) -> Iterator[tuple[Turn, str]]:
+    """Changes near the output, each with the signal that would be taken instead."""
+    latch = next((latch for latch in circuit.latches.values() if tapped in (latch.name, latch.inverse)), None)
+    if latch is not None:
+        other = latch.inverse if tapped == latch.name else latch.name
+        yield Turn(f"take it from the latch's other side, '{other}'", 0, 0), other
+        return
+    part = circuit.by_name[tapped]
+    if isinstance(part, Torch) and len(part.feeds) == 1:
+        yield (
+            Turn(f"take it before the last torch, from '{part.feeds[0]}', and leave '{tapped}' out", -1, -DELAY),
+            part.feeds[0],
+        )
+
+
+def _fits(machine: Machine, signal: str, inverse: Function | None) -> bool:
+    """Whether a signal is the inverse that is wanted. A latch's sides are that by what they are, not by a table."""
+    if inverse is None or inverse.open:
+        return True
+    table = function(machine, signal, inverse.inputs)
+    return isinstance(table, Function) and table == inverse
+
+
+def _elsewhere(machine: Machine, tapped: str, inverse: Function) -> list[Turn]:
+    """Parts that give the inverse already."""
+    circuit = machine.circuit
+    near = set(circuit.graph.pred[tapped]) | {name for name in circuit.by_name if circuit.graph.has_edge(tapped, name)}
+    return [
+        Turn(f"take it from '{name}', which is its inverse already", 0, 0)
+        for name in sorted(near - {tapped})
+        if not isinstance(circuit.by_name[name], Lamp)
+        and not circuit.by_name[name].verbs
+        and function(machine, name, inverse.inputs) == inverse
+    ]

@@ -1,0 +1,192 @@
+"""Feedback loops and what they are: latches, with their table and the pulses they need, and clocks, with their period.
+
+Nothing is looked up: a loop is cut out of its circuit, its inputs are replaced by levers or by detectors that give
+pulses of a chosen length, and what it does is found by running it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+
+from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.record import record
+from circuitcheck.engine.start import TooManyStarts, starts
+from circuitcheck.engine.step import Action
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.parts.base import Part
+from circuitcheck.model.parts.detector import Detector
+from circuitcheck.model.parts.lever import Lever
+from circuitcheck.model.parts.torch import Torch
+from circuitcheck.model.rules import FULL_POWER
+
+LONGEST_PULSE = 20
+"""The longest pulse tried on a latch, in gt."""
+REST = 40
+"""How long a latch is left alone after a pulse, in gt; far more than its own 4."""
+LONGEST_PERIOD = 400
+"""How long a clock is watched for its period, in gt."""
+
+
+class LoopKind(Enum):
+    """What a feedback loop is."""
+
+    LATCH = "latch"
+    CLOCK = "ring clock"
+    UNKNOWN = "loop"
+
+
+@dataclass(frozen=True, slots=True)
+class LatchFacts:
+    """What a latch of two torches was found to do."""
+
+    side: str
+    inverse: str
+    table: tuple[tuple[str, str, str], ...]
+    """(set, reset, what becomes of the latch), each input on or off."""
+    set_by_hand: int | None
+    """The shortest set pulse by hand that latches, in gt; None if none up to LONGEST_PULSE does."""
+    set_by_part: int | None
+    """The same out of a detector."""
+    reset_by_hand: int | None
+    reset_by_part: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Loop:
+    """A feedback loop: the parts that can all reach one another."""
+
+    kind: LoopKind
+    parts: tuple[str, ...]
+    latch: LatchFacts | None = None
+    period: int | None = None
+    """Of a clock, in gt; None if it doesn't run for LONGEST_PERIOD."""
+
+
+def loops(machine: Machine) -> tuple[Loop, ...]:
+    """Every feedback loop of a circuit, largest strongly connected components whole, in the order of the file."""
+    import networkx
+
+    circuit = machine.circuit
+    powered: networkx.DiGraph[str] = networkx.DiGraph()
+    # Two lines that meet are no loop of feedback, though power runs both ways along them.
+    powered.add_edges_from(edge for edge in circuit.graph.edges if not circuit.graph.edges[edge]["joined"])
+    places = {name: place for place, name in enumerate(circuit.by_name)}
+    found = []
+    for component in networkx.strongly_connected_components(powered):
+        names = tuple(sorted(component, key=places.__getitem__))
+        if len(names) > 1 or powered.has_edge(names[0], names[0]):
+            found.append(_loop(machine, names))
+    return tuple(sorted(found, key=lambda loop: places[loop.parts[0]]))
+
+
+def _loop(machine: Machine, names: tuple[str, ...]) -> Loop:
+    circuit = machine.circuit
+    pair = _latch_in(circuit, names)
+    if pair is not None:
+        return Loop(LoopKind.LATCH, names, latch=latch_facts(circuit, *pair))
+    period = clock_period(machine, names)
+    if period is not None:
+        return Loop(LoopKind.CLOCK, names, period=period)
+    return Loop(LoopKind.UNKNOWN, names)
+
+
+def _latch_in(circuit: Circuit, names: Sequence[str]) -> tuple[str, str] | None:
+    """Two torches in a loop, each feeding the other's block; the declared latch side first."""
+    torches = {name: part for name in names if isinstance(part := circuit.by_name[name], Torch)}
+    for name, part in torches.items():
+        for other in part.feeds:
+            if other in torches and other != name and name in torches[other].feeds:
+                return (other, name) if other in circuit.latches else (name, other)
+    return None
+
+
+# Latches
+
+
+def latch_facts(circuit: Circuit, side: str, inverse: str) -> LatchFacts:
+    """Cuts two torches out of a circuit and tries them: the side goes on when the other torch's input is on."""
+    return LatchFacts(
+        side,
+        inverse,
+        _table(circuit, side, inverse),
+        *(
+            _shortest(circuit, side, inverse, setting, by_part)
+            for setting in (True, False)
+            for by_part in (False, True)
+        ),
+    )
+
+
+def _cut_out(circuit: Circuit, side: str, inverse: str, is_set: bool, pulse: int) -> Machine:
+    """The two torches alone. Levers `s` and `r` set and reset them, by hand (pulse 0) or each through a detector."""
+    pair = {side: inverse, inverse: side}
+    torches: list[Part] = []
+    for name, other in pair.items():
+        torch = circuit.by_name[name]
+        assert isinstance(torch, Torch)
+        source = ("s" if name == inverse else "r") + ("" if pulse == 0 else ".pulse")
+        on = is_set is (name == side)
+        torches.append(replace(torch, feeds=(source, other), start=FULL_POWER if on else 0))
+    inputs: list[Part] = [Lever(name=name, span=NOWHERE) for name in ("s", "r")]
+    if pulse:
+        inputs += [
+            Detector(name=f"{name}.pulse", span=NOWHERE, watches=(name,), delay=2, pulse=pulse, rearm=0)
+            for name in ("s", "r")
+        ]
+    return Machine(replace(circuit, parts=(*inputs, *torches), outputs=()))
+
+
+def _state_after(machine: Machine, side: str, inverse: str, actions: Sequence[tuple[int, str, str]], until: int) -> str:
+    worked = [(at, Action(machine.number[name], verb)) for at, name, verb in actions]
+    levels = record(machine, starts(machine)[0].levels, worked, (), until).levels_at(until)
+    on, off = levels[machine.number[side]], levels[machine.number[inverse]]
+    return {(True, False): "set", (False, True): "reset", (False, False): "both off", (True, True): "both on"}[
+        on > 0, off > 0
+    ]
+
+
+def _table(circuit: Circuit, side: str, inverse: str) -> tuple[tuple[str, str, str], ...]:
+    rows = []
+    for set_on, reset_on in ((False, False), (True, False), (False, True), (True, True)):
+        ends = []
+        for was_set in (False, True):
+            machine = _cut_out(circuit, side, inverse, was_set, 0)
+            acts = [(10 + 20 * place, name, "on") for place, name in enumerate("sr") if (set_on, reset_on)[place]]
+            ends.append(_state_after(machine, side, inverse, acts, 30 + REST))
+        result = ends[0] if ends[0] == ends[1] else "holds" if ends == ["reset", "set"] else " or ".join(ends)
+        rows.append(("on" if set_on else "off", "on" if reset_on else "off", result))
+    return tuple(rows)
+
+
+def _shortest(circuit: Circuit, side: str, inverse: str, setting: bool, by_part: bool) -> int | None:
+    """The least length from which on every pulse latches."""
+    shortest = None
+    for length in range(LONGEST_PULSE, 0, -1):
+        machine = _cut_out(circuit, side, inverse, not setting, length if by_part else 0)
+        name = "s" if setting else "r"
+        acts = [(10, name, "on")] + ([] if by_part else [(10 + length, name, "off")])
+        if _state_after(machine, side, inverse, acts, 10 + length + REST) != ("set" if setting else "reset"):
+            break
+        shortest = length
+    return shortest
+
+
+# Clocks
+
+
+def clock_period(machine: Machine, names: Sequence[str]) -> int | None:
+    """The period in which a loop goes on ticking when nobody touches the circuit, in gt; None if it comes to rest."""
+    try:
+        start = starts(machine)[0]
+    except TooManyStarts:
+        return None
+    recording = record(machine, start.levels, (), (), LONGEST_PERIOD)
+    for name in names:
+        number = machine.number.get(name)
+        rises = [change.at for change in recording.changes if change.device == number and change.level > change.before]
+        if len(rises) > 3 and recording.until - rises[-1] <= rises[-1] - rises[-2] == rises[-2] - rises[-3]:
+            return rises[-1] - rises[-2]
+    return None

@@ -1,0 +1,169 @@
+"""Which single mistake of the builder fits what he sees: circuits with one thing wrong, run beside his observations."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from circuitcheck.checks.run import Notebook, Run, Track, run_check
+from circuitcheck.checks.watches import Broken
+from circuitcheck.engine.machine import Machine, read
+from circuitcheck.engine.start import TooManyStarts, starts
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Check
+from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
+from circuitcheck.model.parts.base import Part
+from circuitcheck.model.parts.block import Block
+from circuitcheck.model.parts.comparator import Comparator
+from circuitcheck.model.parts.dust import CARRIES, Dust
+from circuitcheck.model.parts.lamp import Lamp
+from circuitcheck.model.parts.latch import Latch
+from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
+
+MOST_TRIED = 1_500
+"""How many mistakes are tried on one circuit."""
+MOST_TOLD = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Mistake:
+    """One thing built wrongly. `weight` says how common it is: the author's judgement, common practice, no source."""
+
+    words: str
+    weight: int
+    circuit: Circuit
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A further look that would tell the mistakes apart: which signal when, and what each answer would mean."""
+
+    signal: str
+    at: int
+    if_on: tuple[str, ...]
+    if_off: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnosis:
+    """What fits the observations."""
+
+    sound: bool
+    """Whether the circuit as it is written would look so too."""
+    fitting: tuple[Mistake, ...]
+    """The mistakes that fit, likeliest first."""
+    tried: int
+    complete: bool
+    """Whether every mistake of the kinds known was tried."""
+    question: Question | None
+
+
+def mistakes(circuit: Circuit) -> Iterator[Mistake]:
+    """Every single mistake of the kinds known, one by one."""
+    for part in circuit.by_name.values():
+        yield from _wrong_delay(circuit, part)
+        yield from _line_too_long(circuit, part)
+        yield from _left_out(circuit, part)
+        yield from _weak_block(circuit, part)
+    for latch in circuit.latches.values():
+        yield from _wrong_side(circuit, latch)
+
+
+def _with(circuit: Circuit, old: Part, new: Part) -> Circuit:
+    return replace(circuit, parts=tuple(new if each is old else each for each in circuit.parts))
+
+
+def _wrong_delay(circuit: Circuit, part: Part) -> Iterator[Mistake]:
+    if isinstance(part, Repeater):
+        for delay in range(GAME_TICKS_PER_TICK, LONGEST_DELAY + 1, GAME_TICKS_PER_TICK):
+            if delay != part.delay:
+                words = f"repeater '{part.name}' stands at {show(delay)} instead of {show(part.delay)}"
+                yield Mistake(words, 8, _with(circuit, part, replace(part, delay=delay)))
+
+
+def _line_too_long(circuit: Circuit, part: Part) -> Iterator[Mistake]:
+    if isinstance(part, Dust):
+        words = f"the line '{part.name}' is too long: its signal dies on the way (P2)"
+        yield Mistake(words, 6, _with(circuit, part, replace(part, length=part.length + CARRIES)))
+
+
+def _left_out(circuit: Circuit, part: Part) -> Iterator[Mistake]:
+    """A part that gives nothing: left out, or turned round where it has a direction."""
+    if part.verbs or isinstance(part, Dust | Block | Lamp) or part.name not in _sources(circuit):
+        return
+    turned = isinstance(part, Repeater | Comparator)
+    words = f"the {part.word} '{part.name}' is missing{', or turned round' if turned else ''}"
+    without = tuple(each if each is part else each.rewired(part.name, None) for each in circuit.parts)
+    yield Mistake(words, 5, replace(circuit, parts=without))
+
+
+def _sources(circuit: Circuit) -> set[str]:
+    return {source for part in circuit.parts for port in part.ports() if not port.watches for source in port.sources}
+
+
+def _weak_block(circuit: Circuit, part: Part) -> Iterator[Mistake]:
+    if isinstance(part, Dust):
+        for source in part.feeds:
+            if isinstance(circuit.by_name[source], Block | Lamp):
+                words = f"the block '{source}' is only weakly powered, so that the dust '{part.name}' stays dark (P4)"
+                yield Mistake(words, 6, _with(circuit, part, part.rewired(source, None)))
+
+
+def _wrong_side(circuit: Circuit, latch: Latch) -> Iterator[Mistake]:
+    sides = (latch.name, latch.inverse)
+    for side, other in (sides, sides[::-1]):
+        for part in circuit.parts:
+            if part.name not in sides and any(side in port.sources for port in part.ports() if not port.watches):
+                words = f"'{part.name}' is taken from '{other}' instead of '{side}', the wrong side of the latch"
+                yield Mistake(words, 7, _with(circuit, part, part.rewired(side, other)))
+
+
+# Trying them
+
+
+def diagnose(circuit: Circuit, seen: Check) -> Diagnosis:
+    """Which mistakes fit what was seen: the actions and expectations of a check, read as observations."""
+    sound = bool(_fitting_track(circuit, seen))
+    fitting: list[tuple[Mistake, Run, Track]] = []
+    tried, complete = 0, True
+    for mistake in mistakes(circuit):
+        if tried == MOST_TRIED:
+            complete = False
+            break
+        tried += 1
+        found = _fitting_track(mistake.circuit, seen)
+        if found is not None:
+            fitting.append((mistake, *found))
+    fitting.sort(key=lambda each: -each[0].weight)
+    question = _question(circuit, fitting, seen.until)
+    return Diagnosis(sound, tuple(mistake for mistake, _, _ in fitting), tried, complete, question)
+
+
+def _fitting_track(circuit: Circuit, seen: Check) -> tuple[Run, Track] | None:
+    """A way a circuit can go that shows all that was seen, if there is one."""
+    machine = Machine(circuit)
+    try:
+        run = run_check(machine, starts(machine), seen, (), Notebook())
+    except TooManyStarts:
+        return None
+    fits = (track for track in run.tracks if not any(isinstance(state, Broken) for state in track.watches))
+    track = next(fits, None)
+    return None if track is None else (run, track)
+
+
+def _question(circuit: Circuit, fitting: Sequence[tuple[Mistake, Run, Track]], at: int) -> Question | None:
+    """The signal whose state at the end splits what fits most evenly."""
+    if len(fitting) < 2:
+        return None
+    best: Question | None = None
+    for name, part in circuit.by_name.items():
+        if part.verbs:
+            continue
+        on, off = [], []
+        for mistake, run, track in fitting[:MOST_TOLD]:
+            lit = read(run.machine.probe(name), track.moment.levels) > 0
+            (on if lit else off).append(mistake.words)
+        evenness = min(len(on), len(off))
+        if evenness and (best is None or evenness > min(len(best.if_on), len(best.if_off))):
+            best = Question(name, at, tuple(on), tuple(off))
+    return best

@@ -1,0 +1,161 @@
+"""A circuit read without a check: its loops, its ways in ticks, how fast its outputs follow, what they compute."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from circuitcheck.checks.findings import static_findings
+from circuitcheck.checks.outcome import Finding
+from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.record import record
+from circuitcheck.engine.start import TooManyStarts, starts
+from circuitcheck.engine.step import Action
+from circuitcheck.explain.function import Function, TooLarge, formula, function
+from circuitcheck.explain.loops import Loop, LoopKind, loops
+from circuitcheck.explain.ways import Span, span
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Study
+from circuitcheck.model.parts.lamp import Lamp
+
+MOST_OUTPUTS = 24
+"""How many outputs are read; the rest is said to be left out."""
+MOST_SPANS = 200
+"""How many pairs of input and output are timed."""
+MOST_PARTS_TRIED = 300
+"""In a larger circuit the spacing of input changes is not tried out."""
+MOST_SPACINGS = 60
+"""How many pairs of input and output the spacing is tried out for."""
+WIDEST = 40
+"""The widest spacing of input changes that is tried, in gt."""
+TOGGLES = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Timing:
+    """From an input to an output: the quickest and slowest way, and how close input changes may come (gt)."""
+
+    input: str
+    output: str
+    span: Span
+    spacing: int | None
+    """The least spacing from which on the output follows every change; None where that was not worked out."""
+
+
+@dataclass(frozen=True, slots=True)
+class OutputReading:
+    """What one output computes when it has settled."""
+
+    output: str
+    table: Function | TooLarge
+    formula: str
+    """Readable words; empty where there are none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """Everything that was read, and what was left out and why."""
+
+    loops: tuple[Loop, ...]
+    outputs: tuple[OutputReading, ...]
+    timings: tuple[Timing, ...]
+    running_back: tuple[Finding, ...]
+    left_out: tuple[str, ...]
+
+    @property
+    def clocks(self) -> tuple[Loop, ...]:
+        """The loops that never come to rest."""
+        return tuple(loop for loop in self.loops if loop.kind is LoopKind.CLOCK)
+
+
+def outputs_of(circuit: Circuit) -> list[str]:
+    """The signals that a circuit gives to the outside: its outputs, its lamps, else what drives nothing else."""
+    named = [output.name for output in circuit.own_outputs]
+    named += [part.name for part in circuit.by_name.values() if isinstance(part, Lamp)]
+    if named:
+        return list(dict.fromkeys(named))
+    graph = circuit.graph
+    return [name for name, part in circuit.by_name.items() if not part.verbs and not graph.out_degree(name)]
+
+
+def read_circuit(machine: Machine) -> Reading:
+    """Reads a circuit. Everything that could take long is bounded, and what was left out is said."""
+    circuit = machine.circuit
+    left_out: list[str] = []
+    names = outputs_of(circuit)
+    if len(names) > MOST_OUTPUTS:
+        left_out.append(f"{len(names) - MOST_OUTPUTS} of {len(names)} outputs: the first {MOST_OUTPUTS} are read")
+    shown = names[:MOST_OUTPUTS]
+    outputs = tuple(_output(machine, name) for name in shown)
+    left_out += [
+        f"the function of '{each.output}': {each.table.why}" for each in outputs if isinstance(each.table, TooLarge)
+    ]
+    timings = _timings(machine, outputs, left_out)
+    study = Study(circuit, (), ())
+    back = tuple(finding for finding in static_findings(study, machine) if finding.rule == "P5")
+    return Reading(loops(machine), outputs, timings, back, tuple(left_out))
+
+
+def _output(machine: Machine, name: str) -> OutputReading:
+    table = function(machine, machine.circuit.signal(name) or name)
+    return OutputReading(name, table, formula(table) if isinstance(table, Function) else "")
+
+
+def _timings(machine: Machine, outputs: tuple[OutputReading, ...], left_out: list[str]) -> tuple[Timing, ...]:
+    circuit = machine.circuit
+    inputs = [part.name for part in circuit.inputs]
+    pairs = [(name, each) for each in outputs for name in inputs]
+    if len(pairs) > MOST_SPANS:
+        left_out.append(f"the ways of {len(pairs) - MOST_SPANS} of {len(pairs)} pairs of input and output")
+    tries = len(circuit.by_name) <= MOST_PARTS_TRIED
+    if not tries:
+        left_out.append(f"the spacing of input changes: it is tried out up to {MOST_PARTS_TRIED} parts")
+    found: list[Timing] = []
+    for name, each in pairs[:MOST_SPANS]:
+        between = span(circuit, name, circuit.signal(each.output) or each.output)
+        if between is not None:
+            spacing = _spacing(machine, name, each) if tries and len(found) < MOST_SPACINGS else None
+            found.append(Timing(name, each.output, between, spacing))
+    return tuple(found)
+
+
+def _spacing(machine: Machine, name: str, output: OutputReading) -> int | None:
+    """The least spacing from which on every change of an input shows at the output, found by trying."""
+    if not isinstance(output.table, Function) or output.table.open or name not in output.table.inputs:
+        return None
+    verbs = machine.devices[machine.number[name]].part.verbs
+    row = _sensitive_row(output.table, name)
+    if row is None or "throw" not in verbs:
+        return None
+    least = None
+    for spacing in range(WIDEST, 0, -1):
+        if not _follows(machine, output, name, row, spacing):
+            break
+        least = spacing
+    return least
+
+
+def _sensitive_row(table: Function, name: str) -> int | None:
+    """A setting of the other inputs at which this one decides."""
+    bit = 1 << table.inputs.index(name)
+    return next((row for row in table.rows if not row & bit and (row in table.on) is not (row | bit in table.on)), None)
+
+
+def _follows(machine: Machine, output: OutputReading, name: str, row: int, spacing: int) -> bool:
+    table = output.table
+    assert isinstance(table, Function)
+    try:
+        start = starts(machine)[0]
+    except TooManyStarts:
+        return False
+    settled = 2 * WIDEST
+    actions = [
+        (1, Action(machine.number[each], "on"))
+        for bit, each in enumerate(table.inputs)
+        if row >> bit & 1 and "on" in machine.devices[machine.number[each]].part.verbs
+    ]
+    actions += [(settled + spacing * turn, Action(machine.number[name], "throw")) for turn in range(TOGGLES)]
+    until = settled + spacing * TOGGLES + 2 * WIDEST
+    recording = record(machine, start.levels, actions, (), until)
+    feeds = {source for source, _ in machine.probe(machine.circuit.signal(output.output) or output.output)}
+    turns = [change for change in recording.changes if change.device in feeds and change.at >= settled]
+    return len(turns) == TOGGLES
