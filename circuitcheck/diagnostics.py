@@ -63,18 +63,18 @@ def either(words: Iterable[str]) -> str:
     return f"{', '.join(most)} or {last}" if most else last
 
 
-def nearest(word: str, known: Iterable[str]) -> str:
-    """The known word nearest to `word`, or an empty string where none is near."""
+def nearest(word: str, known: Iterable[str], likeness: float = 0.6) -> str:
+    """The known word nearest to `word`, or an empty string where none is near; `likeness` goes from 0 to 1."""
     # A hostile word of many thousand letters is near to nothing, and comparing it is slow.
     if len(word) > 100:
         return ""
     import difflib  # only a file with mistakes pays for it
 
-    found = difflib.get_close_matches(word, list(known), n=1, cutoff=0.6)
+    found = difflib.get_close_matches(word, list(known), n=1, cutoff=likeness)
     return found[0] if found else ""
 
 
-def did_you_mean(word: str, known: Iterable[str]) -> str:
+def did_you_mean(word: str, known: Iterable[str], likeness: float = 0.6) -> str:
     """A hint that offers the nearest known word, or an empty string."""
-    near = nearest(word, known)
+    near = nearest(word, known, likeness)
     return f"did you mean '{near}'?" if near else ""

@@ -10,6 +10,7 @@ from circuitcheck.checks.run import Notebook, Run
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.power import Power, is_block
 from circuitcheck.engine.record import record
+from circuitcheck.engine.settle import settle
 from circuitcheck.engine.start import Start
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Check, Study, atoms, conditions
@@ -23,6 +24,9 @@ from circuitcheck.model.parts.torch import Torch
 
 HARMFUL_FLASHES = 3
 """More flashes than this in any one second can harm (rule S1, WCAG 2.2, 2.3.1)."""
+
+MOST_DECISIVE = 50
+"""How many parts with an open start are tried for the one whose start decides."""
 
 NOTED: dict[str, tuple[str, str]] = {
     "T3": (
@@ -63,7 +67,7 @@ class Found:
         if len(all_starts) > 1:
             circuit = self._study.circuit
             tried = [name for name, _ in all_starts[0].tried]
-            decisive = [name for name in tried if name in circuit.latches] or tried[:1]
+            decisive = [name for name in tried if name in circuit.latches] or [_decisive(self._machine, tried)]
             for name in decisive:
                 what = "latch" if name in circuit.latches else "loop"
                 message = f"the start of the {what} '{name}' is not declared: {len(all_starts)} starts are tried"
@@ -96,6 +100,16 @@ class Found:
             if silence.rule == finding.rule and (not silence.names or finding.part in silence.names):
                 return _with(finding, silence.reason, False)
         return _with(finding, "", finding.rule in self._study.forbidden)
+
+
+def _decisive(machine: Machine, tried: Sequence[str]) -> str:
+    """A part whose declared start settles all the others; the first where no single one does."""
+    declared = {n: device.part.start for n, device in enumerate(machine.devices) if device.part.start is not None}
+    for name in tried[:MOST_DECISIVE]:
+        bounds = settle(machine, {**declared, machine.number[name]: 0})
+        if all(bounds.known(number) for number in range(len(machine.devices))):
+            return name
+    return tried[0]
 
 
 def _with(finding: Finding, silenced: str, forbidden: bool) -> Finding:

@@ -159,7 +159,8 @@ def _question(circuit: Circuit, fitting: Sequence[tuple[Mistake, Run, Track]], a
     for name, part in circuit.by_name.items():
         if part.verbs:
             continue
-        on, off = [], []
+        on: list[str] = []
+        off: list[str] = []
         for mistake, run, track in fitting[:MOST_TOLD]:
             lit = read(run.machine.probe(name), track.moment.levels) > 0
             (on if lit else off).append(mistake.words)

@@ -115,7 +115,7 @@ class ClaimReader:
         elif line.how == "by":
             start, end = last_act, start + 1
         if end is None or end <= start:
-            mend = f"choose a time after the action at {show(last_act)}" if line.how == "by" else "swap the times"
+            mend = f"choose a time after the action at {show(last_act)}" if line.how == "by" else "choose a later end"
             self._fail("E403", line.span, "this time is empty: it ends before it begins", mend)
             return None
         if not (line.how == "at" and isinstance(condition, model.Atom)):
@@ -309,7 +309,7 @@ class ClaimReader:
         if failing is None:
             return ""
         if failing.rule.text not in RULES:
-            mend = did_you_mean(failing.rule.text, RULES) or "the rules stand in grammar/RULES.md"
+            mend = did_you_mean(failing.rule.text, RULES) or "the rules are those that messages cite, such as T3 or R4"
             self._fail("E406", failing.rule.span, f"there is no rule '{failing.rule.text}'", mend)
         return failing.rule.text
 

@@ -67,7 +67,8 @@ class Elaboration:
 
     def circuit(self, name: str, title: str, rules: RuleSet, span: Span) -> Circuit:
         """The finished circuit; call it last."""
-        for line in self._lines:
+        too_many = any(mistake.code == "E507" for mistake in self._mistakes)
+        for line in () if too_many else self._lines:
             self._wired.append(self._build(line))
         outputs = []
         for output, scope in self._outputs:

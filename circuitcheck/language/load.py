@@ -18,7 +18,7 @@ from circuitcheck.language import tree
 from circuitcheck.language.claims import Asked, ClaimReader, repeated
 from circuitcheck.language.elaborate import Elaboration
 from circuitcheck.language.legality import unbuildable
-from circuitcheck.language.parse import parse
+from circuitcheck.language.parse import MOST_MISTAKES, parse
 from circuitcheck.language.scope import Scope
 from circuitcheck.language.values import Reader, Value, allows, declared
 from circuitcheck.model.circuit import Circuit
@@ -125,7 +125,11 @@ class _Loading:
         return None if file is None else file.statements[0]
 
     def _result(self) -> Loaded:
-        distinct = tuple(dict.fromkeys(self._mistakes))
+        distinct = tuple(dict.fromkeys(self._mistakes))[:MOST_MISTAKES]
+        if COMMAND_LINE in self._sources:
+            # The lines of a call stand behind the opening line of the check that is made of them.
+            self._sources[COMMAND_LINE] = self._sources[COMMAND_LINE][1:]
+            distinct = tuple(_line_of_call(mistake) for mistake in distinct)
         studies = () if distinct else tuple(self._studies)
         return Loaded(self._path, self._title, self._rules, studies, distinct, self._sources)
 
@@ -284,11 +288,13 @@ class _Loading:
         for each in asked:
             changed = self._changed(each, values, allowed)
             numbers = tuple((name, value.number) for name, value in sorted({**values, **dict(changed)}.items()))
-            key = (each.statement.title.text + each.suffix, numbers)
+            key = (id(each.statement), each.suffix, numbers)
             if key not in seen:
                 seen.add(key)
                 groups.setdefault(changed, []).append(each)
         for changed, group in groups.items():
+            if any(mistake.code == "E507" for mistake in self._mistakes):
+                return  # too large: building it again, or at all, would only take time
             build = Elaboration(self._definitions, self._mistakes)
             given = {**values, **dict(changed)}
             alone = subject.definition
@@ -361,7 +367,7 @@ class _Loading:
 
     def _known_rule(self, rule: tree.Word) -> None:
         if rule.text not in RULES:
-            mend = did_you_mean(rule.text, RULES) or "the rules stand in grammar/RULES.md"
+            mend = did_you_mean(rule.text, RULES) or "the rules are those that messages cite, such as T3 or R4"
             self._fail("E406", rule.span, f"there is no rule '{rule.text}'", mend)
 
     def _no_twins(self) -> None:
@@ -375,6 +381,13 @@ class _Loading:
 
     def _fail(self, code: str, span: Span, message: str, mend: str = "") -> None:
         self._mistakes.append(error(code, span, message, mend))
+
+
+def _line_of_call(mistake: Diagnostic) -> Diagnostic:
+    """The mistake at the line as it was counted by who gave it."""
+    if mistake.span.file != COMMAND_LINE:
+        return mistake
+    return replace(mistake, span=replace(mistake.span, line=mistake.span.line - 1))
 
 
 def _only(file: tree.File, check: tree.Statement) -> tree.File:

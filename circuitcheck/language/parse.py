@@ -21,6 +21,7 @@ from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
 from circuitcheck.language import tree
 from circuitcheck.language.builder import Builder
 from circuitcheck.language.words import STRAY, WordLexer
+from circuitcheck.model.duration import UNITS
 
 MOST_MISTAKES = 20
 """How many mistakes of one file are told at once."""
@@ -28,6 +29,23 @@ DEEPEST = 40
 """How deep brackets and `not` may be nested."""
 OPENERS = {"CHECK": 'check "?"', "FOR": "for x in 1", "DEFINE": "define x (x) gives x"}
 """For each word that opens a block, a line that opens it without a mistake."""
+
+SURE = 0.75
+"""How like two words must be (0 to 1) before one is offered where the other may well be a name."""
+SYNONYMS = {
+    "if": "say 'when'",
+    "inverter": "say 'torch'",
+    "switch": "say 'lever'",
+    "wire": "say 'dust' for a line, 'junction' for where lines meet",
+}
+"""Words that builders may reach for, with the language's own."""
+STRAY_LETTERS = {
+    **dict.fromkeys("“”„«»'‘’", 'texts stand in straight quotes: "…"'),
+    **dict.fromkeys("<>=≥≤", "levels are compared in words: 'at least 7', 'at most 7', 'is 7'"),
+    **dict.fromkeys("&|!", "conditions are joined in words: 'and', 'or', 'not'"),
+    ".": "a dot stands inside a name only, as in pond.1",
+    "-": "names are joined with _, and no amount is below 0",
+}
 
 FRIENDLY = {"NAME": "a name", "NUMBER": "a number", "DURATION": "a duration", "TEXT": 'a text in "quotes"'}
 
@@ -128,6 +146,8 @@ class _Reading:
         if mistake is not None:
             self._mistakes.append(mistake)
             self._restore(saved)
+            # The tree is lost anyhow; what is left of it must not be built upon (lark reuses the lists restored here).
+            self._interactive.parser_state.parse_conf.callbacks = {}
             self._reopen(line[0])
         self._track(line[0])
 
@@ -182,11 +202,19 @@ class _Reading:
             return self._stray(token)
         if token.type == "END" and not self._open:
             return error("E104", where, "no block is open here for this 'end' to close", "take the line out")
-        joined = position > 0 and line[position - 1].end_pos == token.start_pos
-        if joined and line[position - 1].type in ("DURATION", "NUMBER"):
-            return self._misspelt_amount(line[position - 1], token)
+        if token.type in OPENERS and self._open:
+            opener = self._open[-1].opener
+            message = f"the '{opener}' of line {opener.line} is still open here"
+            return error("E104", where, message, "close it with a line 'end' before this one")
+        if position and line[position - 1].type in ("DURATION", "NUMBER"):
+            if line[position - 1].end_pos == token.start_pos:
+                return self._misspelt_amount(line[position - 1], token)
+            if token in UNITS:
+                return error(
+                    "E102", where, "a unit follows its number without a blank", f"write {line[position - 1]}{token}"
+                )
         if line[0].type == "NAME" and position > 0:
-            near = did_you_mean(str(line[0]).lower(), self._starters())
+            near = SYNONYMS.get(str(line[0])) or did_you_mean(str(line[0]).lower(), self._starters(), SURE)
             if near or line[1].type != "NAME":
                 return error("E101", self._builder.span(line[0]), f"no line begins with '{line[0]}'", near)
         if token.type == "_NEWLINE":
@@ -204,7 +232,9 @@ class _Reading:
             return error(
                 "E106", where, "'and' and 'or' are mixed, which reads two ways", "put brackets around one of them"
             )
-        near = did_you_mean(str(token), [self._keywords().get(name, "") for name in expected])
+        near = SYNONYMS.get(str(token)) or did_you_mean(
+            str(token), [self._keywords().get(name, "") for name in expected]
+        )
         return error("E101", where, f"'{token}' can't stand here", near or self._near_before(line, position, expected))
 
     def _misspelt_amount(self, number: Token, rest: Token) -> Diagnostic:
@@ -220,8 +250,8 @@ class _Reading:
     def _near_before(self, line: list[Token], position: int, expected: set[str]) -> str:
         """A hint: the word before the fault, if it is nearly a word of the language; else what would fit."""
         before = line[position - 1] if position else None
-        if before is not None and before.type == "NAME" and len(before) > 3:
-            near = did_you_mean(str(before), [word for word in self._keywords().values() if len(word) > 3])
+        if before is not None and before.type == "NAME":
+            near = SYNONYMS.get(str(before)) or did_you_mean(str(before), self._keywords().values(), SURE)
             if near:
                 return near
         depth = sum((word.type == "LPAR") - (word.type == "RPAR") for word in line[:position])
@@ -246,7 +276,8 @@ class _Reading:
         where = self._builder.span(token)
         if token == '"':
             return error("E102", where, "this text is not closed", 'add a " at its end')
-        return error("E102", where, "this letter means nothing here", "names are letters, digits and _")
+        mend = STRAY_LETTERS.get(str(token), "names are letters, digits and _")
+        return error("E102", where, "this letter means nothing here", mend)
 
     def _wanted(self, expected: set[str]) -> str:
         names = [FRIENDLY.get(name) or self._quoted(name) for name in sorted(expected)]

@@ -41,7 +41,7 @@ def report_lines(report: FileReport, width: int, quiet: bool = False) -> Iterato
     for result in shown:
         yield from _study(result, width, quiet)
     if not report.outcomes:
-        yield line("  nothing is asked here; what it uses is checked in its own files")
+        yield line("  nothing is asked here: no check and no claim")
     yield from finding_lines(findings, width)
     yield line()
 
@@ -70,7 +70,9 @@ def outcome_lines(outcome: Outcome, width: int) -> Iterator[Line]:
     """One check or claim: its verdict, and where it did not hold, what was expected, what happened, and why."""
     label, style = LABELS[outcome.verdict]
     said = _said(outcome)
-    yield line("  ", Piece(f"{label:<9}", style), safe(outcome.title), Piece(said, Style.FAINT))
+    rows = wrapped(f"{safe(outcome.title)}{said}", width - 11, "", "           ")
+    for place, row in enumerate(rows):
+        yield line("  ", Piece(f"{label:<9}", style), *row) if place == 0 else row
     if outcome.verdict in GOOD:
         return
     if outcome.detail:
@@ -146,14 +148,13 @@ def summary(reports: Sequence[FileReport]) -> Line:
         1 for report in reports for finding in report.findings if not finding.silenced and finding.rule != "P5"
     )
     said = [
-        f"{counts.get('holds', 0)} of {len(outcomes)} checks and claims hold",
+        *([f"{counts.get('holds', 0)} of {len(outcomes)} checks and claims hold"] if outcomes or not invalid else []),
         *([f"{counts['fails']} fail"] if "fails" in counts else []),
         *([f"{counts['open']} open"] if "open" in counts else []),
         *([_count(warnings, "warning")] if warnings else []),
         *([f"{_count(invalid, 'file')} with mistakes"] if invalid else []),
-        _count(len(reports), "file"),
     ]
-    return line(Piece(", ".join(said[:-1]) + f" ({said[-1]})", Style.STRONG))
+    return line(Piece(f"{', '.join(said)} ({_count(len(reports), 'file')})", Style.STRONG))
 
 
 def _count(number: int, word: str) -> str:

@@ -25,8 +25,20 @@ def happened(failure: Failure) -> str:
         if isinstance(broken.condition, model.Atom) and broken.condition.test is model.Test.UNKNOWN:
             return f"at {show(failure.at)} every start and order leads to one state: {_states(failure)}"
         never = f"never from {show(broken.start)} to {show(failure.at)}; there " if broken.eventually else ""
-        return f"{never}{_condition(failure, broken.condition)} at {show(failure.at)}"
+        return f"{never}{_condition(failure, broken.condition)} at {show(failure.at)}{_later(failure, broken)}"
     return _claim(failure, broken.body)
+
+
+def _later(failure: Failure, broken: model.Expectation) -> str:
+    """Where the signal asked for changed soon after, when it did: the expectation may only be too early."""
+    atom = broken.condition
+    if not isinstance(atom, model.Atom) or atom.test in model.LATCH_TESTS or atom.test in model.EDGES:
+        return ""
+    later = next(((at, level) for at, level in _edges(failure, atom.name) if at > failure.at), None)
+    if later is None:
+        return ""
+    state = "on" if later[1] == 15 else "off" if later[1] == 0 else f"at {later[1]}"
+    return f"; it was {state} from {show(later[0])} on"
 
 
 def _claim(failure: Failure, body: model.Body) -> str:
@@ -139,6 +151,8 @@ def drawn(failure: Failure, whys: list[Why]) -> list[str]:
     """The signals to draw: causes first, those asked for last, no more than fit a glance."""
     asked = signals(failure)[:4]
     causes = list(dict.fromkeys(_causes(whys)))
+    if not causes and failure.check is not None:
+        causes = list(dict.fromkeys(act.name for act in failure.check.acts if act.at <= failure.at))
     room = max(MOST_SIGNALS - len(asked), 2)
     return list(dict.fromkeys([*[name for name in causes if name not in asked][-room:], *asked]))
 

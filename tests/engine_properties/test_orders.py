@@ -98,7 +98,7 @@ BELL = Scene(
 """The bell begins a wait of its own accord, its pulse's end, while the idle torch makes the other detector begin one."""
 
 
-@settings(max_examples=150, deadline=None, database=None)
+@settings(max_examples=60, deadline=None, database=None)
 @given(scenes(most_parts=6, most_hands=3))
 @example(BELL)
 def test_states_frozen_in_the_least_order_reach_every_history_of_levels(scene: Scene) -> None:
@@ -106,7 +106,7 @@ def test_states_frozen_in_the_least_order_reach_every_history_of_levels(scene: S
     assert reduced == brute
 
 
-@settings(max_examples=150, deadline=None, database=None)
+@settings(max_examples=60, deadline=None, database=None)
 @given(scenes(most_parts=6, most_hands=3))
 @example(BELL)
 def test_following_one_order_of_each_class_reaches_every_history_of_levels(scene: Scene) -> None:

@@ -1,0 +1,138 @@
+"""Doors to all that looks into one circuit: read a file, pick a run, hand both to the explanations. Never prints."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from circuitcheck.checks.judge import Trial, try_out
+from circuitcheck.checks.outcome import Outcome, Verdict
+from circuitcheck.diagnostics import Diagnostic, did_you_mean
+from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.record import Recording
+from circuitcheck.language.load import Loaded, load_file, load_with
+from circuitcheck.model import duration
+from circuitcheck.model.claims import Check, Study
+
+SEEN_AT = "100t"
+"""When an observation without a time is taken to have been made: long after everything has settled."""
+
+
+class Refused(Exception):
+    """The call asks for something that is not there; the text says what, and what would be."""
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A file that has been read. Without diagnostics it has a study of its circuit, or of the definition asked for."""
+
+    path: str
+    diagnostics: tuple[Diagnostic, ...]
+    sources: dict[str, tuple[str, ...]]
+    study: Study | None
+
+    @property
+    def machine(self) -> Machine:
+        """The circuit wired up. Raises Refused where the file has none."""
+        if self.study is None:
+            raise Refused(f"{self.path} holds definitions only: name one of them with --define")
+        return Machine(self.study.circuit)
+
+
+def opened(path: str | os.PathLike[str], definition: str = "") -> Opened:
+    """Reads a file for its own circuit, or for one of its definitions standing alone. Raises Refused."""
+    return _opened(load_file(path), definition)
+
+
+def opened_with(path: str | os.PathLike[str], lines: Sequence[str]) -> Opened:
+    """Reads a file for its own circuit with one check made of the lines of a call. Raises Refused."""
+    return _opened(load_with(path, lines), "")
+
+
+def _opened(loaded: Loaded, definition: str) -> Opened:
+    labels = {study.label: study for study in reversed(loaded.studies)}
+    by_name = {study.circuit.name: study for study in reversed(loaded.studies) if study.label}
+    study = by_name.get(definition) if definition else labels.get("")
+    if definition and study is None and not loaded.diagnostics:
+        mend = did_you_mean(definition, by_name) or f"it has {', '.join(sorted(by_name)) or 'none'}"
+        raise Refused(f"{loaded.path} has no definition '{definition}': {mend}")
+    return Opened(loaded.path, loaded.diagnostics, loaded.sources, study)
+
+
+def signal(machine: Machine, name: str) -> str:
+    """The part behind a name. Raises Refused."""
+    part = machine.circuit.signal(name)
+    if part is None:
+        near = did_you_mean(name, machine.circuit.signals)
+        raise Refused(f"nothing is called '{name}'{'; ' + near if near else ''}")
+    return part
+
+
+def game_tick(text: str) -> int:
+    """A time of a call, as 16t, 3gt or 1.5s, in gt. Raises Refused."""
+    unit = text.lstrip("0123456789.")
+    number = text[: len(text) - len(unit)]
+    if unit not in duration.UNITS or not number.replace(".", "", 1).isdecimal() or len(number) > 9:
+        raise Refused(f"'{text}' is no time: write for example 16t, 3gt or 1.5s")
+    parsed = duration.parse(text)
+    if isinstance(parsed, duration.Inexact):
+        raise Refused(f"{text} is no whole number of gt")
+    return parsed
+
+
+@dataclass(frozen=True, slots=True)
+class Traced:
+    """One run of one check, written down."""
+
+    title: str
+    outcome: Outcome
+    recording: Recording
+    ends: int
+    """How many different ends the open orders and starts lead to; the run is one way of them."""
+
+
+def traced(opened_file: Opened, title: str = "") -> Traced:
+    """The run of a check: the one named, else the first that fails, else the first. Raises Refused."""
+    study = opened_file.study
+    if study is None or not study.checks:
+        raise Refused(f"{opened_file.path} has no check to run: say what is done with --line")
+    if title:
+        check = next((check for check in study.checks if check.title == title), None)
+        if check is None:
+            near = did_you_mean(title, [check.title for check in study.checks])
+            raise Refused(f"no check is titled '{title}'{'; ' + near if near else ''}")
+        return _traced(study, check)
+    found: Traced | None = None
+    for check in study.checks:
+        run = _traced(study, check)
+        if run.outcome.verdict not in (Verdict.HOLDS, Verdict.FAILS_AS_SAID):
+            return run
+        found = found or run
+    assert found is not None
+    return found
+
+
+def _traced(study: Study, check: Check) -> Traced:
+    trial: Trial = try_out(Study(study.circuit, (check,), ()))
+    failure = trial.outcome.failure
+    recording = trial.recording if failure is None else failure.recording
+    if recording is None:
+        raise Refused(f"'{check.title}' can't be traced: {trial.outcome.detail}")
+    return Traced(check.title, trial.outcome, recording, trial.ends)
+
+
+def observations(opened_file: Opened, lines: Sequence[str]) -> list[str]:
+    """What a builder sees, as lines of a check: `pond on` is done to an input first, `open off` is seen at the end."""
+    inputs = {part.name for part in opened_file.machine.circuit.inputs}
+    timed = ("at ", "by ", "from ", "until ")
+    made = []
+    for line in lines:
+        words = line.split()
+        if line.lstrip().startswith(timed) or not words:
+            made.append(line)
+        elif words[0] in inputs or words[0] in ("press", "throw"):
+            made.append(f"at 1t {line}")
+        else:
+            made.append(f"at {SEEN_AT} expect {line}")
+    return made

@@ -1,0 +1,47 @@
+"""A run as an account of moments: a row for each change, with its rule and its cause, quiet stretches folded."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from circuitcheck.engine.record import Change, Recording
+from circuitcheck.model.duration import show
+from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+
+QUIET = 20
+"""Stretches without a change that are longer than this many gt are told of."""
+
+
+def account(recording: Recording, names: Sequence[str], width: int) -> Iterator[Line]:
+    """Every change of the named signals and of what makes them, oldest first; of all devices where none is named."""
+    machine = recording.machine
+    wanted = {source for name in names for source, _ in machine.probe(name)} or set(range(len(machine.devices)))
+    shown = [change for change in recording.changes if change.device in wanted]
+    longest = max((len(safe(machine.names[change.device])) for change in shown), default=4)
+    before = 0
+    for change in shown:
+        if change.at - before > QUIET:
+            yield line(Piece(f"    {'':>6}  … quiet for {show(change.at - before)}", Style.FAINT))
+        at = show(change.at) if change.at != before or change is shown[0] else ""
+        before = change.at
+        text = f"{safe(machine.names[change.device]):<{longest}}  {_what(change):<5} {_why(recording, change)}"
+        yield from wrapped(text, width, f"    {at:>6}  ", " " * (14 + longest))
+    if not shown:
+        yield line("    nothing changes")
+
+
+def _what(change: Change) -> str:
+    return "on" if change.level == 15 else "off" if change.level == 0 else f"at {change.level}"
+
+
+def _why(recording: Recording, change: Change) -> str:
+    machine = recording.machine
+    reason = machine.devices[change.device].reason(change.level)
+    if change.by_hand:
+        return f"{reason.words} ({reason.rule})"
+    waited = f", {show(change.at - change.began)} after" if change.at > change.began else ", at"
+    if change.cause is None:
+        return f"{reason.words} ({reason.rule}){waited} the start"
+    cause = recording.changes[change.cause]
+    own = "it" if cause.device == change.device else f"'{safe(machine.names[cause.device])}'"
+    return f"{reason.words} ({reason.rule}){waited} {own} went {_what(cause)}"

@@ -1,0 +1,36 @@
+"""Output files: written beside and renamed, so that the old file or the whole new one is there, whatever happens."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+
+
+class CannotWrite(Exception):
+    """An output file can't be written; the text says which and why."""
+
+
+def write_whole(path: str, text: str) -> None:
+    """Writes a file all at once. Raises CannotWrite."""
+    folder = os.path.dirname(os.path.abspath(path))
+    beside = ""
+    try:
+        number, beside = tempfile.mkstemp(dir=folder, prefix=".circuitcheck-")
+        with os.fdopen(number, "w", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+        if os.path.isdir(path):
+            raise IsADirectoryError(21, "is a folder")
+        os.chmod(beside, 0o666 & ~_mask())
+        os.replace(beside, path)
+    except OSError as failure:
+        if beside:
+            with contextlib.suppress(OSError):
+                os.unlink(beside)
+        raise CannotWrite(f"{path} can't be written: {(failure.strerror or 'unknown reason').lower()}") from failure
+
+
+def _mask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

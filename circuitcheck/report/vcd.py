@@ -1,0 +1,74 @@
+"""A run as a value change dump (IEEE 1364-2005, clause 18), for any waveform viewer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from circuitcheck.engine.machine import read
+from circuitcheck.engine.record import Recording
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.parts.analogue import Analogue
+from circuitcheck.model.parts.comparator import Comparator
+from circuitcheck.model.parts.dust import Dust
+
+MILLISECONDS_PER_GAME_TICK = 50
+PRINTABLE = range(33, 127)
+"""The letters that identifiers of signals are made of."""
+
+
+def vcd(recording: Recording, names: Sequence[str]) -> str:
+    """The signals of a run. Those with levels are four bits wide, all others one; names keep their dots."""
+    return "\n".join(_lines(recording, list(dict.fromkeys(names)))) + "\n"
+
+
+def has_levels(circuit: Circuit, name: str) -> bool:
+    """Whether a signal has levels between off and full."""
+    return isinstance(circuit.by_name[name], Analogue | Comparator | Dust)
+
+
+def _lines(recording: Recording, names: Sequence[str]) -> Iterator[str]:
+    machine = recording.machine
+    codes = {name: _code(number) for number, name in enumerate(names)}
+    wide = {name: has_levels(machine.circuit, name) for name in names}
+    yield "$comment circuitcheck: one game tick is 50 ms $end"
+    yield "$timescale 1 ms $end"
+    yield f"$scope module {machine.circuit.name} $end"
+    for name in names:
+        yield f"$var wire {4 if wide[name] else 1} {codes[name]} {name} $end"
+    yield "$upscope $end"
+    yield "$enddefinitions $end"
+    feeds = {name: machine.probe(name) for name in names}
+    levels = bytearray(recording.start)
+    last = {name: read(feeds[name], levels) for name in names}
+    yield "#0"
+    yield "$dumpvars"
+    yield from (_value(last[name], codes[name], wide[name]) for name in names)
+    yield "$end"
+    position, changes = 0, recording.changes
+    while position < len(changes):
+        at = changes[position].at
+        while position < len(changes) and changes[position].at == at:
+            levels[changes[position].device] = changes[position].level
+            position += 1
+        changed = [name for name in names if read(feeds[name], levels) != last[name]]
+        if changed:
+            yield f"#{at * MILLISECONDS_PER_GAME_TICK}"
+        for name in changed:
+            last[name] = read(feeds[name], levels)
+            yield _value(last[name], codes[name], wide[name])
+    yield f"#{recording.until * MILLISECONDS_PER_GAME_TICK}"
+
+
+def _value(level: int, code: str, wide: bool) -> str:
+    return f"b{level:04b} {code}" if wide else f"{int(level > 0)}{code}"
+
+
+def _code(number: int) -> str:
+    """The identifier of the n-th signal: a number in base 94, in printable letters."""
+    letters = ""
+    while True:
+        number, digit = divmod(number, len(PRINTABLE))
+        letters += chr(PRINTABLE[digit])
+        if number == 0:
+            return letters
+        number -= 1

@@ -1,0 +1,114 @@
+"""Every finding is found where it is, and only there; silenced it is told no more, forbidden it is a failure."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import pytest
+
+from .judging import judged, rules_found
+
+
+class Case(NamedTuple):
+    """A rule, the part it is found at, a file with the mistake, and what makes it good: two texts to exchange."""
+
+    rule: str
+    part: str
+    text: str
+    bad: str
+    good: str
+
+
+def check(*lines: str) -> str:
+    return 'check "scene"\n' + "".join(f"  {line}\n" for line in (*lines, "until 3s")) + "end\n"
+
+
+TORCH = "lever rope\ntorch slack from rope starts on\nlamp calm from slack\n"
+LATCH = "lever one\nlever two\nlatch gate set one reset two starts reset\nlamp open from gate\n"
+FLASHES = "lever rope\nlamp bell from rope\n" + check(
+    "at 10gt rope on", "at 11gt rope off", "at 15gt rope on", "at 16gt rope off",
+    "at 20gt rope on", "at 21gt rope off", "at 29gt rope on",
+)  # fmt: skip
+OFFS = [f"at {10 + 7 * n}gt rope on" for n in range(8)] + [f"at {13 + 7 * n}gt rope off" for n in range(8)]
+
+CASES = [
+    Case("P2", "line", "lever rope\ndust line from rope length 16\nlamp bell from line\n", "16", "15"),
+    Case("P4", "next", "lever rope\ndust line from rope\nblock stone from line\ndust next from stone\n"
+         "lamp bell from next\n", "from line\n", "from rope\n"),
+    Case("P5", "mill", "lever one\nlever two\ndust a from one length 3\ndust b from two length 3\n"
+         "junction meet joins a, b\nlamp mill from a\nlamp bell from meet\n", "mill from a", "mill from one"),
+    Case("T3", "slack", TORCH + check("at 10gt rope on", "at 11gt rope off"), "11gt", "13gt"),
+    Case("T4", "slack", TORCH + check(*OFFS), "at 59gt rope on", "at 59gt rope off"),
+    Case("K1", "head", "lever rope\ncomparator head from rope\nlamp bell from head\n"
+         + check("at 10gt rope on", "at 11gt rope off"), "11gt", "15gt"),
+    Case("R4", "winch", "lever rope\nrepeater winch from rope delay 2t\nlamp bell from winch\n"
+         + check("at 10gt rope on", "at 20gt rope off", "at 23gt rope on"), "23gt", "25gt"),
+    Case("D1", "rise", "lever rope\ndetector rise watches rope\nlamp bell from rise\n"
+         + check("at 10gt rope on", "at 11gt rope off"), "11gt", "20gt"),
+    Case("D2", "wedge", "lever ready\nlever knock\ndetector wedge arming ready hears knock\nlamp bell from wedge\n"
+         + check("at 5gt ready on", "at 10gt knock on", "at 12gt knock off"), "12gt", "20gt"),
+    Case("L2", "gate", LATCH + check("at 10gt one on", "at 20gt two on"), "at 20gt two on", "at 20gt one off"),
+    Case("L5", "gate", LATCH.replace(" starts reset", ""), "reset two", "reset two starts reset"),
+    Case("C5", "one", LATCH + check("at 10gt one on", "at 15gt two on", "at 20gt one off, two off"),
+         "at 20gt one off, two off", "at 20gt one off"),
+    Case("V1", "idle", "lever rope\ntorch idle from rope\n", "torch", "lamp"),
+    Case("V2", "light", "torch light\nlamp bell from light\n", "torch light", "lever light"),
+    Case("V3", "slack", "lever one starts on\nlever two\ntorch slack from one, two starts off\nlamp calm from slack\n"
+         + check("at 10gt one off, two on"), "at 10gt one off, two on", "at 8gt two on\n  at 10gt one off"),
+    Case("S1", "bell", FLASHES, "at 29gt rope on", "at 30gt rope on"),
+]  # fmt: skip
+IDS = [case.rule for case in CASES]
+
+
+@pytest.mark.parametrize("case", CASES, ids=IDS)
+def test_a_finding_is_found_at_its_part_and_harms_nothing(case: Case) -> None:
+    report = judged(case.text)
+    assert (case.rule, case.part) in [(each.rule, each.part) for each in report.findings]
+    assert int(report.exit) == 0
+    assert all(each.mend and each.message for each in report.findings)
+
+
+@pytest.mark.parametrize("case", CASES, ids=IDS)
+def test_a_finding_is_not_found_where_its_cause_is_mended(case: Case) -> None:
+    assert case.bad in case.text
+    assert case.rule not in rules_found(case.text.replace(case.bad, case.good))
+
+
+@pytest.mark.parametrize("case", CASES, ids=IDS)
+def test_a_silenced_finding_keeps_its_reason(case: Case) -> None:
+    for about in ("", f" for {case.part}"):
+        report = judged(case.text + f'silence {case.rule}{about} because "judged by the miller"\n')
+        found = [each for each in report.findings if each.rule == case.rule and each.part == case.part]
+        assert [each.silenced for each in found] == ["judged by the miller"]
+
+
+@pytest.mark.parametrize("case", CASES, ids=IDS)
+def test_a_forbidden_finding_is_a_failure(case: Case) -> None:
+    report = judged(case.text + f"forbid {case.rule}\n")
+    assert int(report.exit) == 1
+    assert [each.forbidden for each in report.findings if each.part == case.part and each.rule == case.rule] == [True]
+
+
+@pytest.mark.parametrize("case", CASES, ids=IDS)
+def test_a_forbidden_finding_that_is_silenced_is_no_failure(case: Case) -> None:
+    assert int(judged(case.text + f'forbid {case.rule}\nsilence {case.rule} because "so"\n').exit) == 0
+
+
+def test_a_silence_for_another_part_silences_nothing() -> None:
+    case = CASES[IDS.index("T3")]
+    report = judged(case.text + 'silence T3 for calm because "so"\n')
+    assert [each.silenced for each in report.findings if each.rule == "T3"] == [""]
+
+
+def test_a_silence_in_a_definition_goes_with_it_into_its_instances() -> None:
+    text = (
+        'define weir (a) gives b\n  torch b from a\n  torch idle from a\n  silence V1 for idle because "spare"\nend\n'
+        "lever rope\nweir left (a rope)\nlamp bell from left.b\n"
+    )
+    found = [(each.part, each.silenced) for each in judged(text).findings if each.rule == "V1"]
+    assert ("left.idle", "spare") in found
+    assert all(reason == "spare" for _, reason in found)
+
+
+def test_every_finding_of_the_reference_is_tried() -> None:
+    assert sorted(IDS) == sorted(["C5", "D1", "D2", "K1", "L2", "L5", "P2", "P4", "P5", "R4", "S1", "T3", "T4", "V1", "V2", "V3"])

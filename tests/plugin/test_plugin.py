@@ -1,0 +1,107 @@
+"""Pytest collects circuit files, makes an item of each check and claim, and tells what is wrong where it stands."""
+
+from __future__ import annotations
+
+import pytest
+
+ROPE = "lever rope\ntorch slack from rope starts on\nlamp calm from slack\n"
+GOOD = ROPE + 'check "pull"\n  at 10gt rope on\n  by 20gt expect calm off\nend\nalways "quick" slack or rope or calm\n'
+FAILING = ROPE + 'check "push"\n  at 10gt rope on\n  at 11gt expect slack off\nend\n'
+SAID = ROPE + 'check "short" fails because T3\n  at 10gt rope on\n  at 11gt rope off\n  by 30gt expect slack off\nend\n'
+BROKEN = "lever rope\nlamp bell from rop\n"
+
+
+def write(pytester: pytest.Pytester, **texts: str) -> None:
+    for name, text in texts.items():
+        (pytester.path / f"{name}.circuit").write_text(text, encoding="utf-8")
+
+
+def outcomes(pytester: pytest.Pytester, *words: str) -> tuple[dict[str, int], str]:
+    """How many items came to what, and all that was written."""
+    run = pytester.runpytest_subprocess("-p", "no:cacheprovider", *words)
+    return run.parseoutcomes(), run.stdout.str()
+
+
+def test_each_check_and_claim_of_a_circuit_file_is_an_item(pytester: pytest.Pytester) -> None:
+    write(pytester, sluice=GOOD)
+    found, text = outcomes(pytester, "-v")
+    assert found == {"passed": 2}
+    assert "sluice.circuit::pull PASSED" in text
+    assert "sluice.circuit::quick PASSED" in text
+
+
+def test_other_files_are_left_alone(pytester: pytest.Pytester) -> None:
+    (pytester.path / "notes.txt").write_text(BROKEN)
+    pytester.makepyfile("def test_it():\n    pass\n")
+    assert outcomes(pytester)[0] == {"passed": 1}
+
+
+def test_a_failure_names_the_file_and_the_line_and_what_happened(pytester: pytest.Pytester) -> None:
+    write(pytester, sluice=FAILING)
+    found, text = outcomes(pytester)
+    assert found == {"failed": 1}
+    assert "sluice.circuit:4:" in text
+    assert "sluice.circuit:6:3" in text
+    assert "expected" in text
+    assert "Traceback" not in text
+    assert "pytest_plugin.py" not in text
+
+
+def test_a_broken_file_is_one_clear_error_while_others_run(pytester: pytest.Pytester) -> None:
+    write(pytester, broken=BROKEN, good=GOOD)
+    found, text = outcomes(pytester, "--continue-on-collection-errors")
+    assert found == {"passed": 2, "errors": 1}
+    assert "E201" in text
+    assert "broken.circuit:2:16" in text
+    assert "did you mean 'rope'?" in text
+    assert "Traceback" not in text
+    assert "pytest_plugin.py" not in text
+
+
+def test_items_are_chosen_by_their_titles(pytester: pytest.Pytester) -> None:
+    write(pytester, good=GOOD, failing=FAILING)
+    assert outcomes(pytester, "-k", "pull")[0] == {"passed": 1, "deselected": 2}
+    assert outcomes(pytester, "-k", "push")[0] == {"failed": 1, "deselected": 2}
+    assert outcomes(pytester, "good.circuit::quick")[0] == {"passed": 1}
+
+
+def test_a_check_that_fails_as_it_says_passes(pytester: pytest.Pytester) -> None:
+    write(pytester, sluice=SAID)
+    assert outcomes(pytester)[0] == {"passed": 1}
+
+
+def test_a_check_that_holds_against_its_word_fails(pytester: pytest.Pytester) -> None:
+    write(pytester, sluice=SAID.replace("11gt", "15gt"))
+    assert outcomes(pytester)[0] == {"failed": 1}
+
+
+def test_a_claim_that_never_came_up_is_skipped_with_the_reason(pytester: pytest.Pytester) -> None:
+    write(pytester, sluice=GOOD + 'always "fall" when rope falls then calm\n')
+    found, text = outcomes(pytester, "-rs")
+    assert found == {"passed": 2, "skipped": 1}
+    assert "never came up in any run" in text
+
+
+def test_titles_with_brackets_colons_and_marks_are_items(pytester: pytest.Pytester) -> None:
+    write(pytester, sluice=GOOD.replace("pull", "a::b [c] \x1b[31m \u202ed"))
+    found, text = outcomes(pytester, "-v")
+    assert found == {"passed": 2}
+    assert "a:b (c)" in text
+    assert "\u202e" not in text
+
+
+def test_checks_of_a_definition_are_items_of_their_own(pytester: pytest.Pytester) -> None:
+    text = (
+        "define slow (a) given wait 2t from 1t to 3t gives b\n  repeater b from a delay wait\n"
+        '  check "soon"\n    at 10gt a on\n    by 14gt expect b\n  end\nend\n'
+    )
+    write(pytester, slow=text)
+    found, shown = outcomes(pytester, "-v")
+    assert found == {"passed": 2, "failed": 1}
+    assert "slow.circuit::slow, wait 3t: soon FAILED" in shown
+
+
+def test_a_forbidden_finding_fails_the_file(pytester: pytest.Pytester) -> None:
+    """The exit code of the command line is 1 for it; a test run must not be green over the same file."""
+    write(pytester, sluice=GOOD + "dust line from rope length 16\nlamp end_lamp from line\nforbid P2\n")
+    assert "failed" in outcomes(pytester)[0]

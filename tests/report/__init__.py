@@ -1,0 +1,1 @@
+"""Tests of the command line as its users meet it: through a process of its own."""
