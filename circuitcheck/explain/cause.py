@@ -9,8 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from circuitcheck.checks.findings import NOTED, static_findings
+from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.record import Change, Noted, Recording
+from circuitcheck.model.claims import Study
 from circuitcheck.model.duration import show
+from circuitcheck.model.parts.torch import DELAY as TORCH_DELAY
 from circuitcheck.model.rules import RULES
 
 MOST_STEPS = 40
@@ -38,6 +42,8 @@ class Hindrance:
     part: str
     rule: str
     words: str
+    mend: str = ""
+    """What would have had to be different."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +72,8 @@ def why(recording: Recording, name: str, at: int) -> Why:
         device = machine.number[lost.part]
         feeding = {source for port in machine.devices[device].ports for source, _ in machine.feeds[port]}
         last = _last_change(recording, feeding - {device}, lost.at) or last
+    elif level == 0:
+        hindrances = dead_wiring(machine, name, at)
     return Why(name, at, level, _chain(recording, last), hindrances)
 
 
@@ -90,24 +98,49 @@ def _step(recording: Recording, change: Change) -> Step:
 
 
 def _hindrances(recording: Recording, sources: Iterable[int], since: int, at: int) -> tuple[Hindrance, ...]:
-    """What was noted upstream of a signal after its last change: the nearest part's notes, latest last."""
+    """What stood in the way upstream of a signal after its last change: the nearest notes, or wiring that is dead."""
     machine = recording.machine
     seen = set(sources)
     ring = list(seen)
     while ring:
-        found = [note for note in recording.notes if note.device in ring and since < note.at <= at]
+        found = [note for note in _telling_notes(recording) if note.device in ring and since < note.at <= at]
         if found:
             return tuple(_hindrance(recording, note) for note in found[-3:])
-        following = {
-            source for device in ring for port in machine.devices[device].ports for source, _ in machine.feeds[port]
-        }
+        ports = [port for device in ring for port in machine.devices[device].ports]
+        following = {source for port in ports for source, _ in machine.feeds[port]}
         ring = [device for device in following if device not in seen]
         seen |= following
     return ()
 
 
+def dead_wiring(machine: Machine, name: str, at: int) -> tuple[Hindrance, ...]:
+    """Lines too long and blocks too weak (rules P2, P4) upstream of a signal, from the part as far back as wires go."""
+    circuit = machine.circuit
+    study = Study(circuit, (), ())
+    upstream, queue = {name}, [name]
+    while queue:
+        for source in (source for port in circuit.by_name[queue.pop()].ports() for source in port.sources):
+            if source not in upstream:
+                upstream.add(source)
+                queue.append(source)
+    return tuple(
+        Hindrance(at, finding.part, finding.rule, finding.message, finding.mend)
+        for finding in static_findings(study, machine)
+        if finding.rule in ("P2", "P4") and finding.part in upstream
+    )
+
+
+def _telling_notes(recording: Recording) -> list[Noted]:
+    """The notes without pulses of no width and their swallowing, which keep nothing from happening."""
+    widthless = {(note.device, note.at) for note in recording.notes if note.rule == "V3"}
+    return [
+        note for note in recording.notes if note.rule != "V3" and (note.device, note.at - TORCH_DELAY) not in widthless
+    ]
+
+
 def _hindrance(recording: Recording, note: Noted) -> Hindrance:
-    return Hindrance(note.at, recording.machine.names[note.device], note.rule, RULES[note.rule])
+    words, mend = NOTED.get(note.rule, (RULES[note.rule], "release the lock before"))
+    return Hindrance(note.at, recording.machine.names[note.device], note.rule, words, mend)
 
 
 def sentence(step: Step) -> str:

@@ -26,7 +26,7 @@ def attempt_lines(tried: Attempt, names: Sequence[str], width: int) -> Iterator[
         return
     if trial.recording is not None:
         yield line()
-        shown = names or _telling(trial.recording)
+        shown = names or telling_signals(trial.recording)
         yield from picture(trial.recording, shown, 0, trial.recording.until, width)
         yield line()
     if trial.ends > 1:
@@ -37,7 +37,7 @@ def attempt_lines(tried: Attempt, names: Sequence[str], width: int) -> Iterator[
     yield from finding_lines(trial.findings, width)
 
 
-def _telling(recording: Recording) -> list[str]:
+def telling_signals(recording: Recording) -> list[str]:
     """Inputs first, then latches, lamps and outputs."""
     circuit = recording.machine.circuit
     names = [part.name for part in circuit.inputs]

@@ -58,13 +58,14 @@ def _race(race: Race, width: int) -> Iterator[Line]:
         yield from _row("cure", "none of the small changes that were tried holds over every order", width)
 
 
-def why_lines(each: Why, width: int) -> Iterator[Line]:
-    """The causes of one signal's level, oldest first."""
+def why_lines(each: Why, width: int, at: int | None = None) -> Iterator[Line]:
+    """The causes of one signal's level, oldest first; with the time asked about, if that is worth saying."""
+    when = f" at {show(at)}" if at is not None else ""
     state = "on" if each.level == 15 else "off" if each.level == 0 else f"at {each.level}"
     if not each.steps and not each.hindrances:
-        yield from _row("because", f"'{safe(each.name)}' has been {state} since the start", width)
+        yield from _row("because", f"'{safe(each.name)}' is {state}{when}, as it has been since the start", width)
         return
-    yield from _row("because", f"'{safe(each.name)}' is {state}:", width)
+    yield from _row("because", f"'{safe(each.name)}' is {state}{when}:", width)
     steps = each.steps[-MOST_STEPS_SHOWN:]
     longest = max((len(safe(step.part)) for step in steps), default=0)
     if len(each.steps) > len(steps):
@@ -73,5 +74,7 @@ def why_lines(each: Why, width: int) -> Iterator[Line]:
         text = f"{safe(step.part):<{longest}}  {sentence(step)} ({step.rule})"
         yield from wrapped(text, width, f"      {show(step.at):>6}  ", " " * 14)
     for hindrance in each.hindrances:
-        text = f"{safe(hindrance.part)}  {hindrance.words} ({hindrance.rule})"
+        text = f"{safe(hindrance.part)}  {safe(hindrance.words)} ({hindrance.rule})"
         yield from wrapped(text, width, f"      {show(hindrance.at):>6}  ", " " * 14, Style.DOUBT)
+        if hindrance.mend:
+            yield from wrapped(f"it takes: {hindrance.mend}", width, " " * 14, " " * 24)

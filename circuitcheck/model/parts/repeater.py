@@ -69,8 +69,10 @@ class RepeaterDevice(Device):
         else:
             disagrees, wait = moment.readings[self.back] > 0, self.going_on
         if disagrees:
-            locked = self.side >= 0 and moment.readings[self.side]
-            return 0 if moment.waiting[index] or locked else wait
+            if self.side >= 0 and moment.readings[self.side]:
+                moment.note(index, "R5")
+                return 0
+            return 0 if moment.waiting[index] else wait
         if moment.waiting[index] and moment.holds(index, wait):
             moment.note(index, "V3")
         return 0

@@ -1,0 +1,93 @@
+"""What commands share: the width, the one way to print, and one clear line for what can't be done."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING, Any, Protocol
+
+if TYPE_CHECKING:
+    from circuitcheck.examine import Opened
+    from circuitcheck.report.lines import Line
+
+EXIT_CODES = "exit codes: 0 all hold; 1 something does not; 2 a file or the call is wrong; 3 undecided, nothing fails"
+
+
+class Command(Protocol):
+    """A module of this package."""
+
+    def add(self, commands: Any) -> None:
+        """Adds the command with its options."""
+
+
+def parser(commands: Any, name: str, does: str, example: str, run: Callable[[argparse.Namespace], int]) -> Any:
+    """A command's parser, with a worked line in its help."""
+    made = commands.add_parser(
+        name,
+        help=does,
+        description=f"{does[0].upper()}{does[1:]}.",
+        epilog=f"for example: {example} · {EXIT_CODES}",
+    )
+    made.set_defaults(run=run)
+    made.add_argument("--width", type=_width, metavar="COLUMNS", help="how wide to write")
+    return made
+
+
+def _width(text: str) -> int:
+    if not text.isdecimal() or not 40 <= int(text) <= 400:
+        raise argparse.ArgumentTypeError("a width is a number of columns from 40 to 400")
+    return int(text)
+
+
+def width(options: argparse.Namespace) -> int:
+    """How wide to write."""
+    from circuitcheck.report.lines import width_of
+
+    return width_of(sys.stdout, options.width)
+
+
+def show(lines: Iterable[Line]) -> None:
+    """Prints lines to standard output."""
+    from circuitcheck.report.lines import write
+
+    write(lines)
+
+
+def refuse(text: str) -> int:
+    """Says on standard error why a call can't be done. Returns the exit code for that."""
+    from circuitcheck.report.lines import safe
+
+    print(f"circuitcheck: {safe(text)}", file=sys.stderr)
+    return 2
+
+
+def mistakes(opened: Opened, options: argparse.Namespace) -> int:
+    """Shows the mistakes of a file. Returns the exit code for that, or 0 where there are none."""
+    if not opened.diagnostics:
+        return 0
+    from circuitcheck.report.lines import Piece, Style, line, safe
+    from circuitcheck.report.terminal import diagnostic_lines
+
+    show([line(Piece(safe(opened.path), Style.STRONG))])
+    for diagnostic in opened.diagnostics:
+        show(diagnostic_lines(diagnostic, opened.sources, width(options)))
+    return 2
+
+
+def guarded(work: Callable[[argparse.Namespace], int]) -> Callable[[argparse.Namespace], int]:
+    """A command whose refusals become one clear line and exit code 2."""
+
+    def run(options: argparse.Namespace) -> int:
+        from circuitcheck.engine.start import TooManyStarts
+        from circuitcheck.examine import Refused
+        from circuitcheck.report.files import CannotWrite
+
+        try:
+            return work(options)
+        except (Refused, CannotWrite) as refused:
+            return refuse(str(refused))
+        except TooManyStarts as many:
+            return refuse(f"{many}: say how these start: {', '.join(many.names[:4])} (C6)")
+
+    return run

@@ -1,0 +1,41 @@
+"""`diagnose`: which single mistake of the builder fits what he sees."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from circuitcheck.commands import common
+
+
+def add(commands: Any) -> None:
+    """Adds the command with its options."""
+    example = 'circuitcheck diagnose circuits/sluice.circuit "pond.1 on" "open off" "shut on"'
+    does = "list the single building mistakes that fit what is seen of a build that does not work"
+    parser = common.parser(commands, "diagnose", does, example, common.guarded(run))
+    parser.add_argument("path", metavar="FILE", help="a circuit file: the machine as it was meant")
+    parser.add_argument(
+        "lines",
+        nargs="+",
+        metavar="SEEN",
+        help='what was done ("pond.1 on") and what is seen once settled ("open off"), or lines of a check with times',
+    )
+
+
+def run(options: argparse.Namespace) -> int:
+    """Tries every mistake and lists those that fit."""
+    from circuitcheck import examine
+    from circuitcheck.explain.mistakes import diagnose
+    from circuitcheck.report.explained import diagnosis_lines
+
+    opened = examine.opened(options.path)
+    if common.mistakes(opened, options):
+        return 2
+    lines = examine.observations(opened, options.lines)
+    seen = examine.opened_with(options.path, lines)
+    if common.mistakes(seen, options):
+        return 2
+    assert seen.study is not None
+    diagnosis = diagnose(seen.study.circuit, seen.study.checks[0])
+    common.show(diagnosis_lines(diagnosis, common.width(options)))
+    return 0

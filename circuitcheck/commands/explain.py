@@ -1,0 +1,94 @@
+"""`explain`: what a circuit is, why an output is inverted, why a signal is what it is."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from circuitcheck.commands import common
+
+
+def add(commands: Any) -> None:
+    """Adds the command with its options."""
+    example = "circuitcheck explain circuits/sluice.circuit open --input pond.1"
+    does = "say what a circuit computes, why an output is inverted, or why a signal is on or off"
+    parser = common.parser(commands, "explain", does, example, common.guarded(run))
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    parser.add_argument(
+        "output", nargs="?", metavar="OUTPUT", help="an output: is it inverted, and how to turn it round"
+    )
+    parser.add_argument(
+        "--input", metavar="NAME", help="the input to compare the output with; all that reach it if left out"
+    )
+    parser.add_argument("--why", metavar="NAME", help="a signal: why is it what it is, at a time, in a check's run")
+    parser.add_argument("--at", metavar="TIME", help="the time asked about, such as 16t")
+    parser.add_argument(
+        "--check", default="", metavar="TITLE", help="the check in whose run; the first that fails if none is named"
+    )
+    parser.add_argument("--line", action="append", metavar="LINE", help="a line of a check to run instead")
+    parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Reads, and explains what is asked for."""
+    from circuitcheck import examine
+
+    if bool(options.why) is not bool(options.at):
+        raise examine.Refused("--why NAME and --at TIME go together")
+    opened = (
+        examine.opened_with(options.path, options.line)
+        if options.line
+        else examine.opened(options.path, options.define)
+    )
+    if common.mistakes(opened, options):
+        return 2
+    if options.why:
+        return _why(options, opened)
+    return _inversion(options, opened) if options.output else _reading(options, opened)
+
+
+def _why(options: argparse.Namespace, opened: Any) -> int:
+    from circuitcheck import examine
+    from circuitcheck.explain.cause import why
+    from circuitcheck.report.failure import why_lines
+    from circuitcheck.report.traced import heading
+
+    at = examine.game_tick(options.at)
+    traced = examine.traced(opened, options.check)
+    name = examine.signal(traced.recording.machine, options.why)
+    if at > traced.recording.until:
+        from circuitcheck.model.duration import show
+
+        until = show(traced.recording.until)
+        raise examine.Refused(
+            f"the run of '{traced.title}' ends at {until}, before {options.at}: ask for a time within it"
+        )
+    common.show(heading(traced))
+    common.show(why_lines(why(traced.recording, name, at), common.width(options), at))
+    return 0
+
+
+def _inversion(options: argparse.Namespace, opened: Any) -> int:
+    from circuitcheck import examine
+    from circuitcheck.explain.function import inputs_of
+    from circuitcheck.explain.inversion import inversion, turns
+    from circuitcheck.report.explained import inversion_lines, turn_lines
+
+    machine = opened.machine
+    output = examine.signal(machine, options.output)
+    inputs = [examine.signal(machine, options.input)] if options.input else list(inputs_of(machine.circuit, output))
+    if not inputs:
+        raise examine.Refused(f"no input reaches '{options.output}'")
+    for name in inputs:
+        common.show(inversion_lines(inversion(machine, output, name), common.width(options)))
+    common.show(turn_lines(turns(machine, output), options.output, common.width(options)))
+    return 0
+
+
+def _reading(options: argparse.Namespace, opened: Any) -> int:
+    from circuitcheck.explain.reading import read_circuit
+    from circuitcheck.report.explained import reading_lines
+
+    machine = opened.machine
+    common.show(reading_lines(read_circuit(machine), machine.circuit, common.width(options)))
+    return 0

@@ -1,0 +1,50 @@
+"""`trace`: draw a check's run over time, tell it moment by moment, or write it for other programs."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from circuitcheck.commands import common
+
+
+def add(commands: Any) -> None:
+    """Adds the command with its options."""
+    example = 'circuitcheck trace circuits/sluice.circuit --check "it opens on time" --account'
+    parser = common.parser(commands, "trace", "draw the run of a check over time", example, common.guarded(run))
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    parser.add_argument("--check", default="", metavar="TITLE", help="the check; the first that fails if none is named")
+    parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
+    parser.add_argument("--line", action="append", metavar="LINE", help="a line of a check to run instead")
+    parser.add_argument("--show", action="append", metavar="NAME", help="a signal to show")
+    parser.add_argument("--account", action="store_true", help="tell every change, its rule and its cause, row by row")
+    parser.add_argument("--vcd", metavar="PATH", help="write the run as a value change dump (IEEE 1364)")
+    parser.add_argument("--svg", metavar="PATH", help="write the picture as SVG")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Runs the check and shows or writes its run."""
+    from circuitcheck import examine
+    from circuitcheck.report import traced as report
+    from circuitcheck.report.files import write_whole
+
+    opened = (
+        examine.opened_with(options.path, options.line)
+        if options.line
+        else examine.opened(options.path, options.define)
+    )
+    if common.mistakes(opened, options):
+        return 2
+    traced = examine.traced(opened, options.check)
+    machine = traced.recording.machine
+    names = [examine.signal(machine, name) for name in options.show or []] or report.telling(traced)
+    if options.vcd:
+        from circuitcheck.report.vcd import vcd
+
+        write_whole(options.vcd, vcd(traced.recording, names))
+    if options.svg:
+        from circuitcheck.report.drawing import run_svg
+
+        write_whole(options.svg, run_svg(traced.recording, names, traced.title))
+    common.show(report.traced_lines(traced, names, options.account, bool(options.show), common.width(options)))
+    return 0

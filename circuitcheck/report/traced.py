@@ -1,0 +1,47 @@
+"""The report on one run: its picture, or its account of moments."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from circuitcheck.checks.outcome import GOOD
+from circuitcheck.examine import Traced
+from circuitcheck.explain.cause import why
+from circuitcheck.model.duration import show
+from circuitcheck.report import words
+from circuitcheck.report.account import account
+from circuitcheck.report.attempt import telling_signals
+from circuitcheck.report.lines import Line, Piece, Style, line, safe
+from circuitcheck.report.picture import picture
+from circuitcheck.report.terminal import outcome_lines
+
+
+def telling(traced: Traced) -> list[str]:
+    """The signals that matter: those of a failing expectation and its causes, else inputs and outputs."""
+    failure = traced.outcome.failure
+    if failure is None:
+        return telling_signals(traced.recording)
+    whys = [why(failure.recording, name, failure.at) for name in words.signals(failure)[:2]]
+    return words.drawn(failure, whys)
+
+
+def heading(traced: Traced) -> Iterator[Line]:
+    """Which run this is, and whether it is the only way it can go."""
+    yield line(Piece(safe(traced.title), Style.STRONG), f"  to {show(traced.recording.until)}")
+    if traced.ends > 1:
+        yield line(Piece(f"  one of {traced.ends} ends that open orders or starts lead to", Style.DOUBT))
+
+
+def traced_lines(traced: Traced, names: Sequence[str], as_account: bool, only: bool, width: int) -> Iterator[Line]:
+    """The run as a picture or as an account; an account tells of all parts unless `only` the named ones are wanted."""
+    yield from heading(traced)
+    if traced.outcome.verdict not in GOOD and traced.outcome.failure is not None and not as_account:
+        yield from (row for row in list(outcome_lines(traced.outcome, width))[:3])
+    yield line()
+    if as_account:
+        yield from account(traced.recording, names if only else (), width)
+    else:
+        failure = traced.outcome.failure
+        mark = failure.at if failure is not None else None
+        yield from picture(traced.recording, names, 0, traced.recording.until, width, mark)
+    yield line()
