@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 if TYPE_CHECKING:
-    from circuitcheck.checks.outcome import Outcome
+    from circuitcheck.checks.outcome import Finding, Outcome
 
 SUFFIX = ".circuit"
 WIDTH = 90
@@ -55,6 +55,11 @@ class CircuitFile(pytest.File):
             for outcome in result.outcomes:
                 name = f"{result.label}: {outcome.title}" if result.label else outcome.title
                 yield CircuitItem.from_parent(self, name=_name(name), outcome=outcome)
+        for finding in report.findings:
+            if finding.forbidden:
+                yield ForbiddenItem.from_parent(
+                    self, name=_name(f"forbid {finding.rule} {finding.part}"), finding=finding
+                )
 
     def repr_failure(self, excinfo: pytest.ExceptionInfo[BaseException], *args: Any, **more: Any) -> Any:
         if isinstance(excinfo.value, CircuitError):
@@ -69,7 +74,33 @@ def _name(title: str) -> str:
     return safe(title).replace("::", ":").replace("[", "(").replace("]", ")")
 
 
-class CircuitItem(pytest.Item):
+class TextItem(pytest.Item):
+    """An item that fails with a text of the program's own, never with a traceback."""
+
+    def repr_failure(self, excinfo: pytest.ExceptionInfo[BaseException], *args: Any, **more: Any) -> Any:
+        if isinstance(excinfo.value, CircuitError):
+            return str(excinfo.value)
+        return super().repr_failure(excinfo, *args, **more)
+
+
+class ForbiddenItem(TextItem):
+    """A finding that the file forbids: it fails."""
+
+    def __init__(self, *, finding: Finding, **more: Any) -> None:
+        super().__init__(**more)
+        self.finding = finding
+
+    def runtest(self) -> None:
+        found = self.finding
+        raise CircuitError(
+            f"{found.span.file}:{found.span.line}:\n  FORBIDDEN {found.rule}  {found.message}\n  mend: {found.mend}"
+        )
+
+    def reportinfo(self) -> tuple[Path, int, str]:
+        return self.path, max(self.finding.span.line - 1, 0), self.name
+
+
+class CircuitItem(TextItem):
     """One check or claim. The file was run when it was collected; the item tells how that came out."""
 
     def __init__(self, *, outcome: Outcome, **more: Any) -> None:
@@ -89,11 +120,6 @@ class CircuitItem(pytest.Item):
 
         rows = ["".join(piece.text for piece in pieces).rstrip() for pieces in outcome_lines(self.outcome, WIDTH)]
         return f"{self.outcome.span.file}:{self.outcome.span.line}:\n" + "\n".join(rows)
-
-    def repr_failure(self, excinfo: pytest.ExceptionInfo[BaseException], *args: Any, **more: Any) -> Any:
-        if isinstance(excinfo.value, CircuitError):
-            return str(excinfo.value)
-        return super().repr_failure(excinfo, *args, **more)
 
     def reportinfo(self) -> tuple[Path, int, str]:
         return self.path, max(self.outcome.span.line - 1, 0), self.name

@@ -201,6 +201,8 @@ def _game_ticks(time: int | str) -> int:
         if time < 0:
             raise ValueError("time runs forward only")
         return time
+    if not isinstance(time, str):
+        raise ValueError(f"{time!r} is no duration; write for example 8t, or a whole number of gt")
     unit = time.lstrip("0123456789.")
     number = time[: len(time) - len(unit)]
     if unit not in duration.UNITS or not number.replace(".", "", 1).isdecimal():

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from circuitcheck.checks.outcome import Finding, Outcome, Verdict
 from circuitcheck.checks.race import tied
-from circuitcheck.checks.run import Notebook, Run
+from circuitcheck.checks.run import Notebook, Run, Track
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.power import Power, is_block
 from circuitcheck.engine.record import record
@@ -25,6 +25,8 @@ from circuitcheck.model.parts.torch import Torch
 HARMFUL_FLASHES = 3
 """More flashes than this in any one second can harm (rule S1, WCAG 2.2, 2.3.1)."""
 
+MOST_REPLAYED = 50
+"""On how many of a run's ways flashes are counted."""
 MOST_DECISIVE = 50
 """How many parts with an open start are tried for the one whose start decides."""
 
@@ -74,21 +76,19 @@ class Found:
                 self.add([Finding("L5", name, circuit.by_name[name].span, message, "add 'starts …' to it")])
 
     def ending(self, run: Run) -> None:
-        """Reports an action order that matters to where a run ends, and lamps that flash too fast."""
-        if run.limit or not run.tracks:
+        """Reports an order that matters to where a run ends, and lamps that flash too fast."""
+        if run.limit:
             return
-        first = run.tracks[0]
-        for other in run.tracks[1:]:
-            if other.start == first.start and other.moment.levels != first.moment.levels:
-                pairs = (
-                    pair
-                    for mine, theirs in zip(first.orders(), other.orders(), strict=False)
-                    if (pair := tied(mine, theirs))
-                )
-                pair = next(pairs, None)
+        ends: dict[tuple[tuple[str, int], ...], Track] = {}
+        for track in run.tracks:
+            first = ends.setdefault(track.start.tried, track)
+            if track.moment.levels != first.moment.levels:
+                pairs = (tied(mine, other) for mine, other in zip(first.orders(), track.orders(), strict=False))
+                pair = next((pair for pair in pairs if pair is not None), None)
                 if pair is not None:
                     self.add([_order_matters(self._machine, run.check, pair)])
-        self.add(_flashes(run))
+        for track in run.tracks[:MOST_REPLAYED]:
+            self.add(_flashes(run, track))
 
     def all(self) -> tuple[Finding, ...]:
         """Every finding, in the order of the file, with silence and prohibition applied."""
@@ -116,12 +116,18 @@ def _with(finding: Finding, silenced: str, forbidden: bool) -> Finding:
     return Finding(finding.rule, finding.part, finding.span, finding.message, finding.mend, silenced, forbidden)
 
 
-def rules_noted(run: Run, outcome: Outcome) -> set[str]:
-    """Every rule that was at work against a check in its run: noted by parts, or behind its verdict."""
-    rules = {rule for _, rule in run.notebook.first}
-    rules |= {finding.rule for finding in static_findings(Study(run.machine.circuit, (), ()), run.machine)}
+def rules_at_work(run: Run, outcome: Outcome) -> set[str]:
+    """Every rule at work against a check: noted by a part upstream of what broke, by then, or behind the verdict."""
+    machine, failure = run.machine, outcome.failure
+    rules: set[str] = set()
+    if failure is not None:
+        upstream = set(machine.circuit.upstream(failure.signals))
+        notes = run.notebook.first.items()
+        rules |= {rule for (device, rule), at in notes if at <= failure.at and machine.names[device] in upstream}
+        static = static_findings(Study(machine.circuit, (), ()), machine)
+        rules |= {finding.rule for finding in static if finding.part in upstream}
     if outcome.verdict is Verdict.RACE:
-        rules |= {"C5", "L4"} if run.machine.circuit.latches else {"C5"}
+        rules |= {"C5", "L4"} if machine.circuit.latches else {"C5"}
     if outcome.verdict is Verdict.OPEN_START:
         rules |= {"L5", "C6"}
     return rules
@@ -150,12 +156,11 @@ def _order_matters(machine: Machine, check: Check, pair: tuple[int, int]) -> Fin
     return Finding("C5", first, machine.devices[pair[0]].part.span, message, "put a repeater before one of them")
 
 
-def _flashes(run: Run) -> Iterator[Finding]:
+def _flashes(run: Run, track: Track) -> Iterator[Finding]:
     machine = run.machine
     lamps = {device.index for device in machine.devices if isinstance(device.part, Lamp)}
     if not lamps:
         return
-    track = run.tracks[0]
     script = [order.devices for order in track.orders()]
     recording = record(machine, track.start.levels, run.actions, script, run.until)
     lit: dict[int, list[int]] = {}

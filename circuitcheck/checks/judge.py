@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from circuitcheck.checks.conditions import latch_state
-from circuitcheck.checks.findings import Found, notes_of, rules_noted, static_findings
+from circuitcheck.checks.findings import Found, notes_of, rules_at_work, static_findings
 from circuitcheck.checks.outcome import Failure, Finding, Outcome, Race, StudyResult, Verdict
 from circuitcheck.checks.race import deciding, find_cure, tied
 from circuitcheck.checks.run import Notebook, Run, Track, run_check
@@ -18,6 +18,8 @@ from circuitcheck.engine.start import MOST_STARTS, Start, TooManyStarts, starts
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import LATCH_TESTS, Check, Claim, Expectation, Study, atoms, conditions
 
+GRAVEST = (Verdict.FAILS, Verdict.RACE, Verdict.OPEN_START, Verdict.UNDECIDED)
+"""Of several runs that a claim is watched in, the one with the gravest verdict counts."""
 AFTERWARDS = 8
 """How many gt of a run are kept after the gt in which something broke, for its picture."""
 
@@ -101,7 +103,22 @@ def _judge_check(run: Run) -> Outcome:
     check = run.check
     own = range(len(check.expectations) + len(check.throughout))
     outcome = _judge(run, own, check.title, check, Verdict.HOLDS)
+    if outcome.verdict is Verdict.HOLDS:
+        outcome = _vacuous(run) or outcome
     return _against_word(outcome, check.fails_because, run) if check.fails_because else outcome
+
+
+def _vacuous(run: Run) -> Outcome | None:
+    """What to say of a check that holds because what it claims throughout never came up, or because it asks nothing."""
+    check = run.check
+    if not check.expectations and not check.throughout:
+        return Outcome(check.title, check.span, Verdict.HOLDS, detail="it expects nothing")
+    first = len(check.expectations)
+    for claim, each in run.watched[first : first + len(check.throughout)]:
+        if not each.triggered and isinstance(claim, Claim):
+            detail = f"nothing in its run called into question: {claim.words}"
+            return Outcome(check.title, check.span, Verdict.NOT_MET, detail=detail)
+    return None
 
 
 def _against_word(outcome: Outcome, rule: str, run: Run) -> Outcome:
@@ -110,7 +127,7 @@ def _against_word(outcome: Outcome, rule: str, run: Run) -> Outcome:
         return outcome
     if outcome.verdict is Verdict.HOLDS:
         return replace(outcome, verdict=Verdict.HOLDS_AGAINST_WORD, detail=f"the file says it fails because of {rule}")
-    at_work = rules_noted(run, outcome)
+    at_work = rules_at_work(run, outcome)
     if rule in at_work:
         return replace(outcome, verdict=Verdict.FAILS_AS_SAID, detail=f"because of {rule}")
     seen = ", ".join(sorted(at_work)) or "nothing of note"
@@ -120,15 +137,13 @@ def _against_word(outcome: Outcome, rule: str, run: Run) -> Outcome:
 
 def _judge(run: Run, watched: Iterable[int], title: str, asked: Check | Claim, good: Verdict) -> Outcome:
     """The verdict on some of a run's watches together."""
-    if run.limit:
-        return _undecided(asked, run.limit)
     numbers = list(watched)
     known = next((number for number in numbers if number in run.known_latches), None)
     broken = {id(track): first for track in run.tracks if (first := _first_break(track, numbers)) is not None}
     if known is not None and not broken:
         return _known_latch(run, known, title, asked)
     if not broken:
-        return Outcome(title, asked.span, good)
+        return _undecided(asked, run.limit) if run.limit else Outcome(title, asked.span, good)
     bad = min((track for track in run.tracks if id(track) in broken), key=lambda track: broken[id(track)][0])
     holding = [track for track in run.tracks if id(track) not in broken]
     at, number = broken[id(bad)]
@@ -212,11 +227,12 @@ def _again(run: Run, machine: Machine, all_starts: Sequence[Start], orders: Sequ
 def _judge_claim(claim: Claim, runs: Sequence[Run]) -> Outcome:
     """A claim is watched in every run; what no run broke is still not proved."""
     watching = [(run, number) for run in runs for number, (each, _) in enumerate(run.watched) if each is claim]
-    for run, number in watching:
-        outcome = _judge(run, (number,), claim.title, claim, Verdict.UNBROKEN)
-        if outcome.verdict is not Verdict.UNBROKEN:
-            outcome = replace(outcome, runs=len(watching))
-            return _against_word(outcome, claim.fails_because, run) if claim.fails_because else outcome
+    judged = [(_judge(run, (number,), claim.title, claim, Verdict.UNBROKEN), run) for run, number in watching]
+    for verdict in GRAVEST:
+        for outcome, run in judged:
+            if outcome.verdict is verdict:
+                outcome = replace(outcome, runs=len(watching))
+                return _against_word(outcome, claim.fails_because, run) if claim.fails_because else outcome
     return _unbroken(claim, [run.watched[number][1] for run, number in watching])
 
 

@@ -7,7 +7,7 @@ from enum import Enum
 
 from circuitcheck.diagnostics import Span
 from circuitcheck.engine.record import Recording
-from circuitcheck.model.claims import Check, Claim, Expectation
+from circuitcheck.model.claims import Check, Claim, Expectation, atoms, conditions
 from circuitcheck.model.rules import RuleSet
 
 
@@ -59,6 +59,13 @@ class Failure:
     """The check whose run it is."""
     latches: tuple[tuple[str, str], ...] = ()
     """For an expectation about latches: the state that each was in."""
+
+    @property
+    def signals(self) -> tuple[str, ...]:
+        """The signals that what was broken speaks of."""
+        broken = self.broken
+        asked = (broken.condition,) if isinstance(broken, Expectation) else conditions(broken.body)
+        return tuple(dict.fromkeys(atom.name for each in asked for atom in atoms(each)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,7 +53,7 @@ def find_cure(circuit: Circuit, names: tuple[str, str], holds: Callable[[Circuit
 
 
 def _changes(circuit: Circuit, names: tuple[str, str]) -> Iterator[tuple[Circuit, str]]:
-    near = [name for name in _upstream(circuit, names) if isinstance(circuit.by_name[name], Repeater)]
+    near = [name for name in circuit.upstream(names) if isinstance(circuit.by_name[name], Repeater)]
     for name in near:
         part = circuit.by_name[name]
         assert isinstance(part, Repeater)
@@ -65,19 +65,6 @@ def _changes(circuit: Circuit, names: tuple[str, str]) -> Iterator[tuple[Circuit
         for delay in (GAME_TICKS_PER_TICK, 2 * GAME_TICKS_PER_TICK):
             words = f"a repeater of {show(delay)} behind '{name}', before all that it feeds"
             yield _insert(circuit, name, delay), words
-
-
-def _upstream(circuit: Circuit, names: Sequence[str]) -> list[str]:
-    """The parts that feed these, nearest first, themselves included."""
-    found = list(names)
-    for name in found:
-        for port in circuit.by_name[name].ports():
-            for source in port.sources:
-                if source not in found:
-                    found.append(source)
-        if len(found) > 200:
-            break
-    return found
 
 
 def _swap(circuit: Circuit, name: str, part: Part) -> Circuit:

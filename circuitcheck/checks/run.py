@@ -1,7 +1,8 @@
 """Runs a check over every open order and every open start, carrying the set of states they lead to.
 
 A *track* is one moment with the states of all watches beside it. All tracks stand at one gt; they split where an order
-is open and are merged wherever circuit and watches agree, so that k open orders cost what differs, never 2^k runs.
+is open and are merged wherever start, circuit and watches agree, so that k open orders cost what differs,
+never 2^k runs.
 """
 
 from __future__ import annotations
@@ -47,7 +48,7 @@ class Track:
     watches: list[State]
 
     def key(self) -> Hashable:
-        return (self.moment.freeze(), self.before, tuple(self.watches))
+        return (self.start.tried, self.moment.freeze(), self.before, tuple(self.watches))
 
     def orders(self) -> tuple[Order, ...]:
         return choices(self.moment.log)
@@ -126,7 +127,7 @@ class _Runner:
         times = self._known_times()
         at = 0
         while True:
-            tracks = self._tick(tracks, at)
+            self._run.tracks = tracks = self._tick(tracks, at)
             following = self._next(tracks, at, times)
             quiet = following - at - 1
             if quiet:

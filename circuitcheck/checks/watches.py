@@ -71,7 +71,7 @@ class ResponseWatch(Watch):
         else:
             assert isinstance(state, int)
             left = state - count
-        return left if left >= 0 else Broken(at + count - 1 + left + 1)
+        return left if left > 0 else Broken(at + count - 1 + left)
 
 
 class UntilWatch(Watch):
@@ -154,15 +154,15 @@ class LengthsWatch(Watch):
 
     def step(self, state: State, at: int, count: int, now: Levels, before: Levels) -> State:
         if not self._inside(now, before):
-            if isinstance(state, int) and 0 < state < self._least:
-                return Broken(at)
+            if isinstance(state, int) and state > 0:
+                self.triggered = True
+                if state < self._least:
+                    return Broken(at)
             return None
         whole = state is None or (isinstance(state, int) and state > 0)
         age = count + (abs(state) - (0 if whole else 1) if isinstance(state, int) else 0)
         if self._most is not None and age > self._most:
             return Broken(at + count - 1 - (age - self._most - 1))
-        if whole:
-            self.triggered = True
         kept = min(age, self._longest + 1)
         return kept if whole else -1 - kept
 
@@ -190,14 +190,15 @@ class DelayWatch(Watch):
         assert isinstance(state, int)
         if not ends:
             return self._waited(state + count, at, count)
-        if state + 1 < self._least:
+        if state + 1 < self._least or (self._most is not None and state + 1 > self._most):
             return Broken(at)
         # An edge that answers one start may be the next start as well.
         return self._waited(count - 1, at, count) if starts else None
 
     def _waited(self, age: int, at: int, count: int) -> State:
-        if self._most is not None and age > self._most:
-            return Broken(at + count - 1 - (age - self._most - 1))
+        """The age of a wait that has not been answered; at its last gt it is too late."""
+        if self._most is not None and age >= self._most:
+            return Broken(at + count - 1 - (age - self._most))
         return age if self._most is not None else min(age, self._least)
 
 

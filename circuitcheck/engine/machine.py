@@ -27,11 +27,8 @@ class Reader:
     feeds: PortFeeds
     device: int
     told: Callable[[Moment], int]
-
-
-def unfelt(moment: Moment) -> int:
-    """Stands in for `told` at ports whose changes their part can't feel."""
-    return 0
+    felt: bool
+    """Whether the device feels a change at this port at all (rule D2)."""
 
 
 class Machine:
@@ -74,9 +71,9 @@ class Machine:
         readers: list[list[Reader]] = [[] for _ in self.devices]
         for port, feeds in enumerate(self.feeds):
             device = self.devices[self.port_device[port]]
-            told = unfelt if self.ports[port].silent else device.told
+            felt = not self.ports[port].silent
             for source, _ in feeds:
-                readers[source].append(Reader(port, feeds, device.index, told))
+                readers[source].append(Reader(port, feeds, device.index, device.told, felt))
         return [tuple(each) for each in readers]
 
     def probe(self, name: str) -> PortFeeds:
@@ -109,7 +106,7 @@ def _sole(readers: tuple[Reader, ...]) -> tuple[int, int, int, Callable[[Moment]
 
     Nothing is unknown about the order in which one reader is told, so the engine takes a short cut there.
     """
-    if len(readers) == 1 and len(readers[0].feeds) == 1:
+    if len(readers) == 1 and len(readers[0].feeds) == 1 and readers[0].felt:
         reader = readers[0]
         return (reader.port, reader.feeds[0][1], reader.device, reader.told)
     return None
@@ -121,21 +118,15 @@ def _pointing_straight(circuit: Circuit) -> set[str]:
     A part that feeds one thing only, and is all that stands at that port, is right behind or beside it; with several
     readers or several sources there must be dust or a block between.
     """
-    readers: dict[str, list[tuple[Part, Port]]] = {}
+    targets: dict[str, list[tuple[Part, Port]]] = {}
     for part in circuit.parts:
         for port in part.ports():
             for source in () if port.watches else port.sources:
-                readers.setdefault(source, []).append((part, port))
-    straight = set()
-    for name, found in readers.items():
-        part = circuit.by_name[name]
-        if not isinstance(part, Repeater | Comparator) or len(found) > 1:
-            continue
+                targets.setdefault(source, []).append((part, port))
+    ahead: dict[str, str] = {}
+    for name, found in targets.items():
         reader, port = found[0]
-        if not isinstance(reader, Repeater | Comparator):
-            continue
-        alone = port.name == "side" or port.sources == (name,)
-        points_back = any(reader.name in other.sources for other in part.ports())
-        if alone and not points_back:
-            straight.add(name)
-    return straight
+        directed = all(isinstance(part, Repeater | Comparator) for part in (circuit.by_name[name], reader))
+        if directed and len(found) == 1 and (port.name == "side" or port.sources == (name,)):
+            ahead[name] = reader.name
+    return {name for name, reader in ahead.items() if ahead.get(reader) != name}

@@ -289,14 +289,19 @@ class Moment:
         readings, levels = self.readings, self.levels
         begun: list[tuple[int, int]] = []
         still_to_tell = len(self._pending)
+        feeling = {}
         for reader in self.machine.readers[changed]:
             level = read(reader.feeds, levels)
             if level != readings[reader.port]:
                 readings[reader.port] = level
-                wait = reader.told(self)
-                if wait:
-                    self.begin(reader.device, wait)
-                    begun.append((wait, reader.device))
+                if reader.felt:
+                    feeling[reader.device] = reader.told
+        # Everything has settled: now each device that felt something is told, once, whatever the number of its ports.
+        for device, told in feeling.items():
+            wait = told(self)
+            if wait:
+                self.begin(device, wait)
+                begun.append((wait, device))
         forks = self._split(begun)
         if len(self._pending) > still_to_tell + 1:
             forks += [more for moment in (self, *forks) for more in moment._split_changes(still_to_tell)]
@@ -322,10 +327,10 @@ class Moment:
     def _take_orders(self, key: int, orders: tuple[tuple[int, ...], ...]) -> list[Moment]:
         """Puts the waits at the end of one day of the calendar into each order; this moment takes the first."""
         orders = self._chosen(orders)
-        twins = [self, *(self.copy() for _ in orders[1:])]
+        twins, before = [self, *(self.copy() for _ in orders[1:])], self.log
         for twin, order in zip(twins, orders, strict=True):
             twin.calendar[key][-len(order) :] = order
-            twin.log = Log(Order(self.now, order), self.log)
+            twin.log = Log(Order(self.now, order), before)
         return twins[1:]
 
     def _chosen(self, orders: tuple[tuple[int, ...], ...]) -> tuple[tuple[int, ...], ...]:
@@ -341,10 +346,10 @@ class Moment:
         if len(orders) == 1:
             return []
         orders = self._chosen(orders)
-        twins = [self, *(self.copy() for _ in orders[1:])]
+        twins, before = [self, *(self.copy() for _ in orders[1:])], self.log
         for twin, order in zip(twins, orders, strict=True):
             twin._pending[first:] = order
-            twin.log = Log(Order(self.now, order), self.log)
+            twin.log = Log(Order(self.now, order), before)
         return twins[1:]
 
     # Frozen and thawed.

@@ -1,13 +1,15 @@
 """Which orders of devices that tie can matter (rule C5), and which are one and the same.
 
-Two neighbours in an order may be swapped when it can't matter to each other or to anyone down the line: neither reads
-the other, they share no reader, and no reader of the one and reader of the other, beginning waits of one delay and
-class, matter to each other. One sharing is harmless: two devices that change the same way (both on or both off) at the
-same port of a reader that feels only whether there is power; it is told by the first to come on, or by the last to
-go off, whichever that is.
+Two neighbours in an order may be swapped when it can't matter to each other or to anyone down the line. They matter to
+each other directly if one reads the other or if they share a reader; they matter down the line if two waits that they
+bring about, of one delay and class, belong to devices that matter to each other: waits of their readers, told by their
+changes, and waits that they begin themselves while they act. One sharing is harmless: two devices that change the same
+way (both on or both off) at the same port of a reader that feels only whether there is power; it is told by the first
+to come on, or by the last to go off, whichever that is.
 
 Orders that differ only by such swaps form one class (a Mazurkiewicz trace); its least member, by device number, stands
 for it. The least member is found by moving each device in turn as far left as swaps allow and larger ones stand there.
+`tests/engine_properties` holds all this against an explorer that leaves nothing out.
 """
 
 from __future__ import annotations
@@ -39,8 +41,8 @@ class Orders:
 
     def __init__(self, machine: Machine) -> None:
         self._machine = machine
-        self._readers: dict[int, frozenset[int]] = {}
-        self._mattering: dict[tuple[int, int, bool], bool] = {}
+        self._readers: dict[int, tuple[frozenset[int], frozenset[int]]] = {}
+        self._mattering: dict[tuple[int, bool | None, int, bool | None], bool] = {}
         self._chosen: dict[tuple[tuple[int, ...], tuple[bool, ...]], tuple[tuple[int, ...], ...]] = {}
 
     def that_matter(self, devices: tuple[int, ...], levels: Sequence[int]) -> tuple[tuple[int, ...], ...]:
@@ -68,13 +70,24 @@ class Orders:
         return tuple(order)
 
     def matters(self, one: int, other: int, levels: Sequence[int]) -> bool:
-        """Whether it can matter which of two devices, at these levels, acts first."""
-        alike = (levels[one] > 0) is (levels[other] > 0)
-        return self._matter(one, other, alike)
+        """Whether it can matter which of two devices that wait at these levels acts first."""
+        return self.matter(one, self._rising(one, levels), other, self._rising(other, levels))
 
-    def actions_matter(self, one: int, other: int, alike: bool) -> bool:
-        """Whether it can matter which of two inputs is worked first; `alike` if both go on or both go off."""
-        return self._matter(one, other, alike)
+    def _rising(self, device: int, levels: Sequence[int]) -> bool | None:
+        """Which way a device that waits will go, if at all; a comparator may go either way."""
+        if isinstance(self._machine.devices[device].part, Comparator):
+            return None
+        return levels[device] == 0
+
+    def matter(self, one: int, rising: bool | None, other: int, other_rising: bool | None) -> bool:
+        """Whether it can matter which of two devices changes first, each going on, off, or not known which."""
+        key = (one, rising, other, other_rising)
+        if other < one:
+            key = (other, other_rising, one, rising)
+        known = self._mattering.get(key)
+        if known is None:
+            known = self._mattering[key] = self._search(*key)
+        return known
 
     def _classes(self, devices: tuple[int, ...], levels: Sequence[int]) -> tuple[tuple[int, ...], ...]:
         pairs = [
@@ -115,28 +128,21 @@ class Orders:
             else:
                 self._extend((*order, device), rest - {device}, pairs, found)
 
-    def _matter(self, one: int, other: int, alike: bool) -> bool:
-        key = (one, other, alike) if one < other else (other, one, alike)
-        known = self._mattering.get(key)
-        if known is None:
-            known = self._mattering[key] = self._search(one, other, alike)
-        return known
-
-    def _search(self, one: int, other: int, alike: bool) -> bool:
+    def _search(self, one: int, rising: bool | None, other: int, other_rising: bool | None) -> bool:
         """Looks down the line for a pair whose order matters by itself; loops need no second look."""
         seen: set[tuple[int, int]] = set()
-        queue: list[tuple[int, int, bool]] = [(one, other, alike)]
+        queue: list[tuple[int, bool | None, int, bool | None]] = [(one, rising, other, other_rising)]
         while queue:
-            left, right, same = queue.pop()
-            if self._clash(left, right, same):
+            left, left_rises, right, right_rises = queue.pop()
+            if self._clash(left, right, left_rises is right_rises and left_rises is not None):
                 return True
-            for a in self._reached(left):
-                for b in self._reached(right):
+            for a, waits in self._begun_by(left, left_rises):
+                for b, others in self._begun_by(right, right_rises):
                     pair = (a, b) if a < b else (b, a)
-                    if a == b or pair in seen or not self._share_class(a, b):
+                    if a == b or pair in seen or waits.isdisjoint(others):
                         continue
                     seen.add(pair)
-                    queue.append((a, b, False))
+                    queue.append((a, None, b, None))
             if len(seen) > MOST_PAIRS:
                 return True
         return False
@@ -150,31 +156,42 @@ class Orders:
         return any(not (alike and self._feels_only_power(reader, one, other)) for reader in shared)
 
     def _feels_only_power(self, reader: int, one: int, other: int) -> bool:
+        """Whether both touch a reader at one port only, directly, and it feels nothing there but power or none."""
         machine = self._machine
-        if any(isinstance(machine.devices[device].part, Comparator) for device in (one, other)):
-            return False  # its level may go either way
-        touching = {
-            port
-            for port in machine.devices[reader].ports
-            if any(source in (one, other) for source, _ in machine.feeds[port])
-        }
-        return len(touching) == 1 and machine.ports[next(iter(touching))].boolean
+        if reader in self._reads(one)[1] or reader in self._reads(other)[1]:
+            return False  # it is reached through a lamp as well
+        ports = [{each.port for each in machine.readers[device] if each.device == reader} for device in (one, other)]
+        if ports[0] != ports[1] or len(ports[0]) != 1:
+            return False
+        port = machine.ports[next(iter(ports[0]))]
+        return port.boolean and not port.silent
 
-    def _share_class(self, one: int, other: int) -> bool:
+    def _begun_by(self, device: int, rising: bool | None) -> list[tuple[int, frozenset[int]]]:
+        """Who may begin a wait when a device changes, and which: all that it reaches, and itself."""
         devices = self._machine.devices
-        return not devices[one].possible_waits().isdisjoint(devices[other].possible_waits())
+        direct, through = self._reads(device)
+        begun = [(reader, devices[reader].told_waits(None if reader in through else rising)) for reader in direct]
+        begun += [(reader, devices[reader].told_waits(None)) for reader in through - direct]
+        own = devices[device].own_waits(rising)
+        return [*begun, (device, own)] if own else begun
 
     def _reached(self, device: int) -> frozenset[int]:
-        """Everyone who may be told when the device changes, through lamps that change at once as well."""
+        """Everyone who may be told when the device changes."""
+        direct, through = self._reads(device)
+        return direct | through
+
+    def _reads(self, device: int) -> tuple[frozenset[int], frozenset[int]]:
+        """Everyone who may be told when the device changes: directly, and through what changes at once with it."""
         known = self._readers.get(device)
         if known is None:
-            found: set[int] = set()
-            queue = [device]
+            direct = {reader.device for reader in self._machine.readers[device]}
+            through: set[int] = set()
+            queue = [each for each in direct if self._machine.devices[each].at_once]
             while queue:
                 for reader in self._machine.readers[queue.pop()]:
-                    if reader.device not in found:
-                        found.add(reader.device)
+                    if reader.device not in through:
+                        through.add(reader.device)
                         if self._machine.devices[reader.device].at_once:
                             queue.append(reader.device)
-            known = self._readers[device] = frozenset(found)
+            known = self._readers[device] = (frozenset(direct), frozenset(through))
         return known

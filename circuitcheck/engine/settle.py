@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.machine import Machine, read
 from circuitcheck.model.rules import FULL_POWER
 
 
@@ -48,13 +48,9 @@ def narrow(machine: Machine, bounds: Bounds, queue: list[int], fixed: set[int]) 
 
 def settled(machine: Machine, bounds: Bounds, number: int) -> tuple[int, int]:
     device = machine.devices[number]
-    low = {port: _reading(machine, port, bounds.low) for port in device.ports}
-    high = {port: _reading(machine, port, bounds.high) for port in device.ports}
+    low = {port: read(machine.feeds[port], bounds.low) for port in device.ports}
+    high = {port: read(machine.feeds[port], bounds.high) for port in device.ports}
     return device.settled(low, high)
-
-
-def _reading(machine: Machine, port: int, levels: list[int]) -> int:
-    return max((levels[source] - loss for source, loss in machine.feeds[port] if levels[source] > loss), default=0)
 
 
 def settle(machine: Machine, fixed: Mapping[int, int]) -> Bounds:

@@ -55,7 +55,8 @@ def step(
     moment.now = 1
     if orders is not None:
         moment.script = list(orders)
-    return tuple(Outcome(after.freeze(), choices(after.log)) for after in run_game_tick([moment], actions))
+    after = merge(run_game_tick([moment], actions))
+    return tuple(Outcome(each.freeze(), choices(each.log)) for each in after)
 
 
 def choices(log: Log | None) -> tuple[Order, ...]:
@@ -136,8 +137,7 @@ def _matter(moment: Moment, one: Action, other: Action) -> bool:
     directions = (_direction(moment, one), _direction(moment, other))
     if 0 in directions:
         return False  # an action that changes nothing comes to the same anywhere
-    alike = directions[0] == directions[1]
-    return moment.machine.orders.actions_matter(one.device, other.device, alike)
+    return moment.machine.orders.matter(one.device, directions[0] > 0, other.device, directions[1] > 0)
 
 
 def _direction(moment: Moment, action: Action) -> int:

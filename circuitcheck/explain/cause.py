@@ -117,12 +117,7 @@ def dead_wiring(machine: Machine, name: str, at: int) -> tuple[Hindrance, ...]:
     """Lines too long and blocks too weak (rules P2, P4) upstream of a signal, from the part as far back as wires go."""
     circuit = machine.circuit
     study = Study(circuit, (), ())
-    upstream, queue = {name}, [name]
-    while queue:
-        for source in (source for port in circuit.by_name[queue.pop()].ports() for source in port.sources):
-            if source not in upstream:
-                upstream.add(source)
-                queue.append(source)
+    upstream = set(circuit.upstream([name]))
     return tuple(
         Hindrance(at, finding.part, finding.rule, finding.message, finding.mend)
         for finding in static_findings(study, machine)

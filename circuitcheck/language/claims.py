@@ -357,8 +357,12 @@ def repeated(
                 mistakes.append(error("E202", name.span, f"'{name.text}' has a value already", "choose another name"))
                 continue
             reader = Reader({**values, **around}, mistakes)
+            met: set[int] = set()
             for amount in statement.amounts:
                 value = reader.value(amount)
-                if value is not None:
+                if value is not None and value.number in met:
+                    mistakes.append(error("E202", amount.span, f"{value} stands here twice", "keep one of them"))
+                elif value is not None:
+                    met.add(value.number)
                     inner = {**around, name.text: value}
                     yield from repeated(statement.statements, values, mistakes, inner, f"{suffix}, {name.text} {value}")

@@ -177,6 +177,7 @@ class Elaboration:
     def _declare_instance(self, line: tree.InstanceLine, scope: Scope, inside: tuple[str, ...]) -> None:
         definition = self._definitions.get(line.definition.text)
         full = scope.full(line.name.text)
+        self._names.broken.add(full)
         if definition is None:
             mend = did_you_mean(line.definition.text, [*self._definitions, *KINDS])
             self._fail("E205", line.definition.span, f"nothing called '{line.definition.text}' is defined", mend)
@@ -187,13 +188,16 @@ class Elaboration:
         elif "." in line.name.text:
             self._fail("E203", line.name.span, f"'{line.name.text}' can't be a name here", "leave out the dot")
         elif self._add_name(full, line.name.span):
+            self._names.broken.discard(full)
             del self._names.parts[full]  # an instance is no part; only what is in it can be read
             self._names.given_out[full] = frozenset(word.text for word in definition.gives)
+            ports = self._ports_of(line, definition, scope)
             inner = Scope(
                 self._names,
                 self._values_of(line, definition, scope),
                 full + ".",
-                self._ports_of(line, definition, scope),
+                ports,
+                frozenset(port.text for port in definition.ports) - set(ports),
             )
             self._declare(definition.statements, inner, (*inside, definition.name.text))
             self._check_given_out(definition, inner)

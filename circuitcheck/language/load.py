@@ -70,7 +70,7 @@ def load_with(path: str | os.PathLike[str], lines: Sequence[str]) -> Loaded:
 
 def load_text(text: str, path: str = "circuit", folder: str | os.PathLike[str] = ".") -> Loaded:
     """Reads a circuit from text; `use` lines look into `folder`."""
-    return _Loading(path, os.fspath(folder)).load(text)
+    return _Loading(path, os.fspath(folder)).load(_plain(text))
 
 
 def read_text(path: str, where: Span) -> str | Diagnostic:
@@ -78,8 +78,9 @@ def read_text(path: str, where: Span) -> str | Diagnostic:
     try:
         with open(path, "rb") as stream:
             data = stream.read(LARGEST_FILE + 1)
-    except OSError as failure:
-        reason = (failure.strerror or "it can't be read").lower()
+    except (OSError, ValueError) as failure:
+        # A path with a NUL in it is refused as a ValueError before the system is asked.
+        reason = ((failure.strerror if isinstance(failure, OSError) else None) or "there is no such path").lower()
         return error("E501", where, f"the file can't be read: {reason}", "check the path")
     if len(data) > LARGEST_FILE:
         return error("E503", where, f"the file is larger than {LARGEST_FILE:,} bytes", "split it and 'use' the parts")
@@ -89,7 +90,12 @@ def read_text(path: str, where: Span) -> str | Diagnostic:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as failure:
         return error("E502", where, f"the file is not UTF-8 text (byte {failure.start})", "save it as UTF-8")
-    return text.replace("\r\n", "\n").replace("\r", "\n")
+    return _plain(text)
+
+
+def _plain(text: str) -> str:
+    """Text as it is read: every kind of line end alike, and no byte-order mark."""
+    return text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
 
 
 class _Loading:
@@ -219,7 +225,9 @@ class _Loading:
         path = os.path.join(folder, line.path.text)
         absolute = os.path.abspath(path)
         root = os.path.realpath(self._folder or ".")
-        if os.path.commonpath([root, os.path.realpath(path)]) != root:
+        if "\0" in path:
+            self._fail("E501", line.path.span, "there is no such path", "check the path")
+        elif os.path.commonpath([root, os.path.realpath(path)]) != root:
             self._fail(
                 "E505",
                 line.path.span,

@@ -282,8 +282,10 @@ class _Reading:
     def _wanted(self, expected: set[str]) -> str:
         names = [FRIENDLY.get(name) or self._quoted(name) for name in sorted(expected)]
         known = [name for name in dict.fromkeys(names) if name]
+        if "_NEWLINE" in expected and len(known) > 8:
+            return "the line could end here, and something new begins on a line of its own"
         if not known or len(known) > 8:
-            return ""
+            return "the language reference shows how this line is made"
         return "expected " + (known[0] if len(known) == 1 else ", ".join(known[:-1]) + " or " + known[-1])
 
     def _quoted(self, name: str) -> str:

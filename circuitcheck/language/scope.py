@@ -22,6 +22,8 @@ class Names:
     """For each row, the numbers in it."""
     aliases: dict[str, Wire] = field(default_factory=dict)
     """Outputs: a full name that stands for what is wired to it."""
+    broken: set[str] = field(default_factory=set)
+    """Instances that could not be made: what is looked up in them is no further mistake."""
     given_out: dict[str, frozenset[str]] = field(default_factory=dict)
     """For each instance, the names inside it that may be wired from outside."""
 
@@ -42,6 +44,8 @@ class Scope:
     values: Values
     prefix: str = ""
     ports: dict[str, Wire] = field(default_factory=dict)
+    unwired: frozenset[str] = frozenset()
+    """Ports that were left unwired, which is one mistake and no more."""
 
     def full(self, name: str) -> str:
         """The full name of something declared here."""
@@ -75,6 +79,8 @@ class Scope:
         text = word.text
         if text in self.ports:
             return self._follow(self.ports[text], word, mistakes, deepest)
+        if text in self.unwired:
+            return ()
         if text.endswith(".*"):
             return self._row(word, mistakes, pick, deepest)
         full = self.full(text)
@@ -86,7 +92,9 @@ class Scope:
             mend = f"write {text}.* for all of it or {text}.{self.names.rows[full][0]} for one"
             mistakes.append(error("E201", word.span, f"'{text}' is a row", mend))
             return ()
-        mend = did_you_mean(text, self.known())
+        if self.full(text.partition(".")[0]) in self.names.broken:
+            return ()
+        mend = did_you_mean(text, self.known()) or self._some_known()
         mistakes.append(error("E201", word.span, f"nothing here is called '{_short(text)}'", mend))
         return ()
 
@@ -113,6 +121,10 @@ class Scope:
                 return ()
             numbers = [pick]
         return tuple(self.full(f"{base}.{number}") for number in numbers)
+
+    def _some_known(self) -> str:
+        names = [name for name in self.known() if len(name) <= 30]
+        return f"there are {', '.join(names[:5])}{', …' if len(names) > 5 else ''}" if names else "declare it first"
 
     def known(self) -> list[str]:
         """Every name that can be looked up here."""

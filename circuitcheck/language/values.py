@@ -102,7 +102,12 @@ def declared(parameter: tree.Parameter, reader: Reader, mistakes: list[Diagnosti
         return []
     if not least.is_duration == most.is_duration == usual.is_duration:
         mistakes.append(
-            error("E308", parameter.name.span, "the value and its range must all be durations or all numbers")
+            error(
+                "E308",
+                parameter.name.span,
+                "the value and its range must be of one kind",
+                "give all three a unit, or none",
+            )
         )
         return []
     step, unit = _step(least, most)

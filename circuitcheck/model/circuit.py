@@ -70,6 +70,20 @@ class Circuit:
         """Every name that can be read."""
         return [*self.by_name, *(output.name for output in self.outputs)]
 
+    def upstream(self, names: Iterable[str]) -> list[str]:
+        """These parts and all that their signals can come from, nearest first."""
+        found = dict.fromkeys(names)
+        queue = list(found)
+        for name in queue:
+            part = self.by_name.get(name)
+            latch = self.latches.get(name)
+            ports = (*(part.ports() if part else ()), *(latch.ports() if latch else ()))
+            for source in (source for port in ports for source in port.sources):
+                if source not in found:
+                    found[source] = None
+                    queue.append(source)
+        return queue
+
     @property
     def inputs(self) -> Iterable[Part]:
         """The parts that take outside actions."""

@@ -76,7 +76,7 @@ def _outcome(each: Outcome) -> dict[str, Any]:
 
 
 def _failure(failure: Failure) -> dict[str, Any]:
-    reasons = [why(failure.recording, name, failure.at) for name in words.signals(failure)[:2]]
+    reasons = [why(failure.recording, name, failure.at) for name in failure.signals[:2]]
     return {
         "at": failure.at,
         "place": _place(failure.broken.span),

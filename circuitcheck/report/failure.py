@@ -29,7 +29,7 @@ def failure_lines(outcome: Outcome, failure: Failure, width: int) -> Iterator[Li
     if outcome.starts:
         started = ", ".join(f"{safe(name)} {'on' if level else 'off'}" for name, level in outcome.starts[:6])
         yield from _row("started", f"{started} (declare a start: L5, C6)", width)
-    asked = words.signals(failure)[:MOST_SIGNALS_EXPLAINED]
+    asked = failure.signals[:MOST_SIGNALS_EXPLAINED]
     whys = [why(failure.recording, name, failure.at) for name in asked]
     names = words.drawn(failure, whys)
     first, last = window(failure.recording, names, failure.at)

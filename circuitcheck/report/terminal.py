@@ -84,6 +84,8 @@ def outcome_lines(outcome: Outcome, width: int) -> Iterator[Line]:
 
 
 def _said(outcome: Outcome) -> str:
+    if outcome.verdict is Verdict.HOLDS and outcome.detail:
+        return f"  ({outcome.detail})"
     if outcome.verdict is Verdict.UNBROKEN:
         runs = "this run" if outcome.runs == 1 else f"these {outcome.runs} runs"
         return f"  (not broken in {runs}; not proved)"

@@ -21,7 +21,7 @@ def telling(traced: Traced) -> list[str]:
     failure = traced.outcome.failure
     if failure is None:
         return telling_signals(traced.recording)
-    whys = [why(failure.recording, name, failure.at) for name in words.signals(failure)[:2]]
+    whys = [why(failure.recording, name, failure.at) for name in failure.signals[:2]]
     return words.drawn(failure, whys)
 
 

@@ -140,16 +140,9 @@ def _states(failure: Failure) -> str:
     return ", ".join(f"'{name}' is {state}" for name, state in failure.latches)
 
 
-def signals(failure: Failure) -> list[str]:
-    """The signals that the failing condition speaks of."""
-    broken = failure.broken
-    asked = (broken.condition,) if isinstance(broken, model.Expectation) else model.conditions(broken.body)
-    return list(dict.fromkeys(atom.name for each in asked for atom in model.atoms(each)))
-
-
 def drawn(failure: Failure, whys: list[Why]) -> list[str]:
     """The signals to draw: causes first, those asked for last, no more than fit a glance."""
-    asked = signals(failure)[:4]
+    asked = list(failure.signals[:4])
     causes = list(dict.fromkeys(_causes(whys)))
     if not causes and failure.check is not None:
         causes = list(dict.fromkeys(act.name for act in failure.check.acts if act.at <= failure.at))

@@ -41,9 +41,7 @@ def seconds(work: Callable[[], object]) -> float:
 def ring_text(torches: int) -> str:
     """A ring of torches with one declared start, so that one edge runs round it for ever."""
     lines = ["language 1", "circuit ring"]
-    lines += [
-        f"torch t.{n} from t.{(n - 1) % torches}{' starts on' if n == 0 else ''}" for n in range(torches)
-    ]
+    lines += [f"torch t.{n} from t.{(n - 1) % torches}{' starts on' if n == 0 else ''}" for n in range(torches)]
     return "\n".join(lines)
 
 
@@ -90,7 +88,9 @@ def engine(toggles: int, rounds: int) -> None:
         own.append(own_ring(101, toggles))
         other.append(simpy_ring(101, toggles))
     ratio = statistics.median(own) / statistics.median(other)
-    print(f"ring of 101 torches: {statistics.median(own):,.0f} toggles/s, SimPy {statistics.median(other):,.0f}: {ratio:.1f} times")
+    print(
+        f"ring of 101 torches: {statistics.median(own):,.0f} toggles/s, SimPy {statistics.median(other):,.0f}: {ratio:.1f} times"
+    )
 
 
 # Growth

@@ -111,4 +111,7 @@ def test_a_silence_in_a_definition_goes_with_it_into_its_instances() -> None:
 
 
 def test_every_finding_of_the_reference_is_tried() -> None:
-    assert sorted(IDS) == sorted(["C5", "D1", "D2", "K1", "L2", "L5", "P2", "P4", "P5", "R4", "S1", "T3", "T4", "V1", "V2", "V3"])
+    assert sorted(IDS) == [
+        *["C5", "D1", "D2", "K1", "L2", "L5", "P2", "P4", "P5", "R4"],
+        *["S1", "T3", "T4", "V1", "V2", "V3"],
+    ]

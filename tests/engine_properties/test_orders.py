@@ -69,7 +69,9 @@ def histories_thawed(scene: Scene, until: int = UNTIL) -> Histories:
     """The same, with moments that are never frozen and thawed on the way, as checks are run."""
     machine = scene.machine()
     actions = scene.actions(machine)
-    front = {(moment.freeze(), (bytes(moment.levels),)): moment for moment in moments_at_rest(machine)}
+    front: dict[tuple[State, tuple[bytes, ...]], Moment] = {
+        (moment.freeze(), (bytes(moment.levels),)): moment for moment in moments_at_rest(machine)
+    }
     for at in range(1, until + 1):
         later: dict[tuple[State, tuple[bytes, ...]], Moment] = {}
         for (_, before), moment in front.items():
@@ -92,10 +94,8 @@ def both_ways(scene: Scene) -> tuple[Histories, Histories]:
         raise
 
 
-BELL = Scene(
-    "detector rise watches idle\ntorch idle from idle starts on\ndetector bell watches rise", ()
-)
-"""The bell begins a wait of its own accord, its pulse's end, while the idle torch makes the other detector begin one."""
+BELL = Scene("detector rise watches idle\ntorch idle from idle starts on\ndetector bell watches rise", ())
+"""The bell begins a wait of its own accord, while the idle torch makes the other detector begin one."""
 
 
 @settings(max_examples=60, deadline=None, database=None)
@@ -120,7 +120,7 @@ def test_following_one_order_of_each_class_reaches_every_history_of_levels(scene
 
 
 def test_parts_that_begin_a_wait_while_they_act_matter_to_those_that_others_call() -> None:
-    """Rule D1: the bell's pulse ends on its own; whether it hears the next rise hangs on which of the two came first."""
+    """Rule D1: the bell's pulse ends on its own; whether it hears the next rise hangs on which came first."""
     reduced, brute = both_ways(BELL)
     bell = BELL.machine().number["bell"]
     levels = [[{history[at][bell] for history in found} for at in range(UNTIL + 1)] for found in (reduced, brute)]
@@ -128,8 +128,6 @@ def test_parts_that_begin_a_wait_while_they_act_matter_to_those_that_others_call
 
 
 RELEASED = "lever rope starts on\nlever brake starts on\nlatch gate set rope reset brake starts reset"
-
-
 
 
 def test_two_ropes_let_go_at_once_lead_a_latch_into_both_its_states() -> None:

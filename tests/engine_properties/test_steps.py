@@ -16,7 +16,7 @@ UNTIL = 40
 MOST = 400
 """More states side by side than this are not followed."""
 
-few = settings(max_examples=30, deadline=None, database=None)
+few = settings(max_examples=20, deadline=None, database=None)
 
 
 def by_steps(machine: Machine, actions: dict[int, list[Action]], until: int = UNTIL) -> list[set[State]]:

@@ -1,4 +1,4 @@
-"""Files as they come: missing, binary, huge, deep, in circles, of any line end and any script. Told, never a traceback."""
+"""Files as they come: missing, binary, huge, deep, in circles, of any line end and script. Told, never a traceback."""
 
 from __future__ import annotations
 
@@ -118,7 +118,7 @@ def test_several_mistakes_of_meaning_are_told_together() -> None:
 
 
 def test_a_mistake_in_the_line_of_a_block_costs_that_line_only() -> None:
-    text = 'lever rope\ncheck pull\n  at 1s rope on\n  at 2t rope of\nend\nlever gap\n'
+    text = "lever rope\ncheck pull\n  at 1s rope on\n  at 2t rope of\nend\nlever gap\n"
     assert [(each.code, each.span.line) for each in told(text)] == [("E101", 2), ("E101", 4), ("E103", 6)]
 
 

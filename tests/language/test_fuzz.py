@@ -30,9 +30,7 @@ WORDS = [
 ]
 LINES = [line for text in FILES for line in text.split("\n")]
 
-quick = settings(
-    max_examples=EXAMPLES, deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow]
-)
+quick = settings(max_examples=EXAMPLES, deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 def is_told(text: str) -> None:

@@ -118,12 +118,13 @@ class Device:
         """The least and the highest level the device can rest at, given those of its ports (rule C6)."""
         return (0, FULL_POWER)
 
-    def possible_waits(self) -> frozenset[int]:
-        """Every wait this device may begin."""
+    def told_waits(self, rising: bool | None) -> frozenset[int]:
+        """Every wait it may begin when it is told that what it reads goes on or off; None if that is not known."""
         return self.waits
 
-    def starts(self, level: int, moment: Moment) -> None:
-        """Sets up what the device remembers when it starts at `level`; most remember nothing."""
+    def own_waits(self, rising: bool | None) -> frozenset[int]:
+        """Every wait it may begin of itself, while it goes on or off or is worked; None if that is not known."""
+        return frozenset()
 
     def reason(self, level: int) -> Reason:
         """Why the device changes to `level`, for people."""

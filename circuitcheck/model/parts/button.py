@@ -55,7 +55,7 @@ class ButtonDevice(Device):
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)
 
-    def possible_waits(self) -> frozenset[int]:
+    def own_waits(self, rising: bool | None) -> frozenset[int]:
         return frozenset({wait_of(self.hold, ALL_ELSE)})
 
     def reason(self, level: int) -> Reason:

@@ -84,10 +84,10 @@ class ComparatorDevice(Device):
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         least_side, most_side = (low[self.side], high[self.side]) if self.side >= 0 else (0, 0)
         least_back, most_back = low[self.back], high[self.back]
-        # Compare mode is not monotone in single levels, but both modes grow with the back and shrink with the side.
+        # Both modes rise with the back and fall with the side.
         return (self._value(least_back, most_side), self._value(most_back, least_side))
 
-    def possible_waits(self) -> frozenset[int]:
+    def told_waits(self, rising: bool | None) -> frozenset[int]:
         return frozenset({self.wait})
 
     def reason(self, level: int) -> Reason:

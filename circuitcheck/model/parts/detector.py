@@ -84,8 +84,12 @@ class DetectorDevice(Device):
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)
 
-    def possible_waits(self) -> frozenset[int]:
-        return frozenset(wait for wait in (self.called_up, self.pulsing, self.rearming) if wait)
+    def told_waits(self, rising: bool | None) -> frozenset[int]:
+        return frozenset({self.called_up})
+
+    def own_waits(self, rising: bool | None) -> frozenset[int]:
+        waits = {self.pulsing} if rising else {self.rearming} if rising is False else {self.pulsing, self.rearming}
+        return frozenset(waits - {0})
 
     def reason(self, level: int) -> Reason:
         return Reason("D1", "what it watches changed" if level else "the detector's pulse is over")

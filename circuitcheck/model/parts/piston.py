@@ -64,9 +64,10 @@ class PushedBlock(Part):
 
 
 class PushedBlockDevice(Device):
-    """It has no will of its own: its piston moves it."""
+    """It has no will of its own: its piston moves it, while it acts itself."""
 
     __slots__ = ()
+    at_once = True
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (low[self.ports[0]], high[self.ports[0]])
@@ -146,8 +147,11 @@ class PistonDevice(Device):
         port = self.ports[0]
         return (FULL_POWER if low[port] else 0, FULL_POWER if high[port] else 0)
 
-    def possible_waits(self) -> frozenset[int]:
-        return frozenset({wait_of(0, CALLED), wait_of(1, CALLED), wait_of(self.travel, ALL_ELSE)})
+    def told_waits(self, rising: bool | None) -> frozenset[int]:
+        return frozenset({wait_of(0, CALLED), wait_of(1, CALLED)})
+
+    def own_waits(self, rising: bool | None) -> frozenset[int]:
+        return frozenset({wait_of(0, CALLED), wait_of(self.travel, ALL_ELSE)})
 
     def reason(self, level: int) -> Reason:
         return Reason("O3", f"the piston has travelled {'out' if level else 'home'}")

@@ -36,7 +36,6 @@ class PlateDevice(Device):
     """Its mark is 1 while somebody stands on it."""
 
     __slots__ = ()
-    waits = frozenset({NEXT_LOOK})
 
     def work(self, moment: Moment, verb: str, level: int) -> None:
         moment.marks[self.index] = int(verb == "on")
@@ -52,6 +51,9 @@ class PlateDevice(Device):
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)
+
+    def own_waits(self, rising: bool | None) -> frozenset[int]:
+        return frozenset({NEXT_LOOK})
 
     def reason(self, level: int) -> Reason:
         return Reason("O1", "somebody steps on the plate" if level else "a look finds nobody on the plate")

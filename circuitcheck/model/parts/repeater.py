@@ -95,8 +95,13 @@ class RepeaterDevice(Device):
             return (0, FULL_POWER)  # it may be locked, and then it keeps what it had
         return (FULL_POWER if low[self.back] else 0, FULL_POWER if high[self.back] else 0)
 
-    def possible_waits(self) -> frozenset[int]:
-        return frozenset({self.going_on, self.going_off, self.second})
+    def told_waits(self, rising: bool | None) -> frozenset[int]:
+        # What feeds it comes on: it is called to go on, or locked. What locks it goes off: it may be called either way.
+        either = rising is None or (self.side >= 0 and not rising)
+        return frozenset({self.going_on, self.going_off} if either else {self.going_on if rising else self.going_off})
+
+    def own_waits(self, rising: bool | None) -> frozenset[int]:
+        return frozenset() if rising is False else frozenset({self.second})
 
     def reason(self, level: int) -> Reason:
         return Reason("R2", f"the repeater's delay is over, so it goes {'on' if level else 'off'}")
@@ -105,7 +110,7 @@ class RepeaterDevice(Device):
 def build(request: Request) -> tuple[Part, ...]:
     delay = request.numbers["delay"]
     if delay % GAME_TICKS_PER_TICK:
-        request.fail("E305", "a repeater's delay is 1t, 2t, 3t or 4t", word="delay")
+        request.fail("E305", "a repeater's delay is a whole number of ticks", "1t, 2t, 3t or 4t", word="delay")
     return (
         Repeater(
             name=request.name,

@@ -90,8 +90,11 @@ class StuckPistonDevice(Device):
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)
 
-    def possible_waits(self) -> frozenset[int]:
-        return frozenset({wait_of(0, CALLED), wait_of(1, CALLED), wait_of(self.travel, ALL_ELSE)})
+    def told_waits(self, rising: bool | None) -> frozenset[int]:
+        return frozenset({wait_of(0, CALLED), wait_of(1, CALLED)})
+
+    def own_waits(self, rising: bool | None) -> frozenset[int]:
+        return frozenset({wait_of(self.travel, ALL_ELSE)})
 
     def reason(self, level: int) -> Reason:
         return Reason("D2", f"it was told of an update while its arming was {'on' if level else 'off'}")

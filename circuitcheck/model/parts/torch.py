@@ -24,6 +24,7 @@ from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 DELAY = GAME_TICKS_PER_TICK
 WAIT = wait_of(DELAY, ALL_ELSE)
+TOLD = frozenset({WAIT})
 BURN_OUT_COUNT = 8
 """Offs within the window that burn a torch out (rule T4)."""
 
@@ -72,10 +73,11 @@ class TorchDevice(Device):
             if self.window:
                 self._count_off(moment)
             return 0
-        if moment.readings[self.block]:
-            moment.note(self.index, "T3")
-            return 0
         offs = moment.offs.get(self.index)
+        if moment.readings[self.block]:
+            if not offs or moment.now - offs[-1] != self.rest:  # the look after a burn-out is at no pulse
+                moment.note(self.index, "T3")
+            return 0
         return 0 if offs is not None and self._too_many(offs, moment.now) else FULL_POWER
 
     def _count_off(self, moment: Moment) -> None:
@@ -103,8 +105,12 @@ class TorchDevice(Device):
             return (0, 0)
         return (0 if high[self.block] else FULL_POWER, FULL_POWER)
 
-    def possible_waits(self) -> frozenset[int]:
-        return frozenset({WAIT} | ({wait_of(self.rest, ALL_ELSE)} if self.rest else set()))
+    def told_waits(self, rising: bool | None) -> frozenset[int]:
+        return TOLD
+
+    def own_waits(self, rising: bool | None) -> frozenset[int]:
+        burns_out = self.rest and rising is not True
+        return frozenset({wait_of(self.rest, ALL_ELSE)}) if burns_out else frozenset()
 
     def reason(self, level: int) -> Reason:
         words = "its block is unpowered, so it comes on" if level else "its block is powered, so it goes off"
