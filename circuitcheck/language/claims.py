@@ -140,7 +140,7 @@ class ClaimReader:
         base = line.each.text
         numbers = self._scope.names.rows.get(self._scope.full(base))
         if numbers is None:
-            mend = did_you_mean(base, list(self._scope.names.rows))
+            mend = did_you_mean(base, list(self._scope.names.rows)) or "a row is declared as in: lever pond.1 to pond.3"
             self._fail("E201", line.each.span, f"no row is called '{base}'", mend)
             return []
         found: list[model.Claim] = []

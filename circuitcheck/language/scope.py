@@ -110,7 +110,8 @@ class Scope:
             return self._follow(self.ports[base], word, mistakes, deepest)
         numbers = self.names.rows.get(self.full(base))
         if numbers is None:
-            mend = did_you_mean(base, [name.removeprefix(self.prefix) for name in self.names.rows])
+            rows = [name.removeprefix(self.prefix) for name in self.names.rows]
+            mend = did_you_mean(base, rows) or "a row is declared as in: lever pond.1 to pond.3"
             mistakes.append(error("E201", word.span, f"no row is called '{_short(base)}'", mend))
             return ()
         if pick is not None:

@@ -19,7 +19,8 @@ LATCH = text_of(
 )  # fmt: skip
 RINGING = text_of(
     "torch w0 from w4 starts on", "torch w1 from w0 starts off", "torch w2 from w1 starts on",
-    "torch w3 from w2 starts off", "torch w4 from w3 starts on", "lever rope", "lamp bell from w0", "lamp sign from rope",
+    "torch w3 from w2 starts off", "torch w4 from w3 starts on", "lever rope", "lamp bell from w0",
+    "lamp sign from rope",
 )  # fmt: skip
 
 
@@ -132,7 +133,8 @@ def test_a_signal_of_a_clock_is_not_called_remembered(tmp_path: Path) -> None:
 
 def test_hostile_titles_do_nothing_to_a_terminal(tmp_path: Path) -> None:
     title = "[bold]<b>\x1b[31m\x07\u202e ' \\ %s {0} "
-    text = f'circuit mill "{title}"\nlever rope\nlamp bell from rope\ncheck "{title}"\n  at 1s rope on\n  at 1s expect bell\nend\n'
+    text = f'circuit mill "{title}"\nlever rope\nlamp bell from rope\n'
+    text += f'check "{title}"\n  at 1s rope on\n  at 1s expect bell\nend\n'
     (path,) = write(tmp_path, mill=text)
     for words in (("explain", path), ("trace", path), ("trace", path, "--account"), ("explain", path, "bell")):
         run = call(*words)

@@ -43,9 +43,7 @@ def test_a_pair_of_torches_more_computes_the_same_but_reacts_later() -> None:
 
 
 @pytest.mark.parametrize(("first", "second"), [(NOR, NAND), (NAND, NOR), (NOR, (*ROPES, "lamp out from pond, race"))])
-def test_another_function_is_told_with_a_row_at_which_it_differs(
-    first: tuple[str, ...], second: tuple[str, ...]
-) -> None:
+def test_another_function_is_told_with_its_row(first: tuple[str, ...], second: tuple[str, ...]) -> None:
     found = compared(first, second)
     (difference,) = found.functions
     assert difference.output == "out"
@@ -73,9 +71,7 @@ TIMED = [
 
 
 @pytest.mark.parametrize(("first", "second"), TIMED)
-def test_the_first_gt_of_another_timing_is_that_of_the_simulation(
-    first: tuple[str, ...], second: tuple[str, ...]
-) -> None:
+def test_the_first_gt_of_another_timing_is_the_simulations(first: tuple[str, ...], second: tuple[str, ...]) -> None:
     reaction = compared(first, second).reaction
     assert reaction is not None
     levels: list[list[int]] = []

@@ -1,4 +1,4 @@
-"""Mistakes built by hand: what a builder would see of each is simulated, told to `diagnose`, and must be among what fits."""
+"""Mistakes built by hand: what a builder would see of each is simulated, and `diagnose` must find it."""
 
 from __future__ import annotations
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 
 import networkx
@@ -60,7 +61,7 @@ def test_every_way_has_the_parity_and_ticks_of_its_edges(drawn: Drawn) -> None:
         assert len(set(told)) == len(told) == min(len(paths), 12)
         for way, path in zip(found.ways.ways, told, strict=True):
             assert list(path) in paths
-            edges = list(zip(path, path[1:], strict=False))
+            edges = list(itertools.pairwise(path))
             assert way.inverted is (sum(graph.edges[edge]["inverts"] for edge in edges) % 2 == 1)
             assert way.lag == sum(graph.nodes[part]["lag"] for part in path[1:])
         lags = [way.lag for way in found.ways.ways]

@@ -37,7 +37,7 @@ def test_the_quickest_and_slowest_ways_are_those_of_an_independent_search(drawn:
             assert found is None
             continue
         assert found is not None
-        weighted = networkx.DiGraph()
+        weighted: networkx.DiGraph[str] = networkx.DiGraph()
         for source, reader in circuit.graph.edges:
             weighted.add_edge(source, reader, weight=circuit.graph.nodes[reader]["lag"])
         assert found.fastest.lag == networkx.dijkstra_path_length(weighted, name, output)

@@ -127,7 +127,8 @@ HINDRANCES: dict[str, tuple[tuple[str, ...], tuple[str, ...], str, str, str]] = 
         "open", "line", "P2",
     ),
     "P4": (
-        ("lever rope", "dust line from rope", "block stone from line", "dust beyond from stone", "lamp bell from beyond"),
+        ("lever rope", "dust line from rope", "block stone from line", "dust beyond from stone",
+         "lamp bell from beyond"),
         ("at 10gt rope on", "until 2s"),
         "bell", "beyond", "P4",
     ),

@@ -1,4 +1,4 @@
-"""What these tests share: circuits from lines, settling them in the real simulation, and drawing small ones at random."""
+"""What these tests share: circuits from lines, settling them in the real simulation, small ones drawn at random."""
 
 from __future__ import annotations
 
