@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from report.calling import call, told, write
 
-from .trying import SLUICE, text_of
+from .trying import SLUICE, called, text_of
 
 LATCH = text_of(
     "lever rope", "lever brake", "repeater winch from rope delay 2t",
@@ -45,7 +45,7 @@ def refused(run: subprocess.CompletedProcess[str]) -> str:
     ],
 )
 def test_a_name_that_is_not_there_is_refused_and_the_nearest_offered(words: tuple[str, ...], near: str) -> None:
-    line = refused(call(words[0], str(SLUICE), *words[1:]))
+    line = refused(called(words[0], str(SLUICE), *words[1:]))
     assert near in line.rpartition(";")[2]
 
 
@@ -53,8 +53,8 @@ def test_a_definition_that_is_not_there_is_refused_and_the_nearest_offered(tmp_p
     text = "define hold (opens, shuts) gives gate\n  latch gate set opens reset shuts starts reset\nend\n"
     (path,) = write(tmp_path, parts=text)
     for command in ("explain", "graph"):
-        assert "hold" in refused(call(command, path, "--define", "holt"))
-        assert "--define" in refused(call(command, path))
+        assert "hold" in refused(called(command, path, "--define", "holt"))
+        assert "--define" in refused(called(command, path))
 
 
 def test_a_definition_is_explained_standing_alone(tmp_path: Path) -> None:
@@ -64,27 +64,27 @@ def test_a_definition_is_explained_standing_alone(tmp_path: Path) -> None:
         "  end\nend\n"
     )
     (path,) = write(tmp_path, parts=text)
-    said = told(call("explain", path, "--define", "hold"))
+    said = told(called("explain", path, "--define", "hold"))
     assert "inputs: opens, shuts" in said
     assert "a latch: gate, gate.inverse" in said
-    assert call("trace", path, "--define", "hold").returncode == 0
-    assert call("explain", path, "gate", "--define", "hold").returncode == 0
-    assert '"slow"' in told(call("graph", path, "--define", "hold"))
-    assert call("compare", path, path, "--define", "hold").returncode == 0
+    assert called("trace", path, "--define", "hold").returncode == 0
+    assert called("explain", path, "gate", "--define", "hold").returncode == 0
+    assert '"slow"' in told(called("graph", path, "--define", "hold"))
+    assert called("compare", path, path, "--define", "hold").returncode == 0
 
 
 @pytest.mark.parametrize("time", ["soon", "16", "1.3t", "-4t", "..5t", "99999999999t"])
 def test_a_time_that_is_none_is_refused(time: str) -> None:
-    refused(call("explain", str(SLUICE), "--why", "open", f"--at={time}"))
+    refused(called("explain", str(SLUICE), "--why", "open", f"--at={time}"))
 
 
 def test_a_time_beyond_the_run_is_refused_with_the_end_of_the_run() -> None:
-    line = refused(call("explain", str(SLUICE), "--why", "open", "--at", "500t", "--check", "it opens on time"))
+    line = refused(called("explain", str(SLUICE), "--why", "open", "--at", "500t", "--check", "it opens on time"))
     assert "500t" in line
     assert "it opens on time" in line
     end = re.search(r"ends at (\S+?),", line)
     assert end
-    at_end = call("explain", str(SLUICE), "--why", "open", "--at", end[1], "--check", "it opens on time")
+    at_end = called("explain", str(SLUICE), "--why", "open", "--at", end[1], "--check", "it opens on time")
     assert at_end.returncode == 0
 
 
@@ -103,22 +103,22 @@ def test_a_time_beyond_the_run_is_refused_with_the_end_of_the_run() -> None:
     ],
 )
 def test_options_that_do_not_go_together_are_refused_and_none_is_passed_over(words: tuple[str, ...]) -> None:
-    refused(call(words[0], str(SLUICE), *words[1:]))
+    refused(called(words[0], str(SLUICE), *words[1:]))
 
 
 def test_an_output_that_no_input_reaches_is_said(tmp_path: Path) -> None:
     (path,) = write(tmp_path, mill=text_of("lever rope", "torch idle", "lamp calm from idle", "lamp bell from rope"))
-    assert "no input reaches 'calm'" in refused(call("explain", path, "calm"))
-    said = told(call("explain", path, "calm", "--input", "rope"))
+    assert "no input reaches 'calm'" in refused(called("explain", path, "calm"))
+    said = told(called("explain", path, "calm", "--input", "rope"))
     assert "'calm' does not depend on 'rope'" in said
     assert "no way leads from one to the other" in said
-    assert "calm: always on" in told(call("explain", path))
+    assert "calm: always on" in told(called("explain", path))
 
 
 def test_a_clock_is_said_with_its_period(tmp_path: Path) -> None:
     # 2 n ticks, n = 5: the ring oscillator (rule T6).
     (path,) = write(tmp_path, mill=RINGING)
-    said = " ".join(told(call("explain", path)).split())
+    said = " ".join(told(called("explain", path)).split())
     assert "a ring clock, period 10t: w0, w1, w2, w3, w4" in said
     assert "'w0' every 10t" in said
     assert "sign: on when rope" in said
@@ -127,7 +127,7 @@ def test_a_clock_is_said_with_its_period(tmp_path: Path) -> None:
 def test_a_signal_of_a_clock_is_not_called_remembered(tmp_path: Path) -> None:
     # It hangs on the time, not on what went before.
     (path,) = write(tmp_path, mill=RINGING)
-    (line,) = [row for row in told(call("explain", path)).splitlines() if row.strip().startswith("bell:")]
+    (line,) = [row for row in told(called("explain", path)).splitlines() if row.strip().startswith("bell:")]
     assert "remembered" not in line
 
 
@@ -137,12 +137,12 @@ def test_hostile_titles_do_nothing_to_a_terminal(tmp_path: Path) -> None:
     text += f'check "{title}"\n  at 1s rope on\n  at 1s expect bell\nend\n'
     (path,) = write(tmp_path, mill=text)
     for words in (("explain", path), ("trace", path), ("trace", path, "--account"), ("explain", path, "bell")):
-        run = call(*words)
+        run = called(*words)
         said = told(run)
         assert run.returncode == 0
         assert not re.search("[\x00-\x09\x0b-\x1f\u202a-\u202e]", said)
-    assert "[bold]<b>" in told(call("trace", path))
-    line = refused(call("trace", path, "--check", "\x1b[31m\u202e"))
+    assert "[bold]<b>" in told(called("trace", path))
+    line = refused(called("trace", path, "--check", "\x1b[31m\u202e"))
     assert not re.search("[\x00-\x1f\u202a-\u202e]", line)
 
 
@@ -155,7 +155,7 @@ CALLS = [
 
 @pytest.mark.parametrize("words", CALLS, ids=" ".join)
 def test_nothing_is_wider_than_asked_and_no_picture_is(words: tuple[str, ...]) -> None:
-    run = call(words[0], str(SLUICE), *words[1:], "--width", "60")
+    run = called(words[0], str(SLUICE), *words[1:], "--width", "60")
     assert run.returncode == 0
     rows = told(run).splitlines()
     assert [row for row in rows if len(row) > 60 and re.search("[█·┄]", row)] == []
@@ -202,12 +202,12 @@ def test_a_file_that_is_missing_or_mistaken_ends_with_2_and_no_traceback(command
     (bad,) = write(tmp_path, bad="lever rope\nlamp bell from rop\n")
     more = ("rope on",) if command == "diagnose" else ()
     for path, code in ((bad, "E201"), (str(tmp_path / "gone.circuit"), "E501")):
-        run = call(command, path, *more)
+        run = called(command, path, *more)
         assert run.returncode == 2
         assert code in told(run)
 
 
 def test_what_was_seen_may_be_said_in_the_wrong_words_and_is_told_where(tmp_path: Path) -> None:
-    run = call("diagnose", str(SLUICE), "pond.1 on", "opne off")
+    run = called("diagnose", str(SLUICE), "pond.1 on", "opne off")
     assert run.returncode == 2
     assert "open" in told(run)
