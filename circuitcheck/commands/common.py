@@ -75,6 +75,16 @@ def mistakes(opened: Opened, options: argparse.Namespace) -> int:
     return 2
 
 
+def together(options: argparse.Namespace, *names: str) -> None:
+    """Refuses options that say nothing beside each other, where more than one of them is given. Raises Refused."""
+    given = [name for name in names if getattr(options, name)]
+    if len(given) > 1:
+        from circuitcheck.examine import Refused
+
+        shown = [name.upper() if name == "output" else f"--{name}" for name in given]
+        raise Refused(f"{' and '.join(shown)} do not go together")
+
+
 def guarded(work: Callable[[argparse.Namespace], int]) -> Callable[[argparse.Namespace], int]:
     """A command whose refusals become one clear line and exit code 2."""
 

@@ -35,6 +35,14 @@ def run(options: argparse.Namespace) -> int:
 
     if bool(options.why) is not bool(options.at):
         raise examine.Refused("--why NAME and --at TIME go together")
+    common.together(options, "why", "output")
+    common.together(options, "why", "input")
+    common.together(options, "line", "define")
+    common.together(options, "line", "check")
+    if options.input and not options.output:
+        raise examine.Refused("--input NAME needs an OUTPUT to compare it with")
+    if not options.why and (options.check or options.line):
+        raise examine.Refused("--check and --line say in whose run, and go with --why")
     opened = (
         examine.opened_with(options.path, options.line)
         if options.line
@@ -63,7 +71,7 @@ def _why(options: argparse.Namespace, opened: Any) -> int:
         raise examine.Refused(
             f"the run of '{traced.title}' ends at {until}, before {options.at}: ask for a time within it"
         )
-    common.show(heading(traced))
+    common.show(heading(traced, common.width(options)))
     common.show(why_lines(why(traced.recording, name, at), common.width(options), at))
     return 0
 

@@ -42,5 +42,8 @@ def run(options: argparse.Namespace) -> int:
         except TooManyParts as many:
             raise examine.Refused(str(many)) from many
     if not (options.dot or options.graphml or options.svg):
-        sys.stdout.write(dot(circuit))
+        text = dot(circuit)
+        encoding = sys.stdout.encoding or "ascii"
+        # DOT has numbered letters for what a terminal can't show.
+        sys.stdout.write(text.encode(encoding, "xmlcharrefreplace").decode(encoding))
     return 0

@@ -28,6 +28,8 @@ def run(options: argparse.Namespace) -> int:
     from circuitcheck.report import traced as report
     from circuitcheck.report.files import write_whole
 
+    common.together(options, "line", "define")
+    common.together(options, "line", "check")
     opened = (
         examine.opened_with(options.path, options.line)
         if options.line

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.machine import Machine, PortFeeds, read
 from circuitcheck.engine.moment import ACTING, OUTSIDE, Moment
 from circuitcheck.engine.step import Action, run_game_tick
 
@@ -54,6 +55,23 @@ class Recording:
                 break
             levels[change.device] = change.level
         return bytes(levels)
+
+    def edges(self, feeds: PortFeeds) -> list[tuple[int, int]]:
+        """Where the level at a place changes between the ends of two gt, as (gt, level)."""
+        levels = list(self.start)
+        sources = {source for source, _ in feeds}
+        found: list[tuple[int, int]] = []
+        settled = read(feeds, levels)
+        for at, changes in itertools.groupby(self.changes, key=lambda change: change.at):
+            touched = False
+            for change in changes:
+                levels[change.device] = change.level
+                touched = touched or change.device in sources
+            level = read(feeds, levels) if touched else settled
+            if level != settled:
+                found.append((at, level))
+                settled = level
+        return found
 
 
 class Writer:

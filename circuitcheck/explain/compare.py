@@ -12,7 +12,7 @@ from circuitcheck.engine.start import starts
 from circuitcheck.engine.step import Action
 from circuitcheck.explain.function import Function, TooLarge, function
 from circuitcheck.explain.reading import outputs_of
-from circuitcheck.explain.ways import span
+from circuitcheck.explain.ways import Spans
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.dust import Dust
 
@@ -44,7 +44,7 @@ class ReactionDifference:
     first: int
     second: int
     actions: tuple[tuple[int, str, str], ...]
-    """(gt, input, what is done to it)."""
+    """(gt, input, what is done to it, a level included where one is set)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,12 +78,12 @@ class Comparison:
 
 def compare(first: Circuit, second: Circuit) -> Comparison:
     """Compares two circuits by the names of their inputs and outputs."""
-    inputs = [sorted((part.name, part.word) for part in circuit.inputs) for circuit in (first, second)]
+    inputs = [sorted(f"{part.word} '{part.name}'" for part in circuit.inputs) for circuit in (first, second)]
     outputs = [sorted(outputs_of(circuit)) for circuit in (first, second)]
     for what, (one, other) in (("inputs", inputs), ("outputs", outputs)):
         if one != other:
-            odd = sorted({str(each) for each in one} ^ {str(each) for each in other})
-            return Comparison(f"their {what} differ: {', '.join(odd[:4])}")
+            own, others = (", ".join(sorted(set(a) - set(b))[:3]) or "nothing" for a, b in ((one, other), (other, one)))
+            return Comparison(f"their {what} differ: only the first has {own}, only the second {others}")
     machines = (Machine(first), Machine(second))
     functions, unfilled = _functions(machines, outputs[0])
     reaction = _reactions(machines, outputs[0])
@@ -155,17 +155,21 @@ def _first_difference(
         for place, output in enumerate(outputs):
             one, other = (read(probes[side][place], levels[side]) for side in (0, 1))
             if one != other:
-                done = tuple((when, name, verb) for when, name, verb, _ in actions if when <= at)
+                done = tuple(
+                    (when, name, f"{verb} {level}" if verb == "is" else verb)
+                    for when, name, verb, level in actions
+                    if when <= at
+                )
                 return ReactionDifference(output, at, one, other, done)
     return None
 
 
 def _cost(circuit: Circuit, outputs: Sequence[str]) -> Cost:
     dust = sum(part.length for part in circuit.parts if isinstance(part, Dust))
-    slowest = None
+    slowest, spans = None, Spans(circuit)
     for part in circuit.inputs:
         for output in outputs:
-            between = span(circuit, part.name, circuit.signal(output) or output)
+            between = spans.span(part.name, circuit.signal(output) or output)
             if between is not None and between.slowest is not None:
                 slowest = max(slowest or 0, between.slowest.lag)
     return Cost(len(circuit.by_name), dust, slowest)

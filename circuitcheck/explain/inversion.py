@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from enum import Enum
 
 from circuitcheck.engine.machine import Machine
-from circuitcheck.explain.function import Function, TooLarge, function
-from circuitcheck.explain.ways import Ways, ways
+from circuitcheck.explain.function import Function, TooLarge, function, inputs_of
+from circuitcheck.explain.ways import Ways, ways, without_joins
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.dust import Dust
 from circuitcheck.model.parts.lamp import Lamp
@@ -54,8 +54,26 @@ def inversion(machine: Machine, output: str, name: str) -> Inversion:
     found = ways(machine.circuit, name, output)
     table = function(machine, output)
     if isinstance(table, TooLarge):
-        return Inversion(output, name, Relation.UNKNOWN, found, table.why)
+        return Inversion(output, name, *_by_parity(machine.circuit, found, table))
     return Inversion(output, name, relation(table, name), found)
+
+
+def _by_parity(circuit: Circuit, found: Ways, table: TooLarge) -> tuple[Relation, Ways, str]:
+    """What the parity of the ways says where a table is too large.
+
+    Along ways without memory, through parts that only rise or only fall with their inputs, one parity means that the
+    output can only follow, or only oppose.
+    """
+    import networkx
+
+    parts = {hop.part for way in found.ways for hop in way.hops}
+    remembers = any(len(loop) > 1 for loop in networkx.strongly_connected_components(without_joins(circuit, parts)))
+    watched = any(hop.watches or hop.port == "side" for way in found.ways for hop in way.hops)
+    parities = {way.inverted for way in found.ways}
+    if not found.complete or found.counted > len(found.ways) or remembers or watched or len(parities) != 1:
+        return Relation.UNKNOWN, found, table.why
+    at_times = Relation.INVERTED_AT_TIMES if parities == {True} else Relation.SAME_AT_TIMES
+    return at_times, found, f"told from the parity of its ways alone, for {table.why}"
 
 
 def relation(table: Function, name: str) -> Relation:
@@ -112,29 +130,36 @@ def _candidates(circuit: Circuit, tapped: str) -> Iterator[tuple[Turn, str]]:
         yield Turn(f"take it from the latch's other side, '{other}'", 0, 0), other
         return
     part = circuit.by_name[tapped]
-    if isinstance(part, Torch) and len(part.feeds) == 1:
-        yield (
-            Turn(f"take it before the last torch, from '{part.feeds[0]}', and leave '{tapped}' out", -1, -DELAY),
-            part.feeds[0],
-        )
+    if not isinstance(part, Torch):
+        return
+    for source in part.feeds:
+        other_side = circuit.by_name[source]
+        if isinstance(other_side, Torch) and tapped in other_side.feeds and source != tapped:
+            yield Turn(f"take it from the other side of the latch, '{source}'", 0, 0), source
+    if len(part.feeds) == 1:
+        spare = circuit.graph.out_degree(tapped) <= 1
+        words = f"take it before the last torch, from '{part.feeds[0]}'"
+        words += f", and leave '{tapped}' out" if spare else f"; '{tapped}' stays for what else it feeds"
+        yield Turn(words, -1 if spare else 0, -DELAY), part.feeds[0]
 
 
 def _fits(machine: Machine, signal: str, inverse: Function | None) -> bool:
     """Whether a signal is the inverse that is wanted. A latch's sides are that by what they are, not by a table."""
     if inverse is None or inverse.open:
         return True
-    table = function(machine, signal, inverse.inputs)
-    return isinstance(table, Function) and table == inverse
+    names = tuple(dict.fromkeys((*inverse.inputs, *inputs_of(machine.circuit, signal))))
+    table = function(machine, signal, names)
+    return isinstance(table, Function) and table == inverse.over(names)
 
 
 def _elsewhere(machine: Machine, tapped: str, inverse: Function) -> list[Turn]:
     """Parts that give the inverse already."""
     circuit = machine.circuit
-    near = set(circuit.graph.pred[tapped]) | {name for name in circuit.by_name if circuit.graph.has_edge(tapped, name)}
+    near = {*circuit.graph.pred[tapped], *circuit.graph.succ[tapped]} - {tapped}
     return [
         Turn(f"take it from '{name}', which is its inverse already", 0, 0)
-        for name in sorted(near - {tapped})
+        for name in sorted(near)
         if not isinstance(circuit.by_name[name], Lamp)
         and not circuit.by_name[name].verbs
-        and function(machine, name, inverse.inputs) == inverse
+        and _fits(machine, name, inverse)
     ]

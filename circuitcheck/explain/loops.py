@@ -9,18 +9,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
+from functools import lru_cache
 
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.record import record
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.step import Action
+from circuitcheck.explain.ways import without_joins
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.detector import Detector
 from circuitcheck.model.parts.lever import Lever
 from circuitcheck.model.parts.torch import Torch
-from circuitcheck.model.rules import FULL_POWER
+from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 LONGEST_PULSE = 20
 """The longest pulse tried on a latch, in gt."""
@@ -63,6 +65,8 @@ class Loop:
     latch: LatchFacts | None = None
     period: int | None = None
     """Of a clock, in gt; None if it doesn't run for LONGEST_PERIOD."""
+    why_unknown: str = ""
+    """Why it was not found out what the loop does."""
 
 
 def loops(machine: Machine) -> tuple[Loop, ...]:
@@ -70,9 +74,8 @@ def loops(machine: Machine) -> tuple[Loop, ...]:
     import networkx
 
     circuit = machine.circuit
-    powered: networkx.DiGraph[str] = networkx.DiGraph()
     # Two lines that meet are no loop of feedback, though power runs both ways along them.
-    powered.add_edges_from(edge for edge in circuit.graph.edges if not circuit.graph.edges[edge]["joined"])
+    powered = without_joins(circuit, circuit.graph)
     places = {name: place for place, name in enumerate(circuit.by_name)}
     found = []
     for component in networkx.strongly_connected_components(powered):
@@ -87,10 +90,11 @@ def _loop(machine: Machine, names: tuple[str, ...]) -> Loop:
     pair = _latch_in(circuit, names)
     if pair is not None:
         return Loop(LoopKind.LATCH, names, latch=latch_facts(circuit, *pair))
-    period = clock_period(machine, names)
-    if period is not None:
-        return Loop(LoopKind.CLOCK, names, period=period)
-    return Loop(LoopKind.UNKNOWN, names)
+    try:
+        period = clock_period(machine, names)
+    except TooManyStarts as many:
+        return Loop(LoopKind.UNKNOWN, names, why_unknown=f"{many}: with a declared start its period could be found")
+    return Loop(LoopKind.UNKNOWN if period is None else LoopKind.CLOCK, names, period=period)
 
 
 def _latch_in(circuit: Circuit, names: Sequence[str]) -> tuple[str, str] | None:
@@ -108,16 +112,33 @@ def _latch_in(circuit: Circuit, names: Sequence[str]) -> tuple[str, str] | None:
 
 def latch_facts(circuit: Circuit, side: str, inverse: str) -> LatchFacts:
     """Cuts two torches out of a circuit and tries them: the side goes on when the other torch's input is on."""
-    return LatchFacts(
-        side,
-        inverse,
-        _table(circuit, side, inverse),
-        *(
-            _shortest(circuit, side, inverse, setting, by_part)
-            for setting in (True, False)
-            for by_part in (False, True)
-        ),
+    fed = tuple(
+        any(source != other for source in _torch(circuit, name).feeds)
+        for name, other in ((side, inverse), (inverse, side))
     )
+    table, lengths = _tried(circuit.rules, fed)
+    return LatchFacts(side, inverse, table, *lengths)
+
+
+def _torch(circuit: Circuit, name: str) -> Torch:
+    torch = circuit.by_name[name]
+    assert isinstance(torch, Torch)
+    return torch
+
+
+@lru_cache
+def _tried(rules: RuleSet, fed: tuple[bool, ...]) -> tuple[tuple[tuple[str, str, str], ...], tuple[int | None, ...]]:
+    """Tries a pair of torches once for all that are alike: under the same rules, fed from outside at the same ones."""
+    side_fed, inverse_fed = fed
+    torches = (
+        Torch(name="side", span=NOWHERE, feeds=("inverse", *(("r",) if side_fed else ()))),
+        Torch(name="inverse", span=NOWHERE, feeds=("side", *(("s",) if inverse_fed else ()))),
+    )
+    pair = Circuit("latch", torches, rules=rules)
+    lengths = tuple(
+        _shortest(pair, "side", "inverse", setting, by_part) for setting in (True, False) for by_part in (False, True)
+    )
+    return _table(pair, "side", "inverse"), lengths
 
 
 def _cut_out(circuit: Circuit, side: str, inverse: str, is_set: bool, pulse: int) -> Machine:
@@ -125,11 +146,11 @@ def _cut_out(circuit: Circuit, side: str, inverse: str, is_set: bool, pulse: int
     pair = {side: inverse, inverse: side}
     torches: list[Part] = []
     for name, other in pair.items():
-        torch = circuit.by_name[name]
-        assert isinstance(torch, Torch)
+        torch = _torch(circuit, name)
         source = ("s" if name == inverse else "r") + ("" if pulse == 0 else ".pulse")
+        feeds = (other, *((source,) if len(torch.feeds) > 1 else ()))
         on = is_set is (name == side)
-        torches.append(replace(torch, feeds=(source, other), start=FULL_POWER if on else 0))
+        torches.append(replace(torch, feeds=feeds, start=FULL_POWER if on else 0))
     inputs: list[Part] = [Lever(name=name, span=NOWHERE) for name in ("s", "r")]
     if pulse:
         inputs += [
@@ -178,11 +199,11 @@ def _shortest(circuit: Circuit, side: str, inverse: str, setting: bool, by_part:
 
 
 def clock_period(machine: Machine, names: Sequence[str]) -> int | None:
-    """The period in which a loop goes on ticking when nobody touches the circuit, in gt; None if it comes to rest."""
-    try:
-        start = starts(machine)[0]
-    except TooManyStarts:
-        return None
+    """The period in which a loop goes on ticking when nobody touches the circuit, in gt; None if it comes to rest.
+
+    Raises TooManyStarts.
+    """
+    start = starts(machine)[0]
     recording = record(machine, start.levels, (), (), LONGEST_PERIOD)
     for name in names:
         number = machine.number.get(name)

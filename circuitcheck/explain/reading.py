@@ -12,7 +12,7 @@ from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.step import Action
 from circuitcheck.explain.function import Function, TooLarge, formula, function
 from circuitcheck.explain.loops import Loop, LoopKind, loops
-from circuitcheck.explain.ways import Span, span
+from circuitcheck.explain.ways import Span, Spans
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Study
 from circuitcheck.model.parts.lamp import Lamp
@@ -49,6 +49,8 @@ class OutputReading:
     table: Function | TooLarge
     formula: str
     """Readable words; empty where there are none."""
+    clock: Loop | None = None
+    """A clock that it hangs on, and with which it ticks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,19 +87,26 @@ def read_circuit(machine: Machine) -> Reading:
     if len(names) > MOST_OUTPUTS:
         left_out.append(f"{len(names) - MOST_OUTPUTS} of {len(names)} outputs: the first {MOST_OUTPUTS} are read")
     shown = names[:MOST_OUTPUTS]
-    outputs = tuple(_output(machine, name) for name in shown)
+    found_loops = loops(machine)
+    outputs = tuple(_output(machine, name, found_loops) for name in shown)
+    left_out += [
+        f"what the loop of '{loop.parts[0]}' does: {loop.why_unknown}" for loop in found_loops if loop.why_unknown
+    ]
     left_out += [
         f"the function of '{each.output}': {each.table.why}" for each in outputs if isinstance(each.table, TooLarge)
     ]
     timings = _timings(machine, outputs, left_out)
     study = Study(circuit, (), ())
     back = tuple(finding for finding in static_findings(study, machine) if finding.rule == "P5")
-    return Reading(loops(machine), outputs, timings, back, tuple(left_out))
+    return Reading(found_loops, outputs, timings, back, tuple(left_out))
 
 
-def _output(machine: Machine, name: str) -> OutputReading:
-    table = function(machine, machine.circuit.signal(name) or name)
-    return OutputReading(name, table, formula(table) if isinstance(table, Function) else "")
+def _output(machine: Machine, name: str, found_loops: tuple[Loop, ...]) -> OutputReading:
+    signal = machine.circuit.signal(name) or name
+    table = function(machine, signal)
+    behind = set(machine.circuit.upstream([signal]))
+    clock = next((loop for loop in found_loops if loop.kind is LoopKind.CLOCK and loop.parts[0] in behind), None)
+    return OutputReading(name, table, formula(table) if isinstance(table, Function) else "", clock)
 
 
 def _timings(machine: Machine, outputs: tuple[OutputReading, ...], left_out: list[str]) -> tuple[Timing, ...]:
@@ -110,8 +119,9 @@ def _timings(machine: Machine, outputs: tuple[OutputReading, ...], left_out: lis
     if not tries:
         left_out.append(f"the spacing of input changes: it is tried out up to {MOST_PARTS_TRIED} parts")
     found: list[Timing] = []
+    spans = Spans(circuit)
     for name, each in pairs[:MOST_SPANS]:
-        between = span(circuit, name, circuit.signal(each.output) or each.output)
+        between = spans.span(name, circuit.signal(each.output) or each.output)
         if between is not None:
             spacing = _spacing(machine, name, each) if tries and len(found) < MOST_SPACINGS else None
             found.append(Timing(name, each.output, between, spacing))
@@ -156,6 +166,5 @@ def _follows(machine: Machine, output: OutputReading, name: str, row: int, spaci
     actions += [(settled + spacing * turn, Action(machine.number[name], "throw")) for turn in range(TOGGLES)]
     until = settled + spacing * TOGGLES + 2 * WIDEST
     recording = record(machine, start.levels, actions, (), until)
-    feeds = {source for source, _ in machine.probe(machine.circuit.signal(output.output) or output.output)}
-    turns = [change for change in recording.changes if change.device in feeds and change.at >= settled]
-    return len(turns) == TOGGLES
+    feeds = machine.probe(machine.circuit.signal(output.output) or output.output)
+    return sum(1 for at, _ in recording.edges(feeds) if at >= settled) == TOGGLES

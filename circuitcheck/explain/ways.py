@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -102,27 +103,111 @@ def quickest(circuit: Circuit, start: str, end: str) -> Way:
     return _way(graph, path)
 
 
-def span(circuit: Circuit, start: str, end: str) -> Span | None:
-    """The quickest and the slowest way between two signals, or None where there is none.
+class Spans:
+    """The quickest and the slowest ways of one circuit.
 
-    The slowest is the longest path of a directed graph without loops (networkx); with a loop there is no longest.
+    Lines that meet count as one wire here. The slowest way is the longest path where no loop lies between; with a loop
+    there is no longest. What is worked out for one start serves for all ends.
+    """
+
+    def __init__(self, circuit: Circuit) -> None:
+        import networkx
+
+        self._circuit = circuit
+        self._graph, self._wire = _wires_merged(circuit)
+        loops = [part for part in networkx.strongly_connected_components(self._graph) if len(part) > 1]
+        self._looped = {name for part in loops for name in part} | set(networkx.nodes_with_selfloops(self._graph))
+        straight = self._graph.subgraph(set(self._graph) - self._looped)
+        self._order = list(networkx.topological_sort(straight))
+        self._from: dict[str, tuple[dict[str, list[str]], dict[str, list[str]]]] = {}
+
+    def span(self, start: str, end: str) -> Span | None:
+        """The quickest and the slowest way between two signals, or None where there is none."""
+        source, target = self._wire.get(start, start), self._wire.get(end, end)
+        if start == end or source == target:
+            return None
+        if source not in self._from:
+            self._from[source] = (self._quickest(source), self._slowest(source))
+        quickest, slowest = self._from[source]
+        if target not in quickest:
+            return None
+        long = None if self._loop_between(source, target) else self._way(start, slowest[target])
+        return Span(self._way(start, quickest[target]), long)
+
+    def _quickest(self, source: str) -> dict[str, list[str]]:
+        """The way with the fewest ticks to every end; among such, with the fewest parts."""
+        import networkx
+
+        _, paths = networkx.single_source_dijkstra(self._graph, source, weight="effort")
+        assert isinstance(paths, dict)
+        return paths
+
+    def _slowest(self, source: str) -> dict[str, list[str]]:
+        """The way with the most ticks to every end that is reached without passing through a loop."""
+        late, before = {source: 0}, {source: source}
+        for name in self._order:
+            if name not in late:
+                continue
+            for reader in self._graph.succ[name]:
+                lag = late[name] + self._graph.edges[name, reader]["lag"]
+                if reader not in self._looped and lag >= late.get(reader, -1):
+                    late[reader], before[reader] = lag, name
+        return {name: _back(before, source, name) for name in late}
+
+    def _loop_between(self, source: str, target: str) -> bool:
+        import networkx
+
+        behind = networkx.descendants(self._graph, source) | {source}
+        ahead = networkx.ancestors(self._graph, target) | {target}
+        return not self._looped.isdisjoint(behind & ahead)
+
+    def _way(self, start: str, path: list[str]) -> Way:
+        real = [self._graph.edges[edge]["real"] for edge in itertools.pairwise(path)]
+        return Way(start, tuple(_hop(self._circuit.graph, *edge) for edge in real))
+
+
+def _back(before: dict[str, str], source: str, end: str) -> list[str]:
+    path = [end]
+    while path[-1] != source:
+        path.append(before[path[-1]])
+    return path[::-1]
+
+
+def span(circuit: Circuit, start: str, end: str) -> Span | None:
+    """The quickest and the slowest way between two signals of a circuit, or None where there is none."""
+    return Spans(circuit).span(start, end)
+
+
+def without_joins(circuit: Circuit, parts: Iterable[str]) -> networkx.DiGraph[str]:
+    """The signal graph over some parts without the edges of lines that meet: those are no feedback."""
+    graph = circuit.graph.subgraph(parts)
+    return graph.edge_subgraph([edge for edge in graph.edges if not graph.edges[edge]["joined"]])
+
+
+def _wires_merged(circuit: Circuit) -> tuple[networkx.DiGraph[str], dict[str, str]]:
+    """The graph with lines that meet as one node each, and which node each such line went into.
+
+    An edge has the lag of its reader, an effort that counts ticks first and parts second, and the edge it stands for.
     """
     import networkx
 
-    graph = stretch(circuit, start, end)
-    if start not in graph or end not in graph or start == end:
-        return None
-    fastest = quickest(circuit, start, end)
-    if not networkx.is_directed_acyclic_graph(graph):
-        return Span(fastest, None)
-    weighted: networkx.DiGraph[str] = networkx.DiGraph()
-    weighted.add_weighted_edges_from((source, reader, graph.nodes[reader]["lag"]) for source, reader in graph.edges)
-    return Span(fastest, _way(graph, networkx.dag_longest_path(weighted)))
+    graph = circuit.graph
+    joined: networkx.Graph[str] = networkx.Graph([edge for edge in graph.edges if graph.edges[edge]["joined"]])
+    wire = {name: min(component) for component in networkx.connected_components(joined) for name in component}
+    merged: networkx.DiGraph[str] = networkx.DiGraph()
+    merged.add_nodes_from(wire.get(name, name) for name in graph)
+    for source, reader in graph.edges:
+        if not graph.edges[source, reader]["joined"]:
+            lag = graph.nodes[reader]["lag"]
+            ends = wire.get(source, source), wire.get(reader, reader)
+            merged.add_edge(*ends, lag=lag, effort=1000 * lag + 1, real=(source, reader))
+    return merged, wire
+
+
+def _hop(graph: networkx.DiGraph[str], source: str, reader: str) -> Hop:
+    edge, node = graph.edges[source, reader], graph.nodes[reader]
+    return Hop(reader, node["kind"], edge["port"], edge["inverts"], edge["watches"], node["lag"])
 
 
 def _way(graph: networkx.DiGraph[str], path: list[str]) -> Way:
-    hops = []
-    for source, reader in itertools.pairwise(path):
-        edge, node = graph.edges[source, reader], graph.nodes[reader]
-        hops.append(Hop(reader, node["kind"], edge["port"], edge["inverts"], edge["watches"], node["lag"]))
-    return Way(path[0], tuple(hops))
+    return Way(path[0], tuple(_hop(graph, source, reader) for source, reader in itertools.pairwise(path)))

@@ -98,18 +98,8 @@ def _row(root: ElementTree.Element, recording: Recording, name: str, left: float
 def _steps(recording: Recording, name: str, until: int) -> list[tuple[int, int]]:
     """(gt, level) at the start and wherever the level has changed at the end of a gt."""
     feeds = recording.machine.probe(name)
-    levels = bytearray(recording.start)
-    steps = [(0, read(feeds, levels))]
-    for change in recording.changes:
-        if change.at > until:
-            break
-        levels[change.device] = change.level
-        level = read(feeds, levels)
-        if steps[-1][0] == change.at and len(steps) > 1:
-            steps.pop()
-        if level != steps[-1][1] or change.at == 0:
-            steps.append((change.at, level))
-    return steps
+    edges = [(at, level) for at, level in recording.edges(feeds) if at <= until]
+    return [(0, read(feeds, recording.start)), *edges]
 
 
 # The signal graph

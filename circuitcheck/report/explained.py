@@ -70,7 +70,8 @@ def _way_lines(way: Way, width: int) -> Iterator[Line]:
         how = "inverts" if hop.inverts else "watches it change" if hop.watches else ""
         said = f"{hop.kind}{', ' + how if how else ''}"
         state = "inverted" if inverted else "the same"
-        yield line(f"    {safe(hop.part):<{longest}}  {said:<28} {state:<9} {show(at):>6}")
+        row = f"{safe(hop.part):<{longest}}  {said:<27} {state:<8} {show(at):>5}"
+        yield from wrapped(row, width, "    ", " " * 8) if len(row) + 4 > width else [line(f"    {row}")]
 
 
 def turn_lines(found: Sequence[Turn], output: str, width: int) -> Iterator[Line]:
@@ -91,8 +92,8 @@ def _price(turn: Turn) -> str:
 
 def reading_lines(found: Reading, circuit: Circuit, width: int) -> Iterator[Line]:
     """What a circuit is: loops, functions, ways in ticks, power that runs back, and what was left out."""
-    title = f"  {safe(circuit.title)}" if circuit.title else ""
-    yield line(Piece(safe(circuit.name), Style.STRONG), title)
+    title = f": {safe(circuit.title)}" if circuit.title else ""
+    yield from wrapped(f"{safe(circuit.name)}{title}", width, "", "  ", Style.STRONG)
     inputs = ", ".join(safe(part.name) for part in circuit.inputs) or "none"
     yield from wrapped(f"{len(circuit.by_name)} parts; inputs: {inputs}", width, "  ", "    ")
     yield line()
@@ -123,13 +124,12 @@ def _computes(output: OutputReading) -> str:
     table = output.table
     if not isinstance(table, Function):
         return f"not worked out ({safe(table.why)})"
+    if table.open and output.clock is not None:
+        return f"it ticks with the clock of '{safe(output.clock.parts[0])}', every {show(output.clock.period or 0)}"
     if table.open:
-        share = (
-            f"in {len(table.open)} of {len(table.rows)} rows of inputs"
-            if len(table.open) < len(table.rows)
-            else "always"
-        )
-        return f"remembered {share}: it hangs on what went before"
+        some = len(table.open) < len(table.rows)
+        share = f" in {len(table.open)} of {len(table.rows)} rows of inputs" if some else ""
+        return f"remembered{share}: it hangs on what went before"
     if output.formula:
         return f"on when {safe(output.formula)}" if not output.formula.startswith("always") else output.formula
     return f"on in {len(table.on)} of {len(table.rows)} rows of {len(table.inputs)} inputs; no short formula"
@@ -191,7 +191,9 @@ def diagnosis_lines(found: Diagnosis, width: int) -> Iterator[Line]:
     if not found.fitting:
         yield from wrapped(f"No single mistake fits what was seen ({tried}). Look for two, or look again.", width, "")
         return
-    yield _heading(f"{len(found.fitting)} single mistakes fit, likeliest first ({tried})")
+    count = f"{len(found.fitting)} single mistake{'s' if len(found.fitting) > 1 else ''}"
+    heading = f"{count} fit, likeliest first ({tried})" if len(found.fitting) > 1 else f"{count} fits ({tried})"
+    yield from wrapped(heading, width, "", "  ", Style.STRONG)
     for number, mistake in enumerate(found.fitting[:MOST_TOLD], 1):
         yield from wrapped(safe(mistake.words), width, f"  {number:>2}  ", "      ")
     if len(found.fitting) > MOST_TOLD:
@@ -218,12 +220,14 @@ def comparison_lines(found: Comparison, paths: tuple[str, str], width: int) -> I
         )
         yield from wrapped(text, width, "  ", "    ", Style.BAD)
     if not found.functions:
-        yield line("  once settled, their outputs are the same for every row of inputs that was worked out")
+        text = "once settled, their outputs are the same for every row of inputs that was worked out"
+        yield from wrapped(text, width, "  ", "    ")
     for text in found.unfilled:
         yield from wrapped(safe(text), width, "    ", "      ")
     reaction = found.reaction
     if reaction is None:
-        yield line("  to the series of actions that both were put through, they reacted alike, gt for gt")
+        text = "to the series of actions that both were put through, they reacted alike, gt for gt"
+        yield from wrapped(text, width, "  ", "    ")
     else:
         done = (
             ", ".join(f"{safe(name)} {verb} at {show(at)}" for at, name, verb in reaction.actions[-6:])

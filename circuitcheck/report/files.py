@@ -20,7 +20,10 @@ def write_whole(path: str, text: str) -> None:
         with os.fdopen(number, "w", encoding="utf-8", newline="\n") as stream:
             stream.write(text)
         if os.path.isdir(path):
-            raise IsADirectoryError(21, "is a folder")
+            raise IsADirectoryError(21, "it is a folder")
+        if os.path.exists(path) and not os.stat(path).st_mode & 0o222:
+            # A rename would replace it all the same, against its owner's word.
+            raise PermissionError(13, "it is read-only")
         os.chmod(beside, 0o666 & ~_mask())
         os.replace(beside, path)
     except OSError as failure:

@@ -11,7 +11,7 @@ from circuitcheck.model.duration import show
 from circuitcheck.report import words
 from circuitcheck.report.account import account
 from circuitcheck.report.attempt import telling_signals
-from circuitcheck.report.lines import Line, Piece, Style, line, safe
+from circuitcheck.report.lines import Line, Style, line, safe, wrapped
 from circuitcheck.report.picture import picture
 from circuitcheck.report.terminal import outcome_lines
 
@@ -25,16 +25,19 @@ def telling(traced: Traced) -> list[str]:
     return words.drawn(failure, whys)
 
 
-def heading(traced: Traced) -> Iterator[Line]:
+def heading(traced: Traced, width: int) -> Iterator[Line]:
     """Which run this is, and whether it is the only way it can go."""
-    yield line(Piece(safe(traced.title), Style.STRONG), f"  to {show(traced.recording.until)}")
+    title = f"{safe(traced.title)}, to {show(traced.recording.until)}"
+    yield from wrapped(title, width, "", "  ", Style.STRONG)
     if traced.ends > 1:
-        yield line(Piece(f"  one of {traced.ends} ends that open orders or starts lead to", Style.DOUBT))
+        yield from wrapped(
+            f"one of {traced.ends} ends that open orders or starts lead to", width, "  ", style=Style.DOUBT
+        )
 
 
 def traced_lines(traced: Traced, names: Sequence[str], as_account: bool, only: bool, width: int) -> Iterator[Line]:
     """The run as a picture or as an account; an account tells of all parts unless `only` the named ones are wanted."""
-    yield from heading(traced)
+    yield from heading(traced, width)
     if traced.outcome.verdict not in GOOD and traced.outcome.failure is not None and not as_account:
         yield from (row for row in list(outcome_lines(traced.outcome, width))[:3])
     yield line()

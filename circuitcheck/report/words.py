@@ -97,17 +97,7 @@ def _is_edge(atom: model.Atom, level: int) -> bool:
 
 def _edges(failure: Failure, name: str) -> list[tuple[int, int]]:
     """Every change of a signal at the ends of gt, as (gt, level)."""
-    recording = failure.recording
-    feeds = recording.machine.probe(name)
-    sources = {source for source, _ in feeds}
-    level = read(feeds, recording.start)
-    found = []
-    for at in sorted({change.at for change in recording.changes if change.device in sources}):
-        after = read(feeds, recording.levels_at(at))
-        if after != level:
-            found.append((at, after))
-            level = after
-    return found
+    return failure.recording.edges(failure.recording.machine.probe(name))
 
 
 def _condition(failure: Failure, condition: model.Condition) -> str:

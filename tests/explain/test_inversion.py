@@ -129,11 +129,12 @@ def test_each_verdict_has_its_example(verdict: Relation) -> None:
     assert inversion(machine, "out", name).relation is verdict
 
 
-def test_more_inputs_than_a_table_holds_are_not_worked_out_and_say_why() -> None:
+def test_with_more_inputs_than_a_table_holds_the_parity_of_the_ways_is_told_and_says_so() -> None:
     levers = [f"lever pond{place}" for place in range(13)]
     machine = machine_of(*levers, f"torch dry from {', '.join(f'pond{place}' for place in range(13))}")
     found = inversion(machine, "dry", "pond3")
-    assert found.relation is Relation.UNKNOWN
+    # A torch over thirteen levers is a NOR: where a lever counts at all, it opposes.
+    assert found.relation is Relation.INVERTED_AT_TIMES
     assert "13 inputs" in found.why_not
     assert [way.inverted for way in found.ways.ways] == [True]
 

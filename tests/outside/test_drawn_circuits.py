@@ -12,7 +12,7 @@ import random
 
 import networkx as nx
 import pytest
-import sympy  # type: ignore[import-untyped]
+import sympy
 
 from outside.building import Gate, Netlist, circuit_text, put, start
 
