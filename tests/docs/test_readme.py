@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 import circuitcheck
+from circuitcheck.commands import COMMANDS
 
 ROOT = Path(__file__).resolve().parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -55,6 +56,19 @@ def test_what_is_tried_on_the_command_line_runs(tmp_path: Path) -> None:
     line = next(block for block in blocks("sh") if "try" in block).strip()
     command = line.replace("circuitcheck", f"{sys.executable} -m circuitcheck", 1)
     assert subprocess.run(command, shell=True, cwd=tmp_path, check=False, capture_output=True).returncode == 0
+
+
+def test_the_explanation_shown_is_what_the_program_prints() -> None:
+    arguments = ["explain", "circuits/sluice.circuit", "shut", "--input", "pond.1"]
+    command = [sys.executable, "-m", "circuitcheck", *arguments]
+    ran = subprocess.run(command, cwd=ROOT, capture_output=True, encoding="utf-8", check=True)
+    assert f"`circuitcheck {' '.join(arguments)}` says" in README
+    assert ran.stdout.rstrip() in [block.rstrip() for block in blocks("text")]
+
+
+def test_every_command_is_shown() -> None:
+    shown = set(re.findall(r"circuitcheck (\w+) ", README))
+    assert {module.__name__.rpartition(".")[2].replace("attempt", "try") for module in COMMANDS} <= shown
 
 
 def test_every_file_linked_to_is_there() -> None:
