@@ -1,34 +1,24 @@
-"""From files to studies: reads a file and those it uses, and builds each circuit it speaks of with what is asked of it.
+"""From files to studies: reads a file and those it uses, its head and its definitions.
 
 Paths are plain strings here: pathlib costs a measured 8 ms of every start.
-
-A file yields its own circuit under its given values; the same circuit again for each other set of values that a check
-asks for; and each of its definitions, alone, over the declared values of its parameters.
 """
 
 from __future__ import annotations
 
-import itertools
 import os
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, fields, replace
 
-from circuitcheck.diagnostics import NOWHERE, Diagnostic, Severity, Span, did_you_mean, error
+from circuitcheck.diagnostics import Diagnostic, Severity, Span, did_you_mean, error
 from circuitcheck.language import tree
-from circuitcheck.language.claims import Asked, ClaimReader, repeated
-from circuitcheck.language.elaborate import Elaboration
-from circuitcheck.language.legality import unbuildable
 from circuitcheck.language.parse import MOST_MISTAKES, parse
-from circuitcheck.language.scope import Scope
-from circuitcheck.language.values import Reader, Value, allows, declared
-from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import Check, Claim, Silence, Study
-from circuitcheck.model.rules import LANGUAGE_VERSION, RULE_SETS, RULES, USUAL, RuleSet
+from circuitcheck.language.studies import Studies
+from circuitcheck.language.values import Reader
+from circuitcheck.model.claims import Study
+from circuitcheck.model.rules import LANGUAGE_VERSION, RULE_SETS, USUAL, RuleSet
 
 LARGEST_FILE = 2_000_000
 """How many bytes a circuit file may have."""
-MOST_COMBINATIONS = 64
-"""Over how many combinations of its parameters a definition's own checks are run."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +38,6 @@ class Loaded:
         """Whether the file can be worked with."""
         return not any(each.severity is Severity.ERROR for each in self.diagnostics)
 
-
-Allowed = dict[str, list[Value]]
-"""For each given value, those it may take, the usual one first."""
 
 COMMAND_LINE = "command line"
 """What stands in place of a file's name for lines given with a call."""
@@ -152,10 +139,14 @@ class _Loading:
             return
         self._header(statements)
         self._define(statements, self._folder, (os.path.abspath(self._path),))
-        self._main(statements)
+        studies = Studies(self._definitions, self._rules, self._sources, self._mistakes)
+        head = next((each for each in statements if isinstance(each, tree.CircuitLine)), None)
+        self._title = head.title.text if head and head.title else ""
+        studies.main(statements, head, os.path.splitext(os.path.basename(self._path))[0])
         for definition in (each for each in statements if isinstance(each, tree.Definition)):
-            self._alone(definition)
-        self._no_twins()
+            studies.alone(definition)
+        studies.no_twins()
+        self._studies = studies.made
 
     # The file's head
 
@@ -247,146 +238,6 @@ class _Loading:
             if file is not None:
                 self._define(file.statements, os.path.dirname(path), (*stack, absolute))
 
-    # Studies
-
-    def _main(self, statements: Sequence[tree.Statement]) -> None:
-        head = next((each for each in statements if isinstance(each, tree.CircuitLine)), None)
-        name = head.name.text if head else os.path.splitext(os.path.basename(self._path))[0]
-        self._title = head.title.text if head and head.title else ""
-        span = head.name.span if head else NOWHERE
-        reader = Reader({}, self._mistakes)
-        allowed: Allowed = {}
-        for given in (each for each in statements if isinstance(each, tree.Parameter)):
-            if given.name.text in allowed:
-                self._fail("E202", given.name.span, f"'{given.name.text}' is given twice", "keep one of them")
-            allowed[given.name.text] = declared(given, reader, self._mistakes)
-        values = {each: options[0] for each, options in allowed.items() if options}
-        asked = list(repeated(statements, values, self._mistakes))
-        has_parts = any(isinstance(each, tree.PartLine | tree.InstanceLine) for each in statements)
-        if has_parts or asked:
-            subject = _Subject(name, self._title, span, "", statements, None)
-            self._study(subject, values, allowed, asked, set())
-
-    def _alone(self, definition: tree.Definition) -> None:
-        inner = Reader({}, self._mistakes)
-        allowed: Allowed = {each.name.text: declared(each, inner, self._mistakes) for each in definition.parameters}
-        combinations = list(itertools.islice(itertools.product(*allowed.values()), MOST_COMBINATIONS + 1))
-        if len(combinations) > MOST_COMBINATIONS:
-            message = f"the values of '{definition.name.text}' make more than {MOST_COMBINATIONS} combinations to check"
-            self._fail("E305", definition.name.span, message, "narrow the ranges")
-            return
-        seen: set[object] = set()
-        for combination in combinations:
-            values = dict(zip(allowed, combination, strict=True))
-            several = [name for name, options in allowed.items() if len(options) > 1]
-            label = ", ".join([definition.name.text, *(f"{name} {values[name]}" for name in several)])
-            asked = list(repeated(definition.statements, values, self._mistakes))
-            subject = _Subject(definition.name.text, "", definition.name.span, label, definition.statements, definition)
-            self._study(subject, values, allowed, asked, seen)
-
-    def _study(
-        self, subject: _Subject, values: dict[str, Value], allowed: Allowed, asked: list[Asked], seen: set[object]
-    ) -> None:
-        """Builds the circuit once for each set of values that its checks ask for, the usual values first.
-
-        `seen` holds what has been asked under which values already: over the values of a parameter, a check that gives
-        that parameter a value of its own would come again and again.
-        """
-        groups: dict[tuple[tuple[str, Value], ...], list[Asked]] = {(): []}
-        for each in asked:
-            changed = self._changed(each, values, allowed)
-            numbers = tuple((name, value.number) for name, value in sorted({**values, **dict(changed)}.items()))
-            key = (id(each.statement), each.suffix, numbers)
-            if key not in seen:
-                seen.add(key)
-                groups.setdefault(changed, []).append(each)
-        for changed, group in groups.items():
-            if any(mistake.code == "E507" for mistake in self._mistakes):
-                return  # too large: building it again, or at all, would only take time
-            build = Elaboration(self._definitions, self._mistakes)
-            given = {**values, **dict(changed)}
-            alone = subject.definition
-            scope = build.definition(alone, given) if alone else build.file(subject.statements, given)
-            circuit = build.circuit(subject.name, subject.title, self._rules, subject.span)
-            if not self._mistakes:
-                ports = frozenset(port.text for port in alone.ports) if alone else frozenset()
-                self._mistakes += unbuildable(circuit, ports)
-            checks, claims = self._ask(scope, group, circuit)
-            own = [*([alone.name.text] if alone else []), *(f"{name} {value}" for name, value in changed)]
-            label = ", ".join(own) if changed else subject.label
-            silences, forbidden = self._judgements(subject.statements, scope, build)
-            self._studies.append(Study(circuit, checks, claims, label, silences, forbidden))
-
-    def _changed(self, asked: Asked, values: dict[str, Value], allowed: Allowed) -> tuple[tuple[str, Value], ...]:
-        """The values that a check asks for and that differ from the usual ones."""
-        changed = {}
-        reader = Reader({**values, **asked.looped}, self._mistakes)
-        for given in asked.statement.values if isinstance(asked.statement, tree.CheckBlock) else ():
-            value = reader.value(given.amount)
-            name = given.name.text
-            usual = values.get(name)
-            if usual is None:
-                mend = did_you_mean(name, values) or "give it a usual value with a line 'given'"
-                self._fail("E201", given.name.span, f"no value is called '{name}'", mend)
-            elif (
-                value is not None
-                and allows(given, value, allowed[name], self._mistakes)
-                and value.number != usual.number
-            ):
-                changed[name] = value
-        return tuple(sorted(changed.items()))
-
-    def _ask(
-        self, scope: Scope, asked: Iterable[Asked], circuit: Circuit
-    ) -> tuple[tuple[Check, ...], tuple[Claim, ...]]:
-        checks: list[Check] = []
-        claims: list[Claim] = []
-        for statement, looped, suffix in asked:
-            here = replace(scope, values={**scope.values, **looped})
-            reader = ClaimReader(here, circuit, self._sources[statement.title.span.file], self._mistakes)
-            if isinstance(statement, tree.CheckBlock):
-                checks.append(reader.check(statement, suffix))
-            else:
-                claims += reader.claims(statement, suffix)
-        return tuple(checks), tuple(claims)
-
-    def _judgements(
-        self, statements: Iterable[tree.Statement], scope: Scope, build: Elaboration
-    ) -> tuple[tuple[Silence, ...], tuple[str, ...]]:
-        """What the author says of findings: which are silenced, for which parts and why, and which are failures.
-
-        What a definition silences in itself is silent in its instances.
-        """
-        own = [(each, scope) for each in statements if isinstance(each, tree.SilenceLine)]
-        silences = [self._silence(line, around) for line, around in (*own, *build.silences)]
-        forbidden = [each.rule for each in statements if isinstance(each, tree.ForbidLine)]
-        for rule in forbidden:
-            self._known_rule(rule)
-        return tuple(silences), tuple(rule.text for rule in forbidden)
-
-    def _silence(self, line: tree.SilenceLine, scope: Scope) -> Silence:
-        self._known_rule(line.rule)
-        if not line.reason.text.strip():
-            self._fail("E303", line.reason.span, "a silence needs a reason", "say why the finding is harmless")
-        names = tuple(name for word in line.names for name in scope.signals(word, self._mistakes))
-        if not names and scope.prefix:
-            names = tuple(name for name in scope.names.parts if name.startswith(scope.prefix))
-        return Silence(line.rule.text, names, line.reason.text, line.rule.span)
-
-    def _known_rule(self, rule: tree.Word) -> None:
-        if rule.text not in RULES:
-            mend = did_you_mean(rule.text, RULES) or "the rules are those that messages cite, such as T3 or R4"
-            self._fail("E406", rule.span, f"there is no rule '{rule.text}'", mend)
-
-    def _no_twins(self) -> None:
-        seen: set[tuple[str, str]] = set()
-        for study in self._studies:
-            asked: tuple[Check | Claim, ...] = (*study.checks, *study.claims)
-            for each in asked:
-                if (study.label, each.title) in seen:
-                    self._fail("E407", each.span, f"two are titled '{each.title}'", "give each its own title")
-                seen.add((study.label, each.title))
-
     def _fail(self, code: str, span: Span, message: str, mend: str = "") -> None:
         self._mistakes.append(error(code, span, message, mend))
 
@@ -409,15 +260,3 @@ def _only(file: tree.File, check: tree.Statement) -> tree.File:
         elif not isinstance(statement, asking):
             kept.append(statement)
     return tree.File(file.path, (*kept, check))
-
-
-@dataclass(frozen=True, slots=True)
-class _Subject:
-    """What a study is about: a file's own circuit or one of its definitions."""
-
-    name: str
-    title: str
-    span: Span
-    label: str
-    statements: Sequence[tree.Statement]
-    definition: tree.Definition | None
