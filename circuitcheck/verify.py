@@ -60,9 +60,12 @@ class FileReport:
         return Exit.UNDECIDED if any(each.verdict in OPEN for each in outcomes) else Exit.HOLDS
 
 
-def verify_file(path: str | os.PathLike[str]) -> FileReport:
-    """Reads a file and judges all it asks. What is wrong with the file itself stands in the report's diagnostics."""
-    return report_on(load_file(path))
+def verify_file(path: str | os.PathLike[str], begins: Callable[[str], None] = lambda title: None) -> FileReport:
+    """Reads a file and judges all it asks. What is wrong with the file itself stands in the report's diagnostics.
+
+    `begins` is told the title of each check whose run begins, for progress.
+    """
+    return report_on(load_file(path), begins)
 
 
 def verify_text(text: str, path: str = "circuit", folder: str | os.PathLike[str] = ".") -> FileReport:
@@ -70,9 +73,9 @@ def verify_text(text: str, path: str = "circuit", folder: str | os.PathLike[str]
     return report_on(load_text(text, path, folder))
 
 
-def report_on(loaded: Loaded) -> FileReport:
+def report_on(loaded: Loaded, begins: Callable[[str], None] = lambda title: None) -> FileReport:
     """Judges a file that has been read."""
-    results = tuple(judge(study) for study in loaded.studies)
+    results = tuple(judge(study, begins) for study in loaded.studies)
     return FileReport(
         loaded.path, loaded.title, loaded.rules.name, LANGUAGE_VERSION, loaded.diagnostics, results, loaded.sources
     )

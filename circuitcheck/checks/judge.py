@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from circuitcheck.checks.conditions import latch_state
@@ -24,8 +24,11 @@ AFTERWARDS = 8
 """How many gt of a run are kept after the gt in which something broke, for its picture."""
 
 
-def judge(study: Study) -> StudyResult:
-    """Runs every check of a study and judges its checks, its claims and what was found on the way."""
+def judge(study: Study, begins: Callable[[str], None] = lambda title: None) -> StudyResult:
+    """Runs every check of a study and judges its checks, its claims and what was found on the way.
+
+    `begins` is told the title of each check whose run begins.
+    """
     machine = Machine(study.circuit)
     found = Found(study, machine)
     found.add(static_findings(study, machine))
@@ -36,7 +39,10 @@ def judge(study: Study) -> StudyResult:
         outcomes = tuple(_undecided(each, _many_starts(many)) for each in asked)
         return _result(study, outcomes, found)
     found.open_start(all_starts)
-    runs = [_run(machine, all_starts, check, study.claims, found) for check in study.checks]
+    runs = []
+    for check in study.checks:
+        begins(check.title)
+        runs.append(_run(machine, all_starts, check, study.claims, found))
     checks = [_judge_check(run) for run in runs]
     claims = [_judge_claim(claim, runs) for claim in study.claims]
     return _result(study, (*checks, *claims), found)

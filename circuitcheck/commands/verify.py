@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+import time
 from typing import Any
 
 from circuitcheck.commands import common
@@ -30,12 +31,13 @@ def run(options: argparse.Namespace) -> int:
     for folder in empty:
         common.refuse(f"no circuit files (*.circuit) below {folder}")
     reports: list[FileReport] = []
-    for number, path in enumerate(files, 1):
-        _progress(number, len(files), path)
-        reports.append(verify_file(path))
+    progress = _Progress(len(files))
+    for path in files:
+        progress.file(path)
+        reports.append(verify_file(path, progress.check))
+        progress.end()
         if not options.json:
             common.show(report_lines(reports[-1], common.width(options), options.quiet))
-    _progress(0, len(files), "")
     if options.json:
         import json
 
@@ -51,9 +53,39 @@ def _unicode() -> bool:
     return (sys.stdout.encoding or "").lower().startswith("utf")
 
 
-def _progress(number: int, count: int, path: str) -> None:
-    """One line on stderr that is overwritten, only on a terminal and only for several files."""
-    if count > 1 and sys.stderr.isatty():
-        text = f"{number}/{count} {path}"[:78] if number else ""
-        sys.stderr.write(f"\r{text:<78}\r")
-        sys.stderr.flush()
+class _Progress:
+    """One line on stderr that says what runs, for runs that take long; only on a terminal, and wiped in the end."""
+
+    PATIENCE = 0.5
+    """How many seconds pass before it says anything."""
+
+    def __init__(self, files: int) -> None:
+        self._files = files
+        self._number = 0
+        self._path = ""
+        self._begun = time.monotonic()
+        self._shown = False
+        self._wanted = sys.stderr.isatty()
+
+    def file(self, path: str) -> None:
+        """The next file begins."""
+        self._number += 1
+        self._path = path
+        self.check("")
+
+    def check(self, title: str) -> None:
+        """A check of the file begins."""
+        if self._wanted and time.monotonic() - self._begun > self.PATIENCE:
+            from circuitcheck.report.lines import safe
+
+            text = safe(f"{self._number}/{self._files} {self._path} {title}")[:78]
+            sys.stderr.write(f"\r{text:<78}\r")
+            sys.stderr.flush()
+            self._shown = True
+
+    def end(self) -> None:
+        """The file is done: what it comes to may be printed."""
+        if self._shown:
+            sys.stderr.write(f"\r{'':<78}\r")
+            sys.stderr.flush()
+            self._shown = False

@@ -14,7 +14,7 @@ import networkx
 import pydot
 import pytest
 from report.calling import call, told
-from vcdvcd import VCDVCD  # type: ignore[import-untyped]
+from vcdvcd import VCDVCD
 
 import circuitcheck
 from circuitcheck import Simulation
