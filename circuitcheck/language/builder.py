@@ -205,14 +205,6 @@ class Builder(Transformer[Token, tree.File]):
         quantifier, title, failing, each, body = children
         return tree.ClaimLine(self.word(quantifier), self.text(title), failing, each, body)
 
-    def holding(self, children: Children) -> tree.HoldingLine:
-        assume, names, _stable, _for, amount = children
-        return tree.HoldingLine(self.word(assume), names, amount)
-
-    def sparing(self, children: Children) -> tree.SparingLine:
-        assume, _at, _most, number, _changes, _within, amount = children
-        return tree.SparingLine(self.word(assume), self.word(number), amount)
-
     def each(self, children: Children) -> tree.Word:
         return self.word(children[-1])
 

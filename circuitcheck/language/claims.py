@@ -303,37 +303,6 @@ class ClaimReader:
             )
         return names[0] if len(names) == 1 else None
 
-    # Assumptions
-
-    def holding(self, line: tree.HoldingLine) -> model.Holding | None:
-        """Inputs that keep still between changes."""
-        at_least = self._amounts.duration(line.amount)
-        names = tuple(name for word in line.names for name in self._inputs(word))
-        return None if at_least is None or not names else model.Holding(names, at_least, self._words(line.assume.span))
-
-    def sparing(self, line: tree.SparingLine) -> model.Sparing | None:
-        """A bound on how often inputs change."""
-        within = self._amounts.duration(line.amount)
-        most = int(line.most.text) if len(line.most.text) < 4 else 1000
-        if not 1 <= most < 1000:
-            self._fail("E305", line.most.span, f"at most {line.most.text[:20]} changes is no use", "from 1 to 999")
-            return None
-        return None if within is None else model.Sparing(most, within, self._words(line.assume.span))
-
-    def _inputs(self, word: tree.Word) -> tuple[str, ...]:
-        names = self._scope.signals(word, self._mistakes)
-        for name in names:
-            part = self._circuit.by_name.get(name)
-            if part is not None and not part.verbs:
-                self._fail(
-                    "E401",
-                    word.span,
-                    f"'{name}' is {article(part.word)}, and only inputs are assumed of",
-                    "name inputs",
-                )
-                return ()
-        return names
-
     # The rest
 
     def _failing(self, failing: tree.Failing | None) -> str:

@@ -231,27 +231,6 @@ class Silence:
 
 
 @dataclass(frozen=True, slots=True)
-class Holding:
-    """An assumption: each of these inputs keeps still for at least `at_least` gt between two changes."""
-
-    names: tuple[str, ...]
-    at_least: int
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
-class Sparing:
-    """An assumption: in any `within` gt on end, inputs change at most `most` times, all taken together."""
-
-    most: int
-    within: int
-    words: str
-
-
-Assumption = Holding | Sparing
-
-
-@dataclass(frozen=True, slots=True)
 class Study:
     """One circuit and all that is asked of it. A file makes one for each set of values it is asked under."""
 
@@ -263,5 +242,3 @@ class Study:
     silences: tuple[Silence, ...] = ()
     forbidden: tuple[str, ...] = ()
     """Rules whose findings count as failures."""
-    assumptions: tuple[Assumption, ...] = ()
-    """What the world is taken to do when the claims are proved."""
