@@ -31,13 +31,19 @@ class Opened:
     diagnostics: tuple[Diagnostic, ...]
     sources: dict[str, tuple[str, ...]]
     study: Study | None
+    studies: tuple[Study, ...]
+    """All of the file's studies: its circuit under other values, and its definitions."""
 
     @property
     def machine(self) -> Machine:
         """The circuit wired up. Raises Refused where the file has none."""
         if self.study is None:
-            raise Refused(f"{self.path} holds definitions only: name one of them with --define")
+            raise Refused(f"{self.path} has no circuit of its own; {self._definitions()}")
         return Machine(self.study.circuit)
+
+    def _definitions(self) -> str:
+        names = list(dict.fromkeys(study.circuit.name for study in self.studies))
+        return f"--define takes one of its definitions: {', '.join(names)}" if names else "name a file that has one"
 
 
 def opened(path: str | os.PathLike[str], definition: str = "") -> Opened:
@@ -57,15 +63,25 @@ def _opened(loaded: Loaded, definition: str) -> Opened:
     if definition and study is None and not loaded.diagnostics:
         mend = did_you_mean(definition, by_name) or f"it has {', '.join(sorted(by_name)) or 'none'}"
         raise Refused(f"{loaded.path} has no definition '{definition}': {mend}")
-    return Opened(loaded.path, loaded.diagnostics, loaded.sources, study)
+    return Opened(loaded.path, loaded.diagnostics, loaded.sources, study, loaded.studies)
 
 
 def signal(machine: Machine, name: str) -> str:
     """The part behind a name. Raises Refused."""
     part = machine.circuit.signal(name)
     if part is None:
-        near = did_you_mean(name, machine.circuit.signals)
-        raise Refused(f"nothing is called '{name}'{'; ' + near if near else ''}")
+        known = machine.circuit.signals
+        near = did_you_mean(name, known) or f"there are {', '.join(known[:8])}{', …' if len(known) > 8 else ''}"
+        raise Refused(f"nothing is called '{name}'; {near}")
+    return part
+
+
+def input_of(machine: Machine, name: str) -> str:
+    """The input of that name. Raises Refused."""
+    part = signal(machine, name)
+    inputs = [each.name for each in machine.circuit.inputs]
+    if part not in inputs:
+        raise Refused(f"'{name}' is no input; the inputs are {', '.join(inputs[:8]) or 'none'}")
     return part
 
 
@@ -95,14 +111,18 @@ class Traced:
 def traced(opened_file: Opened, title: str = "") -> Traced:
     """The run of a check: the one named, else the first that fails, else the first. Raises Refused."""
     study = opened_file.study
-    if study is None or not study.checks:
-        raise Refused(f"{opened_file.path} has no check to run: say what is done with --line")
     if title:
-        check = next((check for check in study.checks if check.title == title), None)
-        if check is None:
-            near = did_you_mean(title, [check.title for check in study.checks])
-            raise Refused(f"no check is titled '{title}'{'; ' + near if near else ''}")
-        return _traced(study, check)
+        asked = [(each, check) for each in opened_file.studies for check in each.checks]
+        known = next(((each, check) for each, check in asked if check.title == title), None)
+        if known is None:
+            titles = [check.title for _, check in asked]
+            near = did_you_mean(title, titles) or f"there are {', '.join(titles[:4])}{', …' if len(titles) > 4 else ''}"
+            raise Refused(f"no check is titled '{title}'; {near}")
+        return _traced(*known)
+    if study is None or not study.checks:
+        raise Refused(
+            f"{opened_file.path} has no check of its own circuit: name a --check, or say what is done with --line"
+        )
     found: Traced | None = None
     for check in study.checks:
         run = _traced(study, check)
@@ -123,7 +143,10 @@ def _traced(study: Study, check: Check) -> Traced:
 
 
 def observations(opened_file: Opened, lines: Sequence[str]) -> list[str]:
-    """What a builder sees, as lines of a check: `pond on` is done to an input first, `open off` is seen at the end."""
+    """What a builder sees, as lines of a check: `pond on` is done to an input first, `open off` is seen at the end.
+
+    Raises Refused.
+    """
     inputs = {part.name for part in opened_file.machine.circuit.inputs}
     timed = ("at ", "by ", "from ", "until ")
     made = []
@@ -135,4 +158,6 @@ def observations(opened_file: Opened, lines: Sequence[str]) -> list[str]:
             made.append(f"at 1t {line}")
         else:
             made.append(f"at {SEEN_AT} expect {line}")
+    if not any(" expect " in f" {line} " for line in made):
+        raise Refused("nothing is said of what is seen: add for example 'open off'")
     return made

@@ -68,9 +68,8 @@ def _why(options: argparse.Namespace, opened: Any) -> int:
         from circuitcheck.model.duration import show
 
         until = show(traced.recording.until)
-        raise examine.Refused(
-            f"the run of '{traced.title}' ends at {until}, before {options.at}: ask for a time within it"
-        )
+        longer = f"a line 'until {options.at}' makes it longer"
+        raise examine.Refused(f"the run of '{traced.title}' ends at {until}, before {options.at}; {longer}")
     common.show(heading(traced, common.width(options)))
     common.show(why_lines(why(traced.recording, name, at), common.width(options), at))
     return 0
@@ -84,11 +83,20 @@ def _inversion(options: argparse.Namespace, opened: Any) -> int:
 
     machine = opened.machine
     output = examine.signal(machine, options.output)
-    inputs = [examine.signal(machine, options.input)] if options.input else list(inputs_of(machine.circuit, output))
+    inputs = [examine.input_of(machine, options.input)] if options.input else list(inputs_of(machine.circuit, output))
     if not inputs:
         raise examine.Refused(f"no input reaches '{options.output}'")
+    groups: dict[object, list[Any]] = {}
     for name in inputs:
-        common.show(inversion_lines(inversion(machine, output, name), common.width(options)))
+        found = inversion(machine, output, name)
+        shape = (
+            found.relation,
+            found.ways.counted,
+            tuple((way.lag, way.inverted, len(way.hops)) for way in found.ways.ways),
+        )
+        groups.setdefault(shape, []).append(found)
+    for first, *others in groups.values():
+        common.show(inversion_lines(first, [other.input for other in others], common.width(options)))
     common.show(turn_lines(turns(machine, output), options.output, common.width(options)))
     return 0
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from circuitcheck.checks.findings import NOTED, static_findings
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.record import Change, Noted, Recording
 from circuitcheck.model.claims import Study
 from circuitcheck.model.duration import show
@@ -55,6 +55,8 @@ class Why:
     level: int
     steps: tuple[Step, ...]
     hindrances: tuple[Hindrance, ...]
+    fed_by: tuple[tuple[str, int], ...] = ()
+    """What feeds it, with the levels there: all that can be said of a signal that has been the same from the start."""
 
 
 def why(recording: Recording, name: str, at: int) -> Why:
@@ -74,7 +76,13 @@ def why(recording: Recording, name: str, at: int) -> Why:
         last = _last_change(recording, feeding - {device}, lost.at) or last
     elif level == 0:
         hindrances = dead_wiring(machine, name, at)
-    return Why(name, at, level, _chain(recording, last), hindrances)
+    return Why(name, at, level, _chain(recording, last), hindrances, _fed_by(machine, name, levels))
+
+
+def _fed_by(machine: Machine, name: str, levels: bytes) -> tuple[tuple[str, int], ...]:
+    """The sources that a part names, with the level that can be read at each."""
+    sources = dict.fromkeys(source for port in machine.circuit.by_name[name].ports() for source in port.sources)
+    return tuple((source, read(machine.probe(source), levels)) for source in sources)
 
 
 def _last_change(recording: Recording, devices: set[int], at: int) -> Change | None:

@@ -106,6 +106,9 @@ def formula(table: Function) -> str:
     parity = _parity(table, needed)
     if parity:
         return parity
+    least = _threshold(table, needed)
+    if least:
+        return f"at least {least} of {', '.join(table.inputs[bit] for bit in needed)}"
     if len(needed) > MOST_FORMULA_INPUTS:
         return ""
     text = _shortest(table, needed)
@@ -125,9 +128,19 @@ def _parity(table: Function, needed: Sequence[int]) -> str:
     names = [table.inputs[bit] for bit in needed]
     if odd and len(names) == 2:
         return f"either {names[0]} or {names[1]}, not both"
+    if even and len(names) == 2:
+        return f"both of {names[0]} and {names[1]}, or neither"
     if odd or even:
         return f"an {'odd' if odd else 'even'} number of {', '.join(names)}"
     return ""
+
+
+def _threshold(table: Function, needed: Sequence[int]) -> int:
+    """The k of `at least k of …`, where that is what the function is and neither `and` nor `or` says it; else 0."""
+    counts = [(sum(row >> bit & 1 for bit in needed), row in table.on) for row in table.rows]
+    least = min((count for count, on in counts if on), default=0)
+    fits = all(on is (count >= least) for count, on in counts)
+    return least if fits and 1 < least < len(needed) else 0
 
 
 def _shortest(table: Function, needed: Sequence[int]) -> str:

@@ -8,7 +8,7 @@ from enum import Enum
 
 from circuitcheck.engine.machine import Machine
 from circuitcheck.explain.function import Function, TooLarge, function, inputs_of
-from circuitcheck.explain.ways import Ways, ways, without_joins
+from circuitcheck.explain.ways import Spans, Ways, ways, without_joins
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.dust import Dust
 from circuitcheck.model.parts.lamp import Lamp
@@ -46,7 +46,8 @@ class Turn:
 
     words: str
     parts: int
-    lag: int
+    lag: int | None
+    """None where it is sooner on some ways and later on others."""
 
 
 def inversion(machine: Machine, output: str, name: str) -> Inversion:
@@ -108,7 +109,7 @@ def turns(machine: Machine, output: str) -> tuple[Turn, ...]:
     if inverse is not None and not inverse.open:
         found += _elsewhere(machine, tapped, inverse)
     found.append(Turn(f"add a torch on a block behind '{tapped}'", 1, DELAY))
-    return tuple(sorted(dict.fromkeys(found), key=lambda turn: (turn.parts, turn.lag))[:4])
+    return tuple(sorted(dict.fromkeys(found), key=lambda turn: (turn.parts, turn.lag or 0))[:4])
 
 
 def _tapped(circuit: Circuit, output: str) -> str:
@@ -127,7 +128,7 @@ def _candidates(circuit: Circuit, tapped: str) -> Iterator[tuple[Turn, str]]:
     latch = next((latch for latch in circuit.latches.values() if tapped in (latch.name, latch.inverse)), None)
     if latch is not None:
         other = latch.inverse if tapped == latch.name else latch.name
-        yield Turn(f"take it from the latch's other side, '{other}'", 0, 0), other
+        yield Turn(f"take it from the latch's other side, '{other}'", 0, None), other
         return
     part = circuit.by_name[tapped]
     if not isinstance(part, Torch):
@@ -135,7 +136,7 @@ def _candidates(circuit: Circuit, tapped: str) -> Iterator[tuple[Turn, str]]:
     for source in part.feeds:
         other_side = circuit.by_name[source]
         if isinstance(other_side, Torch) and tapped in other_side.feeds and source != tapped:
-            yield Turn(f"take it from the other side of the latch, '{source}'", 0, 0), source
+            yield Turn(f"take it from the other side of the latch, '{source}'", 0, None), source
     if len(part.feeds) == 1:
         spare = circuit.graph.out_degree(tapped) <= 1
         words = f"take it before the last torch, from '{part.feeds[0]}'"
@@ -157,9 +158,17 @@ def _elsewhere(machine: Machine, tapped: str, inverse: Function) -> list[Turn]:
     circuit = machine.circuit
     near = {*circuit.graph.pred[tapped], *circuit.graph.succ[tapped]} - {tapped}
     return [
-        Turn(f"take it from '{name}', which is its inverse already", 0, 0)
+        Turn(f"take it from '{name}', which is its inverse already", 0, _sooner(circuit, name, tapped))
         for name in sorted(near)
         if not isinstance(circuit.by_name[name], Lamp)
         and not circuit.by_name[name].verbs
         and _fits(machine, name, inverse)
     ]
+
+
+def _sooner(circuit: Circuit, name: str, tapped: str) -> int | None:
+    """By how many gt one signal is later than another, if that is the same from every input."""
+    spans = Spans(circuit)
+    pairs = [(spans.span(part.name, name), spans.span(part.name, tapped)) for part in circuit.inputs]
+    differences = {one.fastest.lag - other.fastest.lag for one, other in pairs if one is not None and other is not None}
+    return differences.pop() if len(differences) == 1 else None

@@ -65,6 +65,7 @@ def mistakes(circuit: Circuit) -> Iterator[Mistake]:
         yield from _line_too_long(circuit, part)
         yield from _left_out(circuit, part)
         yield from _weak_block(circuit, part)
+        yield from _missing_way(circuit, part)
     for latch in circuit.latches.values():
         yield from _wrong_side(circuit, latch)
 
@@ -107,6 +108,14 @@ def _weak_block(circuit: Circuit, part: Part) -> Iterator[Mistake]:
             if isinstance(circuit.by_name[source], Block | Lamp):
                 words = f"the block '{source}' is only weakly powered, so that the dust '{part.name}' stays dark (P4)"
                 yield Mistake(words, 6, _with(circuit, part, part.rewired(source, None)))
+
+
+def _missing_way(circuit: Circuit, part: Part) -> Iterator[Mistake]:
+    """One connection of several that was not made; with a single one the part would be seen to be missing."""
+    sources = {source for port in part.ports() if not port.watches for source in port.sources}
+    for source in sorted(sources) if len(sources) > 1 else ():
+        words = f"the way from '{source}' to '{part.name}' is missing"
+        yield Mistake(words, 6, _with(circuit, part, part.rewired(source, None)))
 
 
 def _wrong_side(circuit: Circuit, latch: Latch) -> Iterator[Mistake]:

@@ -16,6 +16,7 @@ from circuitcheck.explain.ways import Span, Spans
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Study
 from circuitcheck.model.parts.lamp import Lamp
+from circuitcheck.model.parts.repeater import Repeater
 
 MOST_OUTPUTS = 24
 """How many outputs are read; the rest is said to be left out."""
@@ -61,6 +62,8 @@ class Reading:
     outputs: tuple[OutputReading, ...]
     timings: tuple[Timing, ...]
     running_back: tuple[Finding, ...]
+    locked: tuple[str, ...]
+    """The repeaters that can be locked."""
     left_out: tuple[str, ...]
 
     @property
@@ -98,7 +101,8 @@ def read_circuit(machine: Machine) -> Reading:
     timings = _timings(machine, outputs, left_out)
     study = Study(circuit, (), ())
     back = tuple(finding for finding in static_findings(study, machine) if finding.rule == "P5")
-    return Reading(found_loops, outputs, timings, back, tuple(left_out))
+    locked = tuple(part.name for part in circuit.by_name.values() if isinstance(part, Repeater) and part.locks)
+    return Reading(found_loops, outputs, timings, back, locked, tuple(left_out))
 
 
 def _output(machine: Machine, name: str, found_loops: tuple[Loop, ...]) -> OutputReading:

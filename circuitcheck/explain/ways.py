@@ -72,10 +72,18 @@ def stretch(circuit: Circuit, start: str, end: str) -> networkx.DiGraph[str]:
     """The part of the signal graph that lies on some way between two signals; without them if there is none."""
     import networkx
 
-    graph = circuit.graph
+    graph = carrying(circuit)
+    if start not in graph or end not in graph:
+        return graph.subgraph(())
     behind = networkx.descendants(graph, start) | {start}
     ahead = networkx.ancestors(graph, end) | {end}
     return graph.subgraph(behind & ahead)
+
+
+def carrying(circuit: Circuit) -> networkx.DiGraph[str]:
+    """The signal graph without locks: they hold a part still and carry no signal."""
+    graph = circuit.graph
+    return graph.edge_subgraph([edge for edge in graph.edges if graph.edges[edge]["carries"]])
 
 
 def ways(circuit: Circuit, start: str, end: str) -> Ways:
@@ -131,8 +139,8 @@ class Spans:
         quickest, slowest = self._from[source]
         if target not in quickest:
             return None
-        long = None if self._loop_between(source, target) else self._way(start, slowest[target])
-        return Span(self._way(start, quickest[target]), long)
+        long = None if self._loop_between(source, target) else self._way(start, slowest[target], "late")
+        return Span(self._way(start, quickest[target], "lag"), long)
 
     def _quickest(self, source: str) -> dict[str, list[str]]:
         """The way with the fewest ticks to every end; among such, with the fewest parts."""
@@ -149,7 +157,7 @@ class Spans:
             if name not in late:
                 continue
             for reader in self._graph.succ[name]:
-                lag = late[name] + self._graph.edges[name, reader]["lag"]
+                lag = late[name] + self._graph.edges[name, reader]["late"]
                 if reader not in self._looped and lag >= late.get(reader, -1):
                     late[reader], before[reader] = lag, name
         return {name: _back(before, source, name) for name in late}
@@ -161,9 +169,9 @@ class Spans:
         ahead = networkx.ancestors(self._graph, target) | {target}
         return not self._looped.isdisjoint(behind & ahead)
 
-    def _way(self, start: str, path: list[str]) -> Way:
+    def _way(self, start: str, path: list[str], counted: str) -> Way:
         real = [self._graph.edges[edge]["real"] for edge in itertools.pairwise(path)]
-        return Way(start, tuple(_hop(self._circuit.graph, *edge) for edge in real))
+        return Way(start, tuple(_hop(self._circuit.graph, *edge, counted) for edge in real))
 
 
 def _back(before: dict[str, str], source: str, end: str) -> list[str]:
@@ -187,26 +195,28 @@ def without_joins(circuit: Circuit, parts: Iterable[str]) -> networkx.DiGraph[st
 def _wires_merged(circuit: Circuit) -> tuple[networkx.DiGraph[str], dict[str, str]]:
     """The graph with lines that meet as one node each, and which node each such line went into.
 
-    An edge has the lag of its reader, an effort that counts ticks first and parts second, and the edge it stands for.
+    An edge has the least and most lag of its reader, an effort that counts ticks first and parts second, and the edge
+    that it stands for.
     """
     import networkx
 
-    graph = circuit.graph
+    graph = carrying(circuit)
     joined: networkx.Graph[str] = networkx.Graph([edge for edge in graph.edges if graph.edges[edge]["joined"]])
     wire = {name: min(component) for component in networkx.connected_components(joined) for name in component}
     merged: networkx.DiGraph[str] = networkx.DiGraph()
-    merged.add_nodes_from(wire.get(name, name) for name in graph)
+    merged.add_nodes_from(wire.get(name, name) for name in circuit.graph)
     for source, reader in graph.edges:
         if not graph.edges[source, reader]["joined"]:
             lag = graph.nodes[reader]["lag"]
             ends = wire.get(source, source), wire.get(reader, reader)
-            merged.add_edge(*ends, lag=lag, effort=1000 * lag + 1, real=(source, reader))
+            late = graph.nodes[reader]["late"]
+            merged.add_edge(*ends, lag=lag, late=late, effort=1000 * lag + 1, real=(source, reader))
     return merged, wire
 
 
-def _hop(graph: networkx.DiGraph[str], source: str, reader: str) -> Hop:
+def _hop(graph: networkx.DiGraph[str], source: str, reader: str, counted: str = "lag") -> Hop:
     edge, node = graph.edges[source, reader], graph.nodes[reader]
-    return Hop(reader, node["kind"], edge["port"], edge["inverts"], edge["watches"], node["lag"])
+    return Hop(reader, node["kind"], edge["port"], edge["inverts"], edge["watches"], node[counted])
 
 
 def _way(graph: networkx.DiGraph[str], path: list[str]) -> Way:

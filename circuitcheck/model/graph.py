@@ -2,10 +2,10 @@
 
 A view for analysis, drawing and explaining; it is made when it is first asked for, and networkx is imported only then.
 
-Nodes are parts by name, with `kind` (the language's word) and `lag` (the least gt from a change at an input to the
-part's own change). Edges go from source to reader, with `port`, `inverts` (the reader goes off when the source comes
-on), `watches` (it feels a change of state, not power) and `joined` (two dust lines that meet: power runs both ways, and
-there is an edge each way, rule P5).
+Nodes are parts by name, with `kind` (the language's word), `lag` and `late` (the least and the most gt from a change at
+an input to the part's own change). Edges go from source to reader, with `port`, `inverts` (the reader goes off when the
+source comes on), `carries` (false for a lock, which holds its reader still), `watches` (it feels a change of state, not
+power) and `joined` (two dust lines that meet: power runs both ways, and there is an edge each way, rule P5).
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ def signal_graph(circuit: Circuit) -> networkx.DiGraph[str]:
 
     graph: networkx.DiGraph[str] = networkx.DiGraph(name=circuit.name)
     for part in circuit.by_name.values():
-        graph.add_node(part.name, kind=part.word, lag=part.lag)
+        graph.add_node(part.name, kind=part.word, lag=part.lag, late=part.late)
     for part in circuit.parts:
         if isinstance(part, Latch):
             continue  # its two torches stand for it
@@ -37,6 +37,7 @@ def signal_graph(circuit: Circuit) -> networkx.DiGraph[str]:
                     "port": port.name,
                     "inverts": port.inverts,
                     "watches": port.watches,
+                    "carries": port.carries,
                     "joined": joined,
                 }
                 graph.add_edge(source, part.name, **facts)

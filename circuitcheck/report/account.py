@@ -39,7 +39,7 @@ def _why(recording: Recording, change: Change) -> str:
     reason = machine.devices[change.device].reason(change.level)
     if change.by_hand:
         return f"{reason.words} ({reason.rule})"
-    waited = f", {show(change.at - change.began)} after" if change.at > change.began else ", at"
+    waited = f", {show(change.at - change.began)} after" if change.at > change.began else ", as"
     if change.cause is None:
         return f"{reason.words} ({reason.rule}){waited} the start"
     cause = recording.changes[change.cause]

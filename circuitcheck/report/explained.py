@@ -41,10 +41,12 @@ SENTENCES = {
 }
 
 
-def inversion_lines(found: Inversion, width: int) -> Iterator[Line]:
-    """The verdict on an output and an input, and each way between them, part by part."""
+def inversion_lines(found: Inversion, alike: Sequence[str], width: int) -> Iterator[Line]:
+    """The verdict on an output and an input, and each way between them, part by part; said once for inputs alike."""
     names = {"output": _name(found.output), "input": _name(found.input)}
     yield from wrapped(SENTENCES[found.relation].format(**names), width, "", style=Style.STRONG)
+    if alike:
+        yield from wrapped(f"The same goes for {', '.join(map(_name, alike))}, on like ways.", width, "  ")
     if found.why_not:
         yield from wrapped(found.why_not, width, "  ")
     if not found.ways.ways:
@@ -83,6 +85,8 @@ def turn_lines(found: Sequence[Turn], output: str, width: int) -> Iterator[Line]
 
 def _price(turn: Turn) -> str:
     parts = "no part more" if turn.parts == 0 else f"{abs(turn.parts)} part {'more' if turn.parts > 0 else 'less'}"
+    if turn.lag is None:
+        return f"{parts}, with times of its own"
     late = "as quick" if turn.lag == 0 else f"{show(abs(turn.lag))} {'later' if turn.lag > 0 else 'sooner'}"
     return f"{parts}, {late}"
 
@@ -105,8 +109,10 @@ def reading_lines(found: Reading, circuit: Circuit, width: int) -> Iterator[Line
         yield from wrapped(f"It never settles as a whole, a clock ticks in it: {ticking}.", width, "  ", "    ")
     yield line()
     yield _heading("Feedback")
-    if not found.loops:
+    if not found.loops and not found.locked:
         yield line("  none: nothing in it remembers")
+    for name in found.locked:
+        yield from wrapped(f"a lock: '{safe(name)}' keeps what it had while it is locked", width, "  ", "    ")
     for loop in found.loops:
         yield from _loop_lines(loop, width)
     yield line()
@@ -130,6 +136,8 @@ def _computes(output: OutputReading) -> str:
         some = len(table.open) < len(table.rows)
         share = f" in {len(table.open)} of {len(table.rows)} rows of inputs" if some else ""
         return f"remembered{share}: it hangs on what went before"
+    if output.formula.startswith("always") and table.inputs:
+        return f"at rest {output.formula}, whatever its inputs are: what it gives are pulses"
     if output.formula:
         return f"on when {safe(output.formula)}" if not output.formula.startswith("always") else output.formula
     return f"on in {len(table.on)} of {len(table.rows)} rows of {len(table.inputs)} inputs; no short formula"
@@ -166,7 +174,7 @@ def _length(length: int | None) -> str:
 def _timing_lines(timings: Sequence[Timing], width: int) -> Iterator[Line]:
     if not timings:
         return
-    yield _heading("From input to output, at least and at most")
+    yield _heading("From input to output: at least, at most, and how close changes may follow one another")
     rows: dict[tuple[str, str], list[str]] = {}
     for timing in timings:
         most = "a loop lies between" if timing.span.slowest is None else f"at most {show(timing.span.slowest.lag)}"

@@ -63,7 +63,14 @@ def why_lines(each: Why, width: int, at: int | None = None) -> Iterator[Line]:
     when = f" at {show(at)}" if at is not None else ""
     state = "on" if each.level == 15 else "off" if each.level == 0 else f"at {each.level}"
     if not each.steps and not each.hindrances:
-        yield from _row("because", f"'{safe(each.name)}' is {state}{when}, as it has been since the start", width)
+        fed = ", ".join(
+            f"'{safe(name)}' {'off' if level == 0 else 'on' if level == 15 else f'at {level}'}"
+            for name, level in each.fed_by
+        )
+        with_what = f"; it is fed by {fed}" if fed else ""
+        yield from _row(
+            "because", f"'{safe(each.name)}' is {state}{when}, as it has been since the start{with_what}", width
+        )
         return
     yield from _row("because", f"'{safe(each.name)}' is {state}{when}:", width)
     steps = each.steps[-MOST_STEPS_SHOWN:]

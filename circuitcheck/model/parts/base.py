@@ -65,7 +65,7 @@ class Port:
     `watches` ports feel the state of what they name (a lamp lit, a piston out) instead of its power.
     `boolean` ports feel only whether there is power, so that being told twice of the same is being told once.
     A `silent` port can be read, but the part is not told when it changes.
-    Power at a port that `inverts` turns the part off or down.
+    Power at a port that `inverts` turns the part off or down; at one that does not `carries`, it holds the part still.
     `takes` names the only kinds of part that may feed it, where not every kind may.
     """
 
@@ -75,6 +75,7 @@ class Port:
     boolean: bool = True
     silent: bool = False
     inverts: bool = False
+    carries: bool = True
     takes: frozenset[str] = frozenset()
 
 
@@ -150,6 +151,11 @@ class Part:
     def lag(self) -> int:
         """The least gt from a change at an input to the part's own change; 0 where it is at once."""
         return 0
+
+    @property
+    def late(self) -> int:
+        """The most gt from a change at an input that the part follows to its own change; as a rule the same."""
+        return self.lag
 
     def ports(self) -> tuple[Port, ...]:
         """The part's inputs."""

@@ -31,6 +31,10 @@ class Lamp(Part):
     word: ClassVar[str] = "lamp"
     powered_by: ClassVar[tuple[str, ...]] = ("feeds",)
 
+    @property
+    def late(self) -> int:
+        return GOES_DARK_AFTER
+
     def ports(self) -> tuple[Port, ...]:
         return (Port("power", self.feeds),)
 
@@ -62,7 +66,7 @@ class LampDevice(Device):
         return (FULL_POWER if low[port] else 0, FULL_POWER if high[port] else 0)
 
     def reason(self, level: int) -> Reason:
-        return Reason("O2", "the lamp is powered" if level else "the lamp has been without power for 2t")
+        return Reason("O2", "the lamp is powered" if level else "the lamp's power is gone")
 
 
 def build(request: Request) -> tuple[Part, ...]:

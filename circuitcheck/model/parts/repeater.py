@@ -45,7 +45,7 @@ class Repeater(Part):
 
     def ports(self) -> tuple[Port, ...]:
         back = (Port("back", self.feeds),)
-        return (*back, Port("side", self.locks, takes=LOCKERS)) if self.locks else back
+        return (*back, Port("side", self.locks, takes=LOCKERS, carries=False)) if self.locks else back
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return RepeaterDevice(self, index, ports, self.delay, straight)
