@@ -148,7 +148,7 @@ def observations(opened_file: Opened, lines: Sequence[str]) -> list[str]:
     Raises Refused.
     """
     inputs = {part.name for part in opened_file.machine.circuit.inputs}
-    timed = ("at ", "by ", "from ", "until ")
+    timed = ("at ", "by ", "from ", "until ", "throughout ")
     made = []
     for line in lines:
         words = line.split()
@@ -158,6 +158,6 @@ def observations(opened_file: Opened, lines: Sequence[str]) -> list[str]:
             made.append(f"at 1t {line}")
         else:
             made.append(f"at {SEEN_AT} expect {line}")
-    if not any(" expect " in f" {line} " for line in made):
+    if not any(word in line.split() for line in made for word in ("expect", "throughout")):
         raise Refused("nothing is said of what is seen: add for example 'open off'")
     return made

@@ -46,7 +46,7 @@ def starts(machine: Machine) -> tuple[Start, ...]:
     open_parts = [number for number in range(len(machine.devices)) if not bounds.known(number)]
     if not open_parts:
         return (Start(bytes(bounds.low)),)
-    found = list(_resting(machine, bounds, fixed)) or list(_all(machine, bounds, open_parts))
+    found = list(resting(machine, bounds, fixed)) or list(_all(machine, bounds, open_parts))
     return tuple(
         Start(levels, tuple((machine.names[number], levels[number]) for number in open_parts))
         for levels in dict.fromkeys(found)
@@ -59,7 +59,7 @@ def _choices(machine: Machine, bounds: Bounds, number: int) -> range | tuple[int
     return (0, FULL_POWER)
 
 
-def _resting(machine: Machine, bounds: Bounds, fixed: set[int]) -> Iterator[bytes]:
+def resting(machine: Machine, bounds: Bounds, fixed: set[int]) -> Iterator[bytes]:
     """Every assignment at which each part gives what its inputs ask of it."""
     stack = [bounds]
     trials = count = 0

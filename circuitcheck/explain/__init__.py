@@ -1,1 +1,1 @@
-"""Why: chains of causes out of recorded runs, in words."""
+"""Why, and what: causes out of recorded runs; what a circuit computes, remembers and costs; mistakes that would fit."""

@@ -55,6 +55,9 @@ class Why:
     level: int
     steps: tuple[Step, ...]
     hindrances: tuple[Hindrance, ...]
+    """What was lost upstream since its last change: why it has never changed, or perhaps why not once more."""
+    changed: bool = True
+    """Whether it has changed at all; if not, the steps lead to where its change was lost."""
     fed_by: tuple[tuple[str, int], ...] = ()
     """What feeds it, with the levels there: all that can be said of a signal that has been the same from the start."""
 
@@ -68,15 +71,16 @@ def why(recording: Recording, name: str, at: int) -> Why:
     sources = {source for source, _ in feeds}
     last = _last_change(recording, sources, at)
     hindrances = _hindrances(recording, sources, -1 if last is None else last.at, at)
-    if hindrances:
-        # What was lost on the way tells more than how the signal came to be what it had long been.
+    steps = _chain(recording, last)
+    if last is None and hindrances:
+        # It has never changed: what was lost on the way tells why, and how it came to where it was lost.
         lost = hindrances[-1]
         device = machine.number[lost.part]
         feeding = {source for port in machine.devices[device].ports for source, _ in machine.feeds[port]}
-        last = _last_change(recording, feeding - {device}, lost.at) or last
-    elif level == 0:
+        steps = _chain(recording, _last_change(recording, feeding - {device}, lost.at))
+    elif last is None and level == 0:
         hindrances = dead_wiring(machine, name, at)
-    return Why(name, at, level, _chain(recording, last), hindrances, _fed_by(machine, name, levels))
+    return Why(name, at, level, steps, hindrances, last is not None, _fed_by(machine, name, levels))
 
 
 def _fed_by(machine: Machine, name: str, levels: bytes) -> tuple[tuple[str, int], ...]:

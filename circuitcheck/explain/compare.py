@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from circuitcheck.engine.machine import Machine, read
-from circuitcheck.engine.record import Recording, record
+from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.start import starts
-from circuitcheck.engine.step import Action
-from circuitcheck.explain.function import Function, TooLarge, function
+from circuitcheck.engine.step import Action, merge, run_game_tick
+from circuitcheck.explain.function import Function, TooLarge, function, inputs_of
 from circuitcheck.explain.reading import outputs_of
 from circuitcheck.explain.ways import Spans
 from circuitcheck.model.circuit import Circuit
@@ -41,8 +41,9 @@ class ReactionDifference:
 
     output: str
     at: int
-    first: int
-    second: int
+    first: tuple[int, ...]
+    """The levels it may have in the first circuit: more than one where an order or a start is open."""
+    second: tuple[int, ...]
     actions: tuple[tuple[int, str, str], ...]
     """(gt, input, what is done to it, a level included where one is set)."""
 
@@ -55,7 +56,9 @@ class Cost:
     dust: int
     """Dust in all its lines."""
     slowest: int | None
-    """The slowest way from an input to an output, in gt; None if every way leads through a loop."""
+    """The slowest way from an input to an output with no loop between, in gt; None if there is none."""
+    looped: bool
+    """Whether other ways lead through a loop."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,9 +100,10 @@ def _signal(machine: Machine, name: str) -> str:
 def _functions(
     machines: tuple[Machine, Machine], outputs: Sequence[str]
 ) -> tuple[tuple[FunctionDifference, ...], tuple[str, ...]]:
-    names = tuple(part.name for part in machines[0].circuit.inputs)
     found, unfilled = [], []
     for output in outputs:
+        reaching = (inputs_of(machine.circuit, _signal(machine, output)) for machine in machines)
+        names = tuple(dict.fromkeys(name for each in reaching for name in each))
         one, other = (function(machine, _signal(machine, output), names) for machine in machines)
         if isinstance(one, TooLarge) or isinstance(other, TooLarge):
             too_large = one if isinstance(one, TooLarge) else other
@@ -131,45 +135,64 @@ def _reactions(machines: tuple[Machine, Machine], outputs: Sequence[str]) -> Rea
             verb = draw.choice(sorted(part.verbs))
             actions.append((at, part.name, verb, draw.randrange(16)))
             at += draw.randint(1, FARTHEST)
-        runs = [_run(machine, actions, at + 2 * FARTHEST) for machine in machines]
-        difference = _first_difference(machines, runs, outputs, actions)
+        runs = [_possible(machine, actions, at + 2 * FARTHEST, outputs) for machine in machines]
+        difference = _first_difference(runs, outputs, actions)
         if difference is not None and (earliest is None or difference.at < earliest.at):
             earliest = difference
     return earliest
 
 
-def _run(machine: Machine, actions: Sequence[tuple[int, str, str, int]], until: int) -> Recording:
-    worked = [(at, Action(machine.number[name], verb, level)) for at, name, verb, level in actions]
-    return record(machine, starts(machine)[0].levels, worked, (), until)
+Possible = dict[int, frozenset[tuple[int, ...]]]
+"""At each gt at which something happens, every combination of levels that the outputs may have."""
+
+
+def _possible(
+    machine: Machine, actions: Sequence[tuple[int, str, str, int]], until: int, outputs: Sequence[str]
+) -> Possible:
+    """Runs over every open order and start."""
+    probes = [machine.probe(_signal(machine, output)) for output in outputs]
+    worked: dict[int, list[Action]] = {}
+    for at, name, verb, level in actions:
+        worked.setdefault(at, []).append(Action(machine.number[name], verb, level))
+    moments = [each for start in starts(machine) for each in Moment(machine, 0, start.levels).tell_everyone()]
+    found: Possible = {}
+    at = 0
+    while at <= until:
+        for moment in moments:
+            moment.now = at
+        moments = merge(run_game_tick(moments, worked.get(at, [])))
+        found[at] = frozenset(tuple(read(probe, moment.levels) for probe in probes) for moment in moments)
+        due = [due for moment in moments if (due := moment.next_due()) is not None]
+        at = min([*due, *(time for time in worked if time > at), until + 1])
+    return found
 
 
 def _first_difference(
-    machines: Sequence[Machine],
-    runs: Sequence[Recording],
-    outputs: Sequence[str],
-    actions: Sequence[tuple[int, str, str, int]],
+    runs: Sequence[Possible], outputs: Sequence[str], actions: Sequence[tuple[int, str, str, int]]
 ) -> ReactionDifference | None:
-    probes = [[machine.probe(_signal(machine, output)) for output in outputs] for machine in machines]
-    for at in sorted({0} | {change.at for run in runs for change in run.changes}):
-        levels = [run.levels_at(at) for run in runs]
-        for place, output in enumerate(outputs):
-            one, other = (read(probes[side][place], levels[side]) for side in (0, 1))
-            if one != other:
-                done = tuple(
-                    (when, name, f"{verb} {level}" if verb == "is" else verb)
-                    for when, name, verb, level in actions
-                    if when <= at
-                )
-                return ReactionDifference(output, at, one, other, done)
+    """The first gt at which what one circuit may show is not what the other may show."""
+    now = [run[0] for run in runs]
+    for at in sorted({*runs[0], *runs[1]}):
+        now = [run.get(at, before) for run, before in zip(runs, now, strict=True)]
+        if now[0] != now[1]:
+            done = tuple(
+                (when, name, f"{verb} {level}" if verb == "is" else verb)
+                for when, name, verb, level in actions
+                if when <= at
+            )
+            each = [[tuple(sorted({row[place] for row in rows})) for rows in now] for place in range(len(outputs))]
+            place = next((place for place, (one, other) in enumerate(each) if one != other), 0)
+            return ReactionDifference(outputs[place], at, each[place][0], each[place][1], done)
     return None
 
 
 def _cost(circuit: Circuit, outputs: Sequence[str]) -> Cost:
     dust = sum(part.length for part in circuit.parts if isinstance(part, Dust))
-    slowest, spans = None, Spans(circuit)
+    slowest, looped, spans = None, False, Spans(circuit)
     for part in circuit.inputs:
         for output in outputs:
             between = spans.span(part.name, circuit.signal(output) or output)
             if between is not None and between.slowest is not None:
                 slowest = max(slowest or 0, between.slowest.lag)
-    return Cost(len(circuit.by_name), dust, slowest)
+            looped = looped or (between is not None and between.slowest is None)
+    return Cost(len(circuit.by_name), dust, slowest, looped)

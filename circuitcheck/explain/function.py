@@ -12,7 +12,9 @@ from dataclasses import dataclass
 
 from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.settle import settle
+from circuitcheck.engine.start import TooManyStarts, resting
 from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.parts.analogue import Analogue
 from circuitcheck.model.rules import FULL_POWER
 
 MOST_INPUTS = 12
@@ -20,6 +22,8 @@ MOST_INPUTS = 12
 MOST_WORK = 400_000
 """How many parts are looked at, over all rows of one table, before it is left unfilled."""
 MOST_FORMULA_INPUTS = 6
+MOST_OPEN_TRIED = 8
+"""For how many rows of a table that look remembered every way to rest is tried."""
 LONGEST_FORMULA = 90
 """How many letters a formula may have before it is left out as unreadable."""
 
@@ -77,20 +81,40 @@ def function(machine: Machine, name: str, inputs: Sequence[str] | None = None) -
         return TooLarge(f"{len(names)} inputs reach it, and a table is filled for {MOST_INPUTS} at most")
     if len(machine.devices) << len(names) > MOST_WORK:
         return TooLarge(f"{1 << len(names)} rows of {len(machine.devices)} parts are more than are worked through")
+    analogue = next((each for each in names if isinstance(machine.circuit.by_name[each], Analogue)), None)
+    if analogue is not None:
+        return TooLarge(f"'{analogue}' has levels between off and full, and a table has on and off only")
     numbers = [machine.number[each] for each in names]
-    feeds = machine.probe(name)
     others = [number for number, device in enumerate(machine.devices) if device.part.verbs]
-    on, unknown = set(), set()
+    on: set[int] = set()
+    unknown: set[int] = set()
     for row in range(1 << len(names)):
         fixed = dict.fromkeys(others, 0)
         fixed |= {number: FULL_POWER if row >> bit & 1 else 0 for bit, number in enumerate(numbers)}
-        bounds = settle(machine, fixed)
-        low, high = read(feeds, bounds.low), read(feeds, bounds.high)
-        if low > 0:
-            on.add(row)
-        elif high > 0:
+        # Once many rows have been found to be remembered, the others that look so are taken to be.
+        value = _value(machine, name, fixed, thorough=len(unknown) < MOST_OPEN_TRIED)
+        if value is None:
             unknown.add(row)
+        elif value:
+            on.add(row)
     return Function(names, frozenset(on), frozenset(unknown))
+
+
+def _value(machine: Machine, name: str, fixed: dict[int, int], thorough: bool) -> bool | None:
+    """Whether a signal is on at rest while some devices are held; None if that depends on what went before."""
+    feeds = machine.probe(name)
+    bounds = settle(machine, fixed)
+    low, high = read(feeds, bounds.low) > 0, read(feeds, bounds.high) > 0
+    if low is high:
+        return low
+    if not thorough:
+        return None
+    try:
+        # Parts whose own level is open may still agree on this signal's, however they came to rest.
+        found = {read(feeds, levels) > 0 for levels in resting(machine, bounds, set(fixed))}
+    except TooManyStarts:
+        return None
+    return found.pop() if len(found) == 1 else None
 
 
 # Formulas

@@ -24,7 +24,7 @@ class Relation(Enum):
     SAME_AT_TIMES = "depends on another input: the same, or not at all"
     INVERTED_AT_TIMES = "depends on another input: inverted, or not at all"
     NONE = "does not depend on it"
-    REMEMBERED = "remembered: it comes from a latch or a loop"
+    REMEMBERED = "remembered: it comes from a latch, a loop or a lock"
     UNKNOWN = "not worked out"
 
 
@@ -69,7 +69,9 @@ def _by_parity(circuit: Circuit, found: Ways, table: TooLarge) -> tuple[Relation
 
     parts = {hop.part for way in found.ways for hop in way.hops}
     remembers = any(len(loop) > 1 for loop in networkx.strongly_connected_components(without_joins(circuit, parts)))
-    watched = any(hop.watches or hop.port == "side" for way in found.ways for hop in way.hops)
+    hops = [hop for way in found.ways for hop in way.hops]
+    locks = any(not port.carries for hop in hops for port in circuit.by_name[hop.part].ports())
+    watched = locks or any(hop.watches or hop.port == "side" for hop in hops)
     parities = {way.inverted for way in found.ways}
     if not found.complete or found.counted > len(found.ways) or remembers or watched or len(parities) != 1:
         return Relation.UNKNOWN, found, table.why
@@ -105,7 +107,7 @@ def turns(machine: Machine, output: str) -> tuple[Turn, ...]:
     tapped = _tapped(circuit, output)
     wanted = function(machine, tapped)
     inverse = wanted.inverse() if isinstance(wanted, Function) else None
-    found = [turn for turn, signal in _candidates(circuit, tapped) if _fits(machine, signal, inverse)]
+    found = [turn for turn, signal in _candidates(circuit, tapped, output) if _fits(machine, signal, inverse)]
     if inverse is not None and not inverse.open:
         found += _elsewhere(machine, tapped, inverse)
     found.append(Turn(f"add a torch on a block behind '{tapped}'", 1, DELAY))
@@ -123,12 +125,12 @@ def _tapped(circuit: Circuit, output: str) -> str:
     return name
 
 
-def _candidates(circuit: Circuit, tapped: str) -> Iterator[tuple[Turn, str]]:
+def _candidates(circuit: Circuit, tapped: str, output: str) -> Iterator[tuple[Turn, str]]:
     """Changes near the output, each with the signal that would be taken instead."""
     latch = next((latch for latch in circuit.latches.values() if tapped in (latch.name, latch.inverse)), None)
     if latch is not None:
         other = latch.inverse if tapped == latch.name else latch.name
-        yield Turn(f"take it from the latch's other side, '{other}'", 0, None), other
+        yield Turn(f"take it from the latch's other side, '{other}' (not while both inputs are on)", 0, None), other
         return
     part = circuit.by_name[tapped]
     if not isinstance(part, Torch):
@@ -136,12 +138,22 @@ def _candidates(circuit: Circuit, tapped: str) -> Iterator[tuple[Turn, str]]:
     for source in part.feeds:
         other_side = circuit.by_name[source]
         if isinstance(other_side, Torch) and tapped in other_side.feeds and source != tapped:
-            yield Turn(f"take it from the other side of the latch, '{source}'", 0, None), source
+            yield (
+                Turn(f"take it from the latch's other side, '{source}' (not while both inputs are on)", 0, None),
+                source,
+            )
     if len(part.feeds) == 1:
-        spare = circuit.graph.out_degree(tapped) <= 1
+        spare = _is_spare(circuit, tapped, output)
         words = f"take it before the last torch, from '{part.feeds[0]}'"
         words += f", and leave '{tapped}' out" if spare else f"; '{tapped}' stays for what else it feeds"
         yield Turn(words, -1 if spare else 0, -DELAY), part.feeds[0]
+
+
+def _is_spare(circuit: Circuit, tapped: str, output: str) -> bool:
+    """Whether nothing but the output asked about is fed by a part."""
+    named = sum(1 for each in circuit.outputs if each.source == tapped)
+    readers = circuit.graph.out_degree(tapped)
+    return bool(readers == 0 and named <= 1 if output == tapped else readers == 1 and named == 0)
 
 
 def _fits(machine: Machine, signal: str, inverse: Function | None) -> bool:
@@ -157,6 +169,9 @@ def _elsewhere(machine: Machine, tapped: str, inverse: Function) -> list[Turn]:
     """Parts that give the inverse already."""
     circuit = machine.circuit
     near = {*circuit.graph.pred[tapped], *circuit.graph.succ[tapped]} - {tapped}
+    part = circuit.by_name[tapped]
+    if isinstance(part, Torch) and len(part.feeds) == 1:
+        near -= set(part.feeds)  # taking it before the torch is told already
     return [
         Turn(f"take it from '{name}', which is its inverse already", 0, _sooner(circuit, name, tapped))
         for name in sorted(near)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from circuitcheck.checks.run import Notebook, Run, Track, run_check
+from circuitcheck.checks.run import Notebook, Track, run_check
 from circuitcheck.checks.watches import Broken
 from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.start import TooManyStarts, starts
@@ -22,6 +22,8 @@ from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
 
 MOST_TRIED = 1_500
 """How many mistakes are tried on one circuit."""
+MOST_WORK = 150_000
+"""How many parts are built up, over all mistakes that are tried."""
 MOST_TOLD = 12
 
 
@@ -60,10 +62,11 @@ class Diagnosis:
 
 def mistakes(circuit: Circuit) -> Iterator[Mistake]:
     """Every single mistake of the kinds known, one by one."""
+    feeding = _sources(circuit)
     for part in circuit.by_name.values():
         yield from _wrong_delay(circuit, part)
         yield from _line_too_long(circuit, part)
-        yield from _left_out(circuit, part)
+        yield from _left_out(circuit, part, feeding)
         yield from _weak_block(circuit, part)
         yield from _missing_way(circuit, part)
     for latch in circuit.latches.values():
@@ -88,9 +91,9 @@ def _line_too_long(circuit: Circuit, part: Part) -> Iterator[Mistake]:
         yield Mistake(words, 6, _with(circuit, part, replace(part, length=part.length + CARRIES)))
 
 
-def _left_out(circuit: Circuit, part: Part) -> Iterator[Mistake]:
+def _left_out(circuit: Circuit, part: Part, feeding: set[str]) -> Iterator[Mistake]:
     """A part that gives nothing: left out, or turned round where it has a direction."""
-    if part.verbs or isinstance(part, Dust | Block | Lamp) or part.name not in _sources(circuit):
+    if part.verbs or isinstance(part, Dust | Block | Lamp) or part.name not in feeding:
         return
     turned = isinstance(part, Repeater | Comparator)
     words = f"the {part.word} '{part.name}' is missing{', or turned round' if turned else ''}"
@@ -132,48 +135,50 @@ def _wrong_side(circuit: Circuit, latch: Latch) -> Iterator[Mistake]:
 
 def diagnose(circuit: Circuit, seen: Check) -> Diagnosis:
     """Which mistakes fit what was seen: the actions and expectations of a check, read as observations."""
-    sound = bool(_fitting_track(circuit, seen))
-    fitting: list[tuple[Mistake, Run, Track]] = []
+    sound = bool(_fitting_tracks(circuit, seen)[1])
+    fitting: list[tuple[Mistake, Machine, list[Track]]] = []
+    most = min(MOST_TRIED, max(MOST_WORK // len(circuit.parts), 20))
     tried, complete = 0, True
     for mistake in mistakes(circuit):
-        if tried == MOST_TRIED:
+        if tried == most:
             complete = False
             break
         tried += 1
-        found = _fitting_track(mistake.circuit, seen)
-        if found is not None:
-            fitting.append((mistake, *found))
+        machine, tracks = _fitting_tracks(mistake.circuit, seen)
+        if tracks:
+            fitting.append((mistake, machine, tracks))
     fitting.sort(key=lambda each: -each[0].weight)
     question = _question(circuit, fitting, seen.until)
     return Diagnosis(sound, tuple(mistake for mistake, _, _ in fitting), tried, complete, question)
 
 
-def _fitting_track(circuit: Circuit, seen: Check) -> tuple[Run, Track] | None:
-    """A way a circuit can go that shows all that was seen, if there is one."""
+def _fitting_tracks(circuit: Circuit, seen: Check) -> tuple[Machine, list[Track]]:
+    """Every way a circuit can go that shows all that was seen."""
     machine = Machine(circuit)
     try:
         run = run_check(machine, starts(machine), seen, (), Notebook())
     except TooManyStarts:
-        return None
-    fits = (track for track in run.tracks if not any(isinstance(state, Broken) for state in track.watches))
-    track = next(fits, None)
-    return None if track is None else (run, track)
+        return machine, []
+    fits = [track for track in run.tracks if not any(isinstance(state, Broken) for state in track.watches)]
+    return machine, fits
 
 
-def _question(circuit: Circuit, fitting: Sequence[tuple[Mistake, Run, Track]], at: int) -> Question | None:
-    """The signal whose state at the end splits what fits most evenly."""
+def _question(circuit: Circuit, fitting: Sequence[tuple[Mistake, Machine, list[Track]]], at: int) -> Question | None:
+    """The signal whose state at the end splits what fits most evenly. What may go either way stands on both sides."""
     if len(fitting) < 2:
         return None
     best: Question | None = None
+    most = 0
     for name, part in circuit.by_name.items():
         if part.verbs:
             continue
         on: list[str] = []
         off: list[str] = []
-        for mistake, run, track in fitting[:MOST_TOLD]:
-            lit = read(run.machine.probe(name), track.moment.levels) > 0
-            (on if lit else off).append(mistake.words)
-        evenness = min(len(on), len(off))
-        if evenness and (best is None or evenness > min(len(best.if_on), len(best.if_off))):
-            best = Question(name, at, tuple(on), tuple(off))
+        for mistake, machine, tracks in fitting[:MOST_TOLD]:
+            lit = {read(machine.probe(name), track.moment.levels) > 0 for track in tracks}
+            on += [mistake.words] if True in lit else []
+            off += [mistake.words] if False in lit else []
+        apart = min(len(set(on) - set(off)), len(set(off) - set(on)))
+        if apart > most:
+            best, most = Question(name, at, tuple(on), tuple(off)), apart
     return best

@@ -26,6 +26,8 @@ MOST_PARTS_TRIED = 300
 """In a larger circuit the spacing of input changes is not tried out."""
 MOST_SPACINGS = 60
 """How many pairs of input and output the spacing is tried out for."""
+MOST_ROWS_TRIED = 16
+"""At how many settings of the other inputs the spacing is tried; with more it is left out."""
 WIDEST = 40
 """The widest spacing of input changes that is tried, in gt."""
 TOGGLES = 6
@@ -137,21 +139,21 @@ def _spacing(machine: Machine, name: str, output: OutputReading) -> int | None:
     if not isinstance(output.table, Function) or output.table.open or name not in output.table.inputs:
         return None
     verbs = machine.devices[machine.number[name]].part.verbs
-    row = _sensitive_row(output.table, name)
-    if row is None or "throw" not in verbs:
+    rows = _sensitive_rows(output.table, name)
+    if not 0 < len(rows) <= MOST_ROWS_TRIED or "throw" not in verbs:
         return None
     least = None
     for spacing in range(WIDEST, 0, -1):
-        if not _follows(machine, output, name, row, spacing):
+        if not all(_follows(machine, output, name, row, spacing) for row in rows):
             break
         least = spacing
     return least
 
 
-def _sensitive_row(table: Function, name: str) -> int | None:
-    """A setting of the other inputs at which this one decides."""
+def _sensitive_rows(table: Function, name: str) -> list[int]:
+    """The settings of the other inputs at which this one decides."""
     bit = 1 << table.inputs.index(name)
-    return next((row for row in table.rows if not row & bit and (row in table.on) is not (row | bit in table.on)), None)
+    return [row for row in table.rows if not row & bit and (row in table.on) is not (row | bit in table.on)]
 
 
 def _follows(machine: Machine, output: OutputReading, name: str, row: int, spacing: int) -> bool:

@@ -171,7 +171,8 @@ class Spans:
 
     def _way(self, start: str, path: list[str], counted: str) -> Way:
         real = [self._graph.edges[edge]["real"] for edge in itertools.pairwise(path)]
-        return Way(start, tuple(_hop(self._circuit.graph, *edge, counted) for edge in real))
+        graph = self._circuit.graph
+        return Way(start, tuple(_hop(graph, source, reader, counted) for source, reader in real))
 
 
 def _back(before: dict[str, str], source: str, end: str) -> list[str]:

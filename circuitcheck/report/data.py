@@ -29,6 +29,7 @@ def document(reports: Sequence[FileReport]) -> dict[str, Any]:
 def _file(report: FileReport) -> dict[str, Any]:
     return {
         "path": report.path,
+        "title": report.title,
         "language": report.language,
         "rules": report.rules,
         "result": report.exit.name.lower(),
@@ -88,10 +89,20 @@ def _failure(failure: Failure) -> dict[str, Any]:
                 "signal": each.name,
                 "level": each.level,
                 "steps": [
-                    {"at": s.at, "part": s.part, "level": s.level, "rule": s.rule, "words": sentence(s)}
+                    {
+                        "at": s.at,
+                        "part": s.part,
+                        "level": s.level,
+                        "rule": s.rule,
+                        "waited": s.waited,
+                        "words": sentence(s),
+                    }
                     for s in each.steps
                 ],
-                "hindrances": [{"at": h.at, "part": h.part, "rule": h.rule, "words": h.words} for h in each.hindrances],
+                "hindrances": [
+                    {"at": h.at, "part": h.part, "rule": h.rule, "words": h.words, "mend": h.mend}
+                    for h in each.hindrances
+                ],
             }
             for each in reasons
         ],

@@ -36,7 +36,7 @@ SENTENCES = {
     Relation.SAME_AT_TIMES: "{output} depends on other inputs too: where {input} counts, it is the same.",
     Relation.INVERTED_AT_TIMES: "{output} depends on other inputs too: where {input} counts, it is inverted.",
     Relation.NONE: "{output} does not depend on {input}, once settled.",
-    Relation.REMEMBERED: "{output} is remembered: it comes from a latch or loop, and {input} alone does not decide it.",
+    Relation.REMEMBERED: "{output} is remembered (a latch, a loop or a lock): {input} alone does not decide it.",
     Relation.UNKNOWN: "How {output} stands to {input} was not worked out.",
 }
 
@@ -102,11 +102,14 @@ def reading_lines(found: Reading, circuit: Circuit, width: int) -> Iterator[Line
     yield from wrapped(f"{len(circuit.by_name)} parts; inputs: {inputs}", width, "  ", "    ")
     yield line()
     yield _heading("What its outputs are, once settled")
+    if not found.outputs:
+        yield line("  it has none")
     for output in found.outputs:
         yield from wrapped(f"{safe(output.output)}: {_computes(output)}", width, "  ", "    ")
     if found.clocks:
         ticking = ", ".join(f"'{safe(loop.parts[0])}' every {show(loop.period or 0)}" for loop in found.clocks)
-        yield from wrapped(f"It never settles as a whole, a clock ticks in it: {ticking}.", width, "  ", "    ")
+        text = f"Untouched, it does not come to rest: a clock ticks in it, {ticking}."
+        yield from wrapped(text, width, "  ", "    ")
     yield line()
     yield _heading("Feedback")
     if not found.loops and not found.locked:
@@ -147,6 +150,8 @@ def _loop_lines(loop: Loop, width: int) -> Iterator[Line]:
     names = ", ".join(safe(name) for name in loop.parts[:8]) + (" …" if len(loop.parts) > 8 else "")
     what = {LoopKind.LATCH: "a latch", LoopKind.CLOCK: "a ring clock", LoopKind.UNKNOWN: "a loop"}[loop.kind]
     period = f", period {show(loop.period)}" if loop.period else ""
+    if loop.latch is not None and len(loop.parts) > 2:
+        what = "a loop with a latch in it"
     yield from wrapped(f"{what}{period}: {names}", width, "  ", "    ")
     if loop.latch is not None:
         yield from _latch_lines(loop.latch, width)
@@ -154,7 +159,9 @@ def _loop_lines(loop: Loop, width: int) -> Iterator[Line]:
 
 def _latch_lines(latch: LatchFacts, width: int) -> Iterator[Line]:
     yield from wrapped(
-        f"its sides are '{safe(latch.side)}' and '{safe(latch.inverse)}', found by trying:", width, "    "
+        f"its sides are '{safe(latch.side)}' and '{safe(latch.inverse)}'; the two by themselves, found by trying:",
+        width,
+        "    ",
     )
     yield line("      set   reset   what becomes of it")
     for set_on, reset_on, result in latch.table:
@@ -174,7 +181,8 @@ def _length(length: int | None) -> str:
 def _timing_lines(timings: Sequence[Timing], width: int) -> Iterator[Line]:
     if not timings:
         return
-    yield _heading("From input to output: at least, at most, and how close changes may follow one another")
+    heading = "From input to output: at least, at most, and how close changes may follow one another"
+    yield from wrapped(heading, width, "", "  ", Style.STRONG)
     rows: dict[tuple[str, str], list[str]] = {}
     for timing in timings:
         most = "a loop lies between" if timing.span.slowest is None else f"at most {show(timing.span.slowest.lag)}"
@@ -242,8 +250,8 @@ def comparison_lines(found: Comparison, paths: tuple[str, str], width: int) -> I
             or "nothing done"
         )
         text = (
-            f"they first react differently at {show(reaction.at)}: '{safe(reaction.output)}' is at {reaction.first} "
-            f"in the first, at {reaction.second} in the second, after {done}"
+            f"they first react differently at {show(reaction.at)}: '{safe(reaction.output)}' is "
+            f"at {_levels(reaction.first)} in the first, at {_levels(reaction.second)} in the second, after {done}"
         )
         yield from wrapped(text, width, "  ", "    ", Style.BAD)
     if found.costs is not None:
@@ -251,9 +259,15 @@ def comparison_lines(found: Comparison, paths: tuple[str, str], width: int) -> I
         yield from _cost_lines(found.costs, paths)
 
 
+def _levels(levels: Sequence[int]) -> str:
+    """The levels that a signal may have; more than one where an order or a start is open."""
+    return " or ".join(map(str, levels))
+
+
 def _cost_lines(costs: tuple[Cost, Cost], paths: tuple[str, str]) -> Iterator[Line]:
     longest = max(len(safe(path)) for path in paths)
     yield line(f"  {'':<{longest}}  {'parts':>6}  {'dust':>6}  slowest way")
     for path, cost in zip(paths, costs, strict=True):
-        slowest = "through a loop" if cost.slowest is None else show(cost.slowest)
+        loops = "some ways through a loop" if cost.looped else ""
+        slowest = ", ".join(filter(None, [show(cost.slowest) if cost.slowest is not None else "", loops])) or "no way"
         yield line(f"  {safe(path):<{longest}}  {cost.parts:>6}  {cost.dust:>6}  {slowest}")

@@ -80,8 +80,10 @@ def why_lines(each: Why, width: int, at: int | None = None) -> Iterator[Line]:
     for step in steps:
         text = f"{safe(step.part):<{longest}}  {sentence(step)} ({step.rule})"
         yield from wrapped(text, width, f"      {show(step.at):>6}  ", " " * 14)
+    if each.changed and each.hindrances:
+        yield from wrapped("since then, upstream, and perhaps why it did not change once more:", width, "      ")
     for hindrance in each.hindrances:
         text = f"{safe(hindrance.part)}  {safe(hindrance.words)} ({hindrance.rule})"
         yield from wrapped(text, width, f"      {show(hindrance.at):>6}  ", " " * 14, Style.DOUBT)
-        if hindrance.mend:
+        if hindrance.mend and not each.changed:
             yield from wrapped(f"it takes: {hindrance.mend}", width, " " * 14, " " * 24)

@@ -1,8 +1,9 @@
-"""A small reader of formulas in words: names, `and`, `or`, `not`, brackets, and the two forms of parity."""
+"""A small reader of formulas in words: names, `and`, `or`, `not`, brackets, and the forms that count."""
 
 from __future__ import annotations
 
 import functools
+import itertools
 import operator
 import re
 from collections.abc import Callable, Mapping
@@ -39,6 +40,14 @@ def evaluated(
     if counted:
         made = odd(*(values[name] for name in counted[2].split(", ")))
         return made if counted[1] == "odd" else invert(made)
+    both = re.fullmatch(r"both of (\S+) and (\S+), or neither", words)
+    if both:
+        return invert(odd(values[both[1]], values[both[2]]))
+    least = re.fullmatch(r"at least (\d+) of (.+)", words)
+    if least:
+        names = least[2].split(", ")
+        groups = itertools.combinations(names, int(least[1]))
+        return disjoin(*(conjoin(*(values[name] for name in group)) for group in groups))
     if words in ("always on", "always off"):
         return words == "always on"
     tokens = re.findall(r"[()]|[^\s()]+", words)

@@ -29,7 +29,10 @@ def test_the_same_function_built_otherwise_and_as_quick_is_alike() -> None:
     assert found.alike
     assert (found.functions, found.reaction, found.mismatch, found.unfilled) == ((), None, "", ())
     assert found.costs is not None
-    assert [(cost.parts, cost.dust, cost.slowest) for cost in found.costs] == [(4, 0, 2), (5, 1, 2)]
+    assert [(cost.parts, cost.dust, cost.slowest) for cost in found.costs] == [
+        (4, 0, 6),
+        (5, 1, 6),
+    ]  # 1t of torch, 2t of a lamp going dark (O2)
 
 
 def test_a_pair_of_torches_more_computes_the_same_but_reacts_later() -> None:
@@ -38,7 +41,7 @@ def test_a_pair_of_torches_more_computes_the_same_but_reacts_later() -> None:
     assert found.reaction is not None
     assert not found.alike
     assert found.costs is not None
-    assert [cost.slowest for cost in found.costs] == [2, 6]
+    assert [cost.slowest for cost in found.costs] == [6, 10]  # the lamp goes dark 2t late (O2)
     assert found.costs[1].parts - found.costs[0].parts == 2
 
 
@@ -84,7 +87,7 @@ def test_the_first_gt_of_another_timing_is_the_simulations(first: tuple[str, ...
                 run.work(*due[at])
             run.run(1)
             levels[-1].append(run.level(reaction.output))
-    assert (levels[0][-1], levels[1][-1]) == (reaction.first, reaction.second)
+    assert ((levels[0][-1],), (levels[1][-1],)) == (reaction.first, reaction.second)
     assert levels[0][-1] != levels[1][-1]
     assert levels[0][:-1] == levels[1][:-1]
 
