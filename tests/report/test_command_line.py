@@ -146,7 +146,7 @@ def test_json_has_stable_keys(tmp_path: Path) -> None:
     assert (found["schema_version"], found["exit"]) == (1, {"code": 2, "meaning": "invalid"})
     assert sorted(found) == ["exit", "files", "program", "schema_version"]
     good, bad, broken = found["files"]
-    assert sorted(good) == ["circuits", "diagnostics", "findings", "language", "path", "result", "rules"]
+    assert sorted(good) == ["circuits", "diagnostics", "findings", "language", "path", "result", "rules", "title"]
     assert [each["result"] for each in (good, bad, broken)] == ["holds", "fails", "invalid"]
     (outcome,) = bad["circuits"][0]["outcomes"]
     assert sorted(outcome) == [
