@@ -6,11 +6,11 @@ import argparse
 import gc
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import NoReturn
 
 from circuitcheck import __version__
-from circuitcheck.commands import COMMANDS
+from circuitcheck.commands import MODULES, command
 from circuitcheck.commands.common import EXIT_CODES
 
 
@@ -19,7 +19,9 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     # A short run makes much and drops little: collecting seldom takes a tenth off its time (measured).
     gc.set_threshold(100_000, 20, 20)
     try:
-        options = _parser().parse_args(sys.argv[1:] if arguments is None else arguments)
+        given = sys.argv[1:] if arguments is None else list(arguments)
+        # A call of one command pays for that one only; anything else, such as --help, is shown them all.
+        options = _parser(given[:1] if given[:1] and given[0] in MODULES else MODULES).parse_args(given)
         code: int = options.run(options)
         sys.stdout.flush()
     except BrokenPipeError:
@@ -32,12 +34,12 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     sys.exit(code)
 
 
-def _parser() -> argparse.ArgumentParser:
+def _parser(names: Iterable[str]) -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="circuitcheck", description="A verifier for redstone logic circuits.", epilog=EXIT_CODES
     )
     parser.add_argument("--version", action="version", version=f"circuitcheck {__version__}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for command in COMMANDS:
-        command.add(commands)
+    for name in names:
+        command(name).add(commands)
     return parser

@@ -2,7 +2,25 @@
 
 from __future__ import annotations
 
-from circuitcheck.commands import attempt, compare, diagnose, explain, graph, trace, verify
+from importlib import import_module
+from typing import TYPE_CHECKING
 
-COMMANDS = (verify, attempt, trace, explain, diagnose, compare, graph)
-"""In the order in which help shows them."""
+if TYPE_CHECKING:
+    from circuitcheck.commands.common import Command
+
+MODULES = {
+    "verify": "verify",
+    "try": "attempt",
+    "trace": "trace",
+    "explain": "explain",
+    "diagnose": "diagnose",
+    "compare": "compare",
+    "graph": "graph",
+}
+"""Where each command is, in the order in which help shows them. Only the one that is called is imported."""
+
+
+def command(name: str) -> Command:
+    """The module of a command."""
+    found: Command = import_module(f"circuitcheck.commands.{MODULES[name]}")
+    return found

@@ -1,13 +1,14 @@
 """What is asked of a circuit: conditions on its signals, claims over time, and checks that drive it.
 
-Times and durations are in gt; levels from 0 to 15. A condition reads the end of a gt. Names are full names of parts.
+Named tuples, as in the syntax tree: the cheapest classes to make anew at each start. Times and durations are in gt;
+levels from 0 to 15. A condition reads the end of a gt. Names are full names of parts.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from enum import Enum
+from typing import NamedTuple
 
 from circuitcheck.diagnostics import NOWHERE, Span
 from circuitcheck.model.circuit import Circuit
@@ -36,8 +37,7 @@ EDGES = frozenset({Test.RISES, Test.FALLS, Test.CHANGES})
 LATCH_TESTS = frozenset({Test.SET, Test.RESET, Test.FORBIDDEN, Test.UNKNOWN})
 
 
-@dataclass(frozen=True, slots=True)
-class Atom:
+class Atom(NamedTuple):
     """One question about one signal. `level` counts for LEVEL, AT_LEAST and AT_MOST only."""
 
     name: str
@@ -46,18 +46,15 @@ class Atom:
     span: Span = NOWHERE
 
 
-@dataclass(frozen=True, slots=True)
-class Not:
+class Not(NamedTuple):
     part: Condition
 
 
-@dataclass(frozen=True, slots=True)
-class AllOf:
+class AllOf(NamedTuple):
     parts: tuple[Condition, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class AnyOf:
+class AnyOf(NamedTuple):
     parts: tuple[Condition, ...]
 
 
@@ -75,15 +72,13 @@ def atoms(condition: Condition) -> Iterator[Atom]:
             yield from atoms(part)
 
 
-@dataclass(frozen=True, slots=True)
-class Invariant:
+class Invariant(NamedTuple):
     """The condition holds at the end of every gt."""
 
     condition: Condition
 
 
-@dataclass(frozen=True, slots=True)
-class Response:
+class Response(NamedTuple):
     """Each time the trigger holds, the goal holds in the same gt or at most `within` gt later.
 
     `unless` withdraws what is still owed: it counts in the trigger's gt and in every gt until the answer.
@@ -95,8 +90,7 @@ class Response:
     unless: Condition | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Until:
+class Until(NamedTuple):
     """From each trigger on, `held` holds in every gt before the first in which `release` holds, if that ever comes."""
 
     trigger: Condition
@@ -104,8 +98,7 @@ class Until:
     release: Condition
 
 
-@dataclass(frozen=True, slots=True)
-class Steady:
+class Steady(NamedTuple):
     """In the `duration` gt after each gt in which the trigger holds, the signal doesn't change."""
 
     trigger: Condition
@@ -113,8 +106,7 @@ class Steady:
     duration: int
 
 
-@dataclass(frozen=True, slots=True)
-class Relation:
+class Relation(NamedTuple):
     """A signal is the inverse of another, or follows it.
 
     Moments at which they are wrong to each other are allowed, but no more than `within` gt of them in a row.
@@ -126,8 +118,7 @@ class Relation:
     within: int
 
 
-@dataclass(frozen=True, slots=True)
-class Lengths:
+class Lengths(NamedTuple):
     """Every whole pulse (or gap) of a signal lasts from `least` to `most` gt.
 
     One that was there at the start or is there at the end is held to `most` only: its length isn't known.
@@ -139,8 +130,7 @@ class Lengths:
     most: int | None
 
 
-@dataclass(frozen=True, slots=True)
-class Delay:
+class Delay(NamedTuple):
     """From each `start` edge to the next `end` edge it takes from `least` to `most` gt.
 
     Further start edges before the answer belong to the same wait. An edge is not its own answer, so that from rise to
@@ -173,8 +163,7 @@ def conditions(body: Body) -> tuple[Condition, ...]:
     return (body.start, body.end)
 
 
-@dataclass(frozen=True, slots=True)
-class Claim:
+class Claim(NamedTuple):
     """Something that is to hold in every run. `words` is the claim as its author wrote it."""
 
     title: str
@@ -184,8 +173,7 @@ class Claim:
     fails_because: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Act:
+class Act(NamedTuple):
     """An outside action at a gt."""
 
     at: int
@@ -195,8 +183,7 @@ class Act:
     span: Span
 
 
-@dataclass(frozen=True, slots=True)
-class Expectation:
+class Expectation(NamedTuple):
     """A condition at the end of each gt from `start` to before `end`, or, if `eventually`, of one of them."""
 
     start: int
@@ -207,8 +194,7 @@ class Expectation:
     words: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Check:
+class Check(NamedTuple):
     """A timed scenario: what is done, what is expected, what must hold throughout, and when it ends (gt)."""
 
     title: str
@@ -220,8 +206,7 @@ class Check:
     fails_because: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Silence:
+class Silence(NamedTuple):
     """Findings of a rule that the author has judged: about these parts, or all parts where none are named."""
 
     rule: str
@@ -230,8 +215,7 @@ class Silence:
     span: Span = NOWHERE
 
 
-@dataclass(frozen=True, slots=True)
-class Study:
+class Study(NamedTuple):
     """One circuit and all that is asked of it. A file makes one for each set of values it is asked under."""
 
     circuit: Circuit
