@@ -129,12 +129,12 @@ def _timings(machine: Machine, outputs: tuple[OutputReading, ...], left_out: lis
     for name, each in pairs[:MOST_SPANS]:
         between = spans.span(name, circuit.signal(each.output) or each.output)
         if between is not None:
-            spacing = _spacing(machine, name, each) if tries and len(found) < MOST_SPACINGS else None
+            spacing = _spacing(machine, name, each, between) if tries and len(found) < MOST_SPACINGS else None
             found.append(Timing(name, each.output, between, spacing))
     return tuple(found)
 
 
-def _spacing(machine: Machine, name: str, output: OutputReading) -> int | None:
+def _spacing(machine: Machine, name: str, output: OutputReading, between: Span) -> int | None:
     """The least spacing from which on every change of an input shows at the output, found by trying."""
     if not isinstance(output.table, Function) or output.table.open or name not in output.table.inputs:
         return None
@@ -142,8 +142,10 @@ def _spacing(machine: Machine, name: str, output: OutputReading) -> int | None:
     rows = _sensitive_rows(output.table, name)
     if not 0 < len(rows) <= MOST_ROWS_TRIED or "throw" not in verbs:
         return None
+    # Changes farther apart than the slowest way find everything at rest: only closer ones need trying.
+    widest = WIDEST if between.slowest is None else min(WIDEST, between.slowest.lag + 2)
     least = None
-    for spacing in range(WIDEST, 0, -1):
+    for spacing in range(widest, 0, -1):
         if not all(_follows(machine, output, name, row, spacing) for row in rows):
             break
         least = spacing
