@@ -13,7 +13,7 @@ from circuitcheck.engine.start import starts
 from circuitcheck.engine.step import Action
 from circuitcheck.language.load import load_text
 
-KINDS = ("torch", "torch", "repeater", "repeater", "comparator", "lamp", "detector", "latch")
+KINDS = ("torch", "torch", "repeater", "repeater", "comparator", "lamp", "detector", "latch", "line", "piston", "stuck")
 ROPES = ("rope", "brake", "bolt")
 STARTS = st.sampled_from(["on", "off"])
 
@@ -41,15 +41,17 @@ def scenes(draw: st.DrawFn, most_parts: int = 6, most_hands: int = 3, latest: in
     """Up to `most_parts` parts behind some ropes, every start declared, and some moments at which ropes are pulled."""
     ropes = ROPES[: draw(st.integers(1, 3))]
     kinds = draw(st.lists(st.sampled_from(KINDS), min_size=1, max_size=most_parts))
-    # A latch is two torches.
-    while sum(2 if kind == "latch" else 1 for kind in kinds) > most_parts:
+    # A latch is two torches, a piston itself and its block.
+    while sum(2 if kind in ("latch", "piston") else 1 for kind in kinds) > most_parts:
         kinds.pop()
     names = [f"{kind}_{number}" for number, kind in enumerate(kinds)]
-    giving = [*ropes, *names]
+    giving = [*ropes, *(name for name in names if not name.startswith("piston"))]
+    blocks = [f"{name}.block" for name in names if name.startswith("piston")]
+    seen = [*ropes, *names, *blocks]
     solid = [name for name in giving if not name.startswith("lamp")]
     lockers = [name for name in names if name.startswith(("repeater", "comparator"))]
     lines = [f"lever {rope} starts {draw(STARTS)}" for rope in ropes]
-    lines += [_part(draw, kind, name, giving, solid, lockers) for kind, name in zip(kinds, names, strict=True)]
+    lines += [_part(draw, kind, name, giving, solid, lockers, seen) for kind, name in zip(kinds, names, strict=True)]
     if draw(st.booleans()):
         lines.append("setting outside_first yes")
     hand = st.tuples(st.sampled_from(ropes), st.sampled_from(["on", "off", "throw"]))
@@ -59,7 +61,13 @@ def scenes(draw: st.DrawFn, most_parts: int = 6, most_hands: int = 3, latest: in
 
 
 def _part(
-    draw: st.DrawFn, kind: str, name: str, giving: Sequence[str], solid: Sequence[str], lockers: Sequence[str]
+    draw: st.DrawFn,
+    kind: str,
+    name: str,
+    giving: Sequence[str],
+    solid: Sequence[str],
+    lockers: Sequence[str],
+    seen: Sequence[str],
 ) -> str:
     def some(names: Sequence[str]) -> str:
         return ", ".join(draw(st.lists(st.sampled_from(names), min_size=1, max_size=2, unique=True)))
@@ -76,8 +84,18 @@ def _part(
     if kind == "lamp":
         return f"lamp {name} from {some(solid)}"
     if kind == "detector":
-        watched = draw(st.sampled_from(giving))
-        return f"detector {name} watches {watched} delay {draw(st.integers(1, 2))}t pulse {draw(st.integers(1, 2))}t"
+        deaf = draw(st.sampled_from(["", " rearm 1t"]))
+        watched = draw(st.sampled_from(seen))
+        return (
+            f"detector {name} watches {watched} delay {draw(st.integers(1, 2))}t pulse {draw(st.integers(1, 2))}t{deaf}"
+        )
+    if kind == "line":
+        return f"dust {name} from {some(giving)} length {draw(st.integers(1, 3))}"
+    if kind == "piston":
+        sticky = draw(st.sampled_from(["", " sticky"]))
+        return f"piston {name} from {some(giving)}{sticky} starts {draw(STARTS)}"
+    if kind == "stuck":
+        return f"detector {name} arming {some(giving)} hears {some(seen)} starts {draw(STARTS)}"
     return f"latch {name} set {some(giving)} reset {some(giving)} starts {draw(st.sampled_from(['set', 'reset']))}"
 
 
