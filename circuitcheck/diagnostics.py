@@ -7,15 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from enum import Enum
-
-
-class Severity(Enum):
-    """How much a diagnostic weighs: an error stops the file, a warning does not, a note only informs."""
-
-    ERROR = "error"
-    WARNING = "warning"
-    NOTE = "note"
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,20 +27,17 @@ NOWHERE = Span("", 0, 0, 0)
 
 @dataclass(frozen=True, slots=True)
 class Diagnostic:
-    """One mistake or finding: its code, its place, what is wrong and, where known, how to mend it."""
+    """One mistake in a file: code, place, what is wrong, how to mend it. With any, the file can't be used."""
 
     code: str
-    severity: Severity
     span: Span
     message: str
     mend: str = ""
-    reason: str = ""
-    """Why the file's author silenced it; empty while it is not silenced."""
 
 
 def error(code: str, span: Span, message: str, mend: str = "") -> Diagnostic:
-    """An error diagnostic: the file can't be used until it is mended."""
-    return Diagnostic(code, Severity.ERROR, span, message, mend)
+    """A mistake in a user's file."""
+    return Diagnostic(code, span, message, mend)
 
 
 def article(word: str) -> str:

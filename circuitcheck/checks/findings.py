@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from circuitcheck.checks.outcome import Finding, Outcome, Verdict
 from circuitcheck.checks.race import tied
@@ -98,8 +99,8 @@ class Found:
     def _judged(self, finding: Finding) -> Finding:
         for silence in self._study.silences:
             if silence.rule == finding.rule and (not silence.names or finding.part in silence.names):
-                return _with(finding, silence.reason, False)
-        return _with(finding, "", finding.rule in self._study.forbidden)
+                return replace(finding, silenced=silence.reason)
+        return replace(finding, forbidden=finding.rule in self._study.forbidden)
 
 
 def _decisive(machine: Machine, tried: Sequence[str]) -> str:
@@ -110,10 +111,6 @@ def _decisive(machine: Machine, tried: Sequence[str]) -> str:
         if all(bounds.known(number) for number in range(len(machine.devices))):
             return name
     return tried[0]
-
-
-def _with(finding: Finding, silenced: str, forbidden: bool) -> Finding:
-    return Finding(finding.rule, finding.part, finding.span, finding.message, finding.mend, silenced, forbidden)
 
 
 def rules_at_work(run: Run, outcome: Outcome) -> set[str]:

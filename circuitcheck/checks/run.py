@@ -19,6 +19,7 @@ from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.start import Start
 from circuitcheck.engine.step import MOST_STATES, Action, TooManyStates, choices, run_game_tick
 from circuitcheck.model.claims import Atom, Check, Claim, Expectation, Test
+from circuitcheck.model.parts.torch import DELAY as TORCH_DELAY
 
 Watched = tuple[Claim | Expectation, Watch]
 
@@ -33,7 +34,7 @@ class Notebook:
     def __call__(self, game_tick: int, device: int, rule: str) -> None:
         if rule == "V3":
             self._widthless.add((device, game_tick))
-        elif rule == "T3" and (device, game_tick - 2) in self._widthless:
+        elif rule == "T3" and (device, game_tick - TORCH_DELAY) in self._widthless:
             return  # what the torch swallows here is a pulse of no width, which is noted already
         self.first.setdefault((device, rule), game_tick)
 

@@ -9,7 +9,7 @@ import os
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, fields, replace
 
-from circuitcheck.diagnostics import Diagnostic, Severity, Span, did_you_mean, error
+from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
 from circuitcheck.language import tree
 from circuitcheck.language.parse import MOST_MISTAKES, parse
 from circuitcheck.language.studies import Studies
@@ -36,7 +36,7 @@ class Loaded:
     @property
     def valid(self) -> bool:
         """Whether the file can be worked with."""
-        return not any(each.severity is Severity.ERROR for each in self.diagnostics)
+        return not self.diagnostics
 
 
 COMMAND_LINE = "command line"

@@ -69,11 +69,6 @@ def _grammar() -> str:
         return stream.read()
 
 
-def words_of(text: str) -> list[Token]:
-    """The words of a text as the grammar cuts them."""
-    return list(_parser()[1].lex(text))
-
-
 def keywords() -> dict[str, str]:
     """Every reserved word, by the name of its terminal."""
     return {
@@ -196,7 +191,7 @@ class _Reading:
     def _explain(self, line: list[Token], position: int, unexpected: UnexpectedToken) -> Diagnostic:
         token = line[position]
         # An expected set is only exact before reductions; `accepts` tries each word out.
-        expected = self._accepted(unexpected)
+        expected = set(unexpected.accepts or unexpected.expected)
         where = self._builder.span(token)
         if token.type == STRAY:
             return self._stray(token)
@@ -224,7 +219,7 @@ class _Reading:
             return error("E306", where, f"'{token}' needs a unit", f"write {token}t, {token}gt or {token}s")
         if token.type == "NUMBER" and "NAME" in expected:
             return error("E103", where, "a name does not begin with a digit", "begin it with a letter")
-        if "NAME" in expected and token in self._keywords().values():
+        if "NAME" in expected and token in keywords().values():
             return error(
                 "E103", where, f"'{token}' is a word of the language and can't be a name", "choose another name"
             )
@@ -232,9 +227,7 @@ class _Reading:
             return error(
                 "E106", where, "'and' and 'or' are mixed, which reads two ways", "put brackets around one of them"
             )
-        near = SYNONYMS.get(str(token)) or did_you_mean(
-            str(token), [self._keywords().get(name, "") for name in expected]
-        )
+        near = SYNONYMS.get(str(token)) or did_you_mean(str(token), [keywords().get(name, "") for name in expected])
         return error("E101", where, f"'{token}' can't stand here", near or self._near_before(line, position, expected))
 
     def _misspelt_amount(self, number: Token, rest: Token) -> Diagnostic:
@@ -251,22 +244,16 @@ class _Reading:
         """A hint: the word before the fault, if it is nearly a word of the language; else what would fit."""
         before = line[position - 1] if position else None
         if before is not None and before.type == "NAME":
-            near = SYNONYMS.get(str(before)) or did_you_mean(str(before), self._keywords().values(), SURE)
+            near = SYNONYMS.get(str(before)) or did_you_mean(str(before), keywords().values(), SURE)
             if near:
                 return near
         depth = sum((word.type == "LPAR") - (word.type == "RPAR") for word in line[:position])
         return self._wanted(expected - ({"RPAR"} if depth <= 0 else set()))
 
-    def _accepted(self, unexpected: UnexpectedToken) -> set[str]:
-        return set(unexpected.accepts or unexpected.expected)
-
-    def _keywords(self) -> dict[str, str]:
-        return keywords()
-
     def _starters(self) -> list[str]:
         accepted = _accepted_by(self._lark.parse_interactive(""))
         inside = {"AT", "BY", "FROM", "THROUGHOUT", "UNTIL", "END"}
-        return [word for name, word in self._keywords().items() if name in accepted | inside]
+        return [word for name, word in keywords().items() if name in accepted | inside]
 
     def _after(self, token: Token) -> Span:
         span = self._builder.span(token)
@@ -292,5 +279,5 @@ class _Reading:
         signs = {"_COMMA": "a comma", "_NEWLINE": "the end of the line", "LPAR": "'('", "RPAR": "')'", "COLON": "':'"}
         if name in signs:
             return signs[name]
-        word = self._keywords().get(name)
+        word = keywords().get(name)
         return f"'{word}'" if word else ""

@@ -46,7 +46,7 @@ def _place(span: Span) -> dict[str, Any]:
 def _diagnostic(each: Diagnostic) -> dict[str, Any]:
     return {
         "code": each.code,
-        "severity": each.severity.value,
+        "severity": "error",
         "place": _place(each.span),
         "message": each.message,
         "mend": each.mend,

@@ -119,7 +119,7 @@ def finding_lines(findings: Sequence[Finding], width: int) -> Iterator[Line]:
 def diagnostic_lines(each: Diagnostic, sources: dict[str, tuple[str, ...]], width: int) -> Iterator[Line]:
     """One mistake in a file: its code and place, the line with a caret, what is wrong, how to mend it."""
     span = each.span
-    yield line("  ", Piece(f"{each.severity.value} {each.code}", Style.BAD), "  ", Piece(safe(str(span)), Style.STRONG))
+    yield line("  ", Piece(f"error {each.code}", Style.BAD), "  ", Piece(safe(str(span)), Style.STRONG))
     source = sources.get(span.file, ())
     if 0 < span.line <= len(source) and source[span.line - 1].strip():
         yield from _caret(source[span.line - 1], span.column, span.end_column, width)
