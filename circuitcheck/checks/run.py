@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 from circuitcheck.checks.conditions import Holds, compiled, latch_state
 from circuitcheck.checks.watches import Broken, ExpectationWatch, State, Watch, longest_debt, watch
@@ -82,8 +83,9 @@ def run_check(
 ) -> Run:
     """Runs a check with the claims of its study watched beside it. `orders` are choices to make before exploring."""
     asked: list[Claim | Expectation] = [*check.expectations, *check.throughout, *claims]
+    compiles = partial(compiled, machine=machine)
     watched = tuple(
-        (each, ExpectationWatch(each, machine) if isinstance(each, Expectation) else watch(each, machine))
+        (each, ExpectationWatch(each, compiles) if isinstance(each, Expectation) else watch(each.body, compiles))
         for each in asked
     )
     debt = max((longest_debt(each) for each in asked if isinstance(each, Claim)), default=0)

@@ -6,11 +6,10 @@ over a stretch of `count` equal gt at once: nothing changes between events, so o
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass
 
-from circuitcheck.checks.conditions import Levels, compiled
-from circuitcheck.engine.machine import Machine
+from circuitcheck.checks.conditions import Holds, Levels
 from circuitcheck.model import claims as model
 
 
@@ -22,6 +21,8 @@ class Broken:
 
 
 State = Hashable
+Compiles = Callable[[model.Condition], Holds]
+"""Makes a function of levels out of a condition."""
 
 
 class Watch:
@@ -36,13 +37,13 @@ class Watch:
 
     def step(self, state: State, at: int, count: int, now: Levels, before: Levels) -> State:
         """The state after the gt `at` to `at + count - 1`, all of whose ends look alike."""
-        raise NotImplementedError
+        return state
 
 
 class InvariantWatch(Watch):
-    def __init__(self, body: model.Invariant, machine: Machine) -> None:
+    def __init__(self, body: model.Invariant, compiles: Compiles) -> None:
         super().__init__()
-        self._holds = compiled(body.condition, machine)
+        self._holds = compiles(body.condition)
 
     def step(self, state: State, at: int, count: int, now: Levels, before: Levels) -> State:
         self.triggered = True
@@ -52,11 +53,11 @@ class InvariantWatch(Watch):
 class ResponseWatch(Watch):
     """Its state is how many gt are left to answer the earliest open trigger, or None."""
 
-    def __init__(self, body: model.Response, machine: Machine) -> None:
+    def __init__(self, body: model.Response, compiles: Compiles) -> None:
         super().__init__()
-        self._trigger = compiled(body.trigger, machine)
-        self._goal = compiled(body.goal, machine)
-        self._unless = compiled(body.unless, machine) if body.unless else None
+        self._trigger = compiles(body.trigger)
+        self._goal = compiles(body.goal)
+        self._unless = compiles(body.unless) if body.unless else None
         self._within = body.within
 
     def step(self, state: State, at: int, count: int, now: Levels, before: Levels) -> State:
@@ -77,11 +78,11 @@ class ResponseWatch(Watch):
 class UntilWatch(Watch):
     """Its state is True while a trigger still holds the claim to its word."""
 
-    def __init__(self, body: model.Until, machine: Machine) -> None:
+    def __init__(self, body: model.Until, compiles: Compiles) -> None:
         super().__init__()
-        self._trigger = compiled(body.trigger, machine)
-        self._held = compiled(body.held, machine)
-        self._release = compiled(body.release, machine)
+        self._trigger = compiles(body.trigger)
+        self._held = compiles(body.held)
+        self._release = compiles(body.release)
 
     def step(self, state: State, at: int, count: int, now: Levels, before: Levels) -> State:
         triggers = self._trigger(now, before)
@@ -94,10 +95,10 @@ class UntilWatch(Watch):
 class SteadyWatch(Watch):
     """Its state is how many gt the signal must still keep its level, or None."""
 
-    def __init__(self, body: model.Steady, machine: Machine) -> None:
+    def __init__(self, body: model.Steady, compiles: Compiles) -> None:
         super().__init__()
-        self._trigger = compiled(body.trigger, machine)
-        self._changes = compiled(model.Atom(body.name, model.Test.CHANGES), machine)
+        self._trigger = compiles(body.trigger)
+        self._changes = compiles(model.Atom(body.name, model.Test.CHANGES))
         self._duration = body.duration
 
     def step(self, state: State, at: int, count: int, now: Levels, before: Levels) -> State:
@@ -115,10 +116,10 @@ class SteadyWatch(Watch):
 class RelationWatch(Watch):
     """Its state is for how many gt the two have been wrong to each other."""
 
-    def __init__(self, body: model.Relation, machine: Machine) -> None:
+    def __init__(self, body: model.Relation, compiles: Compiles) -> None:
         super().__init__()
-        self._one = compiled(model.Atom(body.name), machine)
-        self._other = compiled(model.Atom(body.other), machine)
+        self._one = compiles(model.Atom(body.name))
+        self._other = compiles(model.Atom(body.other))
         self._inverted = body.inverted
         self._within = body.within
 
@@ -142,10 +143,10 @@ BEFORE_START = -1
 class LengthsWatch(Watch):
     """Its state: None outside a pulse, its age in gt inside, negative ages for one that was there at the start."""
 
-    def __init__(self, body: model.Lengths, machine: Machine) -> None:
+    def __init__(self, body: model.Lengths, compiles: Compiles) -> None:
         super().__init__()
         test = model.Test.OFF if body.of_gaps else model.Test.ON
-        self._inside = compiled(model.Atom(body.name, test), machine)
+        self._inside = compiles(model.Atom(body.name, test))
         self._least, self._most = body.least or 0, body.most
         self._longest = max(self._least, body.most or 0)
 
@@ -170,10 +171,10 @@ class LengthsWatch(Watch):
 class DelayWatch(Watch):
     """Its state is how long ago the first open start edge was, in gt, or None."""
 
-    def __init__(self, body: model.Delay, machine: Machine) -> None:
+    def __init__(self, body: model.Delay, compiles: Compiles) -> None:
         super().__init__()
-        self._start = compiled(body.start, machine)
-        self._end = compiled(body.end, machine)
+        self._start = compiles(body.start)
+        self._end = compiles(body.end)
         self._period = (body.start.name, body.start.test) == (body.end.name, body.end.test)
         self._least, self._most = body.least or 0, body.most
 
@@ -205,10 +206,10 @@ class DelayWatch(Watch):
 class ExpectationWatch(Watch):
     """Its state is True once an eventual expectation has been met."""
 
-    def __init__(self, expectation: model.Expectation, machine: Machine) -> None:
+    def __init__(self, expectation: model.Expectation, compiles: Compiles) -> None:
         super().__init__()
         self._expectation = expectation
-        self._holds = compiled(expectation.condition, machine)
+        self._holds = compiles(expectation.condition)
 
     def step(self, state: State, at: int, count: int, now: Levels, before: Levels) -> State:
         wanted = self._expectation
@@ -223,22 +224,21 @@ class ExpectationWatch(Watch):
         return Broken(wanted.end - 1) if last == wanted.end - 1 else state
 
 
-def watch(claim: model.Claim, machine: Machine) -> Watch:
-    """The watch for a claim."""
-    body = claim.body
+def watch(body: model.Body, compiles: Compiles) -> Watch:
+    """The watch for what is claimed; for what no single run can show, one that never sees anything."""
     if isinstance(body, model.Invariant):
-        return InvariantWatch(body, machine)
+        return InvariantWatch(body, compiles)
     if isinstance(body, model.Response):
-        return ResponseWatch(body, machine)
+        return ResponseWatch(body, compiles)
     if isinstance(body, model.Until):
-        return UntilWatch(body, machine)
+        return UntilWatch(body, compiles)
     if isinstance(body, model.Steady):
-        return SteadyWatch(body, machine)
+        return SteadyWatch(body, compiles)
     if isinstance(body, model.Relation):
-        return RelationWatch(body, machine)
+        return RelationWatch(body, compiles)
     if isinstance(body, model.Lengths):
-        return LengthsWatch(body, machine)
-    return DelayWatch(body, machine)
+        return LengthsWatch(body, compiles)
+    return DelayWatch(body, compiles) if isinstance(body, model.Delay) else Watch()
 
 
 def longest_debt(claim: model.Claim) -> int:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.orders import Orders
 from circuitcheck.engine.power import Feeds, Power
+from circuitcheck.engine.source import Source
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Device, Moment, Part, Port
 from circuitcheck.model.parts.block import Block
@@ -38,16 +40,35 @@ class Machine:
         self.circuit = circuit
         self.rules = circuit.rules
         self.power = Power(circuit)
-        parts = [part for part in circuit.parts if not isinstance(part, Dust | Block | Latch)]
+        self.straight = pointing_straight(circuit)
+        self._wire([part for part in circuit.parts if not isinstance(part, Dust | Block | Latch)], {})
+
+    @classmethod
+    def cut(cls, whole: Machine, devices: Iterable[int], sources: Iterable[Sequence[int]]) -> Machine:
+        """Some devices of a machine standing alone.
+
+        Each group in `sources` is of other devices that feed these, all at the same places with the same loss; one
+        `Source` stands for them, which gives the highest of their levels. Sources come first in the numbering.
+        """
+        part = object.__new__(cls)
+        part.circuit, part.rules, part.power, part.straight = whole.circuit, whole.rules, whole.power, whole.straight
+        groups = list(sources)
+        stand_ins = [Source(name=whole.names[group[0]], span=NOWHERE) for group in groups]
+        aliases = {whole.names[each]: number for number, group in enumerate(groups) for each in group}
+        part._wire([*stand_ins, *(whole.devices[number].part for number in devices)], aliases)
+        return part
+
+    def _wire(self, parts: Sequence[Part], aliases: Mapping[str, int]) -> None:
+        """Builds the devices of some parts and joins them; `aliases` are more names that mean one of them."""
         # One object for each number, wherever it stands: 10,000 parts run in a third less time for it (measured).
         self._numbers = list(range(sum(len(part.ports()) + 1 for part in parts)))
         self.number: dict[str, int] = {part.name: number for part, number in zip(parts, self._numbers, strict=False)}
+        self.number.update(aliases)
         self.ports: list[Port] = []
         self.port_device: list[int] = []
         self.feeds: list[PortFeeds] = []
-        straight = _pointing_straight(circuit)
         self.devices: list[Device] = [
-            part.device(number, self._ports_of(part, number), part.name in straight, circuit.rules)
+            part.device(number, self._ports_of(part, number), part.name in self.straight, self.rules)
             for part, number in zip(parts, self._numbers, strict=False)
         ]
         self.names: list[str] = [part.name for part in parts]
@@ -67,7 +88,7 @@ class Machine:
         return self._numbers[first : len(self.ports)]
 
     def _numbered(self, feeds: Feeds) -> PortFeeds:
-        return tuple(sorted((self.number[name], loss) for name, loss in feeds.items()))
+        return tuple(sorted({(self.number[name], loss) for name, loss in feeds.items()}))
 
     def _readers(self) -> list[tuple[Reader, ...]]:
         readers: list[list[Reader]] = [[] for _ in self.devices]
@@ -115,7 +136,7 @@ def _sole(readers: tuple[Reader, ...]) -> tuple[int, int, int, Callable[[Moment]
     return None
 
 
-def _pointing_straight(circuit: Circuit) -> set[str]:
+def pointing_straight(circuit: Circuit) -> frozenset[str]:
     """The repeaters and comparators of classes 1 and 3 of rule C3.
 
     A part that feeds one thing only, and is all that stands at that port, is right behind or beside it; with several
@@ -132,4 +153,4 @@ def _pointing_straight(circuit: Circuit) -> set[str]:
         directed = all(isinstance(part, Repeater | Comparator) for part in (circuit.by_name[name], reader))
         if directed and len(found) == 1 and (port.name == "side" or port.sources == (name,)):
             ahead[name] = reader.name
-    return {name for name, reader in ahead.items() if ahead.get(reader) != name}
+    return frozenset(name for name, reader in ahead.items() if ahead.get(reader) != name)

@@ -26,6 +26,8 @@ from circuitcheck.model.parts.base import CALLED, CLASS_BITS, wait_of
 
 CLASS_MASK = (1 << CLASS_BITS) - 1
 ACTING, OUTSIDE = -1, -2
+OUTSIDE_LAST = CALLED + 1
+"""The order class of outside actions; 0 where they come first."""
 
 
 class State(NamedTuple):
@@ -59,8 +61,18 @@ class Notes(Protocol):
     def __call__(self, game_tick: int, device: int, rule: str) -> None: ...
 
 
+class Trail(NamedTuple):
+    """What a recorder wrote down on the way to a moment, latest first; each of several ways has its own."""
+
+    entry: tuple[int, ...]
+    before: Trail | None
+
+
 class Recorder(Protocol):
     """Writes down what happens in a moment."""
+
+    one_way: bool
+    """Whether one way only is to be written down: then the first of each open choice is taken."""
 
     def began(self, moment: Moment, device: int) -> None:
         """A device has begun a wait."""
@@ -94,11 +106,13 @@ class Moment:
         "notes",
         "now",
         "offs",
+        "order_class",
         "readings",
         "recorder",
         "script",
         "starting",
         "telling",
+        "trail",
         "waiting",
     )
 
@@ -119,6 +133,9 @@ class Moment:
         """The choices to make next, in order, when a known way is run again; past its end all are explored."""
         self.recorder: Recorder | None = None
         """Writes down what happens, where somebody wants that."""
+        self.trail: Trail | None = None
+        self.order_class = 0
+        """The order class whose turn it is; for outside actions 0 or OUTSIDE_LAST."""
         self.starting = False
         self.telling = ACTING
         """The device whose change is being told; ACTING while a device acts of itself, OUTSIDE while a hand does."""
@@ -137,7 +154,8 @@ class Moment:
         twin.offs = {torch: offs[:] for torch, offs in self.offs.items()}
         twin.calendar = {key: devices[:] for key, devices in self.calendar.items()}
         twin.script, twin.starting, twin.telling = self.script, self.starting, self.telling
-        twin.recorder, twin.call = self.recorder, self.call
+        twin.recorder, twin.call, twin.trail = self.recorder, self.call, self.trail
+        twin.order_class = self.order_class
         twin._keys, twin._acting, twin._pending = self._keys[:], self._acting[:], self._pending[:]
         twin._afterwards = self._afterwards[:]
         return twin
@@ -229,6 +247,7 @@ class Moment:
             elif keys and keys[0] < limit:
                 key = heappop(keys)
                 self.now = key >> CLASS_BITS
+                self.order_class = key & CLASS_MASK
                 acting += calendar.pop(key)
                 acting.reverse()
                 continue
@@ -272,6 +291,7 @@ class Moment:
         """Carries out one outside action. Returns the moments this can lead to, this one among them."""
         self.call = wait_of(0 if self.machine.rules.outside_first else 1, CALLED)
         self.telling = OUTSIDE
+        self.order_class = 0 if self.machine.rules.outside_first else OUTSIDE_LAST
         self.machine.devices[device].work(self, verb, level)
         moments, running = [], [self]
         while running:
@@ -337,7 +357,7 @@ class Moment:
         """The order that a script asks for, the first where somebody writes down one way, or all."""
         if self.script:
             return (self.script.pop(0),)
-        return orders if self.recorder is None else orders[:1]
+        return orders[:1] if self.one_way else orders
 
     def _split_changes(self, first: int) -> list[Moment]:
         """Splits for the orders in which devices that changed at once, told by one change, tell of it in turn."""
@@ -351,6 +371,11 @@ class Moment:
             twin._pending[first:] = order
             twin.log = Log(Order(self.now, order), before)
         return twins[1:]
+
+    @property
+    def one_way(self) -> bool:
+        """Whether one way only is followed, past the end of the script."""
+        return self.recorder is not None and self.recorder.one_way
 
     # Frozen and thawed.
 

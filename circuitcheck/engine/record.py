@@ -77,6 +77,8 @@ class Recording:
 class Writer:
     """Writes down what happens in a moment that follows a script."""
 
+    one_way = True
+
     def __init__(self) -> None:
         self.changes: list[Change] = []
         self.notes: list[Noted] = []

@@ -118,7 +118,7 @@ def _scripted(moment: Moment, candidates: tuple[Action, ...]) -> tuple[Action, .
     if len(candidates) == 1:
         return candidates
     if not moment.script:
-        return candidates if moment.recorder is None else candidates[:1]
+        return candidates[:1] if moment.one_way else candidates
     wanted = moment.script.pop(0)[0]
     return tuple(action for action in candidates if action.device == wanted)
 

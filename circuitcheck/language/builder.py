@@ -205,6 +205,14 @@ class Builder(Transformer[Token, tree.File]):
         quantifier, title, failing, each, body = children
         return tree.ClaimLine(self.word(quantifier), self.text(title), failing, each, body)
 
+    def holding(self, children: Children) -> tree.HoldingLine:
+        assume, names, _stable, _for, amount = children
+        return tree.HoldingLine(self.word(assume), names, amount)
+
+    def sparing(self, children: Children) -> tree.SparingLine:
+        assume, _at, _most, number, _changes, _within, amount = children
+        return tree.SparingLine(self.word(assume), self.word(number), amount)
+
     def each(self, children: Children) -> tree.Word:
         return self.word(children[-1])
 
@@ -260,6 +268,17 @@ class Builder(Transformer[Token, tree.File]):
 
     def delay(self, children: Children) -> tree.Body:
         return tree.Body("delay", (children[1], children[3], children[-1]), self.span(children[0]))
+
+    def possible(self, children: Children) -> tree.Body:
+        wanted = children[1]
+        condition = None if isinstance(wanted, Token) else wanted
+        return tree.Body("possible", (condition,), self.span(children[0]))
+
+    def racing(self, children: Children) -> tree.Body:
+        return tree.Body("racing", (self.word(children[0]),), self.span(children[0]))
+
+    def burning(self, children: Children) -> tree.Body:
+        return tree.Body("burning", (self.word(children[0]),), self.span(children[0]))
 
     def edge(self, children: Children) -> tree.Edge:
         return tree.Edge(self.word(children[0]), str(children[1]))

@@ -15,6 +15,13 @@ from circuitcheck.model.duration import show
 from circuitcheck.model.rules import RULES
 
 
+OF_ALL_RUNS = frozenset({"possible", "racing", "burning"})
+"""Forms of claims that no single run can be watched for."""
+ONLY_NEVER = ("racing", "burning")
+LONGEST_ASSUMED = 24_000
+"""The longest time that the world may be held to something: 20 minutes, in gt."""
+
+
 class ClaimReader:
     """Reads the checks and claims that stand in one scope, about one circuit."""
 
@@ -36,6 +43,9 @@ class ClaimReader:
             "pulses": self._pulses,
             "gaps": self._gaps,
             "delay": self._delay,
+            "possible": self._possible,
+            "racing": self._unraced,
+            "burning": self._unburnt,
         }
 
     # Checks
@@ -124,6 +134,11 @@ class ClaimReader:
         return model.Expectation(start, end, condition, line.span, line.how == "by", words)
 
     def _throughout(self, line: tree.Throughout) -> Iterator[model.Claim]:
+        if line.body.form in OF_ALL_RUNS:
+            self._fail(
+                "E408", line.body.span, "this is asked of all runs together, not of one", "claim it outside of checks"
+            )
+            return
         body = self._body(line.body, negated=False)
         if body is not None:
             words = self._words(line.body.span).removeprefix("throughout").strip()
@@ -161,10 +176,13 @@ class ClaimReader:
         return [model.Claim(title, body, line.title.span, words, self._failing(line.failing))]
 
     def _body(self, body: tree.Body, negated: bool) -> model.Body | None:
-        if negated and body.form != "invariant":
+        if negated and body.form not in (*ONLY_NEVER, "invariant"):
             self._fail(
                 "E404", body.span, "'never' is followed by a condition only", "use 'always', or write a condition"
             )
+            return None
+        if not negated and body.form in ONLY_NEVER:
+            self._fail("E404", body.span, "this is claimed with 'never' only", "use 'never'")
             return None
         mistakes_before = len(self._mistakes)
         made = self._forms[body.form](*body.items)
@@ -236,6 +254,26 @@ class ClaimReader:
         least, most = self._bounds(bounds)
         return None if first is None or second is None else model.Delay(first, second, least, most)
 
+    def _possible(self, condition: tree.Condition | None) -> model.Body | None:
+        if condition is None:
+            return model.Possible(None)
+        made = self._condition(condition)
+        return None if made is None else model.Possible(made)
+
+    def _unraced(self, name: tree.Word) -> model.Body | None:
+        names = self._signals(name)
+        return model.Unraced(names) if names else None
+
+    def _unburnt(self, name: tree.Word) -> model.Body | None:
+        names = self._signals(name)
+        for each in names:
+            part = self._circuit.by_name.get(each)
+            if part is not None and part.word != "torch":
+                message = f"'{each}' is {article(part.word)}, and only torches burn out (T4)"
+                self._fail("E402", name.span, message, "name a torch, or one side of a latch")
+                return None
+        return model.Unburnt(names) if names else None
+
     def _bounds(self, bounds: tree.Bounds) -> tuple[int | None, int | None]:
         least = None if bounds.least is None else self._amounts.duration(bounds.least)
         most = None if bounds.most is None else self._amounts.duration(bounds.most)
@@ -302,6 +340,45 @@ class ClaimReader:
                 "E304", word.span, f"'{word.text}' is {len(names)} signals, and one belongs here", "name one of them"
             )
         return names[0] if len(names) == 1 else None
+
+    # Assumptions
+
+    def assumption(self, line: tree.HoldingLine | tree.SparingLine) -> model.Assumption | None:
+        """What the world is taken to do."""
+        return self._holding(line) if isinstance(line, tree.HoldingLine) else self._sparing(line)
+
+    def _holding(self, line: tree.HoldingLine) -> model.Holding | None:
+        at_least = self._amounts.duration(line.amount)
+        names = tuple(name for word in line.names for name in self._inputs(word))
+        if at_least is None or not names:
+            return None
+        if not 1 <= at_least <= LONGEST_ASSUMED:
+            self._fail("E305", line.amount.span, "this is no use as an assumption", f"from 1gt to {LONGEST_ASSUMED}gt")
+            return None
+        return model.Holding(names, at_least, self._words(line.assume.span))
+
+    def _sparing(self, line: tree.SparingLine) -> model.Sparing | None:
+        within = self._amounts.duration(line.amount)
+        most = int(line.most.text) if len(line.most.text) < 4 else 1000
+        if not 0 <= most < 1000:
+            self._fail("E305", line.most.span, f"at most {line.most.text[:20]} changes is no use", "from 0 to 999")
+            return None
+        if within is None:
+            return None
+        if not 1 <= within <= LONGEST_ASSUMED:
+            self._fail("E305", line.amount.span, "this is no use as an assumption", f"from 1gt to {LONGEST_ASSUMED}gt")
+            return None
+        return model.Sparing(most, within, self._words(line.assume.span))
+
+    def _inputs(self, word: tree.Word) -> tuple[str, ...]:
+        names = self._scope.signals(word, self._mistakes)
+        for name in names:
+            part = self._circuit.by_name.get(name)
+            if part is not None and not part.verbs:
+                message = f"'{name}' is {article(part.word)}, and only inputs are assumed of"
+                self._fail("E401", word.span, message, "name inputs")
+                return ()
+        return names
 
     # The rest
 

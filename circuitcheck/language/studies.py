@@ -18,7 +18,7 @@ from circuitcheck.language.legality import unbuildable
 from circuitcheck.language.scope import Scope
 from circuitcheck.language.values import Reader, Value, allows, declared
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import Check, Claim, Silence, Study
+from circuitcheck.model.claims import Assumption, Check, Claim, Silence, Study
 from circuitcheck.model.rules import RULES, RuleSet
 
 MOST_COMBINATIONS = 64
@@ -123,7 +123,8 @@ class Studies:
             own = [*([alone.name.text] if alone else []), *(f"{name} {value}" for name, value in changed)]
             label = ", ".join(own) if changed else subject.label
             silences, forbidden = self._judgements(subject.statements, scope, build)
-            self.made.append(Study(circuit, checks, claims, label, silences, forbidden))
+            assumptions = self._assumptions(subject.statements, scope, circuit)
+            self.made.append(Study(circuit, checks, claims, label, silences, forbidden, assumptions))
 
     def _changed(self, asked: Asked, values: dict[str, Value], allowed: Allowed) -> tuple[tuple[str, Value], ...]:
         """The values that a check asks for and that differ from the usual ones."""
@@ -157,6 +158,16 @@ class Studies:
             else:
                 claims += reader.claims(statement, suffix)
         return tuple(checks), tuple(claims)
+
+    def _assumptions(
+        self, statements: Iterable[tree.Statement], scope: Scope, circuit: Circuit
+    ) -> tuple[Assumption, ...]:
+        found: list[Assumption | None] = []
+        for each in statements:
+            if isinstance(each, tree.HoldingLine | tree.SparingLine):
+                reader = ClaimReader(scope, circuit, self._sources[each.assume.span.file], self._mistakes)
+                found.append(reader.assumption(each))
+        return tuple(each for each in found if each is not None)
 
     def _judgements(
         self, statements: Iterable[tree.Statement], scope: Scope, build: Elaboration

@@ -167,6 +167,22 @@ class ClaimLine(NamedTuple):
     body: Body
 
 
+class HoldingLine(NamedTuple):
+    """`assume pond.* stable for 10t`: inputs keep still that long between changes."""
+
+    assume: Word
+    names: tuple[Word, ...]
+    amount: Amount
+
+
+class SparingLine(NamedTuple):
+    """`assume at most 1 changes within 8t`: no more changes of inputs than that in any such span."""
+
+    assume: Word
+    most: Word
+    amount: Amount
+
+
 # Checks
 
 
@@ -241,6 +257,8 @@ Statement = (
     | CheckBlock
     | ClaimLine
     | Repetition
+    | HoldingLine
+    | SparingLine
 )
 
 

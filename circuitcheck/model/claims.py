@@ -143,7 +143,31 @@ class Delay(NamedTuple):
     most: int | None
 
 
-Body = Invariant | Response | Until | Steady | Relation | Lengths | Delay
+class Possible(NamedTuple):
+    """From every state that can be reached, the world can bring the condition about, whatever the unknown orders.
+
+    Without a condition: it can bring the circuit to rest, that is, until nothing waits any more.
+    """
+
+    condition: Condition | None
+
+
+class Unraced(NamedTuple):
+    """The levels of these signals never hang on an unknown order (rule C5)."""
+
+    names: tuple[str, ...]
+
+
+class Unburnt(NamedTuple):
+    """None of these torches ever burns out (rule T4)."""
+
+    names: tuple[str, ...]
+
+
+Watched = Invariant | Response | Until | Steady | Relation | Lengths | Delay
+"""What can be watched in a single run."""
+Body = Watched | Possible | Unraced | Unburnt
+"""Everything that can be claimed. What is no `Watched` speaks of all runs together, and can only be proved."""
 
 
 def conditions(body: Body) -> tuple[Condition, ...]:
@@ -160,7 +184,11 @@ def conditions(body: Body) -> tuple[Condition, ...]:
         return (Atom(body.name), Atom(body.other))
     if isinstance(body, Lengths):
         return (Atom(body.name),)
-    return (body.start, body.end)
+    if isinstance(body, Delay):
+        return (body.start, body.end)
+    if isinstance(body, Possible):
+        return () if body.condition is None else (body.condition,)
+    return tuple(Atom(name) for name in body.names)
 
 
 class Claim(NamedTuple):
@@ -215,6 +243,25 @@ class Silence(NamedTuple):
     span: Span = NOWHERE
 
 
+class Holding(NamedTuple):
+    """An assumption: each of these inputs keeps still for at least `at_least` gt between two changes."""
+
+    names: tuple[str, ...]
+    at_least: int
+    words: str
+
+
+class Sparing(NamedTuple):
+    """An assumption: in any `within` gt on end, inputs change at most `most` times, all taken together."""
+
+    most: int
+    within: int
+    words: str
+
+
+Assumption = Holding | Sparing
+
+
 class Study(NamedTuple):
     """One circuit and all that is asked of it. A file makes one for each set of values it is asked under."""
 
@@ -226,3 +273,5 @@ class Study(NamedTuple):
     silences: tuple[Silence, ...] = ()
     forbidden: tuple[str, ...] = ()
     """Rules whose findings count as failures."""
+    assumptions: tuple[Assumption, ...] = ()
+    """What the world is taken to do when the claims are proved."""
