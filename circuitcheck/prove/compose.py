@@ -1,0 +1,271 @@
+"""Pieces put together, from the leaves to the root: the automaton of each, and the way back to what a hand must do.
+
+A node is a piece with all that feeds it (`Composed`) or several twins of one (`Twins`). Its automaton has been reduced
+(`prove.automaton`), so that a run of it names no actions any more. `unroll` finds them again: a run of the reduced
+automaton is followed in the one it was made of, which every reduction promises to be possible.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from functools import cached_property
+from typing import NamedTuple, Protocol
+
+from circuitcheck.model.claims import Atom
+from circuitcheck.prove.automaton import Automaton, Edge, Word, reduced
+from circuitcheck.prove.cut import Plan, Sight
+from circuitcheck.prove.piece import Meter, Move, Piece
+from circuitcheck.prove.words import highest
+
+MOST_STATES = 20_000
+"""How many states one piece may have before its reduction."""
+
+
+class Deed(NamedTuple):
+    """An outside action by name."""
+
+    name: str
+    verb: str
+    level: int
+
+
+Deeds = list[list[Deed]]
+"""The outside actions of each gt, from gt 0 on."""
+
+
+class PieceTooLarge(Exception):
+    """A piece has more states than are looked at; the circuit is explored without a cut there."""
+
+
+class Node(Protocol):
+    """What feeds a piece through one source."""
+
+    @property
+    def automaton(self) -> Automaton:
+        """All it can show, reduced."""
+
+    def unroll(self, run: Sequence[Edge]) -> Deeds:
+        """What must be done from outside for a run of the automaton, its first edge an initial one."""
+
+
+class Ask(NamedTuple):
+    """What a composition is made for."""
+
+    sight: Sight
+    atoms: tuple[Atom, ...]
+    counted: bool
+    """Whether outside actions are counted."""
+    branching: bool
+    """Whether it counts what the world can still choose in each state."""
+    meter: Meter
+
+
+class Step(NamedTuple):
+    """One thing that a piece and all that feeds it may do in a gt."""
+
+    word: Word
+    bits: int
+    acts: int
+    children: tuple[Edge, ...]
+    move: Move
+    sure: bool
+
+    @property
+    def target(self) -> State:
+        """The state it leads to."""
+        return (tuple(edge.target for edge in self.children), self.move.target)
+
+
+State = tuple[tuple[int, ...], int]
+"""The states of what feeds a piece, and its own."""
+
+
+class Composed:
+    """A piece and all that feeds it."""
+
+    def __init__(self, ask: Ask, plan: Plan) -> None:
+        self.children = [node(ask, group) for group in plan.groups]
+        self.piece = Piece(ask.sight, plan, ask.atoms, ask.meter)
+        self._ask = ask
+        self._numbers: dict[State, int] = {}
+        self._states: list[State] = []
+        self._classes: tuple[int, ...] = ()
+
+    def starts(self) -> Iterator[Step]:
+        """Every way to stand at the end of gt 0."""
+        automata = [child.automaton for child in self.children]
+        for move in self.piece.starts():
+            levels = self.piece.sources_at(move.target)
+            fitting = [
+                [edge for edge in automaton.initial if automaton.levels[edge.target] == level]
+                for automaton, level in zip(automata, levels, strict=True)
+            ]
+            for children in itertools.product(*fitting):
+                yield self._step(children, move)
+
+    def steps(self, state: State) -> Iterator[Step]:
+        """All that may happen in the gt after a state."""
+        below, local = state
+        edges = [child.automaton.edges[each] for child, each in zip(self.children, below, strict=True)]
+        for children in itertools.product(*edges):
+            moves = self.piece.moves(local, tuple(edge.word for edge in children))
+            ways = Counter(move.actions for move in moves) if self._ask.branching else {}
+            for move in moves:
+                yield self._step(children, move, ways.get(move.actions, 1) == 1)
+
+    def _step(self, children: tuple[Edge, ...], move: Move, sure: bool = True) -> Step:
+        bits, acts = move.bits, len(move.actions) if self._ask.counted else 0
+        for edge in children:
+            bits |= edge.bits
+            acts += edge.acts
+            sure = sure and edge.sure
+        return Step(move.word, bits, acts, children, move, sure)
+
+    @cached_property
+    def automaton(self) -> Automaton:
+        """All it can show, reduced. Raises PieceTooLarge, TooMuch, OverBudget."""
+        numbers = self._numbers
+
+        def edges(steps: Iterable[Step]) -> tuple[Edge, ...]:
+            found: dict[Edge, None] = {}
+            for step in steps:
+                target = step.target
+                if target not in numbers:
+                    numbers[target] = len(numbers)
+                    self._states.append(target)
+                    if len(numbers) > MOST_STATES:
+                        raise PieceTooLarge
+                found[Edge(step.word, step.bits, step.acts, numbers[target], step.sure)] = None
+            return tuple(found)
+
+        initial = edges(self.starts())
+        made = []
+        for state in self._states:
+            self._ask.meter.count(1)
+            made.append(edges(self.steps(state)))
+        levels = tuple(self.piece.level(local) for _, local in self._states)
+        small, self._classes = reduced(Automaton(initial, tuple(made), levels), self._ask.branching)
+        return small
+
+    def unroll(self, run: Sequence[Edge]) -> Deeds:
+        """See Node."""
+        taken: list[Step] = []
+        for edge in run:
+            steps = self.steps(taken[-1].target) if taken else self.starts()
+            taken.append(next(step for step in steps if self._is(step, edge)))
+        return self.deeds(taken)
+
+    def _is(self, step: Step, edge: Edge) -> bool:
+        shown = (step.word, step.bits, step.acts, step.sure) == edge.label
+        return shown and self._classes[self._numbers[step.target]] == edge.target
+
+    def deeds(self, taken: Sequence[Step]) -> Deeds:
+        """What must be done from outside for these steps."""
+        names = self.piece.machine.names
+        own = [[Deed(names[each.device], each.verb, each.level) for each in step.move.actions] for step in taken]
+        below = [child.unroll([step.children[place] for step in taken]) for place, child in enumerate(self.children)]
+        return [list(itertools.chain(*rows)) for rows in zip(own, *below, strict=True)]
+
+
+class Twins:
+    """Several pieces alike that feed the same places: how many are in which state is all that counts."""
+
+    def __init__(self, ask: Ask, plans: Sequence[Plan]) -> None:
+        self._one = Composed(ask, plans[0])
+        self._branching = ask.branching
+        names = ask.sight.machine.names
+        first = plans[0].order
+        self._names = [
+            {names[mine]: names[other] for mine, other in zip(first, plan.order, strict=True)} for plan in plans
+        ]
+        """For each twin, what its parts are called, by the names of the first one's."""
+        self._states: list[tuple[int, ...]] = []
+        self._numbers: dict[tuple[int, ...], int] = {}
+        self._classes: tuple[int, ...] = ()
+
+    @cached_property
+    def automaton(self) -> Automaton:
+        """All they can show together, reduced. Raises PieceTooLarge, TooMuch."""
+        one = self._one.automaton
+
+        def edges(groups: Iterable[tuple[Edge, ...]], before: tuple[int, ...]) -> tuple[Edge, ...]:
+            found: dict[Edge, None] = {}
+            for chosen in groups:
+                target = tuple(sorted(edge.target for edge in chosen))
+                if target not in self._numbers:
+                    self._numbers[target] = len(self._numbers)
+                    self._states.append(target)
+                    if len(self._numbers) > MOST_STATES:
+                        raise PieceTooLarge
+                words = tuple(self._words(one, before, chosen))
+                sure = not self._branching or (len(words) == 1 and all(edge.sure for edge in chosen))
+                acts = sum(edge.acts for edge in chosen)
+                found |= {Edge(word, 0, acts, self._numbers[target], sure): None for word in words}
+            return tuple(found)
+
+        initial = edges(itertools.combinations_with_replacement(one.initial, len(self._names)), ())
+        made = [edges(_together(one, state), state) for state in self._states]
+        levels = tuple(max(one.levels[each] for each in state) for state in self._states)
+        small, self._classes = reduced(Automaton(initial, tuple(made), levels), self._branching)
+        return small
+
+    @staticmethod
+    def _words(one: Automaton, before: tuple[int, ...], chosen: tuple[Edge, ...]) -> Iterable[Word]:
+        """What the twins show together; `before` holds their states in the order of the edges chosen."""
+        if not before:
+            return ((),)
+        levels = [one.levels[state] for state in before]
+        changes = [(level, edge.word) for level, edge in zip(levels, chosen, strict=True) if edge.word]
+        return highest(levels, changes) if changes else ((),)
+
+    def unroll(self, run: Sequence[Edge]) -> Deeds:
+        """See Node."""
+        one = self._one.automaton
+        runs: list[list[Edge]] = [[] for _ in self._names]
+        state: tuple[int, ...] = ()
+        for edge in run:
+            chosen = self._chosen(one, state, edge)
+            if not state:
+                for each, row in zip(chosen, runs, strict=True):
+                    row.append(each)
+            else:
+                waiting = {place: row[-1].target for place, row in enumerate(runs)}
+                for before, each in zip(state, chosen, strict=True):
+                    place = next(place for place, target in waiting.items() if target == before)
+                    del waiting[place]
+                    runs[place].append(each)
+            state = tuple(sorted(row[-1].target for row in runs))
+        deeds = [
+            [[deed._replace(name=names[deed.name]) for deed in done] for done in self._one.unroll(row)]
+            for names, row in zip(self._names, runs, strict=True)
+        ]
+        return [list(itertools.chain(*rows)) for rows in zip(*deeds, strict=True)]
+
+    def _chosen(self, one: Automaton, state: tuple[int, ...], edge: Edge) -> tuple[Edge, ...]:
+        groups = (
+            _together(one, state)
+            if state
+            else itertools.combinations_with_replacement(one.initial, len(self._names))
+        )
+        for chosen in groups:
+            target = self._numbers.get(tuple(sorted(each.target for each in chosen)))
+            fits = target is not None and self._classes[target] == edge.target
+            if fits and sum(each.acts for each in chosen) == edge.acts and edge.word in self._words(one, state, chosen):
+                return chosen
+        raise AssertionError("a reduced automaton shows nothing that the one it was made of can't show")
+
+
+def _together(one: Automaton, state: tuple[int, ...]) -> Iterator[tuple[Edge, ...]]:
+    """Every choice of an edge for each twin, those alike once; in the order of the states."""
+    each = [
+        itertools.combinations_with_replacement(one.edges[local], count) for local, count in sorted(Counter(state).items())
+    ]
+    for rows in itertools.product(*each):
+        yield tuple(itertools.chain(*rows))
+
+
+def node(ask: Ask, group: Sequence[Plan]) -> Composed | Twins:
+    """What feeds a piece through one source."""
+    return Composed(ask, group[0]) if len(group) == 1 else Twins(ask, group)

@@ -1,0 +1,136 @@
+"""One claim beside every state of a circuit, nearest first: the first way found to break it is a shortest one."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from circuitcheck.checks.watches import Broken, watch
+from circuitcheck.checks.watches import State as WatchState
+from circuitcheck.model.claims import Body
+from circuitcheck.prove.compose import Deeds, Step
+from circuitcheck.prove.piece import OverBudget
+from circuitcheck.prove.space import FIELD, Questions, Setting, Space
+
+SPACE = 3 * FIELD
+"""Bits for the state of the circuit; the claim's watch stands above them."""
+SPACE_MASK = (1 << SPACE) - 1
+BROKEN = -1
+TOLD_EVERY = 4_096
+
+
+class Result(NamedTuple):
+    """What exploring came to."""
+
+    states: int
+    depth: int
+    """How many gt away the farthest state is."""
+    complete: bool
+    """Whether everything that can be reached was seen, and nothing broke the claim."""
+    triggered: bool
+    """Whether what the claim speaks of ever came up."""
+    way: Deeds | None
+    """What the world does on a shortest way that breaks the claim, gt by gt; None if none was found."""
+    limit: str = ""
+    """What was hit, if it is not complete and nothing broke."""
+
+
+class Exploration:
+    """One claim, explored with the cuts of one planner."""
+
+    def __init__(self, setting: Setting, body: Body) -> None:
+        self._questions = Questions()
+        self._watch = watch(body, self._questions.compiles)
+        self._answers = len(self._questions.atoms)
+        self.space = Space(setting, self._questions.atoms)
+        self._setting = setting
+        self._watched: dict[WatchState, int] = {}
+        self._watch_states: list[WatchState] = []
+        self._table: dict[int, int] = {}
+        self._parents: dict[int, int] = {}
+        self.depth = 0
+
+    @property
+    def states(self) -> int:
+        """How many states have been found so far."""
+        return len(self._parents)
+
+    def run(self) -> Result:
+        """Explores. Raises PieceTooLarge and TooMuch."""
+        try:
+            last = self._explore()
+        except OverBudget:
+            limit = f"the budget of {self._setting.meter.most:,} states was used up"
+            return Result(self.states, self.depth, False, self._watch.triggered, None, limit)
+        way = None if last is None else self._way(last)
+        return Result(self.states, self.depth, way is None, self._watch.triggered, way)
+
+    def _explore(self) -> int | None:
+        """The state from which the claim can be broken in the next gt, BROKEN for the start; None if there is none."""
+        layer: list[int] = []
+        first = self._watch_number(self._watch.start())
+        for bits, state in self.space.starts():
+            watched = self._after(first, bits)
+            if watched == BROKEN:
+                return BROKEN
+            self._meet(watched << SPACE | state, BROKEN, layer)
+        while layer:
+            following: list[int] = []
+            for state in layer:
+                if self._breaks(state, following):
+                    return state
+            layer = following
+            self.depth += bool(layer)
+        return None
+
+    def _meet(self, state: int, parent: int, layer: list[int]) -> None:
+        if state not in self._parents:
+            self._parents[state] = parent
+            layer.append(state)
+
+    def _breaks(self, state: int, following: list[int]) -> bool:
+        """Adds every new state that can follow; whether the claim can be broken in the next gt."""
+        watched = state >> SPACE
+        parents, table, answers = self._parents, self._table, self._answers
+        for bits, after in self.space.successors(state & SPACE_MASK):
+            watched_after = table.get(watched << answers | bits)
+            if watched_after is None:
+                watched_after = self._after(watched, bits)
+            if watched_after < 0:
+                return True
+            new = watched_after << SPACE | after
+            if new not in parents:
+                parents[new] = state
+                following.append(new)
+        self._setting.meter.count(1)
+        if len(parents) % TOLD_EVERY == 0:
+            self._setting.grown(len(parents))
+        return False
+
+    def _watch_number(self, state: WatchState) -> int:
+        number = self._watched.get(state)
+        if number is None:
+            number = self._watched[state] = len(self._watch_states)
+            self._watch_states.append(state)
+        return number
+
+    def _after(self, watched: int, bits: int) -> int:
+        """The watch after a gt at whose end the questions are answered so."""
+        answers = self._questions.answers(bits)
+        after = self._watch.step(self._watch_states[watched], 0, 1, answers, answers)
+        number = BROKEN if isinstance(after, Broken) else self._watch_number(after)
+        self._table[watched << self._answers | bits] = number
+        return number
+
+    def _way(self, last: int) -> Deeds:
+        """What the world does on the way to a break."""
+        states = []
+        while last != BROKEN:
+            states.append(last)
+            last = self._parents[last]
+        states.reverse()
+        watched = states[-1] >> SPACE if states else self._watch_number(self._watch.start())
+
+        def breaks(step: Step, state: int | None) -> bool:
+            return state is not None and self._after(watched, step.bits) == BROKEN
+
+        return self.space.deeds([state & SPACE_MASK for state in states], breaks)

@@ -1,0 +1,194 @@
+"""A piece of a circuit run alone by the real engine, gt by gt, with everything it can do written into a table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from circuitcheck.checks.conditions import Holds, compiled
+from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.moment import Moment, State, Trail, thaw
+from circuitcheck.engine.source import packed
+from circuitcheck.engine.step import Action, act, run_game_tick
+from circuitcheck.model.claims import Atom
+from circuitcheck.prove.automaton import Event, Word
+from circuitcheck.prove.cut import Plan, Sight
+from circuitcheck.prove.words import Ranked, interleavings
+from circuitcheck.prove.world import Choice, Held, World
+
+BEGAN, CHANGED = 0, 1
+
+
+class Local(NamedTuple):
+    """The state of a piece between two gt."""
+
+    state: State
+    held: Held
+    began: tuple[int, int] | None
+    """For the wait that its exit holds: how many gt ago it began, and the class whose turn it was."""
+
+
+class Move(NamedTuple):
+    """One thing that a piece may do in a gt."""
+
+    word: Word
+    bits: int
+    actions: tuple[Action, ...]
+    target: int
+
+
+class OverBudget(Exception):
+    """More would have to be looked at than was allowed."""
+
+
+@dataclass(slots=True)
+class Meter:
+    """Counts what has been looked at, in states of any kind. Raises OverBudget past `most`."""
+
+    most: int
+    steps: int = 0
+
+    def count(self, steps: int) -> None:
+        """Adds to what has been looked at."""
+        self.steps += steps
+        if self.steps > self.most:
+            raise OverBudget
+
+
+class Scribe:
+    """Writes down when the exit of a piece begins to wait, and its changes (see `engine.moment.Recorder`)."""
+
+    one_way = False
+
+    def __init__(self, exit_: int) -> None:
+        self._exit = exit_
+
+    def began(self, moment: Moment, device: int) -> None:
+        """A device has begun a wait."""
+        if device == self._exit:
+            moment.trail = Trail((BEGAN, moment.order_class, 0), moment.trail)
+
+    def changed(self, moment: Moment, device: int, level: int) -> None:
+        """A device is about to change its level."""
+        if device == self._exit:
+            moment.trail = Trail((CHANGED, moment.order_class, level), moment.trail)
+
+
+class Piece:
+    """The devices of a plan and the sources that feed them, with a table of all that was asked of it so far."""
+
+    def __init__(self, sight: Sight, plan: Plan, atoms: Sequence[Atom], meter: Meter) -> None:
+        whole = sight.machine
+        groups = [[twin.exit for twin in group if twin.exit is not None] for group in plan.groups]
+        self.machine = Machine.cut(whole, plan.devices, groups)
+        self._whole_numbers = [*groups, *([device] for device in plan.devices)]
+        self._sources = len(groups)
+        self._exit = None if plan.exit is None else self.machine.number[whole.names[plan.exit]]
+        self._scribe = None if self._exit is None else Scribe(self._exit)
+        self._questions: list[tuple[int, Holds]] = [
+            (1 << number, compiled(atoms[number], self.machine)) for number in plan.questions
+        ]
+        self._world = World(self.machine, sight.assumptions)
+        self._meter = meter
+        self._starts = sight.levels
+        self._numbers: dict[Local, int] = {}
+        self.locals: list[Local] = []
+        self._table: dict[tuple[int, tuple[Word, ...]], tuple[Move, ...]] = {}
+        self._tied = self._sources_tie(sight, groups)
+
+    @staticmethod
+    def _sources_tie(sight: Sight, groups: Sequence[Sequence[int]]) -> bool:
+        matter = sight.machine.orders.matter
+        return any(
+            matter(one[0], None, other[0], None) for place, one in enumerate(groups) for other in groups[place + 1 :]
+        )
+
+    def level(self, local: int) -> int:
+        """The level that its exit gives."""
+        return 0 if self._exit is None else self.locals[local].state.levels[self._exit]
+
+    def sources_at(self, local: int) -> tuple[int, ...]:
+        """The levels of what feeds it."""
+        return tuple(self.locals[local].state.levels[: self._sources])
+
+    def starts(self) -> list[Move]:
+        """Every state at the end of gt 0, and what is so there."""
+        found: dict[Move, None] = {}
+        for whole in dict.fromkeys(self._starts):
+            levels = bytes(max(whole[each] for each in group) for group in self._whole_numbers)
+            moment = Moment(self.machine, 0, levels)
+            moment.recorder = self._scribe
+            for told in moment.tell_everyone():
+                for choice in self._world.choices(self._world.start(), told.levels, told.marks):
+                    self._meter.count(1)
+                    for after in act([told.copy()], choice.actions):
+                        found[self._move(after, levels, None, choice)] = None
+        return list(found)
+
+    def moves(self, local: int, words: tuple[Word, ...]) -> tuple[Move, ...]:
+        """All that may happen in the gt after a state, its sources changing as told. Raises TooMuch, OverBudget."""
+        key = (local, words)
+        known = self._table.get(key)
+        if known is None:
+            known = self._table[key] = tuple(dict.fromkeys(self._work_out(self.locals[local], words)))
+        return known
+
+    def _work_out(self, local: Local, words: tuple[Word, ...]) -> Iterator[Move]:
+        orders = interleavings(words)
+        for order in orders if self._tied else orders[:1]:
+            before = self._begun(local.state, words, order)
+            for choice in self._world.choices(local.held, local.state.levels, local.state.marks):
+                self._meter.count(1)
+                for after in run_game_tick([before.copy()], choice.actions):
+                    yield self._move(after, local.state.levels, local.began, choice)
+
+    def _begun(self, state: State, words: tuple[Word, ...], order: tuple[Ranked, ...]) -> Moment:
+        """The moment before the next gt, with the changes of the sources entered in its calendar.
+
+        Sources come before own devices of their class: where it could matter which comes first there is no cut.
+        """
+        due: dict[int, list[int]] = {}
+        for source, event in order:
+            due.setdefault(event.order_class, []).append(source)
+        waits = []
+        for to_go, order_class, devices in state.waits:
+            waits.append((to_go, order_class, (*(due.pop(order_class, ()) if to_go == 1 else ()), *devices)))
+        waits += [(1, order_class, tuple(sources)) for order_class, sources in due.items()]
+        moment = thaw(self.machine, state._replace(waits=tuple(waits)))
+        for source, word in enumerate(words):
+            if word:
+                moment.marks[source] = packed([event.level for event in word])
+        moment.now = 1
+        moment.recorder = self._scribe
+        return moment
+
+    def _move(self, after: Moment, before: bytes, began: tuple[int, int] | None, choice: Choice) -> Move:
+        word, stamp = self._shown(after, began)
+        local = Local(after.freeze(), choice.held, stamp)
+        number = self._numbers.get(local)
+        if number is None:
+            number = self._numbers[local] = len(self.locals)
+            self.locals.append(local)
+        bits = 0
+        for bit, holds in self._questions:
+            if holds(local.state.levels, before):
+                bits |= bit
+        return Move(word, bits, choice.actions, number)
+
+    def _shown(self, after: Moment, began: tuple[int, int] | None) -> tuple[Word, tuple[int, int] | None]:
+        """What the exit showed in this gt, and since when it waits now."""
+        entries = []
+        trail = after.trail
+        while trail is not None:
+            entries.append(trail.entry)
+            trail = trail.before
+        word: Word = ()
+        stamp = None if began is None else (began[0] + 1, began[1])
+        age, phase = stamp or (0, 0)
+        for what, order_class, level in reversed(entries):
+            if what == CHANGED:
+                word = (*word, Event(order_class, age, phase, level))
+        latest = next(((0, order_class) for what, order_class, _ in entries if what == BEGAN), stamp)
+        waits = self._exit is not None and bool(after.waiting[self._exit])
+        return word, latest if waits else None

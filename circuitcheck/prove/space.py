@@ -1,0 +1,208 @@
+"""The states that a circuit can come to, as numbers, and what may follow each of them.
+
+A state is three numbers packed into one: the states of all that feeds the root of the pieces, the root's own, and the
+pace that inputs are held to. What may follow is worked out by the engine once, piece by piece, and looked up from then
+on.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterable, Sequence
+from typing import NamedTuple
+
+from circuitcheck.checks.conditions import Holds
+from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.start import starts
+from circuitcheck.model.claims import LATCH_TESTS, AllOf, Assumption, Atom, Condition, Not, Test
+from circuitcheck.prove.automaton import Word
+from circuitcheck.prove.compose import Ask, Composed, Deeds, Step
+from circuitcheck.prove.cut import Plan, Sight, cone
+from circuitcheck.prove.piece import Meter
+from circuitcheck.prove.world import Pace
+
+FIELD = 24
+"""Bits for each of the numbers that are packed into a state."""
+MASK = (1 << FIELD) - 1
+NOT_ALLOWED = -1
+
+Successor = tuple[int, int]
+"""Which questions are answered yes at the end of the next gt, and the state by then."""
+Row = tuple[int, int, int]
+"""Of a part of a state: bits, outside actions, the part by then."""
+
+
+class Questions:
+    """The atoms of a claim, each a question with a number, and conditions as functions of the answers."""
+
+    def __init__(self) -> None:
+        self.atoms: list[Atom] = []
+
+    def compiles(self, condition: Condition) -> Holds:
+        """A condition as a function of the answers (see `checks.watches.Compiles`)."""
+        if isinstance(condition, Atom):
+            number = self.number(condition)
+            return lambda answers, _: bool(answers[number])
+        if isinstance(condition, Not):
+            inner = self.compiles(condition.part)
+            return lambda answers, before: not inner(answers, before)
+        parts = [self.compiles(part) for part in condition.parts]
+        if isinstance(condition, AllOf):
+            return lambda answers, before: all(part(answers, before) for part in parts)
+        return lambda answers, before: any(part(answers, before) for part in parts)
+
+    def number(self, atom: Atom) -> int:
+        """The number of a question, a new one if it was not asked before."""
+        plain = Atom(atom.name, atom.test, atom.level)
+        if plain not in self.atoms:
+            self.atoms.append(plain)
+        return self.atoms.index(plain)
+
+    def answers(self, bits: int) -> list[int]:
+        """The answers that some bits stand for."""
+        return [bits >> number & 1 for number in range(len(self.atoms))]
+
+
+def seen_by(atom: Atom, machine: Machine) -> tuple[tuple[int, int], ...]:
+    """The devices that a question is about, with the losses on the way."""
+    latch = machine.circuit.latches.get(atom.name)
+    if latch is not None and atom.test in LATCH_TESTS:
+        if atom.test is Test.FORBIDDEN:
+            return (*machine.probe_sources(latch.set_by), *machine.probe_sources(latch.reset_by))
+        return ((machine.number[atom.name], 0), (machine.number[latch.inverse], 0))
+    return machine.probe(atom.name)
+
+
+class Setting(NamedTuple):
+    """What a space is made of: a machine, what the world is taken to do, how it is cut, and what is looked at in all."""
+
+    machine: Machine
+    assumptions: tuple[Assumption, ...]
+    planner: Callable[[Sight], Plan]
+    meter: Meter
+    grown: Callable[[int], None] = lambda states: None
+    """Told now and then how many states have been found."""
+
+
+class Space:
+    """The states of all that has a say in some questions."""
+
+    def __init__(self, setting: Setting, atoms: Sequence[Atom], branching: bool = False) -> None:
+        machine = setting.machine
+        questions = tuple(seen_by(atom, machine) for atom in atoms)
+        devices = cone(machine, (device for question in questions for device, _ in question))
+        levels = tuple(start.levels for start in starts(machine))
+        sight = Sight(machine, devices, questions, levels, setting.assumptions)
+        self._pace = Pace(setting.assumptions)
+        ask = Ask(sight, tuple(atoms), not self._pace.free, branching, setting.meter)
+        self.plan = setting.planner(sight)
+        self.root = Composed(ask, self.plan)
+        self.devices = devices
+        self._below = _Numbered()
+        self._paces = _Numbered()
+        self._fronts: dict[int, list[tuple[tuple[Word, ...], list[Row]]]] = {}
+        self._rows: dict[tuple[int, tuple[Word, ...]], list[Row]] = {}
+        self._next: dict[int, tuple[Successor, ...]] = {}
+        self._paced: dict[tuple[int, int], int] = {}
+        self._paces.number(())
+
+    def starts(self) -> list[Successor]:
+        """What may be so at the end of gt 0."""
+        found: dict[Successor, None] = {}
+        for step in self.root.starts():
+            state = self.after(None, step)
+            if state is not None:
+                found[step.bits, state] = None
+        return list(found)
+
+    def after(self, before: int | None, step: Step) -> int | None:
+        """The state that a step leads to; None where the pace does not allow it."""
+        pace = self._pace_after(0 if before is None else before >> 2 * FIELD, step.acts)
+        if pace == NOT_ALLOWED:
+            return None
+        below, local = step.target
+        return (pace << FIELD | local) << FIELD | self._below.number(below)
+
+    def steps(self, state: int) -> Iterable[Step]:
+        """What may happen in the gt after a state, in full."""
+        return self.root.steps((self._below.values[state & MASK], state >> FIELD & MASK))
+
+    def successors(self, state: int) -> tuple[Successor, ...]:
+        """What may follow a state. Raises TooMuch, OverBudget, PieceTooLarge."""
+        known = self._next.get(state)
+        if known is None:
+            known = self._next[state] = tuple(self._work_out(state))
+        return known
+
+    def _work_out(self, state: int) -> Iterable[Successor]:
+        local, pace = state >> FIELD & MASK, state >> 2 * FIELD
+        found: dict[Successor, None] = {}
+        free = self._pace.free
+        for words, ways in self._front(state & MASK):
+            for bits, acts, target in self._moves(local, words):
+                for more_bits, more_acts, below in ways:
+                    later = 0 if free else self._pace_after(pace, acts + more_acts)
+                    if later != NOT_ALLOWED:
+                        found[bits | more_bits, (later << FIELD | target) << FIELD | below] = None
+        return found
+
+    def _front(self, below: int) -> list[tuple[tuple[Word, ...], list[Row]]]:
+        """All that what feeds the root may do: the words it shows, with what may be so then."""
+        known = self._fronts.get(below)
+        if known is None:
+            found: dict[tuple[Word, ...], dict[Row, None]] = {}
+            pairs = zip(self.root.children, self._below.values[below], strict=True)
+            for edges in itertools.product(*(child.automaton.edges[each] for child, each in pairs)):
+                bits = acts = 0
+                for edge in edges:
+                    bits |= edge.bits
+                    acts += edge.acts
+                row = (bits, acts, self._below.number(tuple(edge.target for edge in edges)))
+                found.setdefault(tuple(edge.word for edge in edges), {})[row] = None
+            known = self._fronts[below] = [(words, list(rows)) for words, rows in found.items()]
+        return known
+
+    def _moves(self, local: int, words: tuple[Word, ...]) -> list[Row]:
+        known = self._rows.get((local, words))
+        if known is None:
+            counted = not self._pace.free
+            moves = self.root.piece.moves(local, words)
+            rows = {(move.bits, len(move.actions) if counted else 0, move.target): None for move in moves}
+            known = self._rows[local, words] = list(rows)
+        return known
+
+    def _pace_after(self, pace: int, acts: int) -> int:
+        known = self._paced.get((pace, acts))
+        if known is None:
+            after = self._pace.after(self._paces.values[pace], acts)
+            known = self._paced[pace, acts] = NOT_ALLOWED if after is None else self._paces.number(after)
+        return known
+
+    def deeds(self, states: Sequence[int], last: Callable[[Step, int | None], bool]) -> Deeds:
+        """What the world does to come to each of some states in turn, and then to take a step that `last` accepts."""
+        taken: list[Step] = []
+        before: int | None = None
+        for wanted in states:
+            taken.append(next(step for step in self._from(before) if self.after(before, step) == wanted))
+            before = wanted
+        taken.append(next(step for step in self._from(before) if last(step, self.after(before, step))))
+        return self.root.deeds(taken)
+
+    def _from(self, before: int | None) -> Iterable[Step]:
+        return self.root.starts() if before is None else self.steps(before)
+
+
+class _Numbered:
+    """Tuples by number, each once."""
+
+    def __init__(self) -> None:
+        self.values: list[tuple[int, ...]] = []
+        self._numbers: dict[tuple[int, ...], int] = {}
+
+    def number(self, value: tuple[int, ...]) -> int:
+        """The number of a tuple, a new one if it was not met before."""
+        known = self._numbers.get(value)
+        if known is None:
+            known = self._numbers[value] = len(self.values)
+            self.values.append(value)
+        return known
