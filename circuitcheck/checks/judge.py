@@ -230,6 +230,25 @@ def _again(run: Run, machine: Machine, all_starts: Sequence[Start], orders: Sequ
 # Claims
 
 
+def replayed(circuit: Circuit, claim: Claim, check: Check) -> Outcome:
+    """The verdict on a claim in the run of one check, over all starts and orders. Raises TooManyStarts."""
+    machine = Machine(circuit)
+    plain = claim._replace(fails_because="")
+    run = run_check(machine, starts(machine), check, (plain,), Notebook())
+    outcome = _judge(run, (len(run.watched) - 1,), claim.title, claim, Verdict.UNBROKEN)
+    if not claim.fails_because or outcome.verdict in (Verdict.UNBROKEN, Verdict.UNDECIDED):
+        return outcome
+    return _against_word(outcome, claim.fails_because, run)
+
+
+def shown(circuit: Circuit, claim: Claim, check: Check, at: int) -> Failure:
+    """One way the run of a check can go, as the failure of a claim at a gt."""
+    machine = Machine(circuit)
+    run = run_check(machine, starts(machine), check, (), Notebook())
+    recording = replay(run, run.tracks[0], run.until)
+    return Failure(claim, at, recording, check, _latch_states(claim, recording, at))
+
+
 def _judge_claim(claim: Claim, runs: Sequence[Run]) -> Outcome:
     """A claim is watched in every run; what no run broke is still not proved."""
     watching = [(run, number) for run in runs for number, (each, _) in enumerate(run.watched) if each is claim]

@@ -7,7 +7,7 @@ from enum import Enum
 
 from circuitcheck.diagnostics import Span
 from circuitcheck.engine.record import Recording
-from circuitcheck.model.claims import Check, Claim, Expectation, atoms, conditions
+from circuitcheck.model.claims import Act, Check, Claim, Expectation, atoms, conditions
 from circuitcheck.model.rules import RuleSet
 
 
@@ -15,6 +15,7 @@ class Verdict(Enum):
     """What can be said of a check or a claim."""
 
     HOLDS = "holds"
+    PROVED = "proved"
     UNBROKEN = "not broken in these runs"
     FAILS = "fails"
     RACE = "hangs on an unknown order"
@@ -23,11 +24,47 @@ class Verdict(Enum):
     HOLDS_AGAINST_WORD = "holds, though the file says it fails"
     FAILS_OTHERWISE = "fails, but not for the reason the file gives"
     NOT_MET = "never came up in any run"
+    VACUOUS = "proved, but what it speaks of can never come up"
     UNDECIDED = "undecided"
 
 
-GOOD = frozenset({Verdict.HOLDS, Verdict.UNBROKEN, Verdict.FAILS_AS_SAID})
-OPEN = frozenset({Verdict.NOT_MET, Verdict.UNDECIDED})
+GOOD = frozenset({Verdict.HOLDS, Verdict.PROVED, Verdict.UNBROKEN, Verdict.FAILS_AS_SAID})
+OPEN = frozenset({Verdict.NOT_MET, Verdict.VACUOUS, Verdict.UNDECIDED})
+
+
+@dataclass(frozen=True, slots=True)
+class BurnOut:
+    """A torch that the world can burn out (rule T4): the gt of the last of eight offs on a shortest way, and their span."""
+
+    torch: str
+    at: int
+    span: int
+    acts: tuple[Act, ...]
+    """What the world does for it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """How far a claim was explored."""
+
+    states: int
+    depth: int
+    """How many gt away from the start the farthest state is."""
+    complete: bool
+    """Whether all that can be reached was seen."""
+    assumptions: tuple[str, ...] = ()
+    """What the world was taken to do, in the file's words."""
+    needed: tuple[str, ...] | None = None
+    """Those of the assumptions without which it could not be proved; None where that was not looked into."""
+    limit: str = ""
+    """What was hit, if not all was seen."""
+    within: int | None = None
+    """Of something that is always possible: in how many gt at the latest it can be brought about."""
+    burn_outs: tuple[BurnOut, ...] = ()
+    """Torches that have a say in the claim and that the world can burn out: until then it holds."""
+    way: tuple[Act, ...] = ()
+    """What the world does on a shortest way that breaks it."""
+    seconds: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +119,8 @@ class Outcome:
     detail: str = ""
     runs: int = 0
     """For claims: how many checks' runs it was watched in."""
+    proof: Proof | None = None
+    """For claims that were explored: how far."""
 
 
 @dataclass(frozen=True, slots=True)

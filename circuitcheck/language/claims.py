@@ -14,7 +14,6 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.duration import show
 from circuitcheck.model.rules import RULES
 
-
 OF_ALL_RUNS = frozenset({"possible", "racing", "burning"})
 """Forms of claims that no single run can be watched for."""
 ONLY_NEVER = ("racing", "burning")

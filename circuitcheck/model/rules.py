@@ -10,6 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 LANGUAGE_VERSION = 1
+NO_BURN_OUT = -1
+"""A burn-out window in which no two offs ever lie: rules without burn-out (rule T4)."""
 FULL_POWER = 15
 """The highest power level (rule P1)."""
 

@@ -137,7 +137,9 @@ def simulators(automaton: Automaton) -> list[int]:
         for edge in edges:
             known = before[edge.target]
             known[edge.label] = known.get(edge.label, 0) | 1 << state
-    above = [sum(1 << other for other in range(count) if level == automaton.levels[other]) for level in automaton.levels]
+    above = [
+        sum(1 << other for other in range(count) if level == automaton.levels[other]) for level in automaton.levels
+    ]
     changed = True
     while changed:
         changed = False

@@ -16,7 +16,8 @@ from typing import NamedTuple, Protocol
 from circuitcheck.model.claims import Atom
 from circuitcheck.prove.automaton import Automaton, Edge, Word, reduced
 from circuitcheck.prove.cut import Plan, Sight
-from circuitcheck.prove.piece import Meter, Move, Piece
+from circuitcheck.prove.meter import Meter
+from circuitcheck.prove.piece import Move, Piece
 from circuitcheck.prove.words import highest
 
 MOST_STATES = 20_000
@@ -59,6 +60,8 @@ class Ask(NamedTuple):
     """Whether outside actions are counted."""
     branching: bool
     """Whether it counts what the world can still choose in each state."""
+    busy: int
+    """The bit that says that something waits; 0 where nobody asks."""
     meter: Meter
 
 
@@ -87,7 +90,7 @@ class Composed:
 
     def __init__(self, ask: Ask, plan: Plan) -> None:
         self.children = [node(ask, group) for group in plan.groups]
-        self.piece = Piece(ask.sight, plan, ask.atoms, ask.meter)
+        self.piece = Piece(ask.sight, plan, ask.atoms, ask.busy, ask.meter)
         self._ask = ask
         self._numbers: dict[State, int] = {}
         self._states: list[State] = []
@@ -201,8 +204,8 @@ class Twins:
                         raise PieceTooLarge
                 words = tuple(self._words(one, before, chosen))
                 sure = not self._branching or (len(words) == 1 and all(edge.sure for edge in chosen))
-                acts = sum(edge.acts for edge in chosen)
-                found |= {Edge(word, 0, acts, self._numbers[target], sure): None for word in words}
+                acts, bits = sum(edge.acts for edge in chosen), _together_bits(chosen)
+                found |= {Edge(word, bits, acts, self._numbers[target], sure): None for word in words}
             return tuple(found)
 
         initial = edges(itertools.combinations_with_replacement(one.initial, len(self._names)), ())
@@ -245,13 +248,11 @@ class Twins:
 
     def _chosen(self, one: Automaton, state: tuple[int, ...], edge: Edge) -> tuple[Edge, ...]:
         groups = (
-            _together(one, state)
-            if state
-            else itertools.combinations_with_replacement(one.initial, len(self._names))
+            _together(one, state) if state else itertools.combinations_with_replacement(one.initial, len(self._names))
         )
         for chosen in groups:
             target = self._numbers.get(tuple(sorted(each.target for each in chosen)))
-            fits = target is not None and self._classes[target] == edge.target
+            fits = target is not None and self._classes[target] == edge.target and _together_bits(chosen) == edge.bits
             if fits and sum(each.acts for each in chosen) == edge.acts and edge.word in self._words(one, state, chosen):
                 return chosen
         raise AssertionError("a reduced automaton shows nothing that the one it was made of can't show")
@@ -260,10 +261,18 @@ class Twins:
 def _together(one: Automaton, state: tuple[int, ...]) -> Iterator[tuple[Edge, ...]]:
     """Every choice of an edge for each twin, those alike once; in the order of the states."""
     each = [
-        itertools.combinations_with_replacement(one.edges[local], count) for local, count in sorted(Counter(state).items())
+        itertools.combinations_with_replacement(one.edges[local], count)
+        for local, count in sorted(Counter(state).items())
     ]
     for rows in itertools.product(*each):
         yield tuple(itertools.chain(*rows))
+
+
+def _together_bits(edges: Iterable[Edge]) -> int:
+    bits = 0
+    for edge in edges:
+        bits |= edge.bits
+    return bits
 
 
 def node(ask: Ask, group: Sequence[Plan]) -> Composed | Twins:

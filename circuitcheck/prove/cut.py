@@ -156,9 +156,9 @@ def _may_be_exit(sight: Sight, device: int) -> bool:
     joins = any(sight.reads[reader] & ~(1 << device) or sight.loops(reader) for reader in _members(outside))
     if not outside or not joins:
         return False
-    return not any(
-        sight.readers[each] & ~inside for each in _members(inside) if each != device
-    ) and all(_fits(question, inside, device) for question in sight.questions)
+    return not any(sight.readers[each] & ~inside for each in _members(inside) if each != device) and all(
+        _fits(question, inside, device) for question in sight.questions
+    )
 
 
 def _fits(question: tuple[tuple[int, int], ...], inside: int, device: int) -> bool:

@@ -8,7 +8,7 @@ from circuitcheck.checks.watches import Broken, watch
 from circuitcheck.checks.watches import State as WatchState
 from circuitcheck.model.claims import Body
 from circuitcheck.prove.compose import Deeds, Step
-from circuitcheck.prove.piece import OverBudget
+from circuitcheck.prove.meter import OverBudget
 from circuitcheck.prove.space import FIELD, Questions, Setting, Space
 
 SPACE = 3 * FIELD
@@ -58,9 +58,8 @@ class Exploration:
         """Explores. Raises PieceTooLarge and TooMuch."""
         try:
             last = self._explore()
-        except OverBudget:
-            limit = f"the budget of {self._setting.meter.most:,} states was used up"
-            return Result(self.states, self.depth, False, self._watch.triggered, None, limit)
+        except OverBudget as over:
+            return Result(self.states, self.depth, False, self._watch.triggered, None, str(over))
         way = None if last is None else self._way(last)
         return Result(self.states, self.depth, way is None, self._watch.triggered, way)
 

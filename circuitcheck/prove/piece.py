@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from circuitcheck.checks.conditions import Holds, compiled
@@ -14,6 +13,7 @@ from circuitcheck.engine.step import Action, act, run_game_tick
 from circuitcheck.model.claims import Atom
 from circuitcheck.prove.automaton import Event, Word
 from circuitcheck.prove.cut import Plan, Sight
+from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.words import Ranked, interleavings
 from circuitcheck.prove.world import Choice, Held, World
 
@@ -38,24 +38,6 @@ class Move(NamedTuple):
     target: int
 
 
-class OverBudget(Exception):
-    """More would have to be looked at than was allowed."""
-
-
-@dataclass(slots=True)
-class Meter:
-    """Counts what has been looked at, in states of any kind. Raises OverBudget past `most`."""
-
-    most: int
-    steps: int = 0
-
-    def count(self, steps: int) -> None:
-        """Adds to what has been looked at."""
-        self.steps += steps
-        if self.steps > self.most:
-            raise OverBudget
-
-
 class Scribe:
     """Writes down when the exit of a piece begins to wait, and its changes (see `engine.moment.Recorder`)."""
 
@@ -78,7 +60,7 @@ class Scribe:
 class Piece:
     """The devices of a plan and the sources that feed them, with a table of all that was asked of it so far."""
 
-    def __init__(self, sight: Sight, plan: Plan, atoms: Sequence[Atom], meter: Meter) -> None:
+    def __init__(self, sight: Sight, plan: Plan, atoms: Sequence[Atom], busy: int, meter: Meter) -> None:
         whole = sight.machine
         groups = [[twin.exit for twin in group if twin.exit is not None] for group in plan.groups]
         self.machine = Machine.cut(whole, plan.devices, groups)
@@ -89,6 +71,7 @@ class Piece:
         self._questions: list[tuple[int, Holds]] = [
             (1 << number, compiled(atoms[number], self.machine)) for number in plan.questions
         ]
+        self._busy = busy
         self._world = World(self.machine, sight.assumptions)
         self._meter = meter
         self._starts = sight.levels
@@ -170,7 +153,7 @@ class Piece:
         if number is None:
             number = self._numbers[local] = len(self.locals)
             self.locals.append(local)
-        bits = 0
+        bits = self._busy if local.state.waits else 0
         for bit, holds in self._questions:
             if holds(local.state.levels, before):
                 bits |= bit

@@ -18,7 +18,7 @@ from circuitcheck.model.claims import LATCH_TESTS, AllOf, Assumption, Atom, Cond
 from circuitcheck.prove.automaton import Word
 from circuitcheck.prove.compose import Ask, Composed, Deeds, Step
 from circuitcheck.prove.cut import Plan, Sight, cone
-from circuitcheck.prove.piece import Meter
+from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.world import Pace
 
 FIELD = 24
@@ -85,16 +85,22 @@ class Setting(NamedTuple):
 
 
 class Space:
-    """The states of all that has a say in some questions."""
+    """The states of all that has a say in some questions.
 
-    def __init__(self, setting: Setting, atoms: Sequence[Atom], branching: bool = False) -> None:
+    If it is asked whether the circuit is `resting`, that is one more question, answered yes while anything waits, and
+    every part has a say in it.
+    """
+
+    def __init__(self, setting: Setting, atoms: Sequence[Atom], branching: bool = False, resting: bool = False) -> None:
         machine = setting.machine
         questions = tuple(seen_by(atom, machine) for atom in atoms)
-        devices = cone(machine, (device for question in questions for device, _ in question))
+        asked = (device for question in questions for device, _ in question)
+        devices = cone(machine, range(len(machine.devices)) if resting else asked)
         levels = tuple(start.levels for start in starts(machine))
         sight = Sight(machine, devices, questions, levels, setting.assumptions)
         self._pace = Pace(setting.assumptions)
-        ask = Ask(sight, tuple(atoms), not self._pace.free, branching, setting.meter)
+        busy = 1 << len(atoms) if resting else 0
+        ask = Ask(sight, tuple(atoms), not self._pace.free, branching, busy, setting.meter)
         self.plan = setting.planner(sight)
         self.root = Composed(ask, self.plan)
         self.devices = devices
@@ -178,12 +184,22 @@ class Space:
             known = self._paced[pace, acts] = NOT_ALLOWED if after is None else self._paces.number(after)
         return known
 
-    def deeds(self, states: Sequence[int], last: Callable[[Step, int | None], bool]) -> Deeds:
-        """What the world does to come to each of some states in turn, and then to take a step that `last` accepts."""
+    def deeds(
+        self,
+        states: Sequence[int],
+        last: Callable[[Step, int | None], bool],
+        fits: Callable[[int, Step], bool] = lambda place, step: True,
+    ) -> Deeds:
+        """What the world does to come to each of some states in turn, and then to take a step that `last` accepts.
+
+        `fits` says of the steps to each of the states which are meant, where several lead there.
+        """
         taken: list[Step] = []
         before: int | None = None
-        for wanted in states:
-            taken.append(next(step for step in self._from(before) if self.after(before, step) == wanted))
+        for place, wanted in enumerate(states):
+            taken.append(
+                next(step for step in self._from(before) if self.after(before, step) == wanted and fits(place, step))
+            )
             before = wanted
         taken.append(next(step for step in self._from(before) if last(step, self.after(before, step))))
         return self.root.deeds(taken)

@@ -49,8 +49,7 @@ class World:
                 raise TooMuch(f"{len(self._inputs)} inputs can be worked in more than {MOST_CHOICES:,} ways in one gt")
         for chosen in itertools.product(*ways):
             later = tuple(
-                rest if action is None else hold
-                for rest, hold, action in zip(left, self._hold, chosen, strict=True)
+                rest if action is None else hold for rest, hold, action in zip(left, self._hold, chosen, strict=True)
             )
             yield Choice(tuple(action for action in chosen if action is not None), later)
 

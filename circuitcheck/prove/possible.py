@@ -1,0 +1,143 @@
+"""Whether something can always still be brought about: from every state, by the world, whatever order is unknown.
+
+In the language of branching time, AG EF, where the world chooses and the unknown order (rule C5) is against it. A state
+is *good* if the world can do something after which, whatever the order, what is wanted is so or the state is good. Good
+states are found backwards from what is wanted, nearest first; what is left over when no more are found can't be helped.
+
+Where the circuit is cut into pieces, orders between pieces are followed freely, more of them than can happen, and of
+what feeds the root only such choices are counted as the world's whose outcome no order can change. Both err on one side:
+what is found possible so is possible. What is not is looked at again without cuts.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable
+from typing import NamedTuple
+
+from circuitcheck.model.claims import Condition
+from circuitcheck.prove.compose import Deeds
+from circuitcheck.prove.meter import OverBudget
+from circuitcheck.prove.space import Questions, Setting, Space
+
+
+class Reach(NamedTuple):
+    """What came of it."""
+
+    states: int
+    depth: int
+    """How many gt away the farthest state is."""
+    possible: bool
+    farthest: int
+    """From the state where it takes longest, in how many gt it can be brought about at the latest."""
+    way: Deeds | None
+    """If it is not always possible: a shortest way to a state where it is not any more."""
+    limit: str = ""
+
+
+Group = tuple[tuple[int, int], ...]
+"""Everything that one choice of the world can lead to: what is so then (1 if what is wanted is), and the state."""
+
+
+class Possibility:
+    """One wish, asked of every state. Without a condition: that nothing waits any more."""
+
+    def __init__(self, setting: Setting, condition: Condition | None) -> None:
+        questions = Questions()
+        self._setting = setting
+        if condition is None:
+            self._space = Space(setting, (), branching=True, resting=True)
+            self._wanted: Callable[[int], bool] = lambda bits: not bits
+        else:
+            holds = questions.compiles(condition)
+            self._space = Space(setting, questions.atoms, branching=True)
+            self._wanted = lambda bits: holds(answers := questions.answers(bits), answers)
+        self._groups: dict[int, list[Group]] = {}
+        self._parents: dict[int, int | None] = {}
+        self._unmet: dict[int, None] = {}
+        """States that can be come to without what is wanted being so."""
+
+    def run(self) -> Reach:
+        """Explores, then looks back. Raises PieceTooLarge and TooMuch."""
+        try:
+            depth = self._explore()
+        except OverBudget as over:
+            return Reach(len(self._parents), 0, False, 0, None, str(over))
+        ranks = self._ranks()
+        lost = next((state for state in self._unmet if state not in ranks), None)
+        if lost is not None:
+            return Reach(len(self._parents), depth, False, 0, self._way(lost))
+        farthest = max((ranks[state] for state in self._unmet), default=0)
+        return Reach(len(self._parents), depth, True, farthest, None)
+
+    def _explore(self) -> int:
+        """Finds every state; how many gt away the farthest is."""
+        layer: dict[int, None] = {}
+        for bits, state in self._space.starts():
+            self._meet(bits, state, None, layer)
+        depth = -1
+        while layer:
+            depth += 1
+            following: dict[int, None] = {}
+            for state in layer:
+                for bits, after in self._space.successors(state):
+                    self._meet(bits, after, state, following)
+                self._groups[state] = self._choices(state)
+                self._setting.meter.count(1)
+            self._setting.grown(len(self._parents))
+            layer = following
+        return depth
+
+    def _meet(self, bits: int, state: int, before: int | None, layer: dict[int, None]) -> None:
+        if state not in self._parents:
+            self._parents[state] = before
+            layer[state] = None
+        if state not in self._unmet and not self._wanted(bits):
+            self._unmet[state] = None
+
+    def _choices(self, state: int) -> list[Group]:
+        """What the world can do in a state, as what each choice can lead to."""
+        steps = [step for step in self._space.steps(state) if all(edge.sure for edge in step.children)]
+        found: dict[Group, None] = {}
+        chosen = itertools.groupby(steps, key=lambda step: step.children)
+        for _, of_children in chosen:
+            by_actions: dict[object, dict[tuple[int, int], None]] = {}
+            for step in of_children:
+                after = self._space.after(state, step)
+                if after is not None:
+                    met = int(self._wanted(step.bits))
+                    by_actions.setdefault(step.move.actions, {})[met, after] = None
+            found |= dict.fromkeys(tuple(outcomes) for outcomes in by_actions.values())
+        return list(found)
+
+    def _ranks(self) -> dict[int, int]:
+        """For each good state, within how many gt what is wanted can be brought about."""
+        needed_by: dict[int, list[tuple[int, int]]] = {}
+        open_outcomes: dict[tuple[int, int], int] = {}
+        ranks: dict[int, int] = {}
+        good: list[int] = []
+        for state, groups in self._groups.items():
+            for number, group in enumerate(groups):
+                unmet = {after for met, after in group if not met}
+                open_outcomes[state, number] = len(unmet)
+                for after in unmet:
+                    needed_by.setdefault(after, []).append((state, number))
+                if not unmet and state not in ranks:
+                    ranks[state] = 1
+                    good.append(state)
+        for state in good:
+            for before, number in needed_by.get(state, ()):
+                open_outcomes[before, number] -= 1
+                if not open_outcomes[before, number] and before not in ranks:
+                    ranks[before] = ranks[state] + 1
+                    good.append(before)
+        return ranks
+
+    def _way(self, lost: int) -> Deeds:
+        states = []
+        before = self._parents[lost]
+        while before is not None:
+            states.append(before)
+            before = self._parents[before]
+        states.reverse()
+        return self._space.deeds(states, lambda step, after: after == lost)
