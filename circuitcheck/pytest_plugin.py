@@ -108,9 +108,9 @@ class CircuitItem(TextItem):
         self.outcome = outcome
 
     def runtest(self) -> None:
-        from circuitcheck.checks.outcome import GOOD, Verdict
+        from circuitcheck.checks.outcome import GOOD, OPEN
 
-        if self.outcome.verdict in (Verdict.NOT_MET, Verdict.UNDECIDED):
+        if self.outcome.verdict in OPEN:
             pytest.skip(f"{self.outcome.verdict.value}: {self.outcome.detail}")
         if self.outcome.verdict not in GOOD:
             raise CircuitError(self._explanation())

@@ -4,16 +4,23 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 
 from circuitcheck.checks.judge import Trial, findings_of, judge, try_out
-from circuitcheck.checks.outcome import GOOD, OPEN, Finding, Outcome, StudyResult
+from circuitcheck.checks.outcome import GOOD, OPEN, Finding, Outcome, StudyResult, Verdict
 from circuitcheck.diagnostics import Diagnostic, did_you_mean
 from circuitcheck.language.load import Loaded, load_file, load_text, load_with
+from circuitcheck.model.claims import Claim, Possible, Study, Unburnt, Unraced
 from circuitcheck.model.rules import LANGUAGE_VERSION
 
 SUFFIX = ".circuit"
+USUAL_STATES = 50_000
+"""How many states are looked at for each claim, of the whole and of its pieces, before it is left unproved."""
+UNSETTLED = (Verdict.UNBROKEN, Verdict.NOT_MET, Verdict.UNDECIDED, Verdict.HOLDS_AGAINST_WORD)
+"""What runs may leave a claim at, so that it is worth proving."""
+ONLY_PROVED = (Possible, Unraced, Unburnt)
+"""What no single run can show."""
 
 
 class Exit(IntEnum):
@@ -60,25 +67,56 @@ class FileReport:
         return Exit.UNDECIDED if any(each.verdict in OPEN for each in outcomes) else Exit.HOLDS
 
 
-def verify_file(path: str | os.PathLike[str], begins: Callable[[str], None] = lambda title: None) -> FileReport:
+def verify_file(
+    path: str | os.PathLike[str], begins: Callable[[str], None] = lambda title: None, states: int = USUAL_STATES
+) -> FileReport:
     """Reads a file and judges all it asks. What is wrong with the file itself stands in the report's diagnostics.
 
-    `begins` is told the title of each check whose run begins, for progress.
+    `begins` is told the title of each check or claim that begins, for progress. `states` is how many are looked at to
+    prove each claim; with 0, claims are only watched in the runs of checks.
     """
-    return report_on(load_file(path), begins)
+    return report_on(load_file(path), begins, states)
 
 
-def verify_text(text: str, path: str = "circuit", folder: str | os.PathLike[str] = ".") -> FileReport:
+def verify_text(
+    text: str, path: str = "circuit", folder: str | os.PathLike[str] = ".", states: int = USUAL_STATES
+) -> FileReport:
     """Like verify_file, for text; `use` lines look into `folder`."""
-    return report_on(load_text(text, path, folder))
+    return report_on(load_text(text, path, folder), states=states)
 
 
-def report_on(loaded: Loaded, begins: Callable[[str], None] = lambda title: None) -> FileReport:
+def report_on(
+    loaded: Loaded, begins: Callable[[str], None] = lambda title: None, states: int = USUAL_STATES
+) -> FileReport:
     """Judges a file that has been read."""
-    results = tuple(judge(study, begins) for study in loaded.studies)
+    results = tuple(_judged(study, begins, states) for study in loaded.studies)
     return FileReport(
         loaded.path, loaded.title, loaded.rules.name, LANGUAGE_VERSION, loaded.diagnostics, results, loaded.sources
     )
+
+
+def _judged(study: Study, begins: Callable[[str], None], states: int) -> StudyResult:
+    """Judges what is asked in a study: checks by running them, and claims that no run breaks by proving them."""
+    result = judge(study, begins)
+    if not study.claims or not states:
+        return result
+    from circuitcheck.prove.prover import Limits, Prover  # only what claims something needs it
+
+    prover = Prover(study, Limits(states), leaning=False)
+    first = len(study.checks)
+    outcomes = list(result.outcomes)
+    for place, claim in enumerate(study.claims, first):
+        if outcomes[place].verdict in UNSETTLED:
+            begins(claim.title)
+            outcomes[place] = _together(outcomes[place], prover.prove(claim), claim)
+    return replace(result, outcomes=tuple(outcomes))
+
+
+def _together(watched: Outcome, proved: Outcome, claim: Claim) -> Outcome:
+    """The verdict on a claim out of what was seen in runs and what exploring came to."""
+    if proved.verdict is Verdict.UNDECIDED and not isinstance(claim.body, ONLY_PROVED):
+        return replace(watched, proof=proved.proof)
+    return replace(proved, runs=watched.runs)
 
 
 @dataclass(frozen=True, slots=True)

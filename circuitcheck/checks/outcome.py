@@ -34,7 +34,7 @@ OPEN = frozenset({Verdict.NOT_MET, Verdict.VACUOUS, Verdict.UNDECIDED})
 
 @dataclass(frozen=True, slots=True)
 class BurnOut:
-    """A torch that the world can burn out (rule T4): the gt of the last of eight offs on a shortest way, and their span."""
+    """A torch that the world can burn out (rule T4): when its eighth off comes on a shortest way, and their span."""
 
     torch: str
     at: int

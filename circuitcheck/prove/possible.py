@@ -5,8 +5,8 @@ is *good* if the world can do something after which, whatever the order, what is
 states are found backwards from what is wanted, nearest first; what is left over when no more are found can't be helped.
 
 Where the circuit is cut into pieces, orders between pieces are followed freely, more of them than can happen, and of
-what feeds the root only such choices are counted as the world's whose outcome no order can change. Both err on one side:
-what is found possible so is possible. What is not is looked at again without cuts.
+what feeds the root only such choices are counted as the world's whose outcome no order can change. Both err on one
+side: what is found possible so is possible. What is not is looked at again without cuts.
 """
 
 from __future__ import annotations

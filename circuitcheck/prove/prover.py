@@ -13,10 +13,11 @@ from dataclasses import dataclass, replace
 
 from circuitcheck.checks.judge import replayed, shown
 from circuitcheck.checks.outcome import BurnOut, Outcome, Proof, Verdict
+from circuitcheck.checks.run import Notebook, run_check
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.orders import TooManyOrders
-from circuitcheck.engine.start import TooManyStarts
+from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.step import TooManyStates
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import (
@@ -34,7 +35,7 @@ from circuitcheck.model.claims import (
 )
 from circuitcheck.model.parts.torch import Torch
 from circuitcheck.model.rules import NO_BURN_OUT
-from circuitcheck.prove.burn_out import least_span
+from circuitcheck.prove.burn_out import Span, least_span
 from circuitcheck.prove.compose import Deeds, PieceTooLarge
 from circuitcheck.prove.cut import Plan, Sight, cone, cut, uncut
 from circuitcheck.prove.explore import Exploration
@@ -256,7 +257,7 @@ class Prover:
             self._burn_outs[torch] = found
         return self._burn_outs[torch]
 
-    def _span(self, torch: str):
+    def _span(self, torch: str) -> Span:
         window = self._study.circuit.rules.burn_out_window
         span = least_span(self._setting(cut), torch, window)
         if span.way is None or self._burns(torch, span.way):
@@ -265,9 +266,6 @@ class Prover:
 
     def _burns(self, torch: str, way: Deeds) -> bool:
         """Whether the simulator burns the torch out on this way, in one order at least."""
-        from circuitcheck.checks.run import Notebook, run_check
-        from circuitcheck.engine.start import starts
-
         machine = Machine(self._study.circuit)
         notebook = Notebook()
         run_check(machine, starts(machine), self._check(Claim("", Unburnt((torch,)), NOWHERE), way), (), notebook)

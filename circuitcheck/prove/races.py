@@ -34,8 +34,8 @@ class Raced(NamedTuple):
     limit: str = ""
 
 
-Belief = tuple[frozenset[int], int]
-"""The states that the circuit may be in, and the pace that inputs are held to."""
+Belief = tuple[frozenset[int], tuple[int, ...]]
+"""The states that the circuit may be in, and the changes of inputs that still count for their pace."""
 
 
 class Races:
@@ -48,7 +48,6 @@ class Races:
         self._setting = setting
         self._starts = [start.levels for start in starts(machine)]
         self._devices = devices
-        self._pace = Pace(setting.assumptions)
         self._machine = machine
 
     def run(self) -> Raced:
@@ -73,7 +72,7 @@ class _FromStart:
             name: tuple((number[names[device]], loss) for device, loss in each) for name, each in feeds.items()
         }
         self._pace = Pace(setting.assumptions)
-        self._parents: dict[tuple[frozenset[int], tuple[int, ...]], tuple[object, tuple[Action, ...]]] = {}
+        self._parents: dict[Belief, tuple[Belief | None, tuple[Action, ...]]] = {}
 
     def run(self) -> Raced:
         depth = -1
@@ -95,7 +94,7 @@ class _FromStart:
             return Raced(len(self._parents), max(depth, 0), False, "", None, str(over))
         return Raced(len(self._parents), depth, True, "", None)
 
-    def _meet(self, before, moves: Sequence[Move], recent: tuple[int, ...]):
+    def _meet(self, before: Belief | None, moves: Sequence[Move], recent: tuple[int, ...]) -> list[Belief]:
         """The new sets of states that some moves lead to, those with the same actions together."""
         by_actions: dict[tuple[Action, ...], set[int]] = {}
         for move in moves:
@@ -105,7 +104,7 @@ class _FromStart:
             pace = self._pace.after(recent, len(actions))
             if pace is None:
                 continue
-            belief = (frozenset(targets), pace)
+            belief: Belief = (frozenset(targets), pace)
             if belief not in self._parents:
                 self._parents[belief] = (before, actions)
                 new.append(belief)
@@ -120,9 +119,10 @@ class _FromStart:
                     return name
         return ""
 
-    def _way(self, belief) -> Deeds:
+    def _way(self, last: Belief) -> Deeds:
         names = self._piece.machine.names
         deeds: Deeds = []
+        belief: Belief | None = last
         while belief is not None:
             belief, actions = self._parents[belief]
             deeds.append([Deed(names[each.device], each.verb, each.level) for each in actions])

@@ -74,7 +74,7 @@ def seen_by(atom: Atom, machine: Machine) -> tuple[tuple[int, int], ...]:
 
 
 class Setting(NamedTuple):
-    """What a space is made of: a machine, what the world is taken to do, how it is cut, and what is looked at in all."""
+    """What a space is made of: a machine, what the world is taken to do, how it is cut, how much is looked at."""
 
     machine: Machine
     assumptions: tuple[Assumption, ...]

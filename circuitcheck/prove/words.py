@@ -31,8 +31,7 @@ def interleavings(words: Sequence[Word]) -> tuple[tuple[Ranked, ...], ...]:
     events = [[(source, event) for event in word] for source, word in enumerate(words) if word]
     if len(events) < 2:
         return (tuple(events[0]) if events else (),)
-    found = _merge(tuple(map(tuple, events)))
-    return found
+    return _merge(tuple(map(tuple, events)))
 
 
 @lru_cache(maxsize=4096)

@@ -13,6 +13,7 @@ from circuitcheck.verify import FileReport
 
 LABELS: dict[Verdict, tuple[str, Style]] = {
     Verdict.HOLDS: ("holds", Style.GOOD),
+    Verdict.PROVED: ("proved", Style.GOOD),
     Verdict.UNBROKEN: ("unbroken", Style.GOOD),
     Verdict.FAILS_AS_SAID: ("as said", Style.GOOD),
     Verdict.FAILS: ("FAILS", Style.BAD),
@@ -21,6 +22,7 @@ LABELS: dict[Verdict, tuple[str, Style]] = {
     Verdict.HOLDS_AGAINST_WORD: ("HOLDS", Style.BAD),
     Verdict.FAILS_OTHERWISE: ("FAILS", Style.BAD),
     Verdict.NOT_MET: ("open", Style.DOUBT),
+    Verdict.VACUOUS: ("vacuous", Style.DOUBT),
     Verdict.UNDECIDED: ("open", Style.DOUBT),
 }
 

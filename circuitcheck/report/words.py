@@ -58,6 +58,12 @@ def _claim(failure: Failure, body: model.Body) -> str:
         return f"{both} for more than {show(body.within)}, at {at} still"
     if isinstance(body, model.Lengths):
         return _length(failure, body)
+    if isinstance(body, model.Possible):
+        return f"from {at} on nothing that is done from outside is sure to bring it about"
+    if isinstance(body, model.Unraced):
+        return f"by {at} unknown orders have led to different levels"
+    if isinstance(body, model.Unburnt):
+        return f"eighth off within the window at {at} (T4)"
     return _delay(failure, body)
 
 
