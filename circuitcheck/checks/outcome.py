@@ -44,6 +44,14 @@ class BurnOut:
 
 
 @dataclass(frozen=True, slots=True)
+class Leaning:
+    """An assumption, in the file's words, and whether the claim holds without it; None if that was not decided."""
+
+    words: str
+    holds_without: bool | None
+
+
+@dataclass(frozen=True, slots=True)
 class Proof:
     """How far a claim was explored."""
 
@@ -54,8 +62,8 @@ class Proof:
     """Whether all that can be reached was seen."""
     assumptions: tuple[str, ...] = ()
     """What the world was taken to do, in the file's words."""
-    needed: tuple[str, ...] | None = None
-    """Those of the assumptions without which it could not be proved; None where that was not looked into."""
+    leanings: tuple[Leaning, ...] = ()
+    """For each assumption, whether the proof leans on it; empty where that was not looked into."""
     limit: str = ""
     """What was hit, if not all was seen."""
     within: int | None = None
@@ -63,7 +71,9 @@ class Proof:
     burn_outs: tuple[BurnOut, ...] = ()
     """Torches that have a say in the claim and that the world can burn out: until then it holds."""
     way: tuple[Act, ...] = ()
-    """What the world does on a shortest way that breaks it."""
+    """What the world does on a shortest way that breaks it; of what is always possible, to where it takes longest."""
+    back: tuple[Act, ...] = ()
+    """Of what is always possible: what brings it about from there, from gt 0 on."""
     seconds: float = 0.0
 
 

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
 
 MODULES = {
     "verify": "verify",
+    "prove": "prove",
     "try": "attempt",
     "trace": "trace",
     "explain": "explain",

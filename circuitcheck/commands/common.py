@@ -40,6 +40,17 @@ def _width(text: str) -> int:
     return int(text)
 
 
+def count(least: int, most: int) -> Callable[[str], int]:
+    """Reads a whole number of a call between two bounds."""
+
+    def read(text: str) -> int:
+        if not text.isdecimal() or len(text) > 12 or not least <= int(text) <= most:
+            raise argparse.ArgumentTypeError(f"a whole number from {least:,} to {most:,}")
+        return int(text)
+
+    return read
+
+
 def width(options: argparse.Namespace) -> int:
     """How wide to write."""
     from circuitcheck.report.lines import width_of
@@ -52,6 +63,21 @@ def show(lines: Iterable[Line]) -> None:
     from circuitcheck.report.lines import write
 
     write(lines)
+
+
+def say(text: str) -> None:
+    """Prints one line of plain text."""
+    from circuitcheck.report.lines import line, safe
+
+    show([line(safe(text))])
+
+
+def as_json(data: dict[str, Any]) -> None:
+    """Prints data as JSON, in letters that standard output can carry."""
+    import json
+
+    unicode = (sys.stdout.encoding or "").lower().startswith("utf")
+    print(json.dumps(data, indent=2, ensure_ascii=not unicode))
 
 
 def refuse(text: str) -> int:

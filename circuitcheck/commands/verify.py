@@ -18,13 +18,19 @@ def add(commands: Any) -> None:
     )
     parser.add_argument("paths", nargs="+", metavar="PATH", help="circuit files, or folders of them")
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
+    parser.add_argument(
+        "--states",
+        type=common.count(0, 10**9),
+        metavar="N",
+        help="states looked at to prove each claim (50,000); with 0 claims are only watched in the checks' runs",
+    )
     parser.add_argument("--quiet", action="store_true", help="show only what does not hold")
 
 
 def run(options: argparse.Namespace) -> int:
     """Verifies file by file, printing as it goes."""
     from circuitcheck.report.terminal import report_lines, summary
-    from circuitcheck.verify import FileReport, circuit_files, overall, verify_file
+    from circuitcheck.verify import USUAL_STATES, FileReport, circuit_files, overall, verify_file
 
     empty: list[str] = []
     files = circuit_files(options.paths, empty.append)
@@ -34,23 +40,17 @@ def run(options: argparse.Namespace) -> int:
     progress = _Progress(len(files))
     for path in files:
         progress.file(path)
-        reports.append(verify_file(path, progress.check))
+        reports.append(verify_file(path, progress.check, USUAL_STATES if options.states is None else options.states))
         progress.end()
         if not options.json:
             common.show(report_lines(reports[-1], common.width(options), options.quiet))
     if options.json:
-        import json
-
         from circuitcheck.report.data import document
 
-        print(json.dumps(document(reports), indent=2, ensure_ascii=not _unicode()))
+        common.as_json(document(reports))
     elif reports:
         common.show([summary(reports)])
     return 2 if empty else int(overall(reports))
-
-
-def _unicode() -> bool:
-    return (sys.stdout.encoding or "").lower().startswith("utf")
 
 
 class _Progress:

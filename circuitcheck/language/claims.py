@@ -255,7 +255,7 @@ class ClaimReader:
 
     def _possible(self, condition: tree.Condition | None) -> model.Body | None:
         if condition is None:
-            return model.Possible(None)
+            return model.Possible(None, rest=True)
         made = self._condition(condition)
         return None if made is None else model.Possible(made)
 

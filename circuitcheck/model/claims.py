@@ -146,10 +146,11 @@ class Delay(NamedTuple):
 class Possible(NamedTuple):
     """From every state that can be reached, the world can bring the condition about, whatever the unknown orders.
 
-    Without a condition: it can bring the circuit to rest, that is, until nothing waits any more.
+    If `rest`, nothing may wait any more by then.
     """
 
     condition: Condition | None
+    rest: bool = False
 
 
 class Unraced(NamedTuple):

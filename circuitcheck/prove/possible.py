@@ -20,6 +20,9 @@ from circuitcheck.prove.compose import Deeds
 from circuitcheck.prove.meter import OverBudget
 from circuitcheck.prove.space import Questions, Setting, Space
 
+MOST = 1 << 60
+"""A rank that no state has."""
+
 
 class Reach(NamedTuple):
     """What came of it."""
@@ -31,7 +34,9 @@ class Reach(NamedTuple):
     farthest: int
     """From the state where it takes longest, in how many gt it can be brought about at the latest."""
     way: Deeds | None
-    """If it is not always possible: a shortest way to a state where it is not any more."""
+    """A shortest way to a state where it is not possible any more, or else to one from which it takes longest."""
+    back: Deeds = []  # noqa: RUF012 - a default that nobody changes
+    """From there, what brings it about soonest; where orders are open, one way it can go."""
     limit: str = ""
 
 
@@ -40,18 +45,20 @@ Group = tuple[tuple[int, int], ...]
 
 
 class Possibility:
-    """One wish, asked of every state. Without a condition: that nothing waits any more."""
+    """One wish, asked of every state: a condition, and, if `resting`, that nothing waits any more."""
 
-    def __init__(self, setting: Setting, condition: Condition | None) -> None:
+    def __init__(self, setting: Setting, condition: Condition | None, resting: bool = False) -> None:
         questions = Questions()
         self._setting = setting
-        if condition is None:
-            self._space = Space(setting, (), branching=True, resting=True)
-            self._wanted: Callable[[int], bool] = lambda bits: not bits
-        else:
-            holds = questions.compiles(condition)
-            self._space = Space(setting, questions.atoms, branching=True)
-            self._wanted = lambda bits: holds(answers := questions.answers(bits), answers)
+        holds = None if condition is None else questions.compiles(condition)
+        self._space = Space(setting, questions.atoms, branching=True, resting=resting)
+        busy = 1 << len(questions.atoms) if resting else 0
+
+        def wanted(bits: int) -> bool:
+            answers = questions.answers(bits)
+            return not bits & busy and (holds is None or holds(answers, answers))
+
+        self._wanted: Callable[[int], bool] = wanted
         self._groups: dict[int, list[Group]] = {}
         self._parents: dict[int, int | None] = {}
         self._unmet: dict[int, None] = {}
@@ -62,13 +69,16 @@ class Possibility:
         try:
             depth = self._explore()
         except OverBudget as over:
-            return Reach(len(self._parents), 0, False, 0, None, str(over))
+            return Reach(len(self._parents), 0, False, 0, None, limit=str(over))
         ranks = self._ranks()
         lost = next((state for state in self._unmet if state not in ranks), None)
         if lost is not None:
             return Reach(len(self._parents), depth, False, 0, self._way(lost))
-        farthest = max((ranks[state] for state in self._unmet), default=0)
-        return Reach(len(self._parents), depth, True, farthest, None)
+        farthest = max(self._unmet, key=lambda state: ranks[state], default=None)
+        if farthest is None:
+            return Reach(len(self._parents), depth, True, 0, None)
+        way, back = self._way(farthest), self._back(farthest, ranks)
+        return Reach(len(self._parents), depth, True, ranks[farthest], way, back)
 
     def _explore(self) -> int:
         """Finds every state; how many gt away the farthest is."""
@@ -133,11 +143,28 @@ class Possibility:
                     good.append(before)
         return ranks
 
-    def _way(self, lost: int) -> Deeds:
+    def _way(self, last: int) -> Deeds:
+        """What the world does on a shortest way to a state."""
+        return self._space.deeds(self._path(last)[:-1], lambda step, after: after == last)
+
+    def _path(self, last: int) -> list[int]:
         states = []
-        before = self._parents[lost]
-        while before is not None:
-            states.append(before)
-            before = self._parents[before]
-        states.reverse()
-        return self._space.deeds(states, lambda step, after: after == lost)
+        state: int | None = last
+        while state is not None:
+            states.append(state)
+            state = self._parents[state]
+        return states[::-1]
+
+    def _back(self, state: int, ranks: dict[int, int]) -> Deeds:
+        """What the world does from a state on to bring about what is wanted, as soon as can be."""
+        there = self._path(state)
+        states = list(there)
+        while True:
+            groups = self._groups[states[-1]]
+            best = min(groups, key=lambda group: max((ranks.get(a, MOST) for met, a in group if not met), default=0))
+            met, after = best[0]
+            if met:
+                break
+            states.append(after)
+        deeds = self._space.deeds(states, lambda step, last: last == after and self._wanted(step.bits))
+        return deeds[len(there) :]

@@ -8,11 +8,12 @@ exact, since a first burn-out has a past without one.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import replace
+from typing import NamedTuple
 
 from circuitcheck.checks.judge import replayed, shown
-from circuitcheck.checks.outcome import BurnOut, Outcome, Proof, Verdict
+from circuitcheck.checks.outcome import GOOD, OPEN, BurnOut, Leaning, Outcome, Proof, Verdict
 from circuitcheck.checks.run import Notebook, run_check
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.machine import Machine
@@ -22,7 +23,6 @@ from circuitcheck.engine.step import TooManyStates
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import (
     Act,
-    Assumption,
     Check,
     Claim,
     Possible,
@@ -47,6 +47,8 @@ from circuitcheck.prove.words import TooMuch
 
 USUAL_BUDGET = 1_000_000
 """How many states are looked at for one claim, of the whole and of its pieces, before it is left undecided."""
+LEANING_BUDGET = 100_000
+"""How many are looked at, at most, to see whether a claim holds without one of the assumptions as well."""
 USUAL_MEMORY = 4 << 30
 """How many bytes the process may hold while it explores."""
 AFTERWARDS = 16
@@ -55,8 +57,7 @@ AFTERWARDS = 16
 TOO_LARGE = (PieceTooLarge, TooMuch, TooManyStarts, TooManyOrders, TooManyStates)
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(NamedTuple):
     """How much is looked at for one claim: states, and bytes of memory."""
 
     states: int = USUAL_BUDGET
@@ -70,7 +71,7 @@ class Limits:
 class Prover:
     """Proves the claims of one study.
 
-    `leaning` has it look into which assumptions each proof leaned on, and which torches can burn out before.
+    `leaning` has it look into which assumptions each proof leaned on.
     """
 
     def __init__(
@@ -85,7 +86,8 @@ class Prover:
         self._leaning = leaning
         self._grown = grown
         self._quiet = quiet(study.circuit)
-        self._machine = Machine(self._quiet)
+        self.machine = Machine(self._quiet)
+        """The circuit without burn-out, wired up."""
         self._burn_outs: dict[str, BurnOut | None] = {}
 
     def prove(self, claim: Claim) -> Outcome:
@@ -110,9 +112,8 @@ class Prover:
             return self._unburnt(claim, claim.body)
         return self._watched(claim)
 
-    def _setting(self, planner: Callable[[Sight], Plan], assumptions: Sequence[Assumption] | None = None) -> Setting:
-        assumed = tuple(self._study.assumptions if assumptions is None else assumptions)
-        return Setting(self._machine, assumed, planner, self._limits.meter(), self._grown)
+    def _setting(self, planner: Callable[[Sight], Plan]) -> Setting:
+        return Setting(self.machine, self._study.assumptions, planner, self._limits.meter(), self._grown)
 
     # What can be watched in a run
 
@@ -146,12 +147,14 @@ class Prover:
             detail = f"the file says it fails because of {claim.fails_because}"
             return Outcome(claim.title, claim.span, Verdict.HOLDS_AGAINST_WORD, detail=detail, proof=proof)
         detail = "under the assumptions no input can ever change" if self._nothing_can_happen() else ""
+        if not isinstance(claim.body, Unburnt):
+            proof = replace(proof, burn_outs=self._burning(claim))
         if self._leaning:
-            proof = replace(proof, needed=self._needed(claim), burn_outs=self._burning(claim))
+            proof = replace(proof, leanings=self._leanings(claim))
         return Outcome(claim.title, claim.span, Verdict.PROVED, detail=detail, proof=proof)
 
     def _nothing_can_happen(self) -> bool:
-        inputs = any(device.part.verbs for device in self._machine.devices)
+        inputs = any(device.part.verbs for device in self.machine.devices)
         return inputs and any(isinstance(each, Sparing) and each.most == 0 for each in self._study.assumptions)
 
     def _broken(self, claim: Claim, way: Deeds, proof: Proof) -> Outcome | None:
@@ -168,50 +171,40 @@ class Prover:
 
     @staticmethod
     def _check(claim: Claim, way: Deeds, after: int = 0) -> Check:
-        acts = tuple(
-            Act(at, deed.name, deed.verb, deed.level, NOWHERE) for at, deeds in enumerate(way) for deed in deeds
-        )
-        return Check(claim.title, acts, (), (), len(way) - 1 + after, claim.span)
+        return Check(claim.title, _acts(way), (), (), len(way) - 1 + after, claim.span)
 
     def _undecided(self, claim: Claim, proof: Proof) -> Outcome:
         return Outcome(claim.title, claim.span, Verdict.UNDECIDED, detail=proof.limit, proof=proof)
 
-    def _needed(self, claim: Claim) -> tuple[str, ...] | None:
-        """The assumptions without which the claim could not be proved."""
+    def _leanings(self, claim: Claim) -> tuple[Leaning, ...]:
+        """What becomes of the claim without each of the assumptions."""
         assumed = self._study.assumptions
+        limits = self._limits._replace(states=min(self._limits.states, LEANING_BUDGET))
         found = []
         for left_out in assumed:
             rest = tuple(each for each in assumed if each is not left_out)
-            try:
-                result = Exploration(self._setting(cut, rest), claim.body).run()
-            except TOO_LARGE:
-                result = None
-            if result is None or not result.complete:
-                found.append(left_out.words)
-        return tuple(found) if assumed else None
+            without = Prover(self._study._replace(assumptions=rest), limits, leaning=False, grown=self._grown)
+            verdict = without.prove(claim._replace(fails_because="")).verdict
+            held = True if verdict in GOOD else None if verdict in OPEN else False
+            found.append(Leaning(left_out.words, held))
+        return tuple(found)
 
     # What speaks of all runs together
 
     def _possible(self, claim: Claim, body: Possible) -> Outcome:
         for planner in (cut, uncut):
             try:
-                reach = Possibility(self._setting(planner), body.condition).run()
+                reach = Possibility(self._setting(planner), body.condition, body.rest).run()
             except TOO_LARGE:
                 if planner is uncut:
                     raise
                 continue
             proof = Proof(reach.states, reach.depth, not reach.limit, limit=reach.limit, within=reach.farthest)
             if reach.possible:
-                return (
-                    self._proved(claim, proof, triggered=True)
-                    if claim.fails_because
-                    else Outcome(claim.title, claim.span, Verdict.PROVED, proof=proof)
-                )
+                proof = replace(proof, way=_acts(reach.way or []), back=_acts(reach.back))
+                return self._proved(claim, proof, triggered=True)
             if planner is uncut and reach.way is not None:
-                check = self._check(claim, reach.way, AFTERWARDS)
-                failure = shown(self._quiet, claim, check, len(reach.way) - 1)
-                proof = replace(proof, way=check.acts)
-                return Outcome(claim.title, claim.span, Verdict.FAILS, failure, proof=proof)
+                return self._shown(claim, reach.way, proof, self._quiet, AFTERWARDS)
             if reach.limit:
                 return self._undecided(claim, proof)
         raise AssertionError("without cuts, what is not possible has a way to it")
@@ -220,11 +213,11 @@ class Prover:
         raced = Races(self._setting(uncut), body.names).run()
         proof = Proof(raced.states, raced.depth, raced.complete, limit=raced.limit)
         if raced.way is not None:
-            check = self._check(claim, raced.way)
-            proof = replace(proof, way=check.acts)
-            failure = shown(self._quiet, claim, check, len(raced.way) - 1)
-            detail = f"what '{raced.name}' is then hangs on an order that nothing decides (C5)"
-            return Outcome(claim.title, claim.span, Verdict.RACE, failure, detail=detail, proof=proof)
+            outcome = self._shown(claim, raced.way, proof, self._quiet)
+            if outcome.verdict is Verdict.FAILS:
+                detail = f"what '{raced.name}' is then hangs on an order that nothing decides (C5)"
+                outcome = replace(outcome, verdict=Verdict.RACE, detail=detail)
+            return outcome
         return self._undecided(claim, proof) if raced.limit else self._proved(claim, proof, triggered=True)
 
     def _unburnt(self, claim: Claim, body: Unburnt) -> Outcome:
@@ -235,11 +228,25 @@ class Prover:
             if span.limit:
                 return self._undecided(claim, Proof(states, 0, False, limit=span.limit))
             if span.way is not None:
-                check = self._check(claim, span.way)
-                proof = Proof(states, len(span.way) - 1, False, way=check.acts)
-                failure = shown(self._study.circuit, claim, check, len(span.way) - 1)
-                return Outcome(claim.title, claim.span, Verdict.FAILS, failure, proof=proof)
-        return Outcome(claim.title, claim.span, Verdict.PROVED, proof=Proof(states, 0, True))
+                proof = Proof(states, len(span.way) - 1, False)
+                return self._shown(claim, span.way, proof, self._study.circuit)
+        return self._proved(claim, Proof(states, 0, True), triggered=True)
+
+    def _shown(self, claim: Claim, way: Deeds, proof: Proof, circuit: Circuit, after: int = 0) -> Outcome:
+        """The verdict on a claim over all runs that a way breaks."""
+        check = self._check(claim, way, after)
+        failure = shown(circuit, claim, check, len(way) - 1)
+        outcome = Outcome(claim.title, claim.span, Verdict.FAILS, failure, proof=replace(proof, way=check.acts))
+        if not claim.fails_because:
+            return outcome
+        at_work = {note.rule for note in failure.recording.notes}
+        if isinstance(claim.body, Unraced):
+            at_work.add("C5")
+        if claim.fails_because in at_work:
+            return replace(outcome, verdict=Verdict.FAILS_AS_SAID, detail=f"because of {claim.fails_because}")
+        seen = ", ".join(sorted(at_work)) or "nothing of note"
+        detail = f"the file says because of {claim.fails_because}; at work on this way: {seen}"
+        return replace(outcome, verdict=Verdict.FAILS_OTHERWISE, detail=detail)
 
     # Burn-out
 
@@ -274,8 +281,8 @@ class Prover:
     def _burning(self, claim: Claim) -> tuple[BurnOut, ...]:
         """The torches with a say in a claim that the world can burn out, the one that may be first to go first."""
         asked = [atom for condition in conditions(claim.body) for atom in atoms(condition)]
-        devices = cone(self._machine, (device for atom in asked for device, _ in seen_by(atom, self._machine)))
-        torches = [name for name in (self._machine.names[device] for device in devices) if self._is_torch(name)]
+        devices = cone(self.machine, (device for atom in asked for device, _ in seen_by(atom, self.machine)))
+        torches = [name for name in (self.machine.names[device] for device in devices) if self._is_torch(name)]
         found = [burn_out for name in torches if (burn_out := self.burn_out(name)) is not None]
         return tuple(sorted(found, key=lambda each: (each.span, each.at)))
 
@@ -286,6 +293,10 @@ class Prover:
 def quiet(circuit: Circuit) -> Circuit:
     """The circuit under rules without burn-out."""
     return replace(circuit, rules=replace(circuit.rules, burn_out_window=NO_BURN_OUT))
+
+
+def _acts(way: Deeds) -> tuple[Act, ...]:
+    return tuple(Act(at, deed.name, deed.verb, deed.level, NOWHERE) for at, deeds in enumerate(way) for deed in deeds)
 
 
 def _said(large: Exception) -> str:

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from typing import Any
 
 from circuitcheck import __version__
-from circuitcheck.checks.outcome import Failure, Finding, Outcome, Race, StudyResult
+from circuitcheck.checks.outcome import Failure, Finding, Outcome, Proof, Race, StudyResult
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.explain.cause import sentence, why
+from circuitcheck.model.claims import Act
 from circuitcheck.report import words
 from circuitcheck.verify import FileReport, overall
 
@@ -73,7 +74,41 @@ def _outcome(each: Outcome) -> dict[str, Any]:
         "starts": [{"part": name, "level": level} for name, level in each.starts],
         "failure": None if each.failure is None else _failure(each.failure),
         "race": None if each.race is None else _race(each.race),
+        "proof": None if each.proof is None else _proof(each.proof),
     }
+
+
+def proofs(path: str, claims: Sequence[Outcome], facts: Sequence[Outcome]) -> dict[str, Any]:
+    """What exploring one circuit came to: its claims, and what was not asked for."""
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "program": {"name": "circuitcheck", "version": __version__},
+        "path": path,
+        "claims": [_outcome(each) for each in claims],
+        "facts": [_outcome(each) for each in facts],
+    }
+
+
+def _proof(proof: Proof) -> dict[str, Any]:
+    return {
+        "states": proof.states,
+        "depth": proof.depth,
+        "complete": proof.complete,
+        "limit": proof.limit,
+        "assumptions": list(proof.assumptions),
+        "leanings": [{"assumption": each.words, "holds_without": each.holds_without} for each in proof.leanings],
+        "within": proof.within,
+        "seconds": round(proof.seconds, 3),
+        "way": _way(proof.way),
+        "back": _way(proof.back),
+        "burn_outs": [
+            {"torch": each.torch, "span": each.span, "at": each.at, "way": _way(each.acts)} for each in proof.burn_outs
+        ],
+    }
+
+
+def _way(acts: Sequence[Act]) -> list[dict[str, Any]]:
+    return [{"at": act.at, "part": act.name, "verb": act.verb, "level": act.level} for act in acts]
 
 
 def _failure(failure: Failure) -> dict[str, Any]:

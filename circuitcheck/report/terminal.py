@@ -88,9 +88,12 @@ def outcome_lines(outcome: Outcome, width: int) -> Iterator[Line]:
 def _said(outcome: Outcome) -> str:
     if outcome.verdict is Verdict.HOLDS and outcome.detail:
         return f"  ({outcome.detail})"
+    if outcome.verdict is Verdict.PROVED and outcome.proof is not None:
+        return f"  ({outcome.proof.states:,} states)"
     if outcome.verdict is Verdict.UNBROKEN:
         runs = "this run" if outcome.runs == 1 else f"these {outcome.runs} runs"
-        return f"  (not broken in {runs}; not proved)"
+        why = f": {outcome.proof.limit}" if outcome.proof is not None else ""
+        return f"  (not broken in {runs}; not proved{why})"
     if outcome.verdict is Verdict.FAILS_AS_SAID:
         return f"  (fails {outcome.detail}, as the file says)"
     if outcome.verdict in (Verdict.FAILS, Verdict.FAILS_OTHERWISE) and outcome.failure is not None:

@@ -1,0 +1,107 @@
+"""`prove`: look at every state a circuit can come to, and say what always holds."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from typing import Any
+
+from circuitcheck.commands import common
+
+INTERRUPTED = 130
+
+
+def add(commands: Any) -> None:
+    """Adds the command with its options."""
+    example = "circuitcheck prove circuits/sluice.circuit"
+    does = "prove what always holds, over every input at every game tick and every unknown order"
+    parser = common.parser(commands, "prove", does, example, common.guarded(run))
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    parser.add_argument("--define", default="", metavar="NAME", help="prove the claims of the definition of that name")
+    parser.add_argument("--states", type=common.count(1, 10**9), metavar="N", help="states looked at for one claim")
+    parser.add_argument("--memory", type=common.count(50, 10**6), metavar="MB", help="memory that may be held")
+    parser.add_argument("--json", action="store_true", help="write the report as JSON")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Proves claim by claim, printing as it goes."""
+    from circuitcheck import examine
+    from circuitcheck.checks.outcome import GOOD, OPEN, Outcome
+    from circuitcheck.prove.facts import facts, ticking
+    from circuitcheck.prove.prover import USUAL_BUDGET, USUAL_MEMORY, Limits, Prover
+    from circuitcheck.report.proved import fact_lines, proved_lines
+
+    opened = examine.opened(options.path, options.define)
+    if common.mistakes(opened, options):
+        return 2
+    study = opened.study
+    if study is None:
+        opened.machine  # noqa: B018 - says why there is none
+        return 2
+    limits = Limits(options.states or USUAL_BUDGET, (options.memory << 20) if options.memory else USUAL_MEMORY)
+    progress = Progress()
+    prover = Prover(study, limits, grown=progress.states)
+    width = common.width(options)
+    outcomes: list[Outcome] = []
+    try:
+        if not study.claims and not options.json:
+            common.say(f'  {options.path} claims nothing: add a line such as: always "…" possible rest')
+        for claim in study.claims:
+            progress.begin(claim.title)
+            outcomes.append(prover.prove(claim))
+            progress.end()
+            if not options.json:
+                common.show(proved_lines(outcomes[-1], claim, width))
+        progress.begin("what can always be brought about")
+        known = facts(study, limits, progress.states)
+        progress.end()
+        if options.json:
+            from circuitcheck.report.data import proofs
+
+            common.as_json(proofs(opened.path, outcomes, known))
+        else:
+            common.show(fact_lines(known, ticking(prover.machine), width))
+    except KeyboardInterrupt:
+        progress.end()
+        rest = len(study.claims) - len(outcomes)
+        seen = f"{progress.count:,} states of the next were looked at, and nothing broke it there"
+        print(f"circuitcheck: stopped with {rest} claims left; {seen}", file=sys.stderr)
+        return INTERRUPTED
+    verdicts = {outcome.verdict for outcome in outcomes}
+    if verdicts - GOOD - OPEN:
+        return 1
+    return 3 if verdicts & OPEN else 0
+
+
+class Progress:
+    """One line on stderr that says how far exploring has come; only on a terminal, and wiped in the end."""
+
+    PATIENCE = 0.5
+
+    def __init__(self) -> None:
+        self.count = 0
+        self._title = ""
+        self._shown = False
+        self._told = time.monotonic()
+        self._wanted = sys.stderr.isatty()
+
+    def begin(self, title: str) -> None:
+        """The next claim begins."""
+        from circuitcheck.report.lines import safe
+
+        self._title, self.count = safe(title)[:50], 0
+
+    def states(self, count: int) -> None:
+        """So many states have been found."""
+        self.count = count
+        if self._wanted and time.monotonic() - self._told > self.PATIENCE:
+            self._told = time.monotonic()
+            self._shown = True
+            print(f"\r\x1b[2K{count:,} states: {self._title}", end="", file=sys.stderr, flush=True)
+
+    def end(self) -> None:
+        """Wipes the line."""
+        if self._shown:
+            print("\r\x1b[2K", end="", file=sys.stderr, flush=True)
+            self._shown = False

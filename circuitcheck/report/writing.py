@@ -1,0 +1,103 @@
+"""Claims and ways written in the language of circuit files, ready to be pasted into one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from circuitcheck.model import claims as model
+from circuitcheck.model.duration import show
+
+TESTS = {
+    model.Test.ON: "on",
+    model.Test.OFF: "off",
+    model.Test.LEVEL: "is {level}",
+    model.Test.AT_LEAST: "at least {level}",
+    model.Test.AT_MOST: "at most {level}",
+    model.Test.RISES: "rises",
+    model.Test.FALLS: "falls",
+    model.Test.CHANGES: "changes",
+    model.Test.SET: "set",
+    model.Test.RESET: "reset",
+    model.Test.FORBIDDEN: "forbidden",
+    model.Test.UNKNOWN: "unknown",
+}
+
+
+def condition(asked: model.Condition, alone: bool = True) -> str:
+    """A condition; in brackets where it does not stand alone and is made of several."""
+    if isinstance(asked, model.Atom):
+        return f"{asked.name} {TESTS[asked.test].format(level=asked.level)}"
+    if isinstance(asked, model.Not):
+        return f"not {condition(asked.part, alone=False)}"
+    word = " and " if isinstance(asked, model.AllOf) else " or "
+    text = word.join(condition(part, alone=False) for part in asked.parts)
+    return text if alone or len(asked.parts) == 1 else f"({text})"
+
+
+def body(claimed: model.Body) -> str:
+    """What is claimed, as it stands behind a claim's title or behind `throughout`."""
+    if isinstance(claimed, model.Invariant):
+        return condition(claimed.condition)
+    if isinstance(claimed, model.Response):
+        unless = "" if claimed.unless is None else f" unless {condition(claimed.unless)}"
+        trigger, goal = condition(claimed.trigger), condition(claimed.goal)
+        return f"when {trigger} then {goal} within {show(claimed.within)}{unless}"
+    if isinstance(claimed, model.Until):
+        trigger, held, release = map(condition, (claimed.trigger, claimed.held, claimed.release))
+        return f"when {trigger} then {held} until {release}"
+    if isinstance(claimed, model.Steady):
+        return f"when {condition(claimed.trigger)} then {claimed.name} stable for {show(claimed.duration)}"
+    if isinstance(claimed, model.Relation):
+        verb = "inverts" if claimed.inverted else "follows"
+        return f"{claimed.name} {verb} {claimed.other}, settled within {show(claimed.within)}"
+    if isinstance(claimed, model.Lengths):
+        what = "gap" if claimed.of_gaps else "pulse"
+        return f"every {what} of {claimed.name} lasts {_bounds(claimed.least, claimed.most)}"
+    if isinstance(claimed, model.Delay):
+        return (
+            f"from {condition(claimed.start)} to {condition(claimed.end)} takes {_bounds(claimed.least, claimed.most)}"
+        )
+    if isinstance(claimed, model.Possible):
+        return "possible rest" if claimed.condition is None else f"possible {condition(claimed.condition)}"
+    word = "races" if isinstance(claimed, model.Unraced) else "burnt"
+    return " and ".join(f"{name} {word}" for name in claimed.names)
+
+
+def _bounds(least: int | None, most: int | None) -> str:
+    if least is not None and most is not None:
+        return show(least) if least == most else f"{show(least)} to {show(most)}"
+    return f"at most {show(most)}" if most is not None else f"at least {show(least or 0)}"
+
+
+def action(act: model.Act) -> str:
+    """One outside action."""
+    if act.verb in ("throw", "press"):
+        return f"{act.verb} {act.name}"
+    return f"{act.name} is {act.level}" if act.verb == "is" else f"{act.name} {act.verb}"
+
+
+def check(claim: model.Claim, acts: Sequence[model.Act], until: int) -> list[str]:
+    """A check that takes the way that breaks a claim."""
+    title = f"a way to break: {claim.title}"
+    lines = [f'check "{title}"', *_acts(acts)]
+    if isinstance(claim.body, model.Possible | model.Unraced | model.Unburnt):
+        lines.append(f"  until {show(until)}")
+    else:
+        lines.append(f"  throughout {body(claim.body)}")
+        lines.append(f"  until {show(until)}")
+    return [*lines, "end"]
+
+
+def _acts(acts: Iterable[model.Act]) -> list[str]:
+    by_time: dict[int, list[str]] = {}
+    for act in acts:
+        by_time.setdefault(act.at, []).append(action(act))
+    return [f"  at {show(at)} {', '.join(done)}" for at, done in by_time.items()]
+
+
+def way(acts: Sequence[model.Act], most: int = 8) -> str:
+    """A way in one line: what is done when."""
+    if not acts:
+        return "nothing is done"
+    shown = [f"{action(act)} at {show(act.at)}" for act in acts[:most]]
+    return ", ".join(shown) + (f", and {len(acts) - most} more" if len(acts) > most else "")
