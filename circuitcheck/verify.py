@@ -4,23 +4,19 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import IntEnum
 
 from circuitcheck.checks.judge import Trial, findings_of, judge, try_out
-from circuitcheck.checks.outcome import GOOD, OPEN, Finding, Outcome, StudyResult, Verdict
+from circuitcheck.checks.outcome import GOOD, OPEN, Finding, Outcome, StudyResult
 from circuitcheck.diagnostics import Diagnostic, did_you_mean
 from circuitcheck.language.load import Loaded, load_file, load_text, load_with
-from circuitcheck.model.claims import Claim, Possible, Study, Unburnt, Unraced
+from circuitcheck.model.claims import Study
 from circuitcheck.model.rules import LANGUAGE_VERSION
 
 SUFFIX = ".circuit"
 USUAL_STATES = 50_000
 """How many states are looked at for each claim, of the whole and of its pieces, before it is left unproved."""
-UNSETTLED = (Verdict.UNBROKEN, Verdict.NOT_MET, Verdict.UNDECIDED, Verdict.HOLDS_AGAINST_WORD)
-"""What runs may leave a claim at, so that it is worth proving."""
-ONLY_PROVED = (Possible, Unraced, Unburnt)
-"""What no single run can show."""
 
 
 class Exit(IntEnum):
@@ -96,27 +92,11 @@ def report_on(
 
 
 def _judged(study: Study, begins: Callable[[str], None], states: int) -> StudyResult:
-    """Judges what is asked in a study: checks by running them, and claims that no run breaks by proving them."""
-    result = judge(study, begins)
     if not study.claims or not states:
-        return result
-    from circuitcheck.prove.prover import Limits, Prover  # only what claims something needs it
+        return judge(study, begins)
+    from circuitcheck.prove.verdicts import judged  # only a file that claims something needs the prover
 
-    prover = Prover(study, Limits(states), leaning=False)
-    first = len(study.checks)
-    outcomes = list(result.outcomes)
-    for place, claim in enumerate(study.claims, first):
-        if outcomes[place].verdict in UNSETTLED:
-            begins(claim.title)
-            outcomes[place] = _together(outcomes[place], prover.prove(claim), claim)
-    return replace(result, outcomes=tuple(outcomes))
-
-
-def _together(watched: Outcome, proved: Outcome, claim: Claim) -> Outcome:
-    """The verdict on a claim out of what was seen in runs and what exploring came to."""
-    if proved.verdict is Verdict.UNDECIDED and not isinstance(claim.body, ONLY_PROVED):
-        return replace(watched, proof=proved.proof)
-    return replace(proved, runs=watched.runs)
+    return judged(study, states, begins)
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -36,6 +36,10 @@ class Circuit:
     rules: RuleSet = USUAL
     title: str = ""
     span: Span = NOWHERE
+
+    def __getstate__(self) -> dict[str, object]:
+        """What is sent to another process: the fields, without what is worked out from them."""
+        return {field.name: getattr(self, field.name) for field in fields(self)}
 
     @cached_property
     def by_name(self) -> Mapping[str, Part]:

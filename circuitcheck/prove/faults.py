@@ -1,0 +1,190 @@
+"""How good the checks are: single faults put into a circuit, and which of them nothing notices."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from concurrent.futures import Executor
+from dataclasses import dataclass, fields, replace
+from typing import ClassVar, NamedTuple
+
+from circuitcheck.checks.outcome import Verdict
+from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Act, AllOf, AnyOf, Atom, Claim, Invariant, Not, Study
+from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
+from circuitcheck.model.parts.base import Part
+from circuitcheck.model.parts.block import Block
+from circuitcheck.model.parts.dust import Dust
+from circuitcheck.model.parts.lamp import Lamp
+from circuitcheck.model.parts.latch import Latch
+from circuitcheck.model.parts.lever import Lever
+from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
+from circuitcheck.model.parts.torch import Torch
+from circuitcheck.model.rules import FULL_POWER
+from circuitcheck.prove.prover import Limits, Prover
+from circuitcheck.prove.tolerance import with_part
+from circuitcheck.prove.variants import Verdicts, carried_out, verdicts
+
+SHOWING_BUDGET = 10_000
+"""How many states are looked at for a stimulus that would show a fault."""
+
+
+class Fault(NamedTuple):
+    """One thing built or set wrongly."""
+
+    words: str
+    circuit: Circuit
+
+
+class Noticed(NamedTuple):
+    """What became of a fault: noticed by a check or claim, or not; then what would show it, if anything can."""
+
+    fault: Fault
+    verdicts: Verdicts
+    shown_by: tuple[Act, ...] | None
+    """For a fault that nothing notices: a shortest stimulus after which an output differs; None if none was found."""
+    at: int
+    """The gt in which the output differs then."""
+    alike: bool
+    """Whether no stimulus ever makes an output differ: there is nothing to notice."""
+
+
+def faults(circuit: Circuit) -> Iterator[Fault]:
+    """Every single fault of the kinds known."""
+    for part in circuit.by_name.values():
+        if part.verbs:
+            continue
+        yield from _taken_out(circuit, part)
+        if isinstance(part, Torch):
+            yield from _stuck(circuit, part)
+        if isinstance(part, Repeater):
+            yield from _delays(circuit, part)
+        if isinstance(part, Dust):
+            words = f"the line '{part.name}' is one dust longer"
+            yield Fault(words, with_part(circuit, part, replace(part, length=part.length + 1)))
+        if part.start is not None and part.name not in circuit.latches and not part.name.endswith(".inverse"):
+            words = f"'{part.name}' starts {'off' if part.start else 'on'}"
+            yield Fault(words, with_part(circuit, part, replace(part, start=0 if part.start else FULL_POWER)))
+    for latch in circuit.latches.values():
+        yield from _latch(circuit, latch)
+
+
+def _taken_out(circuit: Circuit, part: Part) -> Iterator[Fault]:
+    """Nothing that it fed is fed by it any more; it stays where it is only in name."""
+    if isinstance(part, Block | Lamp) or any(
+        part.name in port.sources for each in circuit.parts for port in each.ports() if port.watches
+    ):
+        return
+    parts = tuple(each if each is part else each.rewired(part.name, None) for each in circuit.parts)
+    if parts != circuit.parts:
+        yield Fault(f"the {part.word} '{part.name}' is taken out", replace(circuit, parts=parts))
+
+
+def _stuck(circuit: Circuit, torch: Torch) -> Iterator[Fault]:
+    """A torch that nothing powers stays on; one that a lever holds down stays off."""
+    freed = replace(torch, feeds=(), start=None)
+    yield Fault(f"the torch '{torch.name}' is stuck on", with_part(circuit, torch, freed))
+    held = StuckOff(name=f"{torch.name}.stuck", span=NOWHERE, start=FULL_POWER)
+    dark = with_part(circuit, torch, replace(torch, feeds=(held.name,), start=None))
+    yield Fault(f"the torch '{torch.name}' is stuck off", replace(dark, parts=(*dark.parts, held)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StuckOff(Lever):
+    """What keeps a torch dark: a lever that nobody can throw."""
+
+    word: ClassVar[str] = "fault"
+    verbs: ClassVar[frozenset[str]] = frozenset()
+
+
+def _delays(circuit: Circuit, repeater: Repeater) -> Iterator[Fault]:
+    for delay in (repeater.delay - GAME_TICKS_PER_TICK, repeater.delay + GAME_TICKS_PER_TICK):
+        if GAME_TICKS_PER_TICK <= delay <= LONGEST_DELAY:
+            words = f"the repeater '{repeater.name}' is set to {show(delay)}"
+            yield Fault(words, with_part(circuit, repeater, replace(repeater, delay=delay)))
+
+
+def _latch(circuit: Circuit, latch: Latch) -> Iterator[Fault]:
+    side, inverse = circuit.by_name[latch.name], circuit.by_name[latch.inverse]
+    assert isinstance(side, Torch)
+    assert isinstance(inverse, Torch)
+    crossed = {
+        side: replace(side, feeds=(*latch.set_by, latch.inverse)),
+        inverse: replace(inverse, feeds=(*latch.reset_by, latch.name)),
+        latch: replace(latch, set_by=latch.reset_by, reset_by=latch.set_by),
+    }
+    yield Fault(f"the sides of the latch '{latch.name}' are crossed", _swapped(circuit, crossed))
+    if latch.start is not None:
+        start, other = (0, FULL_POWER) if latch.start else (FULL_POWER, 0)
+        flipped: dict[Part, Part] = {
+            side: replace(side, start=start),
+            inverse: replace(inverse, start=other),
+            latch: replace(latch, start=start),
+        }
+        yield Fault(f"the latch '{latch.name}' starts {'set' if start else 'reset'}", _swapped(circuit, flipped))
+
+
+def _swapped(circuit: Circuit, others: dict[Part, Part]) -> Circuit:
+    return replace(circuit, parts=tuple(others.get(part, part) for part in circuit.parts))
+
+
+# Who notices
+
+
+Task = tuple[Study, Fault, int]
+"""What is asked, a fault in its circuit, and how many states are looked at for each claim."""
+
+
+def noticed(
+    study: Study, states: int, executor: Executor | None, done: Callable[[int, int], None] = lambda done, all: None
+) -> list[Noticed]:
+    """Judges the study's checks and claims on every faulty circuit. `done` is told how many of how many are judged."""
+    tasks = [(study, fault, states) for fault in faults(study.circuit)]
+    return carried_out(_noticed, tasks, executor, lambda count: done(count, len(tasks)))
+
+
+def _noticed(task: Task) -> Noticed:
+    study, fault, states = task
+    verdict = verdicts((study._replace(circuit=fault.circuit), states))
+    if verdict.holds is False:
+        return Noticed(fault, verdict, None, 0, False)
+    claim = Claim("outputs differ", Invariant(_alike(study.circuit)), NOWHERE)
+    both = study._replace(circuit=_beside(study.circuit, fault.circuit), checks=(), claims=(claim,))
+    outcome = Prover(both, Limits(min(states, SHOWING_BUDGET)), leaning=False).prove(claim)
+    if outcome.verdict is Verdict.FAILS and outcome.proof is not None and outcome.failure is not None:
+        return Noticed(fault, verdict, outcome.proof.way, outcome.failure.at, False)
+    return Noticed(fault, verdict, None, 0, outcome.verdict in (Verdict.PROVED, Verdict.VACUOUS))
+
+
+PREFIX = "faulty."
+
+
+def _seen(circuit: Circuit) -> list[str]:
+    """What can be seen of a circuit from outside: its outputs and lamps; without any, every part."""
+    lamps = [part.name for part in circuit.by_name.values() if isinstance(part, Lamp)]
+    seen = dict.fromkeys([*(output.source for output in circuit.own_outputs), *lamps])
+    return list(seen) or [name for name, part in circuit.by_name.items() if not part.verbs]
+
+
+def _alike(circuit: Circuit) -> AllOf:
+    """Every output on in both or off in both."""
+    pairs = ((Atom(name), Atom(f"{PREFIX}{name}")) for name in _seen(circuit))
+    return AllOf(tuple(AnyOf((AllOf((one, two)), AllOf((Not(one), Not(two))))) for one, two in pairs))
+
+
+def _beside(circuit: Circuit, faulty: Circuit) -> Circuit:
+    """Two circuits as one, worked by the same inputs."""
+    inputs = {part.name for part in circuit.inputs}
+    names = {part.name: part.name if part.name in inputs else f"{PREFIX}{part.name}" for part in faulty.parts}
+    names |= {output.name: names[output.source] for output in faulty.outputs if output.name not in names}
+    copies = tuple(_renamed(part, names) for part in faulty.parts if part.name not in inputs)
+    return replace(circuit, parts=(*circuit.parts, *copies))
+
+
+def _renamed(part: Part, names: dict[str, str]) -> Part:
+    changed: dict[str, object] = {"name": names[part.name]}
+    for field in fields(part):
+        value = getattr(part, field.name)
+        if isinstance(value, tuple) and value and all(isinstance(each, str) for each in value):
+            changed[field.name] = tuple(names.get(each, each) for each in value)
+    return replace(part, **changed)  # type: ignore[arg-type]

@@ -1,0 +1,94 @@
+"""One circuit with one thing different, judged by the checks and claims of the one that was meant."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Executor
+from typing import NamedTuple, TypeVar
+
+from circuitcheck.checks.outcome import GOOD, OPEN, Outcome, Verdict
+from circuitcheck.explain.cause import why
+from circuitcheck.model.claims import Study
+from circuitcheck.model.duration import show
+from circuitcheck.prove.verdicts import judged
+
+
+class Verdicts(NamedTuple):
+    """What a variant came to: whether all holds (None if something is undecided), and the first that does not."""
+
+    holds: bool | None
+    title: str = ""
+    at: int = 0
+    """The gt in which it broke."""
+    reason: str = ""
+
+
+Task = tuple[Study, int]
+"""A study, and how many states are looked at for each of its claims."""
+
+
+def verdicts(task: Task) -> Verdicts:
+    """Judges one variant. Stands alone, so that it can be sent to another process."""
+    study, states = task
+    outcomes = judged(study, states).outcomes
+    bad = [each for each in outcomes if each.verdict not in GOOD | OPEN]
+    if bad:
+        # What stood in the way says more than what came too late: of several that break, such a one is told.
+        told = min(((*_reason(each), each) for each in bad), key=lambda each: each[:2])
+        return Verdicts(False, told[-1].title, told[1], told[2])
+    open_ = [each for each in outcomes if each.verdict in OPEN or _unproved(each)]
+    if open_:
+        return Verdicts(None, open_[0].title, 0, open_[0].detail or "not proved within the budget")
+    return Verdicts(True)
+
+
+def _unproved(outcome: Outcome) -> bool:
+    return outcome.verdict is Verdict.UNBROKEN
+
+
+def _reason(outcome: Outcome) -> tuple[bool, int, str]:
+    """Why something broke, in the shortest words: whether they are the weaker kind, the gt, and the words."""
+    failure = outcome.failure
+    if failure is None:
+        return True, 0, outcome.detail
+    if outcome.race is not None:
+        return False, failure.at, f"it hangs on which is first, '{outcome.race.first}' or '{outcome.race.second}' (C5)"
+    if outcome.verdict is Verdict.OPEN_START:
+        return False, failure.at, "it hangs on a start that is not declared (L5)"
+    found = [why(failure.recording, name, failure.at) for name in failure.signals]
+    for each in found:
+        if each.hindrances and not each.changed:
+            last = each.hindrances[-1]
+            return False, failure.at, f"'{last.part}': {last.words} ({last.rule})"
+    for each in found:
+        if each.steps:
+            step = each.steps[-1]
+            state = "on" if step.level else "off"
+            return True, failure.at, f"'{step.part}' went {state} at {show(step.at)}: {step.words} ({step.rule})"
+    return True, failure.at, outcome.detail
+
+
+Given = TypeVar("Given")
+Made = TypeVar("Made")
+
+
+def carried_out(
+    work: Callable[[Given], Made],
+    tasks: Sequence[Given],
+    executor: Executor | None,
+    done: Callable[[int], None] = lambda count: None,
+) -> list[Made]:
+    """Carries out tasks over an executor of `concurrent.futures` or, without one, here. `done` is told how many are."""
+    found: list[Made] = []
+    for each in _results(work, tasks, executor):
+        found.append(each)
+        done(len(found))
+    return found
+
+
+def _results(work: Callable[[Given], Made], tasks: Iterable[Given], executor: Executor | None) -> Iterator[Made]:
+    if executor is None:
+        return map(work, tasks)
+    # One by one, as any executor takes them; the results come in the order of the tasks.
+    futures = [executor.submit(work, task) for task in tasks]
+    return (future.result() for future in futures)

@@ -1,0 +1,35 @@
+"""A study judged whole: its checks by running them, and its claims, where no run breaks them, by proving them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from circuitcheck.checks.judge import judge
+from circuitcheck.checks.outcome import Outcome, StudyResult, Verdict
+from circuitcheck.model.claims import Claim, Possible, Study, Unburnt, Unraced
+from circuitcheck.prove.prover import Limits, Prover
+
+UNSETTLED = (Verdict.UNBROKEN, Verdict.NOT_MET, Verdict.UNDECIDED, Verdict.HOLDS_AGAINST_WORD)
+"""What runs may leave a claim at, so that it is worth proving."""
+ONLY_PROVED = (Possible, Unraced, Unburnt)
+"""What no single run can show."""
+
+
+def judged(study: Study, states: int, begins: Callable[[str], None] = lambda title: None) -> StudyResult:
+    """Judges all that is asked in a study. `states` is how many are looked at for each claim."""
+    result = judge(study, begins)
+    prover = Prover(study, Limits(states), leaning=False)
+    outcomes = list(result.outcomes)
+    for place, claim in enumerate(study.claims, len(study.checks)):
+        if outcomes[place].verdict in UNSETTLED:
+            begins(claim.title)
+            outcomes[place] = _together(outcomes[place], prover.prove(claim), claim)
+    return replace(result, outcomes=tuple(outcomes))
+
+
+def _together(watched: Outcome, proved: Outcome, claim: Claim) -> Outcome:
+    """The verdict on a claim out of what was seen in runs and what exploring came to."""
+    if proved.verdict is Verdict.UNDECIDED and not isinstance(claim.body, ONLY_PROVED):
+        return replace(watched, proof=proved.proof)
+    return replace(proved, runs=watched.runs)
