@@ -37,9 +37,14 @@ class Opened:
     @property
     def machine(self) -> Machine:
         """The circuit wired up. Raises Refused where the file has none."""
+        return Machine(self.circuit_study.circuit)
+
+    @property
+    def circuit_study(self) -> Study:
+        """The study of the circuit asked for. Raises Refused where the file has none."""
         if self.study is None:
             raise Refused(f"{self.path} has no circuit of its own; {self._definitions()}")
-        return Machine(self.study.circuit)
+        return self.study
 
     def _definitions(self) -> str:
         names = list(dict.fromkeys(study.circuit.name for study in self.studies))

@@ -11,6 +11,8 @@ if TYPE_CHECKING:
 MODULES = {
     "verify": "verify",
     "prove": "prove",
+    "sweep": "sweep",
+    "rules": "rules",
     "try": "attempt",
     "trace": "trace",
     "explain": "explain",

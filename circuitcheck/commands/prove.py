@@ -35,10 +35,7 @@ def run(options: argparse.Namespace) -> int:
     opened = examine.opened(options.path, options.define)
     if common.mistakes(opened, options):
         return 2
-    study = opened.study
-    if study is None:
-        opened.machine  # noqa: B018 - says why there is none
-        return 2
+    study = opened.circuit_study
     limits = Limits(options.states or USUAL_BUDGET, (options.memory << 20) if options.memory else USUAL_MEMORY)
     progress = Progress()
     prover = Prover(study, limits, grown=progress.states)

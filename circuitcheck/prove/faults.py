@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from typing import ClassVar, NamedTuple
 
-from circuitcheck.checks.outcome import Verdict
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import Act, AllOf, AnyOf, Atom, Claim, Invariant, Not, Study
+from circuitcheck.model.claims import Act, Study
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
 from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.block import Block
@@ -21,12 +20,9 @@ from circuitcheck.model.parts.lever import Lever
 from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
 from circuitcheck.model.parts.torch import Torch
 from circuitcheck.model.rules import FULL_POWER
-from circuitcheck.prove.prover import Limits, Prover
+from circuitcheck.prove.stimulus import alike, stimulus
 from circuitcheck.prove.tolerance import with_part
 from circuitcheck.prove.variants import Verdicts, carried_out, verdicts
-
-SHOWING_BUDGET = 10_000
-"""How many states are looked at for a stimulus that would show a fault."""
 
 
 class Fault(NamedTuple):
@@ -42,11 +38,11 @@ class Noticed(NamedTuple):
     fault: Fault
     verdicts: Verdicts
     shown_by: tuple[Act, ...] | None
-    """For a fault that nothing notices: a shortest stimulus after which an output differs; None if none was found."""
+    """For a fault that nothing notices: a stimulus after which an output differs; None if none was found."""
     at: int
     """The gt in which the output differs then."""
     alike: bool
-    """Whether no stimulus ever makes an output differ: there is nothing to notice."""
+    """Whether it is no fault: every part behaves as before, whatever is done."""
 
 
 def faults(circuit: Circuit) -> Iterator[Fault]:
@@ -148,43 +144,7 @@ def _noticed(task: Task) -> Noticed:
     verdict = verdicts((study._replace(circuit=fault.circuit), states))
     if verdict.holds is False:
         return Noticed(fault, verdict, None, 0, False)
-    claim = Claim("outputs differ", Invariant(_alike(study.circuit)), NOWHERE)
-    both = study._replace(circuit=_beside(study.circuit, fault.circuit), checks=(), claims=(claim,))
-    outcome = Prover(both, Limits(min(states, SHOWING_BUDGET)), leaning=False).prove(claim)
-    if outcome.verdict is Verdict.FAILS and outcome.proof is not None and outcome.failure is not None:
-        return Noticed(fault, verdict, outcome.proof.way, outcome.failure.at, False)
-    return Noticed(fault, verdict, None, 0, outcome.verdict in (Verdict.PROVED, Verdict.VACUOUS))
-
-
-PREFIX = "faulty."
-
-
-def _seen(circuit: Circuit) -> list[str]:
-    """What can be seen of a circuit from outside: its outputs and lamps; without any, every part."""
-    lamps = [part.name for part in circuit.by_name.values() if isinstance(part, Lamp)]
-    seen = dict.fromkeys([*(output.source for output in circuit.own_outputs), *lamps])
-    return list(seen) or [name for name, part in circuit.by_name.items() if not part.verbs]
-
-
-def _alike(circuit: Circuit) -> AllOf:
-    """Every output on in both or off in both."""
-    pairs = ((Atom(name), Atom(f"{PREFIX}{name}")) for name in _seen(circuit))
-    return AllOf(tuple(AnyOf((AllOf((one, two)), AllOf((Not(one), Not(two))))) for one, two in pairs))
-
-
-def _beside(circuit: Circuit, faulty: Circuit) -> Circuit:
-    """Two circuits as one, worked by the same inputs."""
-    inputs = {part.name for part in circuit.inputs}
-    names = {part.name: part.name if part.name in inputs else f"{PREFIX}{part.name}" for part in faulty.parts}
-    names |= {output.name: names[output.source] for output in faulty.outputs if output.name not in names}
-    copies = tuple(_renamed(part, names) for part in faulty.parts if part.name not in inputs)
-    return replace(circuit, parts=(*circuit.parts, *copies))
-
-
-def _renamed(part: Part, names: dict[str, str]) -> Part:
-    changed: dict[str, object] = {"name": names[part.name]}
-    for field in fields(part):
-        value = getattr(part, field.name)
-        if isinstance(value, tuple) and value and all(isinstance(each, str) for each in value):
-            changed[field.name] = tuple(names.get(each, each) for each in value)
-    return replace(part, **changed)  # type: ignore[arg-type]
+    if alike(study.circuit, fault.circuit):
+        return Noticed(fault, verdict, None, 0, True)
+    shown_by, at = stimulus(study.circuit, fault.circuit, study.assumptions) or (None, 0)
+    return Noticed(fault, verdict, shown_by, at, False)

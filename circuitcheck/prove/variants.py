@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor
 from typing import NamedTuple, TypeVar
 
-from circuitcheck.checks.outcome import GOOD, OPEN, Outcome, Verdict
+from circuitcheck.checks.outcome import GOOD, OPEN, Failure, Outcome, Verdict
 from circuitcheck.explain.cause import why
-from circuitcheck.model.claims import Study
+from circuitcheck.model.claims import Delay, Expectation, Response, Study
 from circuitcheck.model.duration import show
 from circuitcheck.prove.verdicts import judged
 
@@ -57,15 +57,25 @@ def _reason(outcome: Outcome) -> tuple[bool, int, str]:
         return False, failure.at, "it hangs on a start that is not declared (L5)"
     found = [why(failure.recording, name, failure.at) for name in failure.signals]
     for each in found:
-        if each.hindrances and not each.changed:
+        if each.hindrances and (not each.changed or _is_missed(failure)):
             last = each.hindrances[-1]
             return False, failure.at, f"'{last.part}': {last.words} ({last.rule})"
     for each in found:
+        edges = failure.recording.edges(failure.recording.machine.probe(each.name))
+        late = next((at for at, _ in edges if at > failure.at), None)
+        if late is not None and _is_missed(failure):
+            return True, failure.at, f"'{each.name}' changes at {show(late)} only"
         if each.steps:
             step = each.steps[-1]
             state = "on" if step.level else "off"
             return True, failure.at, f"'{step.part}' went {state} at {show(step.at)}: {step.words} ({step.rule})"
     return True, failure.at, outcome.detail
+
+
+def _is_missed(failure: Failure) -> bool:
+    """Whether it broke because something did not come, or not in time."""
+    broken = failure.broken
+    return isinstance(broken, Expectation) or isinstance(broken.body, Response | Delay)
 
 
 Given = TypeVar("Given")

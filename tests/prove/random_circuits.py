@@ -1,8 +1,8 @@
 """Random circuits of a mill's sluice, each with one claim and what is assumed of the world, from a seed.
 
 They are built so that a cut finds something: rows of inputs, a feeler behind each, a junction that joins the feelers of
-a row, perhaps a repeater behind it, and a heart in which the rows meet. `family` is the text of one such circuit with as
-many twins as one likes.
+a row, perhaps a repeater behind it, and a heart in which the rows meet. `family` is the text of one such circuit with
+as many twins as one likes.
 """
 
 from __future__ import annotations

@@ -1,0 +1,36 @@
+"""`rules`: everything that is asked, under each named set of rules."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from circuitcheck.commands import common
+
+
+def add(commands: Any) -> None:
+    """Adds the command with its options."""
+    example = "circuitcheck rules circuits/sluice.circuit"
+    does = "judge every check and claim under each named set of rules, as one table"
+    parser = common.parser(commands, "rules", does, example, common.guarded(run))
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    parser.add_argument("--states", type=common.count(1, 10**9), metavar="N", help="states looked at for one claim")
+    parser.add_argument("--json", action="store_true", help="write the table as JSON")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Judges, and prints the table. Exit code 1 where something fails under a set."""
+    from circuitcheck import examine
+    from circuitcheck.prove.sets import under_each
+    from circuitcheck.report.tables import rules_data, rules_lines
+    from circuitcheck.verify import USUAL_STATES
+
+    opened = examine.opened(options.path)
+    if common.mistakes(opened, options):
+        return 2
+    table = under_each(opened.studies, options.states or USUAL_STATES)
+    if options.json:
+        common.as_json(rules_data(options.path, table))
+    else:
+        common.show(rules_lines(table, common.width(options)))
+    return int(table.fails)

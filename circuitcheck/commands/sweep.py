@@ -1,0 +1,90 @@
+"""`sweep`: change one thing at a time, and see what of all that is asked still holds."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import Any
+
+from circuitcheck.commands import common
+
+
+def add(commands: Any) -> None:
+    """Adds the command with its options."""
+    example = "circuitcheck sweep circuits/sluice.circuit"
+    does = "change one setting at a time and say how far each can go; or, with --faults, how good the checks are"
+    parser = common.parser(commands, "sweep", does, example, common.guarded(run))
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    parser.add_argument("--define", default="", metavar="NAME", help="sweep the definition of that name")
+    parser.add_argument("--faults", action="store_true", help="put single faults in, and list those nothing notices")
+    parser.add_argument("--states", type=common.count(1, 10**9), metavar="N", help="states looked at for one claim")
+    parser.add_argument("--workers", type=common.count(1, 512), metavar="N", help="processes to spread it over")
+    parser.add_argument("--cluster", default="", metavar="ADDRESS", help="a cluster to spread it over (an extra)")
+    parser.add_argument("--json", action="store_true", help="write the report as JSON")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Sweeps, and prints what came of it. Exit code 1 where a fault is missed, or the circuit as it stands fails."""
+    from circuitcheck import examine
+    from circuitcheck.prove.executors import NoCluster, executor_of, usual_workers
+    from circuitcheck.verify import USUAL_STATES
+
+    opened = examine.opened(options.path, options.define)
+    if common.mistakes(opened, options):
+        return 2
+    study = opened.circuit_study
+    if not study.checks and not study.claims:
+        raise examine.Refused(f"{options.path} asks nothing of this circuit: there is no check or claim to sweep by")
+    states = options.states or USUAL_STATES
+    workers = options.workers or usual_workers()
+    try:
+        with executor_of(workers, options.cluster) as executor:
+            return (
+                _faults(options, study, states, executor)
+                if options.faults
+                else _settings(options, study, states, executor)
+            )
+    except NoCluster as error:
+        return common.refuse(str(error))
+
+
+def _settings(options: argparse.Namespace, study: Any, states: int, executor: Any) -> int:
+    from circuitcheck.prove.tolerance import tolerances
+    from circuitcheck.report.swept import tolerance_data, tolerance_lines
+
+    found = tolerances(study, states, executor, _told)
+    _wiped()
+    if options.json:
+        common.as_json({"schema_version": 1, "path": options.path, "settings": tolerance_data(found)})
+    else:
+        common.show(tolerance_lines(found, common.width(options)))
+    chosen = {
+        verdict.holds
+        for each in found
+        for value, verdict in zip(each.setting.values, each.verdicts, strict=True)
+        if value == each.setting.chosen
+    }
+    return 1 if False in chosen else 3 if None in chosen else 0
+
+
+def _faults(options: argparse.Namespace, study: Any, states: int, executor: Any) -> int:
+    from circuitcheck.prove.faults import noticed
+    from circuitcheck.report.swept import fault_data, fault_lines
+
+    found = noticed(study, states, executor, _told)
+    _wiped()
+    if options.json:
+        common.as_json({"schema_version": 1, "path": options.path, "faults": fault_data(found)})
+    else:
+        common.show(fault_lines(found, common.width(options)))
+    return 1 if any(each.verdicts.holds is not False and not each.alike for each in found) else 0
+
+
+def _told(done: int, of: int) -> None:
+    if sys.stderr.isatty():
+        print(f"\r\x1b[2K{done} of {of} tried", end="", file=sys.stderr, flush=True)
+
+
+def _wiped() -> None:
+    if sys.stderr.isatty():
+        print("\r\x1b[2K", end="", file=sys.stderr, flush=True)

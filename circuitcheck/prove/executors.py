@@ -1,0 +1,50 @@
+"""Where the variants of a sweep are judged: here, in processes of this machine, or on a cluster.
+
+Whatever it is, it is an `Executor` of `concurrent.futures`, and the sweep knows no more of it than that.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from concurrent.futures import Executor, ProcessPoolExecutor
+from contextlib import contextmanager
+
+
+class NoCluster(Exception):
+    """There is no cluster to be reached; the text says why."""
+
+
+@contextmanager
+def executor_of(workers: int, address: str = "") -> Iterator[Executor | None]:
+    """The executor for so many processes; none for one; for an address, that of the cluster there. Raises NoCluster."""
+    if address:
+        with _cluster(address) as executor:
+            yield executor
+    elif workers == 1:
+        yield None
+    else:
+        with ProcessPoolExecutor(workers) as executor:
+            yield executor
+
+
+@contextmanager
+def _cluster(address: str) -> Iterator[Executor]:
+    try:
+        from distributed import Client
+    except ImportError:
+        raise NoCluster("a cluster takes the extra 'cluster': pip install 'circuitcheck[cluster]'") from None
+    try:
+        client = Client(address, timeout="10s")
+    except (OSError, ValueError) as error:
+        raise NoCluster(f"no cluster answers at {address}: {error}") from None
+    with client:
+        yield client.get_executor()
+
+
+def usual_workers() -> int:
+    """As many processes as this one may run on processors."""
+    try:
+        return len(os.sched_getaffinity(0))
+    except AttributeError:
+        return os.cpu_count() or 1

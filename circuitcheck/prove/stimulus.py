@@ -1,0 +1,145 @@
+"""What would show that two circuits with the same inputs differ: hands at random, then without those not needed.
+
+A stimulus shows a difference only if at some gt everything that can be seen of the one, over all unknown orders, is
+other than everything that can be seen of the other. That none was found proves nothing, and is said so.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator, Sequence
+
+from circuitcheck.checks.assumed import allowed
+from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.engine.machine import Machine, read
+from circuitcheck.engine.moment import Moment
+from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.start import TooManyStarts, starts
+from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Act, Assumption, Check, Holding
+from circuitcheck.model.parts.analogue import Analogue
+from circuitcheck.model.parts.comparator import Comparator
+from circuitcheck.model.parts.lamp import Lamp
+
+TRIES = 400
+MOST_ACTS = 6
+AFTERWARDS = 60
+"""For how many gt after the last action the two are compared."""
+GAPS = (1, 2, 3, 4, 6, 8, 12, 16, 24, 40)
+"""How many gt lie between two actions."""
+
+Shown = tuple[tuple[Act, ...], int]
+"""What is done, and the gt by which something is seen to differ."""
+
+
+def seen(circuit: Circuit) -> list[str]:
+    """What can be seen of a circuit from outside: its outputs and lamps; without any, every part but inputs."""
+    lamps = [part.name for part in circuit.by_name.values() if isinstance(part, Lamp)]
+    found = dict.fromkeys([*(output.source for output in circuit.own_outputs), *lamps])
+    return list(found) or [name for name, part in circuit.by_name.items() if not part.verbs]
+
+
+def alike(one: Circuit, other: Circuit) -> bool:
+    """Whether two circuits are wired to the same effect: the same devices, each of whose ports feels the same.
+
+    What is lost on the way counts only at a port that feels levels, or where it swallows a full signal.
+    """
+    first, second = Machine(one), Machine(other)
+    if [device.part for device in first.devices] != [device.part for device in second.devices]:
+        return False
+    probes = [(machine.probe(name) for name in seen(one)) for machine in (first, second)]
+    felt = [
+        [*(_felt(machine, feeds, port.boolean) for port, feeds in zip(machine.ports, machine.feeds, strict=True))]
+        for machine in (first, second)
+    ]
+    return (
+        felt[0] == felt[1] and first.straight == second.straight and _lit(first, probes[0]) == _lit(second, probes[1])
+    )
+
+
+def _felt(machine: Machine, feeds: tuple[tuple[int, int], ...], boolean: bool) -> tuple[tuple[int, int], ...]:
+    graded = any(isinstance(machine.devices[source].part, Comparator | Analogue) for source, _ in feeds)
+    return tuple((source, 0) for source, _ in feeds) if boolean and not graded else feeds
+
+
+def _lit(machine: Machine, probes: Iterator[tuple[tuple[int, int], ...]]) -> list[tuple[tuple[int, int], ...]]:
+    return [_felt(machine, feeds, boolean=True) for feeds in probes]
+
+
+def stimulus(one: Circuit, other: Circuit, assumptions: Sequence[Assumption]) -> Shown | None:
+    """What is to be done so that something is seen to differ; None if nothing that was tried shows it."""
+    pair = _Pair(one, other)
+    chance = random.Random(len(one.parts))
+    for _ in range(TRIES):
+        acts = _hands(one, chance, assumptions)
+        at = pair.differ(acts) if acts else None
+        if at is not None:
+            return _shortened(pair, acts, at, assumptions)
+    return None
+
+
+def _hands(circuit: Circuit, chance: random.Random, assumptions: Sequence[Assumption]) -> tuple[Act, ...]:
+    """A few actions at random that keep to what is assumed."""
+    inputs = list(circuit.inputs)
+    apart = [each.at_least if isinstance(each, Holding) else each.within for each in assumptions]
+    acts: list[Act] = []
+    at = 0
+    for _ in range(chance.randint(1, MOST_ACTS)):
+        part = chance.choice(inputs)
+        verb = "throw" if "throw" in part.verbs else chance.choice(sorted(part.verbs))
+        acts.append(Act(at, part.name, verb, chance.randint(0, 15) if verb == "is" else 0, NOWHERE))
+        at += chance.choice((*GAPS, *apart))
+    return tuple(acts) if _keeps(acts, assumptions) else ()
+
+
+def _keeps(acts: Sequence[Act], assumptions: Sequence[Assumption]) -> bool:
+    return allowed(Check("", tuple(acts), (), (), 0, NOWHERE), assumptions)
+
+
+def _shortened(pair: _Pair, acts: tuple[Act, ...], at: int, assumptions: Sequence[Assumption]) -> Shown:
+    """The same without actions that it does not take."""
+    place = 0
+    while place < len(acts):
+        fewer = (*acts[:place], *acts[place + 1 :])
+        sooner = pair.differ(fewer) if fewer and _keeps(fewer, assumptions) else None
+        if sooner is None:
+            place += 1
+        else:
+            acts, at = fewer, sooner
+    return tuple(act for act in acts if act.at <= at), at
+
+
+class _Pair:
+    """Two circuits side by side."""
+
+    def __init__(self, one: Circuit, other: Circuit) -> None:
+        self._machines = (Machine(one), Machine(other))
+        self._names = seen(one)
+
+    def differ(self, acts: Sequence[Act]) -> int | None:
+        """The gt by which something is seen to differ for sure; None if it never is, or can't be followed."""
+        until = acts[-1].at + AFTERWARDS
+        try:
+            runs = [self._run(machine, acts, until) for machine in self._machines]
+            for at, (mine, others) in enumerate(zip(*runs, strict=True)):
+                if mine.isdisjoint(others):
+                    return at
+        except (TooManyStarts, TooManyOrders, TooManyStates):
+            return None
+        return None
+
+    def _run(self, machine: Machine, acts: Sequence[Act], until: int) -> Iterator[frozenset[tuple[bool, ...]]]:
+        """Everything that can be seen at the end of each gt."""
+        probes = [machine.probe(name) for name in self._names]
+        moments = merge(told for start in starts(machine) for told in Moment(machine, 0, start.levels).tell_everyone())
+        shown: frozenset[tuple[bool, ...]] = frozenset()
+        for at in range(until + 1):
+            actions = [Action(machine.number[act.name], act.verb, act.level) for act in acts if act.at == at]
+            due = any(moment.next_due() == at for moment in moments)
+            if actions or due or at == 0:
+                for moment in moments:
+                    moment.now = at
+                moments = merge(run_game_tick(moments, actions))
+                shown = frozenset(tuple(read(feeds, each.levels) > 0 for feeds in probes) for each in moments)
+            yield shown

@@ -1,0 +1,77 @@
+"""The table of everything under each set of rules, for people and for machines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from circuitcheck.checks.outcome import GOOD, Outcome
+from circuitcheck.model.duration import show
+from circuitcheck.prove.sets import Row, Table, differences
+from circuitcheck.report import words
+from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+from circuitcheck.report.terminal import LABELS
+
+COLUMN = 9
+
+
+def rules_lines(table: Table, width: int) -> Iterator[Line]:
+    """One line for each check and claim; under those that differ, why."""
+    if not table.rows:
+        yield line("  nothing is asked here: no check and no claim")
+        return
+    names = [each.name for each in table.sets]
+    yield line("  ", *(Piece(f"{name:<{COLUMN}}", Style.STRONG) for name in names))
+    for row in table.rows:
+        cells = [Piece(f"{LABELS[each.verdict][0]:<{COLUMN}}", LABELS[each.verdict][1]) for each in row.outcomes]
+        room = width - 2 - COLUMN * len(cells)
+        title = f"{safe(row.label)}: {safe(row.title)}" if row.label else safe(row.title)
+        first, *more = wrapped(title, max(room, 20), "")
+        yield line("  ", *cells, *first)
+        for rest in more:
+            yield line(" " * (2 + COLUMN * len(cells)), *rest)
+        if row.differs:
+            yield from _why(row, names, width)
+    yield line()
+    yield line("  the sets differ in:")
+    for setting, values in differences(table.sets):
+        shown = ", ".join(f"{name} {_value(value)}" for name, value in zip(names, values, strict=True))
+        yield from wrapped(f"{setting}: {shown}", width, "    ", "      ")
+
+
+def _value(value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return show(value) if isinstance(value, int) and value else "never" if value == 0 else str(value)
+
+
+def _why(row: Row, names: list[str], width: int) -> Iterator[Line]:
+    for name, outcome in zip(names, row.outcomes, strict=True):
+        if outcome.verdict not in GOOD:
+            yield from wrapped(f"{name}: {_reason(outcome)}", width, "      ", "        ")
+
+
+def _reason(outcome: Outcome) -> str:
+    if outcome.failure is None:
+        return safe(outcome.detail) or outcome.verdict.value
+    at_work = sorted({note.rule for note in outcome.failure.recording.notes if note.at <= outcome.failure.at})
+    rules = f" (at work: {', '.join(at_work)})" if at_work else ""
+    return f"{safe(words.happened(outcome.failure))}{rules}"
+
+
+def rules_data(path: str, table: Table) -> dict[str, Any]:
+    """The table as plain data."""
+    names = [each.name for each in table.sets]
+    return {
+        "schema_version": 1,
+        "path": path,
+        "sets": names,
+        "rows": [
+            {
+                "label": row.label,
+                "title": row.title,
+                "verdicts": {name: each.verdict.name.lower() for name, each in zip(names, row.outcomes, strict=True)},
+            }
+            for row in table.rows
+        ],
+    }
