@@ -66,6 +66,8 @@ class Proof:
     """For each assumption, whether the proof leans on it; empty where that was not looked into."""
     limit: str = ""
     """What was hit, if not all was seen."""
+    solver: str = ""
+    """The solver that finished what exploring could not, by induction over `depth` gt or by a way found."""
     within: int | None = None
     """Of something that is always possible: in how many gt at the latest it can be brought about."""
     burn_outs: tuple[BurnOut, ...] = ()

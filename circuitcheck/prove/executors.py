@@ -9,6 +9,7 @@ import os
 from collections.abc import Iterator
 from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
+from typing import Any
 
 
 class NoCluster(Exception):
@@ -35,11 +36,12 @@ def _cluster(address: str) -> Iterator[Executor]:
     except ImportError:
         raise NoCluster("a cluster takes the extra 'cluster': pip install 'circuitcheck[cluster]'") from None
     try:
-        client = Client(address, timeout="10s")
+        client: Any = Client(address, timeout="10s")  # type: ignore[no-untyped-call]
     except (OSError, ValueError) as error:
         raise NoCluster(f"no cluster answers at {address}: {error}") from None
     with client:
-        yield client.get_executor()
+        executor: Executor = client.get_executor()
+        yield executor
 
 
 def usual_workers() -> int:

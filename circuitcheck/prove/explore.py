@@ -38,10 +38,10 @@ class Exploration:
     """One claim, explored with the cuts of one planner."""
 
     def __init__(self, setting: Setting, body: Body) -> None:
-        self._questions = Questions()
-        self._watch = watch(body, self._questions.compiles)
-        self._answers = len(self._questions.atoms)
-        self.space = Space(setting, self._questions.atoms)
+        self.questions = Questions()
+        self.watch = watch(body, self.questions.compiles)
+        self._answers = len(self.questions.atoms)
+        self.space = Space(setting, self.questions.atoms)
         self._setting = setting
         self._watched: dict[WatchState, int] = {}
         self._watch_states: list[WatchState] = []
@@ -59,14 +59,14 @@ class Exploration:
         try:
             last = self._explore()
         except OverBudget as over:
-            return Result(self.states, self.depth, False, self._watch.triggered, None, str(over))
+            return Result(self.states, self.depth, False, self.watch.triggered, None, str(over))
         way = None if last is None else self._way(last)
-        return Result(self.states, self.depth, way is None, self._watch.triggered, way)
+        return Result(self.states, self.depth, way is None, self.watch.triggered, way)
 
     def _explore(self) -> int | None:
         """The state from which the claim can be broken in the next gt, BROKEN for the start; None if there is none."""
         layer: list[int] = []
-        first = self._watch_number(self._watch.start())
+        first = self._watch_number(self.watch.start())
         for bits, state in self.space.starts():
             watched = self._after(first, bits)
             if watched == BROKEN:
@@ -114,8 +114,8 @@ class Exploration:
 
     def _after(self, watched: int, bits: int) -> int:
         """The watch after a gt at whose end the questions are answered so."""
-        answers = self._questions.answers(bits)
-        after = self._watch.step(self._watch_states[watched], 0, 1, answers, answers)
+        answers = self.questions.answers(bits)
+        after = self.watch.step(self._watch_states[watched], 0, 1, answers, answers)
         number = BROKEN if isinstance(after, Broken) else self._watch_number(after)
         self._table[watched << self._answers | bits] = number
         return number
@@ -127,7 +127,7 @@ class Exploration:
             states.append(last)
             last = self._parents[last]
         states.reverse()
-        watched = states[-1] >> SPACE if states else self._watch_number(self._watch.start())
+        watched = states[-1] >> SPACE if states else self._watch_number(self.watch.start())
 
         def breaks(step: Step, state: int | None) -> bool:
             return state is not None and self._after(watched, step.bits) == BROKEN

@@ -12,6 +12,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import NamedTuple
 
+from circuitcheck.checks.assumed import allowed
 from circuitcheck.checks.judge import replayed, shown
 from circuitcheck.checks.outcome import GOOD, OPEN, BurnOut, Leaning, Outcome, Proof, Verdict
 from circuitcheck.checks.run import Notebook, run_check
@@ -35,11 +36,12 @@ from circuitcheck.model.claims import (
 )
 from circuitcheck.model.parts.torch import Torch
 from circuitcheck.model.rules import NO_BURN_OUT
+from circuitcheck.prove import solver
 from circuitcheck.prove.burn_out import Span, least_span
 from circuitcheck.prove.compose import Deeds, PieceTooLarge
 from circuitcheck.prove.cut import Plan, Sight, cone, cut, uncut
 from circuitcheck.prove.explore import Exploration
-from circuitcheck.prove.meter import Meter
+from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.possible import Possibility
 from circuitcheck.prove.races import Races
 from circuitcheck.prove.space import Setting, seen_by
@@ -135,8 +137,27 @@ class Prover:
             elif result.complete:
                 return self._proved(claim, proof, result.triggered)
             else:
-                return self._undecided(claim, proof)
+                return self._solved(claim, proof) or self._undecided(claim, proof)
         raise AssertionError("what is explored without a cut is what the engine does")
+
+    def _solved(self, claim: Claim, proof: Proof) -> Outcome | None:
+        """What a SAT solver makes of what exploring could not finish, where there is one; None if nothing."""
+        if not (self._leaning and solver.available()):
+            return None
+        try:
+            exploration = Exploration(self._setting(cut), claim.body)
+            solved = solver.solve(exploration.space, exploration.watch, exploration.questions)
+        except (*TOO_LARGE, OverBudget) as large:
+            limit = f"{proof.limit}; {solver.NAME} was not asked, since {_said(large)}"
+            return self._undecided(claim, replace(proof, limit=limit))
+        if solved.proved:
+            proof = replace(proof, complete=True, depth=solved.depth, limit="", solver=solver.NAME)
+            return self._proved(claim, proof, triggered=True)
+        if solved.way is not None and allowed(self._check(claim, solved.way), self._study.assumptions):
+            broken = self._broken(claim, solved.way, replace(proof, solver=solver.NAME))
+            if broken is not None:
+                return broken
+        return self._undecided(claim, replace(proof, limit=f"{proof.limit}; {solver.NAME}: {solved.limit}"))
 
     def _proved(self, claim: Claim, proof: Proof, triggered: bool) -> Outcome:
         if not triggered:

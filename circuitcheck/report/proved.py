@@ -39,7 +39,10 @@ def proved_lines(outcome: Outcome, claim: Claim, width: int) -> Iterator[Line]:
 
 
 def _covered(proof: Proof, outcome: Outcome) -> str:
-    if proof.complete:
+    if proof.solver:
+        how = f"by induction over {show(proof.depth)}" if proof.complete else "a shortest way"
+        seen = f"{proof.states:,} states, and then {proof.solver}: {how}"
+    elif proof.complete:
         seen = f"all {proof.states:,} states, the farthest {show(proof.depth)} away"
     elif outcome.verdict is Verdict.UNDECIDED:
         seen = f"{proof.states:,} states up to {show(proof.depth)} away, and nothing broke it there"

@@ -54,6 +54,7 @@ class Size(NamedTuple):
 
 
 SMALL = Size(2, 2, FEW_STATES)
+MIDDLING = Size(2, 2, ALL_INPUTS)
 LARGE = Size(3, 3, ALL_INPUTS)
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import itertools
 
 import pytest
+from outside.building import circuit_text, gate
 
 from circuitcheck.checks.outcome import Verdict
 from circuitcheck.engine.machine import Machine
 from circuitcheck.prove.cut import cut, uncut
 from circuitcheck.prove.facts import Ticking, ticking
 from circuitcheck.verify import Exit, verify_text
-from outside.building import circuit_text, gate
 from prove.textbook import STEADY, answered_words, broken_at, circuit, outcome, stored_words, study_of, way
 
 # Rings
@@ -127,6 +127,32 @@ def test_a_maximal_length_shift_register_holds_every_word_but_nought(length: int
 def test_taps_that_are_not_maximal_hold_the_words_of_one_shorter_round() -> None:
     text = register(shifting(4, "back"), started=("sluice1",), back=("XOR", "sluice4", "sluice2"))
     assert len(words_of(text, stages(4))) == 6
+
+
+# What gates rest at
+
+TABLES = {
+    "NOR": "001 010 100 110",
+    "OR": "000 011 101 111",
+    "AND": "000 010 100 111",
+    "NAND": "001 011 101 110",
+    "XOR": "000 011 101 110",
+}
+"""For each gate its rows: two inputs and the output."""
+
+
+# Source: the truth tables of gates, in any textbook of digital design, for example M. Morris Mano, Digital Design,
+# chapter 2; from memory. Whatever the levers do, whoever waits for rest finds a row of the table.
+@pytest.mark.parametrize("kind", TABLES)
+def test_a_gate_that_rests_shows_a_row_of_its_table_and_shows_every_row(kind: str) -> None:
+    text = circuit_text(("pond", "race"), {"open": gate(kind, "pond", "race")})
+    assert words_of(text, ["pond", "race", "open"]) == set(TABLES[kind].split())
+
+
+# Source: an odd ring has no stable state, a latch has (Rabaey, as above).
+def test_a_ring_of_an_odd_number_of_torches_can_never_be_brought_to_rest_and_a_latch_always_can() -> None:
+    assert outcome(ring(5), "always possible rest").verdict is Verdict.FAILS
+    assert outcome(LATCH, "always possible rest").verdict is Verdict.PROVED
 
 
 # The set–reset latch

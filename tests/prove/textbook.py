@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import cache
+
+from outside.building import SHELF
 
 from circuitcheck.checks.outcome import Outcome
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.machine import Machine, read
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Atom, Study
 from circuitcheck.prove.cut import Plan, Sight, uncut
 from circuitcheck.prove.prover import Limits, Prover, quiet
 from circuitcheck.prove.space import FIELD, MASK, Setting, Space
-from outside.building import SHELF
 
 STATES = 100_000
 """As many states as any circuit here may need."""
@@ -33,11 +35,17 @@ def circuit(*lines: str) -> str:
     return "\n".join(["language 1", "circuit known", "rules newer", *lines, ""])
 
 
+@cache
+def _prover(text: str, leaning: bool) -> Prover:
+    """One prover for all claims about a circuit, so that what can burn out is looked for once."""
+    return Prover(study_of(text), Limits(STATES), leaning)
+
+
 def outcome(text: str, claim: str, leaning: bool = False) -> Outcome:
     """The verdict on one claim: its text without a title, for example `never gate races`."""
     quantifier, _, body = claim.partition(" ")
-    study = study_of(f'{text}\n{quantifier} "it" {body}\n')
-    return Prover(study, Limits(STATES), leaning).prove(study.claims[0])
+    (made,) = study_of(f'{text}\n{quantifier} "it" {body}\n').claims
+    return _prover(text, leaning).prove(made)
 
 
 def broken_at(broken: Outcome) -> int:
@@ -86,9 +94,9 @@ def answered_words(text: str, names: Sequence[str], planner: Planner) -> set[str
 
 
 def stored_words(text: str, names: Sequence[str]) -> set[str]:
-    """The same, read off the levels of the parts themselves wherever no part waits."""
+    """The same, read off the levels of the parts wherever no part waits."""
     space = _space(text, names, uncut)
     piece = space.root.piece
-    numbers = [piece.machine.number[name] for name in names]
+    feeds = [piece.machine.probe(name) for name in names]
     states = (piece.locals[state >> FIELD & MASK].state for _, state in _everything(space))
-    return {_word(state.levels[number] for number in numbers) for state in states if not state.waits}
+    return {_word(read(each, state.levels) for each in feeds) for state in states if not state.waits}
