@@ -12,10 +12,10 @@ from circuitcheck.checks.outcome import Failure, Finding, Outcome, Race, StudyRe
 from circuitcheck.checks.race import deciding, find_cure, tied
 from circuitcheck.checks.run import Notebook, Run, Track, run_check
 from circuitcheck.checks.watches import Broken, Watch
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Order
+from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.record import Recording, record
 from circuitcheck.engine.start import MOST_STARTS, Start, TooManyStarts, starts
+from circuitcheck.engine.state import Order
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import LATCH_TESTS, Check, Claim, Expectation, Study, atoms, conditions
 
@@ -250,6 +250,25 @@ def shown(circuit: Circuit, claim: Claim, check: Check, at: int) -> Failure:
     run = run_check(machine, starts(machine), check, (), Notebook())
     recording = replay(run, run.tracks[0], run.until)
     return Failure(claim, at, recording, check, _latch_states(claim, recording, at))
+
+
+def dispute(circuit: Circuit, check: Check, name: str) -> Race | None:
+    """The two parts whose order decides what a signal is at the end of a check's run. Raises TooManyStarts."""
+    machine = Machine(circuit)
+    run = run_check(machine, starts(machine), check, (), Notebook())
+    feeds = machine.probe(name)
+    ways: dict[int, Sequence[Order]] = {}
+    for track in run.tracks:
+        ways.setdefault(read(feeds, track.moment.levels), track.orders())
+    if len(ways) < 2:
+        return None
+    one, other = list(ways.values())[:2]
+    for mine, theirs in zip(one, other, strict=False):
+        pair = tied(mine, theirs)
+        if pair is not None:
+            by_hand = all(machine.devices[device].part.verbs for device in pair)
+            return Race(mine.game_tick, machine.names[pair[0]], machine.names[pair[1]], by_hand, cure_sought=False)
+    return None
 
 
 def _judge_claim(claim: Claim, runs: Sequence[Run]) -> Outcome:

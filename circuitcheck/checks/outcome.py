@@ -72,6 +72,8 @@ class Proof:
     """Of something that is always possible: in how many gt at the latest it can be brought about."""
     burn_outs: tuple[BurnOut, ...] = ()
     """Torches that have a say in the claim and that the world can burn out: until then it holds."""
+    burn_outs_open: tuple[str, ...] = ()
+    """Torches of which it was not decided within the budget."""
     way: tuple[Act, ...] = ()
     """What the world does on a shortest way that breaks it; of what is always possible, to where it takes longest."""
     back: tuple[Act, ...] = ()
@@ -95,6 +97,7 @@ class Race:
     second: str
     by_hand: bool
     cure: Cure | None = None
+    cure_sought: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from circuitcheck.checks.outcome import Cure
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.engine.moment import Order
+from circuitcheck.engine.state import Order
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
 from circuitcheck.model.parts.base import Part

@@ -15,9 +15,10 @@ from functools import partial
 from circuitcheck.checks.conditions import Holds, compiled, latch_state
 from circuitcheck.checks.watches import Broken, ExpectationWatch, State, Watch, longest_debt, watch
 from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment, Order
+from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.start import Start
+from circuitcheck.engine.state import Order
 from circuitcheck.engine.step import MOST_STATES, Action, TooManyStates, choices, run_game_tick
 from circuitcheck.model.claims import Atom, Check, Claim, Expectation, Test
 from circuitcheck.model.parts.torch import DELAY as TORCH_DELAY

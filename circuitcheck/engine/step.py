@@ -11,7 +11,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Log, Moment, Notes, Order, State, ignore, thaw
+from circuitcheck.engine.moment import Moment, thaw
+from circuitcheck.engine.state import Log, Notes, Order, State, ignore
 from circuitcheck.model.rules import FULL_POWER
 
 MOST_STATES = 10_000

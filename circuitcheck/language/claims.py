@@ -17,8 +17,6 @@ from circuitcheck.model.rules import RULES
 OF_ALL_RUNS = frozenset({"possible", "racing", "burning"})
 """Forms of claims that no single run can be watched for."""
 ONLY_NEVER = ("racing", "burning")
-LONGEST_ASSUMED = 24_000
-"""The longest time that the world may be held to something: 20 minutes, in gt."""
 
 
 class ClaimReader:
@@ -340,45 +338,6 @@ class ClaimReader:
             )
         return names[0] if len(names) == 1 else None
 
-    # Assumptions
-
-    def assumption(self, line: tree.HoldingLine | tree.SparingLine) -> model.Assumption | None:
-        """What the world is taken to do."""
-        return self._holding(line) if isinstance(line, tree.HoldingLine) else self._sparing(line)
-
-    def _holding(self, line: tree.HoldingLine) -> model.Holding | None:
-        at_least = self._amounts.duration(line.amount)
-        names = tuple(name for word in line.names for name in self._inputs(word))
-        if at_least is None or not names:
-            return None
-        if not 1 <= at_least <= LONGEST_ASSUMED:
-            self._fail("E305", line.amount.span, "this is no use as an assumption", f"from 1gt to {LONGEST_ASSUMED}gt")
-            return None
-        return model.Holding(names, at_least, self._words(line.assume.span))
-
-    def _sparing(self, line: tree.SparingLine) -> model.Sparing | None:
-        within = self._amounts.duration(line.amount)
-        most = int(line.most.text) if len(line.most.text) < 4 else 1000
-        if not 0 <= most < 1000:
-            self._fail("E305", line.most.span, f"at most {line.most.text[:20]} changes is no use", "from 0 to 999")
-            return None
-        if within is None:
-            return None
-        if not 1 <= within <= LONGEST_ASSUMED:
-            self._fail("E305", line.amount.span, "this is no use as an assumption", f"from 1gt to {LONGEST_ASSUMED}gt")
-            return None
-        return model.Sparing(most, within, self._words(line.assume.span))
-
-    def _inputs(self, word: tree.Word) -> tuple[str, ...]:
-        names = self._scope.signals(word, self._mistakes)
-        for name in names:
-            part = self._circuit.by_name.get(name)
-            if part is not None and not part.verbs:
-                message = f"'{name}' is {article(part.word)}, and only inputs are assumed of"
-                self._fail("E401", word.span, message, "name inputs")
-                return ()
-        return names
-
     # The rest
 
     def _failing(self, failing: tree.Failing | None) -> str:
@@ -391,13 +350,13 @@ class ClaimReader:
 
     def _words(self, span: Span) -> str:
         line = self._source[span.line - 1] if 0 < span.line <= len(self._source) else ""
-        return _without_comment(line).strip()
+        return without_comment(line).strip()
 
     def _fail(self, code: str, span: Span, message: str, mend: str = "") -> None:
         self._mistakes.append(error(code, span, message, mend))
 
 
-def _without_comment(line: str) -> str:
+def without_comment(line: str) -> str:
     quoted = False
     for position, letter in enumerate(line):
         if letter == '"':

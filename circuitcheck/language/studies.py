@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from circuitcheck.diagnostics import NOWHERE, Diagnostic, Span, did_you_mean, error
 from circuitcheck.language import tree
+from circuitcheck.language.assumptions import AssumptionReader
 from circuitcheck.language.claims import Asked, ClaimReader, repeated
 from circuitcheck.language.elaborate import Definitions, Elaboration
 from circuitcheck.language.legality import unbuildable
@@ -165,7 +166,7 @@ class Studies:
         found: list[Assumption | None] = []
         for each in statements:
             if isinstance(each, tree.HoldingLine | tree.SparingLine):
-                reader = ClaimReader(scope, circuit, self._sources[each.assume.span.file], self._mistakes)
+                reader = AssumptionReader(scope, circuit, self._sources[each.assume.span.file], self._mistakes)
                 found.append(reader.assumption(each))
         return tuple(each for each in found if each is not None)
 

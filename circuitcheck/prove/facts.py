@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 from circuitcheck.checks.outcome import Outcome
 from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment, State, thaw
+from circuitcheck.engine.moment import Moment, thaw
 from circuitcheck.engine.start import Start, starts
+from circuitcheck.engine.state import State
 from circuitcheck.engine.step import merge, run_game_tick
 from circuitcheck.model.claims import AllOf, Atom, Claim, Condition, Possible, Study, Test
 from circuitcheck.prove.cut import Sight

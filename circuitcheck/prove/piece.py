@@ -7,8 +7,9 @@ from typing import NamedTuple
 
 from circuitcheck.checks.conditions import Holds, compiled
 from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment, State, Trail, thaw
+from circuitcheck.engine.moment import Moment, thaw
 from circuitcheck.engine.source import packed
+from circuitcheck.engine.state import State, Trail
 from circuitcheck.engine.step import Action, act, run_game_tick
 from circuitcheck.model.claims import Atom
 from circuitcheck.prove.automaton import Event, Word

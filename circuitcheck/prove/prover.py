@@ -13,7 +13,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from circuitcheck.checks.assumed import allowed
-from circuitcheck.checks.judge import replayed, shown
+from circuitcheck.checks.judge import dispute, replayed, shown
 from circuitcheck.checks.outcome import GOOD, OPEN, BurnOut, Leaning, Outcome, Proof, Verdict
 from circuitcheck.checks.run import Notebook, run_check
 from circuitcheck.diagnostics import NOWHERE
@@ -51,6 +51,8 @@ USUAL_BUDGET = 1_000_000
 """How many states are looked at for one claim, of the whole and of its pieces, before it is left undecided."""
 LEANING_BUDGET = 100_000
 """How many are looked at, at most, to see whether a claim holds without one of the assumptions as well."""
+BURN_OUT_BUDGET = 50_000
+"""How many are looked at, at most, to see whether a torch can burn out before a claim is done with."""
 USUAL_MEMORY = 4 << 30
 """How many bytes the process may hold while it explores."""
 AFTERWARDS = 16
@@ -91,6 +93,7 @@ class Prover:
         self.machine = Machine(self._quiet)
         """The circuit without burn-out, wired up."""
         self._burn_outs: dict[str, BurnOut | None] = {}
+        self._unknown_burn_outs: set[str] = set()
 
     def prove(self, claim: Claim) -> Outcome:
         """The verdict on a claim."""
@@ -114,8 +117,9 @@ class Prover:
             return self._unburnt(claim, claim.body)
         return self._watched(claim)
 
-    def _setting(self, planner: Callable[[Sight], Plan]) -> Setting:
-        return Setting(self.machine, self._study.assumptions, planner, self._limits.meter(), self._grown)
+    def _setting(self, planner: Callable[[Sight], Plan], states: int = 0) -> Setting:
+        limits = self._limits._replace(states=states or self._limits.states)
+        return Setting(self.machine, self._study.assumptions, planner, limits.meter(), self._grown)
 
     # What can be watched in a run
 
@@ -169,7 +173,8 @@ class Prover:
             return Outcome(claim.title, claim.span, Verdict.HOLDS_AGAINST_WORD, detail=detail, proof=proof)
         detail = "under the assumptions no input can ever change" if self._nothing_can_happen() else ""
         if not isinstance(claim.body, Unburnt):
-            proof = replace(proof, burn_outs=self._burning(claim))
+            burn_outs, open_ = self._burning(claim)
+            proof = replace(proof, burn_outs=burn_outs, burn_outs_open=open_)
         if self._leaning:
             proof = replace(proof, leanings=self._leanings(claim))
         return Outcome(claim.title, claim.span, Verdict.PROVED, detail=detail, proof=proof)
@@ -237,14 +242,15 @@ class Prover:
             outcome = self._shown(claim, raced.way, proof, self._quiet)
             if outcome.verdict is Verdict.FAILS:
                 detail = f"what '{raced.name}' is then hangs on an order that nothing decides (C5)"
-                outcome = replace(outcome, verdict=Verdict.RACE, detail=detail)
+                race = dispute(self._quiet, self._check(claim, raced.way), raced.name)
+                outcome = replace(outcome, verdict=Verdict.RACE, race=race, detail=detail)
             return outcome
         return self._undecided(claim, proof) if raced.limit else self._proved(claim, proof, triggered=True)
 
     def _unburnt(self, claim: Claim, body: Unburnt) -> Outcome:
         states = 0
         for name in body.names:
-            span = self._span(name)
+            span = self._span(name, self._limits.states)
             states += span.states
             if span.limit:
                 return self._undecided(claim, Proof(states, 0, False, limit=span.limit))
@@ -262,7 +268,7 @@ class Prover:
             return outcome
         at_work = {note.rule for note in failure.recording.notes}
         if isinstance(claim.body, Unraced):
-            at_work.add("C5")
+            at_work |= {"C5", "L4"}
         if claim.fails_because in at_work:
             return replace(outcome, verdict=Verdict.FAILS_AS_SAID, detail=f"because of {claim.fails_because}")
         seen = ", ".join(sorted(at_work)) or "nothing of note"
@@ -275,9 +281,11 @@ class Prover:
         """How the world can burn a torch out, if it can, and if that was found within the budget."""
         if torch not in self._burn_outs:
             try:
-                span = self._span(torch)
+                span = self._span(torch, min(self._limits.states, BURN_OUT_BUDGET))
             except TOO_LARGE:
                 span = None
+            if span is None or span.limit:
+                self._unknown_burn_outs.add(torch)
             found = None
             if span is not None and span.way is not None and span.span is not None:
                 acts = self._check(Claim("", Unburnt((torch,)), NOWHERE), span.way).acts
@@ -285,12 +293,12 @@ class Prover:
             self._burn_outs[torch] = found
         return self._burn_outs[torch]
 
-    def _span(self, torch: str) -> Span:
+    def _span(self, torch: str, states: int) -> Span:
         window = self._study.circuit.rules.burn_out_window
-        span = least_span(self._setting(cut), torch, window)
+        span = least_span(self._setting(cut, states), torch, window)
         if span.way is None or self._burns(torch, span.way):
             return span
-        return least_span(self._setting(uncut), torch, window)
+        return least_span(self._setting(uncut, states), torch, window)
 
     def _burns(self, torch: str, way: Deeds) -> bool:
         """Whether the simulator burns the torch out on this way, in one order at least."""
@@ -299,13 +307,14 @@ class Prover:
         run_check(machine, starts(machine), self._check(Claim("", Unburnt((torch,)), NOWHERE), way), (), notebook)
         return (machine.number[torch], "T4") in notebook.first
 
-    def _burning(self, claim: Claim) -> tuple[BurnOut, ...]:
-        """The torches with a say in a claim that the world can burn out, the one that may be first to go first."""
+    def _burning(self, claim: Claim) -> tuple[tuple[BurnOut, ...], tuple[str, ...]]:
+        """The torches with a say in a claim that the world can burn out, and those of which it was not decided."""
         asked = [atom for condition in conditions(claim.body) for atom in atoms(condition)]
         devices = cone(self.machine, (device for atom in asked for device, _ in seen_by(atom, self.machine)))
         torches = [name for name in (self.machine.names[device] for device in devices) if self._is_torch(name)]
         found = [burn_out for name in torches if (burn_out := self.burn_out(name)) is not None]
-        return tuple(sorted(found, key=lambda each: (each.span, each.at)))
+        open_ = tuple(name for name in torches if name in self._unknown_burn_outs)
+        return tuple(sorted(found, key=lambda each: (each.span, each.at))), open_
 
     def _is_torch(self, name: str) -> bool:
         return isinstance(self._study.circuit.by_name[name], Torch)

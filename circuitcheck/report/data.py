@@ -100,6 +100,7 @@ def _proof(proof: Proof) -> dict[str, Any]:
         "leanings": [{"assumption": each.words, "holds_without": each.holds_without} for each in proof.leanings],
         "within": proof.within,
         "seconds": round(proof.seconds, 3),
+        "burn_outs_open": list(proof.burn_outs_open),
         "way": _way(proof.way),
         "back": _way(proof.back),
         "burn_outs": [

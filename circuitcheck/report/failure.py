@@ -49,9 +49,12 @@ def _race(race: Race, width: int) -> Iterator[Line]:
     who = "Worked" if race.by_hand else "Due"
     text = (
         f"{who} in one gt, {show(race.at)}: here '{safe(race.first)}' comes before '{safe(race.second)}', "
-        "and the other way round it holds. Nothing but the build decides (C5)."
+        f"and the other way round it {'holds' if race.cure_sought else 'goes the other way'}. "
+        "Nothing but the build decides (C5)."
     )
     yield from _row("race", text, width)
+    if not race.cure_sought:
+        return
     if race.cure is not None:
         yield from _row("cure", f"tried, and it holds over every order: {safe(race.cure.words)}", width)
     else:

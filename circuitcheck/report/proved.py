@@ -26,6 +26,10 @@ def proved_lines(outcome: Outcome, claim: Claim, width: int) -> Iterator[Line]:
         yield from _under(proof, width)
         for burn_out in proof.burn_outs[:1]:
             yield from wrapped(_until(burn_out, len(proof.burn_outs)), width, INDENT)
+        if proof.burn_outs_open:
+            names = ", ".join(f"'{safe(name)}'" for name in proof.burn_outs_open[:4])
+            text = f"until a torch burns out (T4), if one can: for {names} it was not decided within the budget"
+            yield from wrapped(text, width, INDENT)
     elif proof.way or outcome.failure is not None:
         yield from _under(proof, width)
         yield line()

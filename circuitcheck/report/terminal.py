@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from circuitcheck.checks.outcome import GOOD, Finding, Outcome, StudyResult, Verdict
+from circuitcheck.checks.outcome import GOOD, OPEN, Finding, Outcome, StudyResult, Verdict
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.model.duration import show
 from circuitcheck.model.rules import LANGUAGE_VERSION
@@ -148,7 +148,7 @@ def summary(reports: Sequence[FileReport]) -> Line:
     outcomes = [outcome for report in reports for outcome in report.outcomes]
     counts: dict[str, int] = {}
     for outcome in outcomes:
-        word = "holds" if outcome.verdict in GOOD else "open" if LABELS[outcome.verdict][0] == "open" else "fails"
+        word = "holds" if outcome.verdict in GOOD else "open" if outcome.verdict in OPEN else "fails"
         counts[word] = counts.get(word, 0) + 1
     invalid = sum(1 for report in reports if report.diagnostics)
     warnings = sum(

@@ -80,7 +80,10 @@ def check(claim: model.Claim, acts: Sequence[model.Act], until: int) -> list[str
     """A check that takes the way that breaks a claim."""
     title = f"a way to break: {claim.title}"
     lines = [f'check "{title}"', *_acts(acts)]
-    if isinstance(claim.body, model.Possible | model.Unraced | model.Unburnt):
+    if isinstance(claim.body, model.Unraced):
+        # Asking for one of the two levels shows that nothing decides between them.
+        lines += [f"  at {show(until)} expect {name} on" for name in claim.body.names]
+    elif isinstance(claim.body, model.Possible | model.Unburnt):
         lines.append(f"  until {show(until)}")
     else:
         lines.append(f"  throughout {body(claim.body)}")

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from hypothesis import strategies as st
 
 from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment, State
+from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.start import starts
+from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action
 from circuitcheck.language.load import load_text
 

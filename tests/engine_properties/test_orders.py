@@ -10,8 +10,9 @@ import pytest
 from hypothesis import assume, example, given, settings
 
 from circuitcheck.engine import step as stepping
-from circuitcheck.engine.moment import Moment, State
+from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import Orders
+from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, run_game_tick, step
 
 from .circuits import Scene, at_rest, moments_at_rest, scenes

@@ -6,7 +6,8 @@ from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import State, thaw
+from circuitcheck.engine.moment import thaw
+from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, merge, run_game_tick, step
 
 from .circuits import Scene, at_rest, moments_at_rest, scenes

@@ -13,8 +13,9 @@ from functools import partial
 from circuitcheck.checks.conditions import compiled
 from circuitcheck.checks.watches import Broken, watch
 from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment, State
+from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.start import starts
+from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, act, step
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Assumption, Body, Holding, Sparing

@@ -17,9 +17,10 @@ from circuitcheck.checks.judge import replayed
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment, Notes, State, ignore
+from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.start import TooManyStarts, starts
+from circuitcheck.engine.state import Notes, State, ignore
 from circuitcheck.engine.step import Action, act, merge, run_game_tick, step
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Act, Check, Claim, Study

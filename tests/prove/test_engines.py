@@ -13,9 +13,10 @@ from dataclasses import dataclass, field
 
 from circuitcheck.checks.conditions import Holds, compiled
 from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import CLASS_MASK, Moment, State
+from circuitcheck.engine.moment import CLASS_MASK, Moment
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.start import TooManyStarts, starts
+from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, TooManyStates, act, step
 from circuitcheck.model.claims import Atom, Test
 from circuitcheck.prove.compose import Deeds, PieceTooLarge, Step
