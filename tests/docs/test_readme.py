@@ -35,7 +35,7 @@ def test_the_output_shown_is_what_the_program_prints(number: int, delay: str, tm
 
 
 def test_the_claims_shown_can_be_put_into_the_circuit() -> None:
-    claims = next(block for block in blocks("text") if block.startswith("never"))
+    claims = next(block for block in blocks("text") if "never  " in block)
     report = circuitcheck.verify_text(blocks("circuit")[0].replace("delay 1t", "delay 2t") + claims)
     assert len(report.outcomes) == 5
     assert report.exit == circuitcheck.Exit.HOLDS

@@ -76,7 +76,12 @@ class _Mason:
 
     def build(self) -> Drawn:
         count = self._random.randint(1, self._size.rows)
-        ends = [self._row(row) for row in ROWS[:count]]
+        mirrored, drawn = self._chance(0.4), self._random.random()
+        ends = []
+        for row in ROWS[:count]:
+            # Rows that are alike come to the heart at the same moments: that is where orders are unknown.
+            self._random.seed(drawn if mirrored else self._random.random())
+            ends.append(self._row(row))
         self._heart(ends)
         if self._chance(0.2):
             self._lines.append("setting outside_first yes")

@@ -32,8 +32,9 @@ from circuitcheck.prove.explore import Exploration, Result
 from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.prover import Limits, Prover
 from circuitcheck.prove.space import Setting
-from tests.prove.plain import Explored, TooManyStates, explored, quiet
-from tests.prove.random_circuits import SMALL, Drawn, family, sluice, study_of
+
+from .plain import Explored, TooManyStates, explored, quiet
+from .random_circuits import SMALL, Drawn, family, sluice, study_of
 
 LONG = int(os.environ.get("CIRCUITCHECK_PROOFS", "0"))
 CIRCUITS = LONG or 60
@@ -130,6 +131,28 @@ def test_of_random_circuits_the_explorer_says_what_the_plain_one_says() -> None:
     # What would make the comparison worth little: hardly any circuit small enough, or always one and the same verdict.
     assert compared.circuits > CIRCUITS * 0.7
     assert CIRCUITS * 0.1 < compared.broken < compared.circuits * 0.9
+
+
+UNFELT = """
+lever pond
+lever race
+torch feeler from pond starts off
+detector bell watches race
+repeater slow from feeler, bell delay 2t
+always "answered" when pond then slow within 2gt
+"""
+
+
+def test_a_shortest_way_says_of_what_nobody_feels_when_it_is_done_as_well() -> None:
+    # Whether the pond's lever is thrown in gt 0 or left alone, the torch comes to the same: only the claim can tell.
+    study = study_of(UNFELT)
+    claim = study.claims[0]
+    plain = explored(study.circuit, claim.body)
+    result = Exploration(setting(study, "cut"), claim.body).run()
+    assert result.way is not None
+    failure = run_again(quiet(study.circuit), claim, result.way).failure
+    assert failure is not None
+    assert failure.at == broken_at(result) == plain.broken_at
 
 
 # The family of twins
@@ -256,15 +279,15 @@ class Burns:
         self._torch = self.machine.number[torch]
         self.at: set[int] = set()
 
-    def note(self, at: int, device: int, rule: str) -> None:
+    def __call__(self, game_tick: int, device: int, rule: str) -> None:
         if rule == "T4" and device == self._torch:
-            self.at.add(at)
+            self.at.add(game_tick)
 
 
 def can_burn_out(circuit: Circuit, torch: str, window: int) -> bool:
     """Whether the engine itself burns the torch out under this window, looking at every history of offs."""
     burns = Burns(circuit, torch, window)
-    throws = Throws(burns.circuit, torch, burns.note)
+    throws = Throws(burns.circuit, torch, burns)
     seen = set(throws.starts())
     layer = list(seen)
     while layer and not burns.at:
@@ -281,7 +304,7 @@ def burnt_out_at(circuit: Circuit, torch: str, window: int, way: Deeds) -> int |
     moments = [
         told
         for start in starts(burns.machine)
-        for told in Moment(burns.machine, 0, start.levels, burns.note).tell_everyone()
+        for told in Moment(burns.machine, 0, start.levels, burns).tell_everyone()
     ]
     for at, deeds in enumerate(way):
         hand = [Action(number[deed.name], deed.verb, deed.level) for deed in deeds]
