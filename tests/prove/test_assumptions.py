@@ -136,8 +136,8 @@ def test_two_changes_in_one_gt_count_as_two(still: int, at: int | None) -> None:
     assert broken_at(text, f"always when rope rises and ebb rises then rope stable for {still}gt") == at
 
 
-# From fall to fall there are three changes. Rising in gt 0, falling in 1, rising in 8, falling in 9 is allowed; falling in gt 7,
-# rising in 8 and falling in 9 is not, though no more than two of gt 0 to 7, and of gt 8 to 15, would be in it.
+# From fall to fall there are three changes. Rising in gt 0, falling in 1, rising in 8, falling in 9 is allowed; falling
+# in 7, rising in 8 and falling in 9 is not, though no more than two of gt 0 to 7, and of gt 8 to 15, would be in it.
 def test_any_n_gt_on_end_are_looked_at_and_not_only_those_since_the_first() -> None:
     text = "lever rope\nassume at most 2 changes within 8gt\n"
     assert broken_at(text, "always from rope falls to rope falls takes at least 8gt") is None

@@ -12,6 +12,7 @@ from circuitcheck.engine.machine import Machine
 from circuitcheck.prove.cut import cut, uncut
 from circuitcheck.prove.facts import Ticking, ticking
 from circuitcheck.verify import Exit, verify_text
+
 from .textbook import STEADY, answered_words, broken_at, circuit, outcome, stored_words, study_of, way
 
 # Rings

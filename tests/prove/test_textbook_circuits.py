@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from circuitcheck.checks.outcome import Verdict
+
 from .textbook import STEADY, broken_at, circuit, outcome, way
 
 HANDS = (("pond", "race"), ("race", "pond"))

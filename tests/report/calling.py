@@ -13,7 +13,7 @@ GOOD = (
 )
 FAILING = GOOD.replace("expect bell\n", "expect bell off\n")
 BROKEN = "lever rope\nlamp bell from rop\n"
-OPEN = GOOD + 'always "calm" when rope falls then bell\n'
+OPEN = GOOD + 'always "calm" when rope off and rope on then bell\n'
 
 
 def call(*words: str, folder: Path | None = None, **variables: str) -> subprocess.CompletedProcess[str]:

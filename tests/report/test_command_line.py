@@ -18,7 +18,7 @@ SLUICE = str(Path(__file__).parents[2] / "circuits" / "sluice.circuit")
 
 @pytest.mark.parametrize(
     ("text", "code", "says"),
-    [(GOOD, 0, "holds"), (FAILING, 1, "FAILS"), (BROKEN, 2, "error E201"), (OPEN, 3, "open")],
+    [(GOOD, 0, "holds"), (FAILING, 1, "FAILS"), (BROKEN, 2, "error E201"), (OPEN, 3, "vacuous")],
     ids=["good", "failing", "broken", "open"],
 )
 def test_verify_says_what_holds_and_ends_with_its_exit_code(tmp_path: Path, text: str, code: int, says: str) -> None:
