@@ -88,10 +88,21 @@ def refuse(text: str) -> int:
     return 2
 
 
+def failing(text: str) -> int:
+    """Says on standard error why nothing was done with a circuit that fails. Returns the exit code for that."""
+    refuse(text)
+    return 1
+
+
 def mistakes(opened: Opened, options: argparse.Namespace) -> int:
     """Shows the mistakes of a file. Returns the exit code for that, or 0 where there are none."""
     if not opened.diagnostics:
         return 0
+    if getattr(options, "json", False):
+        from circuitcheck.report.data import mistakes_in
+
+        as_json(mistakes_in(opened.path, opened.diagnostics))
+        return 2
     from circuitcheck.report.lines import Piece, Style, line, safe
     from circuitcheck.report.terminal import diagnostic_lines
 

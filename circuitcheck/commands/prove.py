@@ -39,8 +39,9 @@ def run(options: argparse.Namespace) -> int:
     limits = Limits(options.states or USUAL_BUDGET, (options.memory << 20) if options.memory else USUAL_MEMORY)
     progress = Progress()
     prover = Prover(study, limits, grown=progress.states)
-    width = common.width(options)
     outcomes: list[Outcome] = []
+    known: list[Outcome] = []
+    stopped = False
     try:
         if not study.claims and not options.json:
             common.say(f'  {options.path} claims nothing: add a line such as: always "…" possible rest')
@@ -49,26 +50,33 @@ def run(options: argparse.Namespace) -> int:
             outcomes.append(prover.prove(claim))
             progress.end()
             if not options.json:
-                common.show(proved_lines(outcomes[-1], claim, width))
+                common.show(proved_lines(outcomes[-1], claim, common.width(options)))
+                sys.stdout.flush()
         progress.begin("what can always be brought about")
-        known = facts(study, limits, progress.states)
+        known += facts(study, limits, progress.states)
         progress.end()
-        if options.json:
-            from circuitcheck.report.data import proofs
-
-            common.as_json(proofs(opened.path, outcomes, known))
-        else:
-            common.show(fact_lines(known, ticking(prover.machine), width))
+        if not options.json:
+            common.show(fact_lines(known, ticking(prover.machine), common.width(options)))
     except KeyboardInterrupt:
         progress.end()
-        rest = len(study.claims) - len(outcomes)
-        seen = f"{progress.count:,} states of the next were looked at, and nothing broke it there"
-        print(f"circuitcheck: stopped with {rest} claims left; {seen}", file=sys.stderr)
-        return INTERRUPTED
+        stopped = True
+        print(f"circuitcheck: stopped; {_known(len(study.claims) - len(outcomes), progress.count)}", file=sys.stderr)
+    if options.json:
+        from circuitcheck.report.data import proofs
+
+        common.as_json(proofs(opened.path, outcomes, known))
     verdicts = {outcome.verdict for outcome in outcomes}
-    if verdicts - GOOD - OPEN:
-        return 1
-    return 3 if verdicts & OPEN else 0
+    if stopped:
+        return INTERRUPTED
+    return 1 if verdicts - GOOD - OPEN else 3 if verdicts & OPEN else 0
+
+
+def _known(left: int, states: int) -> str:
+    """What is known when exploring is stopped."""
+    if not left:
+        return "every claim was done with"
+    claims = "1 claim is" if left == 1 else f"{left} claims are"
+    return f"{claims} left; of the next, {states:,} states were looked at, and nothing broke it there"
 
 
 class Progress:

@@ -69,8 +69,12 @@ def _settings(options: argparse.Namespace, study: Any, states: int, executor: An
 
 def _faults(options: argparse.Namespace, study: Any, states: int, executor: Any) -> int:
     from circuitcheck.prove.faults import noticed
+    from circuitcheck.prove.variants import verdicts
     from circuitcheck.report.swept import fault_data, fault_lines
 
+    as_it_stands = verdicts((study, states))
+    if as_it_stands.holds is False:
+        return common.failing(f"“{as_it_stands.title}” fails as it stands: {as_it_stands.reason}; mend that first")
     found = noticed(study, states, executor, _told)
     _wiped()
     if options.json:

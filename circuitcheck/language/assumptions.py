@@ -51,7 +51,7 @@ class AssumptionReader:
         time = self._amounts.duration(amount)
         if time is not None and not 1 <= time <= LONGEST_ASSUMED:
             mend = f"from 1gt to {LONGEST_ASSUMED}gt"
-            self._fail("E305", amount.span, "the world can't be held to something for that long", mend)
+            self._fail("E305", amount.span, "this is no time that the world can be held to", mend)
             return None
         return time
 

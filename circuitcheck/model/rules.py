@@ -34,6 +34,8 @@ class RuleSet:
 OLDER = RuleSet("older", burn_out_window=100, burn_out_rest=0)
 NEWER = RuleSet("newer", burn_out_window=60, burn_out_rest=160)
 NEWEST = replace(NEWER, name="newest")
+OWN_SETTINGS = " with own settings"
+"""What stands behind the name of a set of which a file changes settings."""
 RULE_SETS = {rules.name: rules for rules in (OLDER, NEWER, NEWEST)}
 USUAL = NEWER
 """The set used when a file names none."""

@@ -15,7 +15,6 @@ SPACE = 3 * FIELD
 """Bits for the state of the circuit; the claim's watch stands above them."""
 SPACE_MASK = (1 << SPACE) - 1
 BROKEN = -1
-TOLD_EVERY = 4_096
 
 
 class Result(NamedTuple):
@@ -101,8 +100,7 @@ class Exploration:
                 parents[new] = state
                 following.append(new)
         self._setting.meter.count(1)
-        if len(parents) % TOLD_EVERY == 0:
-            self._setting.grown(len(parents))
+        self._setting.grown(len(parents))
         return False
 
     def _watch_number(self, state: WatchState) -> int:

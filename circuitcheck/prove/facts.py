@@ -12,13 +12,16 @@ from dataclasses import dataclass
 from circuitcheck.checks.outcome import Outcome
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.moment import Moment, thaw
-from circuitcheck.engine.start import Start, starts
+from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.start import Start, TooManyStarts, starts
 from circuitcheck.engine.state import State
-from circuitcheck.engine.step import merge, run_game_tick
+from circuitcheck.engine.step import TooManyStates, merge, run_game_tick
 from circuitcheck.model.claims import AllOf, Atom, Claim, Condition, Possible, Study, Test
 from circuitcheck.prove.cut import Sight
 from circuitcheck.prove.prover import Limits, Prover
 
+MOST_STATES = 50_000
+"""How many states are looked at, at most, for each thing that nobody asked for."""
 LONGEST_RUN = 5_000
 """For how many gt a circuit is left alone to see what still ticks."""
 
@@ -34,7 +37,7 @@ class Ticking:
 
 def facts(study: Study, limits: Limits, grown: Callable[[int], None] = lambda states: None) -> list[Outcome]:
     """What can always be brought about."""
-    prover = Prover(study, limits, leaning=False, grown=grown)
+    prover = Prover(study, limits._replace(states=min(limits.states, MOST_STATES)), leaning=False, grown=grown)
     circuit = study.circuit
     span = circuit.span
     asked: list[Claim] = []
@@ -50,7 +53,10 @@ def facts(study: Study, limits: Limits, grown: Callable[[int], None] = lambda st
 
 def _home(machine: Machine) -> Condition | None:
     """Everything that remembers as at the start; None where nothing does, or the start is open."""
-    found = starts(machine)
+    try:
+        found = starts(machine)
+    except TooManyStarts:
+        return None
     everything = tuple(range(len(machine.devices)))
     sight = Sight(machine, everything, (), (), ())
     loops = [device for device in everything if sight.loops(device)]
@@ -61,7 +67,14 @@ def _home(machine: Machine) -> Condition | None:
 
 
 def ticking(machine: Machine) -> Ticking:
-    """What still ticks at rest. Raises TooManyStarts, TooManyOrders and TooManyStates."""
+    """What still ticks at rest."""
+    try:
+        return _ticking(machine)
+    except (TooManyStarts, TooManyOrders, TooManyStates):
+        return Ticking((), None)
+
+
+def _ticking(machine: Machine) -> Ticking:
     moments = [later for start in starts(machine) for later in _begin(machine, start)]
     seen: dict[State, int] = {}
     history: list[bytes] = []

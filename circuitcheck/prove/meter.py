@@ -25,7 +25,7 @@ class Meter:
         """Adds to what has been looked at. Raises OverBudget."""
         self.steps += steps
         if self.steps > self.most:
-            raise OverBudget(f"the budget of {self.most:,} states was used up")
+            raise OverBudget(f"the budget of {self.most:,} was used up, every state and move looked at counted")
         if self.memory and self.steps % LOOKS_AT_MEMORY_EVERY == 0 and held() > self.memory:
             raise OverBudget(f"the memory allowed, {self.memory >> 20:,} MB, was used up")
 

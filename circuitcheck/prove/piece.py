@@ -122,7 +122,8 @@ class Piece:
         orders = interleavings(words)
         for order in orders if self._tied else orders[:1]:
             before = self._begun(local.state, words, order)
-            for choice in self._world.choices(local.held, local.state.levels, local.state.marks):
+            due = {device for to_go, _, devices in local.state.waits if to_go == 1 for device in devices}
+            for choice in self._world.choices(local.held, local.state.levels, local.state.marks, due):
                 self._meter.count(1)
                 for after in run_game_tick([before.copy()], choice.actions):
                     yield self._move(after, local.state.levels, local.began, choice)

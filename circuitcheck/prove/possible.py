@@ -59,6 +59,7 @@ class Possibility:
             return not bits & busy and (holds is None or holds(answers, answers))
 
         self._wanted: Callable[[int], bool] = wanted
+        self._depth = -1
         self._groups: dict[int, list[Group]] = {}
         self._parents: dict[int, int | None] = {}
         self._unmet: dict[int, None] = {}
@@ -69,7 +70,7 @@ class Possibility:
         try:
             depth = self._explore()
         except OverBudget as over:
-            return Reach(len(self._parents), 0, False, 0, None, limit=str(over))
+            return Reach(len(self._parents), self._depth, False, 0, None, limit=str(over))
         ranks = self._ranks()
         lost = next((state for state in self._unmet if state not in ranks), None)
         if lost is not None:
@@ -85,18 +86,17 @@ class Possibility:
         layer: dict[int, None] = {}
         for bits, state in self._space.starts():
             self._meet(bits, state, None, layer)
-        depth = -1
         while layer:
-            depth += 1
+            self._depth += 1
             following: dict[int, None] = {}
             for state in layer:
                 for bits, after in self._space.successors(state):
                     self._meet(bits, after, state, following)
                 self._groups[state] = self._choices(state)
                 self._setting.meter.count(1)
-            self._setting.grown(len(self._parents))
+                self._setting.grown(len(self._parents))
             layer = following
-        return depth
+        return self._depth
 
     def _meet(self, bits: int, state: int, before: int | None, layer: dict[int, None]) -> None:
         if state not in self._parents:

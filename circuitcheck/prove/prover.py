@@ -152,7 +152,7 @@ class Prover:
             exploration = Exploration(self._setting(cut), claim.body)
             solved = solver.solve(exploration.space, exploration.watch, exploration.questions)
         except (*TOO_LARGE, OverBudget) as large:
-            limit = f"{proof.limit}; {solver.NAME} was not asked, since {_said(large)}"
+            limit = f"{proof.limit}; for {solver.NAME} it is too large as well: {_said(large)}"
             return self._undecided(claim, replace(proof, limit=limit))
         if solved.proved:
             proof = replace(proof, complete=True, depth=solved.depth, limit="", solver=solver.NAME)

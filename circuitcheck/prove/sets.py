@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from circuitcheck.checks.outcome import GOOD, OPEN, Outcome
 from circuitcheck.model.claims import Study
-from circuitcheck.model.rules import RULE_SETS, RuleSet
+from circuitcheck.model.rules import OWN_SETTINGS, RULE_SETS, RuleSet
 from circuitcheck.prove.verdicts import judged
 
 
@@ -49,7 +49,7 @@ def under_each(studies: Iterable[Study], states: int) -> Table:
 
 def _under(study: Study, rules: RuleSet) -> Study:
     own = study.circuit.rules
-    usual = RULE_SETS.get(own.name, own)
+    usual = RULE_SETS[own.name.removesuffix(OWN_SETTINGS)]
     changed = {
         field.name: getattr(own, field.name)
         for field in fields(own)

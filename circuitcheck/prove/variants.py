@@ -38,7 +38,9 @@ def verdicts(task: Task) -> Verdicts:
         return Verdicts(False, told[-1].title, told[1], told[2])
     open_ = [each for each in outcomes if each.verdict in OPEN or _unproved(each)]
     if open_:
-        return Verdicts(None, open_[0].title, 0, open_[0].detail or "not proved within the budget")
+        proof = open_[0].proof
+        limit = proof.limit if proof is not None and proof.limit else open_[0].detail
+        return Verdicts(None, open_[0].title, 0, limit or "not proved within the budget")
     return Verdicts(True)
 
 
@@ -69,7 +71,7 @@ def _reason(outcome: Outcome) -> tuple[bool, int, str]:
             step = each.steps[-1]
             state = "on" if step.level else "off"
             return True, failure.at, f"'{step.part}' went {state} at {show(step.at)}: {step.words} ({step.rule})"
-    return True, failure.at, outcome.detail
+    return True, failure.at, outcome.detail or "nothing that it hangs on changes in time"
 
 
 def _is_missed(failure: Failure) -> bool:

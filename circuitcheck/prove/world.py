@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from typing import NamedTuple
 
 from circuitcheck.engine.machine import Machine
@@ -36,11 +36,17 @@ class World:
         """Nothing has changed yet."""
         return (0,) * len(self._inputs)
 
-    def choices(self, held: Held, levels: Sequence[int], marks: Sequence[int]) -> Iterator[Choice]:
-        """Everything the world may do in the next gt, doing nothing first. Raises TooMuch."""
+    def choices(
+        self, held: Held, levels: Sequence[int], marks: Sequence[int], due: Container[int] = ()
+    ) -> Iterator[Choice]:
+        """Everything the world may do in the next gt, doing nothing first. Raises TooMuch.
+
+        `due` are the devices whose waits are over in it: a button that lets go can be pressed again.
+        """
         left = tuple(max(each - 1, 0) for each in held)
         ways = [
-            (None,) if left[place] else self._ways(number, levels, marks) for place, number in enumerate(self._inputs)
+            (None,) if left[place] else self._ways(number, levels, marks, number in due)
+            for place, number in enumerate(self._inputs)
         ]
         count = 1
         for each in ways:
@@ -53,13 +59,15 @@ class World:
             )
             yield Choice(tuple(action for action in chosen if action is not None), later)
 
-    def _ways(self, number: int, levels: Sequence[int], marks: Sequence[int]) -> tuple[Action | None, ...]:
-        """What may be done to one input; None is nothing."""
+    def _ways(
+        self, number: int, levels: Sequence[int], marks: Sequence[int], lets_go: bool
+    ) -> tuple[Action | None, ...]:
+        """What may be done to one input; None is nothing. A press that would be ignored is left out (rule O1)."""
         verbs = self._machine.devices[number].part.verbs
         if "throw" in verbs:
             return (None, Action(number, "throw"))
         if "press" in verbs:
-            return (None,) if levels[number] else (None, Action(number, "press"))
+            return (None, Action(number, "press")) if lets_go or not levels[number] else (None,)
         if "is" in verbs:
             others = (level for level in range(16) if level != levels[number])
             return (None, *(Action(number, "is", level) for level in others))

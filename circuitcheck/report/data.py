@@ -78,6 +78,16 @@ def _outcome(each: Outcome) -> dict[str, Any]:
     }
 
 
+def mistakes_in(path: str, diagnostics: Sequence[Diagnostic]) -> dict[str, Any]:
+    """The mistakes of a file that a command could do nothing with."""
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "program": {"name": "circuitcheck", "version": __version__},
+        "path": path,
+        "diagnostics": [_diagnostic(each) for each in diagnostics],
+    }
+
+
 def proofs(path: str, claims: Sequence[Outcome], facts: Sequence[Outcome]) -> dict[str, Any]:
     """What exploring one circuit came to: its claims, and what was not asked for."""
     return {

@@ -22,7 +22,8 @@ def failure_lines(outcome: Outcome, failure: Failure, width: int) -> Iterator[Li
     during = ""
     if isinstance(failure.broken, Claim) and failure.check is not None and failure.check.title != outcome.title:
         during = f', during "{safe(failure.check.title)}"'
-    yield from _row("expected", f"{safe(words.expected(failure))}   [{safe(str(span))}]", width)
+    place = f"   [{safe(str(span))}]" if span.line else ""
+    yield from _row("expected", f"{safe(words.expected(failure))}{place}", width)
     yield from _row("happened", safe(words.happened(failure)) + during, width)
     if outcome.race is not None:
         yield from _race(outcome.race, width)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from circuitcheck.checks.outcome import GOOD, BurnOut, Outcome, Proof, Verdict
-from circuitcheck.model.claims import Claim
+from circuitcheck.engine.machine import read
+from circuitcheck.model.claims import Claim, Possible, Unraced
 from circuitcheck.model.duration import show
 from circuitcheck.prove.facts import Ticking
 from circuitcheck.report import writing
@@ -13,6 +14,8 @@ from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.report.terminal import outcome_lines
 
 INDENT = " " * 11
+FACTS = {Verdict.PROVED: ("yes", Style.PLAIN), Verdict.UNDECIDED: ("open", Style.DOUBT)}
+"""What is said of what was not asked for; whatever else comes of it is a no."""
 
 
 def proved_lines(outcome: Outcome, claim: Claim, width: int) -> Iterator[Line]:
@@ -32,14 +35,24 @@ def proved_lines(outcome: Outcome, claim: Claim, width: int) -> Iterator[Line]:
             yield from wrapped(text, width, INDENT)
     elif proof.way or outcome.failure is not None:
         yield from _under(proof, width)
-        yield line()
-        yield line("    to keep it as a check, paste this into the file:")
-        until = proof.way[-1].at if outcome.failure is None and proof.way else 0
-        if outcome.failure is not None:
-            until = outcome.failure.at
-        for row in writing.check(claim, proof.way, until):
-            yield line("      ", safe(row))
-        yield line()
+        yield from _ready(outcome, claim, proof, width)
+
+
+def _ready(outcome: Outcome, claim: Claim, proof: Proof, width: int) -> Iterator[Line]:
+    """The way that breaks a claim as a check."""
+    failure = outcome.failure
+    until = failure.at if failure is not None else proof.way[-1].at
+    levels: list[tuple[str, int]] = []
+    if failure is not None and isinstance(claim.body, Unraced):
+        machine, now = failure.recording.machine, failure.recording.levels_at(until)
+        levels = [(name, read(machine.probe(name), now)) for name in claim.body.names]
+    shows = isinstance(claim.body, Possible)
+    yield line()
+    text = f"to {'see it go there' if shows else 'keep it as a check'}, paste this into the file:"
+    yield from wrapped(text, width, "    ")
+    for row in writing.check(claim, proof.way, until, levels):
+        yield line("      ", safe(row))
+    yield line()
 
 
 def _covered(proof: Proof, outcome: Outcome) -> str:
@@ -65,7 +78,7 @@ def _under(proof: Proof, width: int) -> Iterator[Line]:
 
 
 def _until(burn_out: BurnOut, count: int) -> str:
-    others = "" if count == 1 else f", or one of {count - 1} more,"
+    others = {1: "", 2: ", or one more,"}.get(count, f", or one of {count - 1} more,")
     return (
         f"until the torch '{safe(burn_out.torch)}'{others} burns out (T4): the world can switch it off 8 times "
         f"within {show(burn_out.span)}, soonest by {show(burn_out.at)}: {safe(writing.way(burn_out.acts))}"
@@ -77,11 +90,18 @@ def fact_lines(outcomes: Iterable[Outcome], ticking: Ticking, width: int) -> Ite
     yield line()
     yield line("  not asked for, and worth knowing")
     for outcome in outcomes:
-        yield from outcome_lines(outcome, width)
         proof = outcome.proof
-        if proof is None or outcome.verdict is not Verdict.PROVED:
+        label, style = FACTS.get(outcome.verdict, ("no", Style.DOUBT))
+        rows = wrapped(safe(outcome.title), width - 11, "", INDENT)
+        yield line("  ", Piece(f"{label:<9}", style), *rows[0])
+        yield from rows[1:]
+        if proof is None:
             continue
-        if proof.within:
+        if outcome.verdict is Verdict.UNDECIDED:
+            yield from wrapped(safe(outcome.detail), width, INDENT)
+        elif outcome.verdict is not Verdict.PROVED:
+            yield from wrapped(f"it may not be possible any more after: {safe(writing.way(proof.way))}", width, INDENT)
+        elif proof.within:
             yield from wrapped(f"in {show(proof.within)} at the latest, whatever order is unknown", width, INDENT)
             there = f"it takes longest after: {safe(writing.way(proof.way))}"
             back = f"then: {safe(writing.way(proof.back))}"

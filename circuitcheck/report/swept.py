@@ -92,13 +92,19 @@ def fault_lines(found: Sequence[Noticed], width: int) -> Iterator[Line]:
     without = [each for each in found if each.alike]
     missed = [each for each in found if each.verdicts.holds is not False and not each.alike]
     for each in missed:
-        yield line("  ", Piece(f"{'missed':<9}", Style.BAD), safe(each.fault.words))
+        yield from _labelled("missed", Style.BAD, each.fault.words, width)
         yield from wrapped(_shown_by(each), width, "           ")
     for each in without:
-        yield line("  ", Piece(f"{'no fault':<9}", Style.FAINT), safe(each.fault.words), ": it changes nothing")
+        yield from _labelled("no fault", Style.FAINT, f"{each.fault.words}: it changes nothing", width)
     total = len(noticed) + len(missed)
     share = f"{100 * len(noticed) / total:.0f} %" if total else "none to notice"
     yield line(Piece(f"{len(noticed)} of {total} single faults are noticed ({share})", Style.STRONG))
+
+
+def _labelled(label: str, style: Style, text: str, width: int) -> Iterator[Line]:
+    first, *rest = wrapped(safe(text), width - 11, "", " " * 11)
+    yield line("  ", Piece(f"{label:<9}", style), *first)
+    yield from rest
 
 
 def _shown_by(each: Noticed) -> str:

@@ -13,6 +13,8 @@ from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.report.terminal import LABELS
 
 COLUMN = 9
+NARROWEST = 24
+"""Columns that a title needs beside the verdicts; with fewer it stands below them."""
 
 
 def rules_lines(table: Table, width: int) -> Iterator[Line]:
@@ -24,14 +26,17 @@ def rules_lines(table: Table, width: int) -> Iterator[Line]:
     yield line("  ", *(Piece(f"{name:<{COLUMN}}", Style.STRONG) for name in names))
     for row in table.rows:
         cells = [Piece(f"{LABELS[each.verdict][0]:<{COLUMN}}", LABELS[each.verdict][1]) for each in row.outcomes]
-        room = width - 2 - COLUMN * len(cells)
         title = f"{safe(row.label)}: {safe(row.title)}" if row.label else safe(row.title)
-        first, *more = wrapped(title, max(room, 20), "")
-        yield line("  ", *cells, *first)
-        for rest in more:
-            yield line(" " * (2 + COLUMN * len(cells)), *rest)
-        if row.differs:
-            yield from _why(row, names, width)
+        indent = 2 + COLUMN * len(cells)
+        if width - indent >= NARROWEST:
+            first, *more = wrapped(title, width - indent, "")
+            yield line("  ", *cells, *first)
+            for rest in more:
+                yield line(" " * indent, *rest)
+        else:
+            yield line("  ", *cells)
+            yield from wrapped(title, width, "    ")
+        yield from _why(row, names, width)
     yield line()
     yield line("  the sets differ in:")
     for setting, values in differences(table.sets):
@@ -46,9 +51,12 @@ def _value(value: object) -> str:
 
 
 def _why(row: Row, names: list[str], width: int) -> Iterator[Line]:
+    reasons: dict[str, list[str]] = {}
     for name, outcome in zip(names, row.outcomes, strict=True):
         if outcome.verdict not in GOOD:
-            yield from wrapped(f"{name}: {_reason(outcome)}", width, "      ", "        ")
+            reasons.setdefault(_reason(outcome), []).append(name)
+    for reason, where in reasons.items():
+        yield from wrapped(f"{', '.join(where)}: {reason}", width, "      ", "        ")
 
 
 def _reason(outcome: Outcome) -> str:

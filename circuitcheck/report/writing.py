@@ -60,7 +60,8 @@ def body(claimed: model.Body) -> str:
     if isinstance(claimed, model.Possible):
         return "possible rest" if claimed.condition is None else f"possible {condition(claimed.condition)}"
     word = "races" if isinstance(claimed, model.Unraced) else "burnt"
-    return " and ".join(f"{name} {word}" for name in claimed.names)
+    first = claimed.names[0]
+    return f"{first if len(claimed.names) == 1 else first.rpartition('.')[0] + '.*'} {word}"
 
 
 def _bounds(least: int | None, most: int | None) -> str:
@@ -76,14 +77,19 @@ def action(act: model.Act) -> str:
     return f"{act.name} is {act.level}" if act.verb == "is" else f"{act.name} {act.verb}"
 
 
-def check(claim: model.Claim, acts: Sequence[model.Act], until: int) -> list[str]:
-    """A check that takes the way that breaks a claim."""
+def check(
+    claim: model.Claim, acts: Sequence[model.Act], until: int, levels: Sequence[tuple[str, int]] = ()
+) -> list[str]:
+    """A check that takes the way that breaks a claim; for a race, with the levels that signals have in one order."""
     title = f"a way to break: {claim.title}"
-    lines = [f'check "{title}"', *_acts(acts)]
-    if isinstance(claim.body, model.Unraced):
-        # Asking for one of the two levels shows that nothing decides between them.
-        lines += [f"  at {show(until)} expect {name} on" for name in claim.body.names]
-    elif isinstance(claim.body, model.Possible | model.Unburnt):
+    said = f" fails because {claim.fails_because}" if claim.fails_because else ""
+    lines = [f'check "{title}"{said}', *_acts(acts)]
+    if isinstance(claim.body, model.Unburnt):
+        lines.insert(0, "forbid T4")
+    if isinstance(claim.body, model.Unraced) and levels:
+        # Asking for one of the levels shows that nothing decides between them.
+        lines += [f"  at {show(until)} expect {name} is {level}" for name, level in levels]
+    elif isinstance(claim.body, model.Possible | model.Unraced | model.Unburnt):
         lines.append(f"  until {show(until)}")
     else:
         lines.append(f"  throughout {body(claim.body)}")

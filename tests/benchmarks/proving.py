@@ -19,7 +19,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from prove.plain import TooManyStates, explored
 
 from circuitcheck.engine.machine import Machine
 from circuitcheck.language.load import load_text
@@ -30,7 +32,6 @@ from circuitcheck.prove.cut import cut
 from circuitcheck.prove.explore import Exploration
 from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.space import Setting
-from tests.prove.plain import TooManyStates, explored
 
 MOST = 50_000_000
 PLAIN_MOST = 300_000
@@ -138,9 +139,7 @@ def main() -> None:
         )
     if not options.short and solver.available():
         row = apart("solved", 1)
-        print(
-            f"n = 1: {solver.NAME} proves {row['proved']} of 4, sees {row['depth']}gt far, {row['seconds']:.0f} s"
-        )
+        print(f"n = 1: {solver.NAME} proves {row['proved']} of 4, sees {row['depth']}gt far, {row['seconds']:.0f} s")
 
 
 if __name__ == "__main__":

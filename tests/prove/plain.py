@@ -93,7 +93,7 @@ def _choices(
         if "throw" in verbs:
             own = [Action(number, "throw")]
         elif "press" in verbs:
-            own = [] if levels[number] else [Action(number, "press")]
+            own = [Action(number, "press")]  # while it is held, that is nothing
         elif "is" in verbs:
             own = [Action(number, "is", level) for level in range(16) if level != levels[number]]
         else:

@@ -165,7 +165,6 @@ def test_a_button_holds_its_time(kind: str, held: int) -> None:
 
 # O1, C2: the end of the hold comes before the hands of its gt, so a press of that gt finds the button let go, and at
 # the end of each gt it is on.
-@pytest.mark.xfail(reason="reported: the prover's world does not press a button in the gt in which it lets go")
 def test_a_button_can_be_pressed_again_in_the_gt_in_which_it_lets_go() -> None:
     assert broken_at("button bell short\n", "always from bell rises to bell falls takes at most 20gt") == 20
 
