@@ -15,7 +15,7 @@ from circuitcheck.language.parse import MOST_MISTAKES, parse
 from circuitcheck.language.studies import Studies
 from circuitcheck.language.values import Reader
 from circuitcheck.model.claims import Study
-from circuitcheck.model.rules import LANGUAGE_VERSION, RULE_SETS, USUAL, RuleSet
+from circuitcheck.model.rules import LANGUAGE_VERSION, OWN_SETTINGS, RULE_SETS, USUAL, RuleSet
 
 LARGEST_FILE = 2_000_000
 """How many bytes a circuit file may have."""
@@ -194,7 +194,7 @@ class _Loading:
             if duration is None:
                 return
             value = duration
-        own_name = self._rules.name if "settings" in self._rules.name else f"{self._rules.name} with own settings"
+        own_name = self._rules.name.removesuffix(OWN_SETTINGS) + OWN_SETTINGS
         self._rules = replace(self._rules, name=own_name, **{name: value})  # type: ignore[arg-type]
 
     # Definitions, the file's own and those it uses

@@ -125,9 +125,13 @@ class Exploration:
             states.append(last)
             last = self._parents[last]
         states.reverse()
-        watched = states[-1] >> SPACE if states else self._watch_number(self.watch.start())
+        watched = [self._watch_number(self.watch.start()), *(state >> SPACE for state in states)]
 
         def breaks(step: Step, state: int | None) -> bool:
-            return state is not None and self._after(watched, step.bits) == BROKEN
+            return state is not None and self._after(watched[-1], step.bits) == BROKEN
 
-        return self.space.deeds([state & SPACE_MASK for state in states], breaks)
+        def seen_so(place: int, step: Step) -> bool:
+            """Several steps may lead to one state of the circuit; the one meant is that which the watch saw."""
+            return self._after(watched[place], step.bits) == watched[place + 1]
+
+        return self.space.deeds([state & SPACE_MASK for state in states], breaks, seen_so)

@@ -187,11 +187,12 @@ class Prover:
         """The verdict on a way found, run again by the simulator; None if it can't go so."""
         check = self._check(claim, way)
         proof = replace(proof, way=check.acts)
+        calm = replayed(self._quiet, claim._replace(fails_because=""), check).failure
+        if calm is None or calm.at > check.until:
+            return None  # it can't go so; or breaks later, so that a shorter way may have been missed
         outcome = replayed(self._study.circuit, claim, check)
-        if outcome.verdict is not Verdict.UNBROKEN:
+        if outcome.failure is not None and outcome.failure.at <= check.until:
             return replace(outcome, proof=proof)
-        if replayed(self._quiet, claim, check).verdict is Verdict.UNBROKEN:
-            return None
         limit = "the shortest way to break it burns a torch out on the way (T4); longer ones were not looked for"
         return self._undecided(claim, replace(proof, limit=limit))
 

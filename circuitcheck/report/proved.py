@@ -48,8 +48,8 @@ def _ready(outcome: Outcome, claim: Claim, proof: Proof, width: int) -> Iterator
         levels = [(name, read(machine.probe(name), now)) for name in claim.body.names]
     shows = isinstance(claim.body, Possible)
     yield line()
-    text = f"to {'see it go there' if shows else 'keep it as a check'}, paste this into the file:"
-    yield from wrapped(text, width, "    ")
+    yield from wrapped("to see it go there" if shows else "to keep it as a check", width, "    ")
+    yield line("    paste this into the file:")
     for row in writing.check(claim, proof.way, until, levels):
         yield line("      ", safe(row))
     yield line()

@@ -296,9 +296,8 @@ def test_ctrl_c_ends_it_with_one_line_that_says_what_is_known(tmp_path: Path) ->
         out, err = running.communicate(timeout=30)
     assert running.returncode == 130
     assert "proved   one" in out
-    assert re.fullmatch(
-        r"circuitcheck: stopped; 2 claims are left; of the next, [\d,]+ states were looked at, [^\n]*\n", err
-    )
+    told_of = r"circuitcheck: stopped; 2 claims are left; of the next, [\d,]+ states were looked at, [^\n]*\n"
+    assert re.fullmatch(told_of, err)
 
 
 def worked(process: int) -> float:
