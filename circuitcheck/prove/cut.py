@@ -57,11 +57,7 @@ class Sight:
     @cached_property
     def reads(self) -> dict[int, int]:
         """For each device, all that feed it, as bits."""
-        machine = self.machine
-        return {
-            device: _bits(source for port in machine.devices[device].ports for source, _ in machine.feeds[port])
-            for device in self.devices
-        }
+        return {device: _bits(_sources(self.machine, device)) for device in self.devices}
 
     @cached_property
     def upstream(self) -> dict[int, int]:
@@ -113,12 +109,21 @@ def cone(machine: Machine, devices: Iterable[int]) -> tuple[int, ...]:
     found = dict.fromkeys(devices)
     queue = list(found)
     for device in queue:
-        for port in machine.devices[device].ports:
-            for source, _ in machine.feeds[port]:
-                if source not in found:
-                    found[source] = None
-                    queue.append(source)
+        for source in _sources(machine, device):
+            if source not in found:
+                found[source] = None
+                queue.append(source)
     return tuple(sorted(found))
+
+
+def _sources(machine: Machine, device: int) -> Iterable[int]:
+    """All that has a say in a device directly; of a piston and its block, each has one in the other."""
+    behaviour = machine.devices[device]
+    for port in behaviour.ports:
+        for source, _ in machine.feeds[port]:
+            yield source
+    if behaviour.beside:
+        yield device + behaviour.beside
 
 
 def uncut(sight: Sight) -> Plan:
@@ -150,7 +155,7 @@ def _may_be_exit(sight: Sight, device: int) -> bool:
     machine = sight.machine
     behaviour = machine.devices[device]
     inside = sight.upstream[device]
-    if behaviour.at_once or behaviour.part.verbs or inside == 1 << device:
+    if behaviour.at_once or behaviour.beside or behaviour.part.verbs or inside == 1 << device:
         return False
     outside = sight.readers[device] & ~inside
     joins = any(sight.reads[reader] & ~(1 << device) or sight.loops(reader) for reader in _members(outside))
@@ -249,6 +254,10 @@ def _signature(sight: Sight, exit_: int) -> tuple[object, tuple[int, ...]]:
     rows: list[object] = []
     machine = sight.machine
     for device in queue:
+        beside = device + machine.devices[device].beside
+        if beside not in numbers:
+            numbers[beside] = len(numbers)
+            queue.append(beside)
         ports = []
         for port in machine.devices[device].ports:
             feeds = []

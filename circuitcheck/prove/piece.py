@@ -10,7 +10,7 @@ from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.moment import Moment, thaw
 from circuitcheck.engine.source import packed
 from circuitcheck.engine.state import State, Trail
-from circuitcheck.engine.step import Action, act, run_game_tick
+from circuitcheck.engine.step import Action, run_game_tick
 from circuitcheck.model.claims import Atom
 from circuitcheck.prove.automaton import Event, Word
 from circuitcheck.prove.cut import Plan, Sight
@@ -106,7 +106,7 @@ class Piece:
             for told in moment.tell_everyone():
                 for choice in self._world.choices(self._world.start(), told.levels, told.marks):
                     self._meter.count(1)
-                    for after in act([told.copy()], choice.actions):
+                    for after in run_game_tick([told.copy()], choice.actions):
                         found[self._move(after, levels, None, choice)] = None
         return list(found)
 

@@ -1,14 +1,15 @@
 """From claims to verdicts: proved, broken with a way that the simulator has run again, or undecided.
 
 Claims are explored on the circuit without burn-out (rule T4), whose history would make the states many times more.
-Which torches the world can burn out is found apart (`prove.burn_out`), and said: until then the claim holds. That is
-exact, since a first burn-out has a past without one.
+Which torches the world can burn out is found apart (`prove.burn_out`), and said: until then the claim holds. For what
+can be watched that is exact, since a first burn-out has a past without one. What speaks of all time (`possible`,
+`races`, `burnt`) is left undecided where its answer could be another after a burn-out.
 """
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -55,6 +56,7 @@ BURN_OUT_BUDGET = 50_000
 """How many are looked at, at most, to see whether a torch can burn out before a claim is done with."""
 USUAL_MEMORY = 4 << 30
 """How many bytes the process may hold while it explores."""
+BURNT_BEFORE = "a torch may burn out before (T4), and what comes after that was not looked at"
 AFTERWARDS = 16
 """How many gt are shown after the gt from which something can't be brought about any more."""
 
@@ -231,6 +233,9 @@ class Prover:
                 proof = replace(proof, way=_acts(reach.way or []), back=_acts(reach.back))
                 return self._proved(claim, proof, triggered=True)
             if planner is uncut and reach.way is not None:
+                burn_outs, open_ = self._burning(claim)
+                if burn_outs or open_:
+                    return self._undecided(claim, replace(proof, limit=BURNT_BEFORE))
                 return self._shown(claim, reach.way, proof, self._quiet, AFTERWARDS)
             if reach.limit:
                 return self._undecided(claim, proof)
@@ -239,16 +244,19 @@ class Prover:
     def _unraced(self, claim: Claim, body: Unraced) -> Outcome:
         raced = Races(self._setting(uncut), body.names).run()
         proof = Proof(raced.states, raced.depth, raced.complete, limit=raced.limit)
-        if raced.way is not None:
-            outcome = self._shown(claim, raced.way, proof, self._quiet)
-            if outcome.verdict is Verdict.FAILS:
-                detail = f"what '{raced.name}' is then hangs on an order that nothing decides (C5)"
-                race = dispute(self._quiet, self._check(claim, raced.way), raced.name)
-                outcome = replace(outcome, verdict=Verdict.RACE, race=race, detail=detail)
-            return outcome
-        return self._undecided(claim, proof) if raced.limit else self._proved(claim, proof, triggered=True)
+        if raced.way is None:
+            return self._undecided(claim, proof) if raced.limit else self._proved(claim, proof, triggered=True)
+        race = dispute(self._study.circuit, self._check(claim, raced.way), raced.name)
+        if race is None:
+            return self._undecided(claim, replace(proof, limit=BURNT_BEFORE))
+        outcome = self._shown(claim, raced.way, proof, self._study.circuit)
+        if outcome.verdict is Verdict.FAILS:
+            detail = f"what '{raced.name}' is then hangs on an order that nothing decides (C5)"
+            outcome = replace(outcome, verdict=Verdict.RACE, race=race, detail=detail)
+        return outcome
 
     def _unburnt(self, claim: Claim, body: Unburnt) -> Outcome:
+        """A torch that can be burnt out is shown; one that can't be is safe only if no other burns out before."""
         states = 0
         for name in body.names:
             span = self._span(name, self._limits.states)
@@ -257,8 +265,15 @@ class Prover:
                 return self._undecided(claim, Proof(states, 0, False, limit=span.limit))
             if span.way is not None:
                 proof = Proof(states, len(span.way) - 1, False)
+                if not self._burns(name, span.way):
+                    return self._undecided(claim, replace(proof, limit=BURNT_BEFORE))
                 return self._shown(claim, span.way, proof, self._study.circuit)
-        return self._proved(claim, Proof(states, 0, True), triggered=True)
+        proof = Proof(states, 0, True)
+        others, open_ = self._burning(claim, but=body.names)
+        if others or open_:
+            limit = f"it can't be burnt out before '{others[0].torch if others else open_[0]}' is, if that can be (T4)"
+            return self._undecided(claim, replace(proof, complete=False, limit=limit))
+        return self._proved(claim, proof, triggered=True)
 
     def _shown(self, claim: Claim, way: Deeds, proof: Proof, circuit: Circuit, after: int = 0) -> Outcome:
         """The verdict on a claim over all runs that a way breaks."""
@@ -308,11 +323,14 @@ class Prover:
         run_check(machine, starts(machine), self._check(Claim("", Unburnt((torch,)), NOWHERE), way), (), notebook)
         return (machine.number[torch], "T4") in notebook.first
 
-    def _burning(self, claim: Claim) -> tuple[tuple[BurnOut, ...], tuple[str, ...]]:
+    def _burning(self, claim: Claim, but: Sequence[str] = ()) -> tuple[tuple[BurnOut, ...], tuple[str, ...]]:
         """The torches with a say in a claim that the world can burn out, and those of which it was not decided."""
         asked = [atom for condition in conditions(claim.body) for atom in atoms(condition)]
-        devices = cone(self.machine, (device for atom in asked for device, _ in seen_by(atom, self.machine)))
-        torches = [name for name in (self.machine.names[device] for device in devices) if self._is_torch(name)]
+        devices: Iterable[int] = (device for atom in asked for device, _ in seen_by(atom, self.machine))
+        if isinstance(claim.body, Possible) and claim.body.rest:
+            devices = range(len(self.machine.devices))
+        names = [self.machine.names[device] for device in cone(self.machine, devices)]
+        torches = [name for name in names if self._is_torch(name) and name not in but]
         found = [burn_out for name in torches if (burn_out := self.burn_out(name)) is not None]
         open_ = tuple(name for name in torches if name in self._unknown_burn_outs)
         return tuple(sorted(found, key=lambda each: (each.span, each.at))), open_

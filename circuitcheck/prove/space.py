@@ -18,7 +18,7 @@ from circuitcheck.model.claims import LATCH_TESTS, AllOf, Assumption, Atom, Cond
 from circuitcheck.prove.automaton import Word
 from circuitcheck.prove.compose import Ask, Composed, Deeds, Step
 from circuitcheck.prove.cut import Plan, Sight, cone
-from circuitcheck.prove.meter import Meter
+from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.world import Pace
 
 FIELD = 24
@@ -221,4 +221,6 @@ class _Numbered:
         if known is None:
             known = self._numbers[value] = len(self.values)
             self.values.append(value)
+            if known > MASK:
+                raise OverBudget("a part of the circuit has more states than can be numbered")
         return known

@@ -16,7 +16,7 @@ from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.start import starts
 from circuitcheck.engine.state import State
-from circuitcheck.engine.step import Action, act, step
+from circuitcheck.engine.step import Action, run_game_tick, step
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Assumption, Body, Holding, Sparing
 
@@ -65,7 +65,7 @@ def explored(circuit: Circuit, body: Body, assumptions: Sequence[Assumption] = (
     for start in starts(machine):
         for told in Moment(machine, 0, start.levels).tell_everyone():
             for actions, history in _choices(machine, told.levels, told.marks, (), assumptions):
-                for moment in act([told.copy()], actions):
+                for moment in run_game_tick([told.copy()], actions):
                     broken |= meet(moment.freeze(), start.levels, watching.start(), history, 0)
     at = 0
     while layer and not broken:

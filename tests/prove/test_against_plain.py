@@ -37,7 +37,7 @@ from .plain import Explored, TooManyStates, explored, quiet
 from .random_circuits import SMALL, Drawn, family, sluice, study_of
 
 LONG = int(os.environ.get("CIRCUITCHECK_PROOFS", "0"))
-CIRCUITS = LONG or 60
+CIRCUITS = LONG or 45
 MOST_PLAIN = 8_000 if LONG else 1_200
 """Circuits of more states than this are too large for the plain explorer, and passed over."""
 ENOUGH = 10**7

@@ -29,7 +29,7 @@ from circuitcheck.prove.words import TooMuch
 from .plain import quiet
 from .random_circuits import LARGE, MIDDLING, Drawn, Size, sluice
 
-CIRCUITS = int(os.environ.get("CIRCUITCHECK_RANDOM", "0")) or 120
+CIRCUITS = int(os.environ.get("CIRCUITCHECK_RANDOM", "0")) or 75
 SHARES = 3
 """Each of the three tests below takes every third circuit."""
 EACH = CIRCUITS // SHARES

@@ -95,6 +95,8 @@ class Device:
     waits: ClassVar[frozenset[int]] = frozenset()
     at_once: ClassVar[bool] = False
     """Whether it may change while it is being told, without a wait."""
+    beside: ClassVar[int] = 0
+    """Where the one device stands that it moves, or that moves it: steps from its own number; 0 for none."""
 
     def __init__(self, part: Part, index: int, ports: Sequence[int]) -> None:
         self.part = part

@@ -68,6 +68,7 @@ class PushedBlockDevice(Device):
 
     __slots__ = ()
     at_once = True
+    beside = -1
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (low[self.ports[0]], high[self.ports[0]])
@@ -81,6 +82,8 @@ class PistonDevice(Device):
 
     __slots__ = ("lets_go", "sticky", "travel")
 
+    beside = 1
+
     def __init__(self, part: Part, index: int, ports: Sequence[int], settings: Piston, rules: RuleSet) -> None:
         super().__init__(part, index, ports)
         self.sticky, self.travel = settings.sticky, settings.travel
@@ -88,7 +91,7 @@ class PistonDevice(Device):
 
     @property
     def _block(self) -> int:
-        return self.index + 1  # its PushedBlock is built right after it
+        return self.index + self.beside  # its PushedBlock is built right after it
 
     def _disagrees(self, moment: Moment) -> bool:
         return (moment.readings[self.ports[0]] > 0) is not (moment.levels[self.index] > 0)

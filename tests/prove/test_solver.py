@@ -1,0 +1,75 @@
+"""The SAT solver beside the explorer: the same verdict and the same shortest length, over the same tables.
+
+Source of the method: Sheeran, Singh, Stålmarck, "Checking safety properties using induction and a SAT-solver", FMCAD
+2000. The solver itself is the published library python-sat.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from circuitcheck.checks.outcome import Verdict
+from circuitcheck.engine.machine import Machine
+from circuitcheck.language.load import load_text
+from circuitcheck.model.claims import Study
+from circuitcheck.prove import solver
+from circuitcheck.prove.cut import cut
+from circuitcheck.prove.explore import Exploration
+from circuitcheck.prove.meter import Meter
+from circuitcheck.prove.prover import Limits, Prover
+from circuitcheck.prove.space import Setting
+
+from .plain import quiet
+
+pytest.importorskip("pysat")
+
+GATE = (
+    "lever pond\nlever race\ndetector rise watches pond\ndetector fall watches race\n"
+    "repeater opening from rise delay {wait}\nrepeater closing from fall delay {wait}\n"
+    "latch gate set opening reset closing starts reset\n"
+)
+CLAIMS = {
+    'never "both lit" gate and gate.inverse': "2t",
+    'always "long enough" every pulse of opening lasts at least 2t': "2t",
+    'always "too short" every pulse of opening lasts at least 2t': "1t",
+    'always "answered" when rise rises then gate within 4t': "2t",
+    'never "open" gate set': "2t",
+    'always "never opens" gate off': "1t",
+}
+
+
+def study(wait: str, claim: str) -> Study:
+    (only,) = load_text(GATE.format(wait=wait) + claim + "\n").studies
+    return only
+
+
+def exploration(asked: Study) -> Exploration:
+    machine = Machine(quiet(asked.circuit))
+    return Exploration(Setting(machine, (), cut, Meter(1_000_000)), asked.claims[0].body)
+
+
+@pytest.mark.parametrize(("claim", "wait"), list(CLAIMS.items()))
+def test_the_solver_finds_what_the_explorer_finds_and_no_sooner_way(claim: str, wait: str) -> None:
+    asked = study(wait, claim)
+    explored = exploration(asked).run()
+    fresh = exploration(asked)
+    solved = solver.solve(fresh.space, fresh.watch, fresh.questions)
+    if explored.way is None:
+        assert solved.way is None
+    else:
+        assert solved.way is not None
+        assert solved.depth == len(solved.way) - 1 == len(explored.way) - 1
+
+
+# Common practice, no source, L1: each torch holds the other dark, so that they are never both lit.
+def test_induction_proves_what_holds_for_ever() -> None:
+    fresh = exploration(study("2t", 'never "both lit" gate and gate.inverse'))
+    assert solver.solve(fresh.space, fresh.watch, fresh.questions).proved
+
+
+def test_what_exploring_cannot_finish_is_handed_to_the_solver() -> None:
+    asked = study("2t", 'never "both lit" gate and gate.inverse')
+    outcome = Prover(asked, Limits(1_650)).prove(asked.claims[0])
+    assert outcome.verdict is Verdict.PROVED
+    assert outcome.proof is not None
+    assert outcome.proof.solver == solver.NAME
