@@ -51,6 +51,12 @@ def count(least: int, most: int) -> Callable[[str], int]:
     return read
 
 
+def states_option(parser: Any, usual: int) -> None:
+    """Adds the option that says how many states are looked at."""
+    help_ = f"states looked at for one claim ({usual:,})"
+    parser.add_argument("--states", type=count(1, 10**9), metavar="N", help=help_)
+
+
 def width(options: argparse.Namespace) -> int:
     """How wide to write."""
     from circuitcheck.report.lines import width_of

@@ -19,8 +19,8 @@ def add(commands: Any) -> None:
     parser = common.parser(commands, "prove", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")
     parser.add_argument("--define", default="", metavar="NAME", help="prove the claims of the definition of that name")
-    parser.add_argument("--states", type=common.count(1, 10**9), metavar="N", help="states looked at for one claim")
-    parser.add_argument("--memory", type=common.count(50, 10**6), metavar="MB", help="memory that may be held")
+    common.states_option(parser, 1_000_000)
+    parser.add_argument("--memory", type=common.count(50, 10**6), metavar="MB", help="memory that may be held (4,096)")
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
 
 

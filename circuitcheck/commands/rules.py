@@ -14,7 +14,7 @@ def add(commands: Any) -> None:
     does = "judge every check and claim under each named set of rules, as one table"
     parser = common.parser(commands, "rules", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")
-    parser.add_argument("--states", type=common.count(1, 10**9), metavar="N", help="states looked at for one claim")
+    common.states_option(parser, 50_000)
     parser.add_argument("--json", action="store_true", help="write the table as JSON")
 
 

@@ -17,7 +17,7 @@ def add(commands: Any) -> None:
     parser.add_argument("path", metavar="FILE", help="a circuit file")
     parser.add_argument("--define", default="", metavar="NAME", help="sweep the definition of that name")
     parser.add_argument("--faults", action="store_true", help="put single faults in, and list those nothing notices")
-    parser.add_argument("--states", type=common.count(1, 10**9), metavar="N", help="states looked at for one claim")
+    common.states_option(parser, 50_000)
     parser.add_argument("--workers", type=common.count(1, 512), metavar="N", help="processes to spread it over")
     parser.add_argument("--cluster", default="", metavar="ADDRESS", help="a cluster to spread it over (an extra)")
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
