@@ -38,11 +38,12 @@ from circuitcheck.model.claims import (
 from circuitcheck.model.parts.torch import Torch
 from circuitcheck.model.rules import NO_BURN_OUT
 from circuitcheck.prove import solver
+from circuitcheck.prove.afterwards import comes_about
 from circuitcheck.prove.burn_out import Span, least_span
 from circuitcheck.prove.compose import Deeds, PieceTooLarge
 from circuitcheck.prove.cut import Plan, Sight, cone, cut, uncut
 from circuitcheck.prove.explore import Exploration
-from circuitcheck.prove.meter import Meter, OverBudget
+from circuitcheck.prove.meter import Meter, OverBudget, held
 from circuitcheck.prove.possible import Possibility
 from circuitcheck.prove.races import Races
 from circuitcheck.prove.space import Setting, seen_by
@@ -57,6 +58,7 @@ BURN_OUT_BUDGET = 50_000
 USUAL_MEMORY = 4 << 30
 """How many bytes the process may hold while it explores."""
 BURNT_BEFORE = "a torch may burn out before (T4), and what comes after that was not looked at"
+UNTIL_BURNT = "as long as no torch burns out (T4); what was tried after that did not bring it about either"
 AFTERWARDS = 16
 """How many gt are shown after the gt from which something can't be brought about any more."""
 
@@ -148,7 +150,7 @@ class Prover:
 
     def _solved(self, claim: Claim, proof: Proof) -> Outcome | None:
         """What a SAT solver makes of what exploring could not finish, where there is one; None if nothing."""
-        if not (self._leaning and solver.available()):
+        if not (self._leaning and solver.available()) or held() > self._limits.memory:
             return None
         try:
             exploration = Exploration(self._setting(cut), claim.body)
@@ -233,10 +235,12 @@ class Prover:
                 proof = replace(proof, way=_acts(reach.way or []), back=_acts(reach.back))
                 return self._proved(claim, proof, triggered=True)
             if planner is uncut and reach.way is not None:
-                burn_outs, open_ = self._burning(claim)
-                if burn_outs or open_:
+                way = _acts(reach.way)
+                if comes_about(self._study.circuit, body, way, self._study.assumptions):
                     return self._undecided(claim, replace(proof, limit=BURNT_BEFORE))
-                return self._shown(claim, reach.way, proof, self._quiet, AFTERWARDS)
+                outcome = self._shown(claim, reach.way, proof, self._quiet, AFTERWARDS)
+                burn_outs, open_ = self._burning(claim)
+                return replace(outcome, detail=UNTIL_BURNT) if burn_outs or open_ else outcome
             if reach.limit:
                 return self._undecided(claim, proof)
         raise AssertionError("without cuts, what is not possible has a way to it")

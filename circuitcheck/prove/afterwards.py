@@ -1,0 +1,72 @@
+"""Whether something that seems lost comes about after all once torches have burnt out: tried, not proved.
+
+What can be brought about is explored without burn-out. Before it is said of a state that nothing brings it about from
+there, the real circuit is run on from it, left alone and with hands at random: a burn-out may change everything.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+
+from circuitcheck.checks.assumed import allowed
+from circuitcheck.checks.conditions import compiled
+from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.moment import Moment
+from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.start import starts
+from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Act, Assumption, Check, Possible
+
+TRIES = 12
+LONGEST = 400
+"""For how many gt the circuit is run on: long enough for eight offs and the rest after them (rule T4)."""
+
+
+def comes_about(circuit: Circuit, body: Possible, way: Sequence[Act], assumptions: Sequence[Assumption]) -> bool:
+    """Whether it was seen to come about after a way, in one order at least. `way` ends where it seemed lost."""
+    machine = Machine(circuit)
+    last = max((act.at for act in way), default=0)
+    chance = random.Random(len(circuit.parts))
+    for number in range(TRIES):
+        acts = (*way, *(_hands(circuit, chance, last) if number else ()))
+        if number and not allowed(Check("", acts, (), (), 0, NOWHERE), assumptions):
+            continue
+        try:
+            if _seen(machine, body, acts, last):
+                return True
+        except (TooManyOrders, TooManyStates):
+            continue
+    return False
+
+
+def _hands(circuit: Circuit, chance: random.Random, last: int) -> list[Act]:
+    """One input worked over and over again, at a pace of its own: the quickest way to burn a torch out."""
+    inputs = list(circuit.inputs)
+    if not inputs:
+        return []
+    part, pace = chance.choice(inputs), chance.randint(2, 12)
+    verb = "throw" if "throw" in part.verbs else chance.choice(sorted(part.verbs))
+    return [Act(last + n * pace, part.name, verb, n % 2 * 15, NOWHERE) for n in range(1, 18)]
+
+
+def _seen(machine: Machine, body: Possible, acts: Sequence[Act], last: int) -> bool:
+    holds = None if body.condition is None else compiled(body.condition, machine)
+    moments = merge(told for start in starts(machine) for told in Moment(machine, 0, start.levels).tell_everyone())
+    before = {id(moment): bytes(moment.levels) for moment in moments}
+    for at in range(last + LONGEST):
+        actions = [Action(machine.number[act.name], act.verb, act.level) for act in acts if act.at == at]
+        if not actions and at and all(moment.next_due() != at for moment in moments):
+            continue
+        for moment in moments:
+            moment.now = at
+        levels = bytes(moments[0].levels)
+        moments = merge(run_game_tick(moments, actions))
+        for moment in moments:
+            rests = not body.rest or moment.next_due() is None
+            if at > last and rests and (holds is None or holds(moment.levels, before.get(id(moment), levels))):
+                return True
+        before = {id(moment): bytes(moment.levels) for moment in moments}
+    return False
