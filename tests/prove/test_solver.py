@@ -13,13 +13,16 @@ from circuitcheck.engine.machine import Machine
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Study
 from circuitcheck.prove import solver
+from circuitcheck.prove.compose import PieceTooLarge
 from circuitcheck.prove.cut import cut
 from circuitcheck.prove.explore import Exploration
-from circuitcheck.prove.meter import Meter
+from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.prover import Limits, Prover
 from circuitcheck.prove.space import Setting
+from circuitcheck.prove.words import TooMuch
 
 from .plain import quiet
+from .random_circuits import SMALL, sluice
 
 pytest.importorskip("pysat")
 
@@ -73,3 +76,34 @@ def test_what_exploring_cannot_finish_is_handed_to_the_solver() -> None:
     assert outcome.verdict is Verdict.PROVED
     assert outcome.proof is not None
     assert outcome.proof.solver == solver.NAME
+
+
+NEAR = 8
+"""Up to how many gt the two are compared on random circuits."""
+
+
+def test_of_random_circuits_the_solver_finds_the_same_ways_of_the_same_length(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(solver, "DEEPEST", NEAR)
+    monkeypatch.setattr(solver, "MOST_MOVES", 300)  # larger ones are left out: they take long
+    broken = unbroken = 0
+    for seed in range(90):
+        study = sluice(seed, SMALL).study()
+        if study.assumptions:
+            continue  # how often inputs may change is not part of the formula
+        machine = Machine(quiet(study.circuit))
+        setting = Setting(machine, (), cut, Meter(4_000))
+        try:
+            explored = Exploration(setting, study.claims[0].body).run()
+            fresh = Exploration(setting._replace(meter=Meter(4_000)), study.claims[0].body)
+            solved = solver.solve(fresh.space, fresh.watch, fresh.questions)
+        except (TooMuch, PieceTooLarge, OverBudget):
+            continue
+        if not explored.complete and explored.way is None:
+            continue
+        near = explored.way is not None and len(explored.way) <= NEAR
+        assert (solved.way is not None) is near, seed
+        if explored.way is not None and solved.way is not None:
+            assert len(solved.way) == len(explored.way), seed
+        broken, unbroken = broken + near, unbroken + (not near)
+    assert broken >= 3
+    assert unbroken >= 1
