@@ -20,6 +20,8 @@ class Meter:
     memory: int = 0
     """Bytes that the process may hold; 0 for no bound."""
     steps: int = 0
+    full: bool = False
+    """Whether it was the memory that was used up."""
 
     def count(self, steps: int) -> None:
         """Adds to what has been looked at. Raises OverBudget."""
@@ -27,6 +29,7 @@ class Meter:
         if self.steps > self.most:
             raise OverBudget(f"the budget of {self.most:,} was used up, every state and move looked at counted")
         if self.memory and self.steps % LOOKS_AT_MEMORY_EVERY == 0 and held() > self.memory:
+            self.full = True
             raise OverBudget(f"the memory allowed, {self.memory >> 20:,} MB, was used up")
 
 

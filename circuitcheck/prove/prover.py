@@ -43,7 +43,7 @@ from circuitcheck.prove.burn_out import Span, least_span
 from circuitcheck.prove.compose import Deeds, PieceTooLarge
 from circuitcheck.prove.cut import Plan, Sight, cone, cut, uncut
 from circuitcheck.prove.explore import Exploration
-from circuitcheck.prove.meter import Meter, OverBudget, held
+from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.possible import Possibility
 from circuitcheck.prove.races import Races
 from circuitcheck.prove.space import Setting, seen_by
@@ -131,7 +131,8 @@ class Prover:
         for planner in (cut, uncut):
             last = planner is uncut
             try:
-                exploration = Exploration(self._setting(planner), claim.body)
+                setting = self._setting(planner)
+                exploration = Exploration(setting, claim.body)
                 result = exploration.run()
             except TOO_LARGE:
                 if last:
@@ -145,12 +146,13 @@ class Prover:
             elif result.complete:
                 return self._proved(claim, proof, result.triggered)
             else:
-                return self._solved(claim, proof) or self._undecided(claim, proof)
+                solved = None if setting.meter.full else self._solved(claim, proof)
+                return solved or self._undecided(claim, proof)
         raise AssertionError("what is explored without a cut is what the engine does")
 
     def _solved(self, claim: Claim, proof: Proof) -> Outcome | None:
         """What a SAT solver makes of what exploring could not finish, where there is one; None if nothing."""
-        if not (self._leaning and solver.available()) or held() > self._limits.memory:
+        if not (self._leaning and solver.available()):
             return None
         try:
             exploration = Exploration(self._setting(cut), claim.body)
