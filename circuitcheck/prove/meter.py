@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from dataclasses import dataclass
 
-LOOKS_AT_MEMORY_EVERY = 1_024
+LOOKS_AT_MEMORY_EVERY = 64
 
 
 class OverBudget(Exception):
