@@ -10,8 +10,6 @@ from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.state import Order
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
-from circuitcheck.model.parts.base import Part
-from circuitcheck.model.parts.latch import Latch
 from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
 
 MOST_CURES = 24
@@ -60,16 +58,11 @@ def _changes(circuit: Circuit, names: tuple[str, str]) -> Iterator[tuple[Circuit
         for delay in range(GAME_TICKS_PER_TICK, LONGEST_DELAY + 1, GAME_TICKS_PER_TICK):
             if delay != part.delay:
                 words = f"repeater '{name}' at {show(delay)} instead of {show(part.delay)}"
-                yield _swap(circuit, name, replace(part, delay=delay)), words
+                yield circuit.with_part(part, replace(part, delay=delay)), words
     for name in names:
         for delay in (GAME_TICKS_PER_TICK, 2 * GAME_TICKS_PER_TICK):
             words = f"a repeater of {show(delay)} behind '{name}', before all that it feeds"
             yield _insert(circuit, name, delay), words
-
-
-def _swap(circuit: Circuit, name: str, part: Part) -> Circuit:
-    parts = tuple(part if each.name == name and not isinstance(each, Latch) else each for each in circuit.parts)
-    return replace(circuit, parts=parts)
 
 
 def _insert(circuit: Circuit, name: str, delay: int) -> Circuit:

@@ -73,22 +73,18 @@ def mistakes(circuit: Circuit) -> Iterator[Mistake]:
         yield from _wrong_side(circuit, latch)
 
 
-def _with(circuit: Circuit, old: Part, new: Part) -> Circuit:
-    return replace(circuit, parts=tuple(new if each is old else each for each in circuit.parts))
-
-
 def _wrong_delay(circuit: Circuit, part: Part) -> Iterator[Mistake]:
     if isinstance(part, Repeater):
         for delay in range(GAME_TICKS_PER_TICK, LONGEST_DELAY + 1, GAME_TICKS_PER_TICK):
             if delay != part.delay:
                 words = f"repeater '{part.name}' stands at {show(delay)} instead of {show(part.delay)}"
-                yield Mistake(words, 8, _with(circuit, part, replace(part, delay=delay)))
+                yield Mistake(words, 8, circuit.with_part(part, replace(part, delay=delay)))
 
 
 def _line_too_long(circuit: Circuit, part: Part) -> Iterator[Mistake]:
     if isinstance(part, Dust):
         words = f"the line '{part.name}' is too long: its signal dies on the way (P2)"
-        yield Mistake(words, 6, _with(circuit, part, replace(part, length=part.length + CARRIES)))
+        yield Mistake(words, 6, circuit.with_part(part, replace(part, length=part.length + CARRIES)))
 
 
 def _left_out(circuit: Circuit, part: Part, feeding: set[str]) -> Iterator[Mistake]:
@@ -110,7 +106,7 @@ def _weak_block(circuit: Circuit, part: Part) -> Iterator[Mistake]:
         for source in part.feeds:
             if isinstance(circuit.by_name[source], Block | Lamp):
                 words = f"the block '{source}' is only weakly powered, so that the dust '{part.name}' stays dark (P4)"
-                yield Mistake(words, 6, _with(circuit, part, part.rewired(source, None)))
+                yield Mistake(words, 6, circuit.with_part(part, part.rewired(source, None)))
 
 
 def _missing_way(circuit: Circuit, part: Part) -> Iterator[Mistake]:
@@ -118,7 +114,7 @@ def _missing_way(circuit: Circuit, part: Part) -> Iterator[Mistake]:
     sources = {source for port in part.ports() if not port.watches for source in port.sources}
     for source in sorted(sources) if len(sources) > 1 else ():
         words = f"the way from '{source}' to '{part.name}' is missing"
-        yield Mistake(words, 6, _with(circuit, part, part.rewired(source, None)))
+        yield Mistake(words, 6, circuit.with_part(part, part.rewired(source, None)))
 
 
 def _wrong_side(circuit: Circuit, latch: Latch) -> Iterator[Mistake]:
@@ -127,7 +123,7 @@ def _wrong_side(circuit: Circuit, latch: Latch) -> Iterator[Mistake]:
         for part in circuit.parts:
             if part.name not in sides and any(side in port.sources for port in part.ports() if not port.watches):
                 words = f"'{part.name}' is taken from '{other}' instead of '{side}', the wrong side of the latch"
-                yield Mistake(words, 7, _with(circuit, part, part.rewired(side, other)))
+                yield Mistake(words, 7, circuit.with_part(part, part.rewired(side, other)))
 
 
 # Trying them

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -87,6 +87,10 @@ class Circuit:
                     found[source] = None
                     queue.append(source)
         return queue
+
+    def with_part(self, old: Part, new: Part) -> Circuit:
+        """The circuit with one part, this very one, in place of another."""
+        return replace(self, parts=tuple(new if part is old else part for part in self.parts))
 
     @property
     def inputs(self) -> Iterable[Part]:

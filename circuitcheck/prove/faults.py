@@ -21,7 +21,6 @@ from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
 from circuitcheck.model.parts.torch import Torch
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.prove.stimulus import alike, stimulus
-from circuitcheck.prove.tolerance import with_part
 from circuitcheck.prove.variants import Verdicts, carried_out, verdicts
 
 
@@ -57,10 +56,10 @@ def faults(circuit: Circuit) -> Iterator[Fault]:
             yield from _delays(circuit, part)
         if isinstance(part, Dust):
             words = f"the line '{part.name}' is one dust longer"
-            yield Fault(words, with_part(circuit, part, replace(part, length=part.length + 1)))
+            yield Fault(words, circuit.with_part(part, replace(part, length=part.length + 1)))
         if part.start is not None and part.name not in circuit.latches and not part.name.endswith(".inverse"):
             words = f"'{part.name}' starts {'off' if part.start else 'on'}"
-            yield Fault(words, with_part(circuit, part, replace(part, start=0 if part.start else FULL_POWER)))
+            yield Fault(words, circuit.with_part(part, replace(part, start=0 if part.start else FULL_POWER)))
     for latch in circuit.latches.values():
         yield from _latch(circuit, latch)
 
@@ -79,9 +78,9 @@ def _taken_out(circuit: Circuit, part: Part) -> Iterator[Fault]:
 def _stuck(circuit: Circuit, torch: Torch) -> Iterator[Fault]:
     """A torch that nothing powers stays on; one that a lever holds down stays off."""
     freed = replace(torch, feeds=(), start=None)
-    yield Fault(f"the torch '{torch.name}' is stuck on", with_part(circuit, torch, freed))
+    yield Fault(f"the torch '{torch.name}' is stuck on", circuit.with_part(torch, freed))
     held = StuckOff(name=f"{torch.name}.stuck", span=NOWHERE, start=FULL_POWER)
-    dark = with_part(circuit, torch, replace(torch, feeds=(held.name,), start=None))
+    dark = circuit.with_part(torch, replace(torch, feeds=(held.name,), start=None))
     yield Fault(f"the torch '{torch.name}' is stuck off", replace(dark, parts=(*dark.parts, held)))
 
 
@@ -97,7 +96,7 @@ def _delays(circuit: Circuit, repeater: Repeater) -> Iterator[Fault]:
     for delay in (repeater.delay - GAME_TICKS_PER_TICK, repeater.delay + GAME_TICKS_PER_TICK):
         if GAME_TICKS_PER_TICK <= delay <= LONGEST_DELAY:
             words = f"the repeater '{repeater.name}' is set to {show(delay)}"
-            yield Fault(words, with_part(circuit, repeater, replace(repeater, delay=delay)))
+            yield Fault(words, circuit.with_part(repeater, replace(repeater, delay=delay)))
 
 
 def _latch(circuit: Circuit, latch: Latch) -> Iterator[Fault]:

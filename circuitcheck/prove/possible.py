@@ -35,7 +35,7 @@ class Reach(NamedTuple):
     """From the state where it takes longest, in how many gt it can be brought about at the latest."""
     way: Deeds | None
     """A shortest way to a state where it is not possible any more, or else to one from which it takes longest."""
-    back: Deeds = []  # noqa: RUF012 - a default that nobody changes
+    back: Deeds | None = None
     """From there, what brings it about soonest; where orders are open, one way it can go."""
     limit: str = ""
 

@@ -234,7 +234,7 @@ class Prover:
                 continue
             proof = Proof(reach.states, reach.depth, not reach.limit, limit=reach.limit, within=reach.farthest)
             if reach.possible:
-                proof = replace(proof, way=_acts(reach.way or []), back=_acts(reach.back))
+                proof = replace(proof, way=_acts(reach.way or []), back=_acts(reach.back or []))
                 return self._proved(claim, proof, triggered=True)
             if planner is uncut and reach.way is not None:
                 way = _acts(reach.way)

@@ -7,14 +7,12 @@ from concurrent.futures import Executor
 from dataclasses import replace
 from typing import NamedTuple
 
-from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Holding, Study
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
 from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.button import LONG_HOLD, SHORT_HOLD, Button
 from circuitcheck.model.parts.detector import Detector
 from circuitcheck.model.parts.dust import CARRIES, Dust
-from circuitcheck.model.parts.latch import Latch
 from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
 from circuitcheck.prove.variants import Verdicts, carried_out, verdicts
 
@@ -65,15 +63,9 @@ def settings(study: Study) -> Iterator[Setting]:
 def _field(study: Study, part: Part, field: str, chosen: int, values: tuple[int, ...], timed: bool = True) -> Setting:
     def changed(value: int) -> Study:
         other = replace(part, **{field: value})  # type: ignore[arg-type]
-        return study._replace(circuit=with_part(study.circuit, part, other))
+        return study._replace(circuit=study.circuit.with_part(part, other))
 
     return Setting(part.name, field, chosen, tuple(sorted({*values, chosen})), timed, changed)
-
-
-def with_part(circuit: Circuit, old: Part, new: Part) -> Circuit:
-    """The circuit with one part in place of another."""
-    parts = tuple(new if each is old and not isinstance(each, Latch) else each for each in circuit.parts)
-    return replace(circuit, parts=parts)
 
 
 def _assumed(study: Study) -> Iterator[Setting]:
