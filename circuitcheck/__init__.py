@@ -15,11 +15,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from circuitcheck.about import VERSION
+
 if TYPE_CHECKING:
     from circuitcheck.simulation import (
         Edge,
         InvalidCircuit,
         LoadedCircuit,
+        NotAsExpected,
         OpenOrder,
         Pulse,
         Simulation,
@@ -29,7 +32,7 @@ if TYPE_CHECKING:
     )
     from circuitcheck.verify import Exit, FileReport, verify_file, verify_text
 
-__version__ = "0.1.0"
+__version__ = VERSION
 
 __all__ = [
     "Edge",
@@ -37,6 +40,7 @@ __all__ = [
     "FileReport",
     "InvalidCircuit",
     "LoadedCircuit",
+    "NotAsExpected",
     "OpenOrder",
     "Pulse",
     "Simulation",

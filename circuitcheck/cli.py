@@ -9,7 +9,7 @@ import sys
 from collections.abc import Iterable, Sequence
 from typing import NoReturn
 
-from circuitcheck import __version__
+from circuitcheck.about import VERSION
 from circuitcheck.commands import MODULES, command
 from circuitcheck.commands.common import EXIT_CODES
 
@@ -38,7 +38,7 @@ def _parser(names: Iterable[str]) -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="circuitcheck", description="A verifier for redstone logic circuits.", epilog=EXIT_CODES
     )
-    parser.add_argument("--version", action="version", version=f"circuitcheck {__version__}")
+    parser.add_argument("--version", action="version", version=f"circuitcheck {VERSION}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name in names:
         command(name).add(commands)

@@ -1,33 +1,72 @@
 """Makes circuit files tests: pytest collects `*.circuit` files, one item for each check and claim.
 
-A thin shell over `circuitcheck.verify`; nothing of it is imported before a circuit file is met.
+A thin shell over `circuitcheck.verify`; nothing of it is imported before a circuit file is met. A file is read when it
+is collected, and a circuit of it is judged when the first of its items runs.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import hashlib
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
 if TYPE_CHECKING:
-    from circuitcheck.checks.outcome import Finding, Outcome
+    from circuitcheck.checks.outcome import Outcome, StudyResult
+    from circuitcheck.diagnostics import Span
+    from circuitcheck.language.load import Loaded
+    from circuitcheck.report.lines import Line
+    from circuitcheck.simulation import LoadedCircuit
 
 SUFFIX = ".circuit"
 WIDTH = 90
+LONGEST_NAME = 120
+"""Longer titles are cut and told apart by a digest: a node id must go on a command line and into an environment."""
+MARKERS = {
+    "circuit": "every item of a circuit file",
+    "circuit_check": "a check of a circuit file",
+    "circuit_claim": "a claim of a circuit file, made with always or never",
+    "circuit_forbid": "a finding that a circuit file forbids",
+}
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """Adds the one setting."""
+    parser.addini("circuit_root", "the folder out of which circuit files may use others; their own folder if not set")
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Registers the markers that items carry, for `-m` and for --strict-markers."""
+    for name, meaning in MARKERS.items():
+        config.addinivalue_line("markers", f"{name}: {meaning}")
 
 
 def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Collector | None:
     """Takes every circuit file."""
-    if file_path.suffix != SUFFIX:
+    if file_path.suffix != SUFFIX or not file_path.is_file():
         return None
     collected: pytest.Collector = CircuitFile.from_parent(parent, path=file_path)
     return collected
 
 
-class CircuitError(Exception):
-    """A circuit file has mistakes, or a check of it does not hold; the text says it all."""
+@pytest.fixture
+def load_circuit(request: pytest.FixtureRequest) -> Callable[[str | Path], LoadedCircuit]:
+    """Loads a circuit file for a test in Python; its path is taken from the folder of that test."""
+
+    def load(path: str | Path) -> LoadedCircuit:
+        from circuitcheck.simulation import load as load_file
+
+        return load_file(request.path.parent / path, _root(request.config))
+
+    return load
+
+
+def _root(config: pytest.Config) -> str:
+    given = str(config.getini("circuit_root"))
+    return str(config.rootpath / given) if given else ""
 
 
 def _short_path(path: Path) -> str:
@@ -37,89 +76,144 @@ def _short_path(path: Path) -> str:
         return str(path)
 
 
+def _text(lines: Iterable[Line]) -> str:
+    return "\n".join("".join(piece.text for piece in pieces).rstrip() for pieces in lines)
+
+
 class CircuitFile(pytest.File):
-    """A circuit file; its items are made when pytest asks for them."""
+    """A circuit file. What is asked of one circuit is judged together, once, when the first of it is run."""
+
+    loaded: Loaded
+    _results: dict[int, StudyResult]
 
     def collect(self) -> Iterable[pytest.Item]:
-        from circuitcheck.report.lines import line
-        from circuitcheck.report.terminal import diagnostic_lines
-        from circuitcheck.verify import verify_file
+        from circuitcheck.language.load import load_file
 
-        report = verify_file(_short_path(self.path))
-        if report.diagnostics:
-            shown = [line()]
-            for diagnostic in report.diagnostics:
-                shown += diagnostic_lines(diagnostic, report.sources, WIDTH)
-            raise CircuitError("\n".join("".join(piece.text for piece in pieces) for pieces in shown))
-        for result in report.results:
-            for outcome in result.outcomes:
-                name = f"{result.label}: {outcome.title}" if result.label else outcome.title
-                yield CircuitItem.from_parent(self, name=_name(name), outcome=outcome)
-        for finding in report.findings:
-            if finding.forbidden:
-                yield ForbiddenItem.from_parent(
-                    self, name=_name(f"forbid {finding.rule} {finding.part}"), finding=finding
-                )
+        self.loaded = load_file(_short_path(self.path), _root(self.config))
+        self._results = {}
+        if not self.loaded.valid:
+            return [MistakenFile.from_parent(self, name="mistakes in the file", span=self.loaded.diagnostics[0].span)]
+        names = _Names()
+        return [*self._items(names), *self._forbidden(names)]
 
-    def repr_failure(self, excinfo: pytest.ExceptionInfo[BaseException], *args: Any, **more: Any) -> Any:
-        if isinstance(excinfo.value, CircuitError):
-            return str(excinfo.value)
-        return super().repr_failure(excinfo, *args, **more)
+    def _items(self, names: _Names) -> Iterator[pytest.Item]:
+        for place, study in enumerate(self.loaded.studies):
+            label = f"{study.label}: " if study.label else ""
+            kinds = (("circuit_check", study.checks), ("circuit_claim", study.claims), ("circuit", study.skipped))
+            number = 0
+            for marker, asked in kinds:
+                for each in asked:
+                    name = names.of(f"{label}{each.title or f'line {each.span.line}'}")
+                    item = CircuitItem.from_parent(self, name=name, study=place, number=number, span=each.span)
+                    item.add_marker(marker)
+                    yield item
+                    number += 1
 
+    def _forbidden(self, names: _Names) -> Iterator[pytest.Item]:
+        spans = {each.rule: each.span for study in reversed(self.loaded.studies) for each in study.forbidden}
+        for rule, span in sorted(spans.items()):
+            yield ForbiddenItem.from_parent(self, name=names.of(f"forbid {rule}"), rule=rule, span=span)
 
-def _name(title: str) -> str:
-    """A title as a test's name: without what node ids and reports can't carry."""
-    from circuitcheck.report.lines import safe
+    def result(self, study: int) -> StudyResult:
+        """What is asked of one of the file's circuits, judged."""
+        from circuitcheck.verify import judged
 
-    return safe(title).replace("::", ":").replace("[", "(").replace("]", ")")
-
-
-class TextItem(pytest.Item):
-    """An item that fails with a text of the program's own, never with a traceback."""
-
-    def repr_failure(self, excinfo: pytest.ExceptionInfo[BaseException], *args: Any, **more: Any) -> Any:
-        if isinstance(excinfo.value, CircuitError):
-            return str(excinfo.value)
-        return super().repr_failure(excinfo, *args, **more)
+        if study not in self._results:
+            self._results[study] = judged(self.loaded.studies[study])
+        return self._results[study]
 
 
-class ForbiddenItem(TextItem):
-    """A finding that the file forbids: it fails."""
+class _Names:
+    """Titles as names of tests: short, without what node ids and reports can't carry, and each only once in a file."""
 
-    def __init__(self, *, finding: Finding, **more: Any) -> None:
+    def __init__(self) -> None:
+        self._given: Counter[str] = Counter()
+
+    def of(self, title: str) -> str:
+        """The name for a title."""
+        from circuitcheck.report.lines import safe
+
+        name = safe(title).replace("::", ":").replace("[", "(").replace("]", ")")
+        if len(name) > LONGEST_NAME:
+            name = f"{name[:LONGEST_NAME]}… {hashlib.sha256(title.encode()).hexdigest()[:8]}"
+        self._given[name] += 1
+        return name if self._given[name] == 1 else f"{name} ({self._given[name]})"
+
+
+class LineItem(pytest.Item):
+    """An item that stands in a line of a circuit file, and fails with a text of the program's own."""
+
+    parent: CircuitFile
+
+    def __init__(self, *, span: Span, **more: Any) -> None:
         super().__init__(**more)
-        self.finding = finding
-
-    def runtest(self) -> None:
-        found = self.finding
-        raise CircuitError(
-            f"{found.span.file}:{found.span.line}:\n  FORBIDDEN {found.rule}  {found.message}\n  mend: {found.mend}"
-        )
+        self.span = span
+        # Other plugins look here for the fixtures of a test, and some break on an item that has none to show.
+        self.funcargs: dict[str, Any] = {}
+        self.add_marker("circuit")
 
     def reportinfo(self) -> tuple[Path, int, str]:
-        return self.path, max(self.finding.span.line - 1, 0), self.name
+        """The file, and the line as pytest counts it, from 0."""
+        return self.path, max(self.span.line - 1, 0), self.name
+
+    def fail(self, lines: Iterable[Line]) -> None:
+        """Ends the item with a text and no traceback."""
+        pytest.fail(f"{self.span.file}:{self.span.line}:\n{_text(lines)}", pytrace=False)
 
 
-class CircuitItem(TextItem):
-    """One check or claim. The file was run when it was collected; the item tells how that came out."""
+class MistakenFile(LineItem):
+    """A file that can't be used: one error, told where a test is set up, so that all other files still run."""
 
-    def __init__(self, *, outcome: Outcome, **more: Any) -> None:
-        super().__init__(**more)
-        self.outcome = outcome
+    def setup(self) -> None:
+        """Tells the mistakes."""
+        from circuitcheck.report.terminal import diagnostic_lines
+
+        loaded = self.parent.loaded
+        self.fail(row for each in loaded.diagnostics for row in diagnostic_lines(each, loaded.sources, WIDTH))
 
     def runtest(self) -> None:
-        from circuitcheck.checks.outcome import GOOD, OPEN
+        """Is never come to."""
 
-        if self.outcome.verdict in OPEN:
-            pytest.skip(f"{self.outcome.verdict.value}: {self.outcome.detail}")
-        if self.outcome.verdict not in GOOD:
-            raise CircuitError(self._explanation())
 
-    def _explanation(self) -> str:
+class CircuitItem(LineItem):
+    """One check or claim."""
+
+    def __init__(self, *, study: int, number: int, **more: Any) -> None:
+        super().__init__(**more)
+        self._study = study
+        self._number = number
+
+    def runtest(self) -> None:
+        """Passes, fails, is skipped or fails as expected, as its verdict says."""
+        from circuitcheck.checks.outcome import GOOD, OPEN, Verdict
+        from circuitcheck.report.lines import safe
         from circuitcheck.report.terminal import outcome_lines
 
-        rows = ["".join(piece.text for piece in pieces).rstrip() for pieces in outcome_lines(self.outcome, WIDTH)]
-        return f"{self.outcome.span.file}:{self.outcome.span.line}:\n" + "\n".join(rows)
+        outcome: Outcome = self.parent.result(self._study).outcomes[self._number]
+        if outcome.verdict is Verdict.SKIPPED:
+            pytest.skip(safe(outcome.detail))
+        if outcome.verdict in OPEN:
+            pytest.skip(f"{outcome.verdict.value}: {safe(outcome.detail)}")
+        if outcome.verdict is Verdict.FAILS_AS_SAID:
+            pytest.xfail(outcome.detail)
+        if outcome.verdict not in GOOD:
+            self.fail(outcome_lines(outcome, WIDTH))
 
-    def reportinfo(self) -> tuple[Path, int, str]:
-        return self.path, max(self.outcome.span.line - 1, 0), self.name
+
+class ForbiddenItem(LineItem):
+    """A `forbid` line: it fails for every finding of its rule, in any of the file's circuits."""
+
+    def __init__(self, *, rule: str, **more: Any) -> None:
+        super().__init__(**more)
+        self._rule = rule
+        self.add_marker("circuit_forbid")
+
+    def runtest(self) -> None:
+        """Fails with the findings, if there are any."""
+        from circuitcheck.checks.judge import findings_of
+        from circuitcheck.report.terminal import finding_lines
+
+        results = [self.parent.result(study) for study in range(len(self.parent.loaded.studies))]
+        found = [each for each in findings_of(results) if each.forbidden and each.rule == self._rule]
+        if found:
+            self.fail(finding_lines(found, WIDTH))

@@ -1,4 +1,4 @@
-"""The Python interface for driving a circuit by hand: work its inputs, let time pass, read its signals.
+"""The Python interface for driving a circuit by hand: work its inputs, let time pass, read its signals, expect things.
 
 Time stands still between calls. `run` lets whole gt pass; an input worked in between acts in the next gt, as a hand's
 action does (rule C2). Where an order is open (rule C5) all orders are followed; reading a signal that hangs on one
@@ -7,10 +7,13 @@ raises OpenOrder instead of picking one silently.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from circuitcheck.diagnostics import Diagnostic, did_you_mean
+from circuitcheck.checks.outcome import GOOD, Outcome
+from circuitcheck.diagnostics import NOWHERE, Diagnostic, did_you_mean
 from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.start import starts
@@ -18,7 +21,13 @@ from circuitcheck.engine.step import Action, merge, run_game_tick
 from circuitcheck.language.load import Loaded, load_file, load_text
 from circuitcheck.model import duration
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.verify import FileReport, report_on
+from circuitcheck.verify import USUAL_STATES, Exit, FileReport, attempted, report_on
+
+if TYPE_CHECKING:
+    from circuitcheck.report.lines import Line
+
+WIDTH = 90
+"""How wide the text of a failed expectation is."""
 
 
 class InvalidCircuit(ValueError):
@@ -31,6 +40,10 @@ class InvalidCircuit(ValueError):
 
 class UnknownName(KeyError):
     """No part of the circuit has this name."""
+
+
+class NotAsExpected(AssertionError):
+    """A run is not as was expected; the text says what happened, and why, as for a check of a file."""
 
 
 class OpenOrder(RuntimeError):
@@ -61,10 +74,12 @@ class Pulse:
 class LoadedCircuit:
     """A circuit file that has been read without mistakes."""
 
-    def __init__(self, loaded: Loaded) -> None:
+    def __init__(self, loaded: Loaded, folder: str | Path, root: str | Path = "") -> None:
         if not loaded.valid:
             raise InvalidCircuit(loaded.diagnostics)
         self._loaded = loaded
+        self._folder = folder
+        self._root = root
 
     @property
     def circuit(self) -> Circuit:
@@ -78,31 +93,54 @@ class LoadedCircuit:
         """Runs and judges every check and claim of the file."""
         return report_on(self._loaded)
 
+    def expect_all(self, states: int = USUAL_STATES) -> None:
+        """Asserts that every check and claim of the file holds. Raises NotAsExpected with the report on the rest."""
+        __tracebackhide__ = True
+        report = report_on(self._loaded, states=states)
+        if report.exit is not Exit.HOLDS:
+            from circuitcheck.report.terminal import report_lines
+
+            raise NotAsExpected("\n" + _text(report_lines(report, WIDTH, quiet=True)))
+
     def start(self) -> Simulation:
         """The circuit at the end of gt 0, nobody having touched it."""
-        return Simulation(self.circuit)
+        return Simulation(self)
+
+    def tried(self, lines: list[str]) -> Outcome:
+        """What a check made of these lines comes to in the file's own circuit. Raises InvalidCircuit."""
+        text = "\n".join(self._loaded.sources[self._loaded.path])
+        attempt = attempted(load_text(text, self._loaded.path, self._folder, self._root, lines))
+        if attempt.trial is None:
+            raise InvalidCircuit(attempt.diagnostics)
+        return attempt.trial.outcome
 
 
-def load(path: str | Path) -> LoadedCircuit:
-    """Reads a circuit file. Raises InvalidCircuit."""
-    return LoadedCircuit(load_file(path))
+def load(path: str | Path, root: str | Path = "") -> LoadedCircuit:
+    """Reads a circuit file; it uses files below `root`, or below its own folder without one. Raises InvalidCircuit."""
+    return LoadedCircuit(load_file(path, root), Path(path).parent, root)
 
 
 def loads(text: str, folder: str | Path = ".") -> LoadedCircuit:
     """Reads a circuit from text; `use` lines look into `folder`. Raises InvalidCircuit."""
-    return LoadedCircuit(load_text(text, "circuit", folder))
+    return LoadedCircuit(load_text(text, "circuit", folder), folder)
+
+
+def _text(lines: Iterable[Line]) -> str:
+    return "\n".join("".join(piece.text for piece in pieces).rstrip() for pieces in lines).rstrip()
 
 
 class Simulation:
     """One circuit in time."""
 
-    def __init__(self, circuit: Circuit) -> None:
-        self._machine = Machine(circuit)
+    def __init__(self, loaded: LoadedCircuit) -> None:
+        self._loaded = loaded
+        self._machine = Machine(loaded.circuit)
         self._moments: list[Moment] = []
         for start in starts(self._machine):
             self._moments += Moment(self._machine, 0, start.levels).tell_everyone()
         self._moments = merge(self._moments)
         self._queued: list[Action] = []
+        self._done: list[str] = []
         self._history: list[tuple[int, tuple[bytes, ...]]] = []
         self._now = 0
         self._remember()
@@ -112,10 +150,10 @@ class Simulation:
         """The gt at whose end the circuit stands."""
         return self._now
 
-    def work(self, name: str, verb: str, level: int = 0) -> None:
+    def work(self, name: str, verb: str, level: int = 0) -> Simulation:
         """Works an input in the next gt: `on`, `off` or `throw` a lever, `press` a button, `is` a level.
 
-        Raises UnknownName, and ValueError for an action the part does not take.
+        Returns itself. Raises UnknownName, and ValueError for an action the part does not take.
         """
         number = self._machine.number.get(name)
         if number is None:
@@ -126,6 +164,10 @@ class Simulation:
         if not 0 <= level <= 15:
             raise ValueError(f"levels go from 0 to 15, not {level}")
         self._queued.append(Action(number, verb, level))
+        part = self._machine.devices[number].part.name
+        act = f"{verb} {part}" if verb in ("throw", "press") else f"{part} {verb}" + (f" {level}" * (verb == "is"))
+        self._done.append(f"at {self._now + 1}gt {act}")
+        return self
 
     def run(self, time: int | str) -> Simulation:
         """Lets time pass: a number of gt, or text like "8t". Returns itself. Raises ValueError."""
@@ -176,6 +218,39 @@ class Simulation:
             elif not edge.level and running:
                 found[-1] = Pulse(found[-1].start, edge.at)
         return found
+
+    def expect(self, condition: str) -> Simulation:
+        """Asserts a condition of the language at the end of this gt: "open on", "gate set", "level at least 7".
+
+        It must hold over every open order and start. Returns itself. Raises NotAsExpected, whose text tells what
+        happened and why, and InvalidCircuit for words that are no condition.
+        """
+        __tracebackhide__ = True
+        return self._expect(f"at {self._now}gt expect {condition}")
+
+    def throughout(self, claim: str) -> Simulation:
+        """Asserts a claim of the language over the run up to here: "every pulse of opening lasts at least 2t".
+
+        Returns itself. Raises NotAsExpected and InvalidCircuit, like expect.
+        """
+        __tracebackhide__ = True
+        return self._expect(f"throughout {claim}")
+
+    def _expect(self, line: str) -> Simulation:
+        __tracebackhide__ = True
+        acts = self._done[: len(self._done) - len(self._queued)]
+        outcome = self._loaded.tried([*acts, line, f"until {self._now}gt"])
+        if outcome.verdict in GOOD:
+            return self
+        from circuitcheck.report.terminal import outcome_lines
+
+        failure = outcome.failure
+        if failure is not None:
+            # The lines that it was made of stand in no file.
+            check = failure.check and failure.check._replace(title=line)
+            failure = replace(failure, broken=failure.broken._replace(span=NOWHERE), check=check)
+        shown = replace(outcome, title=line, failure=failure)
+        raise NotAsExpected("\n" + _text(outcome_lines(shown, WIDTH)))
 
     def _remember(self) -> None:
         self._history.append((self._now, tuple(bytes(moment.levels) for moment in self._moments)))

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from enum import IntEnum
 
 from circuitcheck.checks.judge import Trial, findings_of, judge, try_out
-from circuitcheck.checks.outcome import GOOD, OPEN, Finding, Outcome, StudyResult
+from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, StudyResult
 from circuitcheck.diagnostics import Diagnostic, did_you_mean
 from circuitcheck.language.load import Loaded, load_file, load_text, load_with
 from circuitcheck.model.claims import Study
@@ -57,21 +57,25 @@ class FileReport:
         if self.diagnostics:
             return Exit.INVALID
         outcomes = self.outcomes
-        failing = any(each.verdict not in GOOD | OPEN for each in outcomes)
+        failing = any(each.verdict in FAILING for each in outcomes)
         if failing or any(each.forbidden for each in self.findings):
             return Exit.FAILS
         return Exit.UNDECIDED if any(each.verdict in OPEN for each in outcomes) else Exit.HOLDS
 
 
 def verify_file(
-    path: str | os.PathLike[str], begins: Callable[[str], None] = lambda title: None, states: int = USUAL_STATES
+    path: str | os.PathLike[str],
+    begins: Callable[[str], None] = lambda title: None,
+    states: int = USUAL_STATES,
+    root: str | os.PathLike[str] = "",
 ) -> FileReport:
     """Reads a file and judges all it asks. What is wrong with the file itself stands in the report's diagnostics.
 
     `begins` is told the title of each check or claim that begins, for progress. `states` is how many are looked at to
-    prove each claim; with 0, claims are only watched in the runs of checks.
+    prove each claim; with 0, claims are only watched in the runs of checks. Files are used out of `root` and what is
+    below it; without one, out of the file's own folder.
     """
-    return report_on(load_file(path), begins, states)
+    return report_on(load_file(path, root), begins, states)
 
 
 def verify_text(
@@ -85,18 +89,19 @@ def report_on(
     loaded: Loaded, begins: Callable[[str], None] = lambda title: None, states: int = USUAL_STATES
 ) -> FileReport:
     """Judges a file that has been read."""
-    results = tuple(_judged(study, begins, states) for study in loaded.studies)
+    results = tuple(judged(study, begins, states) for study in loaded.studies)
     return FileReport(
         loaded.path, loaded.title, loaded.rules.name, LANGUAGE_VERSION, loaded.diagnostics, results, loaded.sources
     )
 
 
-def _judged(study: Study, begins: Callable[[str], None], states: int) -> StudyResult:
+def judged(study: Study, begins: Callable[[str], None] = lambda title: None, states: int = USUAL_STATES) -> StudyResult:
+    """Judges all that is asked of one circuit: its checks, then its claims, then what is set aside."""
     if not study.claims or not states:
         return judge(study, begins)
-    from circuitcheck.prove.verdicts import judged  # only a file that claims something needs the prover
+    from circuitcheck.prove import verdicts  # only a file that claims something needs the prover
 
-    return judged(study, states, begins)
+    return verdicts.judged(study, states, begins)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,9 +132,13 @@ class Attempt:
         return ""
 
 
-def attempt(path: str | os.PathLike[str], lines: Sequence[str]) -> Attempt:
+def attempt(path: str | os.PathLike[str], lines: Sequence[str], root: str | os.PathLike[str] = "") -> Attempt:
     """Works the inputs of a file's own circuit as the lines of a check say."""
-    loaded = load_with(path, lines)
+    return attempted(load_with(path, lines, root))
+
+
+def attempted(loaded: Loaded) -> Attempt:
+    """Runs the one check of a file that was read with lines of a call."""
     study = next((study for study in loaded.studies if not study.label), None)
     return Attempt(loaded.path, loaded.diagnostics, try_out(study) if study else None, loaded.sources)
 

@@ -100,7 +100,7 @@ class Found:
         for silence in self._study.silences:
             if silence.rule == finding.rule and (not silence.names or finding.part in silence.names):
                 return replace(finding, silenced=silence.reason)
-        return replace(finding, forbidden=finding.rule in self._study.forbidden)
+        return replace(finding, forbidden=any(finding.rule == each.rule for each in self._study.forbidden))
 
 
 def _decisive(machine: Machine, tried: Sequence[str]) -> str:

@@ -87,8 +87,15 @@ def _many_starts(many: TooManyStarts) -> str:
 
 def _result(study: Study, outcomes: tuple[Outcome, ...], found: Found) -> StudyResult:
     circuit = study.circuit
+    skipped = tuple(Outcome(each.title, each.span, Verdict.SKIPPED, detail=each.skipped) for each in study.skipped)
     return StudyResult(
-        study.label, circuit.name, circuit.title, circuit.rules, len(circuit.by_name), outcomes, found.all()
+        study.label,
+        circuit.name,
+        circuit.title,
+        circuit.rules,
+        len(circuit.by_name),
+        (*outcomes, *skipped),
+        found.all(),
     )
 
 

@@ -26,10 +26,12 @@ class Verdict(Enum):
     NOT_MET = "never came up in any run"
     VACUOUS = "proved, but what it speaks of can never come up"
     UNDECIDED = "undecided"
+    SKIPPED = "skipped, as the file says"
 
 
 GOOD = frozenset({Verdict.HOLDS, Verdict.PROVED, Verdict.UNBROKEN, Verdict.FAILS_AS_SAID})
 OPEN = frozenset({Verdict.NOT_MET, Verdict.VACUOUS, Verdict.UNDECIDED})
+FAILING = frozenset(Verdict) - GOOD - OPEN - {Verdict.SKIPPED}
 
 
 @dataclass(frozen=True, slots=True)

@@ -165,11 +165,14 @@ class Builder(Transformer[Token, tree.File]):
     # Checks
 
     def check(self, children: Children) -> tree.CheckBlock:
-        _check, title, values, failing, *lines, _end = children
-        return tree.CheckBlock(self.text(title), values or (), failing, tuple(lines))
+        _check, title, values, judged, *lines, _end = children
+        return tree.CheckBlock(self.text(title), values or (), judged, tuple(lines))
 
     def failing(self, children: Children) -> tree.Failing:
         return tree.Failing(self.word(children[-1]))
+
+    def skipping(self, children: Children) -> tree.Skipping:
+        return tree.Skipping(self.text(children[-1]))
 
     def at_acts(self, children: Children) -> tree.Acts:
         return tree.Acts(children[1], tuple(children[2:]))
@@ -202,8 +205,8 @@ class Builder(Transformer[Token, tree.File]):
     # Claims
 
     def claim(self, children: Children) -> tree.ClaimLine:
-        quantifier, title, failing, each, body = children
-        return tree.ClaimLine(self.word(quantifier), self.text(title), failing, each, body)
+        quantifier, title, judged, each, body = children
+        return tree.ClaimLine(self.word(quantifier), self.text(title), judged, each, body)
 
     def holding(self, children: Children) -> tree.HoldingLine:
         assume, names, _stable, _for, amount = children

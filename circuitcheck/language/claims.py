@@ -73,7 +73,8 @@ class ClaimReader:
             tuple(throughout),
             until,
             block.title.span,
-            self._failing(block.failing),
+            self._failing(block.judged),
+            self._skipped(block.judged),
         )
 
     def _no_doubles(self, acts: Iterable[model.Act]) -> None:
@@ -170,7 +171,8 @@ class ClaimReader:
         if body is None:
             return []
         words = self._words(line.quantifier.span)
-        return [model.Claim(title, body, line.title.span, words, self._failing(line.failing))]
+        fails_because, skipped = self._failing(line.judged), self._skipped(line.judged)
+        return [model.Claim(title, body, line.title.span, words, fails_because, skipped)]
 
     def _body(self, body: tree.Body, negated: bool) -> model.Body | None:
         if negated and body.form not in (*ONLY_NEVER, "invariant"):
@@ -340,13 +342,22 @@ class ClaimReader:
 
     # The rest
 
-    def _failing(self, failing: tree.Failing | None) -> str:
-        if failing is None:
+    def _failing(self, judged: tree.Judged | None) -> str:
+        if not isinstance(judged, tree.Failing):
             return ""
-        if failing.rule.text not in RULES:
-            mend = did_you_mean(failing.rule.text, RULES) or "the rules are those that messages cite, such as T3 or R4"
-            self._fail("E406", failing.rule.span, f"there is no rule '{failing.rule.text}'", mend)
-        return failing.rule.text
+        rule = judged.rule
+        if rule.text not in RULES:
+            mend = did_you_mean(rule.text, RULES) or "the rules are those that messages cite, such as T3 or R4"
+            self._fail("E406", rule.span, f"there is no rule '{rule.text}'", mend)
+        return rule.text
+
+    def _skipped(self, judged: tree.Judged | None) -> str:
+        if not isinstance(judged, tree.Skipping):
+            return ""
+        reason = judged.reason
+        if not reason.text.strip():
+            self._fail("E303", reason.span, "what is skipped needs a reason", "say why it is set aside")
+        return reason.text
 
     def _words(self, span: Span) -> str:
         line = self._source[span.line - 1] if 0 < span.line <= len(self._source) else ""

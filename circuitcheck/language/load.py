@@ -45,19 +45,28 @@ TRIED = "what was tried"
 """The title of the check made of such lines."""
 
 
-def load_file(path: str | os.PathLike[str]) -> Loaded:
-    """Reads a circuit file and the files it uses. Never raises for what a file may hold."""
-    return _Loading(os.fspath(path), os.path.dirname(path)).load()
+def load_file(path: str | os.PathLike[str], root: str | os.PathLike[str] = "") -> Loaded:
+    """Reads a circuit file and the files it uses. Never raises for what a file may hold.
+
+    Files are used out of `root` and what is below it; without one, out of the file's own folder and below.
+    """
+    return _Loading(os.fspath(path), os.path.dirname(path), os.fspath(root)).load()
 
 
-def load_with(path: str | os.PathLike[str], lines: Sequence[str]) -> Loaded:
+def load_with(path: str | os.PathLike[str], lines: Sequence[str], root: str | os.PathLike[str] = "") -> Loaded:
     """Reads a circuit file for its own circuit alone, with one check, made of these lines, in place of all it asks."""
-    return _Loading(os.fspath(path), os.path.dirname(path)).load(tried=lines)
+    return _Loading(os.fspath(path), os.path.dirname(path), os.fspath(root)).load(tried=lines)
 
 
-def load_text(text: str, path: str = "circuit", folder: str | os.PathLike[str] = ".") -> Loaded:
-    """Reads a circuit from text; `use` lines look into `folder`."""
-    return _Loading(path, os.fspath(folder)).load(_plain(text))
+def load_text(
+    text: str,
+    path: str = "circuit",
+    folder: str | os.PathLike[str] = ".",
+    root: str | os.PathLike[str] = "",
+    lines: Sequence[str] = (),
+) -> Loaded:
+    """Reads a circuit from text; `use` lines look into `folder`. With lines, like load_with."""
+    return _Loading(path, os.fspath(folder), os.fspath(root)).load(_plain(text), lines)
 
 
 def read_text(path: str, where: Span) -> str | Diagnostic:
@@ -88,9 +97,10 @@ def _plain(text: str) -> str:
 class _Loading:
     """The reading of one file with all it uses."""
 
-    def __init__(self, path: str, folder: str) -> None:
+    def __init__(self, path: str, folder: str, root: str) -> None:
         self._path = path
         self._folder = folder
+        self._root = root or folder
         self._mistakes: list[Diagnostic] = []
         self._sources: dict[str, tuple[str, ...]] = {}
         self._definitions: dict[str, tree.Definition] = {}
@@ -215,7 +225,7 @@ class _Loading:
     def _use(self, line: tree.UseLine, folder: str, stack: tuple[str, ...]) -> None:
         path = os.path.join(folder, line.path.text)
         absolute = os.path.abspath(path)
-        root = os.path.realpath(self._folder or ".")
+        root = os.path.realpath(self._root or ".")
         if "\0" in path:
             self._fail("E501", line.path.span, "there is no such path", "check the path")
         elif os.path.commonpath([root, os.path.realpath(path)]) != root:
@@ -223,7 +233,7 @@ class _Loading:
                 "E505",
                 line.path.span,
                 "a file outside the folder can't be used",
-                f"put it under {self._folder or 'this folder'}",
+                f"put it under {self._root or 'this folder'}, or widen that with --root",
             )
         elif absolute in stack:
             self._fail(

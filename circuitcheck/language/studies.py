@@ -19,7 +19,7 @@ from circuitcheck.language.legality import unbuildable
 from circuitcheck.language.scope import Scope
 from circuitcheck.language.values import Reader, Value, allows, declared
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import Assumption, Check, Claim, Silence, Study
+from circuitcheck.model.claims import Assumption, Check, Claim, Forbidding, Silence, Study, without_skipped
 from circuitcheck.model.rules import RULES, RuleSet
 
 MOST_COMBINATIONS = 64
@@ -125,7 +125,8 @@ class Studies:
             label = ", ".join(own) if changed else subject.label
             silences, forbidden = self._judgements(subject.statements, scope, build)
             assumptions = self._assumptions(subject.statements, scope, circuit)
-            self.made.append(Study(circuit, checks, claims, label, silences, forbidden, assumptions))
+            study = Study(circuit, checks, claims, label, silences, forbidden, assumptions)
+            self.made.append(without_skipped(study))
 
     def _changed(self, asked: Asked, values: dict[str, Value], allowed: Allowed) -> tuple[tuple[str, Value], ...]:
         """The values that a check asks for and that differ from the usual ones."""
@@ -172,7 +173,7 @@ class Studies:
 
     def _judgements(
         self, statements: Iterable[tree.Statement], scope: Scope, build: Elaboration
-    ) -> tuple[tuple[Silence, ...], tuple[str, ...]]:
+    ) -> tuple[tuple[Silence, ...], tuple[Forbidding, ...]]:
         """What the author says of findings: which are silenced, for which parts and why, and which are failures.
 
         What a definition silences in itself is silent in its instances.
@@ -182,7 +183,7 @@ class Studies:
         forbidden = [each.rule for each in statements if isinstance(each, tree.ForbidLine)]
         for rule in forbidden:
             self._known_rule(rule)
-        return tuple(silences), tuple(rule.text for rule in forbidden)
+        return tuple(silences), tuple(Forbidding(rule.text, rule.span) for rule in forbidden)
 
     def _silence(self, line: tree.SilenceLine, scope: Scope) -> Silence:
         self._known_rule(line.rule)
@@ -202,7 +203,7 @@ class Studies:
         """Tells titles that two checks or claims of one study share."""
         seen: set[tuple[str, str]] = set()
         for study in self.made:
-            asked: tuple[Check | Claim, ...] = (*study.checks, *study.claims)
+            asked: tuple[Check | Claim, ...] = (*study.checks, *study.claims, *study.skipped)
             for each in asked:
                 if (study.label, each.title) in seen:
                     self._fail("E407", each.span, f"two are titled '{each.title}'", "give each its own title")

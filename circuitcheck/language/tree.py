@@ -156,13 +156,24 @@ class Body(NamedTuple):
 
 
 class Failing(NamedTuple):
+    """`fails because T3`: it must fail, and that rule is why."""
+
     rule: Word
+
+
+class Skipping(NamedTuple):
+    """`skipped because "…"`: it is set aside for now."""
+
+    reason: Word
+
+
+Judged = Failing | Skipping
 
 
 class ClaimLine(NamedTuple):
     quantifier: Word
     title: Word
-    failing: Failing | None
+    judged: Judged | None
     each: Word | None
     body: Body
 
@@ -223,7 +234,7 @@ Line = Acts | Expects | Throughout | Lasting
 class CheckBlock(NamedTuple):
     title: Word
     values: tuple[Value, ...]
-    failing: Failing | None
+    judged: Judged | None
     lines: tuple[Line, ...]
 
 

@@ -200,6 +200,8 @@ class Claim(NamedTuple):
     span: Span
     words: str = ""
     fails_because: str = ""
+    skipped: str = ""
+    """The author's reason for setting it aside, if it is."""
 
 
 class Act(NamedTuple):
@@ -233,6 +235,8 @@ class Check(NamedTuple):
     until: int
     span: Span
     fails_because: str = ""
+    skipped: str = ""
+    """The author's reason for setting it aside, if it is."""
 
 
 class Silence(NamedTuple):
@@ -241,6 +245,13 @@ class Silence(NamedTuple):
     rule: str
     names: tuple[str, ...]
     reason: str
+    span: Span = NOWHERE
+
+
+class Forbidding(NamedTuple):
+    """A rule whose findings count as failures."""
+
+    rule: str
     span: Span = NOWHERE
 
 
@@ -272,7 +283,18 @@ class Study(NamedTuple):
     label: str = ""
     """What tells it from the file's other studies: a definition's name, values; empty for the file's own circuit."""
     silences: tuple[Silence, ...] = ()
-    forbidden: tuple[str, ...] = ()
-    """Rules whose findings count as failures."""
+    forbidden: tuple[Forbidding, ...] = ()
     assumptions: tuple[Assumption, ...] = ()
     """What the world is taken to do when the claims are proved."""
+    skipped: tuple[Check | Claim, ...] = ()
+    """What the author has set aside: in neither `checks` nor `claims`, so that nobody runs it by mistake."""
+
+
+def without_skipped(study: Study) -> Study:
+    """The study with what its author has set aside taken out of its checks and claims."""
+    asked: tuple[Check | Claim, ...] = (*study.checks, *study.claims)
+    return study._replace(
+        checks=tuple(each for each in study.checks if not each.skipped),
+        claims=tuple(each for each in study.claims if not each.skipped),
+        skipped=tuple(each for each in asked if each.skipped),
+    )

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import fields, replace
 from typing import NamedTuple
 
-from circuitcheck.checks.outcome import GOOD, OPEN, Outcome
+from circuitcheck.checks.outcome import FAILING, Outcome
 from circuitcheck.model.claims import Study
 from circuitcheck.model.rules import OWN_SETTINGS, RULE_SETS, RuleSet
 from circuitcheck.prove.verdicts import judged
@@ -34,7 +34,7 @@ class Table(NamedTuple):
     @property
     def fails(self) -> bool:
         """Whether something fails under some set."""
-        return any(each.verdict not in GOOD | OPEN for row in self.rows for each in row.outcomes)
+        return any(each.verdict in FAILING for row in self.rows for each in row.outcomes)
 
 
 def under_each(studies: Iterable[Study], states: int) -> Table:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor
 from typing import NamedTuple, TypeVar
 
-from circuitcheck.checks.outcome import GOOD, OPEN, Failure, Outcome, Verdict
+from circuitcheck.checks.outcome import FAILING, OPEN, Failure, Outcome, Verdict
 from circuitcheck.explain.cause import why
 from circuitcheck.model.claims import Delay, Expectation, Response, Study
 from circuitcheck.model.duration import show
@@ -31,7 +31,7 @@ def verdicts(task: Task) -> Verdicts:
     """Judges one variant. Stands alone, so that it can be sent to another process."""
     study, states = task
     outcomes = judged(study, states).outcomes
-    bad = [each for each in outcomes if each.verdict not in GOOD | OPEN]
+    bad = [each for each in outcomes if each.verdict in FAILING]
     if bad:
         # What stood in the way says more than what came too late: of several that break, such a one is told.
         told = min(((*_reason(each), each) for each in bad), key=lambda each: each[:2])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from circuitcheck import __version__
+from circuitcheck.about import PROGRAM, VERSION
 from circuitcheck.checks.outcome import Failure, Finding, Outcome, Proof, Race, StudyResult
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.explain.cause import sentence, why
@@ -21,7 +21,7 @@ def document(reports: Sequence[FileReport]) -> dict[str, Any]:
     code = overall(reports)
     return {
         "schema_version": SCHEMA_VERSION,
-        "program": {"name": "circuitcheck", "version": __version__},
+        "program": {"name": PROGRAM, "version": VERSION},
         "exit": {"code": int(code), "meaning": code.name.lower()},
         "files": [_file(report) for report in reports],
     }
@@ -82,7 +82,7 @@ def mistakes_in(path: str, diagnostics: Sequence[Diagnostic]) -> dict[str, Any]:
     """The mistakes of a file that a command could do nothing with."""
     return {
         "schema_version": SCHEMA_VERSION,
-        "program": {"name": "circuitcheck", "version": __version__},
+        "program": {"name": PROGRAM, "version": VERSION},
         "path": path,
         "diagnostics": [_diagnostic(each) for each in diagnostics],
     }
@@ -92,7 +92,7 @@ def proofs(path: str, claims: Sequence[Outcome], facts: Sequence[Outcome]) -> di
     """What exploring one circuit came to: its claims, and what was not asked for."""
     return {
         "schema_version": SCHEMA_VERSION,
-        "program": {"name": "circuitcheck", "version": __version__},
+        "program": {"name": PROGRAM, "version": VERSION},
         "path": path,
         "claims": [_outcome(each) for each in claims],
         "facts": [_outcome(each) for each in facts],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from circuitcheck.checks.outcome import GOOD, OPEN, Finding, Outcome, StudyResult, Verdict
+from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, StudyResult, Verdict
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.model.duration import show
 from circuitcheck.model.rules import LANGUAGE_VERSION
@@ -24,6 +24,7 @@ LABELS: dict[Verdict, tuple[str, Style]] = {
     Verdict.NOT_MET: ("open", Style.DOUBT),
     Verdict.VACUOUS: ("vacuous", Style.DOUBT),
     Verdict.UNDECIDED: ("open", Style.DOUBT),
+    Verdict.SKIPPED: ("skipped", Style.FAINT),
 }
 
 
@@ -49,7 +50,7 @@ def report_lines(report: FileReport, width: int, quiet: bool = False) -> Iterato
 
 
 def _speaks(result: StudyResult) -> bool:
-    return any(outcome.verdict not in GOOD for outcome in result.outcomes)
+    return any(outcome.verdict in FAILING | OPEN for outcome in result.outcomes)
 
 
 def _head(report: FileReport) -> Iterator[Line]:
@@ -64,7 +65,7 @@ def _study(result: StudyResult, width: int, quiet: bool) -> Iterator[Line]:
     if result.label and result.outcomes:
         yield line(f"  {safe(result.label)}")
     for outcome in result.outcomes:
-        if not (quiet and outcome.verdict in GOOD):
+        if not quiet or outcome.verdict in FAILING | OPEN:
             yield from outcome_lines(outcome, width)
 
 
@@ -75,7 +76,7 @@ def outcome_lines(outcome: Outcome, width: int) -> Iterator[Line]:
     rows = wrapped(f"{safe(outcome.title)}{said}", width - 11, "", "           ")
     for place, row in enumerate(rows):
         yield line("  ", Piece(f"{label:<9}", style), *row) if place == 0 else row
-    if outcome.verdict in GOOD:
+    if outcome.verdict in GOOD or outcome.verdict is Verdict.SKIPPED:
         return
     if outcome.detail:
         yield from wrapped(safe(outcome.detail), width, "    ")
@@ -86,8 +87,8 @@ def outcome_lines(outcome: Outcome, width: int) -> Iterator[Line]:
 
 
 def _said(outcome: Outcome) -> str:
-    if outcome.verdict is Verdict.HOLDS and outcome.detail:
-        return f"  ({outcome.detail})"
+    if outcome.verdict in (Verdict.HOLDS, Verdict.SKIPPED) and outcome.detail:
+        return f"  ({safe(outcome.detail)})"
     if outcome.verdict is Verdict.PROVED and outcome.proof is not None:
         return f"  ({outcome.proof.states:,} states)"
     if outcome.verdict is Verdict.UNBROKEN:
@@ -148,7 +149,7 @@ def summary(reports: Sequence[FileReport]) -> Line:
     outcomes = [outcome for report in reports for outcome in report.outcomes]
     counts: dict[str, int] = {}
     for outcome in outcomes:
-        word = "holds" if outcome.verdict in GOOD else "open" if outcome.verdict in OPEN else "fails"
+        word = _counted_as(outcome.verdict)
         counts[word] = counts.get(word, 0) + 1
     invalid = sum(1 for report in reports if report.diagnostics)
     warnings = sum(
@@ -158,10 +159,17 @@ def summary(reports: Sequence[FileReport]) -> Line:
         *([f"{counts.get('holds', 0)} of {len(outcomes)} checks and claims hold"] if outcomes or not invalid else []),
         *([f"{counts['fails']} fail"] if "fails" in counts else []),
         *([f"{counts['open']} open"] if "open" in counts else []),
+        *([f"{counts['skipped']} skipped"] if "skipped" in counts else []),
         *([_count(warnings, "warning")] if warnings else []),
         *([f"{_count(invalid, 'file')} with mistakes"] if invalid else []),
     ]
     return line(Piece(f"{', '.join(said)} ({_count(len(reports), 'file')})", Style.STRONG))
+
+
+def _counted_as(verdict: Verdict) -> str:
+    if verdict is Verdict.SKIPPED:
+        return "skipped"
+    return "holds" if verdict in GOOD else "open" if verdict in OPEN else "fails"
 
 
 def _count(number: int, word: str) -> str:

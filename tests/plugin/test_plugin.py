@@ -49,7 +49,7 @@ def test_a_failure_names_the_file_and_the_line_and_what_happened(pytester: pytes
 
 def test_a_broken_file_is_one_clear_error_while_others_run(pytester: pytest.Pytester) -> None:
     write(pytester, broken=BROKEN, good=GOOD)
-    found, text = outcomes(pytester, "--continue-on-collection-errors")
+    found, text = outcomes(pytester)
     assert found == {"passed": 2, "errors": 1}
     assert "E201" in text
     assert "broken.circuit:2:16" in text
@@ -65,9 +65,18 @@ def test_items_are_chosen_by_their_titles(pytester: pytest.Pytester) -> None:
     assert outcomes(pytester, "good.circuit::quick")[0] == {"passed": 1}
 
 
-def test_a_check_that_fails_as_it_says_passes(pytester: pytest.Pytester) -> None:
+def test_a_check_that_fails_as_it_says_is_an_expected_failure_with_its_reason(pytester: pytest.Pytester) -> None:
     write(pytester, sluice=SAID)
-    assert outcomes(pytester)[0] == {"passed": 1}
+    found, text = outcomes(pytester, "-rx")
+    assert found == {"xfailed": 1}
+    assert "because of T3" in text
+
+
+def test_what_the_file_sets_aside_is_skipped_with_its_reason(pytester: pytest.Pytester) -> None:
+    write(pytester, sluice=GOOD.replace('"pull"', '"pull" skipped because "the rope is not laid"'))
+    found, text = outcomes(pytester, "-rs")
+    assert found == {"passed": 1, "skipped": 1}
+    assert "the rope is not laid" in text
 
 
 def test_a_check_that_holds_against_its_word_fails(pytester: pytest.Pytester) -> None:
@@ -103,5 +112,9 @@ def test_checks_of_a_definition_are_items_of_their_own(pytester: pytest.Pytester
 
 def test_a_forbidden_finding_fails_the_file(pytester: pytest.Pytester) -> None:
     """The exit code of the command line is 1 for it; a test run must not be green over the same file."""
-    write(pytester, sluice=GOOD + "dust line from rope length 16\nlamp end_lamp from line\nforbid P2\n")
-    assert "failed" in outcomes(pytester)[0]
+    write(pytester, sluice=GOOD + "dust line from rope length 16\nlamp end_lamp from line\nforbid P2\nforbid T4\n")
+    found, text = outcomes(pytester, "-v")
+    assert found == {"passed": 3, "failed": 1}
+    assert "sluice.circuit::forbid P2 FAILED" in text
+    assert "sluice.circuit:11:" in text
+    assert "mend:" in text
