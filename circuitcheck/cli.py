@@ -26,12 +26,22 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
         sys.stdout.flush()
     except BrokenPipeError:
         # The reader of a pipe went away; what it wanted it has got.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _let_go_of_output()
         code = 0
+    except OSError as failure:
+        # Every file is opened under guard, so this is the output: a full disk, say.
+        _let_go_of_output()
+        print(f"circuitcheck: the output can't be written: {(failure.strerror or '').lower()}", file=sys.stderr)
+        code = 2
     except KeyboardInterrupt:
         print("circuitcheck: stopped", file=sys.stderr)
         code = 130
     sys.exit(code)
+
+
+def _let_go_of_output() -> None:
+    """Sends what is still to be written to nowhere, so that ending the process does not try again."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _parser(names: Iterable[str]) -> argparse.ArgumentParser:

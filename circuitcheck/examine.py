@@ -51,14 +51,14 @@ class Opened:
         return f"--define takes one of its definitions: {', '.join(names)}" if names else "name a file that has one"
 
 
-def opened(path: str | os.PathLike[str], definition: str = "") -> Opened:
+def opened(path: str | os.PathLike[str], definition: str = "", root: str = "") -> Opened:
     """Reads a file for its own circuit, or for one of its definitions standing alone. Raises Refused."""
-    return _opened(load_file(path), definition)
+    return _opened(load_file(path, root), definition)
 
 
-def opened_with(path: str | os.PathLike[str], lines: Sequence[str]) -> Opened:
+def opened_with(path: str | os.PathLike[str], lines: Sequence[str], root: str = "") -> Opened:
     """Reads a file for its own circuit with one check made of the lines of a call. Raises Refused."""
-    return _opened(load_with(path, lines), "")
+    return _opened(load_with(path, lines, root), "")
 
 
 def _opened(loaded: Loaded, definition: str) -> Opened:

@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 
+from circuitcheck.folders import SUFFIX
+
 if TYPE_CHECKING:
     from circuitcheck.checks.outcome import Outcome, StudyResult
     from circuitcheck.diagnostics import Span
@@ -21,7 +23,6 @@ if TYPE_CHECKING:
     from circuitcheck.report.lines import Line
     from circuitcheck.simulation import LoadedCircuit
 
-SUFFIX = ".circuit"
 WIDTH = 90
 LONGEST_NAME = 120
 """Longer titles are cut and told apart by a digest: a node id must go on a command line and into an environment."""
@@ -74,10 +75,6 @@ def _short_path(path: Path) -> str:
         return str(path.relative_to(Path.cwd()))
     except ValueError:
         return str(path)
-
-
-def _text(lines: Iterable[Line]) -> str:
-    return "\n".join("".join(piece.text for piece in pieces).rstrip() for pieces in lines)
 
 
 class CircuitFile(pytest.File):
@@ -158,7 +155,9 @@ class LineItem(pytest.Item):
 
     def fail(self, lines: Iterable[Line]) -> None:
         """Ends the item with a text and no traceback."""
-        pytest.fail(f"{self.span.file}:{self.span.line}:\n{_text(lines)}", pytrace=False)
+        from circuitcheck.report.lines import plain
+
+        pytest.fail(f"{self.span.file}:{self.span.line}:\n{plain(lines)}", pytrace=False)
 
 
 class MistakenFile(LineItem):

@@ -7,10 +7,8 @@ raises OpenOrder instead of picking one silently.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from circuitcheck.checks.outcome import GOOD, Outcome
 from circuitcheck.diagnostics import NOWHERE, Diagnostic, did_you_mean
@@ -22,9 +20,6 @@ from circuitcheck.language.load import Loaded, load_file, load_text
 from circuitcheck.model import duration
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.verify import USUAL_STATES, Exit, FileReport, attempted, report_on
-
-if TYPE_CHECKING:
-    from circuitcheck.report.lines import Line
 
 WIDTH = 90
 """How wide the text of a failed expectation is."""
@@ -98,9 +93,10 @@ class LoadedCircuit:
         __tracebackhide__ = True
         report = report_on(self._loaded, states=states)
         if report.exit is not Exit.HOLDS:
+            from circuitcheck.report.lines import plain
             from circuitcheck.report.terminal import report_lines
 
-            raise NotAsExpected("\n" + _text(report_lines(report, WIDTH, quiet=True)))
+            raise NotAsExpected("\n" + plain(report_lines(report, WIDTH, quiet=True)).rstrip())
 
     def start(self) -> Simulation:
         """The circuit at the end of gt 0, nobody having touched it."""
@@ -123,10 +119,6 @@ def load(path: str | Path, root: str | Path = "") -> LoadedCircuit:
 def loads(text: str, folder: str | Path = ".") -> LoadedCircuit:
     """Reads a circuit from text; `use` lines look into `folder`. Raises InvalidCircuit."""
     return LoadedCircuit(load_text(text, "circuit", folder), folder)
-
-
-def _text(lines: Iterable[Line]) -> str:
-    return "\n".join("".join(piece.text for piece in pieces).rstrip() for pieces in lines).rstrip()
 
 
 class Simulation:
@@ -242,6 +234,7 @@ class Simulation:
         outcome = self._loaded.tried([*acts, line, f"until {self._now}gt"])
         if outcome.verdict in GOOD:
             return self
+        from circuitcheck.report.lines import plain
         from circuitcheck.report.terminal import outcome_lines
 
         failure = outcome.failure
@@ -250,7 +243,7 @@ class Simulation:
             check = failure.check and failure.check._replace(title=line)
             failure = replace(failure, broken=failure.broken._replace(span=NOWHERE), check=check)
         shown = replace(outcome, title=line, failure=failure)
-        raise NotAsExpected("\n" + _text(outcome_lines(shown, WIDTH)))
+        raise NotAsExpected("\n" + plain(outcome_lines(shown, WIDTH)).rstrip())
 
     def _remember(self) -> None:
         self._history.append((self._now, tuple(bytes(moment.levels) for moment in self._moments)))

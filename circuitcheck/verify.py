@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from enum import IntEnum
 
@@ -14,7 +14,6 @@ from circuitcheck.language.load import Loaded, load_file, load_text, load_with
 from circuitcheck.model.claims import Study
 from circuitcheck.model.rules import LANGUAGE_VERSION
 
-SUFFIX = ".circuit"
 USUAL_STATES = 50_000
 """How many states are looked at for each claim, of the whole and of its pieces, before it is left unproved."""
 
@@ -141,25 +140,6 @@ def attempted(loaded: Loaded) -> Attempt:
     """Runs the one check of a file that was read with lines of a call."""
     study = next((study for study in loaded.studies if not study.label), None)
     return Attempt(loaded.path, loaded.diagnostics, try_out(study) if study else None, loaded.sources)
-
-
-def circuit_files(paths: Iterable[str], missing: Callable[[str], None]) -> list[str]:
-    """The circuit files that some paths name: files as they are, folders with all below them, each once, in order."""
-    found: dict[str, None] = {}
-    for name in paths:
-        if os.path.isdir(name):
-            inside = sorted(
-                os.path.join(folder, each)
-                for folder, _, files in os.walk(name)
-                for each in files
-                if each.endswith(SUFFIX)
-            )
-            if not inside:
-                missing(name)
-            found |= dict.fromkeys(inside)
-        else:
-            found[name] = None
-    return list(found)
 
 
 def overall(reports: Sequence[FileReport]) -> Exit:

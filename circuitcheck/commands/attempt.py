@@ -13,6 +13,7 @@ def add(commands: Any) -> None:
     example = 'circuitcheck try circuits/sluice.circuit "at 5t pond.1 on" "until 30t"'
     parser = common.parser(commands, "try", "work a circuit's inputs and draw what happens", example, run)
     parser.add_argument("path", metavar="FILE", help="a circuit file")
+    common.root_option(parser)
     parser.add_argument(
         "lines", nargs="+", metavar="LINE", help='lines of a check, such as "at 5t pond.1 on" or "until 30t"'
     )
@@ -26,7 +27,7 @@ def run(options: argparse.Namespace) -> int:
     from circuitcheck.report.attempt import attempt_lines
     from circuitcheck.verify import attempt
 
-    tried = attempt(options.path, options.lines)
+    tried = attempt(options.path, options.lines, options.root)
     unknown = tried.unknown(options.show or [])
     if unknown:
         return common.refuse(f"--show: {unknown}")

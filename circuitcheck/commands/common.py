@@ -51,6 +51,12 @@ def count(least: int, most: int) -> Callable[[str], int]:
     return read
 
 
+def root_option(parser: Any) -> None:
+    """Adds the option that says out of which folder `use` lines may take files."""
+    help_ = "take used files from this folder and below, not from the file's own folder only"
+    parser.add_argument("--root", default="", metavar="FOLDER", help=help_)
+
+
 def states_option(parser: Any, usual: int) -> None:
     """Adds the option that says how many states are looked at."""
     help_ = f"states looked at for one claim ({usual:,})"
@@ -84,6 +90,11 @@ def as_json(data: dict[str, Any]) -> None:
 
     unicode = (sys.stdout.encoding or "").lower().startswith("utf")
     print(json.dumps(data, indent=2, ensure_ascii=not unicode))
+
+
+def unchanged(files: int) -> str:
+    """What is said where nothing had to be verified."""
+    return "1 file unchanged since it passed" if files == 1 else f"{files} files unchanged since they passed"
 
 
 def refuse(text: str) -> int:

@@ -15,6 +15,7 @@ def add(commands: Any) -> None:
     parser = common.parser(commands, "compare", does, example, common.guarded(run))
     parser.add_argument("first", metavar="A", help="a circuit file")
     parser.add_argument("second", metavar="B", help="another, with the same inputs and outputs")
+    common.root_option(parser)
     parser.add_argument("--define", default="", metavar="NAME", help="compare the definition of that name in each")
 
 
@@ -24,7 +25,7 @@ def run(options: argparse.Namespace) -> int:
     from circuitcheck.explain.compare import compare
     from circuitcheck.report.explained import comparison_lines
 
-    files = [examine.opened(path, options.define) for path in (options.first, options.second)]
+    files = [examine.opened(path, options.define, options.root) for path in (options.first, options.second)]
     codes = [common.mistakes(opened, options) for opened in files]
     if any(codes):
         return 2

@@ -14,6 +14,7 @@ def add(commands: Any) -> None:
     does = "list the single building mistakes that fit what is seen of a build that does not work"
     parser = common.parser(commands, "diagnose", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file: the machine as it was meant")
+    common.root_option(parser)
     parser.add_argument(
         "lines",
         nargs="+",
@@ -28,11 +29,11 @@ def run(options: argparse.Namespace) -> int:
     from circuitcheck.explain.mistakes import diagnose
     from circuitcheck.report.explained import diagnosis_lines
 
-    opened = examine.opened(options.path)
+    opened = examine.opened(options.path, root=options.root)
     if common.mistakes(opened, options):
         return 2
     lines = examine.observations(opened, options.lines)
-    seen = examine.opened_with(options.path, lines)
+    seen = examine.opened_with(options.path, lines, options.root)
     if common.mistakes(seen, options):
         return 2
     assert seen.study is not None

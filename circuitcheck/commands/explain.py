@@ -14,6 +14,7 @@ def add(commands: Any) -> None:
     does = "say what a circuit computes, why an output is inverted, or why a signal is on or off"
     parser = common.parser(commands, "explain", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")
+    common.root_option(parser)
     parser.add_argument(
         "output", nargs="?", metavar="OUTPUT", help="an output: is it inverted, and how to turn it round"
     )
@@ -44,9 +45,9 @@ def run(options: argparse.Namespace) -> int:
     if not options.why and (options.check or options.line):
         raise examine.Refused("--check and --line say in whose run, and go with --why")
     opened = (
-        examine.opened_with(options.path, options.line)
+        examine.opened_with(options.path, options.line, options.root)
         if options.line
-        else examine.opened(options.path, options.define)
+        else examine.opened(options.path, options.define, options.root)
     )
     if common.mistakes(opened, options):
         return 2

@@ -15,6 +15,7 @@ def add(commands: Any) -> None:
     does = "write the signal graph: DOT to standard output, or files"
     parser = common.parser(commands, "graph", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")
+    common.root_option(parser)
     parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
     parser.add_argument("--dot", metavar="PATH", help="write DOT to a file")
     parser.add_argument("--graphml", metavar="PATH", help="write GraphML to a file")
@@ -28,7 +29,7 @@ def run(options: argparse.Namespace) -> int:
     from circuitcheck.report.files import write_whole
     from circuitcheck.report.graphs import dot, graphml
 
-    opened = examine.opened(options.path, options.define)
+    opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):
         return 2
     circuit = opened.machine.circuit

@@ -18,6 +18,7 @@ def add(commands: Any) -> None:
     does = "prove what always holds, over every input at every game tick and every unknown order"
     parser = common.parser(commands, "prove", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")
+    common.root_option(parser)
     parser.add_argument("--define", default="", metavar="NAME", help="prove the claims of the definition of that name")
     common.states_option(parser, 1_000_000)
     parser.add_argument("--memory", type=common.count(50, 10**6), metavar="MB", help="memory that may be held (4,096)")
@@ -32,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
     from circuitcheck.prove.prover import USUAL_BUDGET, USUAL_MEMORY, Limits, Prover
     from circuitcheck.report.proved import fact_lines, proved_lines
 
-    opened = examine.opened(options.path, options.define)
+    opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):
         return 2
     study = opened.circuit_study

@@ -14,6 +14,7 @@ def add(commands: Any) -> None:
     does = "judge every check and claim under each named set of rules, as one table"
     parser = common.parser(commands, "rules", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")
+    common.root_option(parser)
     common.states_option(parser, 50_000)
     parser.add_argument("--json", action="store_true", help="write the table as JSON")
 
@@ -25,7 +26,7 @@ def run(options: argparse.Namespace) -> int:
     from circuitcheck.report.tables import rules_data, rules_lines
     from circuitcheck.verify import USUAL_STATES
 
-    opened = examine.opened(options.path)
+    opened = examine.opened(options.path, root=options.root)
     if common.mistakes(opened, options):
         return 2
     table = under_each(opened.studies, options.states or USUAL_STATES)

@@ -15,6 +15,7 @@ def add(commands: Any) -> None:
     does = "change one setting at a time and say how far each can go; or, with --faults, how good the checks are"
     parser = common.parser(commands, "sweep", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")
+    common.root_option(parser)
     parser.add_argument("--define", default="", metavar="NAME", help="sweep the definition of that name")
     parser.add_argument("--faults", action="store_true", help="put single faults in, and list those nothing notices")
     common.states_option(parser, 50_000)
@@ -29,7 +30,7 @@ def run(options: argparse.Namespace) -> int:
     from circuitcheck.prove.executors import NoCluster, executor_of, usual_workers
     from circuitcheck.verify import USUAL_STATES
 
-    opened = examine.opened(options.path, options.define)
+    opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):
         return 2
     study = opened.circuit_study

@@ -13,6 +13,7 @@ def add(commands: Any) -> None:
     example = 'circuitcheck trace circuits/sluice.circuit --check "it opens on time" --account'
     parser = common.parser(commands, "trace", "draw the run of a check over time", example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")
+    common.root_option(parser)
     parser.add_argument("--check", default="", metavar="TITLE", help="the check; the first that fails if none is named")
     parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
     parser.add_argument("--line", action="append", metavar="LINE", help="a line of a check to run instead")
@@ -31,9 +32,9 @@ def run(options: argparse.Namespace) -> int:
     common.together(options, "line", "define")
     common.together(options, "line", "check")
     opened = (
-        examine.opened_with(options.path, options.line)
+        examine.opened_with(options.path, options.line, options.root)
         if options.line
-        else examine.opened(options.path, options.define)
+        else examine.opened(options.path, options.define, options.root)
     )
     if common.mistakes(opened, options):
         return 2

@@ -5,19 +5,34 @@ from __future__ import annotations
 import argparse
 import sys
 import time
-from typing import Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
 
 from circuitcheck.commands import common
+
+if TYPE_CHECKING:
+    from circuitcheck.batch import Manner
+    from circuitcheck.passed import Passed
+    from circuitcheck.verify import FileReport
 
 
 def add(commands: Any) -> None:
     """Adds the command with its options."""
     example = "circuitcheck verify circuits/sluice.circuit"
-    parser = common.parser(
-        commands, "verify", "run every check of circuit files and say what holds, and why not", example, run
-    )
+    does = "run every check of circuit files and say what holds, and why not"
+    parser = common.parser(commands, "verify", does, example, common.guarded(run))
     parser.add_argument("paths", nargs="+", metavar="PATH", help="circuit files, or folders of them")
+    common.root_option(parser)
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
+    parser.add_argument("--sarif", metavar="FILE", help="also write what fails and what is warned of as SARIF 2.1.0")
+    parser.add_argument("--junit", metavar="FILE", help="also write the verdicts as a JUnit log")
+    parser.add_argument(
+        "--changed",
+        action="store_true",
+        help="leave out files unchanged since they passed, as is all they use",
+    )
+    parser.add_argument("--watch", action="store_true", help="verify again at each save, until Ctrl-C")
+    parser.add_argument("--jobs", type=common.count(1, 256), default=1, metavar="N", help="processes to spread it over")
     parser.add_argument(
         "--states",
         type=common.count(0, 10**9),
@@ -29,56 +44,133 @@ def add(commands: Any) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Verifies file by file, printing as it goes."""
-    from circuitcheck.report.terminal import report_lines, summary
-    from circuitcheck.verify import USUAL_STATES, FileReport, circuit_files, overall, verify_file
+    for one, other in (("changed", "sarif"), ("watch", "json"), ("watch", "sarif"), ("watch", "junit")):
+        common.together(options, one, other)
+    common.together(options, "watch", "changed")
+    if options.watch:
+        from circuitcheck.commands.watching import watch
 
-    empty: list[str] = []
-    files = circuit_files(options.paths, empty.append)
+        return watch(options)
+    from circuitcheck.folders import circuit_files
+
+    files, empty = circuit_files(options.paths)
     for folder in empty:
         common.refuse(f"no circuit files (*.circuit) below {folder}")
+    record = _record(options) if options.changed else None
+    unchanged = {path for path in files if record is not None and record.unchanged(path)}
+    fresh = [path for path in files if path not in unchanged]
+    if not fresh and unchanged and not (options.json or options.junit):
+        common.say(common.unchanged(len(unchanged)))
+        return 2 if empty else 0
+    reports = _verified(fresh, options)
+    if record is not None:
+        _take_down(record, reports)
+    code = _told(reports, sorted(unchanged), options)
+    return 2 if empty else code
+
+
+def manner_of(options: argparse.Namespace) -> Manner:
+    """How the call wants files to be verified."""
+    from circuitcheck.batch import Manner
+
+    manner = Manner(root=options.root)
+    return manner if options.states is None else manner._replace(states=options.states)
+
+
+def _record(options: argparse.Namespace) -> Passed:
+    from circuitcheck.passed import RECORD, Passed
+
+    record = Passed(f"states {options.states} root {options.root}")
+    if record.unreadable:
+        common.refuse(f"the record {RECORD} can't be read, and is begun anew")
+    return record
+
+
+def _verified(files: Sequence[str], options: argparse.Namespace) -> list[FileReport]:
+    from circuitcheck.batch import verified
+    from circuitcheck.report.terminal import report_lines
+
     reports: list[FileReport] = []
-    progress = _Progress(len(files))
-    for path in files:
-        progress.file(path)
-        reports.append(verify_file(path, progress.check, USUAL_STATES if options.states is None else options.states))
+    progress = Progress(files)
+    progress.file()
+    for report in verified(files, manner_of(options), options.jobs, progress.check):
         progress.end()
+        reports.append(report)
         if not options.json:
-            common.show(report_lines(reports[-1], common.width(options), options.quiet))
+            common.show(report_lines(report, common.width(options), options.quiet))
+        progress.file()
+    progress.end()
+    return reports
+
+
+def _take_down(record: Passed, reports: Sequence[FileReport]) -> None:
+    from circuitcheck.passed import RECORD
+    from circuitcheck.report.files import CannotWrite, write_whole
+    from circuitcheck.verify import Exit
+
+    for report in reports:
+        # What was found would not be told again, so a file with findings is verified each time.
+        if report.exit is Exit.HOLDS and all(each.silenced for each in report.findings):
+            record.passes(report.path, {path: "\n".join(lines) for path, lines in report.sources.items()})
+    if record.news:
+        try:
+            write_whole(RECORD, record.text())
+        except CannotWrite as failure:
+            common.refuse(f"what passed is not recorded: {failure}")
+
+
+def _told(reports: Sequence[FileReport], unchanged: Sequence[str], options: argparse.Namespace) -> int:
+    """Writes what is to be written of all files together. Returns the exit code."""
+    from circuitcheck.report.files import write_whole
+    from circuitcheck.verify import overall
+
     if options.json:
         from circuitcheck.report.data import document
 
-        common.as_json(document(reports))
-    elif reports:
-        common.show([summary(reports)])
-    return 2 if empty else int(overall(reports))
+        common.as_json(document(reports, unchanged))
+    elif reports or unchanged:
+        from circuitcheck.report.terminal import summary
+
+        common.show([summary(reports, len(unchanged))])
+    if options.sarif:
+        import json
+
+        from circuitcheck.report.sarif import sarif
+
+        write_whole(options.sarif, json.dumps(sarif(reports), indent=2) + "\n")
+    if options.junit:
+        from circuitcheck.report.junit import junit
+
+        write_whole(options.junit, junit(reports, unchanged))
+    return int(overall(reports))
 
 
-class _Progress:
+class Progress:
     """One line on stderr that says what runs, for runs that take long; only on a terminal, and wiped in the end."""
 
     PATIENCE = 0.5
     """How many seconds pass before it says anything."""
 
-    def __init__(self, files: int) -> None:
+    def __init__(self, files: Sequence[str]) -> None:
         self._files = files
         self._number = 0
-        self._path = ""
         self._begun = time.monotonic()
         self._shown = False
         self._wanted = sys.stderr.isatty()
 
-    def file(self, path: str) -> None:
-        """The next file begins."""
+    def file(self) -> None:
+        """The next file begins, if there is one."""
         self._number += 1
-        self._path = path
-        self.check("")
+        if self._number <= len(self._files):
+            self.check("")
 
     def check(self, title: str) -> None:
         """A check of the file begins."""
         if self._wanted and time.monotonic() - self._begun > self.PATIENCE:
             from circuitcheck.report.lines import safe
 
-            text = safe(f"{self._number}/{self._files} {self._path} {title}")[:78]
+            path = self._files[self._number - 1]
+            text = safe(f"{self._number}/{len(self._files)} {path} {title}")[:78]
             sys.stderr.write(f"\r{text:<78}\r")
             sys.stderr.flush()
             self._shown = True

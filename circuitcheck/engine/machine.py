@@ -43,6 +43,10 @@ class Machine:
         self.straight = pointing_straight(circuit)
         self._wire([part for part in circuit.parts if not isinstance(part, Dust | Block | Latch)], {})
 
+    def __reduce__(self) -> tuple[type[Machine], tuple[Circuit]]:
+        """A machine goes to another process as its circuit and is wired up there; one that was cut can't go."""
+        return Machine, (self.circuit,)
+
     @classmethod
     def cut(cls, whole: Machine, devices: Iterable[int], sources: Iterable[Sequence[int]]) -> Machine:
         """Some devices of a machine standing alone.

@@ -13,6 +13,7 @@ from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
 from circuitcheck.language import tree
 from circuitcheck.language.parse import MOST_MISTAKES, parse
 from circuitcheck.language.studies import Studies
+from circuitcheck.language.text import decoded, plain
 from circuitcheck.language.values import Reader
 from circuitcheck.model.claims import Study
 from circuitcheck.model.rules import LANGUAGE_VERSION, OWN_SETTINGS, RULE_SETS, USUAL, RuleSet
@@ -66,7 +67,7 @@ def load_text(
     lines: Sequence[str] = (),
 ) -> Loaded:
     """Reads a circuit from text; `use` lines look into `folder`. With lines, like load_with."""
-    return _Loading(path, os.fspath(folder), os.fspath(root)).load(_plain(text), lines)
+    return _Loading(path, os.fspath(folder), os.fspath(root)).load(plain(text), lines)
 
 
 def read_text(path: str, where: Span) -> str | Diagnostic:
@@ -83,15 +84,9 @@ def read_text(path: str, where: Span) -> str | Diagnostic:
     if b"\0" in data:
         return error("E502", where, "the file is binary, not text", "give a file of circuit text")
     try:
-        text = data.decode("utf-8-sig")
+        return decoded(data)
     except UnicodeDecodeError as failure:
         return error("E502", where, f"the file is not UTF-8 text (byte {failure.start})", "save it as UTF-8")
-    return _plain(text)
-
-
-def _plain(text: str) -> str:
-    """Text as it is read: every kind of line end alike, and no byte-order mark."""
-    return text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
 
 
 class _Loading:

@@ -6,11 +6,8 @@ that a file's mistakes come out together. Nothing of lark leaves this module.
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from importlib.util import find_spec
-from pkgutil import get_data
 from typing import Any
 
 from lark import Lark, Token
@@ -20,6 +17,7 @@ from lark.parsers.lalr_interactive_parser import InteractiveParser
 from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
 from circuitcheck.language import tree
 from circuitcheck.language.builder import Builder
+from circuitcheck.language.shipped import shipped
 from circuitcheck.language.words import STRAY, WordLexer
 from circuitcheck.model.duration import UNITS
 
@@ -52,21 +50,10 @@ FRIENDLY = {"NAME": "a name", "NUMBER": "a number", "DURATION": "a duration", "T
 
 @lru_cache(maxsize=1)
 def _parser() -> tuple[Lark, WordLexer, Builder]:
-    grammar = _grammar()
     builder = Builder()
-    lark = Lark(grammar, parser="lalr", lexer=WordLexer, transformer=builder)
+    lark = Lark(shipped("circuit.lark"), parser="lalr", lexer=WordLexer, transformer=builder)
     # Not `lark.lex`: that builds a lexer of lark's own at each call, which stops at a letter it doesn't know.
     return lark, WordLexer(lark.parser.lexer_conf), builder
-
-
-def _grammar() -> str:
-    """The grammar as it was installed or, where the program is run out of its own checkout, as it stands there."""
-    installed = get_data("circuitcheck.grammar", "circuit.lark") if find_spec("circuitcheck.grammar") else None
-    if installed is not None:
-        return installed.decode("utf-8")
-    checkout = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
-    with open(os.path.join(checkout, "grammar", "circuit.lark"), encoding="utf-8") as stream:
-        return stream.read()
 
 
 def keywords() -> dict[str, str]:

@@ -11,19 +11,24 @@ from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.explain.cause import sentence, why
 from circuitcheck.model.claims import Act
 from circuitcheck.report import words
+from circuitcheck.report.terminal import finding_level
 from circuitcheck.verify import FileReport, overall
 
 SCHEMA_VERSION = 1
 
 
-def document(reports: Sequence[FileReport]) -> dict[str, Any]:
-    """The whole report. Times and durations are in gt, levels from 0 to 15."""
+def document(reports: Sequence[FileReport], unchanged: Sequence[str] = ()) -> dict[str, Any]:
+    """The whole report, and which files were left out, as they passed before.
+
+    Times and durations are in gt, levels from 0 to 15.
+    """
     code = overall(reports)
     return {
         "schema_version": SCHEMA_VERSION,
         "program": {"name": PROGRAM, "version": VERSION},
         "exit": {"code": int(code), "meaning": code.name.lower()},
         "files": [_file(report) for report in reports],
+        "unchanged": list(unchanged),
     }
 
 
@@ -169,6 +174,7 @@ def _race(race: Race) -> dict[str, Any]:
 def _finding(each: Finding) -> dict[str, Any]:
     return {
         "rule": each.rule,
+        "level": finding_level(each),
         "part": each.part,
         "place": _place(each.span),
         "message": each.message,

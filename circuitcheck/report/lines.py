@@ -39,11 +39,22 @@ UNSAFE = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e
 
 
 def safe(text: str) -> str:
-    """Text of a user with nothing in it that a terminal would obey or hide: such letters become a visible sign."""
-    return "".join(
-        letter if letter not in UNSAFE and unicodedata.category(letter) not in ("Cc", "Cf", "Cs") else "\ufffd"
-        for letter in text
-    )
+    """Text of a user with nothing in it that a terminal would obey or hide: such letters become a visible sign.
+
+    So do halves of letters and what Unicode calls noncharacters, which no XML file may hold.
+    """
+    return "".join("\ufffd" if _is_unsafe(letter) else letter for letter in text)
+
+
+def _is_unsafe(letter: str) -> bool:
+    number = ord(letter)
+    nothing = number & 0xFFFE == 0xFFFE or 0xFDD0 <= number <= 0xFDEF
+    return nothing or letter in UNSAFE or unicodedata.category(letter) in ("Cc", "Cf", "Cs")
+
+
+def plain(lines: Iterable[Line]) -> str:
+    """Lines as text without styles."""
+    return "\n".join("".join(piece.text for piece in pieces).rstrip() for pieces in lines)
 
 
 def line(*pieces: Piece | str) -> Line:

@@ -104,15 +104,21 @@ def _said(outcome: Outcome) -> str:
     return ""
 
 
+FINDING_LABELS = {"error": ("FORBIDDEN", Style.BAD), "warning": ("warning", Style.DOUBT), "note": ("note", Style.FAINT)}
+
+
+def finding_level(finding: Finding) -> str:
+    """How grave a finding is: `error` if the file forbids it, `note` if it only informs, else `warning`."""
+    return "error" if finding.forbidden else "note" if finding.rule == "P5" else "warning"
+
+
 def finding_lines(findings: Sequence[Finding], width: int) -> Iterator[Line]:
     """Each finding with its rule, its line and how to mend it; those silenced only counted."""
     silenced = [finding for finding in findings if finding.silenced]
     for finding in findings:
         if finding.silenced:
             continue
-        label, style = ("FORBIDDEN", Style.BAD) if finding.forbidden else ("note", Style.FAINT)
-        if finding.rule != "P5" and not finding.forbidden:
-            label, style = "warning", Style.DOUBT
+        label, style = FINDING_LABELS[finding_level(finding)]
         yield line("  ", Piece(f"{label:<9}", style), f"line {finding.span.line}  {finding.rule}")
         yield from wrapped(safe(finding.message), width, "           ")
         if finding.mend:
@@ -144,8 +150,8 @@ def _caret(text: str, column: int, end_column: int, width: int) -> Iterator[Line
     yield line("    | ", " " * (column - 1 - shift), Piece("^" * length, Style.BAD))
 
 
-def summary(reports: Sequence[FileReport]) -> Line:
-    """All files in one line."""
+def summary(reports: Sequence[FileReport], unchanged: int = 0) -> Line:
+    """All files in one line; `unchanged` is how many were left out, as they passed before."""
     outcomes = [outcome for report in reports for outcome in report.outcomes]
     counts: dict[str, int] = {}
     for outcome in outcomes:
@@ -163,7 +169,8 @@ def summary(reports: Sequence[FileReport]) -> Line:
         *([_count(warnings, "warning")] if warnings else []),
         *([f"{_count(invalid, 'file')} with mistakes"] if invalid else []),
     ]
-    return line(Piece(f"{', '.join(said)} ({_count(len(reports), 'file')})", Style.STRONG))
+    left_out = f", {unchanged} unchanged since they passed" if unchanged else ""
+    return line(Piece(f"{', '.join(said)} ({_count(len(reports), 'file')}{left_out})", Style.STRONG))
 
 
 def _counted_as(verdict: Verdict) -> str:

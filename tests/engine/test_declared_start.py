@@ -50,6 +50,13 @@ def test_a_piston_declared_home_with_power_goes_out() -> None:
     assert edges(run, "gate") == edges(run, "gate.block") == [(3, 15)]
 
 
+def test_nothing_later_than_gt_zero_happens_in_it() -> None:
+    """Common practice, no source; rules C6 and O3: a piston that travels 1 gt is out at 1."""
+    body = "lever pond starts on\npiston gate from pond travel 1gt starts off\n"
+    assert start(body).level("gate") == 0
+    assert edges(drive(body, [], 10), "gate") == [(1, 15)]
+
+
 def test_a_stuck_piston_declared_out_stays_until_it_is_told_of_an_update() -> None:
     """Common practice, no source; rules C6 and D2: the start is no update; by hand at 10 it starts at 11."""
     body = "lever pond\nlever race\ndetector knock arming race hears pond starts on\n"

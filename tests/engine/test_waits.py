@@ -59,6 +59,14 @@ def test_the_wait_of_a_part_that_is_called_on(part: str, waits: Waits) -> None:
     assert begun(f"lever pond\n{part}\n", "pond", "on") == waits
 
 
+def test_repeaters_that_point_at_each_other_do_not_point_straight() -> None:
+    """Common practice, no source; rule C3: class 2 and class 3 in such a ring, but class 1 for one that points in."""
+    ring = "repeater rope from bell starts on\nrepeater bell from rope starts off\n"
+    assert waits(*at_rest(ring)) == [(2, 2, "rope"), (2, 3, "bell")]
+    line = "repeater rope from bell starts off\nrepeater bell from pond starts on\nlever pond\n"
+    assert waits(*at_rest(line)) == [(2, 1, "bell"), (2, 3, "rope")]
+
+
 @pytest.mark.parametrize(
     ("part", "waits"),
     [

@@ -1,0 +1,45 @@
+"""Many circuit files verified, one after the other or side by side, told in the order in which they were named."""
+
+from __future__ import annotations
+
+import signal
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from typing import NamedTuple
+
+from circuitcheck.verify import USUAL_STATES, FileReport, verify_file
+
+
+class Manner(NamedTuple):
+    """How files are verified: how many states are looked at for each claim, and out of which folder files are used."""
+
+    states: int = USUAL_STATES
+    root: str = ""
+
+
+def verified(
+    paths: Sequence[str], manner: Manner, jobs: int = 1, begins: Callable[[str], None] = lambda title: None
+) -> Iterator[FileReport]:
+    """The report on each file, in order; `jobs` is how many processes work at them.
+
+    `begins` is told the title of each check or claim that begins, where one process does it all.
+    """
+    if jobs == 1 or len(paths) < 2:
+        for path in paths:
+            yield verify_file(path, begins, manner.states, manner.root)
+        return
+    with ProcessPoolExecutor(min(jobs, len(paths)), initializer=_leave_interrupts) as executor:
+        try:
+            yield from executor.map(_verified, paths, [manner] * len(paths))
+        except KeyboardInterrupt:
+            executor.shutdown(wait=False, cancel_futures=True)
+            raise
+
+
+def _leave_interrupts() -> None:
+    """Ctrl-C is for the process that was called; it ends these."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def _verified(path: str, manner: Manner) -> FileReport:
+    return verify_file(path, states=manner.states, root=manner.root)

@@ -1,0 +1,82 @@
+"""`verify --watch`: looks at the files a few times a second, and verifies again what was saved.
+
+Asking the file system is enough for some hundred files, needs nothing installed, and works on network folders too.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import time
+from collections.abc import Iterable
+
+from circuitcheck.batch import verified
+from circuitcheck.commands import common
+from circuitcheck.commands.verify import Progress, manner_of
+from circuitcheck.folders import circuit_files
+from circuitcheck.report.lines import line
+from circuitcheck.report.terminal import report_lines, summary
+from circuitcheck.verify import FileReport
+
+PAUSE = 0.2
+"""Seconds between two looks."""
+CLEAR = "\x1b[H\x1b[2J"
+"""Sets the writing place to the corner and wipes the screen (ECMA-48, CUP and ED)."""
+
+Stamp = tuple[int, int, int]
+
+
+def watch(options: argparse.Namespace) -> int:
+    """Verifies, and verifies again at each save, until it is interrupted. Returns the exit code."""
+    reports: dict[str, FileReport] = {}
+    stamps: dict[str, Stamp | None] = {}
+    try:
+        while True:
+            files, _ = circuit_files(options.paths)
+            now = {path: _stamp(path) for path in _all_read(files, reports)}
+            due = [path for path in files if path not in reports or _touched(reports[path], stamps, now)]
+            if due or set(reports) - set(files) or not stamps:
+                stamps = now
+                reports = {path: report for path, report in reports.items() if path in files}
+                progress = Progress(due)
+                for report in verified(due, manner_of(options), options.jobs, progress.check):
+                    progress.end()
+                    reports[report.path] = report
+                    progress.file()
+                stamps |= {path: _stamp(path) for path in _all_read(files, reports) if path not in stamps}
+                _show([reports[path] for path in files], due, options)
+            time.sleep(PAUSE)
+    except KeyboardInterrupt:
+        print(file=sys.stderr)
+        return 0
+
+
+def _all_read(files: Iterable[str], reports: dict[str, FileReport]) -> set[str]:
+    used = {path for report in reports.values() for path in report.sources}
+    return {*files, *used}
+
+
+def _stamp(path: str) -> Stamp | None:
+    try:
+        found = os.stat(path)
+    except (OSError, ValueError):
+        return None
+    return found.st_mtime_ns, found.st_size, found.st_ino
+
+
+def _touched(report: FileReport, before: dict[str, Stamp | None], now: dict[str, Stamp | None]) -> bool:
+    return any(before.get(path) != now.get(path) for path in (report.path, *report.sources))
+
+
+def _show(reports: list[FileReport], due: list[str], options: argparse.Namespace) -> None:
+    """One screen: what does not hold, of all files, and what was just done."""
+    if sys.stdout.isatty():
+        sys.stdout.write(CLEAR)
+    for report in reports:
+        common.show(report_lines(report, common.width(options), quiet=True))
+    if reports:
+        common.show([summary(reports)])
+    just = f"{len(due)} verified at {time.strftime('%H:%M:%S')}; watching, Ctrl-C ends it"
+    common.show([line(just)])
+    sys.stdout.flush()

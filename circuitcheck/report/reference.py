@@ -1,0 +1,22 @@
+"""What the pages of the language say of a code: read off the pages themselves, so that it is written once."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from circuitcheck.language.shipped import shipped
+
+
+@lru_cache(maxsize=1)
+def mistakes() -> dict[str, tuple[str, str]]:
+    """What is wrong and how to mend it, for each code of a mistake."""
+    rows = re.findall(r"^\| (E\d{3}) \| (.*?) \| (.*?) \|$", shipped("README.md"), re.MULTILINE)
+    return {code: (what, mend) for code, what, mend in rows}
+
+
+@lru_cache(maxsize=1)
+def rules() -> dict[str, str]:
+    """The section of the page of rules about each rule, in Markdown and without its heading."""
+    parts = re.split(r"^#+ (.*)$", shipped("RULES.md"), flags=re.MULTILINE)
+    return {title: text.strip() for title, text in zip(parts[1::2], parts[2::2], strict=True)}
