@@ -100,7 +100,7 @@ class LoadedCircuit:
 
     def start(self) -> Simulation:
         """The circuit at the end of gt 0, nobody having touched it."""
-        return Simulation(self)
+        return Simulation(self.circuit, self)
 
     def tried(self, lines: list[str]) -> Outcome:
         """What a check made of these lines comes to in the file's own circuit. Raises InvalidCircuit."""
@@ -124,9 +124,10 @@ def loads(text: str, folder: str | Path = ".") -> LoadedCircuit:
 class Simulation:
     """One circuit in time."""
 
-    def __init__(self, loaded: LoadedCircuit) -> None:
+    def __init__(self, circuit: Circuit, loaded: LoadedCircuit | None = None) -> None:
+        """`loaded` is the file that the circuit is of; without one, nothing can be expected in words."""
         self._loaded = loaded
-        self._machine = Machine(loaded.circuit)
+        self._machine = Machine(circuit)
         self._moments: list[Moment] = []
         for start in starts(self._machine):
             self._moments += Moment(self._machine, 0, start.levels).tell_everyone()
@@ -230,6 +231,8 @@ class Simulation:
 
     def _expect(self, line: str) -> Simulation:
         __tracebackhide__ = True
+        if self._loaded is None:
+            raise ValueError("only the circuit of a file can be asked in words: load it")
         acts = self._done[: len(self._done) - len(self._queued)]
         outcome = self._loaded.tried([*acts, line, f"until {self._now}gt"])
         if outcome.verdict in GOOD:

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
 
 MODULES = {
     "verify": "verify",
+    "format": "layout",
     "prove": "prove",
     "sweep": "sweep",
     "rules": "rules",

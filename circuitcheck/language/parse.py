@@ -65,11 +65,20 @@ def keywords() -> dict[str, str]:
     }
 
 
+def words_of(text: str) -> list[Token]:
+    """The words of a text, each line's last being its line end with the comment before it."""
+    return list(_parser()[1].lex(_ended(text)))
+
+
+def _ended(text: str) -> str:
+    return text if text.endswith("\n") else text + "\n"
+
+
 def parse(text: str, path: str) -> tuple[tree.File | None, list[Diagnostic]]:
     """Reads a file's text. Without mistakes there is a tree; with mistakes there is none."""
     lark, lexer, builder = _parser()
     builder.file = path
-    reading = _Reading(lark, lexer, builder, text if text.endswith("\n") else text + "\n")
+    reading = _Reading(lark, lexer, builder, _ended(text))
     return reading.run()
 
 

@@ -144,7 +144,7 @@ def test_json_has_stable_keys(tmp_path: Path) -> None:
     run = call("verify", "--json", *write(tmp_path, good=GOOD, bad=FAILING, broken=BROKEN))
     found = json.loads(told(run))
     assert (found["schema_version"], found["exit"]) == (1, {"code": 2, "meaning": "invalid"})
-    assert sorted(found) == ["exit", "files", "program", "schema_version"]
+    assert sorted(found) == ["exit", "files", "program", "schema_version", "unchanged"]
     good, bad, broken = found["files"]
     assert sorted(good) == ["circuits", "diagnostics", "findings", "language", "path", "result", "rules", "title"]
     assert [each["result"] for each in (good, bad, broken)] == ["holds", "fails", "invalid"]

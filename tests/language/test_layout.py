@@ -1,0 +1,154 @@
+"""The canonical layout changes how a file looks and nothing else, and what is in it stays in it."""
+
+from __future__ import annotations
+
+import random
+import re
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from lark import Lark
+
+from circuitcheck.diagnostics import Span
+from circuitcheck.language.layout import laid_out
+from circuitcheck.language.parse import keywords, parse, words_of
+from circuitcheck.language.shipped import shipped
+
+ROOT = Path(__file__).parents[2]
+CIRCUITS = sorted((ROOT / "circuits").glob("*.circuit"))
+PAGE = (ROOT / "grammar" / "README.md").read_text(encoding="utf-8")
+EXAMPLES = re.findall(r"^```circuit(?:-fails)?\n(.*?)^```$", PAGE, re.MULTILINE | re.DOTALL)
+
+SAMPLES = {
+    "NAME": ["rope", "pond.1", "pond.*", "gate.inverse", "söll", "x" * 40],
+    "NUMBER": ["0", "7", "15"],
+    "DURATION": ["2t", "3gt", "1.5s"],
+    "TEXT": ['"a  title"', '"# no comment"', '""'],
+    "LPAR": ["("],
+    "RPAR": [")"],
+    "COLON": [":"],
+    "_COMMA": [",", " ,  ", ",\n", ", # why\n\n  # more\n\t"],
+    "_NEWLINE": ["\n", " # behind\n", "\n\n\n", "\n  # alone\n", "#\n\n# two\n\n  # three\n  "],
+}
+
+
+def bare(value: object) -> object:
+    """A syntax tree without the places of its words."""
+    if isinstance(value, Span):
+        return None
+    return (type(value).__name__, *map(bare, value)) if isinstance(value, tuple) else value
+
+
+def tree_of(text: str) -> object:
+    file, mistakes = parse(text, "mill.circuit")
+    assert not mistakes
+    assert file is not None
+    return bare(file.statements)
+
+
+def comments_of(text: str) -> list[str]:
+    found = [word for word in words_of(text) if word.type in ("_NEWLINE", "_COMMA")]
+    return [each.strip() for word in found for each in re.findall(r"#[^\n]*", str(word))]
+
+
+@pytest.fixture(scope="session")
+def parser() -> Lark:
+    return Lark(shipped("circuit.lark"), parser="lalr")
+
+
+def walked(parser: Lark, choices: random.Random) -> str:
+    """A text of the language, made by walking its parser and taking any word that it accepts."""
+    walk = parser.parse_interactive("")
+    known, text = keywords(), ""
+    for _ in range(choices.randint(1, 60)):
+        accepted = sorted(walk.accepts() - {"$END"})  # type: ignore[no-untyped-call]
+        # Options and conditions may go on for ever: without a push onwards, most lines would be of one kind.
+        if choices.random() < 0.6:
+            accepted = [kind for kind in accepted if kind not in ("AND", "OR", "LPAR", "NOT")] or accepted
+        kind = "_NEWLINE" if "_NEWLINE" in accepted and choices.random() < 0.4 else choices.choice(accepted)
+        _feed(walk, kind)
+        text += choices.choice(SAMPLES.get(kind) or [known.get(kind, "")]) + choices.choice([" ", "  ", "\t"])
+    return _ended(walk, known, text)
+
+
+def _feed(walk: object, kind: str) -> None:
+    from lark import Token
+
+    walk.feed_token(Token(kind, ""))  # type: ignore[attr-defined]
+
+
+def _ended(walk: object, known: dict[str, str], text: str) -> str:
+    """The text brought to an end on a shortest way: what is half said is finished, blocks are closed."""
+    first = ("$END", "END", "_NEWLINE", "RPAR", "NAME", "DURATION", "NUMBER", "TEXT", "LPAR")
+    for _ in range(60):
+        accepted = walk.accepts()  # type: ignore[attr-defined]
+        kind = next((each for each in first if each in accepted), None) or min(accepted - {"AND", "OR"})
+        if kind == "$END":
+            return text
+        _feed(walk, kind)
+        text += {"_NEWLINE": "\n"}.get(kind, SAMPLES.get(kind, [known.get(kind, "")])[0]) + " "
+    raise AssertionError(f"no end found for {text!r}")
+
+
+@settings(max_examples=400, deadline=None, database=None)
+@given(seed=st.integers(0, 10**9))
+def test_any_text_of_the_language_means_the_same_in_the_layout(parser: Lark, seed: int) -> None:
+    """Parse, print, parse: the same tree; the same comments in the same order; and once is enough."""
+    text = walked(parser, random.Random(seed))
+    laid, mistakes = laid_out(text, "mill.circuit")
+    assert not mistakes
+    assert tree_of(laid) == tree_of(text)
+    assert comments_of(laid) == comments_of(text)
+    assert laid_out(laid, "mill.circuit") == (laid, [])
+
+
+def test_the_walk_comes_to_every_word_of_the_language(parser: Lark) -> None:
+    """Without this, the test above might pass over half of the language."""
+    met: set[str] = set()
+    for seed in range(1_200):
+        met |= {word.type for word in words_of(walked(parser, random.Random(seed)))}
+    assert set(keywords()) - met == set()
+
+
+@pytest.mark.parametrize("path", CIRCUITS, ids=lambda path: path.name)
+def test_the_demo_circuits_stand_in_the_layout(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    assert laid_out(text, str(path)) == (text, [])
+
+
+@pytest.mark.parametrize("text", EXAMPLES)
+def test_every_example_of_the_reference_means_the_same_in_the_layout(text: str) -> None:
+    assert tree_of(laid_out(text, "mill.circuit")[0]) == tree_of(text)
+
+
+def test_columns_blocks_and_comments() -> None:
+    text = (
+        "\n\nlever rope\nrepeater   winch from rope delay 2t # slow\n lamp open from winch\n\n\n\n# done\n"
+        'check "a" given w 2t fails because T3\nat 5t rope on,\n   press bell\n'
+        "from 8t to 10t expect open\n# late\nend\n"
+        'never "x" open\nalways "longer" for each pond: not (open and  rope)'
+    )
+    assert laid_out(text, "mill.circuit")[0] == (
+        "lever     rope\n"
+        "repeater  winch  from rope  delay 2t  # slow\n"
+        "lamp      open   from winch\n"
+        "\n"
+        "# done\n"
+        'check "a"  given w 2t  fails because T3\n'
+        "  at 5t           rope on,\n"
+        "      press bell\n"
+        "  from 8t to 10t  expect open\n"
+        "  # late\n"
+        "end\n"
+        'never  "x"       open\n'
+        'always "longer"  for each pond:  not (open and rope)\n'
+    )
+
+
+def test_a_text_with_mistakes_is_left_as_it_is() -> None:
+    text = "lever   rope\nlamp bell form rope\n"
+    laid, mistakes = laid_out(text, "mill.circuit")
+    assert laid == text
+    assert [each.code for each in mistakes] == ["E101"]

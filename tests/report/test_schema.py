@@ -1,0 +1,77 @@
+"""What `verify --json` writes is as the shipped schema says (JSON Schema 2020-12, read by jsonschema), and no more."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+
+import circuitcheck
+from circuitcheck.checks.outcome import Verdict
+from circuitcheck.report.data import SCHEMA_VERSION, document
+
+from .calling import BROKEN, FAILING, GOOD, OPEN
+
+SCHEMA: dict[str, Any] = json.loads((files("circuitcheck.report") / "verify.schema.json").read_text(encoding="utf-8"))
+SLUICE = (Path(__file__).parents[2] / "circuits" / "sluice.circuit").read_text(encoding="utf-8")
+RACE = (
+    "lever one\nlever other\nlatch gate set one reset other starts reset\nlamp open from gate\n"
+    'check "both let go"\n  at 1s one on, other on\n  at 2s one off, other off\n  by 3s expect gate set\nend\n'
+)
+START = 'lever one\nlever other\nlatch gate set one reset other\ncheck "set"\n  at 1s expect gate set\nend\n'
+SKIPPED = GOOD.replace('"pull"', '"pull" skipped because "the rope is not laid"')
+BURNING = 'lever rope\ntorch slack from rope\nforbid T4\nnever "it burns" slack burnt\nalways "rest" possible rest\n'
+TEXTS = {
+    "good": GOOD,
+    "failing": FAILING,
+    "broken": BROKEN,
+    "open": OPEN,
+    "sluice": SLUICE,
+    "broken claims": SLUICE.replace("within 8t", "within 1t"),
+    "race": RACE,
+    "start": START,
+    "skipped": SKIPPED,
+    "burning": BURNING,
+}
+
+
+def keys(value: Any, schema: dict[str, Any]) -> Iterator[tuple[str, str]]:
+    """Every key of a document that its schema does not know."""
+    while "$ref" in schema:
+        schema = SCHEMA["$defs"][schema["$ref"].rpartition("/")[2]]
+    if "anyOf" in schema:
+        yield from keys(value, schema["anyOf"][1]) if value is not None else ()
+    elif isinstance(value, dict):
+        for key, inner in value.items():
+            if key in schema["properties"]:
+                yield from keys(inner, schema["properties"][key])
+            else:
+                yield key, str(schema.get("title"))
+    elif isinstance(value, list):
+        for each in value:
+            yield from keys(each, schema["items"])
+
+
+@pytest.mark.parametrize("name", TEXTS)
+def test_every_kind_of_report_is_as_the_schema_says(name: str) -> None:
+    data = json.loads(json.dumps(document([circuitcheck.verify_text(TEXTS[name])], ["other.circuit"])))
+    assert [each.message for each in Draft202012Validator(SCHEMA).iter_errors(data)] == []
+    assert list(keys(data, SCHEMA)) == []
+
+
+def test_the_schema_refuses_what_is_otherwise() -> None:
+    data = document([circuitcheck.verify_text(FAILING)])
+    data["files"][0]["circuits"][0]["outcomes"][0]["failure"]["at"] = "soon"
+    assert [each.message for each in Draft202012Validator(SCHEMA).iter_errors(data)] != []
+
+
+def test_the_schema_is_sound_and_knows_every_verdict() -> None:
+    Draft202012Validator.check_schema(SCHEMA)
+    assert SCHEMA["properties"]["schema_version"] == {"const": SCHEMA_VERSION}
+    listed = SCHEMA["$defs"]["outcome"]["properties"]["verdict"]["enum"]
+    assert sorted(listed) == sorted(each.name.lower() for each in Verdict)
