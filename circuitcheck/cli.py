@@ -23,7 +23,8 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
         # A call of one command pays for that one only; anything else, such as --help, is shown them all.
         options = _parser(given[:1] if given[:1] and given[0] in MODULES else MODULES).parse_args(given)
         code: int = options.run(options)
-        sys.stdout.flush()
+        if not sys.stdout.closed:  # an editor's server closes it when it has said good-bye
+            sys.stdout.flush()
     except BrokenPipeError:
         # The reader of a pipe went away; what it wanted it has got.
         _let_go_of_output()

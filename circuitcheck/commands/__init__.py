@@ -20,6 +20,7 @@ MODULES = {
     "diagnose": "diagnose",
     "compare": "compare",
     "graph": "graph",
+    "editor": "editor",
 }
 """Where each command is, in the order in which help shows them. Only the one that is called is imported."""
 

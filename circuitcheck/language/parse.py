@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from lark import Lark, Token
 from lark.exceptions import UnexpectedToken
@@ -72,6 +72,42 @@ def words_of(text: str) -> list[Token]:
 
 def _ended(text: str) -> str:
     return text if text.endswith("\n") else text + "\n"
+
+
+class Place(NamedTuple):
+    """A place in a text, for going on writing there."""
+
+    accepted: frozenset[str]
+    """The terminals of the grammar that may come next."""
+    line: tuple[Token, ...]
+    """The words of the statement that has been begun, so far."""
+    definition: str
+    """The name of the definition whose block is open, or ""."""
+
+
+def place_behind(text: str) -> Place:
+    """What may follow a text: whatever is wrong before the line that it ends in is passed over."""
+    lark, lexer, _ = _parser()
+    blocks: list[list[Token]] = []
+    line: list[Token] = []
+    for word in lexer.lex(text):
+        if word.type != "_NEWLINE":
+            line.append(word)
+            continue
+        if line and line[0].type in OPENERS:
+            blocks.append(line)
+        elif line and line[0].type == "END" and blocks:
+            blocks.pop()
+        line = []
+    walk = lark.parse_interactive("")
+    opened = [word for block in blocks for word in lexer.lex(OPENERS[block[0].type] + "\n")]
+    try:
+        for word in (*opened, *line):
+            walk.feed_token(word)
+    except UnexpectedToken:
+        return Place(frozenset(), tuple(line), "")
+    names = [block[1] for block in blocks if block[0].type == "DEFINE" and len(block) > 1]
+    return Place(frozenset(_accepted_by(walk)), tuple(line), str(names[-1]) if names else "")
 
 
 def parse(text: str, path: str) -> tuple[tree.File | None, list[Diagnostic]]:

@@ -1,0 +1,26 @@
+"""`editor`: the language server, for an editor to start."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from circuitcheck.commands import common
+
+
+def add(commands: Any) -> None:
+    """Adds the command with its options."""
+    example = "circuitcheck editor"
+    does = "answer an editor over standard input and output (Language Server Protocol; takes the extra 'editor')"
+    parser = common.parser(commands, "editor", does, example, run)
+    common.root_option(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Serves until the editor ends it."""
+    try:
+        from circuitcheck.editor.server import serve
+    except ImportError:
+        return common.refuse("an editor's server takes the extra 'editor': pip install 'circuitcheck[editor]'")
+    serve(options.root)
+    return 0

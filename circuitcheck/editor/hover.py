@@ -1,0 +1,86 @@
+"""What is said of a name when an editor points at it: what it is, how late it is, and what it computes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from circuitcheck.diagnostics import article
+from circuitcheck.editor.analysis import Analysis
+from circuitcheck.engine.machine import Machine
+from circuitcheck.explain.function import TooLarge, formula, function
+from circuitcheck.language.mentions import DEFINITION, PART, Key, Mention
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.duration import show
+from circuitcheck.model.parts import KINDS
+
+MOST_PARTS = 2_000
+"""In circuits larger than this no function is worked out while someone waits."""
+
+
+def hover(analysis: Analysis, mention: Mention) -> list[str]:
+    """What there is to say of a name, line by line."""
+    key = mention.key
+    if key.space == DEFINITION:
+        return list(_definition(analysis, key.name))
+    declared = next(iter(analysis.declarations(key)), None)
+    what = declared.what if declared is not None else ""
+    if key.space != PART:
+        return [f"{key.name}: {article(what or 'given value')}"]
+    return list(_part(analysis, mention, what))
+
+
+def _definition(analysis: Analysis, name: str) -> Iterator[str]:
+    definition = analysis.definitions.get(name)
+    if definition is None:
+        yield f"{name}: not defined here"
+        return
+    yield f"{name}: a definition"
+    yield f"ports: {', '.join(port.text for port in definition.ports)}"
+    if definition.parameters:
+        yield f"values: {', '.join(f'{each.name.text} {each.amount.text}' for each in definition.parameters)}"
+    yield f"gives: {', '.join(word.text for word in definition.gives)}"
+
+
+def _part(analysis: Analysis, mention: Mention, what: str) -> Iterator[str]:
+    circuit = _circuit(analysis, mention.key)
+    name = mention.whole if mention.key.name == mention.whole.partition(".")[0] else mention.key.name
+    kind = KINDS.get(what)
+    yield f"{name}: {article(what)}" if what and not what.startswith("an ") else f"{name}: {what or 'a name'}"
+    if kind is not None:
+        yield kind.summary
+    if circuit is None:
+        return
+    names = [each for each in circuit.signals if each == name or _is_in_row(each, name)]
+    parts = [circuit.by_name[each] for each in names if each in circuit.by_name]
+    if parts and parts[0].late and what != "latch":
+        least, most = parts[0].lag, parts[0].late
+        yield f"delay: {show(least)}" if least == most else f"delay: {show(least)} to {show(most)}"
+    if len(names) == 1 and what not in ("lever", "button", "plate", "analogue", "port"):
+        yield from _function(circuit, names[0])
+
+
+def _circuit(analysis: Analysis, key: Key) -> Circuit | None:
+    """The circuit that a name belongs to: the file's own, or a definition standing alone."""
+    for study in analysis.sound.studies:
+        if (study.circuit.name == key.definition and study.label) if key.definition else not study.label:
+            return study.circuit
+    return None
+
+
+def _is_in_row(each: str, name: str) -> bool:
+    head, _, number = each.rpartition(".")
+    return name.endswith(".*") and head == name.removesuffix(".*") and number.isdecimal()
+
+
+def _function(circuit: Circuit, name: str) -> Iterator[str]:
+    if len(circuit.parts) > MOST_PARTS:
+        return
+    source = circuit.signal(name)
+    found = function(Machine(circuit), source) if source is not None else None
+    if isinstance(found, TooLarge):
+        yield f"settled: not worked out ({found.why})"
+    elif found is not None and found.open:
+        yield "settled: it remembers; its inputs alone do not decide it"
+    elif found is not None:
+        text = formula(found)
+        yield f"settled: {text}" if text else f"settled: on in {len(found.on)} of {len(found.rows)} rows of its table"

@@ -1,0 +1,186 @@
+"""Every mention of a name in a file, and which name it is: for going to where it is declared, and for renaming.
+
+A name belongs to the file it is declared in, and there to the file's own lines or to one definition. Parts, rows,
+instances, outputs and ports share one space of names; given values have another, and definitions a third.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
+from typing import Any, NamedTuple
+
+from circuitcheck.diagnostics import Span
+from circuitcheck.language import tree
+
+PART, VALUE, DEFINITION = "part", "value", "definition"
+
+
+class Key(NamedTuple):
+    """What tells a name from all others: its file, the definition it belongs to ("" for none), its space, itself."""
+
+    file: str
+    definition: str
+    space: str
+    name: str
+
+
+class Mention(NamedTuple):
+    """One place where a name stands. Of a dotted name each segment that is a name has a mention of its own."""
+
+    key: Key
+    span: Span
+    declares: bool
+    what: str
+    """What the declaring line makes, such as `repeater`, `port` or `given value`; empty where it only mentions."""
+    whole: str
+    """The word as it stands, with all its segments."""
+
+
+NAMES: Mapping[type, tuple[str, ...]] = {
+    tree.Option: ("names",),
+    tree.Atom: ("name",),
+    tree.Edge: ("name",),
+    tree.ActionItem: ("name",),
+    tree.HoldingLine: ("names",),
+    tree.SilenceLine: ("names",),
+    tree.ClaimLine: ("each",),
+    tree.OutputLine: ("source",),
+    tree.Body: ("items",),
+}
+"""For each kind of node, where in it words stand that mention a part."""
+
+
+def mentions(file: tree.File, definitions: Mapping[str, tree.Definition]) -> list[Mention]:
+    """Every mention in a file, in the order of the file; `definitions` are its own and those it uses."""
+    return sorted(_Walk(file, definitions).run(), key=lambda each: (each.span.line, each.span.column))
+
+
+class _Walk:
+    def __init__(self, file: tree.File, definitions: Mapping[str, tree.Definition]) -> None:
+        self._file = file
+        self._definitions = definitions
+        self._instances = {"": _instances(file.statements)}
+        for name, definition in definitions.items():
+            self._instances[name] = _instances(definition.statements)
+        self._readers: dict[type, Callable[[Any, str], Iterator[Mention]]] = {
+            tree.PartLine: self._part,
+            tree.InstanceLine: self._instance,
+            tree.OutputLine: self._output,
+            tree.Parameter: self._parameter,
+            tree.Repetition: self._repetition,
+            tree.Definition: self._definition,
+        }
+
+    def run(self) -> Iterator[Mention]:
+        for statement in self._file.statements:
+            yield from self._statement(statement, "")
+
+    def _statement(self, statement: tree.Statement, inside: str) -> Iterator[Mention]:
+        reader = self._readers.get(type(statement), self._rest)
+        yield from reader(statement, inside)
+
+    # What declares
+
+    def _part(self, line: tree.PartLine, inside: str) -> Iterator[Mention]:
+        for word in (line.first, line.last):
+            if word is not None:
+                yield self._mention(word, self._key(inside, PART, word), line.kind.text if word is line.first else "")
+        yield from self._rest(line.options, inside)
+
+    def _instance(self, line: tree.InstanceLine, inside: str) -> Iterator[Mention]:
+        known = self._definitions.get(line.definition.text)
+        yield self._mention(line.definition, self._of_definition(line.definition.text))
+        yield self._mention(line.name, self._key(inside, PART, line.name), f"an instance of {line.definition.text}")
+        for port, source in line.wires:
+            if known is not None:
+                yield self._mention(port, self._key(known.name.text, PART, port))
+            yield from self._dotted(source, inside)
+        for value in line.values:
+            if known is not None:
+                yield self._mention(value.name, self._key(known.name.text, VALUE, value.name))
+            yield from self._rest(value.amount, inside)
+
+    def _output(self, line: tree.OutputLine, inside: str) -> Iterator[Mention]:
+        yield self._mention(line.name, self._key(inside, PART, line.name), "output")
+        yield from self._dotted(line.source, inside)
+
+    def _parameter(self, line: tree.Parameter, inside: str) -> Iterator[Mention]:
+        yield self._mention(line.name, self._key(inside, VALUE, line.name), "given value")
+        yield from self._rest((line.amount, line.least, line.most), inside)
+
+    def _repetition(self, block: tree.Repetition, inside: str) -> Iterator[Mention]:
+        yield self._mention(block.name, self._key(inside, VALUE, block.name), "repeated value")
+        yield from self._rest(block.amounts, inside)
+        for statement in block.statements:
+            yield from self._statement(statement, inside)
+
+    def _definition(self, block: tree.Definition, _inside: str) -> Iterator[Mention]:
+        name = block.name.text
+        yield self._mention(block.name, self._of_definition(name), "definition")
+        for port in block.ports:
+            yield self._mention(port, self._key(name, PART, port), "port")
+        for parameter in block.parameters:
+            yield from self._parameter(parameter, name)
+        for word in block.gives:
+            yield from self._dotted(word, name)
+        for statement in block.statements:
+            yield from self._statement(statement, name)
+
+    # What only mentions
+
+    def _rest(self, value: Any, inside: str) -> Iterator[Mention]:
+        """Every mention in a piece of the tree that declares nothing."""
+        if isinstance(value, tree.Amount):
+            if value.form is tree.AmountForm.NAME:
+                word = tree.Word(value.text, value.span)
+                yield self._mention(word, self._key(inside, VALUE, word))
+        elif isinstance(value, tree.Value):
+            yield self._mention(value.name, self._key(inside, VALUE, value.name))
+            yield from self._rest(value.amount, inside)
+        elif isinstance(value, tuple) and not isinstance(value, tree.Word | Span):
+            names = NAMES.get(type(value), ())
+            for field, each in zip(getattr(value, "_fields", range(len(value))), value, strict=True):
+                for word in _words(each) if field in names else ():
+                    yield from self._dotted(word, inside)
+                yield from self._rest(each, inside)
+
+    def _dotted(self, word: tree.Word, inside: str) -> Iterator[Mention]:
+        """A name as it is mentioned: where it leads into an instance, so does the segment behind the dot."""
+        segment, at = word, inside
+        while True:
+            yield self._mention(segment, self._key(at, PART, segment), whole=word.text)
+            head, dot, rest = segment.text.partition(".")
+            inner = self._instances.get(at, {}).get(head)
+            if not dot or inner is None or inner not in self._definitions:
+                return
+            column = segment.span.column + len(head) + 1
+            segment, at = tree.Word(rest, replace(segment.span, column=column)), inner
+
+    def _key(self, inside: str, space: str, word: tree.Word) -> Key:
+        definition = self._definitions.get(inside)
+        file = definition.name.span.file if definition is not None else self._file.path
+        return Key(os.path.normpath(file), inside, space, word.text.partition(".")[0])
+
+    def _of_definition(self, name: str) -> Key:
+        definition = self._definitions.get(name)
+        file = definition.name.span.file if definition is not None else self._file.path
+        return Key(os.path.normpath(file), "", DEFINITION, name)
+
+    def _mention(self, word: tree.Word, key: Key, what: str = "", whole: str = "") -> Mention:
+        span = replace(word.span, end_column=word.span.column + len(key.name))
+        return Mention(key, span, bool(what), what, whole or word.text)
+
+
+def _words(value: object) -> Iterable[tree.Word]:
+    """The words in a field: itself, or those directly in a tuple of them."""
+    if isinstance(value, tree.Word):
+        return (value,)
+    if isinstance(value, tuple) and not hasattr(value, "_fields"):
+        return tuple(each for each in value if isinstance(each, tree.Word))
+    return ()
+
+
+def _instances(statements: Iterable[tree.Statement]) -> dict[str, str]:
+    return {each.name.text: each.definition.text for each in statements if isinstance(each, tree.InstanceLine)}
