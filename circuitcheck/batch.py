@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import signal
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from typing import NamedTuple
 
 from circuitcheck.verify import USUAL_STATES, FileReport, verify_file
+
+
+class WorkerLost(Exception):
+    """One of the processes that verified files was ended from outside."""
 
 
 class Manner(NamedTuple):
@@ -22,23 +30,36 @@ def verified(
 ) -> Iterator[FileReport]:
     """The report on each file, in order; `jobs` is how many processes work at them.
 
-    `begins` is told the title of each check or claim that begins, where one process does it all.
+    `begins` is told the title of each check or claim that begins, where one process does it all. Raises WorkerLost.
     """
     if jobs == 1 or len(paths) < 2:
         for path in paths:
             yield verify_file(path, begins, manner.states, manner.root)
         return
-    with ProcessPoolExecutor(min(jobs, len(paths)), initializer=_leave_interrupts) as executor:
-        try:
-            yield from executor.map(_verified, paths, [manner] * len(paths))
-        except KeyboardInterrupt:
-            executor.shutdown(wait=False, cancel_futures=True)
-            raise
+    executor = ProcessPoolExecutor(min(jobs, len(paths)))
+    try:
+        with _interrupts_ignored():
+            reports = executor.map(_verified, paths, [manner] * len(paths))
+        yield from reports
+    except BrokenProcessPool:
+        raise WorkerLost("a process that verified files was ended from outside; memory may have run out") from None
+    finally:
+        for process in multiprocessing.active_children():
+            process.terminate()
+        executor.shutdown(wait=False, cancel_futures=True)
 
 
-def _leave_interrupts() -> None:
-    """Ctrl-C is for the process that was called; it ends these."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+@contextmanager
+def _interrupts_ignored() -> Iterator[None]:
+    """Processes that are begun now never hear of Ctrl-C: it is for the one that was called, and that one ends them."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def _verified(path: str, manner: Manner) -> FileReport:

@@ -7,7 +7,7 @@ import gc
 import os
 import sys
 from collections.abc import Iterable, Sequence
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from circuitcheck.about import VERSION
 from circuitcheck.commands import MODULES, command
@@ -18,11 +18,11 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     """The entry point. Always ends the process, with the exit code that the outcome asks for."""
     # A short run makes much and drops little: collecting seldom takes a tenth off its time (measured).
     gc.set_threshold(100_000, 20, 20)
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:  # closed by whoever called, who does not want to hear of it
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
     try:
-        given = sys.argv[1:] if arguments is None else list(arguments)
-        # A call of one command pays for that one only; anything else, such as --help, is shown them all.
-        options = _parser(given[:1] if given[:1] and given[0] in MODULES else MODULES).parse_args(given)
-        code: int = options.run(options)
+        code = _called(sys.argv[1:] if arguments is None else list(arguments))
         if not sys.stdout.closed:  # an editor's server closes it when it has said good-bye
             sys.stdout.flush()
     except BrokenPipeError:
@@ -40,15 +40,32 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     sys.exit(code)
 
 
+def _called(given: Sequence[str]) -> int:
+    """Finds the command and runs it. Returns the exit code."""
+    try:
+        # A call of one command pays for that one only; anything else, such as --help, is shown them all.
+        options = _parser(given[:1] if given[:1] and given[0] in MODULES else MODULES).parse_args(given)
+    except SystemExit as ended:
+        return ended.code if isinstance(ended.code, int) else 0
+    code: int = options.run(options)
+    return code
+
+
 def _let_go_of_output() -> None:
     """Sends what is still to be written to nowhere, so that ending the process does not try again."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
+class _Parser(argparse.ArgumentParser):
+    """A parser that does not pass over an output which can't be written."""
+
+    def print_help(self, file: Any = None) -> None:
+        """Writes the help."""
+        (file or sys.stdout).write(self.format_help())
+
+
 def _parser(names: Iterable[str]) -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
-        prog="circuitcheck", description="A verifier for redstone logic circuits.", epilog=EXIT_CODES
-    )
+    parser = _Parser(prog="circuitcheck", description="A verifier for redstone logic circuits.", epilog=EXIT_CODES)
     parser.add_argument("--version", action="version", version=f"circuitcheck {VERSION}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name in names:

@@ -13,11 +13,11 @@ def circuit_files(paths: Iterable[str]) -> tuple[list[str], list[str]]:
 
     Files stand for themselves, folders for all files below them; links to folders are not followed.
     """
-    found: dict[str, None] = {}
+    found: dict[str, str] = {}
     empty: list[str] = []
     for name in paths:
         if not os.path.isdir(name):
-            found[name] = None
+            found.setdefault(os.path.normpath(name), name)
             continue
         inside = sorted(
             path
@@ -25,7 +25,8 @@ def circuit_files(paths: Iterable[str]) -> tuple[list[str], list[str]]:
             for each in files
             if each.endswith(SUFFIX) and os.path.isfile(path := os.path.join(folder, each))
         )
-        found |= dict.fromkeys(inside)
+        for path in inside:
+            found.setdefault(os.path.normpath(path), path)
         if not inside:
             empty.append(name)
-    return list(found), empty
+    return list(found.values()), empty

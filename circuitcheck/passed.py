@@ -46,7 +46,8 @@ class Passed:
     def passes(self, path: str, texts: Mapping[str, str]) -> None:
         """Takes down that a file passes; `texts` are all that was read for it, by path."""
         uses = [each for each in texts if each != path]
-        self._new[_key(path)] = {"uses": uses, "digest": self._digest({each: texts[each] for each in (path, *uses)})}
+        digest = self._digest({each: texts[each] for each in (path, *uses)})
+        self._new[_key(path)] = {"uses": [_key(each) for each in uses], "digest": digest}
 
     def text(self) -> str:
         """The record to be written: what others wrote meanwhile stays, files that are gone go."""
@@ -73,10 +74,10 @@ class Passed:
         return passed
 
     def _digest(self, texts: Mapping[str, str]) -> str:
-        whole = hashlib.sha256(f"{VERSION}\n{self._manner}\n".encode())
+        whole = hashlib.sha256(f"{VERSION}\n{self._manner!a}\n".encode())
         for path, text in texts.items():
             inner = hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
-            whole.update(f"{path!a} {inner}\n".encode())
+            whole.update(f"{_key(path)!a} {inner}\n".encode())
         return whole.hexdigest()
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 import sys
 from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any, Protocol
@@ -88,8 +89,10 @@ def as_json(data: dict[str, Any]) -> None:
     """Prints data as JSON, in letters that standard output can carry."""
     import json
 
+    # Names of files may hold halves of letters, which no JSON should (RFC 8259, 8.2).
+    text = re.sub("[\ud800-\udfff]", "\ufffd", json.dumps(data, indent=2, ensure_ascii=False))
     unicode = (sys.stdout.encoding or "").lower().startswith("utf")
-    print(json.dumps(data, indent=2, ensure_ascii=not unicode))
+    print(text if unicode else json.dumps(json.loads(text), indent=2))
 
 
 def unchanged(files: int) -> str:
@@ -143,13 +146,14 @@ def guarded(work: Callable[[argparse.Namespace], int]) -> Callable[[argparse.Nam
     """A command whose refusals become one clear line and exit code 2."""
 
     def run(options: argparse.Namespace) -> int:
+        from circuitcheck.batch import WorkerLost
         from circuitcheck.engine.start import TooManyStarts
         from circuitcheck.examine import Refused
         from circuitcheck.report.files import CannotWrite
 
         try:
             return work(options)
-        except (Refused, CannotWrite) as refused:
+        except (Refused, CannotWrite, WorkerLost) as refused:
             return refuse(str(refused))
         except TooManyStarts as many:
             return refuse(f"{many}: say how these start: {', '.join(many.names[:4])} (C6)")

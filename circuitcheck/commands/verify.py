@@ -13,7 +13,7 @@ from circuitcheck.commands import common
 if TYPE_CHECKING:
     from circuitcheck.batch import Manner
     from circuitcheck.passed import Passed
-    from circuitcheck.verify import FileReport
+    from circuitcheck.verify import Exit, FileReport
 
 
 def add(commands: Any) -> None:
@@ -65,8 +65,11 @@ def run(options: argparse.Namespace) -> int:
     reports = _verified(fresh, options)
     if record is not None:
         _take_down(record, reports)
-    code = _told(reports, sorted(unchanged), options)
-    return 2 if empty else code
+    from circuitcheck.verify import Exit, overall
+
+    code = Exit.INVALID if empty else overall(reports)
+    _tell(reports, sorted(unchanged), code, options)
+    return int(code)
 
 
 def manner_of(options: argparse.Namespace) -> Manner:
@@ -119,15 +122,14 @@ def _take_down(record: Passed, reports: Sequence[FileReport]) -> None:
             common.refuse(f"what passed is not recorded: {failure}")
 
 
-def _told(reports: Sequence[FileReport], unchanged: Sequence[str], options: argparse.Namespace) -> int:
-    """Writes what is to be written of all files together. Returns the exit code."""
+def _tell(reports: Sequence[FileReport], unchanged: Sequence[str], code: Exit, options: argparse.Namespace) -> None:
+    """Writes what is to be written of all files together."""
     from circuitcheck.report.files import write_whole
-    from circuitcheck.verify import overall
 
     if options.json:
         from circuitcheck.report.data import document
 
-        common.as_json(document(reports, unchanged))
+        common.as_json(document(reports, unchanged, code))
     elif reports or unchanged:
         from circuitcheck.report.terminal import summary
 
@@ -137,12 +139,11 @@ def _told(reports: Sequence[FileReport], unchanged: Sequence[str], options: argp
 
         from circuitcheck.report.sarif import sarif
 
-        write_whole(options.sarif, json.dumps(sarif(reports), indent=2) + "\n")
+        write_whole(options.sarif, json.dumps(sarif(reports, code), indent=2) + "\n")
     if options.junit:
         from circuitcheck.report.junit import junit
 
         write_whole(options.junit, junit(reports, unchanged))
-    return int(overall(reports))
 
 
 class Progress:

@@ -6,6 +6,7 @@ Paths are plain strings here: pathlib costs a measured 8 ms of every start.
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, fields, replace
 
@@ -70,9 +71,11 @@ def load_text(
     return _Loading(path, os.fspath(folder), os.fspath(root)).load(plain(text), lines)
 
 
-def read_text(path: str, where: Span) -> str | Diagnostic:
-    """A file's text, or why it can't be had."""
+def read_text(path: str, where: Span, plain_only: bool = False) -> str | Diagnostic:
+    """A file's text, or why it can't be had. A pipe would be waited for, so it is read only where it was named."""
     try:
+        if plain_only and os.path.exists(path) and not os.path.isfile(path):
+            return error("E501", where, "the file can't be read: it is no plain file", "check the path")
         with open(path, "rb") as stream:
             data = stream.read(LARGEST_FILE + 1)
     except (OSError, ValueError) as failure:
@@ -147,7 +150,7 @@ class _Loading:
         studies = Studies(self._definitions, self._rules, self._sources, self._mistakes)
         head = next((each for each in statements if isinstance(each, tree.CircuitLine)), None)
         self._title = head.title.text if head and head.title else ""
-        studies.main(statements, head, os.path.splitext(os.path.basename(self._path))[0])
+        studies.main(statements, head, _as_name(os.path.splitext(os.path.basename(self._path))[0]))
         for definition in (each for each in statements if isinstance(each, tree.Definition)):
             studies.alone(definition)
         studies.no_twins()
@@ -235,8 +238,9 @@ class _Loading:
                 "E504", line.path.span, "the files use each other in a circle", "move what both need into a third file"
             )
         elif path not in self._sources:
-            read = read_text(path, line.path.span)
+            read = read_text(path, line.path.span, plain_only=True)
             if isinstance(read, Diagnostic):
+                self._sources[path] = ()  # once it can be read, the file that uses it comes to something else
                 self._mistakes.append(replace(read, message=f"'{line.path.text}': {read.message}"))
                 return
             file = self._parse(read, path)
@@ -245,6 +249,11 @@ class _Loading:
 
     def _fail(self, code: str, span: Span, message: str, mend: str = "") -> None:
         self._mistakes.append(error(code, span, message, mend))
+
+
+def _as_name(text: str) -> str:
+    """A file's name as one that a circuit can have."""
+    return re.sub(r"\W", "_", text) or "circuit"
 
 
 def _line_of_call(mistake: Diagnostic) -> Diagnostic:

@@ -6,10 +6,14 @@ from collections.abc import Iterator, Sequence
 
 from circuitcheck.engine.record import Change, Recording
 from circuitcheck.model.duration import show
-from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+from circuitcheck.report.lines import Line, Piece, Style, line, safe, shortened, wrapped
 
 QUIET = 20
 """Stretches without a change that are longer than this many gt are told of."""
+
+
+LONGEST = 60
+"""How many letters of a name are shown in a sentence."""
 
 
 def account(recording: Recording, names: Sequence[str], width: int) -> Iterator[Line]:
@@ -17,14 +21,15 @@ def account(recording: Recording, names: Sequence[str], width: int) -> Iterator[
     machine = recording.machine
     wanted = {source for name in names for source, _ in machine.probe(name)} or set(range(len(machine.devices)))
     shown = [change for change in recording.changes if change.device in wanted]
-    longest = max((len(safe(machine.names[change.device])) for change in shown), default=4)
+    longest = min(max((len(safe(machine.names[change.device])) for change in shown), default=4), width // 3)
     before = 0
     for change in shown:
         if change.at - before > QUIET:
             yield line(Piece(f"    {'':>6}  … quiet for {show(change.at - before)}", Style.FAINT))
         at = show(change.at) if change.at != before or change is shown[0] else ""
         before = change.at
-        text = f"{safe(machine.names[change.device]):<{longest}}  {_what(change):<5} {_why(recording, change)}"
+        name = shortened(machine.names[change.device], longest)
+        text = f"{name:<{longest}}  {_what(change):<5} {_why(recording, change)}"
         yield from wrapped(text, width, f"    {at:>6}  ", " " * (14 + longest))
     if not shown:
         yield line("    nothing changes")
@@ -43,5 +48,5 @@ def _why(recording: Recording, change: Change) -> str:
     if change.cause is None:
         return f"{reason.words} ({reason.rule}){waited} the start"
     cause = recording.changes[change.cause]
-    own = "it" if cause.device == change.device else f"'{safe(machine.names[cause.device])}'"
+    own = "it" if cause.device == change.device else f"'{shortened(machine.names[cause.device], LONGEST)}'"
     return f"{reason.words} ({reason.rule}){waited} {own} went {_what(cause)}"

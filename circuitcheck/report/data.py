@@ -12,24 +12,27 @@ from circuitcheck.explain.cause import sentence, why
 from circuitcheck.model.claims import Act
 from circuitcheck.report import words
 from circuitcheck.report.terminal import finding_level
-from circuitcheck.verify import FileReport, overall
+from circuitcheck.verify import Exit, FileReport, overall
 
 SCHEMA_VERSION = 1
 
 
-def document(reports: Sequence[FileReport], unchanged: Sequence[str] = ()) -> dict[str, Any]:
-    """The whole report, and which files were left out, as they passed before.
+def document(reports: Sequence[FileReport], unchanged: Sequence[str] = (), code: Exit | None = None) -> dict[str, Any]:
+    """The whole report, and which files were left out, as they passed before; `code` is the call's if not the files'.
 
     Times and durations are in gt, levels from 0 to 15.
     """
-    code = overall(reports)
     return {
         "schema_version": SCHEMA_VERSION,
         "program": {"name": PROGRAM, "version": VERSION},
-        "exit": {"code": int(code), "meaning": code.name.lower()},
+        "exit": _exit(overall(reports) if code is None else code),
         "files": [_file(report) for report in reports],
         "unchanged": list(unchanged),
     }
+
+
+def _exit(code: Exit) -> dict[str, Any]:
+    return {"code": int(code), "meaning": code.name.lower()}
 
 
 def _file(report: FileReport) -> dict[str, Any]:

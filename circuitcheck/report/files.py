@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import stat
 import tempfile
 
 
@@ -12,30 +13,56 @@ class CannotWrite(Exception):
 
 
 def write_whole(path: str, text: str) -> None:
-    """Writes a file all at once. A link stays, and what it leads to is written. Raises CannotWrite."""
-    beside = ""
+    """Writes a file all at once. Raises CannotWrite.
+
+    A link stays, and what it leads to is written; so is what is no file that could be replaced, such as a pipe. A file
+    that is replaced passes on who may read and write it.
+    """
+    # Half a letter, which only a name of the file system can hold, is written as its number.
+    data = text.encode("utf-8", "backslashreplace")
     try:
         target = os.path.realpath(path)
-        folder = os.path.dirname(target)
-        number, beside = tempfile.mkstemp(dir=folder, prefix=".circuitcheck-")
-        with os.fdopen(number, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
+        mode = _mode(target)
+        if mode is not None and not stat.S_ISREG(mode):
+            with open(target, "wb") as stream:
+                stream.write(data)
+        else:
+            _replace(target, data, 0o666 & ~_mask() if mode is None else stat.S_IMODE(mode))
+    except OSError as failure:
+        reason = (failure.strerror or "unknown reason").lower()
+        raise CannotWrite(f"{path} can't be written: {reason}") from failure
+    except ValueError as failure:
+        # A path with a NUL in it is refused before the system is asked.
+        raise CannotWrite(f"{path} can't be written: there is no such path") from failure
+
+
+def _mode(target: str) -> int | None:
+    """What a file is and who may use it; None where there is none. Raises OSError if it is not to be written."""
+    try:
+        mode = os.stat(target).st_mode
+    except FileNotFoundError:
+        return None
+    if stat.S_ISDIR(mode):
+        raise IsADirectoryError(21, "it is a folder")
+    if not mode & 0o222:
+        # A rename would replace it all the same, against its owner's word.
+        raise PermissionError(13, "it is read-only")
+    return mode
+
+
+def _replace(target: str, data: bytes, mode: int) -> None:
+    number, beside = tempfile.mkstemp(dir=os.path.dirname(target), prefix=".circuitcheck-")
+    try:
+        with os.fdopen(number, "wb") as stream:
+            stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
-        if os.path.isdir(target):
-            raise IsADirectoryError(21, "it is a folder")
-        if os.path.exists(target) and not os.stat(target).st_mode & 0o222:
-            # A rename would replace it all the same, against its owner's word.
-            raise PermissionError(13, "it is read-only")
-        os.chmod(beside, 0o666 & ~_mask())
+        os.chmod(beside, mode)
         os.replace(beside, target)
-    except (OSError, ValueError) as failure:
-        if beside:
-            with contextlib.suppress(OSError):
-                os.unlink(beside)
-        # A path with a NUL in it is refused as a ValueError before the system is asked.
-        reason = failure.strerror if isinstance(failure, OSError) else "there is no such path"
-        raise CannotWrite(f"{path} can't be written: {(reason or 'unknown reason').lower()}") from failure
+    except BaseException:
+        with contextlib.suppress(OSError):
+            os.unlink(beside)
+        raise
 
 
 def _mask() -> int:

@@ -52,6 +52,12 @@ def _is_unsafe(letter: str) -> bool:
     return nothing or letter in UNSAFE or unicodedata.category(letter) in ("Cc", "Cf", "Cs")
 
 
+def shortened(text: str, most: int) -> str:
+    """Text made safe and cut to a length."""
+    whole = safe(text)
+    return whole if len(whole) <= most else f"{whole[: most - 1]}…"
+
+
 def plain(lines: Iterable[Line]) -> str:
     """Lines as text without styles."""
     return "\n".join("".join(piece.text for piece in pieces).rstrip() for pieces in lines)

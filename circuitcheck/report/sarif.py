@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
@@ -20,10 +22,11 @@ from circuitcheck.model.rules import RULES
 from circuitcheck.report.lines import plain, safe
 from circuitcheck.report.reference import mistakes, rules
 from circuitcheck.report.terminal import finding_level, outcome_lines
-from circuitcheck.verify import FileReport, overall
+from circuitcheck.verify import Exit, FileReport, overall
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 WIDTH = 90
+FINGERPRINT = "askedOrFound/v1"
 
 VERDICTS = {
     Verdict.FAILS: "mend the circuit, or the line that it breaks",
@@ -40,13 +43,14 @@ VERDICTS = {
 Result = dict[str, Any]
 
 
-def sarif(reports: Sequence[FileReport]) -> dict[str, Any]:
-    """The log of some files."""
+def sarif(reports: Sequence[FileReport], code: Exit | None = None) -> dict[str, Any]:
+    """The log of some files; `code` is the exit code of the call where it is not that of the files."""
     results = [result for report in reports for result in _results(report)]
     ids = sorted({result["ruleId"] for result in results})
     for result in results:
         result["ruleIndex"] = ids.index(result["ruleId"])
-    code = overall(reports)
+    _tell_apart(results)
+    code = overall(reports) if code is None else code
     driver = {"name": PROGRAM, "version": VERSION, "rules": [_rule(each) for each in ids]}
     run = {
         "tool": {"driver": driver},
@@ -55,6 +59,16 @@ def sarif(reports: Sequence[FileReport]) -> dict[str, Any]:
         "results": results,
     }
     return {"$schema": SCHEMA, "version": "2.1.0", "runs": [run]}
+
+
+def _tell_apart(results: Sequence[Result]) -> None:
+    """Gives results that are alike, but for their place, fingerprints of their own, in the order of the file."""
+    seen: Counter[str] = Counter()
+    for result in results:
+        fingerprint = result["partialFingerprints"][FINGERPRINT]
+        seen[fingerprint] += 1
+        if seen[fingerprint] > 1:
+            result["partialFingerprints"][FINGERPRINT] = f"{fingerprint}:{seen[fingerprint]}"
 
 
 def _rule(rule: str) -> dict[str, Any]:
@@ -111,13 +125,15 @@ def _finding(each: Finding) -> Result:
 
 def _result(rule: str, level: str, text: str, span: Span, told_by: str) -> Result:
     """One result; `told_by` is what tells it from others of its rule in its file, wherever it stands there."""
-    fingerprint = hashlib.sha256(f"{rule}\n{told_by}".encode("utf-8", "replace")).hexdigest()
+    # Where else something stands may be said in a message, and must not count either.
+    told_by = re.sub(r"\bline \d+|:\d+:\d+", "", told_by)
+    whole = f"{rule}\n{span.file}\n{told_by}".encode("utf-8", "replace")
     return {
         "ruleId": rule,
         "level": level,
         "message": {"text": text},
         "locations": [_location(span)],
-        "partialFingerprints": {"askedOrFound/v1": fingerprint},
+        "partialFingerprints": {FINGERPRINT: hashlib.sha256(whole).hexdigest()},
     }
 
 

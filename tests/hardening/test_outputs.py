@@ -1,0 +1,176 @@
+"""Output files are the old ones or the new ones, whole, whatever happens; and what can't be written is told."""
+
+from __future__ import annotations
+
+import json
+import os
+import random
+import re
+import select
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from circuitcheck.report.files import CannotWrite, write_whole
+
+from .hostile import CIRCUIT, called, drawn
+
+OLD, NEW = "old\n" * 500_000, "new.\n" * 500_000
+WRITER = (
+    "import sys\nfrom circuitcheck.report.files import write_whole\nprint('begun', flush=True)\nwhile True:\n"
+    "    write_whole(sys.argv[1], 'new.\\n' * 500_000)\n    write_whole(sys.argv[1], 'old\\n' * 500_000)\n"
+)
+GOOD = CIRCUIT.format(title="pull", name="rope").replace("bell off", "bell")
+WRITES = {
+    "--vcd": "trace",
+    "--svg": "trace",
+    "--dot": "graph",
+    "--graphml": "graph",
+    "--sarif": "verify",
+    "--junit": "verify",
+}
+"""Every option that writes a file, with a command that has it."""
+
+
+def killed(words: list[str], folder: Path, wait: float, begun: bool) -> None:
+    """Runs a program and kills it after a while, counted from its first word if it says one."""
+    with subprocess.Popen(words, cwd=folder, stdout=subprocess.PIPE) as run:
+        assert run.stdout is not None
+        if begun:
+            assert run.stdout.readline() == b"begun\n"
+        time.sleep(wait)
+        run.send_signal(signal.SIGKILL)
+
+
+def test_a_writer_killed_at_any_moment_leaves_the_old_or_the_new_text_whole(tmp_path: Path) -> None:
+    target = tmp_path / "out.txt"
+    target.write_text(OLD)
+    chance = random.Random(50)
+    left = []
+    for _ in range(50):
+        killed([sys.executable, "-c", WRITER, str(target)], tmp_path, chance.uniform(0, 0.03), True)
+        left.append(target.read_text())
+    assert set(left) <= {OLD, NEW}
+    assert {OLD, NEW} == set(left), "some kills came before a text was there, and some behind"
+
+
+def test_a_trace_killed_at_any_moment_leaves_the_old_or_the_new_picture_whole(tmp_path: Path) -> None:
+    (tmp_path / "a.circuit").write_text(GOOD)
+    for place in range(10):
+        target = tmp_path / f"{place}.svg"
+        target.write_text("<svg>old</svg>")
+        words = [sys.executable, "-m", "circuitcheck", "trace", "a.circuit", "--svg", str(target)]
+        killed(words, tmp_path, 0.1 + place * 0.05, False)
+        assert target.read_text() == "<svg>old</svg>" or drawn(target)
+
+
+@pytest.mark.parametrize("option", WRITES)
+def test_what_cannot_be_written_is_told_in_one_line_and_leaves_nothing_behind(
+    tmp_path: Path, option: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "a.circuit").write_text(GOOD)
+    (tmp_path / "read_only").write_text("old")
+    (tmp_path / "read_only").chmod(0o444)
+    (tmp_path / "folder").mkdir()
+    before = sorted(tmp_path.iterdir())
+    # Every kind of failure for one option, and one kind for every option: all write by one function.
+    more = ["folder", "folder/", "none/x", "read_only/x", "x" * 300, "folder/../none/x"] if option == "--vcd" else []
+    for target in ["read_only", *more]:
+        assert called(WRITES[option], "a.circuit", option, target) == 2
+        err = capsys.readouterr().err
+        assert err.startswith(f"circuitcheck: {target} can't be written: ")
+        assert err.count("\n") == 1
+    assert sorted(tmp_path.iterdir()) == before
+    assert (tmp_path / "read_only").read_text() == "old"
+
+
+def test_a_link_stays_and_what_it_leads_to_is_written(tmp_path: Path) -> None:
+    (tmp_path / "deep").mkdir()
+    (tmp_path / "deep" / "target").write_text("old")
+    (tmp_path / "link").symlink_to("deep/target")
+    (tmp_path / "link_to_link").symlink_to("link")
+    write_whole(str(tmp_path / "link_to_link"), "new")
+    assert (tmp_path / "deep" / "target").read_text() == "new"
+    assert (os.readlink(tmp_path / "link"), os.readlink(tmp_path / "link_to_link")) == ("deep/target", "link")
+    (tmp_path / "to_come").symlink_to("deep/to_come")
+    write_whole(str(tmp_path / "to_come"), "new")
+    assert ((tmp_path / "to_come").is_symlink(), (tmp_path / "deep" / "to_come").read_text()) == (True, "new")
+    (tmp_path / "astray").symlink_to("none/x")
+    with pytest.raises(CannotWrite):
+        write_whole(str(tmp_path / "astray"), "new")
+
+
+def test_what_is_no_plain_file_is_not_replaced_by_one(tmp_path: Path) -> None:
+    """A pipe (as /dev/null or a terminal) is written into, or refused; as a file, all others would lose it."""
+    pipe = tmp_path / "pipe"
+    os.mkfifo(pipe)
+    reader = os.open(pipe, os.O_RDONLY | os.O_NONBLOCK)
+    try:
+        try:
+            write_whole(str(pipe), "new")
+        except CannotWrite:
+            pass
+        else:
+            assert select.select([reader], [], [], 1)[0], "nothing came through the pipe"
+            assert os.read(reader, 10) == b"new"
+        assert pipe.is_fifo()
+    finally:
+        os.close(reader)
+
+
+def test_a_file_that_others_may_not_read_stays_so(tmp_path: Path) -> None:
+    """What its owner said of who may read it is no less the owner's word than that it is read-only."""
+    target = tmp_path / "private"
+    target.write_text("old")
+    target.chmod(0o600)
+    write_whole(str(target), "new")
+    assert target.stat().st_mode & 0o777 == 0o600
+
+
+@pytest.mark.parametrize("mask", [0o022, 0o077])
+def test_a_new_file_may_be_read_as_the_system_has_it(tmp_path: Path, mask: int) -> None:
+    before = os.umask(mask)
+    try:
+        write_whole(str(tmp_path / "out"), "new")
+    finally:
+        os.umask(before)
+    assert (tmp_path / "out").stat().st_mode & 0o777 == 0o666 & ~mask
+
+
+@pytest.mark.parametrize("option", ["--svg", "--vcd"])
+def test_a_full_disk_leaves_the_old_file_and_no_other(tmp_path: Path, option: str) -> None:
+    """A bound on the size of files stands in for the disk: writing fails in the midst of it all the same."""
+    (tmp_path / "a.circuit").write_text(GOOD)
+    (tmp_path / "out").write_text("old")
+    program = (
+        "import resource, signal, sys\nsignal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
+        "resource.setrlimit(resource.RLIMIT_FSIZE, (100, 100))\nsys.dont_write_bytecode = True\n"
+        "from circuitcheck.cli import main\nmain(sys.argv[1:])\n"
+    )
+    words = [sys.executable, "-c", program, "trace", "a.circuit", option, "out"]
+    run = subprocess.run(words, cwd=tmp_path, capture_output=True, text=True, timeout=60, check=False)
+    assert (run.returncode, run.stdout) == (2, "")
+    assert run.stderr == "circuitcheck: out can't be written: file too large\n"
+    assert (tmp_path / "out").read_text() == "old"
+    assert sorted(each.name for each in tmp_path.iterdir()) == ["a.circuit", "out"]
+
+
+def test_calls_that_write_one_log_at_once_leave_one_of_theirs_whole(tmp_path: Path) -> None:
+    for name in "ab":
+        (tmp_path / f"{name}.circuit").write_text(GOOD.replace("expect bell", "expect bell off"))
+    words = [sys.executable, "-m", "circuitcheck", "verify", "--sarif", "log.sarif"]
+    runs = [
+        subprocess.Popen([*words, f"{name}.circuit"], cwd=tmp_path, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+        for name in "abab"
+    ]
+    for run in runs:
+        assert (run.communicate(timeout=60)[1], run.returncode) == (b"", 1)
+    text = (tmp_path / "log.sarif").read_text()
+    assert len(json.loads(text)["runs"][0]["results"]) == 2
+    assert len(set(re.findall(r'"uri": "(.)\.circuit"', text))) == 1
+    assert sorted(each.name for each in tmp_path.iterdir()) == ["a.circuit", "b.circuit", "log.sarif"]
