@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import argparse
 import gc
 import os
 import sys
-from collections.abc import Iterable, Sequence
-from typing import Any, NoReturn
+from collections.abc import Sequence
+from typing import NoReturn
 
-from circuitcheck.about import VERSION
-from circuitcheck.commands import MODULES, command
-from circuitcheck.commands.common import EXIT_CODES
+from circuitcheck.commands import MODULES
+from circuitcheck.commands.parsers import parser_of
 
 
 def main(arguments: Sequence[str] | None = None) -> NoReturn:
@@ -44,7 +42,7 @@ def _called(given: Sequence[str]) -> int:
     """Finds the command and runs it. Returns the exit code."""
     try:
         # A call of one command pays for that one only; anything else, such as --help, is shown them all.
-        options = _parser(given[:1] if given[:1] and given[0] in MODULES else MODULES).parse_args(given)
+        options = parser_of(given[:1] if given[:1] and given[0] in MODULES else MODULES).parse_args(given)
     except SystemExit as ended:
         return ended.code if isinstance(ended.code, int) else 0
     code: int = options.run(options)
@@ -54,20 +52,3 @@ def _called(given: Sequence[str]) -> int:
 def _let_go_of_output() -> None:
     """Sends what is still to be written to nowhere, so that ending the process does not try again."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-
-
-class _Parser(argparse.ArgumentParser):
-    """A parser that does not pass over an output which can't be written."""
-
-    def print_help(self, file: Any = None) -> None:
-        """Writes the help."""
-        (file or sys.stdout).write(self.format_help())
-
-
-def _parser(names: Iterable[str]) -> argparse.ArgumentParser:
-    parser = _Parser(prog="circuitcheck", description="A verifier for redstone logic circuits.", epilog=EXIT_CODES)
-    parser.add_argument("--version", action="version", version=f"circuitcheck {VERSION}")
-    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for name in names:
-        command(name).add(commands)
-    return parser

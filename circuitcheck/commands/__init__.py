@@ -21,6 +21,8 @@ MODULES = {
     "compare": "compare",
     "graph": "graph",
     "editor": "editor",
+    "completion": "completion",
+    "manual": "manual",
 }
 """Where each command is, in the order in which help shows them. Only the one that is called is imported."""
 

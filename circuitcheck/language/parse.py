@@ -65,6 +65,15 @@ def keywords() -> dict[str, str]:
     }
 
 
+def forms() -> dict[str, str]:
+    """The regular expression of every word that is not reserved, by the name of its terminal."""
+    return {
+        terminal.name: terminal.pattern.to_regexp()
+        for terminal in _parser()[0].terminals
+        if terminal.pattern.type == "re"
+    }
+
+
 def words_of(text: str) -> list[Token]:
     """The words of a text, each line's last being its line end with the comment before it."""
     return list(_parser()[1].lex(_ended(text)))

@@ -1,0 +1,65 @@
+"""`manual`: the page on exit codes, the environment and files, in the order in which manual pages have them."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterator
+from typing import Any
+
+from circuitcheck.about import PROGRAM, VERSION
+from circuitcheck.commands import MODULES, common
+
+EXITS = {
+    0: "All that is asked holds, or fails as its file says it must, or is set aside there. Of commands that judge "
+    "nothing: they did what they were asked to.",
+    1: "Something does not hold: a check or claim fails, or hangs on an order or a start that nothing decides, or a "
+    "finding came up that a file forbids. Of 'compare': the circuits differ. Of 'sweep --faults': a fault goes "
+    "unnoticed. Of 'format --check': a file is not in the layout.",
+    2: "A file has a mistake or can't be read, the call is wrong, or an output can't be written. It outweighs 1 and 3.",
+    3: "Nothing fails, and something is undecided: nothing called a claim into question, or a limit was hit.",
+    130: "Ctrl-C ended it. ('verify --watch' and 'editor' are ended so as a rule, and then it is 0.)",
+}
+"""What each exit code means."""
+
+ENVIRONMENT = {
+    "NO_COLOR": "Set to anything, no colour is written; nor is it where output goes to no terminal.",
+    "TERM": "With 'dumb', no colour is written.",
+}
+
+FILES = {
+    "*.circuit": "Circuit files. Of a folder, all that are below it; links to folders are not followed.",
+    ".circuitcheck-passed.json": "What 'verify --changed' knows to have passed, in the folder of the call. It may be "
+    "deleted at any time, kept from one CI run to the next, and is no file to put under version control.",
+}
+
+
+def add(commands: Any) -> None:
+    """Adds the command with its options."""
+    does = "show the page on exit codes, the environment and files"
+    common.parser(commands, "manual", does, "circuitcheck manual", run)
+
+
+def run(options: argparse.Namespace) -> int:
+    """Prints the page."""
+    from circuitcheck.report.lines import Piece, Style, line, wrapped
+
+    for title, rows in _page():
+        common.show([line(Piece(title, Style.STRONG))])
+        for name, text in rows:
+            if name:
+                common.show([line(f"    {name}")])
+            common.show(wrapped(text, common.width(options), "        " if name else "    "))
+            common.show([line()])
+    return 0
+
+
+def _page() -> Iterator[tuple[str, list[tuple[str, str]]]]:
+    from circuitcheck.commands.parsers import DESCRIPTION
+
+    yield "NAME", [("", f"{PROGRAM} {VERSION}: {DESCRIPTION[0].lower()}{DESCRIPTION[1:].rstrip('.')}")]
+    commands = ", ".join(MODULES)
+    yield "SYNOPSIS", [("", f"{PROGRAM} COMMAND [OPTIONS] … (--help after a command shows its options)")]
+    yield "COMMANDS", [("", commands)]
+    yield "EXIT CODES", [(str(code), text) for code, text in EXITS.items()]
+    yield "ENVIRONMENT", list(ENVIRONMENT.items())
+    yield "FILES", list(FILES.items())

@@ -1,0 +1,86 @@
+"""Colours for circuit files: a lexer for Pygments, and a TextMate grammar for editors, both made from the grammar.
+
+`python -m circuitcheck.editor.highlight` writes the TextMate grammar anew, to standard output.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any, ClassVar
+
+from pygments.lexer import RegexLexer
+from pygments.token import Comment, Keyword, Name, Number, Punctuation, String, Whitespace
+
+from circuitcheck.language.parse import OPENERS, forms, keywords
+from circuitcheck.model.parts import KINDS
+
+CLAIMS = ("always", "never", "assume")
+STATES = ("on", "off", "set", "reset", "forbidden", "unknown", "burnt")
+
+GROUPS = {
+    "kind of part": (tuple(KINDS), Keyword.Type, "storage.type.circuit"),
+    "block": (("end", *(keywords()[name] for name in OPENERS)), Keyword.Declaration, "keyword.control.circuit"),
+    "claim": (CLAIMS, Keyword.Declaration, "keyword.control.circuit"),
+    "state": (STATES, Keyword.Constant, "constant.language.circuit"),
+}
+"""The reserved words that look otherwise than the rest: the words, their token in Pygments, their scope in TextMate."""
+
+
+def _word(words: tuple[str, ...]) -> str:
+    """An expression for some reserved words where they are words and no part of a name."""
+    name = forms()["NAME"].removeprefix(r"[^\W\d]")
+    inside = name[: name.index("]*") + 1]
+    return rf"(?:{'|'.join(sorted(words, key=len, reverse=True))})(?!{inside}|\.\w|\.\*)"
+
+
+def _others() -> tuple[str, ...]:
+    grouped = {word for words, _, _ in GROUPS.values() for word in words}
+    return tuple(word for word in keywords().values() if word not in grouped)
+
+
+class CircuitLexer(RegexLexer):
+    """Colours circuit files in pages and terminals that Pygments is used for."""
+
+    name = "Circuit"
+    aliases: ClassVar[list[str]] = ["circuit"]
+    filenames: ClassVar[list[str]] = ["*.circuit"]
+    mimetypes: ClassVar[list[str]] = []
+    url = ""
+
+    tokens: ClassVar[dict[str, Any]] = {
+        "root": [
+            (r"\s+", Whitespace),
+            (forms()["COMMENT"], Comment.Single),
+            (forms()["TEXT"], String.Double),
+            (forms()["DURATION"], Number),
+            (forms()["NUMBER"], Number.Integer),
+            *((_word(words), token) for words, token, _ in GROUPS.values()),
+            (_word(_others()), Keyword),
+            (forms()["NAME"], Name),
+            (r"[(),:]", Punctuation),
+        ]
+    }
+
+
+def textmate() -> dict[str, Any]:
+    """The TextMate grammar, as plain data."""
+    rules = [
+        ("comment.line.number-sign.circuit", forms()["COMMENT"]),
+        ("string.quoted.double.circuit", forms()["TEXT"]),
+        ("constant.numeric.duration.circuit", forms()["DURATION"]),
+        ("constant.numeric.integer.circuit", forms()["NUMBER"]),
+        *((scope, _word(words)) for words, _, scope in GROUPS.values()),
+        ("keyword.other.circuit", _word(_others())),
+        ("variable.other.circuit", forms()["NAME"]),
+        ("punctuation.separator.circuit", "[(),:]"),
+    ]
+    return {
+        "name": "Circuit",
+        "scopeName": "source.circuit",
+        "fileTypes": ["circuit"],
+        "patterns": [{"name": scope, "match": expression} for scope, expression in rules],
+    }
+
+
+if __name__ == "__main__":
+    print(json.dumps(textmate(), indent=2))
