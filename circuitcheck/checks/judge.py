@@ -241,28 +241,36 @@ def _again(run: Run, machine: Machine, all_starts: Sequence[Start], orders: Sequ
 
 
 def replayed(circuit: Circuit, claim: Claim, check: Check) -> Outcome:
-    """The verdict on a claim in the run of one check, over all starts and orders. Raises TooManyStarts."""
+    """The verdict on a claim in the run of one check, over all starts and orders.
+
+    Raises TooManyStarts, and GivenUp if the run was given up before it broke the claim.
+    """
     machine = Machine(circuit)
     plain = claim._replace(fails_because="")
     run = run_check(machine, starts(machine), check, (plain,), Notebook())
     outcome = _judge(run, (len(run.watched) - 1,), claim.title, claim, Verdict.UNBROKEN)
-    if not claim.fails_because or outcome.verdict in (Verdict.UNBROKEN, Verdict.UNDECIDED):
+    if outcome.failure is None:
+        run.to_its_end()
+    if not claim.fails_because or outcome.verdict is Verdict.UNBROKEN:
         return outcome
     return _against_word(outcome, claim.fails_because, run)
 
 
 def shown(circuit: Circuit, claim: Claim, check: Check, at: int) -> Failure:
-    """One way the run of a check can go, as the failure of a claim at a gt."""
+    """One way the run of a check can go, as the failure of a claim at a gt. Raises TooManyStarts and GivenUp."""
     machine = Machine(circuit)
-    run = run_check(machine, starts(machine), check, (), Notebook())
+    run = run_check(machine, starts(machine), check, (), Notebook()).to_its_end()
     recording = replay(run, run.tracks[0], run.until)
     return Failure(claim, at, recording, check, _latch_states(claim, recording, at))
 
 
 def dispute(circuit: Circuit, check: Check, name: str) -> Race | None:
-    """The two parts whose order decides what a signal is at the end of a check's run. Raises TooManyStarts."""
+    """The two parts whose order decides what a signal is at the end of a check's run.
+
+    Raises TooManyStarts and GivenUp.
+    """
     machine = Machine(circuit)
-    run = run_check(machine, starts(machine), check, (), Notebook())
+    run = run_check(machine, starts(machine), check, (), Notebook()).to_its_end()
     feeds = machine.probe(name)
     ways: dict[int, Sequence[Order]] = {}
     for track in run.tracks:

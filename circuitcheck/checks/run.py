@@ -57,6 +57,10 @@ class Track:
         return choices(self.moment.log)
 
 
+class GivenUp(Exception):
+    """A run had to be given up; the text says why."""
+
+
 @dataclass(slots=True)
 class Run:
     """What a check's run came to: the tracks at its end, and where unknown latches were asked for."""
@@ -72,6 +76,12 @@ class Run:
     """Why the run was given up, if it was."""
     known_latches: dict[int, int] = field(default_factory=dict)
     """For expectations of an unknown latch that was known: their number among the watched, and the gt."""
+
+    def to_its_end(self) -> Run:
+        """The run, if it was not given up. Raises GivenUp."""
+        if self.limit:
+            raise GivenUp(self.limit)
+        return self
 
 
 def run_check(

@@ -12,6 +12,7 @@ from circuitcheck.language import tree
 from circuitcheck.language.load import Loaded, load_text
 from circuitcheck.language.mentions import Key, Mention, mentions
 from circuitcheck.language.parse import parse
+from circuitcheck.language.text import plain
 
 MOST_ROUNDS = 4
 """How often lines with mistakes are taken out before a text is given up as unreadable."""
@@ -23,10 +24,14 @@ class Analysis:
 
     text: str
     path: str
-    root: str
-    loaded: Loaded
+    root: str = ""
     before: Analysis | None = field(default=None, repr=False)
     """What was known of the file when it could last be read, for while it can't."""
+
+    @cached_property
+    def loaded(self) -> Loaded:
+        """What the text comes to, mistakes and all."""
+        return load_text(self.text, self.path, os.path.dirname(self.path), self.root)
 
     @property
     def diagnostics(self) -> tuple[Diagnostic, ...]:
@@ -52,6 +57,14 @@ class Analysis:
         """The syntax tree of the lines that have no mistake of form."""
         return self._good[1]
 
+    @property
+    def last_read(self) -> Analysis | None:
+        """This analysis, if its names were worked out, else the one before it; none is held that nobody needs."""
+        if "mentions" not in self.__dict__ or self.file is None:
+            return self.before
+        object.__setattr__(self, "before", None)
+        return self
+
     @cached_property
     def sound(self) -> Loaded:
         """What the lines come to that have no mistake of form."""
@@ -64,7 +77,8 @@ class Analysis:
     def definitions(self) -> dict[str, tree.Definition]:
         """The definitions of the file, and of those it uses, by name."""
         files = [self.file] if self.file is not None else []
-        for path, lines in self.sound.sources.items():
+        uses = any(isinstance(each, tree.UseLine) for file in files for each in file.statements)
+        for path, lines in self.sound.sources.items() if uses else ():
             used = parse("\n".join(lines), path)[0] if path != self.path else None
             files += [used] if used is not None else []
         found = (each for file in files for each in file.statements if isinstance(each, tree.Definition))
@@ -84,6 +98,12 @@ class Analysis:
                 return each
         return None
 
+    def without_line(self, number: int) -> Analysis:
+        """The text but for one line: what is known while that line is being typed."""
+        lines = self.text.split("\n")
+        lines[number - 1 : number] = [""]
+        return Analysis("\n".join(lines), self.path, self.root, self.before)
+
     def declarations(self, key: Key) -> list[Mention]:
         """Where a name is declared, if it is in this file."""
         return [each for each in self.mentions if each.declares and each.key == key]
@@ -91,11 +111,7 @@ class Analysis:
 
 def analyse(text: str, path: str, root: str = "", before: Analysis | None = None) -> Analysis:
     """Reads a text that is open as the file at a path; `root` is the folder out of which files may be used."""
-    loaded = load_text(text, path, os.path.dirname(path), root)
-    plain = "\n".join(loaded.sources.get(path, (text,)))
-    known = before if before is None or before.file is not None else before.before
-    earlier = None if known is None else Analysis(known.text, path, root, known.loaded)
-    return Analysis(plain, path, root, loaded, earlier)
+    return Analysis(plain(text), path, root, None if before is None else before.last_read)
 
 
 @dataclass(frozen=True, slots=True)

@@ -40,7 +40,7 @@ def offers(analysis: Analysis, line: int, column: int) -> list[Offer]:
     if lines[-1].count('"') % 2 or "#" in re.sub(r'"[^"]*"', "", lines[-1]):
         return []
     place = place_behind("\n".join(lines))
-    return list(dict.fromkeys([*_words(place), *_names(analysis, place)]))
+    return list(dict.fromkeys([*_words(place), *_names(analysis.without_line(line), place)]))
 
 
 def _words(place: Place) -> Iterator[Offer]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import replace
 from typing import Any, NamedTuple
 
 from circuitcheck.diagnostics import Span
@@ -61,6 +60,7 @@ class _Walk:
     def __init__(self, file: tree.File, definitions: Mapping[str, tree.Definition]) -> None:
         self._file = file
         self._definitions = definitions
+        self._homes: dict[str, str] = {}
         self._instances = {"": _instances(file.statements)}
         for name, definition in definitions.items():
             self._instances[name] = _instances(definition.statements)
@@ -155,21 +155,27 @@ class _Walk:
             inner = self._instances.get(at, {}).get(head)
             if not dot or inner is None or inner not in self._definitions:
                 return
-            column = segment.span.column + len(head) + 1
-            segment, at = tree.Word(rest, replace(segment.span, column=column)), inner
+            span = segment.span
+            inside_it = Span(span.file, span.line, span.column + len(head) + 1, span.end_column)
+            segment, at = tree.Word(rest, inside_it), inner
 
     def _key(self, inside: str, space: str, word: tree.Word) -> Key:
-        definition = self._definitions.get(inside)
-        file = definition.name.span.file if definition is not None else self._file.path
-        return Key(os.path.normpath(file), inside, space, word.text.partition(".")[0])
+        return Key(self._home(inside), inside, space, word.text.partition(".")[0])
 
     def _of_definition(self, name: str) -> Key:
-        definition = self._definitions.get(name)
-        file = definition.name.span.file if definition is not None else self._file.path
-        return Key(os.path.normpath(file), "", DEFINITION, name)
+        return Key(self._home(name), "", DEFINITION, name)
+
+    def _home(self, name: str) -> str:
+        """The file that a definition stands in, as one path however it is reached; this file where there is none."""
+        if name not in self._homes:
+            definition = self._definitions.get(name)
+            file = definition.name.span.file if definition is not None else self._file.path
+            self._homes[name] = os.path.normpath(file)
+        return self._homes[name]
 
     def _mention(self, word: tree.Word, key: Key, what: str = "", whole: str = "") -> Mention:
-        span = replace(word.span, end_column=word.span.column + len(key.name))
+        at = word.span
+        span = Span(at.file, at.line, at.column, at.column + len(key.name))
         return Mention(key, span, bool(what), what, whole or word.text)
 
 

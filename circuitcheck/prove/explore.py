@@ -59,6 +59,7 @@ class Exploration:
             last = self._explore()
         except OverBudget as over:
             return Result(self.states, self.depth, False, self.watch.triggered, None, str(over))
+        self._setting.meter.release()
         way = None if last is None else self._way(last)
         return Result(self.states, self.depth, way is None, self.watch.triggered, way)
 

@@ -6,6 +6,7 @@ import os
 from dataclasses import dataclass
 
 LOOKS_AT_MEMORY_EVERY = 64
+NO_BOUND = 1 << 62
 
 
 class OverBudget(Exception):
@@ -22,6 +23,10 @@ class Meter:
     steps: int = 0
     full: bool = False
     """Whether it was the memory that was used up."""
+
+    def release(self) -> None:
+        """Ends the counting: what has been found is shown, whatever that costs."""
+        self.most, self.memory = NO_BOUND, 0
 
     def count(self, steps: int) -> None:
         """Adds to what has been looked at. Raises OverBudget."""

@@ -71,6 +71,7 @@ class Possibility:
             depth = self._explore()
         except OverBudget as over:
             return Reach(len(self._parents), self._depth, False, 0, None, limit=str(over))
+        self._setting.meter.release()
         ranks = self._ranks()
         lost = next((state for state in self._unmet if state not in ranks), None)
         if lost is not None:

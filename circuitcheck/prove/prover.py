@@ -16,7 +16,7 @@ from typing import NamedTuple
 from circuitcheck.checks.assumed import allowed
 from circuitcheck.checks.judge import dispute, replayed, shown
 from circuitcheck.checks.outcome import GOOD, OPEN, BurnOut, Leaning, Outcome, Proof, Verdict
-from circuitcheck.checks.run import Notebook, run_check
+from circuitcheck.checks.run import GivenUp, Notebook, run_check
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.orders import TooManyOrders
@@ -62,7 +62,7 @@ UNTIL_BURNT = "as long as no torch burns out (T4); what was tried after that did
 AFTERWARDS = 16
 """How many gt are shown after the gt from which something can't be brought about any more."""
 
-TOO_LARGE = (PieceTooLarge, TooMuch, TooManyStarts, TooManyOrders, TooManyStates)
+TOO_LARGE = (PieceTooLarge, TooMuch, TooManyStarts, TooManyOrders, TooManyStates, GivenUp)
 
 
 class Limits(NamedTuple):
@@ -134,20 +134,20 @@ class Prover:
                 setting = self._setting(planner)
                 exploration = Exploration(setting, claim.body)
                 result = exploration.run()
+                proof = Proof(result.states, result.depth, result.complete, limit=result.limit)
+                broken = None if result.way is None else self._broken(claim, result.way, proof)
             except TOO_LARGE:
                 if last:
                     raise
                 continue
-            proof = Proof(result.states, result.depth, result.complete, limit=result.limit)
+            if broken is not None:
+                return broken
             if result.way is not None:
-                broken = self._broken(claim, result.way, proof)
-                if broken is not None:
-                    return broken
-            elif result.complete:
+                continue  # the simulator can't go so: what the cuts added is left out the next time
+            if result.complete:
                 return self._proved(claim, proof, result.triggered)
-            else:
-                solved = None if setting.meter.full else self._solved(claim, proof)
-                return solved or self._undecided(claim, proof)
+            solved = None if setting.meter.full else self._solved(claim, proof)
+            return solved or self._undecided(claim, proof)
         raise AssertionError("what is explored without a cut is what the engine does")
 
     def _solved(self, claim: Claim, proof: Proof) -> Outcome | None:
@@ -357,6 +357,8 @@ def _acts(way: Deeds) -> tuple[Act, ...]:
 def _said(large: Exception) -> str:
     if isinstance(large, TooManyStarts):
         return f"{large}: say how these start: {', '.join(large.names[:4])} (C6)"
+    if isinstance(large, GivenUp):
+        return f"a way was found that may break it, and its run could not be followed: {large}"
     if isinstance(large, TooManyStates):
         return "unknown orders lead to too many states within one gt"
     return str(large) or "the circuit has too many states to write down"

@@ -31,5 +31,8 @@ def judged(study: Study, states: int, begins: Callable[[str], None] = lambda tit
 def _together(watched: Outcome, proved: Outcome, claim: Claim) -> Outcome:
     """The verdict on a claim out of what was seen in runs and what exploring came to."""
     if proved.verdict is Verdict.UNDECIDED and not isinstance(claim.body, ONLY_PROVED):
-        return replace(watched, proof=proved.proof)
+        detail = watched.detail
+        if watched.verdict is Verdict.NOT_MET:
+            detail = f"{detail}; not proved: {proved.detail}"
+        return replace(watched, detail=detail, proof=proved.proof)
     return replace(proved, runs=watched.runs)

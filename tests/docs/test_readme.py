@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -64,6 +66,29 @@ def test_the_explanation_shown_is_what_the_program_prints() -> None:
     ran = subprocess.run(command, cwd=ROOT, capture_output=True, encoding="utf-8", check=True)
     assert f"`circuitcheck {' '.join(arguments)}` says" in README
     assert ran.stdout.rstrip() in [block.rstrip() for block in blocks("text")]
+
+
+def test_the_recipes_for_ci_run_in_a_clean_shell(tmp_path: Path) -> None:
+    """As one script, with nothing of this environment but where things are."""
+    recipes = re.findall(r"^```sh\n(.*?)^```$", README.split("## In CI", 1)[1], re.MULTILINE | re.DOTALL)[:3]
+    shutil.copytree(ROOT / "circuits", tmp_path / "circuits")
+    # pip finds packages as it does around us; the shell knows no more.
+    kept = {name: value for name, value in os.environ.items() if name == "PATH" or name.startswith(("PIP_", "SSL_"))}
+    script = "set -eu\n" + "\n".join(recipes)
+    run = subprocess.run(
+        ["bash", "-c", script],
+        cwd=tmp_path,
+        env={**kept, "HOME": str(tmp_path), "CIRCUITCHECK": str(ROOT)},
+        capture_output=True,
+        encoding="utf-8",
+        check=False,
+    )
+    assert run.returncode == 0, run.stdout + run.stderr
+    assert "6 as they should be" in run.stdout
+    assert "checks and claims hold" in run.stdout
+    assert "passed" in run.stdout
+    for log in ("circuits.xml", "circuits.sarif", "tests.xml", ".circuitcheck-passed.json"):
+        assert (tmp_path / log).stat().st_size > 0
 
 
 def test_every_command_is_shown() -> None:

@@ -82,3 +82,31 @@ def test_of_several_ways_into_one_state_the_one_that_breaks_is_told() -> None:
     outcome = proved(text)
     assert outcome.failure is not None
     assert outcome.failure.at == plainly_broken_at(text)
+
+
+# T5, C5: four torches called by one that flutters for ever; their orders soon lead to more states than a run follows.
+FLUTTER = "lever rope\nrepeater winch from rope delay 4t\ntorch weir.1 from weir.1\n"
+
+
+@pytest.mark.parametrize("torches", [4, 6])
+def test_a_way_whose_run_could_not_be_followed_is_said_to_be_that(torches: int) -> None:
+    followers = "".join(f"torch weir.{number} from weir.1\n" for number in range(2, torches + 1))
+    outcome = proved(FLUTTER + followers + 'never "the winch never turns" winch\n')
+    assert outcome.verdict is Verdict.UNDECIDED
+    assert "could not be followed" in outcome.detail
+    assert "burns" not in outcome.detail
+
+
+# C6: the budget may run out on finding a way, and showing the way then costs what it costs.
+@pytest.mark.parametrize(
+    "text",
+    [
+        'analogue rope\nalways "short" every gap of rope lasts at most 2t\n',
+        'lever other\ntorch winch from other\nalways "it rests" possible rest\n',
+        'lever rope\nrepeater winch from rope delay 2t\nalways "it turns back" possible winch off\n',
+    ],
+)
+def test_no_budget_ends_in_anything_but_a_verdict(text: str) -> None:
+    (study,) = load_text(text).studies
+    verdicts = {Prover(study, Limits(states)).prove(study.claims[0]).verdict for states in range(1, 420)}
+    assert len(verdicts - {Verdict.UNDECIDED}) == 1
