@@ -92,7 +92,7 @@ def test_the_recipes_for_ci_run_in_a_clean_shell(tmp_path: Path) -> None:
 
 
 def test_every_command_is_shown() -> None:
-    shown = set(re.findall(r"circuitcheck (\w+) ", README))
+    shown = set(re.findall(r"circuitcheck (\w+)", README))
     assert set(MODULES) <= shown
 
 

@@ -18,8 +18,8 @@ from circuitcheck.language.shipped import shipped
 
 ROOT = Path(__file__).parents[2]
 CIRCUITS = sorted((ROOT / "circuits").glob("*.circuit"))
-PAGE = (ROOT / "grammar" / "README.md").read_text(encoding="utf-8")
-EXAMPLES = re.findall(r"^```circuit(?:-fails)?\n(.*?)^```$", PAGE, re.MULTILINE | re.DOTALL)
+PAGES = "".join((ROOT / name).read_text(encoding="utf-8") for name in ("README.md", "grammar/README.md"))
+EXAMPLES = re.findall(r"^```circuit(?:-fails)?\n(.*?)^```$", PAGES, re.MULTILINE | re.DOTALL)
 
 SAMPLES = {
     "NAME": ["rope", "pond.1", "pond.*", "gate.inverse", "söll", "x" * 40],
@@ -119,8 +119,15 @@ def test_the_demo_circuits_stand_in_the_layout(path: Path) -> None:
 
 
 @pytest.mark.parametrize("text", EXAMPLES)
-def test_every_example_of_the_reference_means_the_same_in_the_layout(text: str) -> None:
-    assert tree_of(laid_out(text, "mill.circuit")[0]) == tree_of(text)
+def test_every_example_of_the_pages_stands_in_the_layout(text: str) -> None:
+    assert laid_out(text, "mill.circuit") == (text, [])
+
+
+@pytest.mark.parametrize("text", EXAMPLES)
+def test_an_example_with_every_blank_doubled_and_no_indents_comes_back_to_the_layout(text: str) -> None:
+    lines = [line.lstrip() for line in text.split("\n")]
+    loose = "\n".join(re.sub(r'("[^"]*"|#.*)| ', lambda met: met[1] or "  ", line) for line in lines)
+    assert laid_out(loose, "mill.circuit")[0] == text
 
 
 def test_columns_blocks_and_comments() -> None:
