@@ -156,6 +156,8 @@ class Simulation:
             raise ValueError(f"'{name}' takes {', '.join(sorted(verbs)) or 'no actions'}, not '{verb}'")
         if not 0 <= level <= 15:
             raise ValueError(f"levels go from 0 to 15, not {level}")
+        if any(action.device == number for action in self._queued):
+            raise ValueError(f"'{name}' is worked twice in one gt, and nothing says which comes first")
         self._queued.append(Action(number, verb, level))
         part = self._machine.devices[number].part.name
         act = f"{verb} {part}" if verb in ("throw", "press") else f"{part} {verb}" + (f" {level}" * (verb == "is"))

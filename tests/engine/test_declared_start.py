@@ -33,6 +33,34 @@ def test_a_comparator_starts_at_the_level_it_declares_and_then_says_what_its_inp
     assert edges(run.run(60), "mill") == ([] if level == 4 else [(2, 4)])
 
 
+@pytest.mark.parametrize(
+    ("mode", "side", "level"), [("compare", 4, 9), ("compare", 10, 0), ("subtract", 4, 5), ("subtract", 10, 0)]
+)
+def test_a_comparator_with_a_side_starts_at_what_its_inputs_make(mode: str, side: int, level: int) -> None:
+    """Common practice, no source; rules C6 and K1: 9 at its back."""
+    body = f"analogue pond starts 9\nanalogue race starts {side}\ncomparator mill from pond side race {mode}\n"
+    run = start(body)
+    assert run.level("mill") == level
+    assert edges(run.run(60), "mill") == []
+
+
+@pytest.mark.parametrize("mode", ["compare", "subtract"])
+def test_a_comparator_without_a_side_is_weakened_by_nothing(mode: str) -> None:
+    """Common practice, no source; rule K1: whatever else of the circuit is powered."""
+    body = f"analogue pond starts 4\ncomparator mill from pond {mode}\nlever race starts on\nlamp open from race\n"
+    run = start(body)
+    assert run.level("mill") == 4
+    assert edges(drive(body, [(10, "pond", "9")], 60), "mill") == [(12, 9)]
+
+
+def test_a_comparator_behind_an_open_latch_starts_at_what_each_way_makes_of_it() -> None:
+    """Common practice, no source; rules C6, L5 and K1: the latch is at its side, or at its back."""
+    body = "lever pond\nlever race\nlatch gate set pond reset race\nanalogue rain starts 9\n"
+    run = start(body + "comparator mill from rain side gate\ncomparator wheel from gate side rain subtract\n")
+    assert run.levels("mill") == {0, 9}
+    assert run.levels("wheel") == {0, 6}
+
+
 @pytest.mark.parametrize(("kind", "block"), [("", []), (" sticky", [(3, 0)])])
 def test_a_piston_declared_out_without_power_goes_home(kind: str, block: list[tuple[int, int]]) -> None:
     """Common practice, no source; rules C6 and O3: told in gt 0, it starts in it; only a sticky one pulls its block."""
@@ -114,6 +142,28 @@ def test_only_starts_that_rest_are_tried_where_some_do() -> None:
     ]
 
 
+def test_only_parts_in_or_behind_an_open_loop_are_tried() -> None:
+    """Common practice, no source; rules C6 and L5: a torch and a lamp apart from the latch are not."""
+    body = "lever pond\nlever race\nlatch gate set pond reset race\ntorch mill from pond\nlamp open from mill\n"
+    assert [{name for name, _ in each.tried} for each in starts(machine(body))] == [{"gate", "gate.inverse"}] * 2
+
+
+def test_a_start_does_not_hang_on_the_order_in_which_parts_are_written() -> None:
+    """Common practice, no source; rule C6: a chain written from its end has one start, and nothing is tried for it."""
+    wired = machine(
+        "lamp open from wheel\nrepeater wheel from mill\ntorch mill from rope\nrepeater rope from pond\nlever pond\n"
+    )
+    (found,) = starts(wired)
+    assert found.tried == ()
+    assert dict(zip(wired.names, found.levels, strict=True)) == {
+        "open": 15,
+        "wheel": 15,
+        "mill": 15,
+        "rope": 0,
+        "pond": 0,
+    }
+
+
 def latches(count: int) -> str:
     """So many latches with no declared start."""
     return "lever pond\nlever race\n" + "".join(f"latch gate_{n} set pond reset race\n" for n in range(count))
@@ -129,7 +179,11 @@ def rings(*lengths: int) -> str:
     return "\n".join([*lines, ""])
 
 
-@pytest.mark.parametrize(("body", "count"), [(latches(6), 64), (rings(3, 3), 64), (rings(5), 32)])
+MIXED = "torch mill from wheel\ncomparator wheel from mill\n"
+"""A ring in which nothing rests, with a part that gives any level."""
+
+
+@pytest.mark.parametrize(("body", "count"), [(latches(6), 64), (rings(3, 3), 64), (rings(5), 32), (MIXED, 32)])
 def test_every_start_is_tried_up_to_sixty_four(body: str, count: int) -> None:
     """Common practice, no source; rules C6 and L5: two ways for each latch, every way for the torches of a ring."""
     found = starts(machine(body))
@@ -144,3 +198,16 @@ def test_more_starts_are_not_tried_but_the_open_parts_are_named(body: str, names
         starts(wired)
     assert refused.value.names == tuple(name for name in wired.names if name.startswith(("gate", "ring")))
     assert len(refused.value.names) == names
+
+
+def test_a_search_for_starts_that_takes_too_long_is_given_up_and_says_what_was_open(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Common practice, no source; rules C6 and L5: to find all 64 starts of six latches, 63 times a level is tried."""
+    wired = machine(latches(6))
+    monkeypatch.setattr("circuitcheck.engine.start.MOST_TRIALS", 127)
+    assert len(starts(wired)) == 64
+    monkeypatch.setattr("circuitcheck.engine.start.MOST_TRIALS", 100)
+    with pytest.raises(TooManyStarts) as refused:
+        starts(wired)
+    assert refused.value.names == tuple(name for name in wired.names if name.startswith("gate"))

@@ -12,10 +12,11 @@ import circuitcheck
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.record import Recording, record
 from circuitcheck.engine.start import starts
-from circuitcheck.engine.step import Action
+from circuitcheck.engine.step import Action, step
 
 from .driving import HEADER, Act, gap, pulse
 from .test_burn_out import TORCH, after_seven
+from .test_waits import at_rest
 
 Notes = list[tuple[int, str, str]]
 
@@ -105,3 +106,14 @@ def test_a_part_notes_a_pulse_of_no_width(kind: str) -> None:
     found = notes(recorded(f"{DROP}{kind} mill from row\n", [(10, "pond", "off"), (10, "race", "on")]))
     spent = {"torch": "T3", "repeater": "R4", "comparator": "K1"}[kind]
     assert found == [(12, "mill", "V3"), (14, "mill", spent)]
+
+
+def test_a_step_passes_on_what_parts_note_in_it() -> None:
+    """Common practice, no source; rule T3: a step counts its own gt as the first."""
+    machine, state = at_rest("lever pond\ntorch mill from pond\n")
+    found: list[tuple[int, int, str]] = []
+    for verb in ("on", "off", None):
+        acts = [Action(machine.number["pond"], verb)] if verb else []
+        (outcome,) = step(machine, state, acts, notes=lambda *note: found.append(note))
+        state = outcome.state
+    assert found == [(1, machine.number["mill"], "T3")]

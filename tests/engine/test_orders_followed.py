@@ -34,6 +34,9 @@ def followed(body: str, *levers: str) -> list[list[tuple[str, ...]]]:
     return [[names(machine, order.devices) for order in outcome.orders] for outcome in outcomes]
 
 
+COMPARED = "comparator {0}_{1} from {0} side {1}\n"
+"""Feels which of two was first."""
+
 ONE_WAY: list[list[tuple[str, ...]]] = [[]]
 """Nothing had to be chosen."""
 
@@ -85,6 +88,67 @@ def test_two_whose_order_a_reader_can_feel_are_followed_both_ways(reader: str) -
     """Common practice, no source; rule C5: what is between the two changes is felt, there or down the line."""
     body = f"rules older\nlever pond\n{TORCHES}junction row joins rope, bell\n{reader}\n"
     assert sorted(followed(body, "pond")) == sorted(BOTH_WAYS)
+
+
+def test_torches_that_come_on_alike_are_followed_in_one_order_under_every_set_of_rules() -> None:
+    """Common practice, no source; rules C5 and T4: only one that goes off can burn out, and begin a wait of its own."""
+    body = f"rules newer\nlever pond starts on\n{TORCHES}junction row joins rope, bell\nlamp open from row\n"
+    assert followed(body, "pond") == ONE_WAY
+
+
+def test_the_same_two_are_judged_afresh_when_they_go_other_ways() -> None:
+    """Common practice, no source; rule C5: alike at one port they have one order, in opposite ways two."""
+    machine, state = at_rest(f"rules older\nlever pond\n{TORCHES}junction row joins rope, bell\nlamp open from row\n")
+    rope, bell = machine.number["rope"], machine.number["bell"]
+    for dark, orders in (((), 1), ((bell,), 2), ((rope,), 2), ((rope, bell), 1)):
+        levels = [0 if number in dark else level for number, level in enumerate(state.levels)]
+        assert len(machine.orders.that_matter((rope, bell), levels)) == orders
+
+
+def test_whose_readers_begin_waits_of_different_classes_are_followed_in_one_order() -> None:
+    """Common practice, no source; rules C5 and C3: one repeater is called off and one on."""
+    body = (
+        "rules older\nlever pond\ntorch rope from pond\ndetector bell watches pond\nrepeater mill from rope\n"
+        "repeater wheel from bell\ndust row from mill\ndust sill from wheel\ncomparator yard from row side sill\n"
+    )
+    assert followed(body, "pond") == ONE_WAY
+
+
+def test_whose_readers_begin_waits_of_one_class_are_followed_both_ways() -> None:
+    """Common practice, no source; rules C5 and C3: both repeaters are called off, in the order of the torches."""
+    body = (
+        f"rules older\nlever pond\n{TORCHES}repeater mill from rope\nrepeater wheel from bell\ndust row from mill\n"
+        "dust sill from wheel\ncomparator yard from row side sill\n"
+    )
+    assert sorted(followed(body, "pond")) == sorted(BOTH_WAYS)
+
+
+def test_a_reader_of_another_delay_does_not_hide_one_of_the_same() -> None:
+    """Common practice, no source; rule C5: the bell calls a slow repeater too, which ties with nothing."""
+    body = (
+        f"rules older\nlever pond\n{TORCHES}repeater mill from rope\nrepeater slow from bell delay 2t\n"
+        "repeater wheel from bell\ndust row from mill\ndust sill from wheel\ncomparator yard from row side sill\n"
+    )
+    assert sorted(followed(body, "pond")) == sorted(BOTH_WAYS)
+
+
+def test_one_behind_a_repeater_and_one_at_its_side_are_followed_both_ways() -> None:
+    """Common practice, no source; rules C5 and R5: alike as they go, they are felt at two places."""
+    body = "rules older\nlever pond starts on\n" + REPEATERS + "repeater mill from rope locked by bell starts on\n"
+    assert sorted(followed(body, "pond")) == sorted(BOTH_WAYS)
+
+
+@pytest.mark.parametrize("middle", ["rope", "bell", "yard"])
+def test_one_of_three_that_matters_to_the_two_others_has_four_orders(middle: str) -> None:
+    """Common practice, no source; rule C5: it is before both, between them, either way, or after both."""
+    one, other = (name for name in ("rope", "bell", "yard") if name != middle)
+    body = (
+        f"lever pond\n{TORCHES}torch yard from pond\n" + COMPARED.format(one, middle) + COMPARED.format(middle, other)
+    )
+    found = followed(body, "pond")
+    assert len(found) == 4
+    places = {(order.index(one) < order.index(middle), order.index(other) < order.index(middle)) for (order,) in found}
+    assert len(places) == 4
 
 
 def test_two_that_read_each_other_are_followed_both_ways() -> None:
@@ -139,12 +203,39 @@ def test_two_levers_that_go_the_same_way_at_one_port_have_one_order() -> None:
     assert followed(body, "pond", "race") == ONE_WAY
 
 
-def test_a_lever_that_stays_as_it_is_has_no_place_in_an_order() -> None:
+@pytest.mark.parametrize(("verb", "starts"), [("on", "on"), ("off", "off")])
+def test_a_lever_that_stays_as_it_is_has_no_place_in_an_order(verb: str, starts: str) -> None:
     """Common practice, no source; rule C5: set to what it is already, it changes nothing."""
-    machine, state = at_rest("lever pond\nlever race starts on\ncomparator mill from pond side race\n")
-    acts = [Action(machine.number[name], "on") for name in ("pond", "race")]
-    (outcome,) = step(machine, state, acts)
+    machine, state = at_rest(f"lever pond\nlever race starts {starts}\ncomparator mill from pond side race subtract\n")
+    (outcome,) = step(machine, state, [Action(machine.number["race"], verb), Action(machine.number["pond"], "on")])
     assert outcome.orders == ()
+
+
+@pytest.mark.parametrize(
+    ("inputs", "verb"), [("button rain short", "press"), ("plate rain", "on"), ("lever rain", "on")]
+)
+def test_hands_at_inputs_of_every_kind_have_two_orders_where_a_reader_can_feel_it(inputs: str, verb: str) -> None:
+    """Common practice, no source; rules C5 and O1: one torch each, compared."""
+    body = f"lever pond\n{inputs}\ntorch rope from pond\ntorch bell from rain\n" + COMPARED.format("rope", "bell")
+    machine, state = at_rest(body)
+    outcomes = step(machine, state, [Action(machine.number["pond"], "on"), Action(machine.number["rain"], verb)])
+    orders = [names(machine, order.devices) for each in outcomes for order in each.orders]
+    assert sorted(orders) == [("pond", "rain"), ("rain", "pond")]
+
+
+def test_three_hands_have_six_orders_and_each_can_be_gone_again() -> None:
+    """Common practice, no source; rule C5: who is first, and then who is next."""
+    body = "lever pond\nlever race\nlever rain\ntorch rope from pond\ntorch bell from race\ntorch yard from rain\n"
+    body += COMPARED.format("rope", "bell") + COMPARED.format("bell", "yard") + COMPARED.format("yard", "rope")
+    machine, state = at_rest(body)
+    acts = [Action(machine.number[name], "on") for name in ("pond", "race", "rain")]
+    outcomes = step(machine, state, acts)
+    assert len(outcomes) == 6
+    for outcome in outcomes:
+        first, second = (names(machine, order.devices) for order in outcome.orders)
+        assert set(first) == {"pond", "race", "rain"}
+        assert set(second) == set(first) - {first[0]}
+        assert step(machine, state, acts, [order.devices for order in outcome.orders]) == (outcome,)
 
 
 def test_two_levers_whose_readers_can_feel_the_order_have_two() -> None:
@@ -202,3 +293,86 @@ def test_the_choices_of_an_outcome_lead_there_again(body: str, levers: tuple[str
     for outcome in outcomes:
         assert [order.game_tick for order in outcome.orders] == [1] * choices
         assert step(machine, state, acts, [order.devices for order in outcome.orders]) == (outcome,)
+
+
+def test_two_ties_of_one_gt_are_followed_in_all_their_orders() -> None:
+    """Common practice, no source; rule C5: two repeaters tell two torches each, so there are two times two orders."""
+    body = (
+        "lever pond\nrepeater mill from pond\nrepeater wheel from pond\ntorch rope from mill\ntorch bell from mill\n"
+        "torch rain from wheel\ntorch yard from wheel\n"
+        + COMPARED.format("rope", "bell")
+        + COMPARED.format("rain", "yard")
+    )
+    machine, (outcome,) = thrown(body, "pond")
+    for _ in range(2):
+        outcomes = step(machine, outcome.state)
+        outcome = outcomes[0]
+    assert len(outcomes) == 4
+    found = {frozenset(names(machine, order.devices) for order in each.orders) for each in outcomes}
+    assert found == {
+        frozenset({one, two})
+        for one in (("rope", "bell"), ("bell", "rope"))
+        for two in (("rain", "yard"), ("yard", "rain"))
+    }
+
+
+@pytest.mark.parametrize(
+    "pairs",
+    [[("rope", "bell")], [("rope", "bell"), ("rain", "yard")], [("rope", "bell"), ("rain", "yard"), ("sill", "row")]],
+)
+def test_ties_of_one_change_that_have_nothing_to_do_with_each_other_multiply(pairs: list[tuple[str, str]]) -> None:
+    """Common practice, no source; rule C5: each pair has two orders, whatever the others do."""
+    body = "lever pond\n" + "".join(
+        f"torch {one} from pond\ntorch {two} from pond\n{COMPARED.format(one, two)}" for one, two in pairs
+    )
+    assert len(followed(body, "pond")) == 2 ** len(pairs)
+
+
+def test_lamps_and_torches_told_by_one_change_have_all_their_orders() -> None:
+    """Common practice, no source; rules C5 and O2: two torches begin to wait, two lamps are lit: two times two."""
+    body = (
+        "lever pond\ntorch rope from pond\ntorch bell from pond\n"
+        + COMPARED.format("rope", "bell")
+        + "lamp open from pond\nlamp shut from pond\ndetector ripple watches open\ndetector knock watches shut\n"
+        + COMPARED.format("ripple", "knock")
+    )
+    found = followed(body, "pond")
+    assert len(found) == 4
+    assert {frozenset(order) for order in found} == {
+        frozenset({one, two})
+        for one in (("rope", "bell"), ("bell", "rope"))
+        for two in (("open", "shut"), ("shut", "open"))
+    }
+
+
+def test_hands_and_what_they_call_are_followed_in_all_their_orders() -> None:
+    """Common practice, no source; rule C5: one lever calls two torches, another a third that is compared with both."""
+    body = (
+        "lever pond\nlever race\ntorch rope from pond\ntorch bell from pond\ntorch rain from race\n"
+        + COMPARED.format("rope", "bell")
+        + COMPARED.format("bell", "rain")
+        + COMPARED.format("rope", "rain")
+    )
+    found = followed(body, "pond", "race")
+    assert len(found) == 4
+    assert {order[0] for order in found} == {("pond", "race"), ("race", "pond")}
+    assert {order[1] for order in found} == {("rope", "bell"), ("bell", "rope")}
+
+
+def test_one_input_worked_twice_in_one_gt_may_end_either_way() -> None:
+    """Common practice, no source; rule C5: the last hand decides, and nobody knows which that is."""
+    machine, state = at_rest("lever pond\ntorch mill from pond\n")
+    pond = machine.number["pond"]
+    outcomes = step(machine, state, [Action(pond, "on"), Action(pond, "off")])
+    assert {outcome.state.levels[pond] for outcome in outcomes} == {0, 15}
+
+
+def test_analogue_inputs_of_one_gt_go_to_their_levels_in_every_order() -> None:
+    """Common practice, no source; rules C5 and P1: a comparator that reads both may be called, or not."""
+    machine, state = at_rest(
+        "analogue pond starts 4\nanalogue race starts 2\ncomparator mill from pond side race subtract\n"
+    )
+    acts = [Action(machine.number["pond"], "is", 9), Action(machine.number["race"], "is", 7)]
+    outcomes = step(machine, state, acts)
+    assert {tuple(outcome.state.levels) for outcome in outcomes} == {(9, 7, 2)}
+    assert [len(outcome.orders) for outcome in outcomes] == [1]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from .driving import drive, edges, gap, pulse
+from .driving import OUTSIDE_FIRST, drive, edges, gap, pulse
 
 
 @pytest.mark.parametrize(("kind", "block"), [("", [(16, 15)]), ("sticky ", [(16, 15), (26, 0), (32, 15)])])
@@ -52,3 +52,22 @@ def test_a_stuck_piston_hears_the_light_of_a_lamp_and_not_its_power() -> None:
     run = drive(body, [*pulse("pond", 10, 10), (15, "race", "on")], 60)
     assert edges(run, "open") == [(10, 15), (24, 0)]
     assert edges(run, "knock") == [(27, 15)]
+
+
+@pytest.mark.parametrize(("length", "block"), [(2, [(13, 15)]), (3, [(13, 15), (16, 0)]), (4, [(13, 15), (17, 0)])])
+def test_a_pulse_as_long_as_the_travel_is_not_short_though_it_ends_before_the_arrival(
+    length: int, block: list[tuple[int, int]]
+) -> None:
+    """Common practice, no source; rules O3, D1 and C3: out of a detector, in class 4 like the arrival, begun before it.
+
+    The pulse begins at 10. One of 2 gt is over before the arrival at 13, so the piston lets go of its block.
+    """
+    body = f"lever pond\ndetector rope watches pond pulse {length}gt\npiston gate from rope sticky\n"
+    assert edges(drive(body, [(8, "pond", "on")], 60), "gate.block") == block
+
+
+@pytest.mark.parametrize(("setting", "starts"), [("", 11), (OUTSIDE_FIRST, 10)])
+def test_a_piston_called_by_hand_starts_at_the_next_moment_of_pistons(setting: str, starts: int) -> None:
+    """Common practice, no source; rules O3 and C2: hands reach in after pistons start, or first of all."""
+    run = drive(f"{setting}lever pond\npiston gate from pond\n", pulse("pond", 10, 20), 60)
+    assert edges(run, "gate") == [(starts + 3, 15), (starts + 23, 0)]

@@ -96,6 +96,9 @@ def test_edges_are_seen_at_the_ends_of_gt() -> None:
     recording = recorded(DROP, acts)
     assert recording.edges(recording.machine.probe("row")) == [(32, 0), (35, 15)]
     assert recording.edges(recording.machine.probe("rope")) == [(12, 0)]
+    back: list[Act] = [(10, "pond", "off"), (20, "race", "on"), (30, "pond", "on")]
+    recording = recorded(DROP, back)
+    assert recording.edges(recording.machine.probe("row")) == [(12, 0), (22, 15)]
 
 
 def test_a_recording_ends_with_the_gt_asked_for() -> None:
@@ -103,7 +106,21 @@ def test_a_recording_ends_with_the_gt_asked_for() -> None:
     acts: list[Act] = [(10, "pond", "9"), (15, "pond", "0")]
     until_14 = recorded(CHAIN, acts, 14)
     assert (until_14.until, changes(until_14)) == (14, [(10, "pond", 9), (14, "mill", 15), (14, "open", 15)])
-    assert changes(recorded(CHAIN, acts, 13)) == [(10, "pond", 9)]
+    assert changes(recorded(CHAIN, acts, 13)) == changes(recorded(CHAIN, acts, 10)) == [(10, "pond", 9)]
+    assert changes(recorded(CHAIN, acts, 9)) == []
+
+
+def test_hands_that_come_first_come_first_in_a_recording_too() -> None:
+    """Common practice, no source; rules C2 and T3: the pulse of 10–12 is gone when the torch looks at 12."""
+    body = "lever pond\ntorch mill from pond\n"
+    assert changes(recorded(body, pulse("pond", 10, 2))) == [
+        (10, "pond", 15),
+        (12, "mill", 0),
+        (12, "pond", 0),
+        (14, "mill", 15),
+    ]
+    first = recorded("setting outside_first yes\n" + body, pulse("pond", 10, 2))
+    assert changes(first) == [(10, "pond", 15), (12, "pond", 0)]
 
 
 def test_where_an_order_is_open_a_recording_goes_one_way() -> None:

@@ -59,6 +59,20 @@ def test_the_wait_of_a_part_that_is_called_on(part: str, waits: Waits) -> None:
     assert begun(f"lever pond\n{part}\n", "pond", "on") == waits
 
 
+def test_a_straight_repeater_is_one_though_a_detector_watches_it() -> None:
+    """Common practice, no source; rules C3 and D1: what is watched gives no power to it."""
+    body = "lever pond\nrepeater mill from pond\nrepeater bell from mill\ndetector ripple watches mill\n"
+    assert begun(body, "pond", "on") == [(2, 1, "mill")]
+
+
+@pytest.mark.parametrize(("port", "turn"), [("pond locked by mill, wheel", 1), ("mill, wheel", 3)])
+def test_two_repeaters_at_the_sides_point_straight_but_not_two_behind(port: str, turn: int) -> None:
+    """Common practice, no source; rule C3: one stands at each side; behind, something must lie between."""
+    body = "lever pond\nlever race\nrepeater mill from race\nrepeater wheel from race delay 2t\n"
+    found = begun(f"{body}repeater bell from {port}\n", "race", "on")
+    assert found == [(2, turn, "mill"), (4, turn, "wheel")]
+
+
 def test_repeaters_that_point_at_each_other_do_not_point_straight() -> None:
     """Common practice, no source; rule C3: class 2 and class 3 in such a ring, but class 1 for one that points in."""
     ring = "repeater rope from bell starts on\nrepeater bell from rope starts off\n"
@@ -109,6 +123,15 @@ def test_a_part_that_waits_holds_one_wait_however_often_it_is_called(part: str) 
 def test_a_part_at_rest_waits_for_nothing(kind: str, lever: str) -> None:
     """Common practice, no source; rules C6 and C4: told at the start, it finds everything as it should be."""
     assert waits(*at_rest(f"lever pond starts {lever}\n{kind} mill from pond\n")) == []
+
+
+def test_a_comparator_that_waits_begins_nothing_at_another_level() -> None:
+    """Common practice, no source; rules K1 and C4."""
+    machine, state = at_rest("analogue pond\ncomparator mill from pond\n")
+    for level in (5, 9):
+        (outcome,) = step(machine, state, [Action(machine.number["pond"], "is", level)])
+        state = outcome.state
+    assert waits(machine, state) == [(1, 4, "mill")]
 
 
 def test_a_comparator_looks_once_for_all_the_calls_of_its_wait() -> None:

@@ -63,3 +63,33 @@ def test_power_flows_back_into_a_line_from_where_another_meets_it() -> None:
     assert (met.level("row"), met.level("rain")) == (14, 12)
     along = drive(body, [(10, "pond", "on")], 60)
     assert (along.level("row"), along.level("rain")) == (13, 9)
+
+
+@pytest.mark.parametrize("source", ["pond", "wheel"])
+def test_a_level_that_dies_on_the_way_is_none(source: str) -> None:
+    """Common practice, no source; rules P2 and K1: 12 arrives as 9 at the end of four dust, and 2 not at all.
+
+    Whether the input itself is the source or a comparator that passes its level on 1t later.
+    """
+    late = 2 if source == "wheel" else 0
+    body = f"analogue pond\ncomparator wheel from pond\ndust row from {source} length 4\n"
+    acts: list[Act] = [(10, "pond", "12"), (20, "pond", "2"), (30, "pond", "4")]
+    compared = edges(drive(body + "comparator mill from row\n", acts, 60), "mill")
+    assert compared == [(12 + late, 9), (22 + late, 0), (32 + late, 1)]
+    torch = edges(drive(body + "torch mill from row\n", acts, 60), "mill")
+    assert torch == [(12 + late, 0), (22 + late, 15), (32 + late, 0)]
+
+
+@pytest.mark.parametrize("ways", ["sill, rain", "rain, sill"])
+def test_a_source_that_reaches_a_part_in_two_ways_counts_by_the_shorter(ways: str) -> None:
+    """Common practice, no source; rules P2 and P5: by three dust and by seven, apart, at one comparator."""
+    body = f"lever pond\ndust sill from pond length 3\ndust rain from pond length 7\ncomparator mill from {ways}\n"
+    assert edges(drive(body, pulse("pond", 10, 10), 60), "mill") == [(12, 13), (22, 0)]
+
+
+@pytest.mark.parametrize("ways", ["sill, rain", "rain, sill"])
+def test_lines_of_two_lengths_that_meet_carry_what_the_shorter_brings(ways: str) -> None:
+    """Common practice, no source; rules P2 and P5: 13 after three dust, so 12 where they meet."""
+    body = f"lever pond\ndust sill from pond length 3\ndust rain from pond length 7\njunction row joins {ways}\n"
+    run = drive(body, [(10, "pond", "on")], 60)
+    assert (run.level("sill"), run.level("row"), run.level("rain")) == (13, 12, 11)

@@ -98,3 +98,11 @@ def test_files_are_used_out_of_the_folder_that_is_set(pytester: pytest.Pytester)
     assert outcomes(pytester, "inner")[0] == {"errors": 1}
     pytester.makeini("[pytest]\ncircuit_root = .\n")
     assert outcomes(pytester, "inner")[0] == {"passed": 1}
+
+
+def test_an_input_is_worked_once_in_a_gt(run: circuitcheck.Simulation) -> None:
+    """Rule C5 (common practice, no source): nothing says which of two hands on one lever comes first."""
+    run.work("pond.2", "on")
+    with pytest.raises(ValueError, match="twice in one gt"):
+        run.work("pond.2", "off")
+    run.run(1).work("pond.2", "off").run(1).expect("pond.2 off")
