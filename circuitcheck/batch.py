@@ -2,12 +2,7 @@
 
 from __future__ import annotations
 
-import multiprocessing
-import signal
-import threading
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from typing import NamedTuple
 
@@ -36,7 +31,16 @@ def verified(
         for path in paths:
             yield verify_file(path, begins, manner.states, manner.root)
         return
-    executor = ProcessPoolExecutor(min(jobs, len(paths)))
+    yield from _side_by_side(paths, manner, min(jobs, len(paths)))
+
+
+def _side_by_side(paths: Sequence[str], manner: Manner, jobs: int) -> Iterator[FileReport]:
+    # Only a call that asks for several processes pays for them.
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
+
+    executor = ProcessPoolExecutor(jobs)
     try:
         with _interrupts_ignored():
             reports = executor.map(_verified, paths, [manner] * len(paths))
@@ -52,6 +56,9 @@ def verified(
 @contextmanager
 def _interrupts_ignored() -> Iterator[None]:
     """Processes that are begun now never hear of Ctrl-C: it is for the one that was called, and that one ends them."""
+    import signal
+    import threading
+
     if threading.current_thread() is not threading.main_thread():
         yield
         return

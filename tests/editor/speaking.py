@@ -115,7 +115,12 @@ def edit(folder: Path, session: Callable[[Editor], Awaitable[T]], *options: str)
         try:
             await asyncio.wait_for(client.initialize_session(asked), 30)
             done = await asyncio.wait_for(session(Editor(client, folder)), 60)
-            await client.shutdown_session()
+            await asyncio.wait_for(client.shutdown_session(), 30)
+        except BaseException:
+            # A server that was not told good-bye waits for more, and who stops the client waits for the server.
+            if client._server is not None and client._server.returncode is None:
+                client._server.kill()
+            raise
         finally:
             await client.stop()  # type: ignore[no-untyped-call]
         return done

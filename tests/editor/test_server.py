@@ -19,17 +19,19 @@ USER = 'use "pieces.circuit"\nlever  rope\nhold   grip (a rope) given wait 3t\nl
 
 
 def test_mistakes_are_shown_as_they_are_typed_and_go_when_mended(tmp_path: Path) -> None:
+    good = MILL.replace("torch     idle   from winch\n", "")  # else the saved file is warned of, sooner or later
+
     async def session(editor: Editor) -> list[types.Diagnostic]:
-        editor.open("mill.circuit", MILL)
+        editor.open("mill.circuit", good)
         await editor.shown("mill.circuit", lambda shown: shown == [])
-        editor.type("mill.circuit", MILL.replace("from winch", "from wich"))
+        editor.type("mill.circuit", good.replace("from winch", "from wich"))
         shown = await editor.shown("mill.circuit", bool)
-        editor.type("mill.circuit", MILL)
+        editor.type("mill.circuit", good)
         await editor.shown("mill.circuit", lambda shown: shown == [])
         return shown
 
     shown = edit(tmp_path, session)
-    assert [(each.code, each.severity) for each in shown] == [("E201", types.DiagnosticSeverity.Error)] * 2
+    assert [(each.code, each.severity) for each in shown] == [("E201", types.DiagnosticSeverity.Error)]
     assert shown[0].message == "nothing here is called 'wich'\ndid you mean 'winch'?"
     assert shown[0].range == types.Range(types.Position(2, 22), types.Position(2, 26))
 
