@@ -54,6 +54,10 @@ __all__ = [
 _FROM_VERIFY = {"Exit", "FileReport", "verify_file", "verify_text"}
 
 
+def __dir__() -> list[str]:
+    return __all__
+
+
 def __getattr__(name: str) -> object:
     if name not in __all__:
         raise AttributeError(f"module 'circuitcheck' has no attribute '{name}'")

@@ -40,6 +40,7 @@ def _side_by_side(paths: Sequence[str], manner: Manner, jobs: int) -> Iterator[F
     from concurrent.futures import ProcessPoolExecutor
     from concurrent.futures.process import BrokenProcessPool
 
+    others = set(multiprocessing.active_children())
     executor = ProcessPoolExecutor(jobs)
     try:
         with _interrupts_ignored():
@@ -48,7 +49,7 @@ def _side_by_side(paths: Sequence[str], manner: Manner, jobs: int) -> Iterator[F
     except BrokenProcessPool:
         raise WorkerLost("a process that verified files was ended from outside; memory may have run out") from None
     finally:
-        for process in multiprocessing.active_children():
+        for process in set(multiprocessing.active_children()) - others:
             process.terminate()
         executor.shutdown(wait=False, cancel_futures=True)
 

@@ -9,7 +9,9 @@ from collections.abc import Sequence
 from typing import NoReturn
 
 from circuitcheck.commands import MODULES
+from circuitcheck.commands.common import let_go_of_output, refuse
 from circuitcheck.commands.parsers import parser_of
+from circuitcheck.diagnostics import did_you_mean
 
 
 def main(arguments: Sequence[str] | None = None) -> NoReturn:
@@ -21,15 +23,14 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
             setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
     try:
         code = _called(sys.argv[1:] if arguments is None else list(arguments))
-        if not sys.stdout.closed:  # an editor's server closes it when it has said good-bye
-            sys.stdout.flush()
+        _flush()
     except BrokenPipeError:
-        # The reader of a pipe went away; what it wanted it has got.
-        _let_go_of_output()
+        # The reader of a pipe went away, in the middle of what judges nothing; what it wanted it has got.
+        let_go_of_output()
         code = 0
     except OSError as failure:
         # Every file is opened under guard, so this is the output: a full disk, say.
-        _let_go_of_output()
+        let_go_of_output()
         print(f"circuitcheck: the output can't be written: {(failure.strerror or '').lower()}", file=sys.stderr)
         code = 2
     except KeyboardInterrupt:
@@ -38,8 +39,21 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     sys.exit(code)
 
 
+def _flush() -> None:
+    """Writes what is still to be written. Whoever read it may have gone away: that changes no verdict."""
+    if sys.stdout.closed:
+        return  # an editor's server closes it when it has said good-bye
+    try:
+        sys.stdout.flush()
+    except BrokenPipeError:
+        let_go_of_output()
+
+
 def _called(given: Sequence[str]) -> int:
     """Finds the command and runs it. Returns the exit code."""
+    if given and given[0] not in MODULES and not given[0].startswith("-"):
+        near = did_you_mean(given[0], MODULES) or f"the commands are {', '.join(MODULES)}"
+        return refuse(f"there is no command '{given[0]}': {near}")
     try:
         # A call of one command pays for that one only; anything else, such as --help, is shown them all.
         options = parser_of(given[:1] if given[:1] and given[0] in MODULES else MODULES).parse_args(given)
@@ -47,8 +61,3 @@ def _called(given: Sequence[str]) -> int:
         return ended.code if isinstance(ended.code, int) else 0
     code: int = options.run(options)
     return code
-
-
-def _let_go_of_output() -> None:
-    """Sends what is still to be written to nowhere, so that ending the process does not try again."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -15,6 +15,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from circuitcheck.about import VERSION
+from circuitcheck.folders import same_file
 from circuitcheck.language.text import decoded
 
 RECORD = ".circuitcheck-passed.json"
@@ -77,7 +78,7 @@ class Passed:
         whole = hashlib.sha256(f"{VERSION}\n{self._manner!a}\n".encode())
         for path, text in texts.items():
             inner = hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
-            whole.update(f"{_key(path)!a} {inner}\n".encode())
+            whole.update(f"{os.path.relpath(os.path.realpath(path))!a} {inner}\n".encode())
         return whole.hexdigest()
 
 
@@ -87,7 +88,8 @@ def _read(path: str) -> str:
 
 
 def _key(path: str) -> str:
-    return os.path.normpath(path)
+    """A path as it is written in the record: relative to the folder of the call, as a cache may stand elsewhere."""
+    return os.path.relpath(same_file(path))
 
 
 def _is_entry(entry: Any) -> bool:

@@ -43,6 +43,9 @@ def pytest_configure(config: pytest.Config) -> None:
     """Registers the markers that items carry, for `-m` and for --strict-markers."""
     for name, meaning in MARKERS.items():
         config.addinivalue_line("markers", f"{name}: {meaning}")
+    root = _root(config)
+    if root and not Path(root).is_dir():
+        raise pytest.UsageError(f"circuit_root: '{root}' is no folder")
 
 
 def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Collector | None:
@@ -153,11 +156,11 @@ class LineItem(pytest.Item):
         """The file, and the line as pytest counts it, from 0."""
         return self.path, max(self.span.line - 1, 0), self.name
 
-    def fail(self, lines: Iterable[Line]) -> None:
-        """Ends the item with a text and no traceback."""
+    def fail(self, headline: str, lines: Iterable[Line]) -> None:
+        """Ends the item with a text and no traceback; its first line goes into pytest's summary."""
         from circuitcheck.report.lines import plain
 
-        pytest.fail(f"{self.span.file}:{self.span.line}:\n{plain(lines)}", pytrace=False)
+        pytest.fail(f"{self.span.file}:{self.span.line}: {headline}\n{plain(lines)}", pytrace=False)
 
 
 class MistakenFile(LineItem):
@@ -165,10 +168,13 @@ class MistakenFile(LineItem):
 
     def setup(self) -> None:
         """Tells the mistakes."""
+        from circuitcheck.report.lines import safe
         from circuitcheck.report.terminal import diagnostic_lines
 
         loaded = self.parent.loaded
-        self.fail(row for each in loaded.diagnostics for row in diagnostic_lines(each, loaded.sources, WIDTH))
+        first = loaded.diagnostics[0]
+        rows = (row for each in loaded.diagnostics for row in diagnostic_lines(each, loaded.sources, WIDTH))
+        self.fail(f"{first.code} {safe(first.message)}", rows)
 
     def runtest(self) -> None:
         """Is never come to."""
@@ -185,18 +191,16 @@ class CircuitItem(LineItem):
     def runtest(self) -> None:
         """Passes, fails, is skipped or fails as expected, as its verdict says."""
         from circuitcheck.checks.outcome import GOOD, OPEN, Verdict
-        from circuitcheck.report.lines import safe
-        from circuitcheck.report.terminal import outcome_lines
+        from circuitcheck.report.terminal import headline, outcome_lines
 
         outcome: Outcome = self.parent.result(self._study).outcomes[self._number]
-        if outcome.verdict is Verdict.SKIPPED:
-            pytest.skip(safe(outcome.detail))
-        if outcome.verdict in OPEN:
-            pytest.skip(f"{outcome.verdict.value}: {safe(outcome.detail)}")
+        if outcome.verdict in OPEN or outcome.verdict is Verdict.SKIPPED:
+            # So that the summary names the line of the circuit and not this one; pytest's own markers do the same.
+            raise pytest.skip.Exception(headline(outcome), _use_item_location=True)
         if outcome.verdict is Verdict.FAILS_AS_SAID:
             pytest.xfail(outcome.detail)
         if outcome.verdict not in GOOD:
-            self.fail(outcome_lines(outcome, WIDTH))
+            self.fail(headline(outcome), outcome_lines(outcome, WIDTH))
 
 
 class ForbiddenItem(LineItem):
@@ -215,4 +219,4 @@ class ForbiddenItem(LineItem):
         results = [self.parent.result(study) for study in range(len(self.parent.loaded.studies))]
         found = [each for each in findings_of(results) if each.forbidden and each.rule == self._rule]
         if found:
-            self.fail(finding_lines(found, WIDTH))
+            self.fail(f"{self._rule} is forbidden, and was found", finding_lines(found, WIDTH))

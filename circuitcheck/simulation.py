@@ -28,9 +28,11 @@ WIDTH = 90
 class InvalidCircuit(ValueError):
     """The circuit's text has mistakes; they stand in `diagnostics`."""
 
-    def __init__(self, diagnostics: tuple[Diagnostic, ...]) -> None:
+    def __init__(self, diagnostics: tuple[Diagnostic, ...], words: str = "") -> None:
+        """`words` are what was expected, where that is what has the mistakes and not a file."""
         self.diagnostics = diagnostics
-        super().__init__("\n".join(f"{each.span}: {each.message}" for each in diagnostics))
+        rows = [f"{words or each.span}: {each.message}{f' ({each.mend})' * bool(each.mend)}" for each in diagnostics]
+        super().__init__("\n".join(rows))
 
 
 class UnknownName(KeyError):
@@ -94,21 +96,28 @@ class LoadedCircuit:
         report = report_on(self._loaded, states=states)
         if report.exit is not Exit.HOLDS:
             from circuitcheck.report.lines import plain
-            from circuitcheck.report.terminal import report_lines
+            from circuitcheck.report.terminal import report_lines, summary
 
-            raise NotAsExpected("\n" + plain(report_lines(report, WIDTH, quiet=True)).rstrip())
+            text = plain([summary([report]), *report_lines(report, WIDTH, quiet=True)])
+            raise NotAsExpected(text.rstrip())
 
     def start(self) -> Simulation:
         """The circuit at the end of gt 0, nobody having touched it."""
         return Simulation(self.circuit, self)
 
     def tried(self, lines: list[str]) -> Outcome:
-        """What a check made of these lines comes to in the file's own circuit. Raises InvalidCircuit."""
+        """What a check made of these lines comes to in the file's own circuit.
+
+        The last line but one is what is expected. Raises InvalidCircuit.
+        """
         text = "\n".join(self._loaded.sources[self._loaded.path])
         attempt = attempted(load_text(text, self._loaded.path, self._folder, self._root, lines))
         if attempt.trial is None:
-            raise InvalidCircuit(attempt.diagnostics)
+            raise InvalidCircuit(attempt.diagnostics, lines[-2])
         return attempt.trial.outcome
+
+    def __repr__(self) -> str:
+        return f"<circuit of {self._loaded.path}>"
 
 
 def load(path: str | Path, root: str | Path = "") -> LoadedCircuit:
@@ -137,6 +146,9 @@ class Simulation:
         self._history: list[tuple[int, tuple[bytes, ...]]] = []
         self._now = 0
         self._remember()
+
+    def __repr__(self) -> str:
+        return f"<run of {self._machine.circuit.name} at {duration.show(self._now)}>"
 
     @property
     def now(self) -> int:
@@ -217,11 +229,11 @@ class Simulation:
     def expect(self, condition: str) -> Simulation:
         """Asserts a condition of the language at the end of this gt: "open on", "gate set", "level at least 7".
 
-        It must hold over every open order and start. Returns itself. Raises NotAsExpected, whose text tells what
-        happened and why, and InvalidCircuit for words that are no condition.
+        It must hold over every open order and start; the run so far is run again for it. Returns itself. Raises
+        NotAsExpected, whose text tells what happened and why, and InvalidCircuit for words that are no condition.
         """
         __tracebackhide__ = True
-        return self._expect(f"at {self._now}gt expect {condition}")
+        return self._expect(f"at {duration.show(self._now)} expect {condition}")
 
     def throughout(self, claim: str) -> Simulation:
         """Asserts a claim of the language over the run up to here: "every pulse of opening lasts at least 2t".
@@ -240,7 +252,7 @@ class Simulation:
         if outcome.verdict in GOOD:
             return self
         from circuitcheck.report.lines import plain
-        from circuitcheck.report.terminal import outcome_lines
+        from circuitcheck.report.terminal import headline, outcome_lines
 
         failure = outcome.failure
         if failure is not None:
@@ -248,7 +260,7 @@ class Simulation:
             check = failure.check and failure.check._replace(title=line)
             failure = replace(failure, broken=failure.broken._replace(span=NOWHERE), check=check)
         shown = replace(outcome, title=line, failure=failure)
-        raise NotAsExpected("\n" + plain(outcome_lines(shown, WIDTH)).rstrip())
+        raise NotAsExpected(f"{headline(shown)}\n{plain(outcome_lines(shown, WIDTH)).rstrip()}")
 
     def _remember(self) -> None:
         self._history.append((self._now, tuple(bytes(moment.levels) for moment in self._moments)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import re
 import sys
 from collections.abc import Callable, Iterable
@@ -12,7 +13,9 @@ if TYPE_CHECKING:
     from circuitcheck.examine import Opened
     from circuitcheck.report.lines import Line
 
-EXIT_CODES = "exit codes: 0 all hold; 1 something does not; 2 a file or the call is wrong; 3 undecided, nothing fails"
+EXIT_CODES = """exit codes ('circuitcheck manual' says more):
+  0 all hold, or nothing is judged; 1 something does not
+  2 a file or the call is wrong; 3 undecided, nothing fails"""
 
 
 class Command(Protocol):
@@ -28,7 +31,8 @@ def parser(commands: Any, name: str, does: str, example: str, run: Callable[[arg
         name,
         help=does,
         description=f"{does[0].upper()}{does[1:]}.",
-        epilog=f"for example: {example} · {EXIT_CODES}",
+        epilog=f"for example:\n  {example}\n\n{EXIT_CODES}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     made.set_defaults(run=run)
     made.add_argument("--width", type=_width, metavar="COLUMNS", help="how wide to write")
@@ -55,7 +59,13 @@ def count(least: int, most: int) -> Callable[[str], int]:
 def root_option(parser: Any) -> None:
     """Adds the option that says out of which folder `use` lines may take files."""
     help_ = "take used files from this folder and below, not from the file's own folder only"
-    parser.add_argument("--root", default="", metavar="FOLDER", help=help_)
+    parser.add_argument("--root", type=_folder, default="", metavar="FOLDER", help=help_)
+
+
+def _folder(text: str) -> str:
+    if text and not os.path.isdir(text):  # the default, no folder, comes here too
+        raise argparse.ArgumentTypeError(f"'{text}' is no folder")
+    return text
 
 
 def states_option(parser: Any, usual: int) -> None:
@@ -72,10 +82,18 @@ def width(options: argparse.Namespace) -> int:
 
 
 def show(lines: Iterable[Line]) -> None:
-    """Prints lines to standard output."""
+    """Prints lines to standard output; once its reader has gone away, to nowhere, and work goes on to its verdict."""
     from circuitcheck.report.lines import write
 
-    write(lines)
+    try:
+        write(lines)
+    except BrokenPipeError:
+        let_go_of_output()
+
+
+def let_go_of_output() -> None:
+    """Sends what is still to be written to nowhere."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def say(text: str) -> None:
@@ -140,6 +158,23 @@ def together(options: argparse.Namespace, *names: str) -> None:
 
         shown = [name.upper() if name == "output" else f"--{name}" for name in given]
         raise Refused(f"{' and '.join(shown)} do not go together")
+
+
+def outputs_apart(options: argparse.Namespace, inputs: Iterable[str], *names: str) -> None:
+    """Refuses outputs that would be written over what is read, over a circuit, or over each other. Raises Refused."""
+    from circuitcheck.examine import Refused
+    from circuitcheck.folders import SUFFIX
+
+    taken = {os.path.realpath(path): "it is read" for path in inputs}
+    for name in names:
+        path = getattr(options, name)
+        if not path:
+            continue
+        there = os.path.realpath(path)
+        why = "it is a circuit file" if there.endswith(SUFFIX) else taken.get(there)
+        if why:
+            raise Refused(f"--{name} {path} would be written over: {why}")
+        taken[there] = f"--{name} writes there as well"
 
 
 def guarded(work: Callable[[argparse.Namespace], int]) -> Callable[[argparse.Namespace], int]:

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import os
+import signal
+import sys
 from typing import Any
 
 from circuitcheck.commands import common
@@ -20,7 +23,13 @@ def run(options: argparse.Namespace) -> int:
     """Serves until the editor ends it."""
     try:
         from circuitcheck.editor.server import serve
-    except ImportError:
+    except ImportError as missing:
+        if missing.name not in ("pygls", "lsprotocol"):
+            raise
         return common.refuse("an editor's server takes the extra 'editor': pip install 'circuitcheck[editor]'")
+    # The server waits for its input in a thread that hears no interrupt, so the process ends at once.
+    signal.signal(signal.SIGINT, lambda *_: os._exit(0))
+    if sys.stdin.isatty():
+        print("circuitcheck: waiting for an editor to speak on standard input; Ctrl-C ends it", file=sys.stderr)
     serve(options.root)
     return 0

@@ -32,6 +32,7 @@ def run(options: argparse.Namespace) -> int:
     opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):
         return 2
+    common.outputs_apart(options, opened.sources, "dot", "graphml", "svg")
     circuit = opened.machine.circuit
     if options.dot:
         write_whole(options.dot, dot(circuit))

@@ -31,7 +31,7 @@ def run(options: argparse.Namespace) -> int:
         common.refuse(f"no circuit files (*.circuit) below {folder}")
     changed, mistaken = 0, 0
     for path in files:
-        text = read_text(path, Span(path, 1, 1, 1))
+        text = read_text(path, Span(path, 1, 1, 1), plain_only=True)
         new, mistakes = ("", [text]) if isinstance(text, Diagnostic) else laid_out(text, path)
         if mistakes:
             mistaken += 1

@@ -22,7 +22,7 @@ EXITS = {
 """What each exit code means."""
 
 ENVIRONMENT = {
-    "NO_COLOR": "Set to anything, no colour is written; nor is it where output goes to no terminal.",
+    "NO_COLOR": "Set and not empty, no colour is written; nor is it where output goes to no terminal.",
     "TERM": "With 'dumb', no colour is written.",
 }
 

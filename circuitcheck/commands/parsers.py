@@ -24,7 +24,12 @@ class _Parser(argparse.ArgumentParser):
 
 def parser_of(names: Iterable[str]) -> argparse.ArgumentParser:
     """The parser for some commands."""
-    parser = _Parser(prog=PROGRAM, description=DESCRIPTION, epilog=EXIT_CODES)
+    parser = _Parser(
+        prog=PROGRAM,
+        description=DESCRIPTION,
+        epilog=EXIT_CODES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
     parser.add_argument("--version", action="version", version=f"{PROGRAM} {VERSION}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name in names:

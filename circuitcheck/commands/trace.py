@@ -41,6 +41,7 @@ def run(options: argparse.Namespace) -> int:
     traced = examine.traced(opened, options.check)
     machine = traced.recording.machine
     names = [examine.signal(machine, name) for name in options.show or []] or report.telling(traced)
+    common.outputs_apart(options, opened.sources, "vcd", "svg")
     if options.vcd:
         from circuitcheck.report.vcd import vcd
 

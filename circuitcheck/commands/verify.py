@@ -62,6 +62,7 @@ def run(options: argparse.Namespace) -> int:
     if not fresh and unchanged and not (options.json or options.junit):
         common.say(common.unchanged(len(unchanged)))
         return 2 if empty else 0
+    common.outputs_apart(options, files, "junit", "sarif")
     reports = _verified(fresh, options)
     if record is not None:
         _take_down(record, reports)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import shutil
 import sys
 import time
 from collections.abc import Iterable
@@ -15,6 +16,7 @@ from circuitcheck.batch import verified
 from circuitcheck.commands import common
 from circuitcheck.commands.verify import Progress, manner_of
 from circuitcheck.folders import circuit_files
+from circuitcheck.language.text import decoded
 from circuitcheck.report.lines import line
 from circuitcheck.report.terminal import report_lines, summary
 from circuitcheck.verify import FileReport
@@ -25,6 +27,7 @@ CLEAR = "\x1b[H\x1b[2J"
 """Sets the writing place to the corner and wipes the screen (ECMA-48, CUP and ED)."""
 
 Stamp = tuple[int, int, int]
+UNKNOWN: Stamp = (0, 0, 0)
 
 
 def watch(options: argparse.Namespace) -> int:
@@ -44,7 +47,8 @@ def watch(options: argparse.Namespace) -> int:
                     progress.end()
                     reports[report.path] = report
                     progress.file()
-                stamps |= {path: _stamp(path) for path in _all_read(files, reports) if path not in stamps}
+                # A file that was met in this round may have been saved in it: it counts as what was read of it.
+                stamps |= {path: _stamp_of(path, reports) for path in _all_read(files, reports) if path not in stamps}
                 _show([reports[path] for path in files], due, options)
             time.sleep(PAUSE)
     except KeyboardInterrupt:
@@ -65,18 +69,31 @@ def _stamp(path: str) -> Stamp | None:
     return found.st_mtime_ns, found.st_size, found.st_ino
 
 
+def _stamp_of(path: str, reports: dict[str, FileReport]) -> Stamp | None:
+    """The stamp of a file that was read just now; an unknown one, so that it is due again, if it has changed since."""
+    stamp = _stamp(path)
+    read = next((report.sources[path] for report in reports.values() if path in report.sources), ())
+    try:
+        with open(path, "rb") as stream:
+            return stamp if decoded(stream.read()).split("\n") == list(read) else UNKNOWN
+    except (OSError, ValueError):
+        return stamp
+
+
 def _touched(report: FileReport, before: dict[str, Stamp | None], now: dict[str, Stamp | None]) -> bool:
     return any(before.get(path) != now.get(path) for path in (report.path, *report.sources))
 
 
 def _show(reports: list[FileReport], due: list[str], options: argparse.Namespace) -> None:
     """One screen: what does not hold, of all files, and what was just done."""
+    rows = [row for report in reports for row in report_lines(report, common.width(options), quiet=True)]
+    just = f"{len(due)} verified at {time.strftime('%H:%M:%S')}; watching, Ctrl-C ends it"
+    foot = [*([summary(reports)] if reports else [line("no circuit files here")]), line(just)]
     if sys.stdout.isatty():
         sys.stdout.write(CLEAR)
-    for report in reports:
-        common.show(report_lines(report, common.width(options), quiet=True))
-    if reports:
-        common.show([summary(reports)])
-    just = f"{len(due)} verified at {time.strftime('%H:%M:%S')}; watching, Ctrl-C ends it"
-    common.show([line(just)])
+        room = max(shutil.get_terminal_size().lines - len(foot) - 2, 5)
+        if len(rows) > room:
+            # What fails first stays in sight.
+            rows = [*rows[:room], line(f"… {len(rows) - room} lines more: 'circuitcheck verify' shows them")]
+    common.show([*rows, *foot])
     sys.stdout.flush()

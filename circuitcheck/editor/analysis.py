@@ -6,6 +6,7 @@ import os
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import zip_longest
 
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.language import tree
@@ -14,7 +15,9 @@ from circuitcheck.language.mentions import Key, Mention, mentions
 from circuitcheck.language.parse import parse
 from circuitcheck.language.text import plain
 
-MOST_ROUNDS = 4
+UNCLOSED = "E104"
+"""The code of a block without an end; alone, it is that of one that goes on to the end of the text."""
+MOST_ROUNDS = 6
 """How often lines with mistakes are taken out before a text is given up as unreadable."""
 
 
@@ -22,11 +25,17 @@ MOST_ROUNDS = 4
 class Analysis:
     """A text, read. Its parts are worked out when they are first asked for."""
 
-    text: str
+    typed: str
+    """The text to the letter, with whatever line ends it has."""
     path: str
     root: str = ""
     before: Analysis | None = field(default=None, repr=False)
     """What was known of the file when it could last be read, for while it can't."""
+
+    @cached_property
+    def text(self) -> str:
+        """The text as it is read, each line ended alike."""
+        return plain(self.typed)
 
     @cached_property
     def loaded(self) -> Loaded:
@@ -47,6 +56,9 @@ class Analysis:
             file, mistakes = parse(text, self.path)
             if file is not None:
                 return text, file
+            if len(mistakes) == 1 and mistakes[0].code == UNCLOSED:
+                lines.append("end")  # a block that is being written: its lines are known already
+                continue
             for mistake in mistakes:
                 if 0 < mistake.span.line <= len(lines):
                     lines[mistake.span.line - 1] = ""
@@ -111,7 +123,7 @@ class Analysis:
 
 def analyse(text: str, path: str, root: str = "", before: Analysis | None = None) -> Analysis:
     """Reads a text that is open as the file at a path; `root` is the folder out of which files may be used."""
-    return Analysis(plain(text), path, root, None if before is None else before.last_read)
+    return Analysis(text, path, root, None if before is None else before.last_read)
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +146,7 @@ def outline(analysis: Analysis) -> list[Entry]:
 
 def _entries(statements: tuple[tree.Statement, ...], last_line: int) -> Iterator[Entry]:
     begins = [_first_span(each) for each in statements]
-    for statement, span, following in zip(statements, begins, [*begins[1:], None], strict=True):
+    for statement, span, following in zip_longest(statements, begins, begins[1:]):
         if span is None:
             continue
         until = max(following.line - 1, span.line) if following else max(last_line, span.line)

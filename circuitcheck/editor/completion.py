@@ -13,8 +13,11 @@ from circuitcheck.model.parts import KINDS
 from circuitcheck.model.rules import RULE_SETS, RULES
 
 BEGUN = re.compile(r"[\w.*]*$")
-NEW_NAME = frozenset({"CIRCUIT", "DEFINE", "OUTPUT", "FOR", "LANGUAGE", *map(str.upper, KINDS)})
-"""Words behind which a name is made up, and none can be offered."""
+ENDED_ROW = re.compile(r"\.[0-9]+$")
+MADE_UP = frozenset(
+    {("CIRCUIT", 1), ("DEFINE", 1), ("OUTPUT", 1), ("GIVEN", 1), ("FOR", 1), ("LANGUAGE", 1), ("NAME", 1)}
+)
+"""Statements by their first word, with the place in them at which a name is made up: none can be offered there."""
 FIXED = {
     "RULES": tuple(RULE_SETS),
     "FORBID": tuple(RULES),
@@ -44,65 +47,93 @@ def offers(analysis: Analysis, line: int, column: int) -> list[Offer]:
 
 
 def _words(place: Place) -> Iterator[Offer]:
+    """The words of the language; of all the options and starts that the grammar knows, those of the kind of part."""
     kind = KINDS.get(str(place.line[0])) if place.line else None
+    starts = kind.option("starts") if kind is not None and place.line[-1].type == "STARTS" else None
     said = {str(word) for word in place.line}
     for terminal, word in keywords().items():
         if terminal not in place.accepted:
             continue
         option = kind.option(word) if kind is not None else None
-        if kind is None or place.line[-1].type == "STARTS":
-            meaning = KINDS[word].summary if not place.line and word in KINDS else ""
-            yield Offer(word, "word", meaning)
-        elif option is None:
-            # Of all the options that the grammar knows, a part takes those of its kind; `by` and `to` are none.
-            if word in ("by", "to"):
+        if kind is None:
+            yield Offer(word, "word", KINDS[word].summary if not place.line and word in KINDS else "")
+        elif starts is not None:
+            if word in starts.starts:
                 yield Offer(word, "word")
-        elif word not in said:
+        elif option is not None and word not in said:
             yield Offer(word, "option", option.meaning)
+        elif option is None and word in ("by", "to"):
+            yield Offer(word, "word")
 
 
 def _names(analysis: Analysis, place: Place) -> Iterator[Offer]:
     if "NAME" not in place.accepted:
         return
-    last = place.line[-1].type if place.line else ""
-    if last in FIXED:
-        meanings = RULES if last in ("FORBID", "SILENCE", "BECAUSE") else {}
-        yield from (Offer(name, "rule" if meanings else "setting", meanings.get(name, "")) for name in FIXED[last])
-    elif not place.line:
+    if not place.line:
         yield from (Offer(name, "definition") for name in analysis.definitions)
-    elif last in NEW_NAME or (last in ("GIVEN", "TO") and _declares(place)):
         return
-    elif last == "EACH":
-        yield from (
-            each._replace(text=each.text[:-2]) for each in _known(analysis, place, PART) if each.text[-1] == "*"
-        )
-    elif last == "GIVEN" or {"DURATION", "NUMBER"} & place.accepted:
-        yield from _known(analysis, place, VALUE)
+    first, last = place.line[0], place.line[-1]
+    if last.type in FIXED:
+        meanings = RULES if FIXED[last.type] == tuple(RULES) else {}
+        yield from (Offer(name, "rule" if meanings else "setting", meanings.get(name, "")) for name in FIXED[last.type])
+    elif first.type == "NAME" and len(place.line) > 1:
+        yield from _in_instance(analysis, place)
+    elif not _is_made_up(place):
+        yield from _where_the_line_stands(analysis, place)
+
+
+def _is_made_up(place: Place) -> bool:
+    first, last = place.line[0], place.line[-1]
+    declares_row = str(first) in KINDS and (len(place.line) == 1 or last.type == "TO")
+    ports = first.type == "DEFINE" and not any(word.type in ("GIVES", "GIVEN") for word in place.line)
+    return declares_row or ports or (first.type, len(place.line)) in MADE_UP
+
+
+def _where_the_line_stands(analysis: Analysis, place: Place) -> Iterator[Offer]:
+    """Names of the block that the line stands in; what a definition gives, and its values, are its own."""
+    first, last = place.line[0], place.line[-1]
+    inside = str(place.line[1]) if first.type == "DEFINE" else place.definition
+    if last.type == "EACH":
+        rows = (each for each in _known(analysis, inside, PART) if each.text.endswith(".*"))
+        yield from (each._replace(text=each.text.removesuffix(".*")) for each in rows)
+    elif last.type == "GIVEN" or {"DURATION", "NUMBER"} & place.accepted:
+        yield from _known(analysis, inside, VALUE)
     else:
-        yield from _known(analysis, place, PART)
+        yield from _known(analysis, inside, PART)
 
 
-def _declares(place: Place) -> bool:
-    """Whether `given` begins the line, or `to` stands in a row of parts that is being declared."""
-    return len(place.line) == 1 or str(place.line[0]) in KINDS
+def _in_instance(analysis: Analysis, place: Place) -> Iterator[Offer]:
+    """Ports and values of the definition, and what is wired to them."""
+    definition = analysis.definitions.get(str(place.line[0]))
+    last = place.line[-1].type
+    given = any(word.type == "GIVEN" for word in place.line)
+    if last in ("LPAR", "_COMMA", "GIVEN"):
+        words = () if definition is None else definition.ports
+        if given:
+            words = () if definition is None else tuple(each.name for each in definition.parameters)
+        said = {str(word) for word in place.line[2:]}
+        yield from (Offer(word.text, "given value" if given else "port") for word in words if word.text not in said)
+    else:
+        yield from _known(analysis, place.definition, VALUE if given else PART)
 
 
-def _known(analysis: Analysis, place: Place, space: str) -> Iterator[Offer]:
-    """The names of a space that are declared where the place is."""
+def _known(analysis: Analysis, inside: str, space: str) -> Iterator[Offer]:
+    """The names of a space that stand in a definition, or in the file itself."""
     rows: dict[str, str] = {}
     for each in analysis.mentions:
-        key = each.key
-        if not each.declares or key.space != space or key.definition != place.definition:
+        if each.key.space != space or each.key.definition != inside:
             continue
         head, dot, _ = each.whole.partition(".")
-        if dot:
+        if each.declares and dot:
             rows[head] = each.what
-        if not each.whole.endswith(".*") and not each.what.startswith("an instance"):
-            yield Offer(each.whole, each.what)
-        if each.what == "latch":
-            yield Offer(f"{each.whole}.inverse", "the latch's other side")
-        if each.what.startswith("an instance"):
+        if each.declares and each.what.startswith("an instance"):
             definition = analysis.definitions.get(each.what.rpartition(" ")[2])
             for word in definition.gives if definition is not None else ():
                 yield Offer(f"{each.whole}.{word.text}", each.what)
+        elif each.declares and not each.whole.endswith(".*"):
+            yield Offer(each.whole, each.what)
+        elif head in rows and ENDED_ROW.search(each.whole):
+            yield Offer(each.whole, rows[head])
+        if each.what == "latch":
+            yield Offer(f"{each.whole}.inverse", "the latch's other side")
     yield from (Offer(f"{head}.*", f"the row of each {what}") for head, what in rows.items())

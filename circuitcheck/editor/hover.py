@@ -10,6 +10,7 @@ from circuitcheck.engine.machine import Machine
 from circuitcheck.explain.function import TooLarge, formula, function
 from circuitcheck.language.mentions import DEFINITION, PART, Key, Mention
 from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Study
 from circuitcheck.model.duration import show
 from circuitcheck.model.parts import KINDS
 
@@ -42,28 +43,32 @@ def _definition(analysis: Analysis, name: str) -> Iterator[str]:
 
 
 def _part(analysis: Analysis, mention: Mention, what: str) -> Iterator[str]:
-    circuit = _circuit(analysis, mention.key)
+    study = _study(analysis, mention.key)
     name = mention.whole if mention.key.name == mention.whole.partition(".")[0] else mention.key.name
     kind = KINDS.get(what)
     yield f"{name}: {article(what)}" if what and not what.startswith("an ") else f"{name}: {what or 'a name'}"
     if kind is not None:
         yield kind.summary
-    if circuit is None:
+    if study is None:
         return
+    circuit = study.circuit
+    with_values = f" (in {study.label})" if "," in study.label else ""
     names = [each for each in circuit.signals if each == name or _is_in_row(each, name)]
     parts = [circuit.by_name[each] for each in names if each in circuit.by_name]
     if parts and parts[0].late and what != "latch":
         least, most = parts[0].lag, parts[0].late
-        yield f"delay: {show(least)}" if least == most else f"delay: {show(least)} to {show(most)}"
+        delay = show(least) if least == most else f"{show(least)} to {show(most)}"
+        yield f"delay: {delay}{with_values}"
     if len(names) == 1 and what not in ("lever", "button", "plate", "analogue", "port"):
-        yield from _function(circuit, names[0])
+        yield from (f"{row}{with_values}" for row in _function(circuit, names[0]))
 
 
-def _circuit(analysis: Analysis, key: Key) -> Circuit | None:
-    """The circuit that a name belongs to: the file's own, or a definition standing alone."""
+def _study(analysis: Analysis, key: Key) -> Study | None:
+    """The circuit that a name belongs to: the file's own, or a definition standing alone, under its usual values."""
     for study in analysis.sound.studies:
-        if (study.circuit.name == key.definition and study.label) if key.definition else not study.label:
-            return study.circuit
+        # A definition's studies are labelled with its name, and with its values where there are several of them.
+        if study.label.partition(",")[0] == key.definition:
+            return study
     return None
 
 

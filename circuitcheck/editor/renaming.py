@@ -1,4 +1,4 @@
-"""A name changed everywhere it stands: in its own file, and in every file of the folder that uses it."""
+"""A name changed everywhere it stands: in its own file, and in every other file at hand."""
 
 from __future__ import annotations
 
@@ -7,8 +7,11 @@ from collections.abc import Iterable
 
 from circuitcheck.diagnostics import Span
 from circuitcheck.editor.analysis import Analysis
-from circuitcheck.language.mentions import Key, Mention
+from circuitcheck.language.mentions import DEFINITION, Key, Mention
 from circuitcheck.language.parse import keywords, words_of
+
+HIDING = ("E1", "E5", "E205")
+"""Mistakes that leave names unread: of form, of files, and of what a line is an instance of."""
 
 
 class CannotRename(Exception):
@@ -19,26 +22,29 @@ def renamed(mention: Mention, new: str, analyses: Iterable[Analysis]) -> list[Sp
     """Every place where the name stands. Raises CannotRename."""
     _is_name(new)
     key = mention.key
-    taken = key._replace(name=new)
-    places: list[Span] = []
-    declared = False
+    places: list[Mention] = []
     for analysis in analyses:
-        spans = _places(analysis, key, taken)
-        declared = declared or any(each.declares and each.key == key for each in analysis.mentions)
-        places += spans
-    if not declared:
+        places += _places(analysis, key, new)
+    if not any(each.declares for each in places):
         raise CannotRename(f"'{key.name}' is not declared in any file at hand")
-    return places
+    return [each.span for each in places]
 
 
-def _places(analysis: Analysis, key: Key, taken: Key) -> list[Span]:
-    spans = [each.span for each in analysis.mentions if each.key == key]
-    if any(each.key == taken for each in analysis.mentions):
-        raise CannotRename(f"'{taken.name}' is the name of something else there")
-    unreadable = any(each.code.startswith("E1") for each in analysis.diagnostics)
-    if unreadable and re.search(rf"(?<!\w){re.escape(key.name)}(?!\w)", analysis.text):
+def _places(analysis: Analysis, key: Key, new: str) -> list[Mention]:
+    hidden = analysis.file is None or any(each.code.startswith(HIDING) for each in analysis.diagnostics)
+    if hidden and re.search(rf"(?<!\w){re.escape(key.name)}(?!\w)", analysis.text):
         raise CannotRename(f"{analysis.path} has mistakes that hide where '{key.name}' stands: mend them first")
-    return spans
+    found = [] if analysis.file is None else [each for each in analysis.mentions if each.key == key]
+    if _is_taken(analysis, key, new, bool(found)):
+        raise CannotRename(f"'{new}' is the name of something else there")
+    return found
+
+
+def _is_taken(analysis: Analysis, key: Key, new: str, mentioned: bool) -> bool:
+    """Whether something else has that name, where the old one is known. All definitions of a file share their names."""
+    if any(each.key == key._replace(name=new) for each in analysis.mentions):
+        return True
+    return key.space == DEFINITION and (mentioned or key.name in analysis.definitions) and new in analysis.definitions
 
 
 def _is_name(new: str) -> None:

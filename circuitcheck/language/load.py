@@ -231,7 +231,7 @@ class _Loading:
                 "E505",
                 line.path.span,
                 "a file outside the folder can't be used",
-                f"put it under {self._root or 'this folder'}, or widen that with --root",
+                f"put it under {self._root or 'this folder'}, or name a wider root (--root; in pytest circuit_root)",
             )
         elif absolute in stack:
             self._fail(

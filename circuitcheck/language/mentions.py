@@ -6,11 +6,11 @@ instances, outputs and ports share one space of names; given values have another
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any, NamedTuple
 
 from circuitcheck.diagnostics import Span
+from circuitcheck.folders import same_file
 from circuitcheck.language import tree
 
 PART, VALUE, DEFINITION = "part", "value", "definition"
@@ -170,7 +170,7 @@ class _Walk:
         if name not in self._homes:
             definition = self._definitions.get(name)
             file = definition.name.span.file if definition is not None else self._file.path
-            self._homes[name] = os.path.normpath(file)
+            self._homes[name] = same_file(file)
         return self._homes[name]
 
     def _mention(self, word: tree.Word, key: Key, what: str = "", whole: str = "") -> Mention:

@@ -269,7 +269,9 @@ class _Reading:
                 "E106", where, "'and' and 'or' are mixed, which reads two ways", "put brackets around one of them"
             )
         near = SYNONYMS.get(str(token)) or did_you_mean(str(token), [keywords().get(name, "") for name in expected])
-        return error("E101", where, f"'{token}' can't stand here", near or self._near_before(line, position, expected))
+        shown = "," if token.type == "_COMMA" else token
+        where = replace(where, end_column=where.column + 1) if token.type == "_COMMA" else where
+        return error("E101", where, f"'{shown}' can't stand here", near or self._near_before(line, position, expected))
 
     def _misspelt_amount(self, number: Token, rest: Token) -> Diagnostic:
         span = self._builder.span(number)
@@ -284,7 +286,7 @@ class _Reading:
     def _near_before(self, line: list[Token], position: int, expected: set[str]) -> str:
         """A hint: the word before the fault, if it is nearly a word of the language; else what would fit."""
         before = line[position - 1] if position else None
-        if before is not None and before.type == "NAME":
+        if before is not None and before.type == "NAME" and len(before) > 3:
             near = SYNONYMS.get(str(before)) or did_you_mean(str(before), keywords().values(), SURE)
             if near:
                 return near

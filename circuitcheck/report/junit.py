@@ -7,7 +7,7 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from circuitcheck.checks.outcome import FAILING, GOOD, Outcome
 from circuitcheck.report.lines import plain, safe
-from circuitcheck.report.terminal import diagnostic_lines, finding_lines, outcome_lines
+from circuitcheck.report.terminal import diagnostic_lines, finding_lines, headline, outcome_lines
 from circuitcheck.verify import FileReport
 
 WIDTH = 100
@@ -64,8 +64,7 @@ def _file(root: Element, report: FileReport) -> None:
 def _outcome(case: Element, outcome: Outcome) -> None:
     if outcome.verdict in GOOD:
         return
-    said = f"{outcome.verdict.value}: {outcome.detail}" if outcome.detail else outcome.verdict.value
-    message = safe(f"{outcome.span}: {said}")
+    message = f"{safe(str(outcome.span))}: {headline(outcome)}"
     if outcome.verdict in FAILING:
         SubElement(case, "failure", message=message).text = plain(outcome_lines(outcome, WIDTH))
     else:

@@ -86,6 +86,15 @@ def outcome_lines(outcome: Outcome, width: int) -> Iterator[Line]:
         yield from failure_lines(outcome, outcome.failure, width)
 
 
+def headline(outcome: Outcome) -> str:
+    """What came of a check or claim, in one line."""
+    if outcome.failure is None:
+        return safe(f"{outcome.verdict.value}: {outcome.detail}" if outcome.detail else outcome.verdict.value)
+    from circuitcheck.report.words import happened
+
+    return safe(f"{outcome.verdict.value} at {show(outcome.failure.at)}: {happened(outcome.failure)}")
+
+
 def _said(outcome: Outcome) -> str:
     if outcome.verdict in (Verdict.HOLDS, Verdict.SKIPPED) and outcome.detail:
         return f"  ({safe(outcome.detail)})"
@@ -104,7 +113,7 @@ def _said(outcome: Outcome) -> str:
     return ""
 
 
-FINDING_LABELS = {"error": ("FORBIDDEN", Style.BAD), "warning": ("warning", Style.DOUBT), "note": ("note", Style.FAINT)}
+FINDING_LABELS = {"error": ("FORBID", Style.BAD), "warning": ("warning", Style.DOUBT), "note": ("note", Style.FAINT)}
 
 
 def finding_level(finding: Finding) -> str:
@@ -158,15 +167,14 @@ def summary(reports: Sequence[FileReport], unchanged: int = 0) -> Line:
         word = _counted_as(outcome.verdict)
         counts[word] = counts.get(word, 0) + 1
     invalid = sum(1 for report in reports if report.diagnostics)
-    warnings = sum(
-        1 for report in reports for finding in report.findings if not finding.silenced and finding.rule != "P5"
-    )
+    levels = [finding_level(each) for report in reports for each in report.findings if not each.silenced]
     said = [
         *([f"{counts.get('holds', 0)} of {len(outcomes)} checks and claims hold"] if outcomes or not invalid else []),
         *([f"{counts['fails']} fail"] if "fails" in counts else []),
         *([f"{counts['open']} open"] if "open" in counts else []),
         *([f"{counts['skipped']} skipped"] if "skipped" in counts else []),
-        *([_count(warnings, "warning")] if warnings else []),
+        *([f"{levels.count('error')} forbidden"] if "error" in levels else []),
+        *([_count(levels.count("warning"), "warning")] if "warning" in levels else []),
         *([f"{_count(invalid, 'file')} with mistakes"] if invalid else []),
     ]
     left_out = f", {unchanged} unchanged since they passed" if unchanged else ""

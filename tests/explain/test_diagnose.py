@@ -42,13 +42,13 @@ LOOKED = (41, 43, 45, 47, 49, 51, 55, 61, 66, 70, 120)
 # circuit, text in it, the text of the wrong build, and the words that the mistake must be told in
 BUILT: dict[str, tuple[str, str, str, tuple[str, ...]]] = {
     "sluice, repeater at 1t": (
-        "sluice", "from pond_row     delay wait", "from pond_row     delay 1t", ("opening", "1t instead of 2t"),
+        "sluice", "from pond_row  delay wait", "from pond_row  delay 1t", ("opening", "1t instead of 2t"),
     ),
     "sluice, repeater at 4t": (
-        "sluice", "from pond_row     delay wait", "from pond_row     delay 4t", ("opening", "4t instead of 2t"),
+        "sluice", "from pond_row  delay wait", "from pond_row  delay 4t", ("opening", "4t instead of 2t"),
     ),
     "sluice, lamp on the wrong side": (
-        "sluice", "shut        from gate.inverse", "shut        from gate", ("'shut'", "wrong side"),
+        "sluice", "shut   from gate.inverse", "shut   from gate", ("'shut'", "wrong side"),
     ),
     "sluice, sill too long": ("sluice", "length 6", "length 21", ("'sill'", "too long")),
     "sluice, detector missing": ("sluice", "joins rise.*", "joins rise.2, rise.3", ("detector 'rise.1'", "missing")),

@@ -53,6 +53,13 @@ def test_a_reader_that_goes_away_is_no_mistake(folder: Path, words: list[str]) -
     assert (run.returncode, run.stderr, run.stdout.count("\n")) == (0, "", 1)
 
 
+def test_a_reader_that_goes_away_changes_no_verdict(folder: Path) -> None:
+    (folder / "bad.circuit").write_text(GOOD.replace("expect bell", "expect bell off"))
+    for name, code in (("bad.circuit", 1), ("a.circuit bad.circuit", 1), ("none.circuit", 2)):
+        run = outside("verify", *name.split(), folder=folder, after="| head -1; exit ${PIPESTATUS[0]}")
+        assert (run.returncode, run.stderr) == (code, "")
+
+
 def test_links_in_loops_and_things_that_are_no_files_are_passed_over(folder: Path) -> None:
     mill = folder / "mill"
     (mill / "deep").mkdir(parents=True)

@@ -31,7 +31,8 @@ def test_a_failed_expectation_says_what_happened_and_why(run: circuitcheck.Simul
     with pytest.raises(circuitcheck.NotAsExpected) as failed:
         run.expect("shut on")
     text = str(failed.value)
-    assert "at 20gt expect shut on" in text
+    assert text.startswith("fails at 10t: 'shut' was off at 10t\n")
+    assert "at 10t expect shut on" in text
     assert "'shut' was off at 10t" in text
     assert "the lever is thrown (O1)" in text
     assert "pond.1" in text

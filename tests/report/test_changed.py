@@ -292,3 +292,24 @@ def test_an_empty_folder_is_told_although_all_else_is_unchanged(tmp_path: Path, 
     for _ in range(2):
         assert called("verify", "--changed", "a.circuit", "empty") == 2
         assert "no circuit files" in capsys.readouterr().err
+
+
+def test_a_used_file_that_now_lies_outside_is_not_unchanged(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Its text is the same, but the link to it leads out of the folder, which is a mistake (E505)."""
+    inner, outer = tmp_path / "mill", tmp_path / "elsewhere"
+    inner.mkdir()
+    outer.mkdir()
+    for folder in (inner, outer):
+        (folder / "piece.circuit").write_text(USED, encoding="utf-8")
+    (inner / "used.circuit").symlink_to("piece.circuit")
+    (inner / "a.circuit").write_text(USING.format(used="used.circuit"), encoding="utf-8")
+    monkeypatch.chdir(inner)
+    assert called("verify", "--changed", "a.circuit") == 0
+    capsys.readouterr()
+    assert called("verify", "--changed", "a.circuit") == 0
+    assert "1 file unchanged" in capsys.readouterr().out
+    (inner / "used.circuit").unlink()
+    (inner / "used.circuit").symlink_to("../elsewhere/piece.circuit")
+    assert called("verify", "--changed", "a.circuit") == 2

@@ -42,3 +42,10 @@ def test_line_ends_and_marks_of_other_systems_are_made_plain(tmp_path: Path) -> 
     assert call("format", "--check", "mill.circuit", folder=tmp_path).returncode == 1
     assert call("format", "--quiet", "mill.circuit", folder=tmp_path).stdout == ""
     assert (tmp_path / "mill.circuit").read_bytes() == FAIR.encode()
+
+
+def test_what_is_no_plain_file_is_refused_and_not_waited_for(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    run = call("format", "pipe", folder=tmp_path)
+    assert run.returncode == 2
+    assert "no plain file" in told(run)

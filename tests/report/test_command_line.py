@@ -240,11 +240,59 @@ def test_help_is_given_for_every_command(words: list[str]) -> None:
     assert "circuitcheck" in told(run)
 
 
-@pytest.mark.parametrize("words", [[], ["verify"], ["try"], ["try", SLUICE], ["vreify", SLUICE], ["verify", "--x"]])
+@pytest.mark.parametrize("words", [[], ["verify"], ["try"], ["try", SLUICE], ["verify", "--x"]])
 def test_a_wrong_call_is_told_on_stderr(words: list[str]) -> None:
     run = call(*words)
     assert (run.returncode, told(run)) == (2, "")
     assert "usage" in run.stderr
+
+
+def test_a_command_that_is_none_is_told_with_the_nearest_one() -> None:
+    run = call("vreify", SLUICE)
+    assert (run.returncode, told(run)) == (2, "")
+    assert run.stderr == "circuitcheck: there is no command 'vreify': did you mean 'verify'?\n"
+
+
+def test_a_forbidden_finding_is_counted_as_that(tmp_path: Path) -> None:
+    run = call("verify", *write(tmp_path, a=GOOD + "lever idle\nforbid V1\n"))
+    assert run.returncode == 1
+    assert "  FORBID   line 8  V1" in told(run)
+    assert told(run).endswith("1 of 1 checks and claims hold, 1 forbidden (1 file)\n")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["verify", "a.circuit", "--junit", "a.circuit"],
+        ["verify", "a.circuit", "--sarif", "b.circuit"],
+        ["verify", "a.circuit", "--junit", "log", "--sarif", "./log"],
+        ["trace", "a.circuit", "--vcd", "a.circuit"],
+        ["trace", "a.circuit", "--vcd", "run", "--svg", "run"],
+        ["graph", "a.circuit", "--dot", "a.circuit"],
+        ["graph", "link", "--svg", "a.txt"],
+    ],
+    ids=" ".join,
+)
+def test_no_output_is_written_over_what_is_read_or_over_another(tmp_path: Path, words: list[str]) -> None:
+    write(tmp_path, a=GOOD)
+    (tmp_path / "a.txt").write_text(GOOD, encoding="utf-8")
+    (tmp_path / "link").symlink_to("a.txt")
+    run = call(*words, folder=tmp_path)
+    assert (run.returncode, run.stdout) == (2, "")
+    assert "would be written over" in run.stderr
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["a.circuit", "a.txt", "link"]
+    assert (tmp_path / "a.circuit").read_text(encoding="utf-8") == (tmp_path / "a.txt").read_text(encoding="utf-8")
+
+
+def test_two_files_that_only_look_alike_are_both_verified(tmp_path: Path) -> None:
+    """A link to a folder elsewhere: `link/../a.circuit` is not the file that it seems to be."""
+    (tmp_path / "far" / "inner").mkdir(parents=True)
+    (tmp_path / "link").symlink_to("far/inner")
+    write(tmp_path, a=GOOD)
+    write(tmp_path / "far", a=FAILING)
+    run = call("verify", "a.circuit", "./a.circuit", "link/../a.circuit", folder=tmp_path)
+    assert run.returncode == 1
+    assert "(2 files)" in told(run)
 
 
 def test_a_plain_verify_loads_nothing_heavy(tmp_path: Path) -> None:

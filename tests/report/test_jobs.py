@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import os
 import signal
 import subprocess
@@ -12,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from .calling import GOOD, call, told
+from .calling import GOOD, call, told, write
 from .logs import KINDS, called
 
 RINGS = "".join(
@@ -96,3 +97,16 @@ def test_ctrl_c_ends_it_with_all_that_it_began(tmp_path: Path, jobs: int) -> Non
         with suppress(ProcessLookupError):
             os.killpg(run.pid, signal.SIGKILL)
         run.communicate()
+
+
+def test_other_processes_of_who_calls_are_left_alone(tmp_path: Path) -> None:
+    from circuitcheck.batch import Manner, verified
+
+    other = multiprocessing.Process(target=time.sleep, args=(30,))
+    other.start()
+    try:
+        files = write(tmp_path, a=GOOD, b=GOOD)
+        assert len(list(verified(files, Manner(), jobs=2))) == 2
+        assert other.is_alive()
+    finally:
+        other.terminate()
