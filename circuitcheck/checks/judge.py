@@ -247,7 +247,7 @@ def replayed(circuit: Circuit, claim: Claim, check: Check) -> Outcome:
     """
     machine = Machine(circuit)
     plain = claim._replace(fails_because="")
-    run = run_check(machine, starts(machine), check, (plain,), Notebook())
+    run = run_check(machine, starts(machine), check, (plain,), Notebook(), until_broken=True)
     outcome = _judge(run, (len(run.watched) - 1,), claim.title, claim, Verdict.UNBROKEN)
     if outcome.failure is None:
         run.to_its_end()

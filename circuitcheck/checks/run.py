@@ -91,8 +91,12 @@ def run_check(
     claims: Iterable[Claim],
     notebook: Notebook,
     orders: Sequence[Order] = (),
+    until_broken: bool = False,
 ) -> Run:
-    """Runs a check with the claims of its study watched beside it. `orders` are choices to make before exploring."""
+    """Runs a check with the claims of its study watched beside it. `orders` are choices to make before exploring.
+
+    `until_broken` ends the run where nothing is left that could break, which leaves out what would be found later on.
+    """
     asked: list[Claim | Expectation] = [*check.expectations, *check.throughout, *claims]
     compiles = partial(compiled, machine=machine)
     watched = tuple(
@@ -103,7 +107,7 @@ def run_check(
     actions = tuple((act.at, Action(machine.number[act.name], act.verb, act.level)) for act in check.acts)
     run = Run(check, machine, actions, watched, [], check.until + debt, notebook)
     try:
-        _Runner(run, orders).go(starts)
+        _Runner(run, orders, until_broken).go(starts)
     except TooManyStates:
         run.limit = f"the open orders lead to more than {MOST_STATES:,} different states"
     except TooManyOrders as many:
@@ -112,12 +116,17 @@ def run_check(
     return run
 
 
+def _all_broken(tracks: Iterable[Track]) -> bool:
+    return all(isinstance(state, Broken) for track in tracks for state in track.watches)
+
+
 class _Runner:
     """Carries the tracks of one run from event to event."""
 
-    def __init__(self, run: Run, orders: Sequence[Order]) -> None:
+    def __init__(self, run: Run, orders: Sequence[Order], until_broken: bool) -> None:
         self._run = run
         self._orders = orders
+        self._until_broken = until_broken
         self._by_time: dict[int, list[Action]] = defaultdict(list)
         for at, action in run.actions:
             self._by_time[at].append(action)
@@ -148,7 +157,7 @@ class _Runner:
                 for track in tracks:
                     self._watch(track, at + 1, quiet)
                 tracks = self._merged(tracks)
-            if following > self._run.until:
+            if following > self._run.until or (self._until_broken and _all_broken(tracks)):
                 break
             at = following
         self._run.tracks = tracks

@@ -5,9 +5,12 @@ Rules: common practice, no source; their ids stand beside each test.
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from circuitcheck.checks.outcome import Outcome, Verdict
+from circuitcheck.engine.step import run_game_tick
 from circuitcheck.language.load import load_text
 from circuitcheck.prove.prover import Limits, Prover
 
@@ -110,3 +113,17 @@ def test_no_budget_ends_in_anything_but_a_verdict(text: str) -> None:
     (study,) = load_text(text).studies
     verdicts = {Prover(study, Limits(states)).prove(study.claims[0]).verdict for states in range(1, 420)}
     assert len(verdicts - {Verdict.UNDECIDED}) == 1
+
+
+def test_a_long_claim_that_breaks_soon_is_not_run_to_its_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    """T5 (common practice, no source): the torch flutters, so that every gt of the day claimed would have to be run."""
+    ticks = []
+
+    def counted(*words: Any) -> Any:
+        ticks.append(1)
+        return run_game_tick(*words)
+
+    monkeypatch.setattr("circuitcheck.checks.run.run_game_tick", counted)
+    text = 'lever ready\ntorch weir from weir\nalways "a day" when not weir then ready stable for 86400s\n'
+    assert proved(text).verdict is Verdict.FAILS
+    assert len(ticks) < 2_000
