@@ -57,6 +57,10 @@ class Track:
         return choices(self.moment.log)
 
 
+LONGEST_OWED = 10_000
+"""In gt: long enough for every machine that anybody waits for, and not a day."""
+
+
 class GivenUp(Exception):
     """A run had to be given up; the text says why."""
 
@@ -95,7 +99,8 @@ def run_check(
 ) -> Run:
     """Runs a check with the claims of its study watched beside it. `orders` are choices to make before exploring.
 
-    `until_broken` ends the run where nothing is left that could break, which leaves out what would be found later on.
+    `until_broken` is for who only asks whether something breaks, and when first: the run ends where nothing is left that
+    could break, and what is owed at its end is waited for no longer than LONGEST_OWED.
     """
     asked: list[Claim | Expectation] = [*check.expectations, *check.throughout, *claims]
     compiles = partial(compiled, machine=machine)
@@ -104,6 +109,7 @@ def run_check(
         for each in asked
     )
     debt = max((longest_debt(each) for each in asked if isinstance(each, Claim)), default=0)
+    debt = min(debt, LONGEST_OWED) if until_broken else debt
     actions = tuple((act.at, Action(machine.number[act.name], act.verb, act.level)) for act in check.acts)
     run = Run(check, machine, actions, watched, [], check.until + debt, notebook)
     try:
