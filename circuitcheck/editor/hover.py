@@ -53,7 +53,7 @@ def _part(analysis: Analysis, mention: Mention, what: str) -> Iterator[str]:
         return
     circuit = study.circuit
     with_values = f" (in {study.label})" if "," in study.label else ""
-    names = [each for each in circuit.signals if each == name or _is_in_row(each, name)]
+    names = list(dict.fromkeys(each for each in circuit.signals if each == name or _is_in_row(each, name)))
     parts = [circuit.by_name[each] for each in names if each in circuit.by_name]
     if parts and parts[0].late and what != "latch":
         least, most = parts[0].lag, parts[0].late
