@@ -97,13 +97,14 @@ class CircuitFile(pytest.File):
         return [*self._items(names), *self._forbidden(names)]
 
     def _items(self, names: _Names) -> Iterator[pytest.Item]:
+        from circuitcheck.checks.outcome import full_title
+
         for place, study in enumerate(self.loaded.studies):
-            label = f"{study.label}: " if study.label else ""
             kinds = (("circuit_check", study.checks), ("circuit_claim", study.claims), ("circuit", study.skipped))
             number = 0
             for marker, asked in kinds:
                 for each in asked:
-                    name = names.of(f"{label}{each.title or f'line {each.span.line}'}")
+                    name = names.of(full_title(study.label, each.title or f"line {each.span.line}"))
                     item = CircuitItem.from_parent(self, name=name, study=place, number=number, span=each.span)
                     item.add_marker(marker)
                     yield item

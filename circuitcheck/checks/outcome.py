@@ -155,9 +155,14 @@ class Finding:
     """Whether the author makes it count as a failure."""
 
 
+def full_title(label: str, title: str) -> str:
+    """The title of a check or claim with the label of its study, which tells it from others in its file."""
+    return f"{label}: {title}" if label else title
+
+
 @dataclass(frozen=True, slots=True)
 class StudyResult:
-    """Everything found about one study."""
+    """Everything found about one study: the outcomes of its checks, then of its claims, then what is set aside."""
 
     label: str
     circuit: str

@@ -99,8 +99,8 @@ def run_check(
 ) -> Run:
     """Runs a check with the claims of its study watched beside it. `orders` are choices to make before exploring.
 
-    `until_broken` is for who only asks whether something breaks, and when first: the run ends where nothing is left that
-    could break, and what is owed at its end is waited for no longer than LONGEST_OWED.
+    `until_broken` is for who only asks whether something breaks, and when first: the run ends where nothing is left
+    that could break, and what is owed at its end is waited for no longer than LONGEST_OWED.
     """
     asked: list[Claim | Expectation] = [*check.expectations, *check.throughout, *claims]
     compiles = partial(compiled, machine=machine)

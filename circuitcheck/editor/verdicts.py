@@ -13,7 +13,7 @@ from typing import Any
 from lsprotocol import types
 
 from circuitcheck.about import PROGRAM
-from circuitcheck.checks.outcome import FAILING, OPEN, Verdict
+from circuitcheck.checks.outcome import FAILING, OPEN, Verdict, full_title
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.editor.documents import Documents
 from circuitcheck.language.load import read_text
@@ -122,7 +122,7 @@ def shown(documents: Documents, span: Span, level: types.DiagnosticSeverity, cod
 
 
 def _sentence(label: str, outcome: Any) -> str:
-    title = f"{label}: {outcome['title']}" if label else outcome["title"]
+    title = full_title(label, outcome["title"])
     failure = outcome["failure"]
     why = f"expected {failure['expected']}; {failure['happened']}" if failure else outcome["detail"]
     return f"{title}: {outcome['meaning']}\n{why}"

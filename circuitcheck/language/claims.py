@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from typing import NamedTuple
 
 from circuitcheck.diagnostics import Diagnostic, Span, article, did_you_mean, either, error
 from circuitcheck.language import tree
 from circuitcheck.language.scope import Scope
-from circuitcheck.language.values import Reader, Value, Values
+from circuitcheck.language.values import Reader
 from circuitcheck.model import claims as model
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.duration import show
@@ -375,40 +374,3 @@ def without_comment(line: str) -> str:
         elif letter == "#" and not quoted:
             return line[:position]
     return line
-
-
-class Asked(NamedTuple):
-    """A check or claim, the values that loops around it give, and what tells it from its repetitions."""
-
-    statement: tree.CheckBlock | tree.ClaimLine
-    looped: dict[str, Value]
-    suffix: str
-
-
-def repeated(
-    statements: Iterable[tree.Statement],
-    values: Values,
-    mistakes: list[Diagnostic],
-    looped: dict[str, Value] | None = None,
-    suffix: str = "",
-) -> Iterator[Asked]:
-    """Every check and claim of some statements, once for each value that a loop around it gives."""
-    around = looped or {}
-    for statement in statements:
-        if isinstance(statement, tree.CheckBlock | tree.ClaimLine):
-            yield Asked(statement, around, suffix)
-        elif isinstance(statement, tree.Repetition):
-            name = statement.name
-            if name.text in values or name.text in around:
-                mistakes.append(error("E202", name.span, f"'{name.text}' has a value already", "choose another name"))
-                continue
-            reader = Reader({**values, **around}, mistakes)
-            met: set[int] = set()
-            for amount in statement.amounts:
-                value = reader.value(amount)
-                if value is not None and value.number in met:
-                    mistakes.append(error("E202", amount.span, f"{value} stands here twice", "keep one of them"))
-                elif value is not None:
-                    met.add(value.number)
-                    inner = {**around, name.text: value}
-                    yield from repeated(statement.statements, values, mistakes, inner, f"{suffix}, {name.text} {value}")

@@ -13,9 +13,10 @@ from dataclasses import dataclass, replace
 from circuitcheck.diagnostics import NOWHERE, Diagnostic, Span, did_you_mean, error
 from circuitcheck.language import tree
 from circuitcheck.language.assumptions import AssumptionReader
-from circuitcheck.language.claims import Asked, ClaimReader, repeated
+from circuitcheck.language.claims import ClaimReader
 from circuitcheck.language.elaborate import Definitions, Elaboration
 from circuitcheck.language.legality import unbuildable
+from circuitcheck.language.repetition import Asked, repeated
 from circuitcheck.language.scope import Scope
 from circuitcheck.language.values import Reader, Value, allows, declared
 from circuitcheck.model.circuit import Circuit

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
-from circuitcheck.checks.outcome import FAILING, GOOD, Outcome
+from circuitcheck.checks.outcome import FAILING, GOOD, Outcome, full_title
 from circuitcheck.report.lines import plain, safe
 from circuitcheck.report.terminal import diagnostic_lines, finding_lines, headline, outcome_lines
 from circuitcheck.verify import FileReport
@@ -51,7 +51,7 @@ def _file(root: Element, report: FileReport) -> None:
         SubElement(case, "error", message=safe(f"{first.code} {first.span}: {first.message}")).text = text
     for result in report.results:
         for outcome in result.outcomes:
-            title = f"{result.label}: {outcome.title}" if result.label else outcome.title
+            title = full_title(result.label, outcome.title)
             _outcome(_case(suite, report.path, title, outcome.span.line), outcome)
     for finding in report.findings:
         if finding.forbidden:

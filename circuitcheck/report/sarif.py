@@ -100,8 +100,7 @@ def _results(report: FileReport) -> Iterator[Result]:
 
 
 def _mistake(each: Diagnostic) -> Result:
-    mend = f" To mend it: {each.mend}." if each.mend else ""
-    return _result(each.code, "error", safe(f"{each.message}.{mend}"), each.span, each.message)
+    return _result(each.code, "error", _sentences(each.message, each.mend), each.span, each.message)
 
 
 def _asked(outcome: Outcome, label: str) -> Result:
@@ -116,11 +115,14 @@ def _asked(outcome: Outcome, label: str) -> Result:
 
 
 def _finding(each: Finding) -> Result:
-    mend = f" To mend it: {each.mend}." if each.mend else ""
-    made = _result(each.rule, finding_level(each), safe(f"{each.message}.{mend}"), each.span, each.part)
+    made = _result(each.rule, finding_level(each), _sentences(each.message, each.mend), each.span, each.part)
     if each.silenced:
         made["suppressions"] = [{"kind": "inSource", "justification": safe(each.silenced)}]
     return made
+
+
+def _sentences(message: str, mend: str) -> str:
+    return safe(f"{message}. To mend it: {mend}." if mend else f"{message}.")
 
 
 def _result(rule: str, level: str, text: str, span: Span, told_by: str) -> Result:
