@@ -118,3 +118,22 @@ def test_a_forbidden_finding_fails_the_file(pytester: pytest.Pytester) -> None:
     assert "sluice.circuit::forbid P2 FAILED" in text
     assert "sluice.circuit:11:" in text
     assert "mend:" in text
+
+
+def test_the_summary_of_a_run_says_where_and_what(pytester: pytest.Pytester, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "200")
+    skipped = GOOD.replace('"pull"', '"pull" skipped because "the rope is not laid"')
+    write(pytester, failing=FAILING, broken=BROKEN, skipped=skipped)
+    _, text = outcomes(pytester, "-rs")
+    assert "FAILED failing.circuit::push - Failed: failing.circuit:4: fails at 11gt: 'slack' was" in text
+    assert "ERROR broken.circuit::mistakes in the file - Failed: broken.circuit:2: E201 nothing here is called" in text
+    assert "SKIPPED [1] skipped.circuit:4: skipped, as the file says: the rope is not laid" in text
+
+
+def test_a_root_that_is_no_folder_is_told_before_anything_runs(pytester: pytest.Pytester) -> None:
+    write(pytester, good=GOOD)
+    pytester.makeini("[pytest]\ncircuit_root = nowhere\n")
+    run = pytester.runpytest_subprocess()
+    assert run.ret == pytest.ExitCode.USAGE_ERROR
+    assert "circuit_root" in run.stderr.str()
+    assert "is no folder" in run.stderr.str()

@@ -59,7 +59,9 @@ def test_an_expectation_that_an_unknown_order_decides_is_a_race() -> None:
 
 
 def test_words_that_are_no_condition_are_told_as_mistakes(run: circuitcheck.Simulation) -> None:
-    with pytest.raises(circuitcheck.InvalidCircuit, match="nothing here is called 'opne'"):
+    with pytest.raises(
+        circuitcheck.InvalidCircuit, match=r"^at 10t expect opne on: nothing here is called 'opne' \(did"
+    ):
         run.expect("opne on")
     with pytest.raises(circuitcheck.InvalidCircuit):
         run.expect('on"')
@@ -107,3 +109,9 @@ def test_an_input_is_worked_once_in_a_gt(run: circuitcheck.Simulation) -> None:
     with pytest.raises(ValueError, match="twice in one gt"):
         run.work("pond.2", "off")
     run.run(1).work("pond.2", "off").run(1).expect("pond.2 off")
+
+
+def test_what_there_is_can_be_looked_up(run: circuitcheck.Simulation) -> None:
+    assert "load" in dir(circuitcheck)
+    assert repr(run) == "<run of sluice at 10t>"
+    assert repr(circuitcheck.load(SLUICE)) == f"<circuit of {SLUICE}>"

@@ -16,6 +16,9 @@ from pathlib import Path
 
 import pytest
 
+from circuitcheck.commands import watching
+from circuitcheck.verify import verify_file
+
 from .calling import BROKEN, FAILING, GOOD, call, told
 from .logs import USED, USING
 
@@ -187,3 +190,14 @@ def test_watching_goes_with_no_log(tmp_path: Path, option: list[str]) -> None:
     run = call("verify", "--watch", *option, ".", folder=tmp_path)
     assert (run.returncode, told(run)) == (2, "")
     assert "do not go together" in run.stderr
+
+
+def test_a_used_file_that_was_saved_while_it_was_first_read_is_due_again(tmp_path: Path) -> None:
+    user, used = tmp_path / "user.circuit", tmp_path / "used.circuit"
+    user.write_text(USING.format(used="used.circuit"))
+    used.write_text(USED)
+    reports = {str(user): verify_file(user)}
+    known = watching._stamp_of(str(used), reports)
+    assert known == watching._stamp(str(used))
+    used.write_text(USED.replace("repeater", "torch   "))
+    assert watching._stamp_of(str(used), reports) == watching.UNKNOWN
