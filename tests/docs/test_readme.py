@@ -72,6 +72,7 @@ def test_the_recipes_for_ci_run_in_a_clean_shell(tmp_path: Path) -> None:
     """As one script, with nothing of this environment but where things are."""
     recipes = re.findall(r"^```sh\n(.*?)^```$", README.split("## In CI", 1)[1], re.MULTILINE | re.DOTALL)[:3]
     shutil.copytree(ROOT / "circuits", tmp_path / "circuits")
+    shutil.copy(ROOT / "pyproject.toml", tmp_path)
     # pip finds packages as it does around us; the shell knows no more.
     kept = {name: value for name, value in os.environ.items() if name == "PATH" or name.startswith(("PIP_", "SSL_"))}
     script = "set -eu\n" + "\n".join(recipes)

@@ -124,7 +124,7 @@ def test_the_summary_of_a_run_says_where_and_what(pytester: pytest.Pytester, mon
     monkeypatch.setenv("COLUMNS", "200")
     skipped = GOOD.replace('"pull"', '"pull" skipped because "the rope is not laid"')
     write(pytester, failing=FAILING, broken=BROKEN, skipped=skipped)
-    _, text = outcomes(pytester, "-rs")
+    _, text = outcomes(pytester, "-rsfE")
     assert "FAILED failing.circuit::push - Failed: failing.circuit:4: fails at 11gt: 'slack' was" in text
     assert "ERROR broken.circuit::mistakes in the file - Failed: broken.circuit:2: E201 nothing here is called" in text
     assert "SKIPPED [1] skipped.circuit:4: skipped, as the file says: the rope is not laid" in text
