@@ -184,15 +184,16 @@ def _known_latch(run: Run, number: int, title: str, asked: Check | Claim) -> Out
 
 
 def _failure(run: Run, track: Track, number: int, at: int) -> Failure:
+    # Past the end of the check, too: what was about to happen tells why it has not happened yet.
     recording = replay(run, track, at + AFTERWARDS)
     broken = run.watched[number][0]
     return Failure(broken, at, recording, run.check, _latch_states(broken, recording, at))
 
 
 def replay(run: Run, track: Track, until: int) -> Recording:
-    """The way to a track, run again with everything written down."""
+    """The way to a track, run again with everything written down; after the run's end nobody does anything any more."""
     script = [order.devices for order in track.orders()]
-    return record(run.machine, track.start.levels, run.actions, script, min(until, run.until))
+    return record(run.machine, track.start.levels, run.actions, script, until)
 
 
 def _latch_states(broken: Claim | Expectation, recording: Recording, at: int) -> tuple[tuple[str, str], ...]:

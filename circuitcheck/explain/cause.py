@@ -78,8 +78,12 @@ def why(recording: Recording, name: str, at: int) -> Why:
         device = machine.number[lost.part]
         feeding = {source for port in machine.devices[device].ports for source, _ in machine.feeds[port]}
         steps = _chain(recording, _last_change(recording, feeding - {device}, lost.at))
-    elif last is None and level == 0:
-        hindrances = dead_wiring(machine, name, at)
+    elif last is None:
+        hindrances = dead_wiring(machine, name, at) if level == 0 else ()
+        waiting = None if hindrances else _waiting(recording, sources, at)
+        if waiting is not None:
+            steps = () if waiting.cause is None else _chain(recording, recording.changes[waiting.cause])
+            hindrances = (_still_waits(recording, waiting, at),)
     return Why(name, at, level, steps, hindrances, last is not None, _fed_by(machine, name, levels))
 
 
@@ -123,6 +127,29 @@ def _hindrances(recording: Recording, sources: Iterable[int], since: int, at: in
         ring = [device for device in following if device not in seen]
         seen |= following
     return ()
+
+
+def _waiting(recording: Recording, sources: Iterable[int], at: int) -> Change | None:
+    """The change, nearest upstream of a signal, that has been called for by gt `at` and comes later."""
+    machine = recording.machine
+    coming = {change.device: change for change in reversed(recording.changes) if change.began <= at < change.at}
+    seen = set(sources)
+    ring = list(seen)
+    while ring:
+        for device in ring:
+            if device in coming:
+                return coming[device]
+        ports = [port for device in ring for port in machine.devices[device].ports]
+        ring = list(dict.fromkeys(source for port in ports for source, _ in machine.feeds[port] if source not in seen))
+        seen.update(ring)
+    return None
+
+
+def _still_waits(recording: Recording, change: Change, at: int) -> Hindrance:
+    reason = recording.machine.devices[change.device].reason(change.level)
+    state = "on" if change.level == 15 else "off" if change.level == 0 else f"at {change.level}"
+    words = f"called at {show(change.began)}, and still waiting at {show(at)}: it is {state} from {show(change.at)} on"
+    return Hindrance(at, recording.machine.names[change.device], reason.rule, words)
 
 
 def dead_wiring(machine: Machine, name: str, at: int) -> tuple[Hindrance, ...]:

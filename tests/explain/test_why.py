@@ -168,3 +168,27 @@ def test_the_chain_of_what_was_lost_leads_to_the_part_that_lost_it(tmp_path: Pat
     found = why(recording, name, recording.until)
     assert [(step.part, step.at, step.level) for step in found.steps] == [("rope", 11, 0)]
     assert found.hindrances[-1].part == part
+
+
+def test_a_part_that_still_waits_is_named_with_the_time_at_which_it_is_done(tmp_path: Path) -> None:
+    """R2 (common practice, no source): called in gt 10, a repeater of 4t goes on in gt 18, and not in gt 14."""
+    lines = ("lever rope", "repeater winch from rope delay 4t", "lamp open from winch")
+    run = run_of(tmp_path, lines, ("at 10gt rope on", "at 14gt expect open"))
+    found = why(run.recording, "open", 14)
+    assert [(step.part, step.at) for step in found.steps] == [("rope", 10)]
+    (waiting,) = found.hindrances
+    assert (waiting.part, waiting.rule, waiting.at) == ("winch", "R2", 14)
+    assert waiting.words == "called at 5t, and still waiting at 7t: it is on from 9t on"
+
+
+def test_of_several_parts_that_wait_the_nearest_is_named(tmp_path: Path) -> None:
+    lines = (
+        "lever rope",
+        "torch slack from rope starts on",
+        "repeater winch from slack delay 4t",
+        "lamp open from winch",
+    )
+    run = run_of(tmp_path, lines, ("at 10gt rope on", "at 13gt expect open off"))
+    (waiting,) = why(run.recording, "open", 13).hindrances or (None,)
+    assert waiting is not None
+    assert waiting.part == "winch"
