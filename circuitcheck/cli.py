@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from typing import NoReturn
 
 from circuitcheck.commands import MODULES
-from circuitcheck.commands.common import let_go_of_output, refuse
+from circuitcheck.commands.common import flush, let_go_of, refuse
 from circuitcheck.commands.parsers import parser_of
 from circuitcheck.diagnostics import did_you_mean
 
@@ -23,30 +23,20 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
             setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
     try:
         code = _called(sys.argv[1:] if arguments is None else list(arguments))
-        _flush()
+        flush()
     except BrokenPipeError:
         # The reader of a pipe went away, in the middle of what judges nothing; what it wanted it has got.
-        let_go_of_output()
+        let_go_of(sys.stdout)
         code = 0
     except OSError as failure:
         # Every file is opened under guard, so this is the output: a full disk, say.
-        let_go_of_output()
+        let_go_of(sys.stdout)
         print(f"circuitcheck: the output can't be written: {(failure.strerror or '').lower()}", file=sys.stderr)
         code = 2
     except KeyboardInterrupt:
         print("circuitcheck: stopped", file=sys.stderr)
         code = 130
     sys.exit(code)
-
-
-def _flush() -> None:
-    """Writes what is still to be written. Whoever read it may have gone away: that changes no verdict."""
-    if sys.stdout.closed:
-        return  # an editor's server closes it when it has said good-bye
-    try:
-        sys.stdout.flush()
-    except BrokenPipeError:
-        let_go_of_output()
 
 
 def _called(given: Sequence[str]) -> int:

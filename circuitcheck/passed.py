@@ -56,6 +56,12 @@ class Passed:
         return json.dumps({"format": FORMAT, "passed": dict(sorted(entries.items()))}, indent=1) + "\n"
 
     @property
+    def files(self) -> list[str]:
+        """The record's own file, and every file that it knows of."""
+        entries = {**self._known, **self._new}
+        return [RECORD, *entries, *(path for entry in entries.values() for path in entry["uses"])]
+
+    @property
     def news(self) -> bool:
         """Whether there is something to write."""
         return bool(self._new)

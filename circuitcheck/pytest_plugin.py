@@ -7,7 +7,6 @@ is collected, and a circuit of it is judged when the first of its items runs.
 from __future__ import annotations
 
 import hashlib
-from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -128,7 +127,7 @@ class _Names:
     """Titles as names of tests: short, without what node ids and reports can't carry, and each only once in a file."""
 
     def __init__(self) -> None:
-        self._given: Counter[str] = Counter()
+        self._given: set[str] = set()
 
     def of(self, title: str) -> str:
         """The name for a title."""
@@ -137,8 +136,12 @@ class _Names:
         name = safe(title).replace("::", ":").replace("[", "(").replace("]", ")")
         if len(name) > LONGEST_NAME:
             name = f"{name[:LONGEST_NAME]}… {hashlib.sha256(title.encode()).hexdigest()[:8]}"
-        self._given[name] += 1
-        return name if self._given[name] == 1 else f"{name} ({self._given[name]})"
+        number, free = 1, name
+        while free in self._given:
+            number += 1
+            free = f"{name} ({number})"
+        self._given.add(free)
+        return free
 
 
 class LineItem(pytest.Item):

@@ -6,8 +6,9 @@ import argparse
 import os
 import re
 import sys
-from collections.abc import Callable, Iterable
-from typing import TYPE_CHECKING, Any, Protocol
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, Protocol, TextIO
 
 if TYPE_CHECKING:
     from circuitcheck.examine import Opened
@@ -85,15 +86,38 @@ def show(lines: Iterable[Line]) -> None:
     """Prints lines to standard output; once its reader has gone away, to nowhere, and work goes on to its verdict."""
     from circuitcheck.report.lines import write
 
-    try:
+    with reader_may_go():
         write(lines)
+
+
+def flush() -> None:
+    """Writes what is still to be written, and may be read by nobody any more."""
+    for stream in (sys.stdout, sys.stderr):
+        if not stream.closed:  # an editor's server closes its output when it has said good-bye
+            with reader_may_go(stream):
+                stream.flush()
+
+
+@contextmanager
+def reader_may_go(stream: TextIO | None = None) -> Iterator[None]:
+    """For writing to a stream, standard output if none is named: its reader may go away, which changes no verdict."""
+    try:
+        yield
     except BrokenPipeError:
-        let_go_of_output()
+        let_go_of(sys.stdout if stream is None else stream)
 
 
-def let_go_of_output() -> None:
-    """Sends what is still to be written to nowhere."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+def let_go_of(stream: TextIO) -> None:
+    """Sends what is still to be written to a stream to nowhere."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
+def is_read() -> bool:
+    """Whether standard output is still read by somebody."""
+    try:
+        return not os.path.samestat(os.fstat(sys.stdout.fileno()), os.stat(os.devnull))
+    except (OSError, ValueError):
+        return True
 
 
 def say(text: str) -> None:
@@ -110,7 +134,8 @@ def as_json(data: dict[str, Any]) -> None:
     # Names of files may hold halves of letters, which no JSON should (RFC 8259, 8.2).
     text = re.sub("[\ud800-\udfff]", "\ufffd", json.dumps(data, indent=2, ensure_ascii=False))
     unicode = (sys.stdout.encoding or "").lower().startswith("utf")
-    print(text if unicode else json.dumps(json.loads(text), indent=2))
+    with reader_may_go():
+        print(text if unicode else json.dumps(json.loads(text), indent=2))
 
 
 def unchanged(files: int) -> str:
@@ -122,7 +147,8 @@ def refuse(text: str) -> int:
     """Says on standard error why a call can't be done. Returns the exit code for that."""
     from circuitcheck.report.lines import safe
 
-    print(f"circuitcheck: {safe(text)}", file=sys.stderr)
+    with reader_may_go(sys.stderr):
+        print(f"circuitcheck: {safe(text)}", file=sys.stderr)
     return 2
 
 
@@ -165,7 +191,8 @@ def outputs_apart(options: argparse.Namespace, inputs: Iterable[str], *names: st
     from circuitcheck.examine import Refused
     from circuitcheck.folders import SUFFIX
 
-    taken = {os.path.realpath(path): "it is read" for path in inputs}
+    # A record may name what no path can be, and nothing is written over that.
+    taken = {os.path.realpath(path): "it is read" for path in inputs if "\0" not in path}
     for name in names:
         path = getattr(options, name)
         if not path:

@@ -52,7 +52,7 @@ def run(options: argparse.Namespace) -> int:
             progress.end()
             if not options.json:
                 common.show(proved_lines(outcomes[-1], claim, common.width(options)))
-                sys.stdout.flush()
+                common.flush()
         progress.begin("what can always be brought about")
         known += facts(study, limits, progress.states)
         progress.end()

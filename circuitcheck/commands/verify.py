@@ -69,6 +69,8 @@ def run(options: argparse.Namespace) -> int:
     from circuitcheck.verify import Exit, overall
 
     code = Exit.INVALID if empty else overall(reports)
+    known = () if record is None else record.files
+    common.outputs_apart(options, [*known, *(path for each in reports for path in each.sources)], "junit", "sarif")
     _tell(reports, sorted(unchanged), code, options)
     return int(code)
 
@@ -127,14 +129,6 @@ def _tell(reports: Sequence[FileReport], unchanged: Sequence[str], code: Exit, o
     """Writes what is to be written of all files together."""
     from circuitcheck.report.files import write_whole
 
-    if options.json:
-        from circuitcheck.report.data import document
-
-        common.as_json(document(reports, unchanged, code))
-    elif reports or unchanged:
-        from circuitcheck.report.terminal import summary
-
-        common.show([summary(reports, len(unchanged))])
     if options.sarif:
         import json
 
@@ -145,6 +139,14 @@ def _tell(reports: Sequence[FileReport], unchanged: Sequence[str], code: Exit, o
         from circuitcheck.report.junit import junit
 
         write_whole(options.junit, junit(reports, unchanged))
+    if options.json:
+        from circuitcheck.report.data import document
+
+        common.as_json(document(reports, unchanged, code))
+    elif reports or unchanged:
+        from circuitcheck.report.terminal import summary
+
+        common.show([summary(reports, len(unchanged))])
 
 
 class Progress:

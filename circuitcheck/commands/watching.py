@@ -50,6 +50,8 @@ def watch(options: argparse.Namespace) -> int:
                 # A file that was met in this round may have been saved in it: it counts as what was read of it.
                 stamps |= {path: _stamp_of(path, reports) for path in _all_read(files, reports) if path not in stamps}
                 _show([reports[path] for path in files], due, options)
+            if not common.is_read():
+                return 0
             time.sleep(PAUSE)
     except KeyboardInterrupt:
         print(file=sys.stderr)
@@ -90,10 +92,11 @@ def _show(reports: list[FileReport], due: list[str], options: argparse.Namespace
     just = f"{len(due)} verified at {time.strftime('%H:%M:%S')}; watching, Ctrl-C ends it"
     foot = [*([summary(reports)] if reports else [line("no circuit files here")]), line(just)]
     if sys.stdout.isatty():
-        sys.stdout.write(CLEAR)
+        with common.reader_may_go():
+            sys.stdout.write(CLEAR)
         room = max(shutil.get_terminal_size().lines - len(foot) - 2, 5)
         if len(rows) > room:
             # What fails first stays in sight.
             rows = [*rows[:room], line(f"… {len(rows) - room} lines more: 'circuitcheck verify' shows them")]
     common.show([*rows, *foot])
-    sys.stdout.flush()
+    common.flush()

@@ -9,6 +9,7 @@ from functools import cached_property
 from itertools import zip_longest
 
 from circuitcheck.diagnostics import Diagnostic, Span
+from circuitcheck.folders import same_file
 from circuitcheck.language import tree
 from circuitcheck.language.load import Loaded, load_text
 from circuitcheck.language.mentions import Key, Mention, mentions
@@ -44,8 +45,21 @@ class Analysis:
 
     @property
     def diagnostics(self) -> tuple[Diagnostic, ...]:
-        """The mistakes in this file; those in files that it uses are for those files to show."""
-        return tuple(each for each in self.loaded.diagnostics if each.span.file == self.path)
+        """The mistakes in this file; of those in files that it uses, one is told where they are used."""
+        own = [each for each in self.loaded.diagnostics if each.span.file == self.path]
+        others = [each for each in self.loaded.diagnostics if each.span.file != self.path]
+        if others:
+            first = others[0]
+            message = f"{len(others)} in what is used here, the first at {first.span}: {first.message}"
+            own.insert(0, Diagnostic(first.code, self._used_at(first.span.file), message, first.mend))
+        return tuple(own)
+
+    def _used_at(self, path: str) -> Span:
+        """The line that uses a file, or the first that uses any."""
+        uses = [each.path for each in self.file.statements if isinstance(each, tree.UseLine)] if self.file else []
+        folder = os.path.dirname(self.path)
+        there = [word for word in uses if same_file(os.path.join(folder, word.text)) == same_file(path)]
+        return next((word.span for word in (*there, *uses)), Span(self.path, 1, 1, 2))
 
     @cached_property
     def _good(self) -> tuple[str, tree.File | None]:

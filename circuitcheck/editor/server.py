@@ -8,7 +8,7 @@ from pygls.exceptions import JsonRpcInvalidParams
 from circuitcheck.diagnostics import Span
 from circuitcheck.editor.analysis import Analysis, Entry, outline
 from circuitcheck.editor.completion import offers
-from circuitcheck.editor.documents import TooManyFiles, path_of
+from circuitcheck.editor.documents import TooManyFiles
 from circuitcheck.editor.hover import hover
 from circuitcheck.editor.renaming import CannotRename, renamed
 from circuitcheck.editor.session import CircuitServer
@@ -49,9 +49,18 @@ def made(root: str = "") -> CircuitServer:
 
 
 def _follow(server: CircuitServer) -> None:
-    @server.feature(types.INITIALIZED)
-    def began(_params: types.InitializedParams) -> None:
+    @server.feature(types.INITIALIZE)
+    def began(_params: types.InitializeParams) -> None:
         server.begin()
+
+    @server.feature(types.INITIALIZED)
+    async def ready(_params: types.InitializedParams) -> None:
+        await _watch_files(server)
+
+    @server.feature(types.WORKSPACE_DID_CHANGE_WATCHED_FILES)
+    def changed_elsewhere(params: types.DidChangeWatchedFilesParams) -> None:
+        for change in params.changes:
+            server.saved(change.uri)
 
     @server.feature(types.TEXT_DOCUMENT_DID_OPEN)
     def opened(params: types.DidOpenTextDocumentParams) -> None:
@@ -74,6 +83,17 @@ def _follow(server: CircuitServer) -> None:
         await server.ended()
 
 
+async def _watch_files(server: CircuitServer) -> None:
+    """Asks the editor to tell of circuit files that something else has written, if it can."""
+    workspace = server.client_capabilities.workspace
+    watched = workspace.did_change_watched_files if workspace is not None else None
+    if watched is None or not watched.dynamic_registration:
+        return
+    options = types.DidChangeWatchedFilesRegistrationOptions([types.FileSystemWatcher("**/*.circuit")])
+    asked = types.Registration("circuits", types.WORKSPACE_DID_CHANGE_WATCHED_FILES, options)
+    await server.client_register_capability_async(types.RegistrationParams([asked]))
+
+
 def _answer(server: CircuitServer) -> None:
     @server.feature(types.TEXT_DOCUMENT_HOVER)
     def hovered(params: types.HoverParams) -> types.Hover | None:
@@ -81,7 +101,10 @@ def _answer(server: CircuitServer) -> None:
         if mention is None:
             return None
         text = "\n".join(safe(row) for row in hover(analysis, mention))
-        return types.Hover(types.MarkupContent(types.MarkupKind.PlainText, text), server.documents.range(mention.span))
+        return types.Hover(
+            types.MarkupContent(types.MarkupKind.PlainText, text),
+            server.documents.range(params.text_document.uri, mention.span),
+        )
 
     @server.feature(types.TEXT_DOCUMENT_DEFINITION)
     def defined(params: types.DefinitionParams) -> list[types.Location]:
@@ -92,7 +115,7 @@ def _answer(server: CircuitServer) -> None:
     @server.feature(types.TEXT_DOCUMENT_COMPLETION, types.CompletionOptions(trigger_characters=[" ", "."]))
     def completed(params: types.CompletionParams) -> types.CompletionList:
         uri = params.text_document.uri
-        found = offers(server.analysis(uri), *server.documents.place(path_of(uri), params.position))
+        found = offers(server.analysis(uri), *server.documents.place(uri, params.position))
         variable = types.CompletionItemKind.Variable
         items = [
             types.CompletionItem(each.text, kind=KINDS.get(each.what, variable), detail=safe(each.meaning or each.what))
@@ -102,15 +125,19 @@ def _answer(server: CircuitServer) -> None:
 
     @server.feature(types.TEXT_DOCUMENT_DOCUMENT_SYMBOL)
     def outlined(params: types.DocumentSymbolParams) -> list[types.DocumentSymbol]:
-        return [_symbol(server, each) for each in outline(server.analysis(params.text_document.uri))]
+        uri = params.text_document.uri
+        return [_symbol(server, uri, each) for each in outline(server.analysis(uri))]
 
     @server.feature(types.TEXT_DOCUMENT_FORMATTING)
     def formatted(params: types.DocumentFormattingParams) -> list[types.TextEdit]:
         analysis = server.analysis(params.text_document.uri)
         laid, mistakes = laid_out(analysis.text, analysis.path)
-        if mistakes or laid == analysis.typed:
+        if mistakes or laid == analysis.text:
             return []
-        return [types.TextEdit(server.documents.whole(analysis.path), laid)]
+        ends = "\r\n" if "\r\n" in analysis.typed else "\n"
+        lines = server.documents.lines(params.text_document.uri)
+        whole = types.Range(types.Position(0, 0), types.Position(len(lines), 0))
+        return [types.TextEdit(whole, laid.replace("\n", ends))]
 
     _answer_renaming(server)
 
@@ -119,7 +146,7 @@ def _answer_renaming(server: CircuitServer) -> None:
     @server.feature(types.TEXT_DOCUMENT_PREPARE_RENAME)
     def prepared(params: types.PrepareRenameParams) -> types.Range | None:
         _, mention = server.mention(params.text_document.uri, params.position)
-        return None if mention is None else server.documents.range(mention.span)
+        return None if mention is None else server.documents.range(params.text_document.uri, mention.span)
 
     @server.feature(types.TEXT_DOCUMENT_RENAME, types.RenameOptions(prepare_provider=True))
     def rename(params: types.RenameParams) -> types.WorkspaceEdit:
@@ -132,24 +159,26 @@ def _answer_renaming(server: CircuitServer) -> None:
             raise JsonRpcInvalidParams(safe(str(refused))) from None
         edits: dict[str, list[types.TextEdit]] = {}
         for span in spans:
-            edit = types.TextEdit(server.documents.range(span), params.new_name)
-            edits.setdefault(server.documents.uri(span.file), []).append(edit)
+            uri = server.documents.uri(span.file)
+            edit = types.TextEdit(server.documents.range(uri, span), params.new_name)
+            edits.setdefault(uri, []).append(edit)
         return types.WorkspaceEdit(changes=edits)
 
 
 def _declared(server: CircuitServer, analysis: Analysis, mention: Mention) -> list[Span]:
     """Where a name is declared: of a row that several lines make, the line of this very member, if there is one."""
-    home = analysis if analysis.path == mention.key.file else server.documents.analysis(mention.key.file)
+    elsewhere = server.documents.uri(mention.key.file)
+    home = analysis if analysis.path == mention.key.file else server.documents.analysis(elsewhere)
     found = home.declarations(mention.key) if home is not None else []
     exact = [each for each in found if each.whole == mention.whole]
     return [each.span for each in exact or found]
 
 
-def _symbol(server: CircuitServer, entry: Entry) -> types.DocumentSymbol:
-    name = server.documents.range(entry.span)
+def _symbol(server: CircuitServer, uri: str, entry: Entry) -> types.DocumentSymbol:
+    name = server.documents.range(uri, entry.span)
     whole = types.Range(types.Position(name.start.line, 0), types.Position(max(entry.last_line - 1, name.end.line), 0))
     if whole.end.line == name.end.line:
         whole = types.Range(whole.start, name.end)
     kind = SYMBOLS.get(entry.what, types.SymbolKind.Variable)
-    inner = [_symbol(server, each) for each in entry.inner]
+    inner = [_symbol(server, uri, each) for each in entry.inner]
     return types.DocumentSymbol(safe(entry.name) or entry.what, kind, whole, name, detail=entry.what, children=inner)

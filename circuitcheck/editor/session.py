@@ -5,13 +5,15 @@ from __future__ import annotations
 import asyncio
 
 from lsprotocol import types
+from pygls.exceptions import JsonRpcInvalidParams
 from pygls.lsp.server import LanguageServer
 
 from circuitcheck.about import PROGRAM, VERSION
 from circuitcheck.editor.analysis import Analysis
-from circuitcheck.editor.documents import Documents, path_of
+from circuitcheck.editor.documents import Documents
 from circuitcheck.editor.verdicts import Verdicts, shown
 from circuitcheck.language.mentions import Mention
+from circuitcheck.report.lines import safe
 
 PAUSE = 0.05
 """Seconds without a keystroke before mistakes are shown."""
@@ -35,70 +37,66 @@ class CircuitServer(LanguageServer):
         self.verdicts = Verdicts(self.documents, self._root, self.publish)
 
     def analysis(self, uri: str) -> Analysis:
-        """The analysis of an open file as it is now."""
-        found = self.documents.analysis(path_of(uri))
+        """The analysis of a document as it is now. Raises JsonRpcInvalidParams if there is none."""
+        found = self.documents.analysis(uri)
         if found is None:
-            raise ValueError(f"{uri} is not open, and can't be read")
+            raise JsonRpcInvalidParams(safe(f"{uri} can't be read, or is too long"))
         return found
 
     def mention(self, uri: str, position: types.Position) -> tuple[Analysis, Mention | None]:
-        """The analysis of a file, and the name at a place in it."""
+        """The analysis of a document, and the name at a place in it."""
         analysis = self.analysis(uri)
-        return analysis, analysis.at(*self.documents.place(path_of(uri), position))
+        return analysis, analysis.at(*self.documents.place(uri, position))
 
     def opened(self, uri: str) -> None:
-        """A file was opened."""
+        """A document was opened."""
         self.documents.opened(uri)
-        self._show_soon(path_of(uri))
-        self.verdicts.verify(path_of(uri))
+        self._show_soon(uri)
+        self.verdicts.verify(uri)
 
     def changed(self, uri: str) -> None:
-        """A file was typed in: its mistakes are shown once the typing pauses; its verdicts are out of date."""
-        self.verdicts.forget(path_of(uri))
-        self._show_soon(path_of(uri))
+        """A document was typed in: what is to be shown of it is shown once the typing pauses."""
+        self._show_soon(uri)
 
     def saved(self, uri: str) -> None:
-        """A file was saved: it is verified, and so is what uses it."""
-        for path in self.documents.users_of(path_of(uri)):
-            self._show_soon(path)
-            self.verdicts.verify(path)
+        """A file was saved, by this editor or another: it is verified if it is open, and so is what uses it."""
+        for each in self.documents.users_of(uri):
+            self._show_soon(each)
+            self.verdicts.verify(each)
 
     def closed(self, uri: str) -> None:
-        """A file was closed: nothing more is shown of it."""
-        path = path_of(uri)
-        self._wait_no_more(path)
-        self.verdicts.stop(path)
-        self.verdicts.forget(path)
+        """A document was closed: nothing more is shown of it."""
+        self._wait_no_more(uri)
+        self.verdicts.forget(uri)
         self.documents.closed(uri)
         self.text_document_publish_diagnostics(types.PublishDiagnosticsParams(uri, []))
 
     async def ended(self) -> None:
         """The editor says good-bye."""
-        for path in list(self._due):
-            self._wait_no_more(path)
+        for uri in list(self._due):
+            self._wait_no_more(uri)
         await self.verdicts.ended()
 
-    def _show_soon(self, path: str) -> None:
-        self._wait_no_more(path)
-        self._due[path] = asyncio.get_running_loop().call_later(PAUSE, self.publish, path)
+    def _show_soon(self, uri: str) -> None:
+        self._wait_no_more(uri)
+        self._due[uri] = asyncio.get_running_loop().call_later(PAUSE, self.publish, uri)
 
-    def _wait_no_more(self, path: str) -> None:
-        waiting = self._due.pop(path, None)
+    def _wait_no_more(self, uri: str) -> None:
+        waiting = self._due.pop(uri, None)
         if waiting is not None:
             waiting.cancel()
 
-    def publish(self, path: str) -> None:
-        """Shows the mistakes of a file or, where it has none, what does not hold in it."""
-        self._due.pop(path, None)
-        analysis = self.documents.analysis(path)
-        if analysis is None or path not in self.documents.open_paths:
+    def publish(self, uri: str) -> None:
+        """Shows the mistakes of a document or, where it has none, what does not hold in it."""
+        self._due.pop(uri, None)
+        analysis = self.documents.analysis(uri) if self.documents.is_open(uri) else None
+        if analysis is None:
             return
-        uri = self.documents.uri(path)
         level = types.DiagnosticSeverity.Error
         mistakes = [
-            shown(self.documents, each.span, level, each.code, f"{each.message}\n{each.mend}".rstrip())
+            shown(self.documents, uri, each.span, level, each.code, f"{each.message}\n{each.mend}".rstrip())
             for each in analysis.diagnostics
         ]
         version = self.workspace.get_text_document(uri).version
-        found = mistakes or self.verdicts.of(path)
+        found = mistakes or self.verdicts.of(uri, analysis)
         self.text_document_publish_diagnostics(types.PublishDiagnosticsParams(uri, found, version))

@@ -102,7 +102,8 @@ def test_lines_end_where_the_protocol_says(tmp_path: Path) -> None:
 
     shown, edits = edit(tmp_path, session)
     assert [each.range for each in shown] == [types.Range(types.Position(1, 15), types.Position(1, 18))]
-    assert [each.new_text for each in edits] == ["lever  rope  # a\u2028b\x0c\x85c\nlamp   bell  from rope\n# d\n"]
+    laid = "lever  rope  # a\u2028b\x0c\x85c\nlamp   bell  from rope\n# d\n"
+    assert [each.new_text for each in edits] == [laid.replace("\n", "\r\n")]
     assert edits[0].range == types.Range(types.Position(0, 0), types.Position(4, 0))
 
 
@@ -121,3 +122,74 @@ def test_hostile_names_of_files_do_not_reach_the_editor_raw(tmp_path: Path) -> N
     told = edit(tmp_path, session)
     assert "mend them first" in told[0]
     assert not any(letter in text for text in told for letter in "\u202e\x1b")
+
+
+def test_a_text_that_is_in_the_layout_keeps_its_line_ends(tmp_path: Path) -> None:
+    async def session(editor: Editor) -> list[types.TextEdit]:
+        asked = types.DocumentFormattingParams(editor.document("mill.circuit"), types.FormattingOptions(2, True))
+        editor.open("mill.circuit", GOOD.replace("\n", "\r\n"))
+        return list(await editor.client.text_document_formatting_async(asked) or ())
+
+    assert edit(tmp_path, session) == []
+
+
+def test_two_documents_that_lead_to_one_file_keep_their_texts(tmp_path: Path) -> None:
+    (tmp_path / "real").mkdir()
+    (tmp_path / "link").symlink_to("real")
+
+    async def session(editor: Editor) -> list[str]:
+        editor.open("real/mill.circuit", "lever    an_hour_of_work\n")
+        editor.open("link/mill.circuit", "lever    b\n")
+        found = []
+        for name in ("real/mill.circuit", "link/mill.circuit"):
+            asked = types.DocumentFormattingParams(editor.document(name), types.FormattingOptions(2, True))
+            found += [each.new_text for each in await editor.client.text_document_formatting_async(asked) or ()]
+        return found
+
+    assert edit(tmp_path, session) == ["lever  an_hour_of_work\n", "lever  b\n"]
+
+
+def test_what_was_typed_and_taken_back_has_its_verdicts_again(tmp_path: Path) -> None:
+    async def session(editor: Editor) -> list[list[object]]:
+        editor.open("mill.circuit", LATE)
+        first = await editor.shown("mill.circuit", bool)
+        editor.type("mill.circuit", LATE + "# a remark\n")
+        await editor.shown("mill.circuit", lambda shown: shown == [])
+        editor.type("mill.circuit", LATE)
+        return [codes(first), codes(await editor.shown("mill.circuit", bool))]
+
+    assert edit(tmp_path, session) == [["fails"], ["fails"]]
+
+
+def test_a_mistake_in_a_file_that_is_used_is_shown_where_it_is_used(tmp_path: Path) -> None:
+    (tmp_path / "lib.circuit").write_text(LIB.replace("from a", "form a"), encoding="utf-8")
+
+    async def session(editor: Editor) -> list[types.Diagnostic]:
+        editor.open("user.circuit", CHECKED)
+        return await editor.shown("user.circuit", bool)
+
+    shown, *_ = edit(tmp_path, session)
+    assert (shown.code, shown.range.start) == ("E101", types.Position(0, 4))
+    assert "lib.circuit:2:" in shown.message
+
+
+def test_a_file_that_somebody_else_writes_is_seen(tmp_path: Path) -> None:
+    (tmp_path / "lib.circuit").write_text(LIB, encoding="utf-8")
+
+    async def session(editor: Editor) -> list[object]:
+        editor.open("user.circuit", CHECKED)
+        await editor.shown("user.circuit", lambda shown: shown == [])
+        (tmp_path / "lib.circuit").write_text(LIB.replace("torch o", "repeater o"), encoding="utf-8")
+        change = types.FileEvent(editor.uri("lib.circuit"), types.FileChangeType.Changed)
+        editor.client.workspace_did_change_watched_files(types.DidChangeWatchedFilesParams([change]))
+        return codes(await editor.shown("user.circuit", bool))
+
+    assert edit(tmp_path, session) == ["fails"]
+
+
+def test_what_is_not_there_is_told_and_not_stumbled_over(tmp_path: Path) -> None:
+    async def session(editor: Editor) -> None:
+        with pytest.raises(JsonRpcInvalidParams, match="can't be read"):
+            await editor.hover("nowhere.circuit", 0, 0)
+
+    edit(tmp_path, session)

@@ -55,10 +55,12 @@ def called(*words: str) -> int:
     return end.value.code
 
 
-def outside(*words: str, folder: Path, before: str = "", after: str = "") -> subprocess.CompletedProcess[str]:
+def outside(
+    *words: str, folder: Path, before: str = "", after: str = "", **variables: str
+) -> subprocess.CompletedProcess[str]:
     """The program called by a shell, with what stands before the call and behind it; the words are $1, $2 …"""
     script = f'{before} "$PYTHON" -m circuitcheck "$@" {after}'
-    environment = {**os.environ, "PYTHON": sys.executable, "PYTHONIOENCODING": "utf-8"}
+    environment = {**os.environ, "PYTHON": sys.executable, "PYTHONIOENCODING": "utf-8", **variables}
     return subprocess.run(
         ["bash", "-c", script, "bash", *words],
         capture_output=True, text=True, cwd=folder, env=environment, timeout=60, check=False,

@@ -55,9 +55,24 @@ def test_a_reader_that_goes_away_is_no_mistake(folder: Path, words: list[str]) -
 
 def test_a_reader_that_goes_away_changes_no_verdict(folder: Path) -> None:
     (folder / "bad.circuit").write_text(GOOD.replace("expect bell", "expect bell off"))
-    for name, code in (("bad.circuit", 1), ("a.circuit bad.circuit", 1), ("none.circuit", 2)):
-        run = outside("verify", *name.split(), folder=folder, after="| head -1; exit ${PIPESTATUS[0]}")
-        assert (run.returncode, run.stderr) == (code, "")
+    (folder / "claims.circuit").write_text(f'{GOOD}never "it rings" bell\nnever "it rings again" bell\n')
+    (folder / "empty").mkdir()
+    calls = {
+        "verify bad.circuit": 1,
+        "verify a.circuit bad.circuit": 1,
+        "verify none.circuit": 2,
+        "verify --json bad.circuit --junit log.xml": 1,
+        "verify --json none.circuit": 2,
+        "prove claims.circuit": 1,
+    }
+    for words, code in calls.items():
+        for buffered in ("", "1"):
+            after = "| true; exit ${PIPESTATUS[0]}"
+            run = outside(*words.split(), folder=folder, after=after, PYTHONUNBUFFERED=buffered)
+            assert (words, run.returncode, run.stderr) == (words, code, "")
+    assert (folder / "log.xml").read_text().startswith("<?xml")
+    run = outside("verify", "bad.circuit", "empty", folder=folder, after="2>&1 | true; exit ${PIPESTATUS[0]}")
+    assert run.returncode == 2
 
 
 def test_links_in_loops_and_things_that_are_no_files_are_passed_over(folder: Path) -> None:

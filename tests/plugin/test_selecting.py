@@ -89,6 +89,15 @@ def test_twins_after_cleaning_and_titles_without_end_have_names_of_their_own(pyt
     assert outcomes(pytester, f"many.circuit::{ids[3]}")[0] == {"passed": 1}
 
 
+def test_a_name_that_was_made_is_not_made_again(pytester: pytest.Pytester) -> None:
+    check = 'check "{}"\n  at 10gt rope on\n  by 20gt expect calm off\nend\n'
+    parts = GOOD.split("check")[0]
+    write(pytester, many=parts + "".join(map(check.format, ["a (2)", "a::", "a:", "a: (2)"])))
+    _, shown = outcomes(pytester, "--collect-only", "-q")
+    ids = [line for line in shown.splitlines() if line.startswith("many.circuit::")]
+    assert len(ids) == len(set(ids)) == 4
+
+
 @pytest.mark.parametrize("version", ["7.4.*", "8.0.*", "8.*", "9.*"])
 def test_the_plugin_works_under_each_pytest_that_is_allowed(version: str, tmp_path: Path) -> None:
     place = tmp_path / "pytest"

@@ -284,6 +284,20 @@ def test_no_output_is_written_over_what_is_read_or_over_another(tmp_path: Path, 
     assert (tmp_path / "a.circuit").read_text(encoding="utf-8") == (tmp_path / "a.txt").read_text(encoding="utf-8")
 
 
+def test_no_log_is_written_over_a_file_that_is_used(tmp_path: Path) -> None:
+    piece = "define hold (opens) gives out\n  repeater out from opens\nend\n"
+    (tmp_path / "piece.txt").write_text(piece, encoding="utf-8")
+    (tmp_path / "link.xml").symlink_to("piece.txt")
+    write(tmp_path, a='use "piece.txt"\nlever rope\nhold gate (opens rope)\nlamp bell from gate.out\n')
+    for log in ("piece.txt", "link.xml"):
+        run = call("verify", "a.circuit", "--junit", log, folder=tmp_path)
+        assert run.returncode == 2
+        assert "would be written over: it is read" in run.stderr
+    assert (tmp_path / "piece.txt").read_text(encoding="utf-8") == piece
+    run = call("verify", "--changed", "a.circuit", "--junit", ".circuitcheck-passed.json", folder=tmp_path)
+    assert run.returncode == 2
+
+
 def test_two_files_that_only_look_alike_are_both_verified(tmp_path: Path) -> None:
     """A link to a folder elsewhere: `link/../a.circuit` is not the file that it seems to be."""
     (tmp_path / "far" / "inner").mkdir(parents=True)
