@@ -191,17 +191,24 @@ def outputs_apart(options: argparse.Namespace, inputs: Iterable[str], *names: st
     from circuitcheck.examine import Refused
     from circuitcheck.folders import SUFFIX
 
-    # A record may name what no path can be, and nothing is written over that.
-    taken = {os.path.realpath(path): "it is read" for path in inputs if "\0" not in path}
+    taken = {_where(path): "it is read" for path in inputs}
     for name in names:
         path = getattr(options, name)
         if not path:
             continue
-        there = os.path.realpath(path)
+        there = _where(path)
         why = "it is a circuit file" if there.endswith(SUFFIX) else taken.get(there)
         if why:
             raise Refused(f"--{name} {path} would be written over: {why}")
         taken[there] = f"--{name} writes there as well"
+
+
+def _where(path: str) -> str:
+    """Where a path leads; itself if it can be none, as a record or a call may have it."""
+    try:
+        return os.path.realpath(path)
+    except ValueError:
+        return path
 
 
 def guarded(work: Callable[[argparse.Namespace], int]) -> Callable[[argparse.Namespace], int]:
