@@ -41,6 +41,8 @@ class Loaded:
         return not self.diagnostics
 
 
+UNDEFINED = "E205"
+"""The code of an instance of what is not defined."""
 COMMAND_LINE = "command line"
 """What stands in place of a file's name for lines given with a call."""
 TRIED = "what was tried"
@@ -100,6 +102,8 @@ class _Loading:
         self._folder = folder
         self._root = root or folder
         self._mistakes: list[Diagnostic] = []
+        self._unread = False
+        """Whether a file that is used could not be read."""
         self._sources: dict[str, tuple[str, ...]] = {}
         self._definitions: dict[str, tree.Definition] = {}
         self._rules = USUAL
@@ -126,7 +130,9 @@ class _Loading:
         return None if file is None else file.statements[0]
 
     def _result(self) -> Loaded:
-        distinct = tuple(dict.fromkeys(self._mistakes))[:MOST_MISTAKES]
+        # Where a used file could not be read, what it would have defined is no further mistake.
+        own = (each for each in self._mistakes if not (self._unread and each.code == UNDEFINED))
+        distinct = tuple(dict.fromkeys(own))[:MOST_MISTAKES]
         if COMMAND_LINE in self._sources:
             # The lines of a call stand behind the opening line of the check that is made of them.
             self._sources[COMMAND_LINE] = self._sources[COMMAND_LINE][1:]
@@ -221,6 +227,11 @@ class _Loading:
                 self._use(statement, folder, stack)
 
     def _use(self, line: tree.UseLine, folder: str, stack: tuple[str, ...]) -> None:
+        mistakes_before = len(self._mistakes)
+        self._take_definitions(line, folder, stack)
+        self._unread = self._unread or len(self._mistakes) > mistakes_before
+
+    def _take_definitions(self, line: tree.UseLine, folder: str, stack: tuple[str, ...]) -> None:
         path = os.path.join(folder, line.path.text)
         absolute = os.path.abspath(path)
         root = os.path.realpath(self._root or ".")

@@ -260,3 +260,17 @@ def test_digits_of_other_scripts_are_told_or_read_and_never_a_traceback(number: 
 def test_a_line_may_go_on_after_a_comma_and_places_stay_right() -> None:
     (only,) = told("lever rope\nlever bolt\ntorch slack from rope, # and\n\n   bolt, bel\n")
     assert (only.code, only.span.line, only.span.column) == ("E201", 5, 10)
+
+
+@pytest.mark.parametrize(
+    ("other", "code"),
+    [(None, "E501"), ("define gate (a) gives o\n  torch o form a\nend\n", "E101"), ("\0", "E502")],
+    ids=["missing", "mistaken", "binary"],
+)
+def test_what_an_unread_file_would_have_defined_is_no_further_mistake(
+    tmp_path: Path, other: str | None, code: str
+) -> None:
+    if other is not None:
+        (tmp_path / "other.circuit").write_text(other, encoding="utf-8")
+    text = 'use "other.circuit"\nlever s\ngate g (a s)\nlamp l from g.o\n'
+    assert [each.code for each in circuitcheck.verify_text(text, folder=tmp_path).diagnostics] == [code]
