@@ -48,10 +48,13 @@ def _side_by_side(paths: Sequence[str], manner: Manner, jobs: int) -> Iterator[F
         yield from reports
     except BrokenProcessPool:
         raise WorkerLost("a process that verified files was ended from outside; memory may have run out") from None
-    finally:
+    except BaseException:
+        # Nobody waits for what still runs: it would be worked at to its end.
         for process in set(multiprocessing.active_children()) - others:
             process.terminate()
-        executor.shutdown(wait=False, cancel_futures=True)
+        raise
+    finally:
+        executor.shutdown(cancel_futures=True)
 
 
 @contextmanager

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
+
 from lsprotocol import types
-from pygls.exceptions import JsonRpcInvalidParams
+from pygls.exceptions import JsonRpcException, JsonRpcInvalidParams
 
 from circuitcheck.diagnostics import Span
 from circuitcheck.editor.analysis import Analysis, Entry, outline
@@ -91,7 +93,8 @@ async def _watch_files(server: CircuitServer) -> None:
         return
     options = types.DidChangeWatchedFilesRegistrationOptions([types.FileSystemWatcher("**/*.circuit")])
     asked = types.Registration("circuits", types.WORKSPACE_DID_CHANGE_WATCHED_FILES, options)
-    await server.client_register_capability_async(types.RegistrationParams([asked]))
+    with contextlib.suppress(JsonRpcException):  # an editor may say that it can and refuse all the same
+        await server.client_register_capability_async(types.RegistrationParams([asked]))
 
 
 def _answer(server: CircuitServer) -> None:
