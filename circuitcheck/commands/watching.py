@@ -34,12 +34,13 @@ def watch(options: argparse.Namespace) -> int:
     """Verifies, and verifies again at each save, until it is interrupted. Returns the exit code."""
     reports: dict[str, FileReport] = {}
     stamps: dict[str, Stamp | None] = {}
+    shown = False
     try:
         while True:
             files, _ = circuit_files(options.paths)
             now = {path: _stamp(path) for path in _all_read(files, reports)}
             due = [path for path in files if path not in reports or _touched(reports[path], stamps, now)]
-            if due or set(reports) - set(files) or not stamps:
+            if due or set(reports) - set(files) or not shown:
                 stamps = now
                 reports = {path: report for path, report in reports.items() if path in files}
                 progress = Progress(due)
@@ -50,6 +51,7 @@ def watch(options: argparse.Namespace) -> int:
                 # A file that was met in this round may have been saved in it: it counts as what was read of it.
                 stamps |= {path: _stamp_of(path, reports) for path in _all_read(files, reports) if path not in stamps}
                 _show([reports[path] for path in files], due, options)
+                shown = True
             if not common.is_read():
                 return 0
             time.sleep(PAUSE)

@@ -201,3 +201,11 @@ def test_a_used_file_that_was_saved_while_it_was_first_read_is_due_again(tmp_pat
     assert known == watching._stamp(str(used))
     used.write_text(USED.replace("repeater", "torch   "))
     assert watching._stamp_of(str(used), reports) == watching.UNKNOWN
+
+
+def test_a_folder_without_circuits_is_told_once_and_watched(tmp_path: Path, watch: Watch) -> None:
+    watched = watch(".")
+    assert watched.report()[0] == 0
+    watched.silent()
+    (tmp_path / "a.circuit").write_text(GOOD)
+    assert watched.report()[0] == 1
