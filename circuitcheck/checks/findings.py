@@ -21,6 +21,7 @@ from circuitcheck.model.parts.dust import CARRIES, Dust
 from circuitcheck.model.parts.lamp import Lamp
 from circuitcheck.model.parts.latch import Latch
 from circuitcheck.model.parts.piston import Piston, PushedBlock
+from circuitcheck.model.parts.sensor import Cell
 from circuitcheck.model.parts.torch import Torch
 
 HARMFUL_FLASHES = 3
@@ -231,6 +232,8 @@ def _idle(study: Study) -> Iterator[Finding]:
     circuit = study.circuit
     read = {source for part in circuit.parts for port in part.ports() for source in port.sources}
     read |= {output.source for output in circuit.outputs} | _asked(study)
+    read |= {source for part in circuit.parts if isinstance(part, Cell) for source in part.grows}
+    read |= {name for place in circuit.places for name in place.parts}
     for part in circuit.parts:
         if isinstance(part, Torch) and not part.feeds:
             message = f"the torch '{part.name}' is driven by nothing: it is always on"

@@ -70,13 +70,20 @@ def choices(log: Log | None) -> tuple[Order, ...]:
 
 
 def run_game_tick(moments: Iterable[Moment], actions: Sequence[Action]) -> list[Moment]:
-    """Runs one gt, the one that the moments stand in, from its beginning to its end."""
+    """Runs one gt, the one that the moments stand in, from its beginning to its end.
+
+    What chance does to cells comes behind the waits that are over (rule C2). It may come behind called pistons too, which
+    rule C2 puts last: a cell gives no power, so nothing that it does can call one in the same gt.
+    """
     moments = list(moments)
+    devices = moments[0].machine.devices if moments else []
+    drawn = [action for action in actions if devices[action.device].drawn]
+    hands = [action for action in actions if not devices[action.device].drawn] if drawn else actions
     first = bool(moments) and moments[0].machine.rules.outside_first
     if first:
-        moments = act(moments, actions)
-    moments = [later for moment in moments for later in moment.run(moment.now)]
-    return moments if first else act(moments, actions)
+        moments = act(moments, hands)
+    moments = act([later for moment in moments for later in moment.run(moment.now)], drawn)
+    return moments if first else act(moments, hands)
 
 
 def act(moments: list[Moment], actions: Sequence[Action]) -> list[Moment]:

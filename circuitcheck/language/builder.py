@@ -92,6 +92,9 @@ class Builder(Transformer[Token, tree.File]):
     def forbid(self, children: Children) -> tree.ForbidLine:
         return tree.ForbidLine(self.word(children[1]))
 
+    def fraction(self, children: Children) -> tree.Fraction:
+        return tree.Fraction(str(children[0]), self.span(children[0]))
+
     def use(self, children: Children) -> tree.UseLine:
         return tree.UseLine(self.text(children[1]))
 
@@ -125,6 +128,18 @@ class Builder(Transformer[Token, tree.File]):
     def amount_option(self, children: Children) -> tree.Option:
         return tree.Option(self.word(children[0]), amount=children[1])
 
+    def place_option(self, children: Children) -> tree.Option:
+        return tree.Option(self.word(children[0]), place=self.word(children[1]))
+
+    def change_option(self, children: Children) -> tree.Option:
+        becomes, to, title, _chance, fraction, light = children
+        side, level = light or (None, None)
+        change = tree.Change(self.word(to), self._optional(title, self.text), fraction, side, level)
+        return tree.Option(self.word(becomes), change=change)
+
+    def in_light(self, children: Children) -> tuple[tree.Word, tree.Word]:
+        return (self.word(children[0]), self.word(children[1]))
+
     def start_option(self, children: Children) -> tree.Option:
         return tree.Option(self.word(children[0]), start=children[1])
 
@@ -139,6 +154,31 @@ class Builder(Transformer[Token, tree.File]):
 
     def output(self, children: Children) -> tree.OutputLine:
         return tree.OutputLine(self.word(children[1]), self.word(children[3]))
+
+    # Light
+
+    def cycle(self, children: Children) -> tree.CycleLine:
+        return tree.CycleLine(self.word(children[0]), children[1], tuple(children[2:]))
+
+    def phase(self, children: Children) -> tree.PhaseItem:
+        return tree.PhaseItem(self.word(children[0]), children[1])
+
+    def place(self, children: Children) -> tree.PlaceLine:
+        ways = tuple(child for child in children if isinstance(child, tree.WayItem))
+        return tree.PlaceLine(self.word(children[1]), ways)
+
+    def way(self, children: Children) -> tree.WayItem:
+        layers = tuple(child for child in children if isinstance(child, tree.LayerItem))
+        return tree.WayItem(self.word(children[0]), layers)
+
+    def layer(self, children: Children) -> tree.LayerItem:
+        count, thing, _when, when, only = children
+        return tree.LayerItem(
+            self._optional(count, self.word), self.word(thing), self._optional(when, self.word), only
+        )
+
+    def only_when(self, children: Children) -> tree.Word:
+        return self.word(children[0])
 
     # Pieces
 
@@ -207,6 +247,28 @@ class Builder(Transformer[Token, tree.File]):
     def claim(self, children: Children) -> tree.ClaimLine:
         quantifier, title, judged, each, body = children
         return tree.ClaimLine(self.word(quantifier), self.text(title), judged, each, body)
+
+    def response_claim(self, children: Children) -> tree.ResponseLine:
+        response, title, judged, _of, phase, _to, target, edge, *bounds = children
+        word = self.word(response)
+        said = f"response of {phase} to {target}" + (f" {edge.text}" if edge else "")
+        named = self.text(title) if title is not None else tree.Word(said, word.span)
+        return tree.ResponseLine(word, named, judged, self.word(phase), self.word(target), edge, tuple(bounds))
+
+    def edge_test(self, children: Children) -> tree.Word:
+        return self.word(children[0])
+
+    def median_bound(self, children: Children) -> tree.TimeBound:
+        return tree.TimeBound("median", None, children[-1], self.span(children[0]))
+
+    def mean_bound(self, children: Children) -> tree.TimeBound:
+        return tree.TimeBound("mean", None, children[-1], self.span(children[0]))
+
+    def share_bound(self, children: Children) -> tree.TimeBound:
+        return tree.TimeBound("share", self.word(children[0]), children[-1], self.span(children[0]))
+
+    def missed_bound(self, children: Children) -> tree.TimeBound:
+        return tree.TimeBound("missed", self.word(children[-1]), None, self.span(children[0]))
 
     def holding(self, children: Children) -> tree.HoldingLine:
         assume, names, _stable, _for, amount = children

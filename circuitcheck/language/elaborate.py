@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from circuitcheck.diagnostics import Diagnostic, Span, article, did_you_mean, error
 from circuitcheck.language import tree
+from circuitcheck.language.daylight import PlaceReader, change_of
 from circuitcheck.language.scope import Names, Scope, Wire
 from circuitcheck.language.values import Reader, Values, allows, declared
 from circuitcheck.model.circuit import Circuit, Output
@@ -37,12 +38,16 @@ class _Line:
 class Elaboration:
     """Builds one circuit. Mistakes are gathered in `mistakes`; with any, the circuit is not to be used."""
 
-    def __init__(self, definitions: Definitions, mistakes: list[Diagnostic]) -> None:
+    def __init__(
+        self, definitions: Definitions, mistakes: list[Diagnostic], resized: Mapping[str, int] | None = None
+    ) -> None:
         self._definitions = definitions
+        self._resized = resized or {}
         self._mistakes = mistakes
         self._names = Names()
         self._lines: list[_Line] = []
         self._outputs: list[tuple[tree.OutputLine, Scope]] = []
+        self._places: list[tuple[tree.PlaceLine, Scope]] = []
         self._wired: list[tuple[Part, ...]] = []
         self._gives: tuple[tree.Word, ...] = ()
         self.silences: list[tuple[tree.SilenceLine, Scope]] = []
@@ -80,7 +85,9 @@ class Elaboration:
             outputs += [Output(scope.full(output.name.text), source, output.name.span) for source in sources[:1]]
         outputs += self._given_out()
         parts = tuple(part for parts in self._wired for part in parts)
-        return Circuit(name, parts, tuple(outputs), rules, title, span)
+        made = Circuit(name, parts, tuple(outputs), rules, title, span)
+        read = (PlaceReader(scope, made, self._mistakes).place(line) for line, scope in self._places)
+        return replace(made, places=tuple(place for place in read if place is not None))
 
     def _given_out(self) -> list[Output]:
         """What a definition standing alone gives, as its outputs."""
@@ -95,6 +102,8 @@ class Elaboration:
                 self._declare_part(statement, scope)
             elif isinstance(statement, tree.InstanceLine):
                 self._declare_instance(statement, scope, inside)
+            elif isinstance(statement, tree.PlaceLine):
+                self._declare_place(statement, scope)
             elif isinstance(statement, tree.OutputLine):
                 self._declare_output(statement, scope)
             elif isinstance(statement, tree.SilenceLine) and scope.prefix:
@@ -115,10 +124,25 @@ class Elaboration:
         if len(self._lines) > MOST_PARTS:
             self._too_many(line.first.span)
 
+    def _declare_place(self, line: tree.PlaceLine, scope: Scope) -> None:
+        full, span = scope.full(line.name.text), line.name.span
+        first = self._names.places.get(full)
+        if "." in line.name.text:
+            self._fail("E203", span, f"'{line.name.text}' can't be the name of a place", "leave out the dot")
+        elif first is not None:
+            mend = "give one of them another name"
+            self._fail("E202", span, f"'{full}' is named twice (first in line {first.line})", mend)
+        else:
+            self._names.places[full] = span
+            self._places.append((line, scope))
+
     def _names_of(self, line: tree.PartLine, scope: Scope) -> Sequence[tuple[str, int | None]]:
         """The names that a part line declares: one, `pond.1 to pond.7`, or one for each of the rows it reads."""
         text = line.first.text
         base, dot, last = text.rpartition(".")
+        counted = self._counted(line)
+        if counted is not None:
+            return self._counted_row(line, counted, scope)
         if line.last is not None:
             return self._span_of_row(line.first, line.last)
         if not dot:
@@ -130,6 +154,29 @@ class Elaboration:
         if last == "*":
             return [(f"{base}.{number}", number) for number in self._numbers_read(line, scope)]
         return [(text, int(last))] if len(last) < 7 else []
+
+    @staticmethod
+    def _counted(line: tree.PartLine) -> tree.Option | None:
+        """The option that says how many parts the line makes, where there is one."""
+        word = KINDS[line.kind.text].counted_by
+        return next((option for option in line.options if word and option.word.text == word), None)
+
+    def _counted_row(self, line: tree.PartLine, option: tree.Option, scope: Scope) -> list[tuple[str, int | None]]:
+        word = option.word.text
+        if line.last is not None or "." in line.first.text:
+            mend = f"leave out '{word}', or name it '{line.first.text.partition('.')[0]}'"
+            self._fail("E303", option.word.span, f"the name says how many there are, and so does '{word}'", mend)
+            return []
+        assert option.amount is not None
+        count = Reader(scope.values, self._mistakes).count(option.amount)
+        count = self._resized.get(scope.full(line.first.text), count) if count is not None else None
+        if count is None:
+            return []
+        if not 1 <= count <= LONGEST_ROW:
+            what = f"{article(line.kind.text)} has from 1 to {LONGEST_ROW} {word}, this one {count}"
+            self._fail("E305", option.amount.span, what, f"give it {word} that can change")
+            return []
+        return [(f"{line.first.text}.{number}", number) for number in range(1, count + 1)]
 
     def _span_of_row(self, first: tree.Word, last: tree.Word) -> Sequence[tuple[str, int | None]]:
         base, _, low = first.text.rpartition(".")
@@ -272,7 +319,7 @@ class Elaboration:
             mend = did_you_mean(word, known) or (f"it takes {', '.join(known)}" if known else "it takes no options")
             self._fail("E301", written.word.span, f"{article(kind.word)} takes no '{word}'", mend)
             return
-        if word in request.spans:
+        if word in request.spans and option.takes is not Takes.CHANGE:
             self._fail("E302", written.word.span, f"'{word}' is said twice", "keep one of them")
             return
         request.spans[word] = written.word.span
@@ -283,8 +330,22 @@ class Elaboration:
             request.flags |= {word}
         elif option.takes is Takes.START:
             self._take_start(kind, option, written, request)
-        else:
+        elif option.takes is Takes.PLACE:
+            self._take_place(written, line.scope, request)
+        elif option.takes is Takes.CHANGE and written.change is not None:
+            change = change_of(written.change, self._mistakes)
+            request.changes += [change] if change is not None else []
+        elif word != kind.counted_by:
             self._take_number(option, written, request, reader)
+
+    def _take_place(self, written: tree.Option, scope: Scope, request: Request) -> None:
+        assert written.place is not None
+        full = scope.full(written.place.text)
+        if full not in self._names.places:
+            known = [name.removeprefix(scope.prefix) for name in self._names.places if name.startswith(scope.prefix)]
+            mend = did_you_mean(written.place.text, known) or "a place is made as in: place bed gets sky through leaf"
+            self._fail("E201", written.place.span, f"no place is called '{written.place.text}'", mend)
+        request.places[written.word.text] = full
 
     def _pick(self, line: _Line) -> int | None:
         return line.number if line.line.first.text.endswith(".*") else None

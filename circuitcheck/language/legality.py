@@ -9,6 +9,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Part, Port
 from circuitcheck.model.parts.block import Block
 from circuitcheck.model.parts.piston import Piston, PushedBlock
+from circuitcheck.model.parts.sensor import Cell
 
 
 def unbuildable(circuit: Circuit, ports: frozenset[str] = frozenset()) -> Iterator[Diagnostic]:
@@ -17,11 +18,21 @@ def unbuildable(circuit: Circuit, ports: frozenset[str] = frozenset()) -> Iterat
     `ports` are levers that stand for the ports of a definition: anything may be wired there.
     """
     for part in circuit.parts:
+        if isinstance(part, Cell):
+            yield from _grown_over(part, circuit)
         for port in part.ports():
             for name in port.sources:
                 source = circuit.by_name.get(name)
                 if source is not None and name not in ports:
                     yield from _judge(part, port, source)
+
+
+def _grown_over(cell: Cell, circuit: Circuit) -> Iterator[Diagnostic]:
+    for name in cell.grows:
+        source = circuit.by_name.get(name)
+        if source is not None and not isinstance(source, Cell):
+            message = f"'{cell.name}' can't be grown over from '{name}': it is {article(source.word)} (X3)"
+            yield error("E310", cell.span, message, "name cells of a sensor")
 
 
 def _judge(part: Part, port: Port, source: Part) -> Iterator[Diagnostic]:
@@ -31,7 +42,10 @@ def _judge(part: Part, port: Port, source: Part) -> Iterator[Diagnostic]:
             message = f"'{part.name}' can't watch '{source.name}': a block has no state that changes"
             yield error("E310", where, message, "watch what powers it")
         return
-    if isinstance(source, Piston | PushedBlock):
+    if isinstance(source, Cell):
+        message = f"'{source.name}' is a cell of a sensor and gives no power to '{part.name}'"
+        yield error("E310", where, message, "let a detector watch it")
+    elif isinstance(source, Piston | PushedBlock):
         message = f"'{source.name}' is a piston and carries no power to '{part.name}'"
         yield error("E310", where, message, "let a detector watch it")
     elif isinstance(part, Block) and source.word in ("block", "lamp"):

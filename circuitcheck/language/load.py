@@ -7,17 +7,19 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 
 from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
 from circuitcheck.language import tree
+from circuitcheck.language.daylight import chance_of, cycle_of
 from circuitcheck.language.parse import MOST_MISTAKES, parse
 from circuitcheck.language.studies import Studies
 from circuitcheck.language.text import decoded, plain
 from circuitcheck.language.values import Reader
 from circuitcheck.model.claims import Study
-from circuitcheck.model.rules import LANGUAGE_VERSION, OWN_SETTINGS, RULE_SETS, USUAL, RuleSet
+from circuitcheck.model.light import FULL_SUN, USUAL_CYCLE
+from circuitcheck.model.rules import LANGUAGE_VERSION, OWN_SETTINGS, RULE_SETS, USUAL, Chance, RuleSet
 
 LARGEST_FILE = 2_000_000
 """How many bytes a circuit file may have."""
@@ -62,6 +64,11 @@ def load_with(path: str | os.PathLike[str], lines: Sequence[str], root: str | os
     return _Loading(os.fspath(path), os.path.dirname(path), os.fspath(root)).load(tried=lines)
 
 
+def load_resized(path: str | os.PathLike[str], sizes: Mapping[str, int], root: str | os.PathLike[str] = "") -> Loaded:
+    """Reads a circuit file for its own circuit alone, asked nothing, with other numbers of cells in some sensors."""
+    return _Loading(os.fspath(path), os.path.dirname(path), os.fspath(root), sizes).load(tried=("until 0t",))
+
+
 def load_text(
     text: str,
     path: str = "circuit",
@@ -97,8 +104,9 @@ def read_text(path: str, where: Span, plain_only: bool = False) -> str | Diagnos
 class _Loading:
     """The reading of one file with all it uses."""
 
-    def __init__(self, path: str, folder: str, root: str) -> None:
+    def __init__(self, path: str, folder: str, root: str, sizes: Mapping[str, int] | None = None) -> None:
         self._path = path
+        self._sizes = sizes
         self._folder = folder
         self._root = root or folder
         self._mistakes: list[Diagnostic] = []
@@ -107,6 +115,7 @@ class _Loading:
         self._sources: dict[str, tuple[str, ...]] = {}
         self._definitions: dict[str, tree.Definition] = {}
         self._rules = USUAL
+        self._cycle = USUAL_CYCLE
         self._title = ""
         self._studies: list[Study] = []
 
@@ -153,7 +162,9 @@ class _Loading:
             return
         self._header(statements)
         self._define(statements, self._folder, (os.path.abspath(self._path),))
-        studies = Studies(self._definitions, self._rules, self._sources, self._mistakes)
+        studies = Studies(
+            self._definitions, self._rules, self._sources, self._mistakes, self._cycle, self._sizes
+        )
         head = next((each for each in statements if isinstance(each, tree.CircuitLine)), None)
         self._title = head.title.text if head and head.title else ""
         studies.main(statements, head, _as_name(os.path.splitext(os.path.basename(self._path))[0]))
@@ -176,10 +187,18 @@ class _Loading:
         for statement in statements:
             if isinstance(statement, tree.SettingLine):
                 self._take_setting(statement)
-        for kind in (tree.LanguageLine, tree.RulesLine, tree.CircuitLine):
+            elif isinstance(statement, tree.CycleLine):
+                self._cycle = cycle_of(statement, self._mistakes) or self._cycle
+        for kind in (tree.LanguageLine, tree.RulesLine, tree.CircuitLine, tree.CycleLine):
             lines = [statement for statement in statements if isinstance(statement, kind)]
             for line in lines[1:]:
-                word = line.version if isinstance(line, tree.LanguageLine) else line.name
+                word = (
+                    line.version
+                    if isinstance(line, tree.LanguageLine)
+                    else line.cycle
+                    if isinstance(line, tree.CycleLine)
+                    else line.name
+                )
                 self._fail("E202", word.span, "this is said twice in the file", "keep one of the lines")
 
     def _take_rules(self, line: tree.RulesLine) -> None:
@@ -197,19 +216,35 @@ class _Loading:
             mend = did_you_mean(name, known) or f"the settings are {', '.join(known)}"
             self._fail("E510", line.name.span, f"no setting is called '{name}'", mend)
             return
-        if known[name] == "bool":
-            words = {"yes": True, "no": False}
-            if line.amount.text not in words:
-                self._fail("E510", line.amount.span, f"'{name}' is yes or no", "write yes or no")
-                return
-            value: int | bool = words[line.amount.text]
-        else:
-            duration = Reader({}, self._mistakes).duration(line.amount)
-            if duration is None:
-                return
-            value = duration
+        value = self._value_of(name, known[name], line.amount)
+        if value is None:
+            return
         own_name = self._rules.name.removesuffix(OWN_SETTINGS) + OWN_SETTINGS
         self._rules = replace(self._rules, name=own_name, **{name: value})  # type: ignore[arg-type]
+
+    def _value_of(self, name: str, form: object, amount: tree.Amount | tree.Fraction) -> int | Chance | None:
+        """What a setting is set to, by the form that it takes; None with a mistake recorded."""
+        if form == "bool":
+            words = {"yes": True, "no": False}
+            if amount.text not in words:
+                self._fail("E510", amount.span, f"'{name}' is yes or no", "write yes or no")
+            return words.get(amount.text)
+        if form == "Chance":
+            if isinstance(amount, tree.Fraction):
+                return chance_of(amount, self._mistakes)
+            self._fail("E510", amount.span, f"'{name}' is a chance", "write for example 3/4096")
+            return None
+        if isinstance(amount, tree.Fraction):
+            self._fail("E510", amount.span, f"'{name}' is no chance", "the page on rules says what each setting takes")
+            return None
+        reader = Reader({}, self._mistakes)
+        if form == "GameTicks":
+            return reader.duration(amount)
+        count = reader.count(amount)
+        if count is not None and count > FULL_SUN:
+            self._fail("E305", amount.span, f"'{name}' is a level of light", f"from 0 to {FULL_SUN}")
+            return None
+        return count
 
     # Definitions, the file's own and those it uses
 
@@ -276,7 +311,7 @@ def _line_of_call(mistake: Diagnostic) -> Diagnostic:
 
 def _only(file: tree.File, check: tree.Statement) -> tree.File:
     """The file with one check in place of all that it asks; definitions stay, for their instances."""
-    asking = (tree.CheckBlock, tree.ClaimLine, tree.Repetition)
+    asking = (tree.CheckBlock, tree.ClaimLine, tree.ResponseLine, tree.Repetition)
     kept: list[tree.Statement] = []
     for statement in file.statements:
         if isinstance(statement, tree.Definition):

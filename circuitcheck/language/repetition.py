@@ -13,7 +13,7 @@ from circuitcheck.language.values import Reader, Value, Values
 class Asked(NamedTuple):
     """A check or claim, the values that loops around it give, and what tells it from its repetitions."""
 
-    statement: tree.CheckBlock | tree.ClaimLine
+    statement: tree.CheckBlock | tree.ClaimLine | tree.ResponseLine
     looped: dict[str, Value]
     suffix: str
 
@@ -28,7 +28,7 @@ def repeated(
     """Every check and claim of some statements, once for each value that a loop around it gives."""
     around = looped or {}
     for statement in statements:
-        if isinstance(statement, tree.CheckBlock | tree.ClaimLine):
+        if isinstance(statement, tree.CheckBlock | tree.ClaimLine | tree.ResponseLine):
             yield Asked(statement, around, suffix)
         elif isinstance(statement, tree.Repetition):
             name = statement.name

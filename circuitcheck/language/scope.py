@@ -18,6 +18,8 @@ class Names:
 
     parts: dict[str, Span] = field(default_factory=dict)
     """Parts and the members that come with them, with the place of their line."""
+    places: dict[str, Span] = field(default_factory=dict)
+    """Places that light falls on; they have a space of names of their own."""
     rows: dict[str, list[int]] = field(default_factory=dict)
     """For each row, the numbers in it."""
     aliases: dict[str, Wire] = field(default_factory=dict)

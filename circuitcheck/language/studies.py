@@ -7,7 +7,7 @@ asks for; and each of its definitions, alone, over the declared values of its pa
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from circuitcheck.diagnostics import NOWHERE, Diagnostic, Span, did_you_mean, error
@@ -21,6 +21,7 @@ from circuitcheck.language.scope import Scope
 from circuitcheck.language.values import Reader, Value, allows, declared
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Assumption, Check, Claim, Forbidding, Silence, Study, without_skipped
+from circuitcheck.model.light import USUAL_CYCLE, Cycle
 from circuitcheck.model.rules import RULES, RuleSet
 
 MOST_COMBINATIONS = 64
@@ -51,8 +52,12 @@ class Studies:
         rules: RuleSet,
         sources: dict[str, tuple[str, ...]],
         mistakes: list[Diagnostic],
+        cycle: Cycle = USUAL_CYCLE,
+        resized: Mapping[str, int] | None = None,
     ) -> None:
         self._definitions = definitions
+        self._cycle = cycle
+        self._resized = resized
         self._rules = rules
         self._sources = sources
         self._mistakes = mistakes
@@ -113,11 +118,12 @@ class Studies:
         for changed, group in groups.items():
             if any(mistake.code == "E507" for mistake in self._mistakes):
                 return  # too large: building it again, or at all, would only take time
-            build = Elaboration(self._definitions, self._mistakes)
+            build = Elaboration(self._definitions, self._mistakes, self._resized)
             given = {**values, **dict(changed)}
             alone = subject.definition
             scope = build.definition(alone, given) if alone else build.file(subject.statements, given)
             circuit = build.circuit(subject.name, subject.title, self._rules, subject.span)
+            circuit = replace(circuit, cycle=self._cycle)
             if not self._mistakes:
                 ports = frozenset(port.text for port in alone.ports) if alone else frozenset()
                 self._mistakes += unbuildable(circuit, ports)
@@ -158,6 +164,8 @@ class Studies:
             reader = ClaimReader(here, circuit, self._sources[statement.title.span.file], self._mistakes)
             if isinstance(statement, tree.CheckBlock):
                 checks.append(reader.check(statement, suffix))
+            elif isinstance(statement, tree.ResponseLine):
+                claims += reader.response(statement)
             else:
                 claims += reader.claims(statement, suffix)
         return tuple(checks), tuple(claims)

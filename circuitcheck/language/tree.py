@@ -34,6 +34,23 @@ class Amount(NamedTuple):
     span: Span
 
 
+class Fraction(NamedTuple):
+    """A chance, as `3/4096`."""
+
+    text: str
+    span: Span
+
+
+class Change(NamedTuple):
+    """`becomes on "thaws" chance 1/500 above 8`: on or off, its title, its chance, and below or above which light."""
+
+    to: Word
+    title: Word | None
+    chance: Fraction
+    side: Word | None
+    level: Word | None
+
+
 class Option(NamedTuple):
     """One option of a part: its word and what follows it; a flag has nothing behind it."""
 
@@ -41,6 +58,8 @@ class Option(NamedTuple):
     names: tuple[Word, ...] = ()
     amount: Amount | None = None
     start: Word | None = None
+    place: Word | None = None
+    change: Change | None = None
 
 
 class PartLine(NamedTuple):
@@ -78,6 +97,42 @@ class OutputLine(NamedTuple):
     source: Word
 
 
+class PhaseItem(NamedTuple):
+    """`night 420s`: a phase of the day and its length."""
+
+    name: Word
+    amount: Amount
+
+
+class CycleLine(NamedTuple):
+    """`cycle 1200s day 600s, …`: the length of a whole day and of its phases."""
+
+    cycle: Word
+    whole: Amount
+    phases: tuple[PhaseItem, ...]
+
+
+class LayerItem(NamedTuple):
+    """`2 water when flood off`: what light passes, how many of it, and what it is there for."""
+
+    count: Word | None
+    thing: Word
+    when: Word | None
+    only: Word | None
+
+
+class WayItem(NamedTuple):
+    """`sky through leaf, water`: a source of light and what it passes."""
+
+    source: Word
+    layers: tuple[LayerItem, ...]
+
+
+class PlaceLine(NamedTuple):
+    name: Word
+    ways: tuple[WayItem, ...]
+
+
 class LanguageLine(NamedTuple):
     version: Word
 
@@ -93,7 +148,7 @@ class RulesLine(NamedTuple):
 
 class SettingLine(NamedTuple):
     name: Word
-    amount: Amount
+    amount: Amount | Fraction
 
 
 class SilenceLine(NamedTuple):
@@ -176,6 +231,27 @@ class ClaimLine(NamedTuple):
     judged: Judged | None
     each: Word | None
     body: Body
+
+
+class TimeBound(NamedTuple):
+    """What a response is held to: `median`, `mean`, `share` (of so many percent within a time) or `missed`."""
+
+    kind: str
+    percent: Word | None
+    amount: Amount | None
+    span: Span
+
+
+class ResponseLine(NamedTuple):
+    """`response of night to dark: median at most 3s`."""
+
+    response: Word
+    title: Word
+    judged: Judged | None
+    phase: Word
+    target: Word
+    edge: Word | None
+    bounds: tuple[TimeBound, ...]
 
 
 class HoldingLine(NamedTuple):
@@ -265,8 +341,11 @@ Statement = (
     | InstanceLine
     | OutputLine
     | Definition
+    | CycleLine
+    | PlaceLine
     | CheckBlock
     | ClaimLine
+    | ResponseLine
     | Repetition
     | HoldingLine
     | SparingLine

@@ -29,8 +29,8 @@ class WordLexer(Lexer):
                 self._keywords[terminal.pattern.value] = terminal.name
             else:
                 forms.append(f"(?P<{terminal.name}>{terminal.pattern.to_regexp()})")
-        # A duration begins like a number and a line's end like a blank: the longer form is tried first.
-        first = ("DURATION", "_NEWLINE")
+        # These begin like a number, a line's end like a blank: the longer form is tried first.
+        first = ("DURATION", "PERCENT", "FRACTION", "_NEWLINE")
         forms.sort(key=lambda form: not form.startswith(tuple(f"(?P<{name}>" for name in first)))
         self._expression = re.compile("|".join([*forms, f"(?P<{STRAY}>.)"]), re.DOTALL)
         self._ignored = frozenset(lexer_conf.ignore)

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from circuitcheck.diagnostics import NOWHERE, Span
+from circuitcheck.model.light import USUAL_CYCLE, Cycle, Place
 from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.latch import Latch
 from circuitcheck.model.rules import USUAL, RuleSet
@@ -36,6 +37,8 @@ class Circuit:
     rules: RuleSet = USUAL
     title: str = ""
     span: Span = NOWHERE
+    places: tuple[Place, ...] = ()
+    cycle: Cycle = USUAL_CYCLE
 
     def __getstate__(self) -> dict[str, object]:
         """What is sent to another process: the fields, without what is worked out from them."""

@@ -165,10 +165,28 @@ class Unburnt(NamedTuple):
     names: tuple[str, ...]
 
 
+class TimeBound(NamedTuple):
+    """What a response is held to: `median` and `mean` at most `time`, a `share` of all within it, `missed` at most."""
+
+    kind: str
+    share: float = 0.0
+    """Of `share` and `missed`: a part of all nights (or days), from 0 to 1."""
+    time: int = 0
+    words: str = ""
+
+
+class Timely(NamedTuple):
+    """From the beginning of a phase of the day to an edge of a signal it takes no longer than this, by chance."""
+
+    phase: str
+    edge: Atom
+    bounds: tuple[TimeBound, ...]
+
+
 Watched = Invariant | Response | Until | Steady | Relation | Lengths | Delay
 """What can be watched in a single run."""
-Body = Watched | Possible | Unraced | Unburnt
-"""Everything that can be claimed. What is no `Watched` speaks of all runs together, and can only be proved."""
+Body = Watched | Possible | Unraced | Unburnt | Timely
+"""Everything that can be claimed. What is no `Watched` speaks of all runs together, and can only be worked out."""
 
 
 def conditions(body: Body) -> tuple[Condition, ...]:
@@ -187,6 +205,8 @@ def conditions(body: Body) -> tuple[Condition, ...]:
         return (Atom(body.name),)
     if isinstance(body, Delay):
         return (body.start, body.end)
+    if isinstance(body, Timely):
+        return (body.edge,)
     if isinstance(body, Possible):
         return () if body.condition is None else (body.condition,)
     return tuple(Atom(name) for name in body.names)

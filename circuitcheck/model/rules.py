@@ -8,6 +8,7 @@ of part each) and in `engine` (time, power, order).
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 LANGUAGE_VERSION = 1
 NO_BURN_OUT = -1
@@ -16,24 +17,55 @@ FULL_POWER = 15
 """The highest power level (rule P1)."""
 
 
+GameTicks = int
+"""A duration in gt."""
+
+
+class Chance(NamedTuple):
+    """A chance as the fraction that an author writes."""
+
+    of: int
+    within: int
+
+    def __str__(self) -> str:
+        return f"{self.of}/{self.within}"
+
+    @property
+    def number(self) -> float:
+        """The chance as a number from 0 to 1."""
+        return self.of / self.within
+
+
 @dataclass(frozen=True, slots=True)
 class RuleSet:
     """The settings a circuit is verified under. Durations are in gt."""
 
     name: str
-    burn_out_window: int
+    burn_out_window: GameTicks
     """Eight offs of a torch within this many gt burn it out (rule T4)."""
-    burn_out_rest: int
+    burn_out_rest: GameTicks
     """gt after which a burnt-out torch looks again by itself; 0 means never (rule T4)."""
+    draw_chance: Chance
+    """The chance that a cell is drawn in a gt (rule X1)."""
+    water_takes: int
+    """How many levels of light a block of water takes in all (rule G2)."""
+    change_needs_light: bool
+    """Whether withering needs the dark and a spot that is grown over needs light (rules X2, X3)."""
+    half_blocks_stop_light: bool = True
+    """Whether half blocks stop light through their full face (rule G3)."""
     outside_first: bool = False
     """Whether outside actions come first in a gt instead of last (rule C2)."""
     sticky_lets_go: bool = True
     """Whether a sticky piston lets go of its block at a pulse shorter than its travel (rule O3)."""
 
 
-OLDER = RuleSet("older", burn_out_window=100, burn_out_rest=0)
-NEWER = RuleSet("newer", burn_out_window=60, burn_out_rest=160)
-NEWEST = replace(NEWER, name="newest")
+OLDER = RuleSet(
+    "older", burn_out_window=100, burn_out_rest=0, draw_chance=Chance(80, 32768), water_takes=3, change_needs_light=True
+)
+NEWER = RuleSet(
+    "newer", burn_out_window=60, burn_out_rest=160, draw_chance=Chance(3, 4096), water_takes=3, change_needs_light=True
+)
+NEWEST = replace(NEWER, name="newest", water_takes=1, change_needs_light=False)
 OWN_SETTINGS = " with own settings"
 """What stands behind the name of a set of which a file changes settings."""
 RULE_SETS = {rules.name: rules for rules in (OLDER, NEWER, NEWEST)}
@@ -73,6 +105,14 @@ RULES: dict[str, str] = {
     "D1": "a detector gives one pulse for a change and misses changes while it waits or pulses",
     "D2": "a stuck piston reads its arming only when it is told of an update",
     "D3": "a stuck piston hears only what is named",
+    "G1": "light has levels from 0 to 15: full sun 15, moonlight 4, a lamp 15, and one less a block",
+    "G2": "full sun goes straight down through clear blocks; a leaf block takes 1, water 3 or 1",
+    "G3": "solid blocks stop light; glass and dust let it pass",
+    "X1": "in each gt each cell is drawn with a small chance, while somebody is near",
+    "X2": "a grown cell that is drawn withers in the dark below a block that holds light back",
+    "X3": "a bare cell is grown over only from a grown one that is drawn in light",
+    "X4": "of n cells that may all change, the first does after a geometric time",
+    "X5": "the cells that one source reaches share its draws",
     "O1": "a button holds 10t or 15t, a lever until it is thrown, a plate is looked at every 10t",
     "O2": "a lamp is on at once and goes dark 2t after its power first goes",
     "O3": "a piston travels 1.5t, starting in the gt in which a part calls it",
@@ -80,5 +120,6 @@ RULES: dict[str, str] = {
     "V1": "a part drives nothing",
     "V2": "a part is driven by nothing",
     "V3": "a pulse began and ended within one gt",
+    "V4": "a sensor never changes",
 }
 """Every id that a message, a check or a test may cite. V ids are the program's own findings."""

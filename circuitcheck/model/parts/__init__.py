@@ -15,6 +15,7 @@ from circuitcheck.model.parts import (
     piston,
     plate,
     repeater,
+    sensor,
     torch,
 )
 from circuitcheck.model.parts.base import Kind
@@ -33,6 +34,7 @@ KINDS: dict[str, Kind] = {
         repeater.KIND,
         comparator.KIND,
         latch.KIND,
+        sensor.KIND,
         detector.KIND,
         lamp.KIND,
         piston.KIND,

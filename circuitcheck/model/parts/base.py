@@ -13,10 +13,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum
-from typing import ClassVar, Protocol
+from typing import TYPE_CHECKING, ClassVar, Protocol
 
 from circuitcheck.diagnostics import Diagnostic, Span, error
 from circuitcheck.model.rules import FULL_POWER, RuleSet
+
+if TYPE_CHECKING:
+    from circuitcheck.model.parts.sensor import Becoming
 
 # The order classes of rule C3, first to act first; CALLED is the later moment of rule C2 at which pistons start.
 STRAIGHT = 1
@@ -95,6 +98,8 @@ class Device:
     waits: ClassVar[frozenset[int]] = frozenset()
     at_once: ClassVar[bool] = False
     """Whether it may change while it is being told, without a wait."""
+    drawn: ClassVar[bool] = False
+    """Whether it is worked by chance and not by hands, which is another moment of a gt (rule C2)."""
     beside: ClassVar[int] = 0
     """Where the one device stands that it moves, or that moves it: steps from its own number; 0 for none."""
 
@@ -185,6 +190,8 @@ class Takes(Enum):
     COUNT = "a whole number"
     START = "a start"
     FLAG = "nothing"
+    PLACE = "the name of a place"
+    CHANGE = "on or off, and a chance"
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,6 +219,8 @@ class Request:
     start: int | None
     flags: frozenset[str]
     spans: dict[str, Span]
+    places: dict[str, str] = field(default_factory=dict)
+    changes: list[Becoming] = field(default_factory=list)
     mistakes: list[Diagnostic] = field(default_factory=list)
 
     def feeds(self, word: str) -> tuple[str, ...]:
@@ -239,6 +248,8 @@ class Kind:
     build: Callable[[Request], tuple[Part, ...]]
     members: Callable[[frozenset[str]], tuple[str, ...]] = lambda _words: ()
     """What else it makes, as `NAME.member`, given the words of the options used."""
+    counted_by: str = ""
+    """The option that makes a row of so many parts of it, if there is one."""
 
     def option(self, word: str) -> Option | None:
         """The option of that word, or None where the kind takes none such."""

@@ -1,0 +1,123 @@
+"""The machine and its cells as one Markov chain: states, what a gt makes of them, and with what chance.
+
+A gt has two halves (rule C2). In the first, waits that are over act; it is the engine's own step, and what comes of it is
+certain. In the second, cells are drawn. Both are worked out by the engine once for each state and looked up from then on.
+States that differ by exchanging like cells are one (`chance.units`).
+
+Torches are taken never to burn out (rule T4). Where an order is open (rule C5) the first is taken, and counted: whoever
+uses a chain says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from circuitcheck.chance.draws import Changed, Drawn, Draws
+from circuitcheck.chance.units import Units
+from circuitcheck.engine.machine import Machine, PortFeeds, read
+from circuitcheck.engine.moment import Moment, thaw
+from circuitcheck.engine.start import starts
+from circuitcheck.engine.state import State
+from circuitcheck.engine.step import Action, act, run_game_tick
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.rules import NO_BURN_OUT
+
+MOST_STATES = 100_000
+"""How many states are worked out before a circuit is called too large for this."""
+
+
+class TooLarge(Exception):
+    """The circuit and its cells come to more states than are worked out."""
+
+
+class ManyStarts(Exception):
+    """The circuit can start in several ways; carries the parts whose start decides."""
+
+    def __init__(self, names: tuple[str, ...]) -> None:
+        super().__init__("it can start in several ways")
+        self.names = names
+
+
+class Chain:
+    """The states of one circuit under chance, numbered from 0 as they are met."""
+
+    def __init__(self, circuit: Circuit, watched: Iterable[str]) -> None:
+        quiet = replace(circuit, rules=replace(circuit.rules, burn_out_window=NO_BURN_OUT))
+        self.machine = machine = Machine(quiet)
+        self.probes: dict[str, PortFeeds] = {name: machine.probe(name) for name in watched}
+        self.units = Units(machine, self.probes.values())
+        self.draws = Draws(machine, self.units)
+        self.open_orders: set[int] = set()
+        """The states in which an order was open and the first was taken."""
+        self._numbers: dict[State, int] = {}
+        self.states: list[State] = []
+        self.resting: list[bool] = []
+        """For each state, whether nothing waits in it."""
+        self._waited: list[int] = []
+        self._after: dict[tuple[int, Changed], int] = {}
+        self._drawn: dict[tuple[int, int], Drawn] = {}
+
+    def start(self) -> int:
+        """The state at the end of gt 0. Raises ManyStarts and TooManyStarts."""
+        ways = starts(self.machine)
+        if len(ways) > 1:
+            raise ManyStarts(tuple(name for name, _ in ways[0].tried))
+        moments = Moment(self.machine, 0, ways[0].levels).tell_everyone()
+        return self._first(moments, 0)
+
+    def waited(self, number: int) -> int:
+        """The state after the first half of the next gt: waits that are over have acted."""
+        known = self._waited[number]
+        if known < 0:
+            moment = thaw(self.machine, self.states[number], -1)
+            moment.now = 0
+            known = self._waited[number] = self._first(run_game_tick([moment], ()), number)
+        return known
+
+    def drawn(self, number: int, changed: Changed) -> int:
+        """The state after the second half: these cells have changed, all others have not."""
+        if not changed:
+            return number
+        key = (number, changed)
+        known = self._after.get(key)
+        if known is None:
+            moment = thaw(self.machine, self.states[number], 0)
+            actions = [Action(cell, "throw") for cell in changed]
+            known = self._after[key] = self._first(act([moment], actions), number)
+        return known
+
+    def chances(self, number: int, sky: int) -> Drawn:
+        """What can be drawn in a state after its first half, under a sky that stands for all alike."""
+        key = (number, sky)
+        known = self._drawn.get(key)
+        if known is None:
+            state = self.states[number]
+            known = self._drawn[key] = self.draws.of(state.levels, self.units.marks(state), sky)
+        return known
+
+    def following(self, number: int, sky: int) -> Iterator[tuple[float, int]]:
+        """Every state that the next gt can lead to, with its chance."""
+        middle = self.waited(number)
+        for chance, changed in self.chances(middle, sky):
+            yield chance, self.drawn(middle, changed)
+
+    def level(self, number: int, name: str) -> int:
+        """The level of a watched signal in a state."""
+        return read(self.probes[name], self.states[number].levels)
+
+    def _first(self, moments: list[Moment], origin: int) -> int:
+        """The number of the first of what may follow; that there was more is kept in mind."""
+        found = {self.units.least(moment.freeze())[0] for moment in moments} if len(moments) > 1 else None
+        if found is not None and len(found) > 1:
+            self.open_orders.add(origin)
+        state, _ = self.units.least(moments[0].freeze())
+        number = self._numbers.get(state)
+        if number is None:
+            number = self._numbers[state] = len(self.states)
+            if number >= MOST_STATES:
+                raise TooLarge(f"more than {MOST_STATES:,} states")
+            self.states.append(state)
+            self.resting.append(not state.waits)
+            self._waited.append(number if not state.waits else -1)
+        return number

@@ -1,0 +1,235 @@
+"""What the draws of one gt can change, and with what chance (rules X1 to X3).
+
+All draws of one gt look at the cells as they are before the first of them: two draws in one gt are rare, and which comes
+first is not known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import combinations, product
+from math import comb
+from typing import NamedTuple
+
+from circuitcheck.chance.units import Mark, Units
+from circuitcheck.engine.light import held_back, light_at
+from circuitcheck.engine.machine import Machine, read
+from circuitcheck.model.light import FULL_SUN, Place
+from circuitcheck.model.parts.sensor import Cell, can_spread, can_take, can_wither, chance_of_exactly
+
+NOBODY = -1
+"""Stands for a level of the sky under which nothing is drawn, since nobody is near (rule X1)."""
+NEGLIGIBLE = 1e-18
+"""A chance in one gt that is below what a number can add to another is left out."""
+MOST_CONDITIONS = 8
+"""Of how many parts the light at a place may hang before levels of the sky are told apart one by one."""
+
+Changed = tuple[int, ...]
+"""The cells that change in one gt, by device number."""
+Drawn = tuple[tuple[float, Changed], ...]
+"""Everything that can be drawn in one gt: its chance, and what changes; nothing comes first."""
+
+
+class Effects(NamedTuple):
+    """What the light and the block above a cell let happen there."""
+
+    withers: bool
+    spreads: bool
+    takes: bool
+    light: int
+
+
+class Draws:
+    """The draws of one machine."""
+
+    def __init__(self, machine: Machine, units: Units) -> None:
+        self._units = units
+        self._rules = machine.circuit.rules
+        self.cells: dict[int, Cell] = {
+            machine.number[part.name]: part for part in machine.circuit.parts if isinstance(part, Cell)
+        }
+        self._targets: dict[int, list[int]] = {number: [] for number in self.cells}
+        for number, cell in self.cells.items():
+            for source in cell.grows:
+                self._targets[machine.number[source]].append(number)
+        self._kinds = {name: part.word for name, part in machine.circuit.by_name.items()}
+        self._places = {place.name: place for place in machine.circuit.places}
+        self._probes = {
+            name: machine.probe(name) for place in machine.circuit.places for name in place.parts
+        }
+        self._effects: dict[tuple[str, int, tuple[bool, ...]], Effects] = {}
+        self._alike = {sky: self._first_alike(sky) for sky in range(FULL_SUN + 1)}
+        self._alike[NOBODY] = NOBODY
+
+    # Light
+
+    def alike(self, sky: int) -> int:
+        """The least level of the sky under which cells change just as under this one, whatever the parts do."""
+        return self._alike[sky]
+
+    def _first_alike(self, sky: int) -> int:
+        mine = self._everything(sky)
+        return next(level for level in range(sky + 1) if self._everything(level) == mine)
+
+    def _everything(self, sky: int) -> list[object]:
+        """What may happen at each place under a sky, for every state of the parts that its light hangs on."""
+        found: list[object] = []
+        bounds = sorted({level for cell in self.cells.values() for each in cell.becomes for level in (each.least, each.most)})
+        for place in self._places.values():
+            if len(place.parts) > MOST_CONDITIONS:
+                return [sky]
+            for states in product((False, True), repeat=len(place.parts)):
+                effects = self._effects_at(place, sky, states)
+                bands = [(effects.light >= bound, effects.light <= bound) for bound in bounds]
+                found.append((effects[:3], bands))
+        return found
+
+    def effects(self, place: str, sky: int, levels: Sequence[int]) -> Effects:
+        """What may happen at a place, by its name, under a sky and at these levels of devices."""
+        if not place:
+            return Effects(False, False, False, 0)
+        found = self._places[place]
+        return self._effects_at(found, sky, tuple(read(self._probes[name], levels) > 0 for name in found.parts))
+
+    def _effects_at(self, place: Place, sky: int, states: tuple[bool, ...]) -> Effects:
+        key = (place.name, sky, states)
+        known = self._effects.get(key)
+        if known is None:
+            lit = dict(zip(place.parts, states, strict=True)).__getitem__
+            light = light_at(place, lambda name: self._kinds.get(name, ""), sky, self._rules, lit)
+            held = held_back(place, lit)
+            known = self._effects[key] = Effects(
+                can_wither(light, held, self._rules), can_spread(light), can_take(light, held, self._rules), light
+            )
+        return known
+
+    # Draws
+
+    def of(self, levels: Sequence[int], marks: Sequence[Sequence[Mark]], sky: int) -> Drawn:
+        """Everything that can be drawn in one gt, with `marks` saying which units can be exchanged now."""
+        if sky == NOBODY:
+            return ((1.0, ()),)
+        classes = _classes(self._units, marks)
+        total: dict[Changed, float] = {(): 1.0}
+        for each in self._independent(levels, sky, classes):
+            after: dict[Changed, float] = {}
+            for (before, chance), (more, changed) in product(total.items(), each):
+                together = chance * more
+                if together > NEGLIGIBLE:
+                    key = before if not changed else changed if not before else classes.least({*before, *changed})
+                    after[key] = after.get(key, 0.0) + together
+            total = after
+        stays = total.pop((), 0.0)
+        return ((stays, ()), *((chance, changed) for changed, chance in total.items()))
+
+    def _independent(self, levels: Sequence[int], sky: int, classes: _Classes) -> Iterator[Drawn]:
+        """Cells, or whole classes of like cells, whose draws know nothing of each other."""
+        alike: dict[tuple[object, ...], list[tuple[int, Drawn]]] = {}
+        for cell in self.cells:
+            outcomes = self._of_cell(cell, levels, sky)
+            if len(outcomes) == 1:
+                continue
+            pattern = classes.private(cell, outcomes)
+            if pattern is None:
+                yield tuple((chance, classes.least(changed)) for chance, changed in outcomes)
+            else:
+                alike.setdefault(pattern, []).append((cell, outcomes))
+        for several in alike.values():
+            yield _how_many(several)
+
+    def _of_cell(self, number: int, levels: Sequence[int], sky: int) -> Drawn:
+        """What one cell may change in a gt, itself or the bare cells that it reaches."""
+        cell, grown = self.cells[number], levels[number] > 0
+        effects = self.effects(cell.place, sky, levels)
+        own = 0.0
+        for each in cell.becomes:
+            if each.on is not grown and each.least <= effects.light <= each.most:
+                own = own + each.chance.number - own * each.chance.number
+        drawn = self._rules.draw_chance.number if grown else 0.0
+        if cell.withers and effects.withers:
+            own = own + drawn - own * drawn
+        elif drawn and effects.spreads:
+            bare = [each for each in self._targets[number] if self._can_be_grown_over(each, levels, sky)]
+            if bare:
+                return _spread(number, own, drawn, bare)
+        return ((1.0 - own, ()), (own, (number,))) if own else ((1.0, ()),)
+
+    def _can_be_grown_over(self, number: int, levels: Sequence[int], sky: int) -> bool:
+        return not levels[number] and self.effects(self.cells[number].place, sky, levels).takes
+
+
+def _spread(number: int, own: float, drawn: float, bare: Sequence[int]) -> Drawn:
+    """A grown cell that may grow over bare ones, all hit by the tries of one draw, and may change itself as well."""
+    hits: list[tuple[float, Changed]] = []
+    for count in range(1, min(len(bare), 4) + 1):
+        each = drawn * chance_of_exactly(count, len(bare))
+        hits += [(each, chosen) for chosen in combinations(bare, count)]
+    none = 1.0 - sum(chance for chance, _ in hits)
+    found = [(none * (1.0 - own), ()), *((chance * (1.0 - own), chosen) for chance, chosen in hits)]
+    if own:
+        found += [(none * own, (number,)), *((chance * own, (*chosen, number)) for chance, chosen in hits)]
+    return tuple(found)
+
+
+def _how_many(several: Sequence[tuple[int, Drawn]]) -> Drawn:
+    """Of some like cells, each of which can change one thing of its own: how many of them do."""
+    chance = several[0][1][1][0]
+    count = len(several)
+    changes = [outcomes[1][1] for _, outcomes in several]
+    return tuple(
+        (
+            comb(count, number) * chance**number * (1.0 - chance) ** (count - number),
+            tuple(device for each in changes[:number] for device in each),
+        )
+        for number in range(count + 1)
+    )
+
+
+class _Classes:
+    """Which units can be exchanged in one state: the units of a group with one mark."""
+
+    def __init__(self, units: Units, marks: Sequence[Sequence[Mark]]) -> None:
+        self._units = units
+        self._of: dict[tuple[int, int], tuple[int, int]] = {}
+        self._members: dict[tuple[int, int], list[int]] = {}
+        for group, of_group in enumerate(marks):
+            first: dict[Mark, int] = {}
+            for unit, mark in enumerate(of_group):
+                name = (group, first.setdefault(mark, unit))
+                self._of[group, unit] = name
+                self._members.setdefault(name, []).append(unit)
+
+    def private(self, cell: int, outcomes: Drawn) -> tuple[object, ...] | None:
+        """What tells like cells from others, for a cell that can change one thing in its own unit and no more."""
+        where = self._units.place.get(cell)
+        if where is None or len(outcomes) != 2:
+            return None
+        group, unit, position = where
+        changed = []
+        for device in outcomes[1][1]:
+            other = self._units.place.get(device)
+            if other is None or other[:2] != (group, unit):
+                return None
+            changed.append(other[2])
+        return (self._of[group, unit], position, tuple(changed), outcomes[1][0])
+
+    def least(self, changed: Iterable[int]) -> Changed:
+        """The change that stands for all that differ from this one by exchanges."""
+        free: list[int] = []
+        patterns: dict[tuple[int, int], dict[int, list[int]]] = {}
+        for device in changed:
+            where = self._units.place.get(device)
+            if where is None:
+                free.append(device)
+            else:
+                group, unit, position = where
+                patterns.setdefault(self._of[group, unit], {}).setdefault(unit, []).append(position)
+        for name, of_units in patterns.items():
+            ranked = sorted((sorted(positions) for positions in of_units.values()), reverse=True)
+            for unit, positions in zip(self._members[name], ranked, strict=False):
+                free += [self._units.groups[name[0]][unit][position] for position in positions]
+        return tuple(sorted(free))
+
+
+def _classes(units: Units, marks: Sequence[Sequence[Mark]]) -> _Classes:
+    return _Classes(units, marks)

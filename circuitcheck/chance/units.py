@@ -1,0 +1,188 @@
+"""Cells that can be exchanged: those of one sensor, each with all that it alone feeds, are one as good as another.
+
+A *unit* is a cell with the devices that hang on it alone, and with the sources that can grow over it alone. Two units may
+be exchanged if doing so leaves the wiring, the settings, the growth and everything that is looked at as they were. States
+that differ only by such an exchange are one state: of seven cells it matters how many have withered, not which.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import fields
+from itertools import groupby
+
+from circuitcheck.engine.machine import Machine, PortFeeds
+from circuitcheck.engine.state import State
+from circuitcheck.model.parts.sensor import Cell
+
+Unit = tuple[int, ...]
+"""A cell and what belongs to it, by device number, in an order that is the same in all units of a group."""
+Mark = tuple[object, ...]
+"""All that a state says of one unit: units of one group and mark can be exchanged there."""
+
+
+class Units:
+    """The groups of units of one machine that can be exchanged. `watched` is what must stay as it is."""
+
+    def __init__(self, machine: Machine, watched: Iterable[PortFeeds]) -> None:
+        self._machine = machine
+        self._cells = {
+            machine.number[part.name]: part for part in machine.circuit.parts if isinstance(part, Cell)
+        }
+        self._grows = {
+            number: frozenset(machine.number[name] for name in cell.grows) for number, cell in self._cells.items()
+        }
+        self._watched = [frozenset(feeds) for feeds in watched]
+        self.groups: tuple[tuple[Unit, ...], ...] = tuple(
+            tuple(group) for group in self._grouped(self._units()) if len(group) > 1
+        )
+        self.place: dict[int, tuple[int, int, int]] = {
+            device: (group, unit, position)
+            for group, units in enumerate(self.groups)
+            for unit, devices in enumerate(units)
+            for position, device in enumerate(devices)
+        }
+        """For each device in a group: the group, the unit, and its position in it."""
+
+    def _units(self) -> list[Unit]:
+        grown_by: dict[int, set[int]] = {}
+        for target, sources in self._grows.items():
+            for source in sources:
+                grown_by.setdefault(source, set()).add(target)
+        taken: set[int] = set()
+        units = []
+        for cell, part in self._cells.items():
+            own = [
+                source
+                for source in sorted(self._grows[cell])
+                if grown_by[source] == {cell} and self._cells[source].row != part.row and not self._grows[source]
+            ]
+            if cell not in taken and (cell not in grown_by or len(grown_by[cell]) > 1 or self._grows[cell]):
+                unit = self._closed((cell, *own))
+                taken |= set(unit)
+                units.append(unit)
+        return units
+
+    def _closed(self, first: Sequence[int]) -> Unit:
+        """These cells and every device that is fed by them alone, directly or not."""
+        machine, unit = self._machine, list(first)
+        known = set(unit)
+        for device in unit:
+            for reader in machine.readers[device]:
+                fed = {source for port in machine.devices[reader.device].ports for source, _ in machine.feeds[port]}
+                if reader.device not in known and fed <= known:
+                    known.add(reader.device)
+                    unit.append(reader.device)
+        return tuple(unit)
+
+    def _grouped(self, units: Sequence[Unit]) -> Iterable[list[Unit]]:
+        """Units that stand next to each other in the file and can be exchanged."""
+        group: list[Unit] = []
+        for unit in units:
+            if group and not self._exchangeable(group[-1], unit):
+                yield group
+                group = []
+            group.append(unit)
+        if group:
+            yield group
+
+    def _exchangeable(self, one: Unit, other: Unit) -> bool:
+        if len(one) != len(other):
+            return False
+        turned = {**dict(zip(one, other, strict=True)), **dict(zip(other, one, strict=True))}
+        named = {name for place in self._machine.circuit.places for name in place.parts}
+        if any(self._machine.names[device] in named for device in turned):
+            return False
+        if not all(self._alike(mine, others) for mine, others in zip(one, other, strict=True)):
+            return False
+        if any(_turned(feeds, turned) != feeds for feeds in self._watched):
+            return False
+        return self._wired_alike(turned) and self._grown_alike(turned)
+
+    def _alike(self, one: int, other: int) -> bool:
+        """Whether two devices are the same but for their names and what they are wired to."""
+        machine = self._machine
+        first, second = machine.devices[one].part, machine.devices[other].part
+        straight = (first.name in machine.straight, second.name in machine.straight)
+        if type(first) is not type(second) or straight[0] != straight[1]:
+            return False
+        for field in fields(first):
+            mine, others = getattr(first, field.name), getattr(second, field.name)
+            names = isinstance(mine, tuple) and all(isinstance(each, str) for each in mine)
+            if field.name not in ("name", "span") and not names and mine != others:
+                return False
+        return True
+
+    def _wired_alike(self, turned: dict[int, int]) -> bool:
+        machine = self._machine
+        concerned = set(turned) | {reader.device for device in turned for reader in machine.readers[device]}
+        for device in concerned:
+            twin = turned.get(device, device)
+            for mine, others in zip(machine.devices[device].ports, machine.devices[twin].ports, strict=True):
+                if _turned(frozenset(machine.feeds[mine]), turned) != frozenset(machine.feeds[others]):
+                    return False
+        return True
+
+    def _grown_alike(self, turned: dict[int, int]) -> bool:
+        for cell, sources in self._grows.items():
+            if cell in turned or not sources.isdisjoint(turned):
+                twin = turned.get(cell, cell)
+                if {turned.get(source, source) for source in sources} != self._grows[twin]:
+                    return False
+        return True
+
+    # States
+
+    def marks(self, state: State) -> list[list[Mark]]:
+        """What a state says of each unit, group by group."""
+        held: dict[int, tuple[int, int]] = {}
+        for to_go, order_class, devices in state.waits:
+            held.update(dict.fromkeys(devices, (to_go, order_class)))
+        offs = dict(state.offs)
+        levels, marks = state.levels, state.marks
+        return [
+            [tuple((levels[d], marks[d], held.get(d), offs.get(d)) for d in unit) for unit in units]
+            for units in self.groups
+        ]
+
+    def least(self, state: State) -> tuple[State, list[int] | None]:
+        """The state that stands for all that differ from this one by exchanges, and where each device went to.
+
+        None where nothing was moved.
+        """
+        turn = self._turn(state)
+        if turn is None:
+            return state, None
+        levels, marks = bytearray(state.levels), bytearray(state.marks)
+        for device, to in enumerate(turn):
+            levels[to], marks[to] = state.levels[device], state.marks[device]
+        orders = self._machine.orders
+        waits = tuple(
+            (to_go, order_class, orders.least([turn[device] for device in devices], levels))
+            for to_go, order_class, devices in state.waits
+        )
+        offs = tuple(sorted((turn[torch], ages) for torch, ages in state.offs))
+        return State(bytes(levels), bytes(marks), waits, offs), turn
+
+    def _turn(self, state: State) -> list[int] | None:
+        """Where each device is moved to, so that units stand sorted by what is said of them."""
+        order: dict[int, int] = {}
+        for _, _, devices in state.waits:
+            order.update((device, place) for place, device in enumerate(devices))
+        turn: list[int] | None = None
+        for units, marks in zip(self.groups, self.marks(state), strict=True):
+            keys = [
+                (repr(mark), [order.get(device, 0) for device in unit])
+                for unit, mark in zip(units, marks, strict=True)
+            ]
+            ranked = sorted(range(len(units)), key=keys.__getitem__)
+            if ranked != list(range(len(units))):
+                turn = turn or list(range(len(state.levels)))
+                for to, unit in enumerate(ranked):
+                    for device, place in zip(units[unit], units[to], strict=True):
+                        turn[device] = place
+        return turn
+
+
+def _turned(feeds: frozenset[tuple[int, int]], turned: dict[int, int]) -> frozenset[tuple[int, int]]:
+    return frozenset((turned.get(source, source), loss) for source, loss in feeds)

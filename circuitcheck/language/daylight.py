@@ -1,0 +1,151 @@
+"""Places, phases of the day and chances, from the lines that say so."""
+
+from __future__ import annotations
+
+from circuitcheck.diagnostics import Diagnostic, article, did_you_mean, error
+from circuitcheck.language import tree
+from circuitcheck.language.scope import Scope
+from circuitcheck.language.values import Reader
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.duration import show
+from circuitcheck.model.light import FULL_SUN, PHASES, SKY, STANDING_LIGHT, THINGS, Condition, Cycle, Layer, Place, Way
+from circuitcheck.model.parts.sensor import Becoming
+from circuitcheck.model.rules import Chance
+
+MOST_BLOCKS = 64
+"""How many blocks of one thing a way of light may pass; after 15 all is dark."""
+GIVES_LIGHT = frozenset({"lamp", "torch"})
+
+
+def chance_of(written: tree.Fraction, mistakes: list[Diagnostic]) -> Chance | None:
+    """A chance from 0 to 1, or None with a mistake recorded."""
+    of, _, within = written.text.partition("/")
+    if len(written.text) > 20 or int(within) == 0 or int(of) > int(within):
+        mend = "a chance is a part of a whole, from 0/1 to 1/1"
+        mistakes.append(error("E305", written.span, f"{written.text[:20]} is no chance", mend))
+        return None
+    return Chance(int(of), int(within))
+
+
+def change_of(written: tree.Change, mistakes: list[Diagnostic]) -> Becoming | None:
+    """A change that the author names, or None with a mistake recorded."""
+    chance = chance_of(written.chance, mistakes)
+    least, most = 0, FULL_SUN
+    if written.level is not None and written.side is not None:
+        below = written.side.text == "below"
+        digits = written.level.text
+        level = int(digits) if len(digits) < 4 else FULL_SUN + 2
+        if not (1 <= level <= FULL_SUN if below else 0 <= level < FULL_SUN):
+            bounds = f"from 1 to {FULL_SUN}" if below else f"from 0 to {FULL_SUN - 1}"
+            message = f"no light is {written.side.text} {digits[:20]}, or all is"
+            mistakes.append(error("E305", written.level.span, message, f"{bounds} makes a difference"))
+            return None
+        least, most = (0, level - 1) if below else (level + 1, FULL_SUN)
+    if chance is None:
+        return None
+    return Becoming(written.to.text == "on", chance, least, most, written.title.text if written.title else "")
+
+
+def cycle_of(line: tree.CycleLine, mistakes: list[Diagnostic]) -> Cycle | None:
+    """The phases of the day, or None with a mistake recorded."""
+    reader = Reader({}, mistakes)
+    before = len(mistakes)
+    whole = reader.duration(line.whole)
+    lengths: dict[str, int] = {}
+    for item in line.phases:
+        name, length = item.name.text, reader.duration(item.amount)
+        if name not in PHASES:
+            mend = did_you_mean(name, PHASES) or f"the phases are {', '.join(PHASES)}"
+            mistakes.append(error("E312", item.name.span, f"no phase of the day is called '{name}'", mend))
+        elif name in lengths:
+            mistakes.append(error("E312", item.name.span, f"'{name}' is said twice", "keep one of them"))
+        else:
+            lengths[name] = length or 0
+    missing = [name for name in PHASES if name not in lengths]
+    if len(mistakes) > before or whole is None:
+        return None
+    if missing:
+        mend = f"add {', '.join(f'{name} …' for name in missing)}; a phase may be 0t long"
+        mistakes.append(error("E312", line.cycle.span, f"the cycle has no {missing[0]}", mend))
+        return None
+    cycle = Cycle(**lengths, span=line.cycle.span)
+    if cycle.whole != whole or not whole:
+        message = f"the phases add up to {show(cycle.whole)}, and the whole cycle is {show(whole)}"
+        mistakes.append(error("E312", line.whole.span, message, "change one of the phases, or the whole"))
+        return None
+    return cycle
+
+
+class PlaceReader:
+    """Reads the places that stand in one scope, of one circuit."""
+
+    def __init__(self, scope: Scope, circuit: Circuit, mistakes: list[Diagnostic]) -> None:
+        self._scope = scope
+        self._circuit = circuit
+        self._mistakes = mistakes
+
+    def place(self, line: tree.PlaceLine) -> Place | None:
+        """The place, or None with a mistake recorded."""
+        before = len(self._mistakes)
+        ways = [self._way(item) for item in line.ways]
+        known = tuple(way for way in ways if way is not None)
+        if len(self._mistakes) > before:
+            return None
+        ends = {way.layers[-1]._replace(count=1) if way.layers else Layer(1, "air") for way in known}
+        ends = {Layer(1, "air") if end.thing in ("glass", "dust", "aside", "leaf") else end for end in ends}
+        if len(ends) > 1:
+            things = " and ".join(sorted(end.thing for end in ends))
+            message = f"the ways to '{line.name.text}' end in different blocks: {things}"
+            self._fail(line.name, message, "all of them end in the one block right above the cells")
+            return None
+        return Place(self._scope.full(line.name.text), known, line.name.span)
+
+    def _way(self, item: tree.WayItem) -> Way | None:
+        source = item.source.text
+        if source not in (SKY, STANDING_LIGHT):
+            part = self._part(item.source)
+            kind = self._circuit.by_name[part].word if part is not None else ""
+            if part is None:
+                return None
+            if kind not in GIVES_LIGHT:
+                message = f"'{source}' is {article(kind)} and gives no light"
+                self._fail(item.source, message, f"light comes from {SKY}, {STANDING_LIGHT}, lamps and torches")
+                return None
+            source = part
+        layers = [self._layer(layer) for layer in item.layers]
+        known = tuple(layer for layer in layers if layer is not None)
+        words = ", ".join(_words(layer) for layer in item.layers)
+        return Way(source, known, f"{item.source.text} through {words}" if words else item.source.text)
+
+    def _layer(self, item: tree.LayerItem) -> Layer | None:
+        thing = item.thing.text
+        if thing not in THINGS:
+            mend = did_you_mean(thing, THINGS) or f"light passes {', '.join(THINGS)}"
+            self._fail(item.thing, f"no light passes '{thing}'", mend)
+            return None
+        digits = item.count.text if item.count is not None else "1"
+        count = int(digits) if len(digits) < 4 else MOST_BLOCKS + 1
+        if not 1 <= count <= MOST_BLOCKS and item.count is not None:
+            message = f"{digits[:20]} blocks of {thing} are no way of light"
+            self._mistakes.append(error("E305", item.count.span, message, f"from 1 to {MOST_BLOCKS}"))
+            return None
+        if item.when is None:
+            return Layer(count, thing)
+        part = self._part(item.when)
+        return None if part is None else Layer(count, thing, Condition(part, item.only is None or item.only.text == "on"))
+
+    def _part(self, word: tree.Word) -> str | None:
+        names = self._scope.signals(word, self._mistakes)
+        if len(names) > 1:
+            self._fail(word, f"'{word.text}' is {len(names)} parts, and one belongs here", "name one of them")
+        return names[0] if len(names) == 1 and names[0] in self._circuit.by_name else None
+
+    def _fail(self, word: tree.Word, message: str, mend: str) -> None:
+        self._mistakes.append(error("E311", word.span, message, mend))
+
+
+def _words(item: tree.LayerItem) -> str:
+    count = f"{item.count.text} " if item.count is not None else ""
+    when = f" when {item.when.text}" if item.when is not None else ""
+    only = f" {item.only.text}" if item.only is not None else ""
+    return f"{count}{item.thing.text}{when}{only}"

@@ -1,0 +1,128 @@
+"""Where light comes from and what it passes on its way to a place; the phases of a day. What light does: `engine.light`.
+
+Lengths are in gt, levels from 0 to 15.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from circuitcheck.diagnostics import NOWHERE, Span
+
+SKY = "sky"
+STANDING_LIGHT = "standing_light"
+"""The two sources of light that are no parts: the sky, and a light that always burns (rule G1)."""
+THINGS = ("air", "glass", "dust", "aside", "leaf", "water", "half", "solid")
+"""What light can pass on its way, or be stopped by; `aside` is a clear block passed to the side."""
+HOLDS_BACK = frozenset({"water", "half", "solid"})
+"""What, right above a cell, holds light back (rule X2)."""
+
+
+class Condition(NamedTuple):
+    """A part, and whether it must be on."""
+
+    part: str
+    on: bool
+
+
+class Layer(NamedTuple):
+    """Some blocks of one thing, one behind the other; there only while a part is on or off, if so conditioned."""
+
+    count: int
+    thing: str
+    when: Condition | None = None
+
+
+class Way(NamedTuple):
+    """One way of light to a place: a source, and what it passes, from the source on."""
+
+    source: str
+    """`sky`, `standing_light`, or a lamp or torch by its name."""
+    layers: tuple[Layer, ...]
+    words: str = ""
+    """The way as its author wrote it."""
+
+
+class Place(NamedTuple):
+    """The spot right above a cell: the brightest of its ways counts."""
+
+    name: str
+    ways: tuple[Way, ...]
+    span: Span = NOWHERE
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """The parts whose levels have a say in its light, or in what stands there."""
+        named = [way.source for way in self.ways if way.source not in (SKY, STANDING_LIGHT)]
+        named += [layer.when.part for way in self.ways for layer in way.layers if layer.when is not None]
+        return tuple(dict.fromkeys(named))
+
+
+FULL_SUN = 15
+MOONLIGHT = 4
+"""What comes from the sky by day and by night (rule G1)."""
+WEATHER = {"clear": 0, "rain": 3, "storm": 5}
+"""How many levels each weather takes (rule G1)."""
+PHASES = ("day", "dusk", "night", "dawn")
+OPPOSITE = {"day": "night", "dawn": "night", "night": "day", "dusk": "day"}
+"""For each phase, the one in which what is due in it would be a false alarm."""
+DUE_UNTIL = {"day": "day", "dawn": "day", "night": "night", "dusk": "night"}
+"""For each phase, the one by whose end what is due in it has been missed."""
+
+
+class Stretch(NamedTuple):
+    """A part of a cycle in which the sky gives one level."""
+
+    begin: int
+    """gt from the beginning of the cycle."""
+    end: int
+    phase: str
+    sky: int
+
+
+class Cycle(NamedTuple):
+    """The lengths of the phases of one day, which begins with the day."""
+
+    day: int
+    dusk: int
+    night: int
+    dawn: int
+    span: Span = NOWHERE
+
+    @property
+    def whole(self) -> int:
+        """The length of one cycle."""
+        return self.day + self.dusk + self.night + self.dawn
+
+    def length(self, phase: str) -> int:
+        """The length of one phase."""
+        return {"day": self.day, "dusk": self.dusk, "night": self.night, "dawn": self.dawn}[phase]
+
+    def begins(self, phase: str) -> int:
+        """When a phase begins, in gt from the beginning of the cycle."""
+        return sum(self.length(each) for each in PHASES[: PHASES.index(phase)])
+
+    def ends(self, phase: str) -> int:
+        """When a phase ends, in gt from the beginning of the cycle."""
+        return self.begins(phase) + self.length(phase)
+
+    def stretches(self) -> Iterator[Stretch]:
+        """The cycle in stretches of one level of the sky. Empty ones are left out."""
+        for phase in PHASES:
+            begin, length = self.begins(phase), self.length(phase)
+            levels = _levels(phase)
+            for number, level in enumerate(levels):
+                first, last = length * number // len(levels), length * (number + 1) // len(levels)
+                if first < last:
+                    yield Stretch(begin + first, begin + last, phase, level)
+
+
+def _levels(phase: str) -> tuple[int, ...]:
+    """The levels of the sky in a phase, in equal steps (rule G1)."""
+    between = tuple(range(FULL_SUN - 1, MOONLIGHT, -1))
+    return {"day": (FULL_SUN,), "dusk": between, "night": (MOONLIGHT,), "dawn": between[::-1]}[phase]
+
+
+USUAL_CYCLE = Cycle(day=12_000, dusk=1_800, night=8_400, dawn=1_800)
+"""The phases where a file names none: 600 s, 90 s, 420 s, 90 s (common practice, no source; lengths from memory)."""

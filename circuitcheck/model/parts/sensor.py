@@ -1,0 +1,140 @@
+"""The sensor: cells that change at random with the light above them (rules X1 to X3), for detectors to watch.
+
+A cell is on while it is grown, or is what its author has it become. It gives no power: detectors watch it. To hands and
+to the prover it is an input that may change whenever it likes; how likely that is, is worked out in `chance`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import comb
+from typing import ClassVar
+
+from circuitcheck.model.parts.base import (
+    Device,
+    Kind,
+    Moment,
+    Option,
+    Part,
+    Reason,
+    Request,
+    Takes,
+    start_option,
+)
+from circuitcheck.model.rules import FULL_POWER, Chance, RuleSet
+
+DARK_BELOW = 4
+"""A cell withers in light below this, and a bare one is grown over from this on (rules X2, X3)."""
+SPREADS_FROM = 9
+"""A grown cell grows over others from this light on (rule X3)."""
+TRIES = 4
+PLACES = 45
+"""A grown cell that is drawn makes so many tries, each at one of so many places, all alike likely (rule X3)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Becoming:
+    """A change that the author names: to on or off, with a chance in each gt, in light from `least` to `most`."""
+
+    on: bool
+    chance: Chance
+    least: int = 0
+    most: int = 15
+    title: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cell(Part):
+    """One cell of a sensor. `grows` names the cells that can grow it over; `place` the light above it, if any."""
+
+    row: str
+    """The name that all cells of its sensor share."""
+    place: str
+    withers: bool
+    grows: tuple[str, ...]
+    becomes: tuple[Becoming, ...]
+    word: ClassVar[str] = "sensor"
+    verbs: ClassVar[frozenset[str]] = frozenset({"on", "off", "throw"})
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return CellDevice(self, index, ports)
+
+
+class CellDevice(Device):
+    __slots__ = ()
+
+    drawn: ClassVar[bool] = True
+
+    def work(self, moment: Moment, verb: str, level: int) -> None:
+        before = moment.levels[self.index]
+        after = {"on": FULL_POWER, "off": 0, "throw": FULL_POWER - before}[verb]
+        if after != before:
+            moment.put(self.index, after)
+
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
+        return (0, 0)
+
+    def reason(self, level: int) -> Reason:
+        return Reason("X3", "the cell is grown over") if level else Reason("X2", "the cell withers")
+
+
+def can_wither(light: int, held_back: bool, rules: RuleSet) -> bool:
+    """Whether a grown cell withers when it is drawn (rule X2)."""
+    return held_back and (light < DARK_BELOW or not rules.change_needs_light)
+
+
+def can_spread(light: int) -> bool:
+    """Whether a grown cell grows over others when it is drawn (rule X3)."""
+    return light >= SPREADS_FROM
+
+
+def can_take(light: int, held_back: bool, rules: RuleSet) -> bool:
+    """Whether a bare cell can be grown over (rule X3)."""
+    return not held_back and (light >= DARK_BELOW or not rules.change_needs_light)
+
+
+def chance_of_exactly(hit: int, of: int) -> float:
+    """The chance that the tries of one draw hit all of `hit` named places and none of the other `of` − `hit` (rule X5).
+
+    By inclusion and exclusion over the named places.
+    """
+    ways = sum((-1) ** (hit - each) * comb(hit, each) * (PLACES - of + each) ** TRIES for each in range(hit + 1))
+    return float(ways) / PLACES**TRIES
+
+
+def build(request: Request) -> tuple[Part, ...]:
+    place = request.places.get("at", "")
+    needs = [word for word in ("withers", "grows") if word in request.flags or request.feeds(word)]
+    needs += [] if all((each.least, each.most) == (0, 15) for each in request.changes) else ["becomes"]
+    if needs and not place:
+        request.fail("E303", f"what '{needs[0]}' depends on light: say at which place the cells are", "add 'at PLACE'")
+    row = request.name.rpartition(".")[0] or request.name
+    return (
+        Cell(
+            name=request.name,
+            span=request.span,
+            start=FULL_POWER if request.start is None else request.start,
+            row=row,
+            place=place,
+            withers="withers" in request.flags,
+            grows=request.feeds("grows"),
+            becomes=tuple(request.changes),
+        ),
+    )
+
+
+KIND = Kind(
+    "sensor",
+    "cells that change at random with the light, for detectors to watch",
+    (
+        Option("cells", Takes.COUNT, "how many cells it has", most=1_000),
+        Option("at", Takes.PLACE, "the place whose light falls on its cells"),
+        Option("withers", Takes.FLAG, "a grown cell withers in the dark, below what holds light back"),
+        Option("grows", Takes.SOURCES, "the cells from which a bare one can be grown over"),
+        Option("becomes", Takes.CHANGE, "a change of your own, with its chance in each gt"),
+        start_option("whether its cells are grown at the start"),
+    ),
+    build,
+    counted_by="cells",
+)
