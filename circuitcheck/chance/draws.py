@@ -57,7 +57,10 @@ class Draws:
         self._probes = {
             name: machine.probe(name) for place in machine.circuit.places for name in place.parts
         }
+        self._parts = {place.name: place.parts for place in machine.circuit.places}
+        self._free = [number for number in self.cells if number not in units.place]
         self._effects: dict[tuple[str, int, tuple[bool, ...]], Effects] = {}
+        self._known: dict[object, Drawn] = {}
         self._alike = {sky: self._first_alike(sky) for sky in range(FULL_SUN + 1)}
         self._alike[NOBODY] = NOBODY
 
@@ -84,18 +87,19 @@ class Draws:
                 found.append((effects[:3], bands))
         return found
 
-    def effects(self, place: str, sky: int, levels: Sequence[int]) -> Effects:
-        """What may happen at a place, by its name, under a sky and at these levels of devices."""
-        if not place:
-            return Effects(False, False, False, 0)
-        found = self._places[place]
-        return self._effects_at(found, sky, tuple(read(self._probes[name], levels) > 0 for name in found.parts))
+    def effects(self, sky: int, levels: Sequence[int]) -> dict[str, Effects]:
+        """What may happen at each place, by its name, under a sky and at these levels of devices."""
+        found = {"": Effects(False, False, False, 0)}
+        for name, place in self._places.items():
+            states = tuple(read(self._probes[part], levels) > 0 for part in self._parts[name])
+            found[name] = self._effects_at(place, sky, states)
+        return found
 
     def _effects_at(self, place: Place, sky: int, states: tuple[bool, ...]) -> Effects:
         key = (place.name, sky, states)
         known = self._effects.get(key)
         if known is None:
-            lit = dict(zip(place.parts, states, strict=True)).__getitem__
+            lit = dict(zip(self._parts[place.name], states, strict=True)).__getitem__
             light = light_at(place, lambda name: self._kinds.get(name, ""), sky, self._rules, lit)
             held = held_back(place, lit)
             known = self._effects[key] = Effects(
@@ -109,9 +113,16 @@ class Draws:
         """Everything that can be drawn in one gt, with `marks` saying which units can be exchanged now."""
         if sky == NOBODY:
             return ((1.0, ()),)
-        classes = _classes(self._units, marks)
+        effects = self.effects(sky, levels)
+        key = (tuple(effects.values()), tuple(levels[cell] for cell in self._free), tuple(map(tuple, marks)))
+        known = self._known.get(key)
+        if known is None:
+            known = self._known[key] = self._worked_out(levels, effects, _Classes(self._units, marks))
+        return known
+
+    def _worked_out(self, levels: Sequence[int], effects: dict[str, Effects], classes: _Classes) -> Drawn:
         total: dict[Changed, float] = {(): 1.0}
-        for each in self._independent(levels, sky, classes):
+        for each in self._independent(levels, effects, classes):
             after: dict[Changed, float] = {}
             for (before, chance), (more, changed) in product(total.items(), each):
                 together = chance * more
@@ -122,25 +133,31 @@ class Draws:
         stays = total.pop((), 0.0)
         return ((stays, ()), *((chance, changed) for changed, chance in total.items()))
 
-    def _independent(self, levels: Sequence[int], sky: int, classes: _Classes) -> Iterator[Drawn]:
+    def _independent(
+        self, levels: Sequence[int], effects: dict[str, Effects], classes: _Classes
+    ) -> Iterator[Drawn]:
         """Cells, or whole classes of like cells, whose draws know nothing of each other."""
         alike: dict[tuple[object, ...], list[tuple[int, Drawn]]] = {}
         for cell in self.cells:
-            outcomes = self._of_cell(cell, levels, sky)
+            outcomes = self._of_cell(cell, levels, effects)
             if len(outcomes) == 1:
                 continue
             pattern = classes.private(cell, outcomes)
             if pattern is None:
-                yield tuple((chance, classes.least(changed)) for chance, changed in outcomes)
+                least: dict[Changed, float] = {}
+                for chance, changed in outcomes:
+                    key = classes.least(changed) if changed else changed
+                    least[key] = least.get(key, 0.0) + chance
+                yield tuple((chance, changed) for changed, chance in least.items())
             else:
                 alike.setdefault(pattern, []).append((cell, outcomes))
         for several in alike.values():
             yield _how_many(several)
 
-    def _of_cell(self, number: int, levels: Sequence[int], sky: int) -> Drawn:
+    def _of_cell(self, number: int, levels: Sequence[int], everywhere: dict[str, Effects]) -> Drawn:
         """What one cell may change in a gt, itself or the bare cells that it reaches."""
         cell, grown = self.cells[number], levels[number] > 0
-        effects = self.effects(cell.place, sky, levels)
+        effects = everywhere[cell.place]
         own = 0.0
         for each in cell.becomes:
             if each.on is not grown and each.least <= effects.light <= each.most:
@@ -149,13 +166,11 @@ class Draws:
         if cell.withers and effects.withers:
             own = own + drawn - own * drawn
         elif drawn and effects.spreads:
-            bare = [each for each in self._targets[number] if self._can_be_grown_over(each, levels, sky)]
+            targets = self._targets[number]
+            bare = [each for each in targets if not levels[each] and everywhere[self.cells[each].place].takes]
             if bare:
                 return _spread(number, own, drawn, bare)
         return ((1.0 - own, ()), (own, (number,))) if own else ((1.0, ()),)
-
-    def _can_be_grown_over(self, number: int, levels: Sequence[int], sky: int) -> bool:
-        return not levels[number] and self.effects(self.cells[number].place, sky, levels).takes
 
 
 def _spread(number: int, own: float, drawn: float, bare: Sequence[int]) -> Drawn:
@@ -229,7 +244,3 @@ class _Classes:
             for unit, positions in zip(self._members[name], ranked, strict=False):
                 free += [self._units.groups[name[0]][unit][position] for position in positions]
         return tuple(sorted(free))
-
-
-def _classes(units: Units, marks: Sequence[Sequence[Mark]]) -> _Classes:
-    return _Classes(units, marks)

@@ -1,0 +1,226 @@
+"""The chain let run over a day: which state it is in with what probability, and when a signal has its first edge.
+
+Probability rests for most of a day in a few states in which nothing waits, and leaves them seldom. So a *passage*, from
+leaving a resting state to the next rest or edge, is worked out once for each state and kind of light, and then only
+added up. Near a change of the light passages are followed gt by gt instead, since they would see both kinds of it.
+
+What is rarer than a bound is left out and added up in `left_out`: no probability that comes out of here is wrong by more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from circuitcheck.chance.chain import Chain, TooLarge
+from circuitcheck.chance.draws import NOBODY
+from circuitcheck.model.claims import Atom, Test
+
+RARE = 1e-11
+"""A turn of a passage that is rarer than this, once the passage has begun, is left out."""
+FAINT = 1e-14
+"""A state that holds less probability than this is left out."""
+LONGEST_PASSAGE = 4_000
+"""After how many gt without rest a machine is taken never to rest."""
+
+Masses = dict[int, float]
+"""The probability in each state."""
+
+
+class Span(NamedTuple):
+    """Some gt under one kind of light: from `begin` up to, but not at, `end`."""
+
+    begin: int
+    end: int
+    sky: int
+
+
+class Passage(NamedTuple):
+    """What leaving a resting state comes to, if it is left."""
+
+    chance: float
+    """Of leaving it, in one gt."""
+    rests: tuple[tuple[int, int, float], ...]
+    """(gt later than the first gt, resting state, probability)."""
+    edges: tuple[tuple[int, float], ...]
+    """(gt later than the first gt, probability) of each edge on the way."""
+    longest: int
+    left_out: float
+
+
+@dataclass(slots=True)
+class Seen:
+    """What was seen of a signal while probability flowed."""
+
+    edges: dict[int, float] = field(default_factory=dict)
+    """In each gt, the probability of an edge; where an edge ends a way, of the first one."""
+    left_out: float = 0.0
+
+
+class Flow:
+    """Probability on its way through a chain; `edge` is what is looked for."""
+
+    def __init__(self, chain: Chain, edge: Atom) -> None:
+        self._chain = chain
+        self._meets = _edge_test(chain, edge)
+        self._passages: dict[tuple[int, int, bool], Passage] = {}
+        start = chain.start()
+        self.resting: Masses = {start: 1.0} if chain.resting[start] else {}
+        self._moving: Masses = {} if chain.resting[start] else {start: 1.0}
+        self._due: dict[int, Masses] = {}
+
+    @property
+    def masses(self) -> Masses:
+        """The probability in each state, as long as no passage is under way that was only added up."""
+        assert not self._due
+        return {**self.resting, **self._moving}
+
+    def over(self, spans: Sequence[Span], ends: bool, seen: Seen) -> None:
+        """Lets probability flow over spans that follow each other; if `ends`, a way ends at its first edge."""
+        for span in spans:
+            now = span.begin
+            while now < span.end:
+                if self._still(span.sky):
+                    break
+                self._game_tick(now, span, ends, seen)
+                now += 1
+
+    def _still(self, sky: int) -> bool:
+        """Whether nothing is under way, and nothing can be drawn under this sky."""
+        if self._moving or self._due:
+            return False
+        return all(self._leaving(state, sky) == 0.0 for state in self.resting)
+
+    def _leaving(self, state: int, sky: int) -> float:
+        return 1.0 - self._chain.chances(state, sky)[0][0] if len(self._chain.chances(state, sky)) > 1 else 0.0
+
+    def _game_tick(self, now: int, span: Span, ends: bool, seen: Seen) -> None:
+        chain, sky = self._chain, span.sky
+        moved: Masses = {}
+        for state, mass in self._moving.items():
+            seen.left_out += self._spread(state, mass, now, sky, ends, seen, moved)
+        stayed: Masses = {}
+        for state, mass in self.resting.items():
+            if mass < FAINT:
+                seen.left_out += mass
+                continue
+            leaving = self._leaving(state, sky)
+            if leaving == 0.0:
+                stayed[state] = stayed.get(state, 0.0) + mass
+                continue
+            passage = self._passage(state, sky, ends)
+            if now + passage.longest < span.end:
+                self._add_up(passage, mass, now, seen)
+                stayed[state] = stayed.get(state, 0.0) + mass * (1.0 - passage.chance)
+            else:
+                seen.left_out += self._spread(state, mass, now, sky, ends, seen, moved)
+        for state, mass in self._due.pop(now, {}).items():
+            stayed[state] = stayed.get(state, 0.0) + mass
+        self._moving = {}
+        for state, mass in moved.items():
+            home = stayed if chain.resting[state] else self._moving
+            home[state] = home.get(state, 0.0) + mass
+        self.resting = stayed
+
+    def _spread(
+        self, state: int, mass: float, now: int, sky: int, ends: bool, seen: Seen, moved: Masses
+    ) -> float:
+        """Lets the probability in one state go on for one gt. Returns what was left out."""
+        chain, left_out = self._chain, 0.0
+        middle = chain.waited(state)
+        for chance, changed in chain.chances(middle, sky):
+            part = mass * chance
+            if part < FAINT:
+                left_out += part
+                continue
+            after = chain.drawn(middle, changed)
+            if self._meets(state, after):
+                seen.edges[now] = seen.edges.get(now, 0.0) + part
+                if ends:
+                    continue
+            moved[after] = moved.get(after, 0.0) + part
+        return left_out
+
+    def _add_up(self, passage: Passage, mass: float, now: int, seen: Seen) -> None:
+        out = mass * passage.chance
+        seen.left_out += out * passage.left_out
+        for later, state, share in passage.rests:
+            due = self._due.setdefault(now + later, {})
+            due[state] = due.get(state, 0.0) + out * share
+        for later, share in passage.edges:
+            seen.edges[now + later] = seen.edges.get(now + later, 0.0) + out * share
+
+    def _passage(self, state: int, sky: int, ends: bool) -> Passage:
+        known = self._passages.get((state, sky, ends))
+        if known is None:
+            known = self._passages[state, sky, ends] = self._followed(state, sky, ends)
+        return known
+
+    def _followed(self, state: int, sky: int, ends: bool) -> Passage:
+        """Follows a resting state from the gt in which something is drawn to its next rest. Raises TooLarge."""
+        chain = self._chain
+        leaving = self._leaving(state, sky)
+        rests: list[tuple[int, int, float]] = []
+        edges: dict[int, float] = {}
+        left_out = 0.0
+        ways = [(state, 1.0, chance / leaving, changed) for chance, changed in chain.chances(state, sky)[1:]]
+        later = 0
+        masses: Masses = {}
+        while ways:
+            masses = {}
+            for before, mass, chance, changed in ways:
+                part = mass * chance
+                if part < RARE:
+                    left_out += part
+                    continue
+                after = chain.drawn(before if later == 0 else chain.waited(before), changed)
+                if self._meets(before, after):
+                    edges[later] = edges.get(later, 0.0) + part
+                    if ends:
+                        continue
+                masses[after] = masses.get(after, 0.0) + part
+            for after in [each for each in masses if chain.resting[each]]:
+                rests.append((later, after, masses.pop(after)))
+            later += 1
+            if later > LONGEST_PASSAGE:
+                raise TooLarge(f"it never rests: {LONGEST_PASSAGE} gt after a change it still moves")
+            ways = [
+                (before, mass, chance, changed)
+                for before, mass in masses.items()
+                for chance, changed in chain.chances(chain.waited(before), sky)
+            ]
+        return Passage(leaving, tuple(rests), tuple(edges.items()), later, left_out)
+
+
+def _edge_test(chain: Chain, edge: Atom) -> Callable[[int, int], bool]:
+    """Whether a signal has its edge between two states."""
+    levels: dict[int, int] = {}
+
+    def level(state: int) -> int:
+        known = levels.get(state)
+        if known is None:
+            known = levels[state] = chain.level(state, edge.name)
+        return known
+
+    tests: dict[Test, Callable[[int, int], bool]] = {
+        Test.RISES: lambda before, after: level(before) == 0 < level(after),
+        Test.FALLS: lambda before, after: level(before) > 0 == level(after),
+        Test.CHANGES: lambda before, after: level(before) != level(after),
+    }
+    return tests[edge.test]
+
+
+def spans(chain: Chain, stretches: Sequence[tuple[int, int, int | None]]) -> Iterator[Span]:
+    """Stretches of (begin, end, level of the sky, or None while nobody is near), those alike for the cells as one."""
+    last: Span | None = None
+    for begin, end, sky in stretches:
+        alike = NOBODY if sky is None else chain.draws.alike(sky)
+        if last is not None and last.sky == alike and last.end == begin:
+            last = last._replace(end=end)
+            continue
+        if last is not None:
+            yield last
+        last = Span(begin, end, alike)
+    if last is not None:
+        yield last
