@@ -1,8 +1,8 @@
 """The machine and its cells as one Markov chain: states, what a gt makes of them, and with what chance.
 
-A gt has two halves (rule C2). In the first, waits that are over act; it is the engine's own step, and what comes of it is
-certain. In the second, cells are drawn. Both are worked out by the engine once for each state and looked up from then on.
-States that differ by exchanging like cells are one (`chance.units`).
+A gt has two halves (rule C2). In the first, waits that are over act; it is the engine's own step, and what comes of it
+is certain. In the second, cells are drawn. Both are worked out by the engine once for each state and looked up from
+then on. States that differ by exchanging like cells are one (`chance.units`).
 
 Torches are taken never to burn out (rule T4). Where an order is open (rule C5) the first is taken, and counted: whoever
 uses a chain says so.
@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from circuitcheck.chance.draws import Changed, Drawn, Draws
-from circuitcheck.chance.units import Units
+from circuitcheck.chance.units import Marks, Units
 from circuitcheck.engine.machine import Machine, PortFeeds, read
 from circuitcheck.engine.moment import Moment, thaw
 from circuitcheck.engine.start import starts
@@ -55,6 +55,7 @@ class Chain:
         self.resting: list[bool] = []
         """For each state, whether nothing waits in it."""
         self._waited: list[int] = []
+        self._marks: list[Marks] = []
         self._after: dict[tuple[int, Changed], int] = {}
         self._drawn: dict[tuple[int, int], Drawn] = {}
 
@@ -93,7 +94,7 @@ class Chain:
         known = self._drawn.get(key)
         if known is None:
             state = self.states[number]
-            known = self._drawn[key] = self.draws.of(state.levels, self.units.marks(state), sky)
+            known = self._drawn[key] = self.draws.of(state.levels, self._marks[number], sky)
         return known
 
     def following(self, number: int, sky: int) -> Iterator[tuple[float, int]]:
@@ -108,16 +109,17 @@ class Chain:
 
     def _first(self, moments: list[Moment], origin: int) -> int:
         """The number of the first of what may follow; that there was more is kept in mind."""
-        found = {self.units.least(moment.freeze())[0] for moment in moments} if len(moments) > 1 else None
-        if found is not None and len(found) > 1:
+        least = self.units.least(moments[0].freeze())
+        if any(self.units.least(moment.freeze()).state != least.state for moment in moments[1:]):
             self.open_orders.add(origin)
-        state, _ = self.units.least(moments[0].freeze())
+        state = least.state
         number = self._numbers.get(state)
         if number is None:
             number = self._numbers[state] = len(self.states)
             if number >= MOST_STATES:
                 raise TooLarge(f"more than {MOST_STATES:,} states")
             self.states.append(state)
+            self._marks.append(least.marks)
             self.resting.append(not state.waits)
             self._waited.append(number if not state.waits else -1)
         return number

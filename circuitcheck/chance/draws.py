@@ -1,7 +1,7 @@
 """What the draws of one gt can change, and with what chance (rules X1 to X3).
 
-All draws of one gt look at the cells as they are before the first of them: two draws in one gt are rare, and which comes
-first is not known.
+All draws of one gt look at the cells as they are before the first of them: two draws in one gt are rare, and which
+comes first is not known.
 """
 
 from __future__ import annotations
@@ -9,13 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import combinations, product
 from math import comb
-from typing import NamedTuple
 
-from circuitcheck.chance.units import Mark, Units
-from circuitcheck.engine.light import held_back, light_at
+from circuitcheck.chance.units import Mark, Marks, Units
+from circuitcheck.engine.light import Daylight, Effects
 from circuitcheck.engine.machine import Machine, read
-from circuitcheck.model.light import FULL_SUN, Place
-from circuitcheck.model.parts.sensor import Cell, can_spread, can_take, can_wither, chance_of_exactly
+from circuitcheck.model.light import FULL_SUN
+from circuitcheck.model.parts.sensor import Cell, chance_of_exactly
 
 NOBODY = -1
 """Stands for a level of the sky under which nothing is drawn, since nobody is near (rule X1)."""
@@ -24,19 +23,13 @@ NEGLIGIBLE = 1e-18
 MOST_CONDITIONS = 8
 """Of how many parts the light at a place may hang before levels of the sky are told apart one by one."""
 
+NOWHERE_LIT = Effects(0, False, False, False, False)
+"""What the rules let happen to a cell that is at no place: nothing but what its author has it become."""
+
 Changed = tuple[int, ...]
 """The cells that change in one gt, by device number."""
 Drawn = tuple[tuple[float, Changed], ...]
 """Everything that can be drawn in one gt: its chance, and what changes; nothing comes first."""
-
-
-class Effects(NamedTuple):
-    """What the light and the block above a cell let happen there."""
-
-    withers: bool
-    spreads: bool
-    takes: bool
-    light: int
 
 
 class Draws:
@@ -52,14 +45,9 @@ class Draws:
         for number, cell in self.cells.items():
             for source in cell.grows:
                 self._targets[machine.number[source]].append(number)
-        self._kinds = {name: part.word for name, part in machine.circuit.by_name.items()}
-        self._places = {place.name: place for place in machine.circuit.places}
-        self._probes = {
-            name: machine.probe(name) for place in machine.circuit.places for name in place.parts
-        }
-        self._parts = {place.name: place.parts for place in machine.circuit.places}
+        self._daylight = Daylight(machine.circuit)
+        self._probes = {name: machine.probe(name) for place in machine.circuit.places for name in place.parts}
         self._free = [number for number in self.cells if number not in units.place]
-        self._effects: dict[tuple[str, int, tuple[bool, ...]], Effects] = {}
         self._known: dict[object, Drawn] = {}
         self._alike = {sky: self._first_alike(sky) for sky in range(FULL_SUN + 1)}
         self._alike[NOBODY] = NOBODY
@@ -77,44 +65,31 @@ class Draws:
     def _everything(self, sky: int) -> list[object]:
         """What may happen at each place under a sky, for every state of the parts that its light hangs on."""
         found: list[object] = []
-        bounds = sorted({level for cell in self.cells.values() for each in cell.becomes for level in (each.least, each.most)})
-        for place in self._places.values():
-            if len(place.parts) > MOST_CONDITIONS:
+        named = {each.need for cell in self.cells.values() for each in cell.becomes}
+        for place, parts in self._daylight.parts.items():
+            if len(parts) > MOST_CONDITIONS:
                 return [sky]
-            for states in product((False, True), repeat=len(place.parts)):
-                effects = self._effects_at(place, sky, states)
-                bands = [(effects.light >= bound, effects.light <= bound) for bound in bounds]
-                found.append((effects[:3], bands))
+            for states in self._daylight.states(place):
+                light, held, *rest = self._daylight.effects(place, sky, states)
+                found.append((rest, {need for need in named if need.met(light, held)}))
         return found
 
     def effects(self, sky: int, levels: Sequence[int]) -> dict[str, Effects]:
         """What may happen at each place, by its name, under a sky and at these levels of devices."""
-        found = {"": Effects(False, False, False, 0)}
-        for name, place in self._places.items():
-            states = tuple(read(self._probes[part], levels) > 0 for part in self._parts[name])
-            found[name] = self._effects_at(place, sky, states)
+        found = {"": NOWHERE_LIT}
+        for place, parts in self._daylight.parts.items():
+            states = tuple(read(self._probes[part], levels) > 0 for part in parts)
+            found[place] = self._daylight.effects(place, sky, states)
         return found
-
-    def _effects_at(self, place: Place, sky: int, states: tuple[bool, ...]) -> Effects:
-        key = (place.name, sky, states)
-        known = self._effects.get(key)
-        if known is None:
-            lit = dict(zip(self._parts[place.name], states, strict=True)).__getitem__
-            light = light_at(place, lambda name: self._kinds.get(name, ""), sky, self._rules, lit)
-            held = held_back(place, lit)
-            known = self._effects[key] = Effects(
-                can_wither(light, held, self._rules), can_spread(light), can_take(light, held, self._rules), light
-            )
-        return known
 
     # Draws
 
-    def of(self, levels: Sequence[int], marks: Sequence[Sequence[Mark]], sky: int) -> Drawn:
+    def of(self, levels: Sequence[int], marks: Marks, sky: int) -> Drawn:
         """Everything that can be drawn in one gt, with `marks` saying which units can be exchanged now."""
         if sky == NOBODY:
             return ((1.0, ()),)
         effects = self.effects(sky, levels)
-        key = (tuple(effects.values()), tuple(levels[cell] for cell in self._free), tuple(map(tuple, marks)))
+        key = (tuple(effects.values()), tuple(levels[cell] for cell in self._free), marks)
         known = self._known.get(key)
         if known is None:
             known = self._known[key] = self._worked_out(levels, effects, _Classes(self._units, marks))
@@ -133,9 +108,7 @@ class Draws:
         stays = total.pop((), 0.0)
         return ((stays, ()), *((chance, changed) for changed, chance in total.items()))
 
-    def _independent(
-        self, levels: Sequence[int], effects: dict[str, Effects], classes: _Classes
-    ) -> Iterator[Drawn]:
+    def _independent(self, levels: Sequence[int], effects: dict[str, Effects], classes: _Classes) -> Iterator[Drawn]:
         """Cells, or whole classes of like cells, whose draws know nothing of each other."""
         alike: dict[tuple[object, ...], list[tuple[int, Drawn]]] = {}
         for cell in self.cells:
@@ -160,7 +133,7 @@ class Draws:
         effects = everywhere[cell.place]
         own = 0.0
         for each in cell.becomes:
-            if each.on is not grown and each.least <= effects.light <= each.most:
+            if each.on is not grown and each.need.met(effects.light, effects.held_back):
                 own = own + each.chance.number - own * each.chance.number
         drawn = self._rules.draw_chance.number if grown else 0.0
         if cell.withers and effects.withers:
@@ -203,7 +176,7 @@ def _how_many(several: Sequence[tuple[int, Drawn]]) -> Drawn:
 class _Classes:
     """Which units can be exchanged in one state: the units of a group with one mark."""
 
-    def __init__(self, units: Units, marks: Sequence[Sequence[Mark]]) -> None:
+    def __init__(self, units: Units, marks: Marks) -> None:
         self._units = units
         self._of: dict[tuple[int, int], tuple[int, int]] = {}
         self._members: dict[tuple[int, int], list[int]] = {}

@@ -4,11 +4,13 @@ Probability rests for most of a day in a few states in which nothing waits, and 
 leaving a resting state to the next rest or edge, is worked out once for each state and kind of light, and then only
 added up. Near a change of the light passages are followed gt by gt instead, since they would see both kinds of it.
 
-What is rarer than a bound is left out and added up in `left_out`: no probability that comes out of here is wrong by more.
+What is rarer than a bound is left out and added up in `left_out`: no probability that comes out of here is wrong by
+more.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
@@ -17,9 +19,11 @@ from circuitcheck.chance.chain import Chain, TooLarge
 from circuitcheck.chance.draws import NOBODY
 from circuitcheck.model.claims import Atom, Test
 
-RARE = 1e-11
+RARE = 1e-10
 """A turn of a passage that is rarer than this, once the passage has begun, is left out."""
-FAINT = 1e-14
+LEAST_CLOSELY = 6
+"""A state that holds a tenth of the probability is followed ten times less closely, down to 10 to the power of this."""
+FAINT = 1e-12
 """A state that holds less probability than this is left out."""
 LONGEST_PASSAGE = 4_000
 """After how many gt without rest a machine is taken never to rest."""
@@ -63,18 +67,21 @@ class Flow:
 
     def __init__(self, chain: Chain, edge: Atom) -> None:
         self._chain = chain
-        self._meets = _edge_test(chain, edge)
-        self._passages: dict[tuple[int, int, bool], Passage] = {}
+        self._meets = edge_test(chain, edge)
+        self._passages: dict[tuple[int, int, int, bool], Passage] = {}
         start = chain.start()
         self.resting: Masses = {start: 1.0} if chain.resting[start] else {}
         self._moving: Masses = {} if chain.resting[start] else {start: 1.0}
         self._due: dict[int, Masses] = {}
 
-    @property
-    def masses(self) -> Masses:
-        """The probability in each state, as long as no passage is under way that was only added up."""
+    def take_out(self, so: Callable[[int], bool]) -> float:
+        """Takes the probability out of all states for which something is so. Returns how much it was."""
         assert not self._due
-        return {**self.resting, **self._moving}
+        taken = 0.0
+        for masses in (self.resting, self._moving):
+            for state in [each for each in masses if so(each)]:
+                taken += masses.pop(state)
+        return taken
 
     def over(self, spans: Sequence[Span], ends: bool, seen: Seen) -> None:
         """Lets probability flow over spans that follow each other; if `ends`, a way ends at its first edge."""
@@ -90,10 +97,11 @@ class Flow:
         """Whether nothing is under way, and nothing can be drawn under this sky."""
         if self._moving or self._due:
             return False
-        return all(self._leaving(state, sky) == 0.0 for state in self.resting)
+        return not any(self._leaves(state, sky) for state in self.resting)
 
-    def _leaving(self, state: int, sky: int) -> float:
-        return 1.0 - self._chain.chances(state, sky)[0][0] if len(self._chain.chances(state, sky)) > 1 else 0.0
+    def _leaves(self, state: int, sky: int) -> bool:
+        """Whether anything can be drawn in a resting state."""
+        return len(self._chain.chances(state, sky)) > 1
 
     def _game_tick(self, now: int, span: Span, ends: bool, seen: Seen) -> None:
         chain, sky = self._chain, span.sky
@@ -105,11 +113,10 @@ class Flow:
             if mass < FAINT:
                 seen.left_out += mass
                 continue
-            leaving = self._leaving(state, sky)
-            if leaving == 0.0:
+            if not self._leaves(state, sky):
                 stayed[state] = stayed.get(state, 0.0) + mass
                 continue
-            passage = self._passage(state, sky, ends)
+            passage = self._passage(state, mass, sky, ends)
             if now + passage.longest < span.end:
                 self._add_up(passage, mass, now, seen)
                 stayed[state] = stayed.get(state, 0.0) + mass * (1.0 - passage.chance)
@@ -123,9 +130,7 @@ class Flow:
             home[state] = home.get(state, 0.0) + mass
         self.resting = stayed
 
-    def _spread(
-        self, state: int, mass: float, now: int, sky: int, ends: bool, seen: Seen, moved: Masses
-    ) -> float:
+    def _spread(self, state: int, mass: float, now: int, sky: int, ends: bool, seen: Seen, moved: Masses) -> float:
         """Lets the probability in one state go on for one gt. Returns what was left out."""
         chain, left_out = self._chain, 0.0
         middle = chain.waited(state)
@@ -151,16 +156,19 @@ class Flow:
         for later, share in passage.edges:
             seen.edges[now + later] = seen.edges.get(now + later, 0.0) + out * share
 
-    def _passage(self, state: int, sky: int, ends: bool) -> Passage:
-        known = self._passages.get((state, sky, ends))
+    def _passage(self, state: int, mass: float, sky: int, ends: bool) -> Passage:
+        """The passage from a resting state: the less probability takes it, the less closely it is looked at."""
+        closely = min(max(int(-math.log10(mass)), 0), LEAST_CLOSELY)
+        key = (state, closely, sky, ends)
+        known = self._passages.get(key)
         if known is None:
-            known = self._passages[state, sky, ends] = self._followed(state, sky, ends)
+            known = self._passages[key] = self._followed(state, sky, ends, RARE * 10**closely)
         return known
 
-    def _followed(self, state: int, sky: int, ends: bool) -> Passage:
+    def _followed(self, state: int, sky: int, ends: bool, rare: float) -> Passage:
         """Follows a resting state from the gt in which something is drawn to its next rest. Raises TooLarge."""
         chain = self._chain
-        leaving = self._leaving(state, sky)
+        leaving = sum(chance for chance, _ in chain.chances(state, sky)[1:])
         rests: list[tuple[int, int, float]] = []
         edges: dict[int, float] = {}
         left_out = 0.0
@@ -171,7 +179,7 @@ class Flow:
             masses = {}
             for before, mass, chance, changed in ways:
                 part = mass * chance
-                if part < RARE:
+                if part < rare:
                     left_out += part
                     continue
                 after = chain.drawn(before if later == 0 else chain.waited(before), changed)
@@ -193,7 +201,7 @@ class Flow:
         return Passage(leaving, tuple(rests), tuple(edges.items()), later, left_out)
 
 
-def _edge_test(chain: Chain, edge: Atom) -> Callable[[int, int], bool]:
+def edge_test(chain: Chain, edge: Atom) -> Callable[[int, int], bool]:
     """Whether a signal has its edge between two states."""
     levels: dict[int, int] = {}
 

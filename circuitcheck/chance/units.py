@@ -1,15 +1,15 @@
 """Cells that can be exchanged: those of one sensor, each with all that it alone feeds, are one as good as another.
 
-A *unit* is a cell with the devices that hang on it alone, and with the sources that can grow over it alone. Two units may
-be exchanged if doing so leaves the wiring, the settings, the growth and everything that is looked at as they were. States
-that differ only by such an exchange are one state: of seven cells it matters how many have withered, not which.
+A *unit* is a cell with the devices that hang on it alone, and with the sources that can grow over it alone. Two units
+may be exchanged if doing so leaves the wiring, the settings, the growth and everything that is looked at as they were.
+States that differ only by such an exchange are one state: of seven cells it matters how many have withered, not which.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import fields
-from itertools import groupby
+from typing import NamedTuple
 
 from circuitcheck.engine.machine import Machine, PortFeeds
 from circuitcheck.engine.state import State
@@ -17,8 +17,20 @@ from circuitcheck.model.parts.sensor import Cell
 
 Unit = tuple[int, ...]
 """A cell and what belongs to it, by device number, in an order that is the same in all units of a group."""
-Mark = tuple[object, ...]
+Mark = tuple[tuple[int, int, tuple[int, int], tuple[int, ...]], ...]
 """All that a state says of one unit: units of one group and mark can be exchanged there."""
+Marks = tuple[tuple[Mark, ...], ...]
+"""What a state says of each unit, group by group."""
+NO_WAIT = (0, 0)
+
+
+class Least(NamedTuple):
+    """A state with its units in order: the state, what it says of them, and where each device was moved to."""
+
+    state: State
+    marks: Marks
+    turn: list[int] | None
+    """None where nothing was moved."""
 
 
 class Units:
@@ -26,9 +38,7 @@ class Units:
 
     def __init__(self, machine: Machine, watched: Iterable[PortFeeds]) -> None:
         self._machine = machine
-        self._cells = {
-            machine.number[part.name]: part for part in machine.circuit.parts if isinstance(part, Cell)
-        }
+        self._cells = {machine.number[part.name]: part for part in machine.circuit.parts if isinstance(part, Cell)}
         self._grows = {
             number: frozenset(machine.number[name] for name in cell.grows) for number, cell in self._cells.items()
         }
@@ -141,39 +151,35 @@ class Units:
         offs = dict(state.offs)
         levels, marks = state.levels, state.marks
         return [
-            [tuple((levels[d], marks[d], held.get(d), offs.get(d)) for d in unit) for unit in units]
+            [tuple((levels[d], marks[d], held.get(d, NO_WAIT), offs.get(d, ())) for d in unit) for unit in units]
             for units in self.groups
         ]
 
-    def least(self, state: State) -> tuple[State, list[int] | None]:
-        """The state that stands for all that differ from this one by exchanges, and where each device went to.
-
-        None where nothing was moved.
-        """
-        turn = self._turn(state)
+    def least(self, state: State) -> Least:
+        """The state that stands for all that differ from this one by exchanges."""
+        marks = self.marks(state)
+        turn = self._turn(state, marks)
         if turn is None:
-            return state, None
-        levels, marks = bytearray(state.levels), bytearray(state.marks)
+            return Least(state, tuple(map(tuple, marks)), None)
+        levels, kept = bytearray(state.levels), bytearray(state.marks)
         for device, to in enumerate(turn):
-            levels[to], marks[to] = state.levels[device], state.marks[device]
+            levels[to], kept[to] = state.levels[device], state.marks[device]
         orders = self._machine.orders
         waits = tuple(
             (to_go, order_class, orders.least([turn[device] for device in devices], levels))
             for to_go, order_class, devices in state.waits
         )
         offs = tuple(sorted((turn[torch], ages) for torch, ages in state.offs))
-        return State(bytes(levels), bytes(marks), waits, offs), turn
+        moved = State(bytes(levels), bytes(kept), waits, offs)
+        return Least(moved, tuple(tuple(sorted(each)) for each in marks), turn)
 
-    def _turn(self, state: State) -> list[int] | None:
-        """Where each device is moved to, so that units stand sorted by what is said of them."""
-        order: dict[int, int] = {}
-        for _, _, devices in state.waits:
-            order.update((device, place) for place, device in enumerate(devices))
+    def _turn(self, state: State, marks: Sequence[Sequence[Mark]]) -> list[int] | None:
+        """Where each device is moved to, so that units stand sorted by what is said of them; None where they do."""
+        order = {device: place for _, _, devices in state.waits for place, device in enumerate(devices)}
         turn: list[int] | None = None
-        for units, marks in zip(self.groups, self.marks(state), strict=True):
+        for units, of_units in zip(self.groups, marks, strict=True):
             keys = [
-                (repr(mark), [order.get(device, 0) for device in unit])
-                for unit, mark in zip(units, marks, strict=True)
+                (mark, [order.get(device, 0) for device in unit]) for unit, mark in zip(units, of_units, strict=True)
             ]
             ranked = sorted(range(len(units)), key=keys.__getitem__)
             if ranked != list(range(len(units))):

@@ -8,6 +8,7 @@ from dataclasses import replace
 from circuitcheck.checks.outcome import Finding, Outcome, Verdict
 from circuitcheck.checks.race import tied
 from circuitcheck.checks.run import Notebook, Run, Track
+from circuitcheck.checks.sensing import still
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.power import Power, is_block
 from circuitcheck.engine.record import record
@@ -184,6 +185,7 @@ def static_findings(study: Study, machine: Machine) -> Iterator[Finding]:
     yield from _dead_ports(machine)
     yield from _idle(study)
     yield from _running_back(circuit, power)
+    yield from still(circuit)
 
 
 def _lines(circuit: Circuit, power: Power) -> Iterator[Finding]:

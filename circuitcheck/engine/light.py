@@ -1,14 +1,18 @@
 """The light at a place, by the rules of light (G1 to G3): what each block on its way takes of it.
 
-The way of daylight is reckoned for full sun; the hour and the weather then take what they take of what is left. Light of
-lamps is the same at any hour.
+The way of daylight is reckoned for full sun; the hour and the weather then take what they take of what is left. Light
+of lamps is the same at any hour.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from itertools import product
+from typing import NamedTuple
 
+from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.light import FULL_SUN, HOLDS_BACK, SKY, STANDING_LIGHT, Layer, Place, Way
+from circuitcheck.model.parts.sensor import SPREADING, taking, withering
 from circuitcheck.model.rules import RuleSet
 
 LIGHT_OF = {"lamp": 15, "torch": 7}
@@ -26,7 +30,7 @@ def levels_along(way: Way, first: int, rules: RuleSet, lit: Lit) -> Iterator[tup
     level = first
     for layer in way.layers:
         thing = layer.thing if stands(layer, lit) else "air"
-        for _ in range(layer.count):
+        for _ in range(layer.number):
             level = max(level - _taken(thing, level, way.source == SKY, rules), 0)
             yield thing, level
 
@@ -56,18 +60,9 @@ def given_by(source: str, kind: str, lit: Lit) -> int:
     return LIGHT_OF[kind] if lit(source) else 0
 
 
-def arriving(way: Way, kind: str, sky: int, rules: RuleSet, lit: Lit) -> int:
-    """What arrives at the end of a way, with the sky at a level."""
-    first = given_by(way.source, kind, lit)
-    level = first
-    for _, passed in levels_along(way, first, rules, lit):
-        level = passed
+def dimmed(level: int, way: Way, sky: int) -> int:
+    """What is left of a level on a way, reckoned for full sun, with the sky at another level."""
     return max(level - (FULL_SUN - sky), 0) if way.source == SKY else level
-
-
-def light_at(place: Place, kinds: Callable[[str], str], sky: int, rules: RuleSet, lit: Lit) -> int:
-    """The light right above a cell: the brightest of the ways there."""
-    return max(arriving(way, kinds(way.source), sky, rules, lit) for way in place.ways)
 
 
 def held_back(place: Place, lit: Lit) -> bool:
@@ -75,3 +70,49 @@ def held_back(place: Place, lit: Lit) -> bool:
     way = place.ways[0]
     last = way.layers[-1] if way.layers else None
     return last is not None and last.thing in HOLDS_BACK and stands(last, lit)
+
+
+class Effects(NamedTuple):
+    """What the light and the block above a cell let happen there."""
+
+    light: int
+    held_back: bool
+    withers: bool
+    spreads: bool
+    takes: bool
+
+
+class Daylight:
+    """The light at the places of one circuit, under its rules."""
+
+    def __init__(self, circuit: Circuit) -> None:
+        self.places = {place.name: place for place in circuit.places}
+        self.parts = {place.name: place.parts for place in circuit.places}
+        """For each place, the parts that have a say in its light, or in what stands there."""
+        self._kinds = {name: part.word for name, part in circuit.by_name.items()}
+        self._rules = circuit.rules
+        self._known: dict[tuple[str, int, tuple[bool, ...]], Effects] = {}
+
+    def along(self, way: Way, lit: Lit) -> list[tuple[str, int]]:
+        """The source of a way and each block it passes, with the level there in full sun."""
+        first = given_by(way.source, self._kinds.get(way.source, ""), lit)
+        return [(way.source, first), *levels_along(way, first, self._rules, lit)]
+
+    def light(self, place: Place, sky: int, lit: Lit) -> int:
+        """The light right above a cell: the brightest of the ways there."""
+        return max(dimmed(self.along(way, lit)[-1][1], way, sky) for way in place.ways)
+
+    def effects(self, place: str, sky: int, states: tuple[bool, ...]) -> Effects:
+        """What may happen at a place, with the sky at a level, and its parts on or off as `states` says in turn."""
+        key = (place, sky, states)
+        known = self._known.get(key)
+        if known is None:
+            lit = dict(zip(self.parts[place], states, strict=True)).__getitem__
+            light, held = self.light(self.places[place], sky, lit), held_back(self.places[place], lit)
+            met = (need.met(light, held) for need in (withering(self._rules), SPREADING, taking(self._rules)))
+            known = self._known[key] = Effects(light, held, *met)
+        return known
+
+    def states(self, place: str) -> Iterator[tuple[bool, ...]]:
+        """Every way in which the parts of a place can be on and off."""
+        return product((False, True), repeat=len(self.parts[place]))

@@ -173,9 +173,7 @@ class Builder(Transformer[Token, tree.File]):
 
     def layer(self, children: Children) -> tree.LayerItem:
         count, thing, _when, when, only = children
-        return tree.LayerItem(
-            self._optional(count, self.word), self.word(thing), self._optional(when, self.word), only
-        )
+        return tree.LayerItem(self._optional(count, self.word), self.word(thing), self._optional(when, self.word), only)
 
     def only_when(self, children: Children) -> tree.Word:
         return self.word(children[0])

@@ -9,7 +9,7 @@ from circuitcheck.language.values import Reader
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.duration import show
 from circuitcheck.model.light import FULL_SUN, PHASES, SKY, STANDING_LIGHT, THINGS, Condition, Cycle, Layer, Place, Way
-from circuitcheck.model.parts.sensor import Becoming
+from circuitcheck.model.parts.sensor import Becoming, Need
 from circuitcheck.model.rules import Chance
 
 MOST_BLOCKS = 64
@@ -43,7 +43,7 @@ def change_of(written: tree.Change, mistakes: list[Diagnostic]) -> Becoming | No
         least, most = (0, level - 1) if below else (level + 1, FULL_SUN)
     if chance is None:
         return None
-    return Becoming(written.to.text == "on", chance, least, most, written.title.text if written.title else "")
+    return Becoming(written.to.text == "on", chance, Need(least, most), written.title.text if written.title else "")
 
 
 def cycle_of(line: tree.CycleLine, mistakes: list[Diagnostic]) -> Cycle | None:
@@ -91,11 +91,11 @@ class PlaceReader:
         known = tuple(way for way in ways if way is not None)
         if len(self._mistakes) > before:
             return None
-        ends = {way.layers[-1]._replace(count=1) if way.layers else Layer(1, "air") for way in known}
+        ends = {way.layers[-1]._replace(number=1) if way.layers else Layer(1, "air") for way in known}
         ends = {Layer(1, "air") if end.thing in ("glass", "dust", "aside", "leaf") else end for end in ends}
         if len(ends) > 1:
-            things = " and ".join(sorted(end.thing for end in ends))
-            message = f"the ways to '{line.name.text}' end in different blocks: {things}"
+            ends_in = " and ".join(sorted(_words(item.layers[-1]) for item in line.ways if item.layers))
+            message = f"the ways to '{line.name.text}' end in different blocks: {ends_in}"
             self._fail(line.name, message, "all of them end in the one block right above the cells")
             return None
         return Place(self._scope.full(line.name.text), known, line.name.span)
@@ -123,16 +123,18 @@ class PlaceReader:
             mend = did_you_mean(thing, THINGS) or f"light passes {', '.join(THINGS)}"
             self._fail(item.thing, f"no light passes '{thing}'", mend)
             return None
-        digits = item.count.text if item.count is not None else "1"
+        digits = item.number.text if item.number is not None else "1"
         count = int(digits) if len(digits) < 4 else MOST_BLOCKS + 1
-        if not 1 <= count <= MOST_BLOCKS and item.count is not None:
+        if not 1 <= count <= MOST_BLOCKS and item.number is not None:
             message = f"{digits[:20]} blocks of {thing} are no way of light"
-            self._mistakes.append(error("E305", item.count.span, message, f"from 1 to {MOST_BLOCKS}"))
+            self._mistakes.append(error("E305", item.number.span, message, f"from 1 to {MOST_BLOCKS}"))
             return None
         if item.when is None:
             return Layer(count, thing)
         part = self._part(item.when)
-        return None if part is None else Layer(count, thing, Condition(part, item.only is None or item.only.text == "on"))
+        return (
+            None if part is None else Layer(count, thing, Condition(part, item.only is None or item.only.text == "on"))
+        )
 
     def _part(self, word: tree.Word) -> str | None:
         names = self._scope.signals(word, self._mistakes)
@@ -145,7 +147,7 @@ class PlaceReader:
 
 
 def _words(item: tree.LayerItem) -> str:
-    count = f"{item.count.text} " if item.count is not None else ""
+    count = f"{item.number.text} " if item.number is not None else ""
     when = f" when {item.when.text}" if item.when is not None else ""
     only = f" {item.only.text}" if item.only is not None else ""
     return f"{count}{item.thing.text}{when}{only}"

@@ -162,9 +162,7 @@ class _Loading:
             return
         self._header(statements)
         self._define(statements, self._folder, (os.path.abspath(self._path),))
-        studies = Studies(
-            self._definitions, self._rules, self._sources, self._mistakes, self._cycle, self._sizes
-        )
+        studies = Studies(self._definitions, self._rules, self._sources, self._mistakes, self._cycle, self._sizes)
         head = next((each for each in statements if isinstance(each, tree.CircuitLine)), None)
         self._title = head.title.text if head and head.title else ""
         studies.main(statements, head, _as_name(os.path.splitext(os.path.basename(self._path))[0]))

@@ -115,7 +115,7 @@ class CycleLine(NamedTuple):
 class LayerItem(NamedTuple):
     """`2 water when flood off`: what light passes, how many of it, and what it is there for."""
 
-    count: Word | None
+    number: Word | None
     thing: Word
     when: Word | None
     only: Word | None

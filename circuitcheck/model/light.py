@@ -1,6 +1,6 @@
-"""Where light comes from and what it passes on its way to a place; the phases of a day. What light does: `engine.light`.
+"""Where light comes from and what it passes on its way to a place; the phases of a day.
 
-Lengths are in gt, levels from 0 to 15.
+What light does is in `engine.light`. Lengths are in gt, levels from 0 to 15.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ class Condition(NamedTuple):
 class Layer(NamedTuple):
     """Some blocks of one thing, one behind the other; there only while a part is on or off, if so conditioned."""
 
-    count: int
+    number: int
     thing: str
     when: Condition | None = None
 

@@ -7,7 +7,7 @@ of part each) and in `engine` (time, power, order).
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import NamedTuple
 
 LANGUAGE_VERSION = 1
@@ -71,6 +71,18 @@ OWN_SETTINGS = " with own settings"
 RULE_SETS = {rules.name: rules for rules in (OLDER, NEWER, NEWEST)}
 USUAL = NEWER
 """The set used when a file names none."""
+
+
+def under(own: RuleSet, named: RuleSet) -> RuleSet:
+    """A named set with those settings changed that a file's own rules change."""
+    usual = RULE_SETS[own.name.removesuffix(OWN_SETTINGS)]
+    changed = {
+        field.name: getattr(own, field.name)
+        for field in fields(own)
+        if field.name != "name" and getattr(own, field.name) != getattr(usual, field.name)
+    }
+    return replace(named, **changed)
+
 
 RULES: dict[str, str] = {
     "C1": "time is counted in gt of 1/20 s; a tick, t, is 2 gt",

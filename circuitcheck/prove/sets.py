@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from circuitcheck.checks.outcome import FAILING, Outcome
 from circuitcheck.model.claims import Study
-from circuitcheck.model.rules import OWN_SETTINGS, RULE_SETS, RuleSet
+from circuitcheck.model.rules import RULE_SETS, RuleSet, under
 from circuitcheck.prove.verdicts import judged
 
 
@@ -48,14 +48,7 @@ def under_each(studies: Iterable[Study], states: int) -> Table:
 
 
 def _under(study: Study, rules: RuleSet) -> Study:
-    own = study.circuit.rules
-    usual = RULE_SETS[own.name.removesuffix(OWN_SETTINGS)]
-    changed = {
-        field.name: getattr(own, field.name)
-        for field in fields(own)
-        if field.name != "name" and getattr(own, field.name) != getattr(usual, field.name)
-    }
-    return study._replace(circuit=replace(study.circuit, rules=replace(rules, **changed)))
+    return study._replace(circuit=replace(study.circuit, rules=under(study.circuit.rules, rules)))
 
 
 def differences(sets: Iterable[RuleSet]) -> list[tuple[str, tuple[object, ...]]]:

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import fields
 from typing import Any
 
 from circuitcheck.checks.outcome import GOOD, Outcome
 from circuitcheck.model.duration import show
+from circuitcheck.model.rules import RuleSet
 from circuitcheck.prove.sets import Row, Table, differences
 from circuitcheck.report import words
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.report.terminal import LABELS
 
+FORMS = {each.name: each.type for each in fields(RuleSet)}
+"""What each setting is: an amount of gt, a number, a chance, or yes or no."""
 COLUMN = 9
 NARROWEST = 24
 """Columns that a title needs beside the verdicts; with fewer it stands below them."""
@@ -40,14 +44,16 @@ def rules_lines(table: Table, width: int) -> Iterator[Line]:
     yield line()
     yield line("  the sets differ in:")
     for setting, values in differences(table.sets):
-        shown = ", ".join(f"{name} {_value(value)}" for name, value in zip(names, values, strict=True))
+        shown = ", ".join(f"{name} {_value(setting, value)}" for name, value in zip(names, values, strict=True))
         yield from wrapped(f"{setting}: {shown}", width, "    ", "      ")
 
 
-def _value(value: object) -> str:
+def _value(setting: str, value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return show(value) if isinstance(value, int) and value else "never" if value == 0 else str(value)
+    if isinstance(value, int) and FORMS[setting] == "GameTicks":
+        return show(value) if value else "never"
+    return str(value)
 
 
 def _why(row: Row, names: list[str], width: int) -> Iterator[Line]:

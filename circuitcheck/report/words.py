@@ -64,6 +64,7 @@ def _claim(failure: Failure, body: model.Body) -> str:
         return f"by {at} unknown orders have led to different levels"
     if isinstance(body, model.Unburnt):
         return f"eighth off within the window at {at} (T4)"
+    assert isinstance(body, model.Delay), "what chance decides has no one run to show"
     return _delay(failure, body)
 
 

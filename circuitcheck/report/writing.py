@@ -59,6 +59,9 @@ def body(claimed: model.Body) -> str:
         )
     if isinstance(claimed, model.Possible):
         return "possible rest" if claimed.condition is None else f"possible {condition(claimed.condition)}"
+    if isinstance(claimed, model.Timely):
+        bounds = ", ".join(bound.words for bound in claimed.bounds)
+        return f"response of {claimed.phase} to {condition(claimed.edge)}: {bounds}"
     word = "races" if isinstance(claimed, model.Unraced) else "burnt"
     first = claimed.names[0]
     return f"{first if len(claimed.names) == 1 else first.rpartition('.')[0] + '.*'} {word}"

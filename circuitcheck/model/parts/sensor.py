@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import comb
-from typing import ClassVar
+from typing import ClassVar, NamedTuple
 
+from circuitcheck.model.light import FULL_SUN
 from circuitcheck.model.parts.base import (
     Device,
     Kind,
@@ -33,15 +34,27 @@ PLACES = 45
 """A grown cell that is drawn makes so many tries, each at one of so many places, all alike likely (rule X3)."""
 
 
+class Need(NamedTuple):
+    """What a change takes: light from `least` to `most`, and a block above that holds light back, or that does not."""
+
+    least: int = 0
+    most: int = FULL_SUN
+    held_back: bool | None = None
+    """None where it makes no difference."""
+
+    def met(self, light: int, held_back: bool) -> bool:
+        """Whether a cell in such light, with such a block right above it, has what it takes."""
+        return self.least <= light <= self.most and self.held_back in (None, held_back)
+
+
 @dataclass(frozen=True, slots=True)
 class Becoming:
-    """A change that the author names: to on or off, with a chance in each gt, in light from `least` to `most`."""
+    """A change that the author names: to on or off, with a chance in each gt."""
 
     on: bool
     chance: Chance
-    least: int = 0
-    most: int = 15
-    title: str = ""
+    need: Need
+    title: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,19 +92,18 @@ class CellDevice(Device):
         return Reason("X3", "the cell is grown over") if level else Reason("X2", "the cell withers")
 
 
-def can_wither(light: int, held_back: bool, rules: RuleSet) -> bool:
-    """Whether a grown cell withers when it is drawn (rule X2)."""
-    return held_back and (light < DARK_BELOW or not rules.change_needs_light)
+def withering(rules: RuleSet) -> Need:
+    """What a grown cell takes to wither when it is drawn (rule X2)."""
+    return Need(most=DARK_BELOW - 1 if rules.change_needs_light else FULL_SUN, held_back=True)
 
 
-def can_spread(light: int) -> bool:
-    """Whether a grown cell grows over others when it is drawn (rule X3)."""
-    return light >= SPREADS_FROM
+SPREADING = Need(least=SPREADS_FROM)
+"""What a grown cell takes to grow over others when it is drawn (rule X3)."""
 
 
-def can_take(light: int, held_back: bool, rules: RuleSet) -> bool:
-    """Whether a bare cell can be grown over (rule X3)."""
-    return not held_back and (light >= DARK_BELOW or not rules.change_needs_light)
+def taking(rules: RuleSet) -> Need:
+    """What a bare cell takes to be grown over (rule X3)."""
+    return Need(least=DARK_BELOW if rules.change_needs_light else 0, held_back=False)
 
 
 def chance_of_exactly(hit: int, of: int) -> float:
@@ -99,14 +111,15 @@ def chance_of_exactly(hit: int, of: int) -> float:
 
     By inclusion and exclusion over the named places.
     """
-    ways = sum((-1) ** (hit - each) * comb(hit, each) * (PLACES - of + each) ** TRIES for each in range(hit + 1))
-    return float(ways) / PLACES**TRIES
+    turns = (1 if (hit - each) % 2 == 0 else -1 for each in range(hit + 1))
+    ways = sum(sign * comb(hit, each) * (PLACES - of + each) ** TRIES for each, sign in enumerate(turns))
+    return float(ways) / float(PLACES**TRIES)
 
 
 def build(request: Request) -> tuple[Part, ...]:
     place = request.places.get("at", "")
     needs = [word for word in ("withers", "grows") if word in request.flags or request.feeds(word)]
-    needs += [] if all((each.least, each.most) == (0, 15) for each in request.changes) else ["becomes"]
+    needs += [] if all(each.need == Need() for each in request.changes) else ["becomes"]
     if needs and not place:
         request.fail("E303", f"what '{needs[0]}' depends on light: say at which place the cells are", "add 'at PLACE'")
     row = request.name.rpartition(".")[0] or request.name

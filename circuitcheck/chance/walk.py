@@ -1,0 +1,184 @@
+"""Days lived through by chance: one way through the chain, drawn with a seed.
+
+A run is so many days on end from the file's start. Each run has its own source of randomness, made of the seed and the
+run's number, so that it comes out the same wherever and beside whatever it is run.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Callable, Iterator, Sequence
+from typing import NamedTuple
+
+from circuitcheck.chance.calendar import Calendar, Phase
+from circuitcheck.chance.chain import Chain
+from circuitcheck.chance.draws import NOBODY, Changed
+from circuitcheck.chance.flow import edge_test
+from circuitcheck.engine.machine import read
+from circuitcheck.model.claims import Atom
+
+BOTH = "both inputs on"
+TWICE = "set or reset twice"
+
+
+class Event(NamedTuple):
+    """Something about a latch that only the whole machine shows."""
+
+    time: int
+    kind: str
+    latch: str
+
+
+class Lived(NamedTuple):
+    """What one run came to. Times are in gt from the beginning of the first day."""
+
+    run: int
+    edges: tuple[tuple[int, ...], ...]
+    """For each edge that was looked for, when it was."""
+    already: tuple[frozenset[int], ...]
+    """For each edge, the days at whose phase the signal was already so."""
+    events: tuple[Event, ...]
+
+
+class Watching(NamedTuple):
+    """What is looked for: edges, each with the phase from whose beginning it is due."""
+
+    edges: tuple[Atom, ...]
+    phases: tuple[str, ...]
+
+
+Told = Callable[[int, Changed], None]
+"""Told of each gt in which anything goes on, with the cells (of the chain's state) that change in it."""
+
+
+class Walker:
+    """Walks through the chain of one circuit, under one calendar."""
+
+    def __init__(self, chain: Chain, calendar: Calendar, watching: Watching) -> None:
+        self._chain = chain
+        self._calendar = calendar
+        self._watching = watching
+        self._tests = [edge_test(chain, edge) for edge in watching.edges]
+        self._latches = [_Latch(chain, name) for name in chain.machine.circuit.latches]
+        # Phases that are alike for the cells stay apart where something is due from their beginning on.
+        self._spans = [
+            (phase, NOBODY if phase.sky is None else chain.draws.alike(phase.sky)) for phase in calendar.phases
+        ]
+        self._leaving: dict[tuple[int, int], tuple[float, float]] = {}
+
+    def run(self, number: int, seed: int, withered: bool = False, told: Told = lambda now, changed: None) -> Lived:
+        """One run, by its number."""
+        chance = random.Random(f"{seed}/{number}")
+        edges: list[list[int]] = [[] for _ in self._tests]
+        already: list[set[int]] = [set() for _ in self._tests]
+        events: list[Event] = []
+        state = self._chain.start()
+        if withered:
+            changed = self._all_that_wither(state)
+            told(-1, changed)
+            state = self._chain.drawn(state, changed)
+        for phase, sky in self._spans:
+            self._ask_already(phase, state, already)
+            for now, after, changed in self._through(state, phase, sky, chance):
+                told(now, changed)
+                for found, meets in zip(edges, self._tests, strict=True):
+                    if meets(state, after):
+                        found.append(now)
+                for latch in self._latches:
+                    events += latch.events(now, state, after)
+                state = after
+        return Lived(
+            number,
+            tuple(tuple(each) for each in edges),
+            tuple(frozenset(each) for each in already),
+            tuple(events),
+        )
+
+    def _all_that_wither(self, state: int) -> Changed:
+        levels = self._chain.states[state].levels
+        cells = self._chain.draws.cells
+        return tuple(number for number, cell in cells.items() if cell.withers and levels[number])
+
+    def _ask_already(self, phase: Phase, state: int, already: Sequence[set[int]]) -> None:
+        for found, edge, due in zip(already, self._watching.edges, self._watching.phases, strict=True):
+            if phase.first and due == phase.name and is_so(self._chain.level(state, edge.name), edge):
+                found.add(phase.day)
+
+    def _through(self, state: int, phase: Phase, sky: int, chance: random.Random) -> Iterator[tuple[int, int, Changed]]:
+        """Each gt of a phase in which anything goes on: the state after it, and the cells that change in it."""
+        chain, now, end = self._chain, phase.begin, phase.end
+        resting, draw = chain.resting, chance.random
+        while now < end:
+            if resting[state]:
+                stays, log = self._stays(state, sky)
+                if stays == 1.0:
+                    return
+                # The gt in which something is drawn next is geometric: its inverse distribution at a uniform number.
+                now += int(math.log(1.0 - draw()) / log)
+                if now >= end:
+                    return
+                number = stays + draw() * (1.0 - stays)
+                middle = state
+            else:
+                middle = chain.waited(state)
+                number = draw()
+            changed = _picked(chain.chances(middle, sky), number)
+            state = chain.drawn(middle, changed)
+            yield now, state, changed
+            now += 1
+
+    def _stays(self, state: int, sky: int) -> tuple[float, float]:
+        """The chance that nothing is drawn in a gt, and its logarithm."""
+        known = self._leaving.get((state, sky))
+        if known is None:
+            drawn = self._chain.chances(state, sky)
+            left = math.fsum(chance for chance, _ in drawn[1:])
+            known = self._leaving[state, sky] = (1.0 - left, math.log1p(-left)) if left else (1.0, 0.0)
+        return known
+
+
+def _picked(drawn: Sequence[tuple[float, Changed]], number: float) -> Changed:
+    for chance, changed in drawn:
+        number -= chance
+        if number < 0.0:
+            return changed
+    return drawn[0][1] if len(drawn) == 1 else drawn[-1][1]
+
+
+def is_so(level: int, edge: Atom) -> bool:
+    """Whether a signal is already what an edge would make it; of `changes` it never is."""
+    return level > 0 if edge.test.value == "rises" else level == 0 if edge.test.value == "falls" else False
+
+
+class _Latch:
+    """What happens to one latch that should not."""
+
+    def __init__(self, chain: Chain, name: str) -> None:
+        latch = chain.machine.circuit.latches[name]
+        self._chain = chain
+        self._name = name
+        self._set = chain.machine.probe_sources(latch.set_by)
+        self._reset = chain.machine.probe_sources(latch.reset_by)
+        self._side = chain.machine.number[name]
+        self._known: dict[int, tuple[bool, bool, bool]] = {}
+
+    def _inputs(self, state: int) -> tuple[bool, bool, bool]:
+        known = self._known.get(state)
+        if known is None:
+            levels = self._chain.states[state].levels
+            known = self._known[state] = (
+                read(self._set, levels) > 0,
+                read(self._reset, levels) > 0,
+                levels[self._side] > 0,
+            )
+        return known
+
+    def events(self, now: int, before: int, after: int) -> Iterator[Event]:
+        """What a gt brought: both inputs on at once, or an input that comes when it has nothing left to do."""
+        was_set, was_reset, side = self._inputs(before)
+        is_set, is_reset, _ = self._inputs(after)
+        if is_set and is_reset and not (was_set and was_reset):
+            yield Event(now, BOTH, self._name)
+        if (is_set and not was_set and side) or (is_reset and not was_reset and not side):
+            yield Event(now, TWICE, self._name)
