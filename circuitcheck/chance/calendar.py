@@ -80,6 +80,11 @@ class Calendar:
         for day in range(self.days):
             yield Window(day, self._begins[day, wrong], self._ends(day, wrong))
 
+    def skies(self, window: Window) -> list[int]:
+        """The levels of the sky in a window, while somebody is near."""
+        found = (each.sky for each in self.phases if each.begin < window.end and each.end > window.begin)
+        return sorted({sky for sky in found if sky is not None})
+
     def _ends(self, day: int, phase: str) -> int:
         place = PHASES.index(phase) + 1
         return self._begins[day, PHASES[place]] if place < len(PHASES) else self._begins[day + 1, PHASES[0]]

@@ -11,8 +11,7 @@ from circuitcheck.model.circuit import Circuit
 
 def why_never(circuit: Circuit, calendar: Calendar, window: Window) -> Iterator[str]:
     """What stands in the way of anything that chance could do in a window, sensor by sensor."""
-    skies = {phase.sky for phase in calendar.phases if phase.begin < window.end and phase.end > window.begin}
-    levels = [sky for sky in skies if sky is not None]
+    levels = calendar.skies(window)
     able = []
     for row, cells in rows(circuit).items():
         for change in changes(circuit, cells):

@@ -36,3 +36,8 @@ def show(game_ticks: int) -> str:
     if game_ticks % GAME_TICKS_PER_TICK == 0:
         return f"{game_ticks // GAME_TICKS_PER_TICK}t"
     return f"{game_ticks}gt"
+
+
+def in_seconds(game_ticks: float) -> str:
+    """Writes a duration in seconds, to the hundredth, as suits what takes long."""
+    return f"{game_ticks / GAME_TICKS_PER_SECOND:.2f}".rstrip("0").rstrip(".") + "s"

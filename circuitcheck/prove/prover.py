@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
+from circuitcheck.chance.judge import in_time
 from circuitcheck.checks.assumed import allowed
 from circuitcheck.checks.judge import dispute, replayed, shown
 from circuitcheck.checks.outcome import GOOD, OPEN, BurnOut, Leaning, Outcome, Proof, Verdict
@@ -30,6 +31,7 @@ from circuitcheck.model.claims import (
     Possible,
     Sparing,
     Study,
+    Timely,
     Unburnt,
     Unraced,
     atoms,
@@ -119,6 +121,8 @@ class Prover:
             return self._unraced(claim, claim.body)
         if isinstance(claim.body, Unburnt):
             return self._unburnt(claim, claim.body)
+        if isinstance(claim.body, Timely):
+            return in_time(claim, self._study.circuit)
         return self._watched(claim)
 
     def _setting(self, planner: Callable[[Sight], Plan], states: int = 0) -> Setting:

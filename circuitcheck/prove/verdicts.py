@@ -7,12 +7,12 @@ from dataclasses import replace
 
 from circuitcheck.checks.judge import judge
 from circuitcheck.checks.outcome import Outcome, StudyResult, Verdict
-from circuitcheck.model.claims import Claim, Possible, Study, Unburnt, Unraced
+from circuitcheck.model.claims import Claim, Possible, Study, Timely, Unburnt, Unraced
 from circuitcheck.prove.prover import Limits, Prover
 
 UNSETTLED = (Verdict.UNBROKEN, Verdict.NOT_MET, Verdict.UNDECIDED, Verdict.HOLDS_AGAINST_WORD)
 """What runs may leave a claim at, so that it is worth proving."""
-ONLY_PROVED = (Possible, Unraced, Unburnt)
+ONLY_PROVED = (Possible, Unraced, Unburnt, Timely)
 """What no single run can show."""
 
 

@@ -1,0 +1,133 @@
+"""From a claim about a response to its verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from circuitcheck.chance.calendar import Calendar
+from circuitcheck.chance.chain import ManyStarts
+from circuitcheck.chance.response import NoSensor, Response, respond
+from circuitcheck.checks.outcome import Outcome, Verdict
+from circuitcheck.checks.sensing import changes, hindrance, rows
+from circuitcheck.engine.start import TooManyStarts
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Claim, TimeBound, Timely
+from circuitcheck.model.duration import in_seconds
+
+
+def in_time(claim: Claim, circuit: Circuit) -> Outcome:
+    """The verdict on a claim about a response."""
+    body = claim.body
+    assert isinstance(body, Timely)
+    try:
+        found = respond(circuit, body.phase, body.edge)
+    except (ManyStarts, TooManyStarts) as many:
+        names = ", ".join(many.names[:4])
+        return Outcome(claim.title, claim.span, Verdict.UNDECIDED, detail=f"say how these start: {names} (C6)")
+    except NoSensor:
+        return Outcome(claim.title, claim.span, Verdict.NOT_MET, detail="nothing here changes by chance")
+    return judged(claim, body, found, circuit)
+
+
+def judged(claim: Claim, body: Timely, found: Response, circuit: Circuit) -> Outcome:
+    """The verdict on a claim, from what its response comes to."""
+    if found.already == 1.0:
+        detail = f"'{body.edge.name}' is so already when {body.phase} begins"
+        return Outcome(claim.title, claim.span, Verdict.NOT_MET, detail=detail)
+    held = [(bound, _held(bound, found), measured(bound, found)) for bound in body.bounds]
+    broken = [
+        f"{words}, not {bound.words.removeprefix(bound.kind).strip()}" for bound, so, words in held if so is False
+    ]
+    doubt = list(_doubts(found))
+    if any(so is None for _, so, _ in held):
+        doubt.append(f"it is too close to tell: {found.left_out:.0e} of the probability was left out")
+    detail = "; ".join(broken or [", ".join(words for _, _, words in held)])
+    if found.never:
+        detail = f"never: {'; '.join(found.never)}"
+    if doubt:
+        return Outcome(claim.title, claim.span, Verdict.UNDECIDED, detail=f"{detail}; {'; '.join(doubt)}")
+    outcome = Outcome(claim.title, claim.span, Verdict.FAILS if broken else Verdict.HOLDS, detail=detail)
+    return _against_word(outcome, claim.fails_because, found, circuit) if claim.fails_because else outcome
+
+
+def _held(bound: TimeBound, found: Response) -> bool | None:
+    """Whether a bound is kept; None where what was left out could turn it."""
+    distribution, slack = found.distribution, found.left_out
+    if bound.kind == "missed":
+        least, most = max(distribution.missed - slack, 0.0), distribution.missed
+        return True if most <= bound.share else False if least > bound.share else None
+    if bound.kind == "mean":
+        mean = distribution.mean
+        if mean is None:
+            return False
+        most_mean = (mean * distribution.comes + slack * distribution.until) / distribution.comes
+        return True if most_mean <= bound.time else False if mean > bound.time else None
+    share = 0.5 if bound.kind == "median" else bound.share
+    within = distribution.within(bound.time)
+    return True if within >= share else False if within + slack < share else None
+
+
+def measured(bound: TimeBound, found: Response) -> str:
+    """What a bound is about, as it was found."""
+    distribution = found.distribution
+    if bound.kind == "missed":
+        return f"missed {percent(distribution.missed)}"
+    if bound.kind == "mean":
+        mean = distribution.mean
+        return "no mean, as it never comes" if mean is None else f"mean {in_seconds(mean)}"
+    if bound.kind == "median":
+        reached = distribution.quantile(0.5)
+        return "median never" if reached is None else f"median {in_seconds(reached)}"
+    within = f"{percent(distribution.within(bound.time))} within {in_seconds(bound.time)}"
+    reached = distribution.quantile(bound.share)
+    if reached is not None and reached <= bound.time:
+        return within
+    return f"{within} ({bound.share * 100:g}% {'never' if reached is None else f'only within {in_seconds(reached)}'})"
+
+
+def percent(share: float) -> str:
+    """A share of all, in percent, to two figures that matter; never rounded to none or all."""
+    if share <= 0.0:
+        return "0%"
+    if share < 1e-8:
+        return "less than 0.000001%"
+    if share > 1.0 - 1e-8:
+        return "100%" if share >= 1.0 else "more than 99.999999%"
+    small = min(share, 1.0 - share) * 100
+    places = 1 if small >= 10 else 2
+    while small < 10 ** (1 - places) and places < 8:
+        places += 1
+    return f"{share * 100:.{places}f}".rstrip("0").rstrip(".") + "%"
+
+
+def _doubts(found: Response) -> Iterator[str]:
+    if found.rough:
+        yield f"an approximation only: {found.rough}"
+    if found.open_orders:
+        yield f"in {found.open_orders} states an order is open (C5), and the first was followed"
+
+
+def _against_word(outcome: Outcome, rule: str, found: Response, circuit: Circuit) -> Outcome:
+    """What a claim that must fail comes to: the rule it names must be at work in its cells."""
+    if outcome.verdict is Verdict.HOLDS:
+        return replace(outcome, verdict=Verdict.HOLDS_AGAINST_WORD, detail=f"the file says it fails because of {rule}")
+    at_work = _at_work(found, circuit)
+    if rule in at_work:
+        return replace(outcome, verdict=Verdict.FAILS_AS_SAID, detail=f"because of {rule}")
+    detail = f"{outcome.detail}; the file says because of {rule}; at work here: {', '.join(sorted(at_work))}"
+    return replace(outcome, verdict=Verdict.FAILS_OTHERWISE, detail=detail)
+
+
+def _at_work(found: Response, circuit: Circuit) -> set[str]:
+    """The rules by which cells can change while it is due; where none can, those of light that keep them from it."""
+    window = next(Calendar(circuit.cycle, 1).windows(found.phase))
+    skies = Calendar(circuit.cycle, 1).skies(window)
+    rules: set[str] = set()
+    for cells in rows(circuit).values():
+        for change in changes(circuit, cells):
+            if not hindrance(circuit, cells[0], change, skies):
+                rules |= {"X1", "X4", change.rule} | ({"X5"} if change.sources else set())
+            else:
+                rules |= {change.rule, "G1", "G2"}
+    return rules
