@@ -48,8 +48,8 @@ class Chain:
         self.probes: dict[str, PortFeeds] = {name: machine.probe(name) for name in watched}
         self.units = Units(machine, self.probes.values())
         self.draws = Draws(machine, self.units)
-        self.open_orders: set[int] = set()
-        """The states in which an order was open and the first was taken."""
+        self.open_orders: set[tuple[int, Changed | None]] = set()
+        """Where an order was open and the first was taken: a state, and what changed; None in the first half of a gt."""
         self._numbers: dict[State, int] = {}
         self.states: list[State] = []
         self.resting: list[bool] = []
@@ -61,11 +61,17 @@ class Chain:
 
     def start(self) -> int:
         """The state at the end of gt 0. Raises ManyStarts and TooManyStarts."""
+        return self._first(self._begun(), (0, None))
+
+    def first_state(self) -> State:
+        """The same with every cell in its own place. Raises ManyStarts and TooManyStarts."""
+        return self._begun()[0].freeze()
+
+    def _begun(self) -> list[Moment]:
         ways = starts(self.machine)
         if len(ways) > 1:
             raise ManyStarts(tuple(name for name, _ in ways[0].tried))
-        moments = Moment(self.machine, 0, ways[0].levels).tell_everyone()
-        return self._first(moments, 0)
+        return Moment(self.machine, 0, ways[0].levels).tell_everyone()
 
     def waited(self, number: int) -> int:
         """The state after the first half of the next gt: waits that are over have acted."""
@@ -73,7 +79,7 @@ class Chain:
         if known < 0:
             moment = thaw(self.machine, self.states[number], -1)
             moment.now = 0
-            known = self._waited[number] = self._first(run_game_tick([moment], ()), number)
+            known = self._waited[number] = self._first(run_game_tick([moment], ()), (number, None))
         return known
 
     def drawn(self, number: int, changed: Changed) -> int:
@@ -85,7 +91,7 @@ class Chain:
         if known is None:
             moment = thaw(self.machine, self.states[number], 0)
             actions = [Action(cell, "throw") for cell in changed]
-            known = self._after[key] = self._first(act([moment], actions), number)
+            known = self._after[key] = self._first(act([moment], actions), key)
         return known
 
     def chances(self, number: int, sky: int) -> Drawn:
@@ -107,7 +113,13 @@ class Chain:
         """The level of a watched signal in a state."""
         return read(self.probes[name], self.states[number].levels)
 
-    def _first(self, moments: list[Moment], origin: int) -> int:
+    def was_open(self, number: int, changed: Changed) -> bool:
+        """Whether an order was open in the gt behind a state, if these cells change in it."""
+        return bool(self.open_orders) and (
+            (number, None) in self.open_orders or (self._waited[number], changed) in self.open_orders
+        )
+
+    def _first(self, moments: list[Moment], origin: tuple[int, Changed | None]) -> int:
         """The number of the first of what may follow; that there was more is kept in mind."""
         least = self.units.least(moments[0].freeze())
         if any(self.units.least(moment.freeze()).state != least.state for moment in moments[1:]):

@@ -39,6 +39,8 @@ class Lived(NamedTuple):
     already: tuple[frozenset[int], ...]
     """For each edge, the days at whose phase the signal was already so."""
     events: tuple[Event, ...]
+    open_orders: int
+    """In how many gt an order was open (rule C5), and the first was followed."""
 
 
 class Watching(NamedTuple):
@@ -48,6 +50,8 @@ class Watching(NamedTuple):
     phases: tuple[str, ...]
 
 
+Step = tuple[int, int, Changed, bool]
+"""A gt, the state after it, the cells that change in it, and whether an order was open."""
 Told = Callable[[int, Changed], None]
 """Told of each gt in which anything goes on, with the cells (of the chain's state) that change in it."""
 
@@ -73,6 +77,7 @@ class Walker:
         edges: list[list[int]] = [[] for _ in self._tests]
         already: list[set[int]] = [set() for _ in self._tests]
         events: list[Event] = []
+        open_orders = 0
         state = self._chain.start()
         if withered:
             changed = self._all_that_wither(state)
@@ -80,8 +85,9 @@ class Walker:
             state = self._chain.drawn(state, changed)
         for phase, sky in self._spans:
             self._ask_already(phase, state, already)
-            for now, after, changed in self._through(state, phase, sky, chance):
+            for now, after, changed, was_open in self._through(state, phase, sky, chance):
                 told(now, changed)
+                open_orders += was_open
                 for found, meets in zip(edges, self._tests, strict=True):
                     if meets(state, after):
                         found.append(now)
@@ -93,6 +99,7 @@ class Walker:
             tuple(tuple(each) for each in edges),
             tuple(frozenset(each) for each in already),
             tuple(events),
+            open_orders,
         )
 
     def _all_that_wither(self, state: int) -> Changed:
@@ -105,8 +112,8 @@ class Walker:
             if phase.first and due == phase.name and is_so(self._chain.level(state, edge.name), edge):
                 found.add(phase.day)
 
-    def _through(self, state: int, phase: Phase, sky: int, chance: random.Random) -> Iterator[tuple[int, int, Changed]]:
-        """Each gt of a phase in which anything goes on: the state after it, and the cells that change in it."""
+    def _through(self, state: int, phase: Phase, sky: int, chance: random.Random) -> Iterator[Step]:
+        """Each gt of a phase in which anything goes on."""
         chain, now, end = self._chain, phase.begin, phase.end
         resting, draw = chain.resting, chance.random
         while now < end:
@@ -124,8 +131,9 @@ class Walker:
                 middle = chain.waited(state)
                 number = draw()
             changed = _picked(chain.chances(middle, sky), number)
-            state = chain.drawn(middle, changed)
-            yield now, state, changed
+            after = chain.drawn(middle, changed)
+            yield now, after, changed, chain.was_open(state, changed)
+            state = after
             now += 1
 
     def _stays(self, state: int, sky: int) -> tuple[float, float]:

@@ -1,0 +1,74 @@
+"""A run of days lived through again, with every cell by its name, so that it can be looked at gt by gt."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from circuitcheck.chance.chain import Chain
+from circuitcheck.chance.days import Plan, chain_of
+from circuitcheck.chance.draws import Changed
+from circuitcheck.chance.walk import Lived, Walker
+from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.moment import thaw
+from circuitcheck.engine.record import Recording, record
+from circuitcheck.engine.start import starts
+from circuitcheck.engine.state import State
+from circuitcheck.engine.step import Action, act, run_game_tick
+
+ENGINE_LATER = 1
+"""The gt of the engine in which the first day begins: in gt 0 every part is told (rule C6)."""
+
+
+class Replay(NamedTuple):
+    """One run again."""
+
+    lived: Lived
+    changes: tuple[tuple[int, str], ...]
+    """(gt of the recording, cell) of every change that was drawn."""
+    recording: Recording
+    """The run on the engine as it is, burn-out and all."""
+    begin: int
+    """The gt of the recording in which the day asked for begins."""
+    end: int
+
+
+def replay(plan: Plan, run: int, day: int) -> Replay:
+    """Lives through one run again, up to the end of one of its days, and writes it down.
+
+    Raises ManyStarts, TooManyStarts and TooLarge.
+    """
+    chain = chain_of(plan)
+    calendar = plan.calendar
+    follower = _Follower(chain)
+    walker = Walker(chain, calendar, plan.watching)
+    lived = walker.run(run, plan.seed, plan.case == "withered", follower)
+    begin, end = calendar.begins(day) + ENGINE_LATER, calendar.begins(day + 1) + ENGINE_LATER
+    machine = Machine(plan.circuit)
+    names = chain.machine.names
+    changes = tuple((now + ENGINE_LATER, names[cell]) for now, cell in follower.changes if now + ENGINE_LATER < end)
+    actions = [(at, Action(machine.number[name], "throw")) for at, name in changes]
+    recording = record(machine, starts(machine)[0].levels, actions, (), end - 1)
+    return Replay(lived, changes, recording, begin, end)
+
+
+class _Follower:
+    """Follows a walk with every cell by its own number, where the walk knows only how many of like cells change."""
+
+    def __init__(self, chain: Chain) -> None:
+        self._chain = chain
+        self.changes: list[tuple[int, int]] = []
+        self._state: State = chain.first_state()
+
+    def __call__(self, now: int, changed: Changed) -> None:
+        chain = self._chain
+        middle = self._state
+        if middle.waits and now >= 0:
+            moment = thaw(chain.machine, middle, -1)
+            moment.now = 0
+            middle = run_game_tick([moment], ())[0].freeze()
+        turn = chain.units.least(middle).turn
+        back = {to: device for device, to in enumerate(turn)} if turn is not None else {}
+        own = [back.get(device, device) for device in changed]
+        self.changes += [(now, device) for device in own]
+        moment = thaw(chain.machine, middle, 0)
+        self._state = act([moment], [Action(device, "throw") for device in own])[0].freeze() if own else middle
