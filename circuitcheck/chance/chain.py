@@ -49,7 +49,7 @@ class Chain:
         self.units = Units(machine, self.probes.values())
         self.draws = Draws(machine, self.units)
         self.open_orders: set[tuple[int, Changed | None]] = set()
-        """Where an order was open and the first was taken: a state, and what changed; None in the first half of a gt."""
+        """Where an order was open and the first was taken: a state and what changed, None in a first half."""
         self._numbers: dict[State, int] = {}
         self.states: list[State] = []
         self.resting: list[bool] = []

@@ -25,6 +25,8 @@ LEAST_CLOSELY = 6
 """A state that holds a tenth of the probability is followed ten times less closely, down to 10 to the power of this."""
 FAINT = 1e-12
 """A state that holds less probability than this is left out."""
+MOST_STEPS = 1_000_000
+"""How often probability is taken from one state to the next, gt by gt, before a machine is called too large."""
 LONGEST_PASSAGE = 4_000
 """After how many gt without rest a machine is taken never to rest."""
 
@@ -68,6 +70,7 @@ class Flow:
     def __init__(self, chain: Chain, edge: Atom) -> None:
         self._chain = chain
         self._meets = edge_test(chain, edge)
+        self._steps = 0
         self._passages: dict[tuple[int, int, int, bool], Passage] = {}
         start = chain.start()
         self.resting: Masses = {start: 1.0} if chain.resting[start] else {}
@@ -132,6 +135,9 @@ class Flow:
 
     def _spread(self, state: int, mass: float, now: int, sky: int, ends: bool, seen: Seen, moved: Masses) -> float:
         """Lets the probability in one state go on for one gt. Returns what was left out."""
+        self._steps += 1
+        if self._steps > MOST_STEPS:
+            raise TooLarge(f"it is seldom at rest: more than {MOST_STEPS:,} steps from state to state")
         chain, left_out = self._chain, 0.0
         middle = chain.waited(state)
         for chance, changed in chain.chances(middle, sky):
