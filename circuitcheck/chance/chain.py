@@ -23,8 +23,10 @@ from circuitcheck.engine.step import Action, act, run_game_tick
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.rules import NO_BURN_OUT
 
-MOST_STATES = 100_000
-"""How many states are worked out before a circuit is called too large for this."""
+MOST_STATES = 20_000
+"""How many states are worked out before a circuit is called too large to be followed everywhere."""
+MOST_WALKED = 1_000_000
+"""How many states are met on the way through many days before a circuit is called too large for that."""
 
 
 class TooLarge(Exception):
@@ -42,7 +44,7 @@ class ManyStarts(Exception):
 class Chain:
     """The states of one circuit under chance, numbered from 0 as they are met."""
 
-    def __init__(self, circuit: Circuit, watched: Iterable[str]) -> None:
+    def __init__(self, circuit: Circuit, watched: Iterable[str], most_states: int = MOST_STATES) -> None:
         quiet = replace(circuit, rules=replace(circuit.rules, burn_out_window=NO_BURN_OUT))
         self.machine = machine = Machine(quiet)
         self.probes: dict[str, PortFeeds] = {name: machine.probe(name) for name in watched}
@@ -50,6 +52,7 @@ class Chain:
         self.draws = Draws(machine, self.units)
         self.open_orders: set[tuple[int, Changed | None]] = set()
         """Where an order was open and the first was taken: a state and what changed, None in a first half."""
+        self._most_states = most_states
         self._numbers: dict[State, int] = {}
         self.states: list[State] = []
         self.resting: list[bool] = []
@@ -128,8 +131,8 @@ class Chain:
         number = self._numbers.get(state)
         if number is None:
             number = self._numbers[state] = len(self.states)
-            if number >= MOST_STATES:
-                raise TooLarge(f"more than {MOST_STATES:,} states")
+            if number >= self._most_states:
+                raise TooLarge(f"it has more than {self._most_states:,} states")
             self.states.append(state)
             self._marks.append(least.marks)
             self.resting.append(not state.waits)

@@ -7,8 +7,8 @@ from concurrent.futures import Executor
 from typing import NamedTuple
 
 from circuitcheck.chance.calendar import Calendar
-from circuitcheck.chance.chain import Chain
-from circuitcheck.chance.walk import Event, Lived, Walker, Watching
+from circuitcheck.chance.chain import MOST_WALKED, Chain
+from circuitcheck.chance.walk import Event, Lived, Walker, Watching, first_within
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.light import OPPOSITE
 
@@ -84,7 +84,7 @@ def lived(share: Share) -> list[Lived]:
 
 def chain_of(plan: Plan) -> Chain:
     """The chain of a plan's circuit, with all that is looked at. Raises ManyStarts and TooManyStarts."""
-    return Chain(plan.circuit, [edge.name for edge in plan.watching.edges])
+    return Chain(plan.circuit, [edge.name for edge in plan.watching.edges], MOST_WALKED)
 
 
 def live_through(plan: Plan, executor: Executor | None = None, workers: int = 1) -> Together:
@@ -107,11 +107,6 @@ def _shares(plan: Plan, workers: int) -> Iterator[Share]:
         first, following = plan.runs * number // workers, plan.runs * (number + 1) // workers
         if first < following:
             yield plan, first, following - first
-
-
-def first_within(edges: Sequence[int], begin: int, end: int) -> int | None:
-    """How many gt after `begin` the first edge before `end` comes, the first gt counted as 1; None if none does."""
-    return next((edge - begin + 1 for edge in edges if begin <= edge < end), None)
 
 
 def _tallies(plan: Plan, calendar: Calendar, runs: Sequence[Lived], number: int) -> Iterator[Tally]:

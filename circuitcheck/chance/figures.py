@@ -23,6 +23,11 @@ class Distribution:
         return list(accumulate(self.chances))
 
     @property
+    def earliest(self) -> int | None:
+        """The least number of gt that it can take; None if it never comes."""
+        return next((gt for gt, chance in enumerate(self.chances) if chance > 0.0), None)
+
+    @property
     def comes(self) -> float:
         """The chance that it comes at all within the time."""
         return self.reached[-1]

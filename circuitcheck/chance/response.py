@@ -10,11 +10,12 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from circuitcheck.chance.calendar import Calendar, Window
-from circuitcheck.chance.chain import Chain, ManyStarts, TooLarge
+from circuitcheck.chance.chain import MOST_WALKED, Chain, ManyStarts, TooLarge
 from circuitcheck.chance.figures import Distribution
 from circuitcheck.chance.flow import Flow, Seen, Span, spans
 from circuitcheck.chance.reasons import why_never
-from circuitcheck.chance.rough import roughly
+from circuitcheck.chance.sampled import sampled
+from circuitcheck.chance.shares import half_width
 from circuitcheck.chance.walk import is_so
 from circuitcheck.engine.start import TooManyStarts
 from circuitcheck.model.circuit import Circuit
@@ -35,13 +36,15 @@ class Response(NamedTuple):
     """Of those that are not so already."""
     already: float
     """The chance that the signal is so already when the phase begins."""
-    false_alarms: float | None
-    """How many edges are to be expected in the opposite phase of the day before; None where that is not known."""
+    false_alarms: float
+    """How many edges are to be expected in the opposite phase before."""
     left_out: float
-    """By how much the chances above may be wrong, at most."""
+    """By how much the chances above may be wrong: at most; of an approximation, in 95 of 100 cases."""
     states: int
+    days: int = 0
+    """From how many days it was sampled, if it is an approximation."""
     rough: str = ""
-    """Why this is an approximation, if it is."""
+    """Why it is an approximation, if it is."""
     never: tuple[str, ...] = ()
     """Why the edge never comes, if it never does."""
     open_orders: int = 0
@@ -69,7 +72,8 @@ def respond(circuit: Circuit, phase: str, edge: Atom) -> Response:
     try:
         found = _exactly(chain, calendar, phase, edge, window, wrong)
     except TooLarge as large:
-        found = _roughly(chain, calendar, phase, edge, window, str(large))
+        chain = Chain(circuit, (edge.name,), MOST_WALKED)
+        found = _sampled(chain, calendar, phase, edge, window, wrong)._replace(rough=str(large))
     if not found.distribution.comes and found.already < 1.0:
         found = found._replace(never=tuple(why_never(circuit, calendar, window)))
     return found._replace(open_orders=len(chain.open_orders), states=len(chain.states))
@@ -97,13 +101,20 @@ def _exactly(chain: Chain, calendar: Calendar, phase: str, edge: Atom, window: W
     )
 
 
-def _roughly(chain: Chain, calendar: Calendar, phase: str, edge: Atom, window: Window, why: str) -> Response:
-    due = _between(chain, calendar, window.begin, window.end)
-    chances = {now - window.begin + 1: chance for now, chance in roughly(chain, edge, due).items()}
-    distribution = Distribution(chances, window.end - window.begin)
-    start = chain.start()
-    already = 1.0 if is_so(chain.level(start, edge.name), edge) else 0.0
-    return Response(phase, edge, distribution, already, None, 1.0, 0, rough=why)
+def _sampled(chain: Chain, calendar: Calendar, phase: str, edge: Atom, window: Window, wrong: Window) -> Response:
+    sample = sampled(chain, calendar, phase, edge, window, wrong)
+    asked = sample.days - sample.already
+    chances = {wait: days / asked for wait, days in sample.waits.items()}
+    return Response(
+        phase,
+        edge,
+        Distribution(chances, window.end - window.begin),
+        sample.already / sample.days,
+        sample.false_alarms / sample.days,
+        half_width(sample.days),
+        0,
+        sample.days,
+    )
 
 
 def _between(chain: Chain, calendar: Calendar, begin: int, end: int) -> Sequence[Span]:

@@ -34,6 +34,11 @@ def of_share(hits: int, of: int) -> Interval:
     return Interval(share, max(middle - half, 0.0) if hits else 0.0, min(middle + half, 1.0) if hits < of else 1.0)
 
 
+def half_width(of: int) -> float:
+    """By how much any share of so many may be off, at most."""
+    return DEVIATIONS * sqrt(0.25 / of)
+
+
 def of_quantile(ordered: Sequence[int], of: int, share: float) -> Interval:
     """The least sampled value that at least a share of all come up to; `of` counts those that never came as well."""
     if not of:

@@ -159,6 +159,11 @@ def is_so(level: int, edge: Atom) -> bool:
     return level > 0 if edge.test.value == "rises" else level == 0 if edge.test.value == "falls" else False
 
 
+def first_within(edges: Sequence[int], begin: int, end: int) -> int | None:
+    """How many gt after `begin` the first edge before `end` comes, the first gt counted as 1; None if none does."""
+    return next((edge - begin + 1 for edge in edges if begin <= edge < end), None)
+
+
 class _Latch:
     """What happens to one latch that should not."""
 

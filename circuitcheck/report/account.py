@@ -16,13 +16,13 @@ LONGEST = 60
 """How many letters of a name are shown in a sentence."""
 
 
-def account(recording: Recording, names: Sequence[str], width: int) -> Iterator[Line]:
-    """Every change of the named signals and of what makes them, oldest first; of all devices where none is named."""
+def account(recording: Recording, names: Sequence[str], width: int, first: int = 0) -> Iterator[Line]:
+    """Every change of the named signals and of what makes them from a gt on; of all devices where none is named."""
     machine = recording.machine
     wanted = {source for name in names for source, _ in machine.probe(name)} or set(range(len(machine.devices)))
-    shown = [change for change in recording.changes if change.device in wanted]
+    shown = [change for change in recording.changes if change.device in wanted and change.at >= first]
     longest = min(max((len(safe(machine.names[change.device])) for change in shown), default=4), width // 3)
-    before = 0
+    before = first
     for change in shown:
         if change.at - before > QUIET:
             yield line(Piece(f"    {'':>6}  … quiet for {show(change.at - before)}", Style.FAINT))

@@ -1,8 +1,4 @@
-"""Pictures as self-contained SVG: a run over time, and the signal graph in layers.
-
-Colours are those of Okabe and Ito (Color Universal Design, 2008), told apart by all kinds of colour vision; nothing is
-said by colour alone. ElementTree escapes all text of users.
-"""
+"""Pictures as self-contained SVG: a run over time, and the signal graph in layers."""
 
 from __future__ import annotations
 
@@ -16,43 +12,14 @@ from circuitcheck.engine.record import Recording
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.duration import show
 from circuitcheck.report.lines import safe
+from circuitcheck.report.svg import BLUE, GREY, INK, MARGIN, VERMILION, svg, text, written
 
 if TYPE_CHECKING:
     import networkx
 
-BLUE, VERMILION, GREY, INK = "#0072B2", "#D55E00", "#999999", "#000000"
-FONT = "font-family:sans-serif;font-size:12px"
-ROW, HEIGHT, COLUMN, MARGIN = 34, 22, 8, 16
+ROW, HEIGHT, COLUMN = 34, 22, 8
 LONGEST_PICTURE = 1_500
 """How many gt are drawn at most."""
-
-
-def _svg(width: float, height: float, title: str, description: str) -> ElementTree.Element:
-    root = ElementTree.Element(
-        "svg",
-        {
-            "xmlns": "http://www.w3.org/2000/svg",
-            "viewBox": f"0 0 {width:g} {height:g}",
-            "width": f"{width:g}",
-            "height": f"{height:g}",
-            "role": "img",
-            "style": FONT,
-        },
-    )
-    ElementTree.SubElement(root, "title").text = safe(title)
-    ElementTree.SubElement(root, "desc").text = safe(description)
-    ElementTree.SubElement(root, "rect", {"width": "100%", "height": "100%", "fill": "#ffffff"})
-    return root
-
-
-def _text(root: ElementTree.Element, x: float, y: float, text: str, **more: str) -> None:
-    element = ElementTree.SubElement(root, "text", {"x": f"{x:g}", "y": f"{y:g}", "fill": INK, **more})
-    element.text = safe(text)
-
-
-def _written(root: ElementTree.Element) -> str:
-    ElementTree.indent(root)
-    return ElementTree.tostring(root, encoding="unicode") + "\n"
 
 
 # A run
@@ -65,7 +32,7 @@ def run_svg(recording: Recording, names: Sequence[str], title: str) -> str:
     width = left + COLUMN * (until + 1) + MARGIN
     height = MARGIN * 3 + ROW * len(names)
     described = f"{len(names)} signals from 0t to {show(until)}; a step up is on, a step down is off."
-    root = _svg(width, height, title, described)
+    root = svg(width, height, title, described)
     for at in range(0, until + 1, 10):
         x = left + COLUMN * at
         ElementTree.SubElement(
@@ -74,22 +41,22 @@ def run_svg(recording: Recording, names: Sequence[str], title: str) -> str:
             {"x1": f"{x:g}", "x2": f"{x:g}", "y1": "24", "y2": f"{height - MARGIN:g}", "stroke": "#dddddd"},
         )
         if at % 20 == 0:
-            _text(root, x + 2, 18, show(at))
+            text(root, x + 2, 18, show(at))
     for place, name in enumerate(names):
         _row(root, recording, name, left, MARGIN * 2 + ROW * place, until)
-    return _written(root)
+    return written(root)
 
 
 def _row(root: ElementTree.Element, recording: Recording, name: str, left: float, top: float, until: int) -> None:
     steps = _steps(recording, name, until)
     base = top + HEIGHT
-    _text(root, MARGIN, base - 5, name)
+    text(root, MARGIN, base - 5, name)
     points = []
     for (at, level), (following, _) in zip(steps, [*steps[1:], (until + 1, 0)], strict=True):
         y = base - HEIGHT * level / 15
         points += [f"{left + COLUMN * at:g},{y:g}", f"{left + COLUMN * following:g},{y:g}"]
         if 0 < level < 15:
-            _text(root, left + COLUMN * at + 2, y - 2, str(level), **{"font-size": "9"})
+            text(root, left + COLUMN * at + 2, y - 2, str(level), **{"font-size": "9"})
     ElementTree.SubElement(
         root, "polyline", {"points": " ".join(points), "fill": "none", "stroke": BLUE, "stroke-width": "2"}
     )
@@ -127,12 +94,12 @@ def graph_svg(circuit: Circuit) -> str:
     width = MARGIN * 2 + len(layers) * (BOX_WIDTH + GAP_X)
     height = MARGIN * 4 + max((len(layer) for layer in layers), default=1) * (BOX_HEIGHT + GAP_Y)
     described = f"{len(graph)} parts; arrows run from source to reader, those that end in a circle invert."
-    root = _svg(width, height, f"The signal graph of {circuit.name}", described)
+    root = svg(width, height, f"The signal graph of {circuit.name}", described)
     for source, reader in graph.edges:
         _arrow(root, places[source], places[reader], graph.edges[source, reader])
     for name, (x, y) in places.items():
         _box(root, x, y, name, graph.nodes[name])
-    return _written(root)
+    return written(root)
 
 
 def _layers(graph: networkx.DiGraph[str]) -> list[list[str]]:
@@ -165,10 +132,10 @@ def _box(root: ElementTree.Element, x: float, y: float, name: str, node: dict[st
     box = {"x": f"{x:g}", "y": f"{y:g}", "width": f"{BOX_WIDTH}", "height": f"{BOX_HEIGHT}"}
     ElementTree.SubElement(root, "rect", {**box, "rx": "4", "fill": "#ffffff", "stroke": INK})
     shown = safe(name)
-    _text(root, x + 6, y + 14, shown if len(shown) <= 16 else shown[:15] + "…")
+    text(root, x + 6, y + 14, shown if len(shown) <= 16 else shown[:15] + "…")
     lag = node["lag"]
     kind = f"{node['kind']}{f', {show(lag)}' if isinstance(lag, int) and lag else ''}"
-    _text(root, x + 6, y + 28, kind, **{"font-size": "10", "fill": "#555555"})
+    text(root, x + 6, y + 28, kind, **{"font-size": "10", "fill": "#555555"})
 
 
 def _arrow(

@@ -1,0 +1,187 @@
+"""The light at each place, block by block, against what its cells take; and what one block more or less would do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import islice
+from typing import NamedTuple
+
+from circuitcheck.checks.sensing import changes, rows
+from circuitcheck.engine.light import Daylight, dimmed, held_back
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.light import FULL_SUN, MOONLIGHT, WEATHER, Layer, Place, Way
+from circuitcheck.model.parts.sensor import SPREADING, Cell, Need
+
+COLUMNS = (
+    ("day", FULL_SUN),
+    ("rain", FULL_SUN - WEATHER["rain"]),
+    ("storm", FULL_SUN - WEATHER["storm"]),
+    ("night", MOONLIGHT),
+)
+"""The skies that are shown, with their levels; rain and storm by day."""
+MOST_SETUPS = 16
+"""How many ways for the parts to be on and off are shown of one place."""
+
+
+class Block(NamedTuple):
+    """The source of a way or a block on it, with the light there under each of the skies."""
+
+    thing: str
+    levels: tuple[int, ...]
+
+
+class Ray(NamedTuple):
+    """One way of light to a place."""
+
+    words: str
+    blocks: tuple[Block, ...]
+
+
+class Demand(NamedTuple):
+    """Something that cells at a place can do, and what it takes there."""
+
+    row: str
+    words: str
+    """As in "it can …"."""
+    rule: str
+    need: Need
+
+
+class Met(NamedTuple):
+    """Whether a demand is met under each of the skies, and when in a day."""
+
+    demand: Demand
+    so: tuple[bool, ...]
+    to_spare: tuple[int, ...] | None
+    """By how many levels of light it is met; below 0, how many are lacking. None where any light will do."""
+    held_back: bool
+    """Whether the block above the cells is as it takes."""
+    times: tuple[tuple[int, int], ...]
+    """In fair weather: from when to when in gt of the cycle, not counting the end."""
+
+
+class Setup(NamedTuple):
+    """The light while the parts that it hangs on are in one state."""
+
+    parts: tuple[tuple[str, bool], ...]
+    rays: tuple[Ray, ...]
+    light: tuple[int, ...]
+    met: tuple[Met, ...]
+
+
+class Other(NamedTuple):
+    """What one block more or less would do."""
+
+    words: str
+    light: tuple[tuple[int, ...], ...]
+    """For each setup, the light under each of the skies."""
+    turns: tuple[tuple[int, Met], ...]
+    """The demands that come out otherwise under some sky: the number of the setup, and how they come out."""
+
+
+class PlaceLight(NamedTuple):
+    """All about the light at one place."""
+
+    place: Place
+    setups: tuple[Setup, ...]
+    others: tuple[Other, ...]
+    left_out: int
+    """How many further states of the parts there are."""
+
+
+def budgets(circuit: Circuit) -> Iterator[PlaceLight]:
+    """The light at each place of a circuit."""
+    for place in circuit.places:
+        demands = tuple(_demands(circuit, place.name))
+        setups = tuple(_setups(circuit, place, place.parts, demands))
+        left_out = 2 ** len(place.parts) - len(setups)
+        yield PlaceLight(place, setups, tuple(_others(circuit, place, demands, setups)), left_out)
+
+
+def _demands(circuit: Circuit, place: str) -> Iterator[Demand]:
+    sources = {name for part in circuit.parts if isinstance(part, Cell) for name in part.grows}
+    for row, cells in rows(circuit).items():
+        if cells[0].place != place:
+            continue
+        for change in changes(circuit, cells):
+            yield Demand(row, change.words, change.rule, change.need)
+        if any(cell.name in sources for cell in cells):
+            yield Demand(row, "grow over others", "X3", SPREADING)
+
+
+def _setups(circuit: Circuit, place: Place, parts: Sequence[str], demands: Sequence[Demand]) -> Iterator[Setup]:
+    daylight = Daylight(circuit)
+    for states in islice(_states(len(parts)), MOST_SETUPS):
+        lit = dict(zip(parts, states, strict=True))
+        rays = tuple(_ray(daylight, way, lit) for way in place.ways)
+        skies = [sky for _, sky in COLUMNS]
+        light = tuple(daylight.light(place, sky, lit.__getitem__) for sky in skies)
+        held = held_back(place, lit.__getitem__)
+        met = tuple(_met(circuit, daylight, place, demand, light, held, lit) for demand in demands)
+        yield Setup(tuple(lit.items()), rays, light, met)
+
+
+def _states(count: int) -> Iterator[tuple[bool, ...]]:
+    """Every state of so many parts, all of them off first."""
+    for number in range(2**count):
+        yield tuple(bool(number >> each & 1) for each in range(count))
+
+
+def _ray(daylight: Daylight, way: Way, lit: dict[str, bool]) -> Ray:
+    blocks = (
+        Block(thing, tuple(dimmed(level, way, sky) for _, sky in COLUMNS))
+        for thing, level in daylight.along(way, lit.__getitem__)
+    )
+    return Ray(way.words, tuple(blocks))
+
+
+def _met(
+    circuit: Circuit,
+    daylight: Daylight,
+    place: Place,
+    demand: Demand,
+    light: Sequence[int],
+    held: bool,
+    lit: dict[str, bool],
+) -> Met:
+    need = demand.need
+    least, most = need.least > 0, need.most < FULL_SUN
+    spare = tuple(
+        min([*([level - need.least] if least else []), *([need.most - level] if most else [])], default=0)
+        for level in light
+    )
+    times: list[tuple[int, int]] = []
+    for stretch in circuit.cycle.stretches():
+        if need.met(daylight.light(place, stretch.sky, lit.__getitem__), held):
+            if times and times[-1][1] == stretch.begin:
+                times[-1] = (times[-1][0], stretch.end)
+            else:
+                times.append((stretch.begin, stretch.end))
+    so = tuple(need.met(level, held) for level in light)
+    return Met(demand, so, spare if least or most else None, need.held_back in (None, held), tuple(times))
+
+
+def _others(circuit: Circuit, place: Place, demands: Sequence[Demand], setups: Sequence[Setup]) -> Iterator[Other]:
+    for number, way in enumerate(place.ways):
+        for position, layer in enumerate(way.layers):
+            for step, word in ((1, "more"), (-1, "less")):
+                changed = _with(place, number, position, layer._replace(number=layer.number + step))
+                found = tuple(_setups(circuit, changed, place.parts, demands))
+                turns = tuple(
+                    (at, met)
+                    for at, (before, after) in enumerate(zip(setups, found, strict=True))
+                    for was, met in zip(before.met, after.met, strict=True)
+                    if was.so != met.so
+                )
+                where = f" on the way from {way.source}" if len(place.ways) > 1 else ""
+                words = f"one {layer.thing} {word}{where}"
+                yield Other(words, tuple(setup.light for setup in found), turns)
+
+
+def _with(place: Place, way: int, position: int, layer: Layer) -> Place:
+    """A place with one layer of a way changed; one of no blocks is left out."""
+    changed = place.ways[way]
+    put = (layer,) if layer.number else ()
+    layers = (*changed.layers[:position], *put, *changed.layers[position + 1 :])
+    ways = (*place.ways[:way], changed._replace(layers=layers), *place.ways[way + 1 :])
+    return place._replace(ways=ways)

@@ -1,0 +1,67 @@
+"""The same response with other numbers of cells, and under other sets of rules."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import NamedTuple
+
+from circuitcheck.chance.chain import ManyStarts
+from circuitcheck.chance.response import NoSensor, Response, respond
+from circuitcheck.checks.sensing import changes, rows
+from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.start import TooManyStarts
+from circuitcheck.language.load import load_resized
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Atom
+from circuitcheck.model.rules import RULE_SETS, under
+
+SIZES = (1, 2, 3, 5, 7)
+"""Numbers of cells that are always tried, beside the one in the file and twice that."""
+LARGEST = 50
+"""A sensor of more cells is not tried with twice as many."""
+
+
+class Variant(NamedTuple):
+    """One variant, and what it comes to; None where it can't be built or started."""
+
+    cells: int
+    rules: str
+    found: Response | None
+
+
+def watched_sensors(circuit: Circuit) -> dict[str, int]:
+    """The sensors that can change and that something watches, with their numbers of cells."""
+    machine = Machine(circuit)
+    return {
+        row: len(cells)
+        for row, cells in rows(circuit).items()
+        if list(changes(circuit, cells)) and any(machine.readers[machine.number[cell.name]] for cell in cells)
+    }
+
+
+def by_cells(
+    path: str | os.PathLike[str], root: str, sensor: str, cells: int, phase: str, edge: Atom
+) -> Iterator[Variant]:
+    """The response with other numbers of cells in one sensor, the file being built anew with each."""
+    sizes = sorted({*SIZES, cells, *([2 * cells] if cells <= LARGEST else [])})
+    for size in sizes:
+        loaded = load_resized(path, {sensor: size}, root)
+        circuit = loaded.studies[0].circuit if loaded.studies else None
+        known = circuit is not None and len(rows(circuit).get(sensor, ())) == size
+        yield Variant(size, "", _tried(circuit, phase, edge) if circuit is not None and known else None)
+
+
+def by_rules(circuit: Circuit, phase: str, edge: Atom) -> Iterator[Variant]:
+    """The response under each named set of rules; settings that the file changes stay changed."""
+    for rules in RULE_SETS.values():
+        changed = replace(circuit, rules=under(circuit.rules, rules))
+        yield Variant(0, rules.name, _tried(changed, phase, edge))
+
+
+def _tried(circuit: Circuit, phase: str, edge: Atom) -> Response | None:
+    try:
+        return respond(circuit, phase, edge)
+    except (ManyStarts, TooManyStarts, NoSensor):
+        return None

@@ -1,0 +1,52 @@
+"""`light`: the light at each place, block by block, against what the cells there take."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from circuitcheck.commands import common
+
+
+def add(commands: Any) -> None:
+    """Adds the command with its options."""
+    example = "circuitcheck light circuits/nightwatch.circuit"
+    does = "show the light at each place, block by block, and what its cells can do in it"
+    parser = common.parser(commands, "light", does, example, common.guarded(run))
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    common.root_option(parser)
+    parser.add_argument("--place", metavar="NAME", help="only the place of that name")
+    parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
+    parser.add_argument("--json", action="store_true", help="write the report as JSON")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Reads, and shows the light at each place."""
+    from circuitcheck import examine
+    from circuitcheck.chance.budget import budgets
+    from circuitcheck.checks.sensing import still
+    from circuitcheck.diagnostics import did_you_mean
+    from circuitcheck.report.light import LEGEND, light_data, light_lines
+    from circuitcheck.report.lines import Piece, Style, line, safe, wrapped
+
+    opened = examine.opened(options.path, options.define, options.root)
+    if common.mistakes(opened, options):
+        return 2
+    circuit = opened.circuit_study.circuit
+    names = [place.name for place in circuit.places]
+    if not names:
+        raise examine.Refused(f"{options.path} names no place: add a line such as 'place bed gets sky through leaf'")
+    if options.place is not None and options.place not in names:
+        near = did_you_mean(options.place, names) or f"there are {', '.join(names[:8])}"
+        raise examine.Refused(f"no place is called '{options.place}'; {near}")
+    found = [each for each in budgets(circuit) if options.place in (None, each.place.name)]
+    if options.json:
+        common.as_json({"schema_version": 1, "path": options.path, "places": [light_data(each) for each in found]})
+        return 0
+    width = common.width(options)
+    for each in found:
+        common.show(light_lines(each, circuit.cycle, width))
+    for finding in still(circuit):
+        common.show(wrapped(safe(finding.message), width, "  ", style=Style.DOUBT))
+    common.show([line(Piece("", Style.FAINT)), *wrapped(LEGEND, width, "  ", style=Style.FAINT)][1:])
+    return 0

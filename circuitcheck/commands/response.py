@@ -1,0 +1,148 @@
+"""`response`: how long it takes from the beginning of a phase of the day to an output's edge, by chance."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from circuitcheck.commands import common
+
+if TYPE_CHECKING:
+    from circuitcheck.chance.response import Response
+    from circuitcheck.examine import Opened
+    from circuitcheck.model.claims import Atom
+
+EDGES = ("rises", "falls", "changes")
+Asked = tuple[str, "Atom"]
+
+
+def add(commands: Any) -> None:
+    """Adds the command with its options."""
+    example = "circuitcheck response circuits/nightwatch.circuit dusk dark --over 90s"
+    does = "say how long it takes from a phase of the day to an output's edge, with what chance"
+    parser = common.parser(commands, "response", does, example, common.guarded(run))
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    parser.add_argument(
+        "phase", nargs="?", metavar="PHASE", help="day, dusk, night or dawn; as the file claims if left out"
+    )
+    parser.add_argument("signal", nargs="?", metavar="SIGNAL", help="the output or part whose edge is waited for")
+    common.root_option(parser)
+    parser.add_argument("--edge", choices=EDGES, default="rises", help="the edge that is waited for (rises)")
+    parser.add_argument("--over", action="append", metavar="TIME", help="also the chance that it takes more than this")
+    parser.add_argument("--brief", action="store_true", help="without the tables of cells and rules")
+    parser.add_argument("--svg", metavar="PATH", help="write the curves as SVG")
+    parser.add_argument("--json", action="store_true", help="write the report as JSON")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Works out each response that is asked for, and prints it."""
+    from circuitcheck import examine
+
+    opened = examine.opened(options.path, "", options.root)
+    if common.mistakes(opened, options):
+        return 2
+    asked = asked_for(opened, options)
+    over = [examine.game_tick(text) for text in options.over or []]
+    common.outputs_apart(options, opened.sources, "svg")
+    found = [(each, _worked_out(opened, each)) for each in asked]
+    if options.svg:
+        from circuitcheck.report.curve import curve_svg
+        from circuitcheck.report.files import write_whole
+        from circuitcheck.report.response import named
+
+        curves = [(named(each.phase, each.edge), each.distribution) for _, each in found]
+        write_whole(options.svg, curve_svg(curves, f"Responses of {opened.circuit_study.circuit.name}"))
+    if options.json:
+        data = [_data(options, opened, each, over) for _, each in found]
+        common.as_json({"schema_version": 1, "path": options.path, "responses": data})
+    else:
+        for _, each in found:
+            _show(options, opened, each, over)
+    return _code(opened, [each for _, each in found]) if options.phase is None else 0
+
+
+def asked_for(opened: Opened, options: argparse.Namespace) -> list[Asked]:
+    """The responses that a call asks for, or else those that the file claims. Raises Refused."""
+    from circuitcheck import examine
+    from circuitcheck.diagnostics import NOWHERE, did_you_mean
+    from circuitcheck.model.claims import Atom, Test, Timely
+    from circuitcheck.model.light import PHASES
+
+    if options.phase is None:
+        claims = [claim.body for claim in opened.circuit_study.claims if isinstance(claim.body, Timely)]
+        if not claims:
+            raise examine.Refused(f"{options.path} claims no response: name a PHASE and a SIGNAL")
+        return list(dict.fromkeys((body.phase, body.edge._replace(span=NOWHERE)) for body in claims))
+    if options.phase not in PHASES:
+        near = did_you_mean(options.phase, PHASES) or f"the phases are {', '.join(PHASES)}"
+        raise examine.Refused(f"no phase of the day is called '{options.phase}'; {near}")
+    if options.signal is None:
+        raise examine.Refused(f"a PHASE needs the SIGNAL that is waited for, as in: response FILE {options.phase} dark")
+    name = examine.signal(opened.machine, options.signal)
+    return [(options.phase, Atom(name, Test(options.edge)))]
+
+
+def _worked_out(opened: Opened, asked: Asked) -> Response:
+    from circuitcheck import examine
+    from circuitcheck.chance.chain import ManyStarts
+    from circuitcheck.chance.response import NoSensor, respond
+
+    try:
+        return respond(opened.circuit_study.circuit, *asked)
+    except ManyStarts as many:
+        raise examine.Refused(
+            f"it can start in several ways: say how these start: {', '.join(many.names[:4])}"
+        ) from None
+    except NoSensor:
+        raise examine.Refused(f"{opened.path} has no sensor: nothing in it changes by chance") from None
+
+
+def _show(options: argparse.Namespace, opened: Opened, found: Response, over: Sequence[int]) -> None:
+    from circuitcheck.chance.variants import by_cells, by_rules, watched_sensors
+    from circuitcheck.report.response import cells_lines, response_lines, rules_lines
+
+    common.show(response_lines(found, over, common.width(options)))
+    common.flush()
+    if options.brief:
+        return
+    circuit = opened.circuit_study.circuit
+    for sensor, cells in watched_sensors(circuit).items():
+        variants = by_cells(opened.path, options.root, sensor, cells, found.phase, found.edge)
+        common.show(cells_lines(sensor, variants, cells))
+    common.show(rules_lines(by_rules(circuit, found.phase, found.edge), circuit.rules.name))
+
+
+def _data(options: argparse.Namespace, opened: Opened, found: Response, over: Sequence[int]) -> dict[str, Any]:
+    from circuitcheck.chance.variants import by_cells, by_rules, watched_sensors
+    from circuitcheck.report.response import response_data, variant_data
+
+    data = response_data(found, over)
+    if options.brief:
+        return data
+    circuit = opened.circuit_study.circuit
+    tables = {
+        sensor: [
+            variant_data(each) for each in by_cells(opened.path, options.root, sensor, cells, found.phase, found.edge)
+        ]
+        for sensor, cells in watched_sensors(circuit).items()
+    }
+    rules = [variant_data(each) for each in by_rules(circuit, found.phase, found.edge)]
+    return {**data, "by_cells": tables, "by_rules": rules}
+
+
+def _code(opened: Opened, found: Sequence[Response]) -> int:
+    """The exit code for the file's own claims about responses."""
+    from circuitcheck.chance.judge import judged
+    from circuitcheck.checks.outcome import FAILING, OPEN
+    from circuitcheck.model.claims import Timely
+
+    study = opened.circuit_study
+    known = {(each.phase, each.edge.name, each.edge.test): each for each in found}
+    verdicts = set()
+    for claim in study.claims:
+        body = claim.body
+        if isinstance(body, Timely):
+            response = known[body.phase, body.edge.name, body.edge.test]
+            verdicts.add(judged(claim, body, response, study.circuit).verdict)
+    return 1 if verdicts & FAILING else 3 if verdicts & OPEN else 0
