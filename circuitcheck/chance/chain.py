@@ -17,7 +17,7 @@ from circuitcheck.chance.draws import Changed, Drawn, Draws
 from circuitcheck.chance.units import Marks, Units
 from circuitcheck.engine.machine import Machine, PortFeeds, read
 from circuitcheck.engine.moment import Moment, thaw
-from circuitcheck.engine.start import starts
+from circuitcheck.engine.start import the_start
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, act, run_game_tick
 from circuitcheck.model.circuit import Circuit
@@ -31,14 +31,6 @@ MOST_WALKED = 1_000_000
 
 class TooLarge(Exception):
     """The circuit and its cells come to more states than are worked out."""
-
-
-class ManyStarts(Exception):
-    """The circuit can start in several ways; carries the parts whose start decides."""
-
-    def __init__(self, names: tuple[str, ...]) -> None:
-        super().__init__("it can start in several ways")
-        self.names = names
 
 
 class Chain:
@@ -71,10 +63,7 @@ class Chain:
         return self._begun()[0].freeze()
 
     def _begun(self) -> list[Moment]:
-        ways = starts(self.machine)
-        if len(ways) > 1:
-            raise ManyStarts(tuple(name for name, _ in ways[0].tried))
-        return Moment(self.machine, 0, ways[0].levels).tell_everyone()
+        return Moment(self.machine, 0, the_start(self.machine).levels).tell_everyone()
 
     def waited(self, number: int) -> int:
         """The state after the first half of the next gt: waits that are over have acted."""

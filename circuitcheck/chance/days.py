@@ -130,7 +130,9 @@ def _odd(plan: Plan, calendar: Calendar, runs: Sequence[Lived]) -> Iterator[Odd]
         for run in runs:
             for window in windows:
                 if window.day in run.already[number]:
-                    yield Odd(run.run, window.day, f"'{edge.name}' was so already when {phase} began")
+                    yield Odd(
+                        run.run, window.day, f"'{edge.name}' was so already when {phase} began: re-armed too late"
+                    )
                 elif first_within(run.edges[number], window.begin, window.end) is None:
                     yield Odd(run.run, window.day, f"'{edge.name}' was missed from {phase} on")
             for window in wrong:

@@ -6,11 +6,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from circuitcheck.chance.calendar import Calendar
-from circuitcheck.chance.chain import ManyStarts
 from circuitcheck.chance.response import NoSensor, Response, respond
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.checks.sensing import changes, hindrance, rows
-from circuitcheck.engine.start import TooManyStarts
+from circuitcheck.engine.start import ManyStarts, TooManyStarts
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Claim, TimeBound, Timely
 from circuitcheck.model.duration import in_seconds

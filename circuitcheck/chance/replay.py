@@ -11,7 +11,7 @@ from circuitcheck.chance.walk import Lived, Walker
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.moment import thaw
 from circuitcheck.engine.record import Recording, record
-from circuitcheck.engine.start import starts
+from circuitcheck.engine.start import the_start
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, act, run_game_tick
 
@@ -47,7 +47,7 @@ def replay(plan: Plan, run: int, day: int) -> Replay:
     names = chain.machine.names
     changes = tuple((now + ENGINE_LATER, names[cell]) for now, cell in follower.changes if now + ENGINE_LATER < end)
     actions = [(at, Action(machine.number[name], "throw")) for at, name in changes]
-    recording = record(machine, starts(machine)[0].levels, actions, (), end - 1)
+    recording = record(machine, the_start(machine).levels, actions, (), end - 1)
     return Replay(lived, changes, recording, begin, end)
 
 

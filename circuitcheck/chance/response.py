@@ -10,14 +10,13 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from circuitcheck.chance.calendar import Calendar, Window
-from circuitcheck.chance.chain import MOST_WALKED, Chain, ManyStarts, TooLarge
+from circuitcheck.chance.chain import MOST_WALKED, Chain, TooLarge
 from circuitcheck.chance.figures import Distribution
 from circuitcheck.chance.flow import Flow, Seen, Span, spans
 from circuitcheck.chance.reasons import why_never
 from circuitcheck.chance.sampled import sampled
 from circuitcheck.chance.shares import half_width
 from circuitcheck.chance.walk import is_so
-from circuitcheck.engine.start import TooManyStarts
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom
 from circuitcheck.model.light import DUE_UNTIL
@@ -125,6 +124,3 @@ def _stretches(calendar: Calendar, begin: int, end: int) -> Iterator[tuple[int, 
     for phase in calendar.phases:
         if phase.begin < end and phase.end > begin:
             yield max(phase.begin, begin), min(phase.end, end), phase.sky
-
-
-__all__ = ["ManyStarts", "NoSensor", "Response", "TooManyStarts", "respond"]

@@ -7,11 +7,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import NamedTuple
 
-from circuitcheck.chance.chain import ManyStarts
 from circuitcheck.chance.response import NoSensor, Response, respond
 from circuitcheck.checks.sensing import changes, rows
 from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.start import TooManyStarts
+from circuitcheck.engine.start import ManyStarts, TooManyStarts
 from circuitcheck.language.load import load_resized
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom

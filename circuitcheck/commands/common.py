@@ -216,7 +216,7 @@ def guarded(work: Callable[[argparse.Namespace], int]) -> Callable[[argparse.Nam
 
     def run(options: argparse.Namespace) -> int:
         from circuitcheck.batch import WorkerLost
-        from circuitcheck.engine.start import TooManyStarts
+        from circuitcheck.engine.start import ManyStarts, TooManyStarts
         from circuitcheck.examine import Refused
         from circuitcheck.report.files import CannotWrite
 
@@ -224,7 +224,7 @@ def guarded(work: Callable[[argparse.Namespace], int]) -> Callable[[argparse.Nam
             return work(options)
         except (Refused, CannotWrite, WorkerLost) as refused:
             return refuse(str(refused))
-        except TooManyStarts as many:
+        except (TooManyStarts, ManyStarts) as many:
             return refuse(f"{many}: say how these start: {', '.join(many.names[:4])} (C6)")
 
     return run

@@ -23,16 +23,20 @@ def add(commands: Any) -> None:
     does = "say how long it takes from a phase of the day to an output's edge, with what chance"
     parser = common.parser(commands, "response", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")
-    parser.add_argument(
-        "phase", nargs="?", metavar="PHASE", help="day, dusk, night or dawn; as the file claims if left out"
-    )
-    parser.add_argument("signal", nargs="?", metavar="SIGNAL", help="the output or part whose edge is waited for")
+    response_arguments(parser)
     common.root_option(parser)
-    parser.add_argument("--edge", choices=EDGES, default="rises", help="the edge that is waited for (rises)")
     parser.add_argument("--over", action="append", metavar="TIME", help="also the chance that it takes more than this")
     parser.add_argument("--brief", action="store_true", help="without the tables of cells and rules")
     parser.add_argument("--svg", metavar="PATH", help="write the curves as SVG")
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
+
+
+def response_arguments(parser: Any) -> None:
+    """Adds the arguments that say which response is asked for."""
+    help_ = "day, dusk, night or dawn; as the file claims if left out"
+    parser.add_argument("phase", nargs="?", metavar="PHASE", help=help_)
+    parser.add_argument("signal", nargs="?", metavar="SIGNAL", help="the output or part whose edge is waited for")
+    parser.add_argument("--edge", choices=EDGES, default="rises", help="the edge that is waited for (rises)")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -85,15 +89,10 @@ def asked_for(opened: Opened, options: argparse.Namespace) -> list[Asked]:
 
 def _worked_out(opened: Opened, asked: Asked) -> Response:
     from circuitcheck import examine
-    from circuitcheck.chance.chain import ManyStarts
     from circuitcheck.chance.response import NoSensor, respond
 
     try:
         return respond(opened.circuit_study.circuit, *asked)
-    except ManyStarts as many:
-        raise examine.Refused(
-            f"it can start in several ways: say how these start: {', '.join(many.names[:4])}"
-        ) from None
     except NoSensor:
         raise examine.Refused(f"{opened.path} has no sensor: nothing in it changes by chance") from None
 

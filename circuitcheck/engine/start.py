@@ -29,6 +29,14 @@ class TooManyStarts(Exception):
         self.names = names
 
 
+class ManyStarts(Exception):
+    """The circuit can start in several ways; carries the parts whose start decides."""
+
+    def __init__(self, names: tuple[str, ...]) -> None:
+        super().__init__("it can start in several ways")
+        self.names = names
+
+
 @dataclass(frozen=True, slots=True)
 class Start:
     """One way to start: every device's level, and the names of those that were tried at it."""
@@ -51,6 +59,14 @@ def starts(machine: Machine) -> tuple[Start, ...]:
         Start(levels, tuple((machine.names[number], levels[number]) for number in open_parts))
         for levels in dict.fromkeys(found)
     )
+
+
+def the_start(machine: Machine) -> Start:
+    """The one way to start. Raises ManyStarts where there are more, and TooManyStarts."""
+    ways = starts(machine)
+    if len(ways) > 1:
+        raise ManyStarts(tuple(name for name, _ in ways[0].tried))
+    return ways[0]
 
 
 def _choices(machine: Machine, bounds: Bounds, number: int) -> range | tuple[int, ...]:
