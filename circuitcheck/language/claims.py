@@ -6,12 +6,14 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from circuitcheck.diagnostics import Diagnostic, Span, article, did_you_mean, either, error
 from circuitcheck.language import tree
+from circuitcheck.language.daylight import time_bound
 from circuitcheck.language.scope import Scope
 from circuitcheck.language.values import Reader
 from circuitcheck.model import claims as model
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.duration import show
 from circuitcheck.model.light import PHASES
+from circuitcheck.model.parts.sensor import Cell
 from circuitcheck.model.rules import RULES
 
 OF_ALL_RUNS = frozenset({"possible", "racing", "burning"})
@@ -173,27 +175,18 @@ class ClaimReader:
         if phase not in PHASES:
             mend = did_you_mean(phase, PHASES) or f"the phases are {', '.join(PHASES)}"
             self._fail("E312", line.phase.span, f"no phase of the day is called '{phase}'", mend)
+        if not any(isinstance(part, Cell) for part in self._circuit.parts):
+            mend = "add a sensor, or claim how long it takes with 'always'"
+            self._fail("E409", line.response.span, "nothing in this circuit changes by chance", mend)
         signal = self._signal(line.target)
         test = model.Test(line.edge.text if line.edge is not None else "rises")
-        bounds = tuple(self._time_bound(bound) for bound in line.bounds)
+        bounds = tuple(time_bound(bound, self._amounts, self._mistakes) for bound in line.bounds)
         failing, skipped = self._failing(line.judged), self._skipped(line.judged)
         if signal is None or len(self._mistakes) > before:
             return []
         body = model.Timely(phase, model.Atom(signal, test, 0, line.target.span), bounds)
         words = self._words(line.response.span)
         return [model.Claim(line.title.text, body, line.title.span, words, failing, skipped)]
-
-    def _time_bound(self, bound: tree.TimeBound) -> model.TimeBound:
-        percent = float(bound.percent.text[:-1]) if bound.percent is not None else 0.0
-        if percent > 100 and bound.percent is not None:
-            self._fail("E305", bound.percent.span, f"{bound.percent.text[:20]} is more than all", "from 0% to 100%")
-        time = self._amounts.duration(bound.amount) if bound.amount is not None else 0
-        said = bound.amount.text if bound.amount is not None else ""
-        words = {
-            "share": f"{bound.percent.text if bound.percent else ''} within {said}",
-            "missed": f"missed at most {bound.percent.text if bound.percent else ''}",
-        }.get(bound.kind, f"{bound.kind} at most {said}")
-        return model.TimeBound(bound.kind, percent / 100, time or 0, words)
 
     def _claim(self, line: tree.ClaimLine, title: str, negated: bool) -> list[model.Claim]:
         body = self._body(line.body, negated)

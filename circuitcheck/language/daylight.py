@@ -7,6 +7,7 @@ from circuitcheck.language import tree
 from circuitcheck.language.scope import Scope
 from circuitcheck.language.values import Reader
 from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import TimeBound
 from circuitcheck.model.duration import show
 from circuitcheck.model.light import FULL_SUN, PHASES, SKY, STANDING_LIGHT, THINGS, Condition, Cycle, Layer, Place, Way
 from circuitcheck.model.parts.sensor import Becoming, Need
@@ -74,6 +75,21 @@ def cycle_of(line: tree.CycleLine, mistakes: list[Diagnostic]) -> Cycle | None:
         mistakes.append(error("E312", line.whole.span, message, "change one of the phases, or the whole"))
         return None
     return cycle
+
+
+def time_bound(written: tree.TimeBound, amounts: Reader, mistakes: list[Diagnostic]) -> TimeBound:
+    """What a response is held to; with a mistake recorded it is not to be used."""
+    percent = written.percent.text[:-1] if written.percent is not None else "0"
+    if len(percent) > 12 or float(percent) > 100:
+        mistakes.append(error("E305", written.span, f"{percent[:12]}% is no share of all", "from 0% to 100%"))
+        percent = "0"
+    time = amounts.duration(written.amount) if written.amount is not None else 0
+    said = written.amount.text if written.amount is not None else ""
+    words = {
+        "share": f"{percent}% within {said}",
+        "missed": f"missed at most {percent}%",
+    }.get(written.kind, f"{written.kind} at most {said}")
+    return TimeBound(written.kind, float(percent) / 100, time or 0, words)
 
 
 class PlaceReader:
