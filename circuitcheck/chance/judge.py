@@ -14,6 +14,11 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Claim, TimeBound, Timely
 from circuitcheck.model.duration import in_seconds
 
+TINY = 1e-8
+"""A chance below this is told as less than it."""
+UNTOLD = 1e-4
+"""Where more than this was left out, as in a sample, a small chance is told as it was found."""
+
 
 def in_time(claim: Claim, circuit: Circuit) -> Outcome:
     """The verdict on a claim about a response."""
@@ -62,16 +67,16 @@ def _held(bound: TimeBound, found: Response) -> bool | None:
             return False
         most_mean = (mean * distribution.comes + slack * distribution.until) / distribution.comes
         return True if most_mean <= bound.time else False if mean > bound.time else None
-    share = 0.5 if bound.kind == "median" else bound.share
+    wanted = 0.5 if bound.kind == "median" else bound.share
     within = distribution.within(bound.time)
-    return True if within >= share else False if within + slack < share else None
+    return True if within >= wanted else False if within + slack < wanted else None
 
 
 def measured(bound: TimeBound, found: Response) -> str:
     """What a bound is about, as it was found."""
     distribution = found.distribution
     if bound.kind == "missed":
-        return f"missed {percent(distribution.missed)}"
+        return f"missed {share(distribution.missed, found.left_out)}"
     if bound.kind == "mean":
         mean = distribution.mean
         return "no mean, as it never comes" if mean is None else f"mean {in_seconds(mean)}"
@@ -85,19 +90,26 @@ def measured(bound: TimeBound, found: Response) -> str:
     return f"{within} ({bound.share * 100:g}% {'never' if reached is None else f'only within {in_seconds(reached)}'})"
 
 
-def percent(share: float) -> str:
-    """A share of all, in percent, to two figures that matter; never rounded to none or all."""
-    if share <= 0.0:
+def share(chance: float, left_out: float) -> str:
+    """A chance in percent; one that is no more than what was left out is said to be less than that."""
+    if 0.0 < chance <= left_out + TINY and left_out < UNTOLD:
+        return f"less than {percent(left_out)}"
+    return percent(chance)
+
+
+def percent(chance: float) -> str:
+    """A chance in percent, to two figures that matter; never rounded to none or all."""
+    if chance <= 0.0:
         return "0%"
-    if share < 1e-8:
-        return "less than 0.000001%"
-    if share > 1.0 - 1e-8:
-        return "100%" if share >= 1.0 else "more than 99.999999%"
-    small = min(share, 1.0 - share) * 100
+    if chance < TINY:
+        return f"less than {TINY * 100:.6f}%"
+    if chance > 1.0 - TINY:
+        return "100%" if chance >= 1.0 else f"more than {100 - TINY * 100:.6f}%"
+    small = min(chance, 1.0 - chance) * 100
     places = 1 if small >= 10 else 2
     while small < 10 ** (1 - places) and places < 8:
         places += 1
-    return f"{share * 100:.{places}f}".rstrip("0").rstrip(".") + "%"
+    return f"{chance * 100:.{places}f}".rstrip("0").rstrip(".") + "%"
 
 
 def _doubts(found: Response) -> Iterator[str]:

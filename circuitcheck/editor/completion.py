@@ -7,15 +7,16 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from circuitcheck.editor.analysis import Analysis
-from circuitcheck.language.mentions import PART, VALUE
+from circuitcheck.language.mentions import PART, PLACE, VALUE
 from circuitcheck.language.parse import Place, keywords, place_behind
+from circuitcheck.model.light import PHASES, SKY, STANDING_LIGHT, THINGS
 from circuitcheck.model.parts import KINDS
 from circuitcheck.model.rules import RULE_SETS, RULES
 
 BEGUN = re.compile(r"[\w.*]*$")
 ENDED_ROW = re.compile(r"\.[0-9]+$")
 MADE_UP = frozenset(
-    {("CIRCUIT", 1), ("DEFINE", 1), ("OUTPUT", 1), ("GIVEN", 1), ("FOR", 1), ("LANGUAGE", 1), ("NAME", 1)}
+    {("CIRCUIT", 1), ("DEFINE", 1), ("OUTPUT", 1), ("GIVEN", 1), ("FOR", 1), ("LANGUAGE", 1), ("NAME", 1), ("PLACE", 1)}
 )
 """Statements by their first word, with the place in them at which a name is made up: none can be offered there."""
 FIXED = {
@@ -23,6 +24,8 @@ FIXED = {
     "FORBID": tuple(RULES),
     "SILENCE": tuple(RULES),
     "BECAUSE": tuple(RULES),
+    "OF": PHASES,
+    "THROUGH": THINGS,
     "SETTING": tuple(name for name in RULE_SETS["newer"].__slots__ if name != "name"),
 }
 """What may follow some words, which is no name of the file."""
@@ -73,13 +76,23 @@ def _names(analysis: Analysis, place: Place) -> Iterator[Offer]:
         yield from (Offer(name, "definition") for name in analysis.definitions)
         return
     first, last = place.line[0], place.line[-1]
-    if last.type in FIXED:
-        meanings = RULES if FIXED[last.type] == tuple(RULES) else {}
-        yield from (Offer(name, "rule" if meanings else "setting", meanings.get(name, "")) for name in FIXED[last.type])
+    if last.type in FIXED and (last.type != "OF" or first.type == "RESPONSE"):
+        yield from _fixed(last.type)
+    elif first.type == "CYCLE":
+        yield from (Offer(name, "phase of the day") for name in PHASES)
+    elif first.type == "PLACE" and last.type in ("_COMMA", "NUMBER"):
+        yield from _fixed("THROUGH")
     elif first.type == "NAME" and len(place.line) > 1:
         yield from _in_instance(analysis, place)
     elif not _is_made_up(place):
         yield from _where_the_line_stands(analysis, place)
+
+
+def _fixed(word: str) -> Iterator[Offer]:
+    """What may follow a word, where that is no name of the file."""
+    meanings = RULES if FIXED[word] == tuple(RULES) else {}
+    what = "rule" if meanings else {"OF": "phase of the day", "THROUGH": "what light passes"}.get(word, "setting")
+    yield from (Offer(name, what, meanings.get(name, "")) for name in FIXED[word])
 
 
 def _is_made_up(place: Place) -> bool:
@@ -96,9 +109,13 @@ def _where_the_line_stands(analysis: Analysis, place: Place) -> Iterator[Offer]:
     if last.type == "EACH":
         rows = (each for each in _known(analysis, inside, PART) if each.text.endswith(".*"))
         yield from (each._replace(text=each.text.removesuffix(".*")) for each in rows)
+    elif last.type == "AT":
+        yield from _known(analysis, inside, PLACE)
     elif last.type == "GIVEN" or {"DURATION", "NUMBER"} & place.accepted:
         yield from _known(analysis, inside, VALUE)
     else:
+        if first.type == "PLACE" and last.type in ("GETS", "OR"):
+            yield from (Offer(name, "source of light") for name in (SKY, STANDING_LIGHT))
         yield from _known(analysis, inside, PART)
 
 

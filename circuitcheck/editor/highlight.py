@@ -14,7 +14,7 @@ from pygments.token import Comment, Keyword, Name, Number, Punctuation, String, 
 from circuitcheck.language.parse import OPENERS, forms, keywords
 from circuitcheck.model.parts import KINDS
 
-CLAIMS = ("always", "never", "assume")
+CLAIMS = ("always", "never", "assume", "response")
 STATES = ("on", "off", "set", "reset", "forbidden", "unknown", "burnt")
 
 GROUPS = {
@@ -52,7 +52,7 @@ class CircuitLexer(RegexLexer):
             (r"\s+", Whitespace),
             (forms()["COMMENT"], Comment.Single),
             (forms()["TEXT"], String.Double),
-            (forms()["DURATION"], Number),
+            *((forms()[name], Number) for name in ("PERCENT", "FRACTION", "DURATION")),
             (forms()["NUMBER"], Number.Integer),
             *((_word(words), token) for words, token, _ in GROUPS.values()),
             (_word(_others()), Keyword),
@@ -67,6 +67,8 @@ def textmate() -> dict[str, Any]:
     rules = [
         ("comment.line.number-sign.circuit", forms()["COMMENT"]),
         ("string.quoted.double.circuit", forms()["TEXT"]),
+        ("constant.numeric.percent.circuit", forms()["PERCENT"]),
+        ("constant.numeric.fraction.circuit", forms()["FRACTION"]),
         ("constant.numeric.duration.circuit", forms()["DURATION"]),
         ("constant.numeric.integer.circuit", forms()["NUMBER"]),
         *((scope, _word(words)) for words, _, scope in GROUPS.values()),

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from circuitcheck.chance.budget import COLUMNS, budgets
 from circuitcheck.diagnostics import article
 from circuitcheck.editor.analysis import Analysis
 from circuitcheck.engine.machine import Machine
 from circuitcheck.explain.function import TooLarge, formula, function
-from circuitcheck.language.mentions import DEFINITION, PART, Key, Mention
+from circuitcheck.language.mentions import DEFINITION, PART, PLACE, Key, Mention
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Study
 from circuitcheck.model.duration import show
@@ -25,9 +26,21 @@ def hover(analysis: Analysis, mention: Mention) -> list[str]:
         return list(_definition(analysis, key.name))
     declared = next(iter(analysis.declarations(key)), None)
     what = declared.what if declared is not None else ""
+    if key.space == PLACE:
+        return [f"{key.name}: a place", *_light(analysis, key)]
     if key.space != PART:
         return [f"{key.name}: {article(what or 'given value')}"]
     return list(_part(analysis, mention, what))
+
+
+def _light(analysis: Analysis, key: Key) -> Iterator[str]:
+    """The light at a place, by day and at night, for each state of the parts that it hangs on."""
+    study = _study(analysis, key)
+    found = () if study is None else budgets(study.circuit)
+    for setup in (setup for each in found if each.place.name == key.name for setup in each.setups):
+        lights = dict(zip((name for name, _ in COLUMNS), setup.light, strict=True))
+        when = " and ".join(f"{part} is {'on' if on else 'off'}" for part, on in setup.parts)
+        yield f"light {lights['day']} by day, {lights['night']} at night{f' while {when}' if when else ''}"
 
 
 def _definition(analysis: Analysis, name: str) -> Iterator[str]:

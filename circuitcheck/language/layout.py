@@ -28,6 +28,8 @@ WIDEST = {"part": 28, "claim": 60, "line": 28, "": 0}
 """For each family of rows, a cell wider than this does not push the column behind it away."""
 
 OPTIONS = frozenset(option.word for kind in KINDS.values() for option in kind.options)
+NO_OPTION_BEHIND = frozenset({"STARTS", "GROWS"})
+"""What follows these words belongs to them, though it may look like another option."""
 CLAUSES = {
     "CHECK": frozenset({"GIVEN", "FAILS", "SKIPPED"}),
     "ALWAYS": frozenset({"FAILS", "SKIPPED", "FOR"}),
@@ -91,7 +93,7 @@ def _is_loop_of_claim(line: Sequence[Token]) -> bool:
 
 
 def _family(first: Token, depth: int) -> str:
-    if first in KINDS or first.type in ("GIVEN", "OUTPUT", "NAME"):
+    if first in KINDS or first.type in ("GIVEN", "OUTPUT", "NAME", "PLACE"):
         return "part"
     if first.type in ("ALWAYS", "NEVER"):
         return "claim"
@@ -109,6 +111,8 @@ def _split(line: Sequence[Token]) -> list[list[Token]]:
         return _cut(line, (1, *(place for place in range(2, len(line)) if _begins_option(line, place))))
     if first in ("GIVEN", "OUTPUT"):
         return _cut(line, (1, *(place for place, word in enumerate(line) if word.type == "FROM")))
+    if first == "PLACE":
+        return _cut(line, (1, *(place for place, word in enumerate(line) if word.type == "GETS")))
     if first == "NAME":
         return _cut(line, (1, *(place for place, word in enumerate(line) if word.type == "GIVEN")))
     if first in CLAUSES:
@@ -121,7 +125,7 @@ def _split(line: Sequence[Token]) -> list[list[Token]]:
 
 
 def _begins_option(line: Sequence[Token], place: int) -> bool:
-    return line[place] in OPTIONS and line[place - 1].type != "STARTS"
+    return line[place] in OPTIONS and line[place - 1].type not in NO_OPTION_BEHIND
 
 
 def _clauses(line: Sequence[Token]) -> tuple[int, ...]:

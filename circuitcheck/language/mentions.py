@@ -1,7 +1,7 @@
 """Every mention of a name in a file, and which name it is: for going to where it is declared, and for renaming.
 
 A name belongs to the file it is declared in, and there to the file's own lines or to one definition. Parts, rows,
-instances, outputs and ports share one space of names; given values have another, and definitions a third.
+instances, outputs and ports share one space of names; given values, definitions and places have spaces of their own.
 """
 
 from __future__ import annotations
@@ -12,8 +12,10 @@ from typing import Any, NamedTuple
 from circuitcheck.diagnostics import Span
 from circuitcheck.folders import same_file
 from circuitcheck.language import tree
+from circuitcheck.model.light import SKY, STANDING_LIGHT
+from circuitcheck.model.parts import KINDS
 
-PART, VALUE, DEFINITION = "part", "value", "definition"
+PART, VALUE, DEFINITION, PLACE = "part", "value", "definition", "place"
 
 
 class Key(NamedTuple):
@@ -46,6 +48,8 @@ NAMES: Mapping[type, tuple[str, ...]] = {
     tree.SilenceLine: ("names",),
     tree.ClaimLine: ("each",),
     tree.OutputLine: ("source",),
+    tree.ResponseLine: ("target",),
+    tree.LayerItem: ("when",),
     tree.Body: ("items",),
 }
 """For each kind of node, where in it words stand that mention a part."""
@@ -69,6 +73,7 @@ class _Walk:
             tree.InstanceLine: self._instance,
             tree.OutputLine: self._output,
             tree.Parameter: self._parameter,
+            tree.PlaceLine: self._place,
             tree.Repetition: self._repetition,
             tree.Definition: self._definition,
         }
@@ -84,9 +89,12 @@ class _Walk:
     # What declares
 
     def _part(self, line: tree.PartLine, inside: str) -> Iterator[Mention]:
-        for word in (line.first, line.last):
-            if word is not None:
-                yield self._mention(word, self._key(inside, PART, word), line.kind.text if word is line.first else "")
+        # What says how many it is stands for a row, though no number stands in its name.
+        counted = any(option.word.text == KINDS[line.kind.text].counted_by for option in line.options)
+        whole = f"{line.first.text}.1" if counted else ""
+        yield self._mention(line.first, self._key(inside, PART, line.first), line.kind.text, whole)
+        if line.last is not None:
+            yield self._mention(line.last, self._key(inside, PART, line.last))
         yield from self._rest(line.options, inside)
 
     def _instance(self, line: tree.InstanceLine, inside: str) -> Iterator[Mention]:
@@ -109,6 +117,13 @@ class _Walk:
     def _parameter(self, line: tree.Parameter, inside: str) -> Iterator[Mention]:
         yield self._mention(line.name, self._key(inside, VALUE, line.name), "given value")
         yield from self._rest((line.amount, line.least, line.most), inside)
+
+    def _place(self, line: tree.PlaceLine, inside: str) -> Iterator[Mention]:
+        yield self._mention(line.name, self._key(inside, PLACE, line.name), "place")
+        for way in line.ways:
+            if way.source.text not in (SKY, STANDING_LIGHT):
+                yield from self._dotted(way.source, inside)
+            yield from self._rest(way.layers, inside)
 
     def _repetition(self, block: tree.Repetition, inside: str) -> Iterator[Mention]:
         yield self._mention(block.name, self._key(inside, VALUE, block.name), "repeated value")
@@ -140,6 +155,8 @@ class _Walk:
             yield self._mention(value.name, self._key(inside, VALUE, value.name))
             yield from self._rest(value.amount, inside)
         elif isinstance(value, tuple) and not isinstance(value, tree.Word | Span):
+            if isinstance(value, tree.Option) and value.place is not None:
+                yield self._mention(value.place, self._key(inside, PLACE, value.place))
             names = NAMES.get(type(value), ())
             for field, each in zip(getattr(value, "_fields", range(len(value))), value, strict=True):
                 for word in _words(each) if field in names else ():

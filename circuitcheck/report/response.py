@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from circuitcheck.chance.figures import QUANTILES, Distribution
-from circuitcheck.chance.judge import percent
+from circuitcheck.chance.judge import percent, share
 from circuitcheck.chance.response import Response
 from circuitcheck.chance.variants import Variant
 from circuitcheck.model.claims import Atom
@@ -28,13 +28,6 @@ def named(phase: str, edge: Atom) -> str:
 def seconds(time: float | None) -> str:
     """A time in seconds; `never` where there is none."""
     return "never" if time is None else in_seconds(time)
-
-
-def share(chance: float, left_out: float) -> str:
-    """A chance in percent; what is no more than what was left out is said to be less than that."""
-    if 0.0 < chance <= left_out < 1e-4:
-        return f"less than {percent(left_out)}"
-    return percent(chance)
 
 
 def response_lines(found: Response, over: Sequence[int], width: int) -> Iterator[Line]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, fields
 from pathlib import Path
 
 import pytest
@@ -13,7 +14,7 @@ import circuitcheck
 from circuitcheck.language.parse import keywords
 from circuitcheck.model.parts import KINDS
 from circuitcheck.model.parts.base import Kind
-from circuitcheck.model.rules import RULE_SETS, RULES
+from circuitcheck.model.rules import RULE_SETS, RULES, RuleSet
 
 ROOT = Path(__file__).parents[2]
 GRAMMAR = ROOT / "grammar"
@@ -112,7 +113,8 @@ def test_the_table_of_mistakes_holds_exactly_the_codes_of_the_program() -> None:
 
 
 def test_the_table_of_findings_holds_exactly_the_rules_the_program_reports() -> None:
-    source = (ROOT / "circuitcheck" / "checks" / "findings.py").read_text(encoding="utf-8")
+    files = (ROOT / "circuitcheck" / "checks" / name for name in ("findings.py", "sensing.py"))
+    source = "".join(file.read_text(encoding="utf-8") for file in files)
     reported = re.findall(r'Finding\(\s*"([A-Z]\d)"|^ {4}"([A-Z]\d)": \(', source, re.MULTILINE)
     assert first_cells("Findings") == sorted({one or other for one, other in reported})
 
@@ -144,10 +146,14 @@ def test_the_page_of_rules_speaks_of_no_rule_that_the_program_lacks() -> None:
 def test_the_table_of_settings_holds_the_values_of_every_set_of_rules() -> None:
     rows = re.findall(r"^\| `(\w+)` \|(.*)\|$", RULES_PAGE, re.MULTILINE)
     table = {name: [cell.strip() for cell in row.split("|")[: len(RULE_SETS)]] for name, row in rows}
+    forms = {field.name: field.type for field in fields(RuleSet) if field.name != "name"}
+    words: dict[str, Callable[[object], str]] = {
+        "bool": lambda value: "yes" if value else "no",
+        "GameTicks": lambda value: f"{value} gt",
+    }
     said = {
-        name: ["yes" if value is True else "no" if value is False else f"{value} gt" for value in values]
-        for name in sorted({field for each in RULE_SETS.values() for field in each.__slots__} - {"name"})
-        if (values := [getattr(each, name) for each in RULE_SETS.values()])
+        name: [words.get(str(form), str)(getattr(each, name)) for each in RULE_SETS.values()]
+        for name, form in forms.items()
     }
     assert {name: table.get(name) for name in said} == said
 

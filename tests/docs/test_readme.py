@@ -60,8 +60,14 @@ def test_what_is_tried_on_the_command_line_runs(tmp_path: Path) -> None:
     assert subprocess.run(command, shell=True, cwd=tmp_path, check=False, capture_output=True).returncode == 0
 
 
-def test_the_explanation_shown_is_what_the_program_prints() -> None:
-    arguments = ["explain", "circuits/sluice.circuit", "shut", "--input", "pond.1"]
+SHOWN = (
+    ["explain", "circuits/sluice.circuit", "shut", "--input", "pond.1"],
+    ["response", "circuits/nightwatch.circuit", "dusk", "dark", "--brief", "--over", "90s"],
+)
+
+
+@pytest.mark.parametrize("arguments", SHOWN, ids=lambda arguments: arguments[0])
+def test_what_is_shown_of_a_command_is_what_the_program_prints(arguments: list[str]) -> None:
     command = [sys.executable, "-m", "circuitcheck", *arguments]
     ran = subprocess.run(command, cwd=ROOT, capture_output=True, encoding="utf-8", check=True)
     assert f"`circuitcheck {' '.join(arguments)}` says" in README
@@ -85,7 +91,7 @@ def test_the_recipes_for_ci_run_in_a_clean_shell(tmp_path: Path) -> None:
         check=False,
     )
     assert run.returncode == 0, run.stdout + run.stderr
-    assert "6 as they should be" in run.stdout
+    assert "7 as they should be" in run.stdout
     assert "checks and claims hold" in run.stdout
     assert "passed" in run.stdout
     for log in ("circuits.xml", "circuits.sarif", "tests.xml", ".circuitcheck-passed.json"):

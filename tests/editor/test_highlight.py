@@ -27,6 +27,8 @@ LOOKS: dict[str, tuple[_TokenType, str]] = {
     "NAME": (Name, "variable"),
     "NUMBER": (Number, "constant.numeric"),
     "DURATION": (Number, "constant.numeric"),
+    "PERCENT": (Number, "constant.numeric"),
+    "FRACTION": (Number, "constant.numeric"),
     "TEXT": (String, "string"),
 }
 """How words look that are not reserved: their token in Pygments, and their scope in TextMate."""

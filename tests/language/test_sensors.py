@@ -1,0 +1,368 @@
+"""Lines about sensors, places, the phases of the day and responses: what they mean, and each mistake in them.
+
+What is expected stands in `grammar/README.md` (sensor, Light and the time of day, Responses); what the words mean is
+common practice, no source: rules G1 to G3 and X1 to X5 of `grammar/RULES.md`.
+"""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+import pytest
+
+from circuitcheck.language.load import Loaded, load_text
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Claim, Timely
+from circuitcheck.model.light import Condition, Layer, Place
+from circuitcheck.model.parts.sensor import Cell
+from circuitcheck.model.rules import Chance
+
+from .mistakes import told
+
+BED = "place bed gets sky through leaf, water\n"
+MOSS = BED + "sensor moss cells 3 at bed withers\n"
+WATCHED = MOSS + "detector stir.* watches moss.*\njunction row joins stir.*\n"
+
+
+def read(text: str, folder: Path | str = ".") -> Loaded:
+    loaded = load_text(text, folder=folder)
+    assert loaded.diagnostics == ()
+    return loaded
+
+
+def circuit(text: str) -> Circuit:
+    return read(text).studies[0].circuit
+
+
+def cells(made: Circuit) -> dict[str, Cell]:
+    return {part.name: part for part in made.parts if isinstance(part, Cell)}
+
+
+def cell(text: str) -> Cell:
+    return next(iter(cells(circuit(text)).values()))
+
+
+def place(text: str) -> Place:
+    (made,) = circuit(text).places
+    return made
+
+
+def claims(text: str) -> list[tuple[Claim, Timely]]:
+    found = read(text).studies[0].claims
+    return [(each, each.body) for each in found if isinstance(each.body, Timely)]
+
+
+# What the lines mean
+
+
+def test_cells_make_a_row_whose_cells_share_all_that_the_line_says() -> None:
+    found = cells(circuit(MOSS))
+    assert list(found) == ["moss.1", "moss.2", "moss.3"]
+    assert {(each.row, each.place, each.withers, each.start) for each in found.values()} == {("moss", "bed", True, 15)}
+
+
+@pytest.mark.parametrize("number", [1, 1000])
+def test_the_least_and_the_most_cells_can_be_had(number: int) -> None:
+    assert len(cells(circuit(f"sensor moss cells {number}\n"))) == number
+
+
+def test_one_cell_by_number_is_a_row_of_one_and_a_bare_name_is_no_row() -> None:
+    assert list(cells(circuit("sensor moss cells 1\n"))) == ["moss.1"]
+    assert list(cells(circuit("sensor moss\n"))) == ["moss"]
+    assert cell("sensor moss\n").row == "moss"
+
+
+def test_a_row_may_be_named_by_its_numbers_in_place_of_cells() -> None:
+    assert list(cells(circuit("sensor moss.2 to moss.4\n"))) == ["moss.2", "moss.3", "moss.4"]
+
+
+def test_a_given_value_may_say_how_many_cells_there_are() -> None:
+    assert len(cells(circuit("given many 5\nsensor moss cells many\n"))) == 5
+
+
+def test_a_star_row_grows_each_from_its_own_number() -> None:
+    made = cells(circuit(BED + "sensor rim cells 3 at bed\nsensor moss.* at bed grows from rim.*\n"))
+    assert [made[f"moss.{number}"].grows for number in (1, 2, 3)] == [("rim.1",), ("rim.2",), ("rim.3",)]
+
+
+def test_a_counted_row_grows_each_from_all_that_is_named_itself_as_well() -> None:
+    made = cells(circuit(BED + "sensor rim cells 2 at bed\nsensor moss cells 2 at bed grows from rim.*, moss.*\n"))
+    assert {made[name].grows for name in ("moss.1", "moss.2")} == {("rim.1", "rim.2", "moss.1", "moss.2")}
+
+
+@pytest.mark.parametrize(("word", "level"), [("on", 15), ("off", 0)])
+def test_cells_start_as_the_line_says(word: str, level: int) -> None:
+    assert cell(f"sensor moss cells 2 starts {word}\n").start == level
+
+
+def test_a_change_of_ones_own_has_its_chance_its_light_and_its_title() -> None:
+    text = (
+        'place pane gets sky\nsensor frost at pane becomes off "freezes" chance 1/400 below 5 '
+        "becomes on chance 0/7 above 8 becomes on chance 1/1\n"
+    )
+    found = [(each.on, each.chance, each.need.least, each.need.most, each.title) for each in cell(text).becomes]
+    # Below 5 is light of 0 to 4; above 8 is 9 to 15, the brightest (G1).
+    assert found == [
+        (False, Chance(1, 400), 0, 4, "freezes"),
+        (True, Chance(0, 7), 9, 15, ""),
+        (True, Chance(1, 1), 0, 15, ""),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("words", "least", "most"),
+    [("below 1", 0, 0), ("below 15", 0, 14), ("above 0", 1, 15), ("above 14", 15, 15)],
+)
+def test_the_outermost_bounds_of_light_leave_one_level_on_a_side(words: str, least: int, most: int) -> None:
+    need = cell(f"place pane gets sky\nsensor frost at pane becomes off chance 1/2 {words}\n").becomes[0].need
+    assert (need.least, need.most, need.held_back) == (least, most, None)
+
+
+def test_a_place_has_several_ways_with_counted_and_conditioned_layers() -> None:
+    made = place(
+        "lever rope\nlamp lantern from rope\nplace pool gets sky through leaf, 2 water when rope off "
+        "or lantern through 4 aside, 2 water when rope off or standing_light through water when rope off\n"
+    )
+    shut = Condition("rope", False)
+    assert [(way.source, way.layers) for way in made.ways] == [
+        ("sky", (Layer(1, "leaf"), Layer(2, "water", shut))),
+        ("lantern", (Layer(4, "aside"), Layer(2, "water", shut))),
+        ("standing_light", (Layer(1, "water", shut),)),
+    ]
+
+
+@pytest.mark.parametrize(("words", "on"), [("when rope", True), ("when rope on", True), ("when rope off", False)])
+def test_a_layer_is_there_while_a_part_is_on_unless_the_file_says_off(words: str, on: bool) -> None:
+    made = place(f"lever rope\nplace bed gets sky through water {words}\n")
+    assert made.ways[0].layers == (Layer(1, "water", Condition("rope", on)),)
+
+
+def test_a_torch_and_the_longest_layer_can_be_on_a_way() -> None:
+    made = place("lever rope\ntorch ember from rope\nplace bed gets ember through 64 air\n")
+    assert (made.ways[0].source, made.ways[0].layers) == ("ember", (Layer(64, "air"),))
+
+
+def test_names_of_places_are_a_space_of_their_own() -> None:
+    assert cell("place moss gets sky through water\nsensor moss at moss withers\n").place == "moss"
+
+
+def test_a_place_may_stand_below_the_sensor_that_lies_there() -> None:
+    assert cell("sensor moss at bed withers\n" + BED).place == "bed"
+
+
+def test_a_cycle_says_how_long_each_phase_is_in_game_ticks() -> None:
+    cycle = circuit("cycle 100s dusk 5s, day 60s, dawn 0t, night 35s\n" + MOSS).cycle
+    assert (cycle.day, cycle.dusk, cycle.night, cycle.dawn) == (1200, 100, 700, 0)
+
+
+def test_without_a_cycle_a_day_has_twenty_minutes() -> None:
+    # Common practice, no source; the lengths are from memory, as the reference says.
+    cycle = circuit(MOSS).cycle
+    assert (cycle.day, cycle.dusk, cycle.night, cycle.dawn) == (12_000, 1_800, 8_400, 1_800)
+
+
+def test_settings_of_chance_and_water_are_for_this_file() -> None:
+    rules = circuit("rules older\nsetting draw_chance 1/64\nsetting water_takes 2\n" + MOSS).rules
+    assert (rules.draw_chance, rules.water_takes, rules.change_needs_light) == (Chance(1, 64), 2, True)
+
+
+def test_a_response_has_all_four_bounds_in_the_order_written() -> None:
+    text = "response of dusk to row: median at most 2s, 99.5% within 3t, mean at most 7gt, missed at most 0.01%\n"
+    ((_, body),) = claims(WATCHED + text)
+    found = [(bound.kind, bound.share, bound.time) for bound in body.bounds]
+    assert (body.phase, body.edge.name, body.edge.test.value) == ("dusk", "row", "rises")
+    assert [(kind, time) for kind, _, time in found] == [("median", 40), ("share", 6), ("mean", 7), ("missed", 0)]
+    assert found[1][1] == pytest.approx(0.995)
+    assert found[3][1] == pytest.approx(0.0001)
+
+
+@pytest.mark.parametrize("edge", ["rises", "falls", "changes"])
+@pytest.mark.parametrize("phase", ["day", "dusk", "night", "dawn"])
+def test_a_response_is_of_any_phase_to_any_edge(phase: str, edge: str) -> None:
+    ((_, body),) = claims(f"{WATCHED}response of {phase} to row {edge}: missed at most 100%\n")
+    assert (body.phase, body.edge.test.value, body.bounds[0].share) == (phase, edge, 1.0)
+
+
+def test_a_response_has_a_title_may_have_to_fail_and_may_be_set_aside() -> None:
+    text = (
+        'response "too soon" fails because X4 of night to row: mean at most 1s\n'
+        'response skipped because "no moss yet" of night to stir.2: 0% within 1s\n'
+    )
+    study = read(WATCHED + text).studies[0]
+    assert [(each.title, each.fails_because) for each in study.claims] == [("too soon", "X4")]
+    assert [(each.title, each.skipped) for each in study.skipped] == [("response of night to stir.2", "no moss yet")]
+
+
+def test_each_instance_of_a_definition_has_its_own_cells_place_and_condition() -> None:
+    text = (
+        "define pool (flap) given many 2 from 1 to 4 gives felt\n  place bed gets sky through water when flap off\n"
+        "  sensor moss cells many at bed withers grows from moss.*\n"
+        "  detector stir.* watches moss.*\n  junction felt joins stir.*\nend\n"
+        "lever rope\npool low (flap rope)\npool high (flap rope) given many 3\n"
+    )
+    made = circuit(text)
+    found = cells(made)
+    assert list(found) == ["low.moss.1", "low.moss.2", "high.moss.1", "high.moss.2", "high.moss.3"]
+    assert found["high.moss.1"].place == "high.bed"
+    assert found["low.moss.2"].grows == ("low.moss.1", "low.moss.2")
+    assert {each.name: each.ways[0].layers[0].when for each in made.places} == {
+        "low.bed": Condition("rope", False),
+        "high.bed": Condition("rope", False),
+    }
+
+
+def test_a_definition_with_a_sensor_comes_from_another_file(tmp_path: Path) -> None:
+    piece = "define pool (flap) gives felt\n  " + WATCHED.replace("\n", "\n  ").replace("row joins", "felt joins")
+    (tmp_path / "pools.circuit").write_text(piece.rstrip() + "\nend\n", encoding="utf-8")
+    loaded = read('use "pools.circuit"\nlever rope\npool low (flap rope)\nlamp bell from low.felt\n', tmp_path)
+    assert [name for name in cells(loaded.studies[0].circuit)] == ["low.moss.1", "low.moss.2", "low.moss.3"]
+
+
+# Mistakes: `^` stands right before the place that is told
+
+WHERE = "^"
+CYCLE = "cycle 1200s day 600s, dusk 90s, night 420s, "
+MISTAKES = {
+    "no cells": ("sensor moss cells ^0\n", "E305", "from 1 to 1000", "cells"),
+    "too many cells": ("sensor moss cells ^1001\n", "E305", "from 1 to 1000", "cells"),
+    "cells with a unit": ("sensor moss cells ^3t\n", "E308", "3t", "leave out the unit"),
+    "cells of no value": ("sensor moss cells ^many\n", "E201", "many", "given"),
+    "cells of a lever": ("lever moss ^cells 3\n", "E301", "cells", "starts"),
+    "cells and numbers": ("sensor moss.1 to moss.3 ^cells 3\n", "E303", "how many", "leave out 'cells'"),
+    "cells and a number": ("sensor moss.2 ^cells 3\n", "E303", "how many", "leave out 'cells'"),
+    "cells and a star": (MOSS + "sensor fern.* ^cells 3 at bed grows from moss.*\n", "E303", "how many", "'cells'"),
+    "cells twice": ("sensor moss cells 3 ^cells 3\n", "E302", "'cells' is said twice", "keep one"),
+    "withers twice": (BED + "sensor moss cells 3 at bed withers ^withers\n", "E302", "twice", "keep one"),
+    "a start by level": ("sensor moss cells 3 starts ^7\n", "E309", "can't start 7", "on or off"),
+    "a chance above 1": ("sensor frost cells 3 becomes off chance ^3/2\n", "E305", "3/2", "0/1 to 1/1"),
+    "a chance in none": ("sensor frost becomes off chance ^1/0\n", "E305", "1/0", "0/1 to 1/1"),
+    "below 0": ("place pane gets sky\nsensor f at pane becomes off chance 1/2 below ^0\n", "E305", "0", "from 1 to 15"),
+    "below 16": ("place pane gets sky\nsensor f at pane becomes off chance 1/2 below ^16\n", "E305", "16", "1 to 15"),
+    "above 15": ("place pane gets sky\nsensor f at pane becomes on chance 1/2 above ^15\n", "E305", "15", "0 to 14"),
+    "withers nowhere": ("sensor ^moss cells 3 withers\n", "E303", "at which place", "add 'at PLACE'"),
+    "in light nowhere": ("sensor ^frost becomes off chance 1/2 below 3\n", "E303", "at which place", "add 'at PLACE'"),
+    "grown nowhere": (MOSS + "sensor ^fern grows from moss.*\n", "E303", "at which place", "add 'at PLACE'"),
+    "no such place": (BED + "sensor moss cells 3 at ^bad withers\n", "E201", "'bad'", "did you mean 'bed'?"),
+    "no place at all": ("sensor moss at ^bed withers\n", "E201", "'bed'", "place bed gets"),
+    "a place twice": (BED + "place ^bed gets sky\nlever rope\n", "E202", "first in line 1", "another name"),
+    "a place with a dot": ("lever rope\nplace ^bed.1 gets sky\n", "E203", "bed.1", "leave out the dot"),
+    "a lever's light": (
+        "lever rope\nplace bed gets ^rope through leaf\n",
+        "E311",
+        "gives no light",
+        "lamps and torches",
+    ),
+    "nobody's light": ("lever rope\nplace bed gets ^rop through leaf\n", "E201", "'rop'", "did you mean 'rope'?"),
+    "an unknown thing": (
+        "lever rope\nplace bed gets sky through 2 ^leef, water\n",
+        "E311",
+        "'leef'",
+        "did you mean 'leaf'?",
+    ),
+    "another thing": ("lever rope\nplace bed gets sky through ^straw\n", "E311", "'straw'", "air, glass"),
+    "two ends": (
+        "lever rope\nplace ^bed gets sky through leaf, water or standing_light through 2 air\n",
+        *("E311", "different blocks", "right above the cells"),
+    ),
+    "two conditions": (
+        "lever rope\nplace ^bed gets sky through water when rope or standing_light through water\n",
+        *("E311", "different blocks", "right above the cells"),
+    ),
+    "too many blocks": ("lever rope\nplace bed gets sky through ^65 air, water\n", "E305", "65", "from 1 to 64"),
+    "no blocks": ("lever rope\nplace bed gets sky through ^0 leaf\n", "E305", "0", "from 1 to 64"),
+    "a row's condition": (
+        "lever pond.1 to pond.2\nplace bed gets sky through water when ^pond.* off\n",
+        *("E311", "2 parts", "name one of them"),
+    ),
+    "nobody's condition": ("lever rope\nplace bed gets sky through water when ^rop\n", "E201", "'rop'", "'rope'"),
+    "a wrong sum": (f"cycle ^1200s{CYCLE[11:]}dawn 91s\n{MOSS}", "E312", "add up to", "change one"),
+    "no time": ("cycle ^0t day 0t, dusk 0t, night 0t, dawn 0t\n" + MOSS, "E312", "0", "change"),
+    "no dawn": (f"^{CYCLE[:-2]}\n{MOSS}", "E312", "no dawn", "add dawn"),
+    "dusk twice": (f"{CYCLE}dawn 90s, ^dusk 90s\n{MOSS}", "E312", "'dusk' is said twice", "keep one"),
+    "an unknown phase": (f"{CYCLE}^dwan 90s\n{MOSS}", "E312", "'dwan'", "did you mean 'dawn'?"),
+    "no unit of a phase": (f"{CYCLE}dawn ^90\n{MOSS}", "E306", "'90'", "90s"),
+    "a cycle twice": (f"{CYCLE}dawn 90s\n^{CYCLE}dawn 90s\n{MOSS}", "E202", "twice", "keep one"),
+    "nothing by chance": ("lever rope\n^response of dusk to rope: median at most 2s\n", "E409", "by chance", "sensor"),
+    "above all": (WATCHED + "response of dusk to row: ^100.1% within 2s\n", "E305", "100.1%", "0% to 100%"),
+    "missed above all": (WATCHED + "response of dusk to row: ^missed at most 101%\n", "E305", "101%", "0% to 100%"),
+    "a response of noon": (WATCHED + "response of ^noon to row: median at most 2s\n", "E312", "'noon'", "dusk"),
+    "a response to nobody": (WATCHED + "response of dusk to ^raw: median at most 2s\n", "E201", "'raw'", "'row'"),
+    "a response to a row": (WATCHED + "response of dusk to ^stir.*: median at most 2s\n", "E304", "3", "name one"),
+    "a response of no unit": (WATCHED + "response of dusk to row: median at most ^2\n", "E306", "'2'", "2s"),
+    "a reason of none": (
+        WATCHED + "response fails because ^X9 of dusk to row: median at most 2s\n",
+        *("E406", "there is no rule 'X9'", "messages cite"),
+    ),
+    "power of a cell": (BED + "sensor moss at bed withers\nlamp ^bell from moss\n", "E310", "moss", "detector"),
+    "grown from a lever": ("lever rope\n" + BED + "sensor ^moss at bed grows from rope\n", "E310", "rope", ""),
+    "one for three": (MOSS + "detector stir ^watches moss.*\n", "E304", "watches one thing", "a detector"),
+    "a bare number": ("setting draw_chance ^3\n" + MOSS, "E510", "chance", "3/4096"),
+    "a chance of yes": ("setting draw_chance ^yes\n" + MOSS, "E510", "chance", "3/4096"),
+    "a large chance": ("setting draw_chance ^5/4\n" + MOSS, "E305", "5/4", "0/1 to 1/1"),
+    "water of a chance": ("setting water_takes ^1/2\n" + MOSS, "E510", "water_takes", "rules"),
+    "water of yes": ("setting water_takes ^yes\n" + MOSS, "E201", "yes", ""),
+    "water of time": ("setting water_takes ^3t\n" + MOSS, "E308", "3t", "leave out the unit"),
+    "a lever named cells": ("lever ^cells\n", "E103", "a word of the language", "another name"),
+    "a line cut short": ("place bed gets sky through^\n", "E101", "ends too early", "expected"),
+    "an empty response": (WATCHED + "response of dusk to row:^\n", "E101", "ends too early", "expected"),
+}
+"""Name: the text, the code, a part of the message, a part of the mend."""
+
+
+@pytest.mark.parametrize("name", MISTAKES)
+def test_a_mistake_is_told_once_with_its_place_and_a_way_to_mend_it(name: str) -> None:
+    marked, code, says, mend = MISTAKES[name]
+    before = marked[: marked.index(WHERE)]
+    line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
+    diagnostics = told(marked.replace(WHERE, ""))
+    assert [(each.code, each.span.line, each.span.column) for each in diagnostics] == [(code, line, column)]
+    assert says in diagnostics[0].message
+    assert mend in diagnostics[0].mend
+    assert diagnostics[0].mend
+
+
+def test_every_code_of_sensors_light_and_responses_is_tried() -> None:
+    assert {"E310", "E311", "E312", "E409"} <= {code for _, code, _, _ in MISTAKES.values()}
+
+
+def test_two_responses_of_one_title_are_told_once() -> None:
+    line = 'response "soon" of dusk to row: median at most 2s\n'
+    assert [each.code for each in told(WATCHED + line + line)] == ["E407"]
+
+
+def test_several_mistakes_are_told_together_in_the_order_of_the_lines() -> None:
+    text = "place bed gets sky through leef\nsensor moss cells 0\nresponse of noon to row: median at most 2s\n"
+    assert {"E311", "E305", "E312"} <= {each.code for each in told(text)}
+
+
+NIGHTWATCH = (Path(__file__).parents[2] / "circuits" / "nightwatch.circuit").read_text(encoding="utf-8")
+
+
+def mutated(text: str, chance: random.Random) -> str:
+    """A text with one to three of its words dropped, doubled or exchanged, or two of its lines."""
+    for _ in range(chance.randint(1, 3)):
+        lines = [line.split(" ") for line in text.split("\n")]
+        line, other = chance.choice(lines), chance.choice(lines)
+        one, two = chance.randrange(len(line)), chance.randrange(len(other))
+        how = chance.choice(["drop", "double", "swap", "lines"])
+        if how == "drop":
+            del line[one]
+        elif how == "double":
+            line.insert(one, line[one])
+        elif how == "swap":
+            line[one], other[two] = other[two], line[one]
+        else:
+            line[:], other[:] = list(other), list(line)
+        text = "\n".join(" ".join(words) for words in lines)
+    return text
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_a_sensor_file_with_its_words_in_disorder_is_read_or_told(seed: int) -> None:
+    chance, invalid = random.Random(seed), 0
+    for _ in range(20):
+        loaded = load_text(mutated(NIGHTWATCH, chance))
+        assert bool(loaded.studies) is not bool(loaded.diagnostics)
+        invalid += bool(loaded.diagnostics)
+    assert invalid
