@@ -11,20 +11,24 @@ uses a chain says so.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 
 from circuitcheck.chance.draws import Changed, Drawn, Draws
 from circuitcheck.chance.units import Marks, Units
 from circuitcheck.engine.machine import Machine, PortFeeds, read
 from circuitcheck.engine.moment import Moment, thaw
+from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.start import the_start
 from circuitcheck.engine.state import State
-from circuitcheck.engine.step import Action, act, run_game_tick
+from circuitcheck.engine.step import Action, TooManyStates, act, run_game_tick
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.rules import NO_BURN_OUT
 
-MOST_STATES = 20_000
-"""How many states are worked out before a circuit is called too large to be followed everywhere."""
+MOST_WORK = 1_000_000
+"""How many states, times the devices of the circuit, are worked out before it is called too large to be followed."""
+MOST_ORDERS = 1_000
+"""How many orders of cells that change in one gt are looked at side by side."""
 MOST_WALKED = 1_000_000
 """How many states are met on the way through many days before a circuit is called too large for that."""
 
@@ -33,10 +37,19 @@ class TooLarge(Exception):
     """The circuit and its cells come to more states than are worked out."""
 
 
+@contextmanager
+def _small_enough() -> Iterator[None]:
+    """What has too many open orders to be followed is too large for a chain as well."""
+    try:
+        yield
+    except (TooManyStates, TooManyOrders):
+        raise TooLarge("it has too many open orders (C5)") from None
+
+
 class Chain:
     """The states of one circuit under chance, numbered from 0 as they are met."""
 
-    def __init__(self, circuit: Circuit, watched: Iterable[str], most_states: int = MOST_STATES) -> None:
+    def __init__(self, circuit: Circuit, watched: Iterable[str], most_states: int = 0) -> None:
         quiet = replace(circuit, rules=replace(circuit.rules, burn_out_window=NO_BURN_OUT))
         self.machine = machine = Machine(quiet)
         self.probes: dict[str, PortFeeds] = {name: machine.probe(name) for name in watched}
@@ -44,7 +57,7 @@ class Chain:
         self.draws = Draws(machine, self.units)
         self.open_orders: set[tuple[int, Changed | None]] = set()
         """Where an order was open and the first was taken: a state and what changed, None in a first half."""
-        self._most_states = most_states
+        self._most_states = most_states or MOST_WORK // len(machine.devices) + 1
         self._numbers: dict[State, int] = {}
         self.states: list[State] = []
         self.resting: list[bool] = []
@@ -71,7 +84,9 @@ class Chain:
         if known < 0:
             moment = thaw(self.machine, self.states[number], -1)
             moment.now = 0
-            known = self._waited[number] = self._first(run_game_tick([moment], ()), (number, None))
+            with _small_enough():
+                moments = run_game_tick([moment], ())
+            known = self._waited[number] = self._first(moments, (number, None))
         return known
 
     def drawn(self, number: int, changed: Changed) -> int:
@@ -81,10 +96,31 @@ class Chain:
         key = (number, changed)
         known = self._after.get(key)
         if known is None:
-            moment = thaw(self.machine, self.states[number], 0)
-            actions = [Action(cell, "throw") for cell in changed]
-            known = self._after[key] = self._first(act([moment], actions), key)
+            with _small_enough():
+                moments = self._in_every_order(number, changed)
+            known = self._after[key] = self._first(moments, key)
         return known
+
+    def _in_every_order(self, number: int, changed: Changed) -> list[Moment]:
+        """Everything that can come of some cells changing one by one. Of like cells any order is as good as another."""
+        kinds = list(self.units.alike(self._marks[number], changed))
+        begun = thaw(self.machine, self.states[number], 0)
+        front: dict[tuple[tuple[int, ...], State | None], Moment] = {((0,) * len(kinds), None): begun}
+        for _ in changed:
+            later: dict[tuple[tuple[int, ...], State | None], Moment] = {}
+            for (done, _state), moment in front.items():
+                for kind, cells in enumerate(kinds):
+                    if done[kind] == len(cells):
+                        continue
+                    more = (*done[:kind], done[kind] + 1, *done[kind + 1 :])
+                    branch = moment if len(kinds) == 1 else moment.copy()
+                    for after in act([branch], [Action(cells[done[kind]], "throw")]):
+                        state = None if len(kinds) == 1 else self.units.least(after.freeze()).state
+                        later.setdefault((more, state), after)
+            if len(later) > MOST_ORDERS:
+                raise TooManyStates
+            front = later
+        return list(front.values())
 
     def chances(self, number: int, sky: int) -> Drawn:
         """What can be drawn in a state after its first half, under a sky that stands for all alike."""
@@ -94,12 +130,6 @@ class Chain:
             state = self.states[number]
             known = self._drawn[key] = self.draws.of(state.levels, self._marks[number], sky)
         return known
-
-    def following(self, number: int, sky: int) -> Iterator[tuple[float, int]]:
-        """Every state that the next gt can lead to, with its chance."""
-        middle = self.waited(number)
-        for chance, changed in self.chances(middle, sky):
-            yield chance, self.drawn(middle, changed)
 
     def level(self, number: int, name: str) -> int:
         """The level of a watched signal in a state."""

@@ -7,14 +7,14 @@ comes first is not known.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import combinations, product
+from itertools import product
 from math import comb
 
 from circuitcheck.chance.units import Mark, Marks, Units
 from circuitcheck.engine.light import Daylight, Effects
 from circuitcheck.engine.machine import Machine, read
 from circuitcheck.model.light import FULL_SUN
-from circuitcheck.model.parts.sensor import Cell, chance_of_exactly
+from circuitcheck.model.parts.sensor import TRIES, Cell, chance_of_exactly
 
 NOBODY = -1
 """Stands for a level of the sky under which nothing is drawn, since nobody is near (rule X1)."""
@@ -98,13 +98,9 @@ class Draws:
     def _worked_out(self, levels: Sequence[int], effects: dict[str, Effects], classes: _Classes) -> Drawn:
         total: dict[Changed, float] = {(): 1.0}
         for each in self._independent(levels, effects, classes):
-            after: dict[Changed, float] = {}
-            for (before, chance), (more, changed) in product(total.items(), each):
-                together = chance * more
-                if together > NEGLIGIBLE:
-                    key = before if not changed else changed if not before else classes.least({*before, *changed})
-                    after[key] = after.get(key, 0.0) + together
-            total = after
+            total = _joined(total, each, classes)
+        for spread in self._spreads(levels, effects):
+            total = spread.joined(total, classes)
         stays = total.pop((), 0.0)
         return ((stays, ()), *((chance, changed) for changed, chance in total.items()))
 
@@ -135,42 +131,90 @@ class Draws:
         for each in cell.becomes:
             if each.on is not grown and each.need.met(effects.light, effects.held_back):
                 own = own + each.chance.number - own * each.chance.number
-        drawn = self._rules.draw_chance.number if grown else 0.0
-        if cell.withers and effects.withers:
+        if cell.withers and grown and effects.withers:
+            drawn = self._rules.draw_chance.number
             own = own + drawn - own * drawn
-        elif drawn and effects.spreads:
+        return ((1.0 - own, ()), (own, (number,))) if own else ((1.0, ()),)
+
+    def _spreads(self, levels: Sequence[int], everywhere: dict[str, Effects]) -> Iterator[_Spread]:
+        """The grown cells that may grow over bare ones."""
+        drawn = self._rules.draw_chance.number
+        for number, cell in self.cells.items():
+            effects = everywhere[cell.place]
+            if not (drawn and levels[number] and effects.spreads) or (cell.withers and effects.withers):
+                continue
             targets = self._targets[number]
             bare = [each for each in targets if not levels[each] and everywhere[self.cells[each].place].takes]
             if bare:
-                return _spread(number, own, drawn, bare)
-        return ((1.0 - own, ()), (own, (number,))) if own else ((1.0, ()),)
+                yield _Spread(drawn, bare)
 
 
-def _spread(number: int, own: float, drawn: float, bare: Sequence[int]) -> Drawn:
-    """A grown cell that may grow over bare ones, all hit by the tries of one draw, and may change itself as well."""
-    hits: list[tuple[float, Changed]] = []
-    for count in range(1, min(len(bare), 4) + 1):
-        each = drawn * chance_of_exactly(count, len(bare))
-        hits += [(each, chosen) for chosen in combinations(bare, count)]
-    none = 1.0 - sum(chance for chance, _ in hits)
-    found = [(none * (1.0 - own), ()), *((chance * (1.0 - own), chosen) for chance, chosen in hits)]
-    if own:
-        found += [(none * own, (number,)), *((chance * own, (*chosen, number)) for chance, chosen in hits)]
-    return tuple(found)
+def _joined(total: dict[Changed, float], each: Drawn, classes: _Classes) -> dict[Changed, float]:
+    """What can change in a gt, with what one more cell or class of cells can change."""
+    after: dict[Changed, float] = {}
+    for (before, chance), (more, changed) in product(total.items(), each):
+        together = chance * more
+        if together > NEGLIGIBLE:
+            key = before if not changed else changed if not before else classes.least({*before, *changed})
+            after[key] = after.get(key, 0.0) + together
+    return after
+
+
+class _Spread:
+    """One grown cell that may grow over some bare ones, all hit by the tries of one draw (rule X5).
+
+    Bare cells that can be exchanged are as likely to be hit as each other, so of them it matters only how many are.
+    """
+
+    def __init__(self, drawn: float, bare: Sequence[int]) -> None:
+        self._bare = bare
+        count = len(bare)
+        self._exactly = [drawn * chance_of_exactly(hit, count) for hit in range(1, min(count, TRIES) + 1)]
+        self._none = 1.0 - sum(each * comb(count, hit) for hit, each in enumerate(self._exactly, 1))
+
+    def joined(self, total: dict[Changed, float], classes: _Classes) -> dict[Changed, float]:
+        """What can change in a gt, with what this cell can grow over."""
+        after: dict[Changed, float] = {}
+        for before, chance in total.items():
+            after[before] = after.get(before, 0.0) + chance * self._none
+            for more, changed in self._hits(before, classes):
+                together = chance * more
+                if together > NEGLIGIBLE:
+                    key = classes.least({*before, *changed}) if changed else before
+                    after[key] = after.get(key, 0.0) + together
+        return after
+
+    def _hits(self, before: Changed, classes: _Classes) -> Iterator[tuple[float, Changed]]:
+        """For each number of hits in each class: its chance, and what changes that others have not changed before."""
+        already = set(before)
+        alike = classes.alike(self._bare, already)
+        most = len(self._exactly)
+        for counts in product(*(range(min(len(members), most) + 1) for members in alike)):
+            hit = sum(counts)
+            if 0 < hit <= most:
+                ways = 1
+                changed: list[int] = []
+                for count, members in zip(counts, alike, strict=True):
+                    ways *= comb(len(members), count)
+                    changed += members[:count]
+                yield self._exactly[hit - 1] * ways, tuple(each for each in changed if each not in already)
 
 
 def _how_many(several: Sequence[tuple[int, Drawn]]) -> Drawn:
     """Of some like cells, each of which can change one thing of its own: how many of them do."""
     chance = several[0][1][1][0]
     count = len(several)
-    changes = [outcomes[1][1] for _, outcomes in several]
-    return tuple(
-        (
-            comb(count, number) * chance**number * (1.0 - chance) ** (count - number),
-            tuple(device for each in changes[:number] for device in each),
-        )
-        for number in range(count + 1)
-    )
+    found: list[tuple[float, Changed]] = []
+    changed: Changed = ()
+    for number in range(count + 1):
+        each = comb(count, number) * chance**number * (1.0 - chance) ** (count - number)
+        if each > NEGLIGIBLE:
+            found.append((each, changed))
+        elif number > count * chance:
+            break  # past the likeliest number they only become rarer
+        if number < count:
+            changed += several[number][1][1][1]
+    return tuple(found)
 
 
 class _Classes:
@@ -200,6 +244,19 @@ class _Classes:
                 return None
             changed.append(other[2])
         return (self._of[group, unit], position, tuple(changed), outcomes[1][0])
+
+    def alike(self, cells: Iterable[int], changed: set[int]) -> list[list[int]]:
+        """Cells sorted into those that can be exchanged, with some having changed; one that can't stands alone."""
+        found: dict[object, list[int]] = {}
+        for cell in cells:
+            where = self._units.place.get(cell)
+            name: object = cell
+            if where is not None:
+                group, unit, position = where
+                pattern = tuple(device in changed for device in self._units.groups[group][unit])
+                name = (self._of[group, unit], position, pattern)
+            found.setdefault(name, []).append(cell)
+        return list(found.values())
 
     def least(self, changed: Iterable[int]) -> Changed:
         """The change that stands for all that differ from this one by exchanges."""

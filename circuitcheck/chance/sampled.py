@@ -14,8 +14,8 @@ from circuitcheck.chance.walk import Walker, Watching, first_within
 from circuitcheck.model.claims import Atom
 
 MOST_DAYS = 2_000
-MOST_STEPS = 300_000
-"""After so many gt in which anything went on, no further day is begun."""
+MOST_WORK = 5_000_000
+"""After so many gt in which anything went on, times the devices of the circuit, no further day is begun."""
 SEED = 1
 
 
@@ -39,7 +39,8 @@ def sampled(chain: Chain, calendar: Calendar, phase: str, edge: Atom, window: Wi
         nonlocal steps
         steps += 1
 
-    while days < MOST_DAYS and steps < MOST_STEPS:
+    most_steps = MOST_WORK // len(chain.machine.devices)
+    while days < MOST_DAYS and steps < most_steps:
         lived = walker.run(days, SEED, told=told)
         days += 1
         edges = lived.edges[0]

@@ -46,7 +46,7 @@ def of_quantile(ordered: Sequence[int], of: int, share: float) -> Interval:
     half = DEVIATIONS * sqrt(of * share * (1 - share))
     ranks = (ceil(of * share), floor(of * share - half), ceil(of * share + half) + 1)
     value, low, high = (ordered[max(rank, 1) - 1] if max(rank, 1) <= len(ordered) else None for rank in ranks)
-    return Interval(value, low if ranks[1] >= 1 else ordered[0] if ordered else None, high)
+    return Interval(value, low if ranks[1] >= 1 else None, high)
 
 
 def of_mean(values: Sequence[int]) -> Interval:

@@ -7,7 +7,7 @@ States that differ only by such an exchange are one state: of seven cells it mat
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import fields
 from typing import NamedTuple
 
@@ -135,10 +135,12 @@ class Units:
 
     def _grown_alike(self, turned: dict[int, int]) -> bool:
         for cell, sources in self._grows.items():
-            if cell in turned or not sources.isdisjoint(turned):
-                twin = turned.get(cell, cell)
-                if {turned.get(source, source) for source in sources} != self._grows[twin]:
-                    return False
+            twin = turned.get(cell, cell)
+            others = self._grows[twin]
+            if any((device in sources) is not (to in others) for device, to in turned.items()):
+                return False
+            if twin != cell and sources - turned.keys() != others - turned.keys():
+                return False
         return True
 
     # States
@@ -154,6 +156,19 @@ class Units:
             [tuple((levels[d], marks[d], held.get(d, NO_WAIT), offs.get(d, ())) for d in unit) for unit in units]
             for units in self.groups
         ]
+
+    def alike(self, marks: Marks, cells: Sequence[int]) -> Iterator[tuple[int, ...]]:
+        """Cells that are to change, sorted into those that can be exchanged; one that can't stands alone."""
+        places = [self.place.get(cell) for cell in cells]
+        units = [place[:2] for place in places if place is not None]
+        found: dict[object, list[int]] = {}
+        for cell, place in zip(cells, places, strict=True):
+            name: object = cell
+            if place is not None and units.count(place[:2]) == 1:
+                group, unit, position = place
+                name = (group, marks[group][unit], position)
+            found.setdefault(name, []).append(cell)
+        yield from map(tuple, found.values())
 
     def least(self, state: State) -> Least:
         """The state that stands for all that differ from this one by exchanges."""

@@ -57,7 +57,7 @@ def hindrance(circuit: Circuit, cell: Cell, change: Change, skies: Iterable[int]
     """Why no cell can change in this way under any of some skies, whatever the parts do; empty if one can."""
     levels = tuple(skies)
     if not change.chance:
-        return "nothing is ever drawn: the chance is 0"
+        return "its chance is 0" if change.rule == "X1" else "nothing is ever drawn: the chance is 0"
     daylight = Daylight(circuit)
     here = _unmet(daylight, cell.place, change.need, levels)
     if here or not change.sources:

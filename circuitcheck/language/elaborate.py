@@ -174,7 +174,12 @@ class Elaboration:
             return []
         if not 1 <= count <= LONGEST_ROW:
             what = f"{article(line.kind.text)} has from 1 to {LONGEST_ROW} {word}, this one {count}"
-            self._fail("E305", option.amount.span, what, f"give it {word} that can change")
+            self._fail(
+                "E305",
+                option.amount.span,
+                what,
+                f"give it {word}" if count < 1 else f"let several sensors have fewer {word}",
+            )
             return []
         return [(f"{line.first.text}.{number}", number) for number in range(1, count + 1)]
 

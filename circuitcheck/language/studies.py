@@ -27,6 +27,8 @@ from circuitcheck.model.rules import RULES, RuleSet
 MOST_COMBINATIONS = 64
 """Over how many combinations of its parameters a definition's own checks are run."""
 
+PARTS = (tree.PartLine, tree.InstanceLine, tree.OutputLine, tree.PlaceLine)
+"""What a file has that has a circuit of its own."""
 Allowed = dict[str, list[Value]]
 """For each given value, those it may take, the usual one first."""
 
@@ -76,7 +78,7 @@ class Studies:
             allowed[given.name.text] = declared(given, reader, self._mistakes)
         values = {each: options[0] for each, options in allowed.items() if options}
         asked = list(repeated(statements, values, self._mistakes))
-        has_parts = any(isinstance(each, tree.PartLine | tree.InstanceLine) for each in statements)
+        has_parts = any(isinstance(each, PARTS) for each in statements)
         if has_parts or asked:
             subject = _Subject(name, title, span, "", statements, None)
             self._study(subject, values, allowed, asked, set())

@@ -51,7 +51,7 @@ def days_lines(found: Together, exact: Sequence[Response | None], width: int) ->
 
 def _first_day(tally: Tally, exact: Response | None) -> Iterator[Line]:
     """The first day's figures with their intervals, beside the exact ones."""
-    yield line(Piece(f"  {'first day':<{LABEL}} {'exact':>10} {'sampled':>10}   in 95 of 100 cases", Style.FAINT))
+    yield line(Piece(f"  {'the first':<{LABEL}} {'exact':>10} {'sampled':>10}   in 95 of 100 cases", Style.FAINT))
     distribution = exact.distribution if exact is not None and exact.exact else None
     for name, share, value in _exact_times(distribution):
         interval = of_quantile(tally.waits, tally.asked, share) if share else of_mean(tally.waits)
@@ -123,7 +123,7 @@ def replay_lines(
     found: Replay, plan: Plan, run: int, day: int, names: Sequence[str], as_account: bool, width: int
 ) -> Iterator[Line]:
     """One day of one run again: what was drawn, and its picture or account."""
-    words = f"run {run}, day {day + 1} of {plan.on_end}, seed {plan.seed}; {CASES[plan.case]}"
+    words = f"run {run}, day {day + 1}, seed {plan.seed}; {CASES[plan.case]}"
     yield from wrapped(words, width, "", "  ", Style.STRONG)
     yield line(Piece(f"  the day is from {show(found.begin)} to {show(found.end)} of the run", Style.FAINT))
     count = sum(at >= found.begin for at, _ in found.changes)

@@ -11,7 +11,8 @@ from circuitcheck.model.light import FULL_SUN, PHASES, Cycle
 from circuitcheck.model.parts.sensor import Need
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, shortened, wrapped
 
-COLUMN = 7
+COLUMN, LABEL = 7, 34
+NARROW = 60
 LEGEND = "+2: it can, with 2 levels to spare; −3: 3 levels short; ×: not with that block above; rain and storm by day"
 WHEN = {"day": "by day", "rain": "in rain", "storm": "in a storm", "night": "at night"}
 
@@ -35,21 +36,22 @@ def light_lines(found: PlaceLight, cycle: Cycle, width: int) -> Iterator[Line]:
 def _setup_lines(setup: Setup, cycle: Cycle, width: int) -> Iterator[Line]:
     if setup.parts:
         yield line("  ", Piece(f"while {_state(setup)}", Style.STRONG))
-    label = max(min(34, width - 5 - COLUMN * len(COLUMNS)), 10)
-    yield line(Piece("    " + " " * label + "".join(f"{name:>{COLUMN}}" for name, _ in COLUMNS), Style.FAINT))
+    column = COLUMN if width >= NARROW else COLUMN - 1
+    label = max(min(LABEL, width - 5 - column * len(COLUMNS)), 10)
+    yield line(Piece("    " + " " * label + "".join(f"{name:>{column}}" for name, _ in COLUMNS), Style.FAINT))
     for ray in setup.rays:
         # A lamp that is off lights nothing on its way.
         for block in ray.blocks if any(ray.blocks[0].levels) else ray.blocks[:1]:
-            yield line(f"    {shortened(block.thing, label):<{label}}", _numbers(block.levels))
+            yield line(f"    {shortened(block.thing, label):<{label}}", _numbers(block.levels, column))
     if len(setup.rays) > 1:
-        yield line(f"    {'the brightest':<{label}}", _numbers(setup.light))
+        yield line(f"    {shortened('the brightest', label):<{label}}", _numbers(setup.light, column))
     for met in setup.met:
-        first, *rest = wrapped(f"'{safe(met.demand.row)}' can {safe(met.demand.words)}", label, "")
-        cells = [Piece(f"{_cell(met, place):>{COLUMN}}", _style(met, place)) for place in range(len(COLUMNS))]
-        name = "".join(piece.text for piece in first)
+        cells = [Piece(f"{_cell(met, place):>{column}}", _style(met, place)) for place in range(len(COLUMNS))]
+        name = f"'{safe(met.demand.row)}' can {safe(met.demand.words)}"
+        if len(name) > label:
+            yield from wrapped(name, width, "    ")
+            name = ""
         yield line(f"    {name:<{label}}", *cells)
-        for row in rest:
-            yield line("    ", *row)
         yield from wrapped(f"{_need(met.demand)}; {_times(met, cycle)}", width, "      ", style=Style.FAINT)
 
 
@@ -57,8 +59,8 @@ def _state(setup: Setup) -> str:
     return " and ".join(f"'{safe(part)}' is {'on' if on else 'off'}" for part, on in setup.parts)
 
 
-def _numbers(levels: Sequence[int]) -> Piece:
-    return Piece("".join(f"{level:>{COLUMN}}" for level in levels))
+def _numbers(levels: Sequence[int], column: int) -> Piece:
+    return Piece("".join(f"{level:>{column}}" for level in levels))
 
 
 def _cell(met: Met, place: int) -> str:

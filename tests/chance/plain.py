@@ -1,7 +1,7 @@
 """Machines driven by chance, worked out plainly: gt by gt, cell by cell, nothing taken together.
 
-It is what the product's fast ways are held against. Only the engine's own gt is taken from the product (and, for days on
-end, its calendar). What light does, what a cell may do, and with what chance, is written here once more from the
+It is what the product's fast ways are held against. Only the engine's own gt is taken from the product (and, for days
+on end, its calendar). What light does, what a cell may do, and with what chance, is written here once more from the
 rules G1, G2, G3, X1, X2 and X3 (common practice, no source).
 """
 
@@ -33,6 +33,13 @@ PHASES = ("day", "dusk", "night", "dawn")
 IN_TIME = {"dusk": ("dusk", "night"), "night": ("night",), "dawn": ("dawn", "next day"), "day": ("next day",)}
 """In which phases it still counts what is due from the beginning of a phase on."""
 WRONG = {"dusk": "day", "night": "day", "dawn": "night", "day": "night"}
+
+MOST_KNOWN = 20_000
+
+
+class TooManyStates(Exception):
+    """There are more states than a test should look at."""
+
 
 Changes = frozenset[int]
 """The cells that change in one gt, by number."""
@@ -249,9 +256,11 @@ class Enumerated(NamedTuple):
     """Whether an order was open (rule C5) anywhere, and the first was taken."""
 
 
-def enumerated(circuit: Circuit, phase: str, edge: Atom, horizon: int = 1_000_000) -> Enumerated:
-    """Every way of chance, gt by gt, up to `horizon` gt from the beginning of the phase on."""
-    bed = _Everywhere(Bed(circuit))
+def enumerated(
+    circuit: Circuit, phase: str, edge: Atom, horizon: int = 1_000_000, most: int = MOST_KNOWN
+) -> Enumerated:
+    """Every way of chance, gt by gt, up to `horizon` gt from the beginning of the phase on. Raises TooManyStates."""
+    bed = _Everywhere(Bed(circuit), most)
     skies = list(_two_days(circuit))
     begin = next(now for now, (day, name, _) in enumerate(skies) if now and _due(phase, day, name))
     masses: dict[State, float] = {bed.bed.start().freeze(): 1.0}
@@ -299,8 +308,9 @@ def _two_days(circuit: Circuit) -> Iterator[tuple[int, str, int]]:
 class _Everywhere:
     """What can follow each state. What the engine made of a state once it makes of it again, and is not asked twice."""
 
-    def __init__(self, bed: Bed) -> None:
+    def __init__(self, bed: Bed, most: int) -> None:
         self.bed = bed
+        self._most = most
         self.open_order = False
         self._known: dict[tuple[State, int], list[tuple[float, State]]] = {}
         self._levels: dict[State, int] = {}
@@ -314,6 +324,8 @@ class _Everywhere:
     def following(self, state: State, sky: int) -> list[tuple[float, State]]:
         known = self._known.get((state, sky))
         if known is None:
+            if len(self._known) >= self._most:
+                raise TooManyStates
             known = self._known[state, sky] = list(self._following(state, sky))
         return known
 

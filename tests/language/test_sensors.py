@@ -216,7 +216,7 @@ def test_a_definition_with_a_sensor_comes_from_another_file(tmp_path: Path) -> N
     piece = "define pool (flap) gives felt\n  " + WATCHED.replace("\n", "\n  ").replace("row joins", "felt joins")
     (tmp_path / "pools.circuit").write_text(piece.rstrip() + "\nend\n", encoding="utf-8")
     loaded = read('use "pools.circuit"\nlever rope\npool low (flap rope)\nlamp bell from low.felt\n', tmp_path)
-    assert [name for name in cells(loaded.studies[0].circuit)] == ["low.moss.1", "low.moss.2", "low.moss.3"]
+    assert list(cells(loaded.studies[0].circuit)) == ["low.moss.1", "low.moss.2", "low.moss.3"]
 
 
 # Mistakes: `^` stands right before the place that is told

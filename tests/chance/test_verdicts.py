@@ -1,0 +1,90 @@
+"""Claims about responses, as `verify`, `prove`, `rules`, the logs and pytest tell of them.
+
+What a claim comes to is common practice, no source: X4 of `grammar/RULES.md`, reckoned here by hand.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from lxml import etree
+
+from .calling import CLAIM, FAILS, HOLDS, MOSS, NEVER, Caller, write_all
+
+
+@pytest.fixture(autouse=True)
+def _folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    write_all(tmp_path)
+
+
+@pytest.fixture(name="call")
+def _call(capsys: pytest.CaptureFixture[str]) -> Caller:
+    return Caller(capsys)
+
+
+VERDICTS = {
+    "holds": (HOLDS, "holds    response of night to row", 0),
+    "fails": (FAILS, "FAILS    response of night to row", 1),
+    "as said": (CLAIM.replace(" of", " fails because X4 of").format("99% within 60s"), "as said  ", 0),
+    "fails otherwise": (CLAIM.replace(" of", " fails because X3 of").format("99% within 60s"), "FAILS    ", 1),
+    "holds against its word": (HOLDS.replace(" of", " fails because X4 of", 1), "HOLDS    ", 1),
+    "open": ("lever rope\nlever bolt\nlatch gate set rope reset bolt\n" + HOLDS, "open     ", 3),
+    "set aside": (HOLDS.replace(" of", ' skipped because "no moss" of', 1), "skipped  ", 0),
+}
+
+
+@pytest.mark.parametrize("name", VERDICTS)
+def test_verify_says_the_verdict_on_a_response(call: Caller, name: str) -> None:
+    claim, says, code = VERDICTS[name]
+    run = call.judged(claim)
+    assert (run.code, run.err) == (code, "")
+    assert says in run.out
+
+
+def test_a_sensor_that_never_changes_is_told_by_verify_and_may_be_forbidden(call: Caller) -> None:
+    run = call("verify", "never.circuit")
+    assert (run.code, "V4" in run.out, "the light at 'bed' is 10 or more" in run.out) == (0, True, True)
+    Path("never.circuit").write_text(NEVER + "forbid V4\n")
+    assert call("verify", "never.circuit").code == 1
+    Path("never.circuit").write_text(NEVER + 'silence V4 because "it is winter"\n')
+    assert "never changes" not in call.good("verify", "never.circuit")
+
+
+@pytest.mark.parametrize(("claim", "word", "code"), [(HOLDS, "holds", 0), (FAILS, "FAILS", 1)])
+def test_prove_and_rules_judge_a_response_as_well(call: Caller, claim: str, word: str, code: int) -> None:
+    proved = call.judged(claim, "prove")
+    assert (proved.code, f"{word}    response of night to row" in proved.out) == (code, True)
+    compared = call.judged(claim, "rules")
+    # Under older a median of 7.1 s (X4). Under newest moss withers by day too (X2), and half of all nights have none
+    # left that could: 1 - (1 - 0.415 * 0.585)^2 = 43 % in which one withers. So newest fails.
+    assert re.search(rf"holds +{word} +FAILS +response of night to row", compared.out)
+    assert compared.code == 1
+
+
+def test_the_logs_have_a_response_with_its_line_and_verdict(call: Caller) -> None:
+    line = MOSS.count("\n") + 1
+    run = call.judged(FAILS, "verify", "--junit", "log.xml", "--sarif", "log.sarif")
+    assert run.code == 1
+    (case,) = etree.parse("log.xml").getroot().iter("testcase")
+    assert (case.get("name"), case.get("line")) == ("response of night to row", str(line))
+    (failure,) = case.iter("failure")
+    assert "median" in (failure.get("message") or "") + (failure.text or "")
+    (result,) = json.loads(Path("log.sarif").read_text(encoding="utf-8"))["runs"][0]["results"]
+    assert result["level"] == "error"
+    assert result["locations"][0]["physicalLocation"]["region"]["startLine"] == line
+    assert "response of night to row" in result["message"]["text"]
+
+
+def test_each_response_is_an_item_for_pytest(pytester: pytest.Pytester) -> None:
+    said = VERDICTS["as said"][0].replace("response", 'response "said"')
+    text = MOSS + HOLDS.replace("response", 'response "soon"') + FAILS.replace("response", 'response "sooner"') + said
+    (pytester.path / "judged.circuit").write_text(text)
+    run = pytester.runpytest_subprocess("-p", "no:cacheprovider", "-v", "judged.circuit")
+    assert run.parseoutcomes() == {"passed": 1, "failed": 1, "xfailed": 1}
+    assert "judged.circuit::soon PASSED" in run.stdout.str()
+    assert f"judged.circuit:{(MOSS + HOLDS).count(chr(10)) + 1}:" in run.stdout.str()
+    assert "Traceback" not in run.stdout.str()
