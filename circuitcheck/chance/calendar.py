@@ -30,8 +30,6 @@ class Phase(NamedTuple):
     """Counts from 0."""
     name: str
     sky: int | None
-    first: bool
-    """Whether the phase begins here, and does not only change its light."""
 
 
 class Window(NamedTuple):
@@ -62,8 +60,7 @@ class Calendar:
                     if stretch.phase == name:
                         later = now + stretch.end - stretch.begin
                         sky = None if away else max(stretch.sky - takes, 0)
-                        first = now == self._begins[day, name]
-                        self.phases.append(Phase(now, later, day, name, sky, first))
+                        self.phases.append(Phase(now, later, day, name, sky))
                         now = later
         self._begins[days + 1, PHASES[0]] = now
 
@@ -75,10 +72,11 @@ class Calendar:
             yield Window(day, self._begins[day, phase], self._ends(until, DUE_UNTIL[phase]))
 
     def wrong(self, phase: str) -> Iterator[Window]:
-        """When it would be a false alarm, day by day."""
+        """When it would be a false alarm, by the day on which it is due afterwards."""
         wrong = OPPOSITE[phase]
+        first = 1 if phase == PHASES[0] else 0
         for day in range(self.days):
-            yield Window(day, self._begins[day, wrong], self._ends(day, wrong))
+            yield Window(day + first, self._begins[day, wrong], self._ends(day, wrong))
 
     def skies(self, window: Window) -> list[int]:
         """The levels of the sky in a window, while somebody is near."""

@@ -27,8 +27,6 @@ FAINT = 1e-12
 """A state that holds less probability than this is left out."""
 MOST_STEPS = 300_000
 """How often probability is taken from one state to the next, gt by gt, before a machine is called too large."""
-LONGEST_PASSAGE = 4_000
-"""After how many gt without rest a machine is taken never to rest."""
 
 Masses = dict[int, float]
 """The probability in each state."""
@@ -72,6 +70,8 @@ class Flow:
         self._meets = edge_test(chain, edge)
         self._steps = 0
         self._passages: dict[tuple[int, int, int, bool], Passage] = {}
+        self._too_long: dict[tuple[int, int, int, bool], int] = {}
+        """For passages that were given up, after how many gt."""
         start = chain.start()
         self.resting: Masses = {start: 1.0} if chain.resting[start] else {}
         self._moving: Masses = {} if chain.resting[start] else {start: 1.0}
@@ -119,8 +119,8 @@ class Flow:
             if not self._leaves(state, sky):
                 stayed[state] = stayed.get(state, 0.0) + mass
                 continue
-            passage = self._passage(state, mass, sky, ends)
-            if now + passage.longest < span.end:
+            passage = self._passage(state, mass, sky, ends, span.end - now)
+            if passage is not None:
                 self._add_up(passage, mass, now, seen)
                 stayed[state] = stayed.get(state, 0.0) + mass * (1.0 - passage.chance)
             else:
@@ -135,9 +135,7 @@ class Flow:
 
     def _spread(self, state: int, mass: float, now: int, sky: int, ends: bool, seen: Seen, moved: Masses) -> float:
         """Lets the probability in one state go on for one gt. Returns what was left out."""
-        self._steps += 1
-        if self._steps > MOST_STEPS:
-            raise TooLarge(f"it is seldom at rest: more than {MOST_STEPS:,} steps from state to state")
+        self._step(1)
         chain, left_out = self._chain, 0.0
         middle = chain.waited(state)
         for chance, changed in chain.chances(middle, sky):
@@ -153,6 +151,12 @@ class Flow:
             moved[after] = moved.get(after, 0.0) + part
         return left_out
 
+    def _step(self, count: int) -> None:
+        """Counts steps from state to state. Raises TooLarge."""
+        self._steps += count
+        if self._steps > MOST_STEPS:
+            raise TooLarge(f"it is seldom at rest: more than {MOST_STEPS:,} steps from state to state")
+
     def _add_up(self, passage: Passage, mass: float, now: int, seen: Seen) -> None:
         out = mass * passage.chance
         seen.left_out += out * passage.left_out
@@ -162,17 +166,24 @@ class Flow:
         for later, share in passage.edges:
             seen.edges[now + later] = seen.edges.get(now + later, 0.0) + out * share
 
-    def _passage(self, state: int, mass: float, sky: int, ends: bool) -> Passage:
-        """The passage from a resting state: the less probability takes it, the less closely it is looked at."""
+    def _passage(self, state: int, mass: float, sky: int, ends: bool, most: int) -> Passage | None:
+        """The passage from a resting state; None if it can take longer than there is time.
+
+        The less probability takes it, the less closely it is looked at.
+        """
         closely = min(max(int(-math.log10(mass)), 0), LEAST_CLOSELY)
         key = (state, closely, sky, ends)
+        if most > self._too_long.get(key, 0) and key not in self._passages:
+            found = self._followed(state, sky, ends, RARE * 10**closely, most)
+            if found is None:
+                self._too_long[key] = most
+            else:
+                self._passages[key] = found
         known = self._passages.get(key)
-        if known is None:
-            known = self._passages[key] = self._followed(state, sky, ends, RARE * 10**closely)
-        return known
+        return known if known is not None and known.longest < most else None
 
-    def _followed(self, state: int, sky: int, ends: bool, rare: float) -> Passage:
-        """Follows a resting state from the gt in which something is drawn to its next rest. Raises TooLarge."""
+    def _followed(self, state: int, sky: int, ends: bool, rare: float, most: int) -> Passage | None:
+        """Follows a resting state from the gt in which something is drawn to its next rest, for at most so many gt."""
         chain = self._chain
         leaving = sum(chance for chance, _ in chain.chances(state, sky)[1:])
         rests: list[tuple[int, int, float]] = []
@@ -197,8 +208,9 @@ class Flow:
             for after in [each for each in masses if chain.resting[each]]:
                 rests.append((later, after, masses.pop(after)))
             later += 1
-            if later > LONGEST_PASSAGE:
-                raise TooLarge(f"it never rests: {LONGEST_PASSAGE} gt after a change it still moves")
+            if later >= most and masses:
+                return None
+            self._step(len(masses))
             ways = [
                 (before, mass, chance, changed)
                 for before, mass in masses.items()

@@ -21,6 +21,13 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom
 from circuitcheck.model.light import DUE_UNTIL
 
+ALL_BUT = 1e-9
+"""Where a signal is so already but for less than this, it is taken to be so: what is left would be noise."""
+
+
+ROUNDING = 1e-15
+"""What adding up so many small numbers may lose."""
+
 
 class NoSensor(Exception):
     """There is nothing in the circuit that chance could change."""
@@ -88,14 +95,16 @@ def _exactly(chain: Chain, calendar: Calendar, phase: str, edge: Atom, window: W
     already = flow.take_out(lambda state: is_so(chain.level(state, edge.name), edge))
     flow.over(_between(chain, calendar, window.begin, window.end), True, seen)
     left = 1.0 - already
-    chances = {now - window.begin + 1: chance / left for now, chance in seen.edges.items()} if left > 0.0 else {}
+    if left <= ALL_BUT:
+        already, left = 1.0, 1.0
+    chances = {now - window.begin + 1: chance / left for now, chance in seen.edges.items()} if already < 1.0 else {}
     return Response(
         phase,
         edge,
         Distribution(chances, window.end - window.begin),
         already,
         sum(alarms.edges.values()),
-        before.left_out + alarms.left_out + seen.left_out,
+        (before.left_out + alarms.left_out + seen.left_out + ROUNDING) / left,
         0,
     )
 

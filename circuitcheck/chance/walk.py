@@ -69,6 +69,8 @@ class Walker:
         self._spans = [
             (phase, NOBODY if phase.sky is None else chain.draws.alike(phase.sky)) for phase in calendar.phases
         ]
+        self._begins = [{each.begin: each.day for each in calendar.windows(phase)} for phase in watching.phases]
+        """For each edge, the day that begins to be asked about it at a time."""
         self._leaving: dict[tuple[int, int], tuple[float, float]] = {}
 
     def run(self, number: int, seed: int, withered: bool = False, told: Told = lambda now, changed: None) -> Lived:
@@ -84,7 +86,7 @@ class Walker:
             told(-1, changed)
             state = self._chain.drawn(state, changed)
         for phase, sky in self._spans:
-            self._ask_already(phase, state, already)
+            self._ask_already(phase.begin, state, already)
             for now, after, changed, was_open in self._through(state, phase, sky, chance):
                 told(now, changed)
                 open_orders += was_open
@@ -107,10 +109,10 @@ class Walker:
         cells = self._chain.draws.cells
         return tuple(number for number, cell in cells.items() if cell.withers and levels[number])
 
-    def _ask_already(self, phase: Phase, state: int, already: Sequence[set[int]]) -> None:
-        for found, edge, due in zip(already, self._watching.edges, self._watching.phases, strict=True):
-            if phase.first and due == phase.name and is_so(self._chain.level(state, edge.name), edge):
-                found.add(phase.day)
+    def _ask_already(self, now: int, state: int, already: Sequence[set[int]]) -> None:
+        for found, edge, days in zip(already, self._watching.edges, self._begins, strict=True):
+            if now in days and is_so(self._chain.level(state, edge.name), edge):
+                found.add(days[now])
 
     def _through(self, state: int, phase: Phase, sky: int, chance: random.Random) -> Iterator[Step]:
         """Each gt of a phase in which anything goes on."""
@@ -142,7 +144,9 @@ class Walker:
         if known is None:
             drawn = self._chain.chances(state, sky)
             left = math.fsum(chance for chance, _ in drawn[1:])
-            known = self._leaving[state, sky] = (1.0 - left, math.log1p(-left)) if left else (1.0, 0.0)
+            # Where something is drawn for sure, it is drawn at once.
+            known = (1.0 - left, math.log1p(-left)) if left < 1.0 else (0.0, -math.inf)
+            self._leaving[state, sky] = known
         return known
 
 

@@ -116,7 +116,8 @@ def _replayed(opened: Opened, plan: Plan, options: argparse.Namespace) -> int:
         raise examine.Refused(f"'{options.replay}' is no day: write RUN:DAY as the report does, for example 5:10")
     number, day = int(run_text), int(day_text) - 1
     if not (number < plan.runs and 0 <= day <= plan.on_end):
-        last = f"runs are 0 to {plan.runs - 1}, days 1 to {plan.on_end} ({plan.on_end + 1} for what the last night leaves due)"
+        days = f"days 1 to {plan.on_end} ({plan.on_end + 1} for what the last night leaves due)"
+        last = f"runs are 0 to {plan.runs - 1}, {days}"
         raise examine.Refused(f"there is no day {options.replay} in these days: {last}")
     common.outputs_apart(options, opened.sources, "vcd")
     found = replay(plan, number, day)

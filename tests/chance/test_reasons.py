@@ -74,7 +74,7 @@ STILL = {
     ),
     "a change of no chance": (
         'place bed gets sky\nsensor moss cells 2 at bed becomes off "freezes" chance 0/5\n',
-        ["X1", "freezes", "nothing is ever drawn: the chance is 0"],
+        ["X1", "freezes", "its chance is 0"],
     ),
     # G1, G2: 14 - 6 = 8 and X3 takes 9 where the cell is that grows over.
     "sources in the dark": (
