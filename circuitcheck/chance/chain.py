@@ -27,6 +27,8 @@ from circuitcheck.model.rules import NO_BURN_OUT
 
 MOST_WORK = 1_000_000
 """How many states, times the devices of the circuit, are worked out before it is called too large to be followed."""
+MOST_OUTCOMES = 200_000
+"""How many outcomes of draws are worked out before a circuit is called too large to be followed everywhere."""
 MOST_ORDERS = 1_000
 """How many orders of cells that change in one gt are looked at side by side."""
 MOST_WALKED = 1_000_000
@@ -57,6 +59,7 @@ class Chain:
         self.draws = Draws(machine, self.units)
         self.open_orders: set[tuple[int, Changed | None]] = set()
         """Where an order was open and the first was taken: a state and what changed, None in a first half."""
+        self._most_outcomes = MOST_OUTCOMES if not most_states else None
         self._most_states = most_states or MOST_WORK // len(machine.devices) + 1
         self._numbers: dict[State, int] = {}
         self.states: list[State] = []
@@ -129,6 +132,8 @@ class Chain:
         if known is None:
             state = self.states[number]
             known = self._drawn[key] = self.draws.of(state.levels, self._marks[number], sky)
+            if self._most_outcomes is not None and self.draws.outcomes > self._most_outcomes:
+                raise TooLarge("what can be drawn has too many outcomes")
         return known
 
     def level(self, number: int, name: str) -> int:

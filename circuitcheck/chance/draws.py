@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import product
-from math import comb
+from math import comb, fsum
 
 from circuitcheck.chance.units import Mark, Marks, Units
 from circuitcheck.engine.light import Daylight, Effects
@@ -18,7 +18,7 @@ from circuitcheck.model.parts.sensor import TRIES, Cell, chance_of_exactly
 
 NOBODY = -1
 """Stands for a level of the sky under which nothing is drawn, since nobody is near (rule X1)."""
-NEGLIGIBLE = 1e-18
+NEGLIGIBLE = 1e-16
 """A chance in one gt that is below what a number can add to another is left out."""
 MOST_CONDITIONS = 8
 """Of how many parts the light at a place may hang before levels of the sky are told apart one by one."""
@@ -49,6 +49,10 @@ class Draws:
         self._probes = {name: machine.probe(name) for place in machine.circuit.places for name in place.parts}
         self._free = [number for number in self.cells if number not in units.place]
         self._known: dict[object, Drawn] = {}
+        self.outcomes = 0
+        """How many outcomes have been worked out so far, which is what takes the time."""
+        self.neglected = 0.0
+        """The most that was left out of one gt, for being negligible."""
         self._alike = {sky: self._first_alike(sky) for sky in range(FULL_SUN + 1)}
         self._alike[NOBODY] = NOBODY
 
@@ -99,8 +103,11 @@ class Draws:
         total: dict[Changed, float] = {(): 1.0}
         for each in self._independent(levels, effects, classes):
             total = _joined(total, each, classes)
-        for spread in self._spreads(levels, effects):
-            total = spread.joined(total, classes)
+            self.outcomes += len(total)
+        for bare, sources in self._spreads(levels, effects).items():
+            total = _grown_over(total, bare, sources, self._rules.draw_chance.number, classes)
+            self.outcomes += len(total) * min(sources, TRIES) * len(bare)
+        self.neglected = max(self.neglected, 1.0 - fsum(total.values()))
         stays = total.pop((), 0.0)
         return ((stays, ()), *((chance, changed) for changed, chance in total.items()))
 
@@ -136,17 +143,18 @@ class Draws:
             own = own + drawn - own * drawn
         return ((1.0 - own, ()), (own, (number,))) if own else ((1.0, ()),)
 
-    def _spreads(self, levels: Sequence[int], everywhere: dict[str, Effects]) -> Iterator[_Spread]:
-        """The grown cells that may grow over bare ones."""
-        drawn = self._rules.draw_chance.number
+    def _spreads(self, levels: Sequence[int], everywhere: dict[str, Effects]) -> dict[tuple[int, ...], int]:
+        """The bare cells that grown ones may grow over, and how many of those have just these in reach."""
+        found: dict[tuple[int, ...], int] = {}
         for number, cell in self.cells.items():
             effects = everywhere[cell.place]
-            if not (drawn and levels[number] and effects.spreads) or (cell.withers and effects.withers):
+            if not (levels[number] and effects.spreads) or (cell.withers and effects.withers):
                 continue
             targets = self._targets[number]
-            bare = [each for each in targets if not levels[each] and everywhere[self.cells[each].place].takes]
+            bare = tuple(each for each in targets if not levels[each] and everywhere[self.cells[each].place].takes)
             if bare:
-                yield _Spread(drawn, bare)
+                found[bare] = found.get(bare, 0) + 1
+        return found
 
 
 def _joined(total: dict[Changed, float], each: Drawn, classes: _Classes) -> dict[Changed, float]:
@@ -160,44 +168,54 @@ def _joined(total: dict[Changed, float], each: Drawn, classes: _Classes) -> dict
     return after
 
 
-class _Spread:
-    """One grown cell that may grow over some bare ones, all hit by the tries of one draw (rule X5).
+def _grown_over(
+    total: dict[Changed, float], bare: Sequence[int], sources: int, drawn: float, classes: _Classes
+) -> dict[Changed, float]:
+    """What can change in a gt, with what some sources that have the same bare cells in reach can grow over (rule X5).
+
+    Their tries are looked at one source after the other, for each number of them that may be drawn.
+    """
+    after: dict[Changed, float] = {}
+    for number in range(sources + 1):
+        share = comb(sources, number) * drawn**number * (1.0 - drawn) ** (sources - number)
+        if share <= NEGLIGIBLE and number > sources * drawn:
+            break
+        for changed, chance in total.items():
+            after[changed] = after.get(changed, 0.0) + share * chance
+        total = _tried(total, bare, classes)
+    return after
+
+
+def _tried(total: dict[Changed, float], bare: Sequence[int], classes: _Classes) -> dict[Changed, float]:
+    """What can have changed, with the tries of one more source that is drawn."""
+    most = min(len(bare), TRIES)
+    exactly = [chance_of_exactly(hit, len(bare)) for hit in range(most + 1)]
+    after: dict[Changed, float] = {}
+    for before, chance in total.items():
+        for hit, ways, changed in _hits(bare, most, before, classes):
+            together = chance * exactly[hit] * ways
+            if together > NEGLIGIBLE:
+                key = classes.least({*before, *changed}) if changed else before
+                after[key] = after.get(key, 0.0) + together
+    return after
+
+
+def _hits(bare: Sequence[int], most: int, before: Changed, classes: _Classes) -> Iterator[tuple[int, int, Changed]]:
+    """How many bare cells may be hit, in how many ways, and what changes that has not changed before.
 
     Bare cells that can be exchanged are as likely to be hit as each other, so of them it matters only how many are.
     """
-
-    def __init__(self, drawn: float, bare: Sequence[int]) -> None:
-        self._bare = bare
-        count = len(bare)
-        self._exactly = [drawn * chance_of_exactly(hit, count) for hit in range(1, min(count, TRIES) + 1)]
-        self._none = 1.0 - sum(each * comb(count, hit) for hit, each in enumerate(self._exactly, 1))
-
-    def joined(self, total: dict[Changed, float], classes: _Classes) -> dict[Changed, float]:
-        """What can change in a gt, with what this cell can grow over."""
-        after: dict[Changed, float] = {}
-        for before, chance in total.items():
-            after[before] = after.get(before, 0.0) + chance * self._none
-            for more, changed in self._hits(before, classes):
-                together = chance * more
-                if together > NEGLIGIBLE:
-                    key = classes.least({*before, *changed}) if changed else before
-                    after[key] = after.get(key, 0.0) + together
-        return after
-
-    def _hits(self, before: Changed, classes: _Classes) -> Iterator[tuple[float, Changed]]:
-        """For each number of hits in each class: its chance, and what changes that others have not changed before."""
-        already = set(before)
-        alike = classes.alike(self._bare, already)
-        most = len(self._exactly)
-        for counts in product(*(range(min(len(members), most) + 1) for members in alike)):
-            hit = sum(counts)
-            if 0 < hit <= most:
-                ways = 1
-                changed: list[int] = []
-                for count, members in zip(counts, alike, strict=True):
-                    ways *= comb(len(members), count)
-                    changed += members[:count]
-                yield self._exactly[hit - 1] * ways, tuple(each for each in changed if each not in already)
+    already = set(before)
+    alike = classes.alike(bare, already)
+    for counts in product(*(range(min(len(members), most) + 1) for members in alike)):
+        hit = sum(counts)
+        if hit <= most:
+            ways = 1
+            changed: list[int] = []
+            for count, members in zip(counts, alike, strict=True):
+                ways *= comb(len(members), count)
+                changed += members[:count]
+            yield hit, ways, tuple(each for each in changed if each not in already)
 
 
 def _how_many(several: Sequence[tuple[int, Drawn]]) -> Drawn:

@@ -25,7 +25,7 @@ LEAST_CLOSELY = 6
 """A state that holds a tenth of the probability is followed ten times less closely, down to 10 to the power of this."""
 FAINT = 1e-12
 """A state that holds less probability than this is left out."""
-MOST_STEPS = 300_000
+MOST_STEPS = 1_500_000
 """How often probability is taken from one state to the next, gt by gt, before a machine is called too large."""
 
 Masses = dict[int, float]
@@ -135,10 +135,11 @@ class Flow:
 
     def _spread(self, state: int, mass: float, now: int, sky: int, ends: bool, seen: Seen, moved: Masses) -> float:
         """Lets the probability in one state go on for one gt. Returns what was left out."""
-        self._step(1)
         chain, left_out = self._chain, 0.0
         middle = chain.waited(state)
-        for chance, changed in chain.chances(middle, sky):
+        drawn = chain.chances(middle, sky)
+        self._step(len(drawn))
+        for chance, changed in drawn:
             part = mass * chance
             if part < FAINT:
                 left_out += part
@@ -193,6 +194,7 @@ class Flow:
         later = 0
         masses: Masses = {}
         while ways:
+            self._step(len(ways))
             masses = {}
             for before, mass, chance, changed in ways:
                 part = mass * chance
@@ -210,7 +212,6 @@ class Flow:
             later += 1
             if later >= most and masses:
                 return None
-            self._step(len(masses))
             ways = [
                 (before, mass, chance, changed)
                 for before, mass in masses.items()

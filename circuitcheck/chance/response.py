@@ -80,7 +80,7 @@ def respond(circuit: Circuit, phase: str, edge: Atom) -> Response:
     except TooLarge as large:
         chain = Chain(circuit, (edge.name,), MOST_WALKED)
         found = _sampled(chain, calendar, phase, edge, window, wrong)._replace(rough=str(large))
-    if not found.distribution.comes and found.already < 1.0:
+    if found.exact and not found.distribution.comes and found.already < 1.0:
         found = found._replace(never=tuple(why_never(circuit, calendar, window)))
     return found._replace(open_orders=len(chain.open_orders), states=len(chain.states))
 
@@ -104,7 +104,7 @@ def _exactly(chain: Chain, calendar: Calendar, phase: str, edge: Atom, window: W
         Distribution(chances, window.end - window.begin),
         already,
         sum(alarms.edges.values()),
-        (before.left_out + alarms.left_out + seen.left_out + ROUNDING) / left,
+        (before.left_out + alarms.left_out + seen.left_out + chain.draws.neglected * window.end + ROUNDING) / left,
         0,
     )
 

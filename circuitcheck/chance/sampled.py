@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from circuitcheck.chance.calendar import Calendar, Window
-from circuitcheck.chance.chain import Chain
+from circuitcheck.chance.chain import MOST_OUTCOMES, Chain
 from circuitcheck.chance.draws import Changed
 from circuitcheck.chance.walk import Walker, Watching, first_within
 from circuitcheck.model.claims import Atom
@@ -40,7 +40,7 @@ def sampled(chain: Chain, calendar: Calendar, phase: str, edge: Atom, window: Wi
         steps += 1
 
     most_steps = MOST_WORK // len(chain.machine.devices)
-    while days < MOST_DAYS and steps < most_steps:
+    while days < MOST_DAYS and steps < most_steps and chain.draws.outcomes < MOST_OUTCOMES:
         lived = walker.run(days, SEED, told=told)
         days += 1
         edges = lived.edges[0]
