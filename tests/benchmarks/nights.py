@@ -1,0 +1,77 @@
+"""Measures of machines driven by chance: exact figures, and days lived through, beside the plain event engine.
+
+    python tests/benchmarks/nights.py           # all of it
+    python tests/benchmarks/nights.py --short   # a few days, to see that it runs
+
+Seconds are of this machine as it is now; what counts is the ratio, of two things measured in turns in one run.
+"""
+
+from __future__ import annotations
+
+import argparse
+import statistics
+import sys
+import time
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT / "tests"))
+
+from circuitcheck.chance.days import Plan, live_through  # noqa: E402
+from circuitcheck.chance.response import respond  # noqa: E402
+from circuitcheck.chance.walk import Watching  # noqa: E402
+from circuitcheck.language.load import load_file  # noqa: E402
+from circuitcheck.model.circuit import Circuit  # noqa: E402
+from circuitcheck.model.claims import Atom, Test  # noqa: E402
+from chance.plain import plain_days  # noqa: E402
+
+DEMO = ROOT / "circuits" / "nightwatch.circuit"
+ASKED = (("dusk", Atom("dark", Test.RISES)), ("dawn", Atom("bright", Test.RISES)))
+WORKERS = 2
+
+
+def main() -> None:
+    """Measures and prints."""
+    parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
+    parser.add_argument("--short", action="store_true", help="a few days only")
+    short = parser.parse_args().short
+    circuit = load_file(DEMO).studies[0].circuit
+    exact(circuit, 1 if short else 5)
+    days(circuit, 100 if short else 10_000, 2 if short else 40, 1 if short else 3)
+
+
+def exact(circuit: Circuit, turns: int) -> None:
+    """The exact figures of each response that the demo machine claims."""
+    for phase, edge in ASKED:
+        taken = []
+        for _ in range(turns):
+            begun = time.perf_counter()
+            found = respond(circuit, phase, edge)
+            taken.append(time.perf_counter() - begun)
+        print(f"exact, {phase} to {edge.name}: {statistics.median(taken):.2f} s, {found.states:,} states")
+
+
+def days(circuit: Circuit, many: int, plainly: int, turns: int) -> None:
+    """Days lived through on two cores, and on one core beside the plain event engine."""
+    watching = Watching(tuple(edge for _, edge in ASKED), tuple(phase for phase, _ in ASKED))
+    plan = Plan(circuit, watching, many // 10, 10)
+    begun = time.perf_counter()
+    with ProcessPoolExecutor(WORKERS) as executor:
+        live_through(plan, executor, WORKERS)
+    print(f"{many:,} days on {WORKERS} cores: {time.perf_counter() - begun:.1f} s")
+    ratios = []
+    for turn in range(turns):
+        begun = time.perf_counter()
+        live_through(plan)
+        fast = many / (time.perf_counter() - begun)
+        begun = time.perf_counter()
+        plain_days(circuit, plainly, turn, [edge for _, edge in ASKED])
+        plain = plainly / (time.perf_counter() - begun)
+        ratios.append(fast / plain)
+        print(f"  days a second on one core: {fast:,.0f}, the plain event engine {plain:,.1f}")
+    print(f"beside the plain event engine: {statistics.median(ratios):,.0f} times")
+
+
+if __name__ == "__main__":
+    main()
