@@ -18,13 +18,14 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT / "tests"))
 
+from chance.plain import plain_days  # noqa: E402
+
 from circuitcheck.chance.days import Plan, live_through  # noqa: E402
 from circuitcheck.chance.response import respond  # noqa: E402
 from circuitcheck.chance.walk import Watching  # noqa: E402
 from circuitcheck.language.load import load_file  # noqa: E402
 from circuitcheck.model.circuit import Circuit  # noqa: E402
 from circuitcheck.model.claims import Atom, Test  # noqa: E402
-from chance.plain import plain_days  # noqa: E402
 
 DEMO = ROOT / "circuits" / "nightwatch.circuit"
 ASKED = (("dusk", Atom("dark", Test.RISES)), ("dawn", Atom("bright", Test.RISES)))
