@@ -8,6 +8,7 @@ from circuitcheck.checks.outcome import GOOD
 from circuitcheck.engine.record import Recording
 from circuitcheck.model.parts.lamp import Lamp
 from circuitcheck.model.parts.latch import Latch
+from circuitcheck.model.parts.sensor import Cell
 from circuitcheck.report.lines import Line, Piece, Style, line, safe
 from circuitcheck.report.picture import picture
 from circuitcheck.report.terminal import diagnostic_lines, finding_lines, outcome_lines
@@ -40,10 +41,14 @@ def attempt_lines(tried: Attempt, names: Sequence[str], width: int) -> Iterator[
 def telling_signals(recording: Recording) -> list[str]:
     """Inputs first, then latches, lamps and outputs."""
     circuit = recording.machine.circuit
-    names = [part.name for part in circuit.inputs]
+    changed = {change.device for change in recording.changes}
+    number = recording.machine.number
+    # Of the many cells of a sensor only those are worth a row that change.
+    names = [part.name for part in circuit.inputs if not isinstance(part, Cell) or number[part.name] in changed]
+    inputs = len(names)
     names += circuit.latches
     names += [part.name for part in circuit.parts if isinstance(part, Lamp)]
     names += [output.source for output in circuit.own_outputs]
-    if len(names) == len(list(circuit.inputs)):
+    if len(names) == inputs:
         names += [part.name for part in circuit.parts if not isinstance(part, Latch)]
     return list(dict.fromkeys(names))

@@ -11,6 +11,7 @@ from circuitcheck.chance.figures import QUANTILES, Distribution
 from circuitcheck.chance.judge import percent
 from circuitcheck.chance.replay import Replay
 from circuitcheck.chance.response import Response
+from circuitcheck.chance.seeding import reseeding
 from circuitcheck.chance.shares import Interval, of_mean, of_quantile, of_share
 from circuitcheck.model.duration import show
 from circuitcheck.report.account import account
@@ -45,6 +46,11 @@ def days_lines(found: Together, exact: Sequence[Response | None], width: int) ->
         yield from _first_day(tallies[0], worked_out)
         if plan.on_end > 1:
             yield from _day_by_day(tallies)
+        yield line()
+    if plan.case == "withered":
+        yield line(Piece("what re-seeds the cells", Style.STRONG))
+        for sentence in reseeding(plan.circuit):
+            yield from wrapped(safe(sentence), width, "  ", "    ")
         yield line()
     yield from _whole(found, width)
 
@@ -153,6 +159,7 @@ def days_data(found: Together, exact: Sequence[Response | None]) -> dict[str, An
         "case": plan.case,
         "seed": plan.seed,
         "open_orders": found.open_orders,
+        "reseeding": list(reseeding(plan.circuit)) if plan.case == "withered" else [],
         "events": found.events,
         "odd": [{"run": odd.run, "day": odd.day + 1, "what": odd.what} for odd in found.odd],
         "responses": [

@@ -2,8 +2,9 @@
 
 A gap is a letter in braces. Of a name: `n` any part, `N` a new one, `h` worked by hand, `u` a button, `a` an analogue
 input, `l` a latch, `o` a torch, `p` a piston, `q` a repeater or comparator, `y` a row, `w` a given value, `x` a
-definition. Of an amount: `d` any duration, `g` a repeater's delay, `s` a short and `m` a longer duration, `k` a number,
-`v` a level. And `c` a condition, `e` an edge, `r` a rule, `t` a title. `^` stands for the end of a line.
+definition, `b` a place, `j` a sensor, `i` something that gives light. Of an amount: `d` any duration, `g` a repeater's
+delay, `s` a short and `m` a longer duration, `k` a number, `v` a level. And `c` a condition, `e` an edge, `r` a rule,
+`t` a title. `^` stands for the end of a line.
 """
 
 from __future__ import annotations
@@ -23,11 +24,20 @@ detector {N} watches {n}|detector {N} watches {n} delay {d} pulse {d} rearm {d}|
 detector {N} arming {n} hears {n}, {n} travel {d} starts on|lamp {N} from {n}|piston {N} from {n}|lamp {N} from {l}
 piston {N} from {n} sticky travel {d}|piston {N} from {n} sticky starts on|torch {N}.* from {y}|output {N} from {n}
 detector {N} watches {p}.block|lamp {N} from {l}.inverse|lamp {N} from {l}.lock|torch {N}.1 to {N}.3 from {n}
-repeater {N}.* from {y} delay {w}|repeater {N} from {n} delay {w}|latch {N} set {l}.inverse reset {n}
-given {N} {d}|given {N} {g} from {s} to {m}|given {N} {v} from {v} to 15|silence {r} because {t}|forbid {r}
+repeater {N}.* from {y} delay {w}|repeater {N} from {n} delay {w}|latch {N} set {l}.inverse reset {n}|given {N} {d}
+given {N} {g} from {s} to {m}|given {N} {v} from {v} to 15|silence {r} because {t}|forbid {r}
 silence {r} for {n}, {n} because {t}|setting burn_out_window {d}|setting burn_out_rest {d}|setting outside_first yes
 setting sticky_lets_go no|rules older|rules newer|rules newest|language 1|circuit {N} {t}|use "gates.circuit"
-assume at most {v} changes within {d}|assume {h} stable for {d}|assume {h}, {h} stable for {d}
+sensor {N} at {b} withers|sensor {N} cells {v} at {b} withers grows from {N}.*|sensor {N} becomes off chance 1/{k}
+sensor {N} at {b} becomes on {t} chance {v}/{k} above {v} starts off
+sensor {N} cells 3 at {b} grows from {j}, {j} starts off|place {N} gets sky through leaf, water
+place {N} gets sky through {v} air, water when {n} off or {i} through aside, water when {n} off|place {N} gets {i}
+place {N} gets standing_light through {v} leaf|detector {N} watches {j}|setting draw_chance {v}/{k}
+detector {N} hears {j} arming {n}|cycle 24s day 12s, dusk 2s, night 8s, dawn 2s
+cycle {d} day {s}, dusk 0t, night {d}, dawn 0t|setting water_takes {v}|setting change_needs_light no
+response of night to {n}: median at most {d}|response of dusk to {n} falls: 99% within {d}, missed at most {v}%
+response {t} fails because X4 of dawn to {n}: mean at most {d}|assume at most {v} changes within {d}
+assume {h} stable for {d}|assume {h}, {h} stable for {d}
 """
 CLAIMS = """
 {c}|when {c} then {c}|when {c} then {c} within {d}|when {c} then {c} within {d} unless {c}|when {c} then {c} until {c}
@@ -82,7 +92,7 @@ AMOUNTS = {
     "m": LONG,
     "k": NUMBERS,
     "v": [str(level) for level in range(16)],
-    "r": _words("C3 C5 C6 D1 D2 K1 L2 L4 L5 O1 O2 P2 P4 P5 R4 S1 T3 T4 V1 V2 V3 Z9"),
+    "r": _words("C3 C5 C6 D1 D2 K1 L2 L4 L5 O1 O2 P2 P4 P5 R4 S1 T3 T4 V1 V2 V3 V4 X2 X4 Z9"),
 }
 KINDS = {
     "h": ("lever", "plate"),
@@ -94,9 +104,13 @@ KINDS = {
     "q": ("repeater", "comparator"),
     "w": ("given",),
     "x": ("define",),
+    "b": ("place",),
+    "j": ("sensor",),
+    "i": ("lamp", "torch"),
 }
 DECLARED = re.compile(r"^[ \t]*([a-z]+)[ \t]+([^\W\d]\w*)(\.\w+|\.\*)?", re.MULTILINE)
 NO_PARTS = {"given", "define", "circuit", "rules", "setting", "silence", "forbid", "use", "assume", "for", "at", "by"}
+NO_PARTS |= {"place", "cycle"}
 
 
 class Names:

@@ -48,6 +48,10 @@ ALIKE = (
     "at by",
     "delay pulse rearm travel length",
     "until unless",
+    "withers sticky",
+    "below above",
+    "day dusk night dawn",
+    "leaf water air aside solid half glass",
 )
 """Words that can often stand in each other's place."""
 
