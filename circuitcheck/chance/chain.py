@@ -14,7 +14,8 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 
-from circuitcheck.chance.draws import Changed, Drawn, Draws
+from circuitcheck.chance.draws import Drawn, Draws
+from circuitcheck.chance.joint import Changed, TooLarge
 from circuitcheck.chance.units import Marks, Units
 from circuitcheck.engine.machine import Machine, PortFeeds, read
 from circuitcheck.engine.moment import Moment, thaw
@@ -33,10 +34,6 @@ MOST_ORDERS = 1_000
 """How many orders of cells that change in one gt are looked at side by side."""
 MOST_WALKED = 1_000_000
 """How many states are met on the way through many days before a circuit is called too large for that."""
-
-
-class TooLarge(Exception):
-    """The circuit and its cells come to more states than are worked out."""
 
 
 @contextmanager
@@ -106,7 +103,7 @@ class Chain:
 
     def _in_every_order(self, number: int, changed: Changed) -> list[Moment]:
         """Everything that can come of some cells changing one by one. Of like cells any order is as good as another."""
-        kinds = list(self.units.alike(self._marks[number], changed))
+        kinds = list(self.units.exchangeable(self._marks[number], changed))
         begun = thaw(self.machine, self.states[number], 0)
         front: dict[tuple[tuple[int, ...], State | None], Moment] = {((0,) * len(kinds), None): begun}
         for _ in changed:
@@ -118,7 +115,7 @@ class Chain:
                     more = (*done[:kind], done[kind] + 1, *done[kind + 1 :])
                     branch = moment if len(kinds) == 1 else moment.copy()
                     for after in act([branch], [Action(cells[done[kind]], "throw")]):
-                        state = None if len(kinds) == 1 else self.units.least(after.freeze()).state
+                        state = None if len(kinds) == 1 else self.units.in_order(after.freeze()).state
                         later.setdefault((more, state), after)
             if len(later) > MOST_ORDERS:
                 raise TooManyStates
@@ -148,8 +145,8 @@ class Chain:
 
     def _first(self, moments: list[Moment], origin: tuple[int, Changed | None]) -> int:
         """The number of the first of what may follow; that there was more is kept in mind."""
-        least = self.units.least(moments[0].freeze())
-        if any(self.units.least(moment.freeze()).state != least.state for moment in moments[1:]):
+        least = self.units.in_order(moments[0].freeze())
+        if any(self.units.in_order(moment.freeze()).state != least.state for moment in moments[1:]):
             self.open_orders.add(origin)
         state = least.state
         number = self._numbers.get(state)

@@ -15,8 +15,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from circuitcheck.chance.chain import Chain, TooLarge
+from circuitcheck.chance.chain import Chain
 from circuitcheck.chance.draws import NOBODY
+from circuitcheck.chance.joint import TooLarge
 from circuitcheck.model.claims import Atom, Test
 
 RARE = 1e-10

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from circuitcheck.chance.chain import Chain
 from circuitcheck.chance.days import Plan, chain_of
-from circuitcheck.chance.draws import Changed
+from circuitcheck.chance.joint import Changed
 from circuitcheck.chance.walk import Lived, Walker
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.moment import thaw
@@ -66,7 +66,7 @@ class _Follower:
             moment = thaw(chain.machine, middle, -1)
             moment.now = 0
             middle = run_game_tick([moment], ())[0].freeze()
-        turn = chain.units.least(middle).turn
+        turn = chain.units.in_order(middle).turn
         back = {to: device for device, to in enumerate(turn)} if turn is not None else {}
         own = [back.get(device, device) for device in changed]
         self.changes += [(now, device) for device in own]

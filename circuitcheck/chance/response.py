@@ -10,9 +10,10 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from circuitcheck.chance.calendar import Calendar, Window
-from circuitcheck.chance.chain import MOST_WALKED, Chain, TooLarge
+from circuitcheck.chance.chain import MOST_WALKED, Chain
 from circuitcheck.chance.figures import Distribution
 from circuitcheck.chance.flow import Flow, Seen, Span, spans
+from circuitcheck.chance.joint import TooLarge
 from circuitcheck.chance.reasons import why_never
 from circuitcheck.chance.sampled import sampled
 from circuitcheck.chance.shares import half_width

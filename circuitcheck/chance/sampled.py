@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from circuitcheck.chance.calendar import Calendar, Window
 from circuitcheck.chance.chain import MOST_OUTCOMES, Chain
-from circuitcheck.chance.draws import Changed
+from circuitcheck.chance.joint import Changed
 from circuitcheck.chance.walk import Walker, Watching, first_within
 from circuitcheck.model.claims import Atom
 

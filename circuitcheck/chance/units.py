@@ -24,7 +24,7 @@ Marks = tuple[tuple[Mark, ...], ...]
 NO_WAIT = (0, 0)
 
 
-class Least(NamedTuple):
+class Ordered(NamedTuple):
     """A state with its units in order: the state, what it says of them, and where each device was moved to."""
 
     state: State
@@ -42,7 +42,12 @@ class Units:
         self._grows = {
             number: frozenset(machine.number[name] for name in cell.grows) for number, cell in self._cells.items()
         }
-        self._watched = [frozenset(feeds) for feeds in watched]
+        self.targets: dict[int, tuple[int, ...]] = {
+            source: tuple(cell for cell, sources in self._grows.items() if source in sources) for source in self._cells
+        }
+        """For each cell, the cells that it can grow over."""
+        places = (machine.probe(name) for place in machine.circuit.places for name in place.parts)
+        self._watched = [frozenset(feeds) for feeds in (*watched, *places)]
         self.groups: tuple[tuple[Unit, ...], ...] = tuple(
             tuple(group) for group in self._grouped(self._units()) if len(group) > 1
         )
@@ -53,6 +58,10 @@ class Units:
             for position, device in enumerate(devices)
         }
         """For each device in a group: the group, the unit, and its position in it."""
+        self.private = frozenset(
+            cell for units in self.groups for unit in units for cell in unit if self._reaches_only(cell, unit)
+        )
+        """The cells in a group that can grow over cells of their own unit only."""
 
     def _units(self) -> list[Unit]:
         grown_by: dict[int, set[int]] = {}
@@ -100,14 +109,26 @@ class Units:
         if len(one) != len(other):
             return False
         turned = {**dict(zip(one, other, strict=True)), **dict(zip(other, one, strict=True))}
-        named = {name for place in self._machine.circuit.places for name in place.parts}
-        if any(self._machine.names[device] in named for device in turned):
-            return False
         if not all(self._alike(mine, others) for mine, others in zip(one, other, strict=True)):
             return False
         if any(_turned(feeds, turned) != feeds for feeds in self._watched):
             return False
-        return self._wired_alike(turned) and self._grown_alike(turned)
+        return self._wired_alike(turned) and self._grown_alike(turned) and self._reaches_alike(one, other)
+
+    def _reaches_only(self, cell: int, unit: Unit) -> bool:
+        """Whether a device is a cell that grows over others of its unit, and over none beyond it."""
+        targets = self.targets.get(cell, ())
+        return bool(targets) and set(targets) <= set(unit)
+
+    def _reaches_alike(self, one: Unit, other: Unit) -> bool:
+        """Whether each source reaches as much of the other unit as of its own; or its own only."""
+        for place, source in enumerate(one):
+            targets = set(self.targets.get(source, ()))
+            if targets and not self._reaches_only(source, one):
+                pairs = zip(one, other, strict=True)
+                if any((a in targets) is not (b in targets) for at, (a, b) in enumerate(pairs) if at != place):
+                    return False
+        return True
 
     def _alike(self, one: int, other: int) -> bool:
         """Whether two devices are the same but for their names and what they are wired to."""
@@ -118,8 +139,7 @@ class Units:
             return False
         for field in fields(first):
             mine, others = getattr(first, field.name), getattr(second, field.name)
-            names = isinstance(mine, tuple) and all(isinstance(each, str) for each in mine)
-            if field.name not in ("name", "span") and not names and mine != others:
+            if field.name not in ("name", "span") and not (_names(mine) and _names(others)) and mine != others:
                 return False
         return True
 
@@ -157,7 +177,7 @@ class Units:
             for units in self.groups
         ]
 
-    def alike(self, marks: Marks, cells: Sequence[int]) -> Iterator[tuple[int, ...]]:
+    def exchangeable(self, marks: Marks, cells: Sequence[int]) -> Iterator[tuple[int, ...]]:
         """Cells that are to change, sorted into those that can be exchanged; one that can't stands alone."""
         places = [self.place.get(cell) for cell in cells]
         units = [place[:2] for place in places if place is not None]
@@ -170,12 +190,12 @@ class Units:
             found.setdefault(name, []).append(cell)
         yield from map(tuple, found.values())
 
-    def least(self, state: State) -> Least:
+    def in_order(self, state: State) -> Ordered:
         """The state that stands for all that differ from this one by exchanges."""
         marks = self.marks(state)
         turn = self._turn(state, marks)
         if turn is None:
-            return Least(state, tuple(map(tuple, marks)), None)
+            return Ordered(state, tuple(map(tuple, marks)), None)
         levels, kept = bytearray(state.levels), bytearray(state.marks)
         for device, to in enumerate(turn):
             levels[to], kept[to] = state.levels[device], state.marks[device]
@@ -186,7 +206,7 @@ class Units:
         )
         offs = tuple(sorted((turn[torch], ages) for torch, ages in state.offs))
         moved = State(bytes(levels), bytes(kept), waits, offs)
-        return Least(moved, tuple(tuple(sorted(each)) for each in marks), turn)
+        return Ordered(moved, tuple(tuple(sorted(each)) for each in marks), turn)
 
     def _turn(self, state: State, marks: Sequence[Sequence[Mark]]) -> list[int] | None:
         """Where each device is moved to, so that units stand sorted by what is said of them; None where they do."""
@@ -203,6 +223,11 @@ class Units:
                     for device, place in zip(units[unit], units[to], strict=True):
                         turn[device] = place
         return turn
+
+
+def _names(value: object) -> bool:
+    """Whether a field of a part holds names of parts; how they are wired is compared apart."""
+    return isinstance(value, tuple) and bool(value) and all(isinstance(each, str) for each in value)
 
 
 def _turned(feeds: frozenset[tuple[int, int]], turned: dict[int, int]) -> frozenset[tuple[int, int]]:

@@ -13,8 +13,9 @@ from typing import NamedTuple
 
 from circuitcheck.chance.calendar import Calendar, Phase
 from circuitcheck.chance.chain import Chain
-from circuitcheck.chance.draws import NOBODY, Changed
+from circuitcheck.chance.draws import NOBODY
 from circuitcheck.chance.flow import edge_test
+from circuitcheck.chance.joint import Changed
 from circuitcheck.engine.machine import read
 from circuitcheck.model.claims import Atom
 

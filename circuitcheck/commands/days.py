@@ -43,7 +43,7 @@ def add(commands: Any) -> None:
 def run(options: argparse.Namespace) -> int:
     """Lives through the days that are asked for, or one of them again."""
     from circuitcheck import examine
-    from circuitcheck.chance.chain import TooLarge
+    from circuitcheck.chance.joint import TooLarge
 
     if (options.account or options.vcd) and not options.replay:
         raise examine.Refused("--account and --vcd show one day: they go with --replay RUN:DAY")
