@@ -164,8 +164,15 @@ def _met(
 def _others(circuit: Circuit, place: Place, demands: Sequence[Demand], setups: Sequence[Setup]) -> Iterator[Other]:
     for number, way in enumerate(place.ways):
         for position, layer in enumerate(way.layers):
+            last = position == len(way.layers) - 1 and len(place.ways) > 1
+            if last and number:
+                continue  # the last block is one for all ways, and is told once
             for step, word in ((1, "more"), (-1, "less")):
-                changed = _with(place, number, position, layer._replace(number=layer.number + step))
+                changed = place
+                for each in range(len(place.ways)) if last else (number,):
+                    at = len(place.ways[each].layers) - 1 if last else position
+                    more = place.ways[each].layers[at]
+                    changed = _with(changed, each, at, more._replace(number=more.number + step))
                 found = tuple(_setups(circuit, changed, place.parts, demands))
                 turns = tuple(
                     (at, met)
@@ -173,7 +180,7 @@ def _others(circuit: Circuit, place: Place, demands: Sequence[Demand], setups: S
                     for was, met in zip(before.met, after.met, strict=True)
                     if was.so != met.so
                 )
-                where = f" on the way from {way.source}" if len(place.ways) > 1 else ""
+                where = " right above" if last else f" on the way from {way.source}" if len(place.ways) > 1 else ""
                 words = f"one {layer.thing} {word}{where}"
                 yield Other(words, tuple(setup.light for setup in found), turns)
 

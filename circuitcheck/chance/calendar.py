@@ -5,6 +5,7 @@ Times are in gt from the beginning of the first day.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -16,7 +17,7 @@ CASES = {
     "storm": "a storm all the time",
     "slept": "every night is slept through: day comes when dusk ends",
     "away": "nobody is near on every second day: nothing is drawn then",
-    "withered": "all cells that can wither have withered when the first day begins",
+    "withered": "all cells that can wither do so at once, as the first day begins",
 }
 """What days can be like, by the name it is asked for with."""
 
@@ -63,6 +64,7 @@ class Calendar:
                         self.phases.append(Phase(now, later, day, name, sky))
                         now = later
         self._begins[days + 1, PHASES[0]] = now
+        self._first = [self._begins[day, PHASES[0]] for day in range(days + 2)]
 
     def windows(self, phase: str) -> Iterator[Window]:
         """When it is due, day by day. The day that everything begins with is no answer to a night."""
@@ -89,9 +91,7 @@ class Calendar:
 
     def day_at(self, time: int) -> int:
         """The day that a time falls on, from 0."""
-        return max(
-            (day for (day, name), begin in self._begins.items() if name == PHASES[0] and begin <= time), default=0
-        )
+        return max(bisect_right(self._first, time) - 1, 0)
 
     def begins(self, day: int) -> int:
         """When a day begins."""

@@ -2,7 +2,8 @@
 
 A gt has two halves (rule C2). In the first, waits that are over act; it is the engine's own step, and what comes of it
 is certain. In the second, cells are drawn. Both are worked out by the engine once for each state and looked up from
-then on. States that differ by exchanging like cells are one (`chance.units`).
+then on. States that differ by exchanging like cells are one (`chance.units`). A chain that is not `whole` has only what
+the watched signals can hang on.
 
 Torches are taken never to burn out (rule T4). Where an order is open (rule C5) the first is taken, and counted: whoever
 uses a chain says so.
@@ -10,12 +11,13 @@ uses a chain says so.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 
 from circuitcheck.chance.draws import Drawn, Draws
 from circuitcheck.chance.joint import Changed, TooLarge
+from circuitcheck.chance.reach import upstream
 from circuitcheck.chance.units import Marks, Units
 from circuitcheck.engine.machine import Machine, PortFeeds, read
 from circuitcheck.engine.moment import Moment, thaw
@@ -36,6 +38,13 @@ MOST_WALKED = 1_000_000
 """How many states are met on the way through many days before a circuit is called too large for that."""
 
 
+def _only(machine: Machine, names: Container[str]) -> Machine:
+    """A machine with only the devices of these names, which no others feed; a piston stays beside its block."""
+    kept = {number for number, name in enumerate(machine.names) if name in names}
+    kept |= {number + machine.devices[number].beside for number in kept}
+    return Machine.cut(machine, sorted(kept), ())
+
+
 @contextmanager
 def _small_enough() -> Iterator[None]:
     """What has too many open orders to be followed is too large for a chain as well."""
@@ -48,9 +57,9 @@ def _small_enough() -> Iterator[None]:
 class Chain:
     """The states of one circuit under chance, numbered from 0 as they are met."""
 
-    def __init__(self, circuit: Circuit, watched: Iterable[str], most_states: int = 0) -> None:
+    def __init__(self, circuit: Circuit, watched: Sequence[str], most_states: int = 0, whole: bool = True) -> None:
         quiet = replace(circuit, rules=replace(circuit.rules, burn_out_window=NO_BURN_OUT))
-        self.machine = machine = Machine(quiet)
+        self.machine = machine = Machine(quiet) if whole else _only(Machine(quiet), upstream(quiet, watched))
         self.probes: dict[str, PortFeeds] = {name: machine.probe(name) for name in watched}
         self.units = Units(machine, self.probes.values())
         self.draws = Draws(machine, self.units)

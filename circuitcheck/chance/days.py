@@ -6,14 +6,12 @@ from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
 from typing import NamedTuple
 
-from circuitcheck.chance.calendar import Calendar
+from circuitcheck.chance.calendar import Calendar, Window
 from circuitcheck.chance.chain import MOST_WALKED, Chain
-from circuitcheck.chance.walk import Event, Lived, Walker, Watching, first_within
+from circuitcheck.chance.walk import Lived, Walker, Watching, between, first_within
 from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Test
 from circuitcheck.model.light import OPPOSITE
-
-MOST_DAYS = 1_000_000
-"""How many days are lived through in one call."""
 
 
 class Plan(NamedTuple):
@@ -63,23 +61,54 @@ class Together(NamedTuple):
     plan: Plan
     tallies: tuple[tuple[Tally, ...], ...]
     """For each edge, its days in turn."""
-    events: dict[str, int]
-    """How often each thing that only the whole shows was seen."""
     odd: tuple[Odd, ...]
+    """Every day on which something was odd, once for each thing."""
     open_orders: int
     """In how many gt of all runs an order was open (rule C5), and the first was followed."""
 
 
 Share = tuple[Plan, int, int]
 """A plan, the first run of it to be lived through, and how many."""
+MISSED, ALREADY = -1, -2
+"""What stands in place of a wait on a day on which it did not come, or was so already."""
 
 
-def lived(share: Share) -> list[Lived]:
-    """Lives through some runs of a plan. Stands alone, so that it can be sent to another process."""
+class Told(NamedTuple):
+    """What some runs came to, day by day: as little as is needed of each, since there may be a million."""
+
+    waits: list[list[list[int]]]
+    """For each edge and day, how long it took in each run."""
+    alarms: list[list[int]]
+    """For each edge and day, how many were false in all runs."""
+    odd: list[Odd]
+    open_orders: int
+
+
+def lived(share: Share) -> Iterator[Lived]:
+    """Lives through some runs of a plan, one by one. Raises ManyStarts, TooManyStarts and TooLarge."""
     plan, first, count = share
-    chain = chain_of(plan)
-    walker = Walker(chain, plan.calendar, plan.watching)
-    return [walker.run(number, plan.seed, plan.case == "withered") for number in range(first, first + count)]
+    walker = Walker(chain_of(plan), plan.calendar, plan.watching, plan.circuit.rules.burn_out_window)
+    for number in range(first, first + count):
+        yield walker.run(number, plan.seed, plan.case == "withered")
+
+
+def told_of(share: Share) -> Told:
+    """What some runs of a plan come to. Stands alone, so that it can be sent to another process."""
+    plan = share[0]
+    calendar, edges = plan.calendar, range(len(plan.watching.edges))
+    windows = [list(calendar.windows(phase)) for phase in plan.watching.phases]
+    wrong = [list(calendar.wrong(phase)) for phase in plan.watching.phases]
+    told = Told([[[] for _ in each] for each in windows], [[0] * len(each) for each in windows], [], 0)
+    for run in lived(share):
+        for edge in edges:
+            for place, window in enumerate(windows[edge]):
+                told.waits[edge][place].append(_wait(run, edge, window))
+            for place, window in enumerate(wrong[edge]):
+                alarms = between(run.edges[edge], window.begin, window.end)
+                told.alarms[edge][place] += alarms
+        told.odd.extend(dict.fromkeys(_odd(plan, calendar, run, windows, wrong)))
+        told = told._replace(open_orders=told.open_orders + run.open_orders)
+    return told
 
 
 def chain_of(plan: Plan) -> Chain:
@@ -90,16 +119,10 @@ def chain_of(plan: Plan) -> Chain:
 def live_through(plan: Plan, executor: Executor | None = None, workers: int = 1) -> Together:
     """Lives through a plan. What comes out does not hang on the number of workers. Raises TooLarge and ManyStarts."""
     shares = list(_shares(plan, workers if executor is not None else 1))
-    parts = [lived(share) for share in shares] if executor is None else list(executor.map(lived, shares))
-    runs = [run for part in parts for run in part]
-    calendar = plan.calendar
-    tallies = tuple(tuple(_tallies(plan, calendar, runs, number)) for number in range(len(plan.watching.edges)))
-    events: dict[str, int] = {}
-    for event in (event for run in runs for event in run.events):
-        name = f"{event.latch}: {event.kind}"
-        events[name] = events.get(name, 0) + 1
-    odd = tuple(sorted(_odd(plan, calendar, runs)))
-    return Together(plan, tallies, events, odd, sum(run.open_orders for run in runs))
+    parts = [told_of(share) for share in shares] if executor is None else list(executor.map(told_of, shares))
+    tallies = tuple(tuple(_tallies(plan, parts, edge)) for edge in range(len(plan.watching.edges)))
+    odd = tuple(sorted(each for part in parts for each in part.odd))
+    return Together(plan, tallies, odd, sum(part.open_orders for part in parts))
 
 
 def _shares(plan: Plan, workers: int) -> Iterator[Share]:
@@ -109,40 +132,35 @@ def _shares(plan: Plan, workers: int) -> Iterator[Share]:
             yield plan, first, following - first
 
 
-def _tallies(plan: Plan, calendar: Calendar, runs: Sequence[Lived], number: int) -> Iterator[Tally]:
-    phase = plan.watching.phases[number]
-    wrong = {window.day: window for window in calendar.wrong(phase)}
-    for window in calendar.windows(phase):
-        asked = [run for run in runs if window.day not in run.already[number]]
-        waits = [first_within(run.edges[number], window.begin, window.end) for run in asked]
-        came = sorted(wait for wait in waits if wait is not None)
-        false = wrong.get(window.day)
-        alarms = 0
-        if false is not None:
-            alarms = sum(false.begin <= edge < false.end for run in runs for edge in run.edges[number])
-        yield Tally(window.day, tuple(came), len(waits) - len(came), len(runs) - len(asked), alarms)
+def _wait(run: Lived, edge: int, window: Window) -> int:
+    if window.day in run.already[edge]:
+        return ALREADY
+    wait = first_within(run.edges[edge], window.begin, window.end)
+    return MISSED if wait is None else wait
 
 
-def _odd(plan: Plan, calendar: Calendar, runs: Sequence[Lived]) -> Iterator[Odd]:
+def _tallies(plan: Plan, parts: Sequence[Told], edge: int) -> Iterator[Tally]:
+    for place, window in enumerate(plan.calendar.windows(plan.watching.phases[edge])):
+        waits = [wait for part in parts for wait in part.waits[edge][place]]
+        came = tuple(sorted(wait for wait in waits if wait >= 0))
+        alarms = sum(part.alarms[edge][place] for part in parts)
+        yield Tally(window.day, came, waits.count(MISSED), waits.count(ALREADY), alarms)
+
+
+def _odd(
+    plan: Plan, calendar: Calendar, run: Lived, windows: Sequence[Sequence[Window]], wrong: Sequence[Sequence[Window]]
+) -> Iterator[Odd]:
     for number, (edge, phase) in enumerate(zip(plan.watching.edges, plan.watching.phases, strict=True)):
-        wrong = list(calendar.wrong(phase))
-        windows = list(calendar.windows(phase))
-        for run in runs:
-            for window in windows:
-                if window.day in run.already[number]:
-                    yield Odd(
-                        run.run, window.day, f"'{edge.name}' was so already when {phase} began: re-armed too late"
-                    )
-                elif first_within(run.edges[number], window.begin, window.end) is None:
-                    yield Odd(run.run, window.day, f"'{edge.name}' was missed from {phase} on")
-            for window in wrong:
-                if any(window.begin <= at < window.end for at in run.edges[number]):
-                    yield Odd(run.run, window.day, f"'{edge.name}' came by {OPPOSITE[phase]}, a false alarm")
-    for run in runs:
-        for event in run.events:
-            yield Odd(run.run, calendar.day_at(event.time), told(event))
-
-
-def told(event: Event) -> str:
-    """What happened to a latch, in words."""
-    return f"'{event.latch}': {event.kind}"
+        for window in windows[number]:
+            wait = _wait(run, number, window)
+            if wait == ALREADY:
+                state = "off" if edge.test is Test.FALLS else "on"
+                yield Odd(run.run, window.day, f"'{edge.name}' was {state} already when {phase} began")
+            elif wait == MISSED:
+                yield Odd(run.run, window.day, f"'{edge.name}' was missed from {phase} on")
+        for window in wrong[number]:
+            if between(run.edges[number], window.begin, window.end):
+                day = calendar.day_at(window.begin)
+                yield Odd(run.run, day, f"'{edge.name}' came by {OPPOSITE[phase]}, a false alarm")
+    for event in run.events:
+        yield Odd(run.run, calendar.day_at(event.time), f"'{event.part}': {event.kind}")

@@ -1,9 +1,9 @@
 """What the draws of one gt can change, and with what chance (rules X1 to X3).
 
-All draws of one gt look at the cells as they are before the first of them: two draws in one gt are rare, and which comes
-first is not known. What the draws of one unit can change in it (`chance.units`) knows nothing of other units. A source that
-reaches cells of other units reaches all that can be exchanged, and hits any of them as likely as any other; such sources
-are looked at last.
+All draws of one gt look at the cells as they are before the first of them: two draws in one gt are rare, and which
+comes first is not known. What the draws of one unit can change in it (`chance.units`) knows nothing of other units. A
+source that reaches cells of other units reaches all that can be exchanged, and hits any of them as likely as any other;
+such sources are looked at last.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from itertools import combinations, product
 from math import fsum
 
 from circuitcheck.chance.joint import Changed, Classes, Joint, Pattern
-from circuitcheck.chance.units import Marks, Unit, Units
+from circuitcheck.chance.units import Marks, Unit, Units, cells_of, probes_of_places
 from circuitcheck.engine.light import Daylight, Effects
 from circuitcheck.engine.machine import Machine, read
 from circuitcheck.model.light import FULL_SUN
@@ -36,11 +36,10 @@ class Draws:
     def __init__(self, machine: Machine, units: Units) -> None:
         self._units = units
         self._rules = machine.circuit.rules
-        self.cells: dict[int, Cell] = {
-            machine.number[part.name]: part for part in machine.circuit.parts if isinstance(part, Cell)
-        }
+        self.cells: dict[int, Cell] = cells_of(machine)
         self._daylight = Daylight(machine.circuit)
-        self._probes = {name: machine.probe(name) for place in machine.circuit.places for name in place.parts}
+        self._probes = probes_of_places(machine)
+        self._places = sorted({cell.place for cell in self.cells.values()} - {""})
         self._free = [number for number in self.cells if number not in units.place]
         self._known: dict[object, Drawn] = {}
         self.outcomes = 0
@@ -64,7 +63,7 @@ class Draws:
         """What may happen at each place under a sky, for every state of the parts that its light hangs on."""
         found: list[object] = []
         named: set[Need] = {each.need for cell in self.cells.values() for each in cell.becomes}
-        for place in self._daylight.places:
+        for place in self._places:
             for states in self._daylight.states(place):
                 light, held, *rest = self._daylight.effects(place, sky, states)
                 found.append((rest, {need for need in named if need.met(light, held)}))
@@ -73,8 +72,8 @@ class Draws:
     def effects(self, sky: int, levels: Sequence[int]) -> dict[str, Effects]:
         """What may happen at each place, by its name, under a sky and at these levels of devices."""
         found = {"": NOWHERE_LIT}
-        for place, parts in self._daylight.parts.items():
-            states = tuple(read(self._probes[part], levels) > 0 for part in parts)
+        for place in self._places:
+            states = tuple(read(self._probes[part], levels) > 0 for part in self._daylight.parts[place])
             found[place] = self._daylight.effects(place, sky, states)
         return found
 

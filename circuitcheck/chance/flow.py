@@ -4,8 +4,9 @@ Probability rests for most of a day in a few states in which nothing waits, and 
 leaving a resting state to the next rest or edge, is worked out once for each state and kind of light, and then only
 added up. Near a change of the light passages are followed gt by gt instead, since they would see both kinds of it.
 
-What is rarer than a bound is left out and added up in `left_out`: no probability that comes out of here is wrong by
-more.
+What is rarer than a bound is left out and added up in `left_out`. Where an order is open (rule C5) the first is
+followed, and the probability of all such ways is added up as well: no probability that comes out of here is wrong by
+more than both.
 """
 
 from __future__ import annotations
@@ -52,6 +53,8 @@ class Passage(NamedTuple):
     """(gt later than the first gt, probability) of each edge on the way."""
     longest: int
     left_out: float
+    open: float
+    """The probability that an order is open on the way (rule C5)."""
 
 
 @dataclass(slots=True)
@@ -61,6 +64,8 @@ class Seen:
     edges: dict[int, float] = field(default_factory=dict)
     """In each gt, the probability of an edge; where an edge ends a way, of the first one."""
     left_out: float = 0.0
+    open: float = 0.0
+    """The probability of all ways on which an order was open (rule C5), and the first was followed."""
 
 
 class Flow:
@@ -109,6 +114,7 @@ class Flow:
 
     def _game_tick(self, now: int, span: Span, ends: bool, seen: Seen) -> None:
         chain, sky = self._chain, span.sky
+        self._step(len(self.resting))
         moved: Masses = {}
         for state, mass in self._moving.items():
             seen.left_out += self._spread(state, mass, now, sky, ends, seen, moved)
@@ -146,6 +152,8 @@ class Flow:
                 left_out += part
                 continue
             after = chain.drawn(middle, changed)
+            if chain.was_open(state, changed):
+                seen.open += part
             if self._meets(state, after):
                 seen.edges[now] = seen.edges.get(now, 0.0) + part
                 if ends:
@@ -162,6 +170,7 @@ class Flow:
     def _add_up(self, passage: Passage, mass: float, now: int, seen: Seen) -> None:
         out = mass * passage.chance
         seen.left_out += out * passage.left_out
+        seen.open += out * passage.open
         for later, state, share in passage.rests:
             due = self._due.setdefault(now + later, {})
             due[state] = due.get(state, 0.0) + out * share
@@ -190,7 +199,7 @@ class Flow:
         leaving = sum(chance for chance, _ in chain.chances(state, sky)[1:])
         rests: list[tuple[int, int, float]] = []
         edges: dict[int, float] = {}
-        left_out = 0.0
+        left_out = opened = 0.0
         ways = [(state, 1.0, chance / leaving, changed) for chance, changed in chain.chances(state, sky)[1:]]
         later = 0
         masses: Masses = {}
@@ -203,6 +212,8 @@ class Flow:
                     left_out += part
                     continue
                 after = chain.drawn(before if later == 0 else chain.waited(before), changed)
+                if chain.was_open(before, changed):
+                    opened += part
                 if self._meets(before, after):
                     edges[later] = edges.get(later, 0.0) + part
                     if ends:
@@ -218,7 +229,7 @@ class Flow:
                 for before, mass in masses.items()
                 for chance, changed in chain.chances(chain.waited(before), sky)
             ]
-        return Passage(leaving, tuple(rests), tuple(edges.items()), later, left_out)
+        return Passage(leaving, tuple(rests), tuple(edges.items()), later, left_out, opened)
 
 
 def edge_test(chain: Chain, edge: Atom) -> Callable[[int, int], bool]:

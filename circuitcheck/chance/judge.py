@@ -6,12 +6,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from circuitcheck.chance.calendar import Calendar
+from circuitcheck.chance.joint import TooLarge
 from circuitcheck.chance.response import NoSensor, Response, respond
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.checks.sensing import changes, hindrance, rows
 from circuitcheck.engine.start import ManyStarts, TooManyStarts
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import Claim, TimeBound, Timely
+from circuitcheck.model.claims import Atom, Claim, Test, TimeBound, Timely
 from circuitcheck.model.duration import in_seconds
 
 TINY = 1e-8
@@ -29,6 +30,8 @@ def in_time(claim: Claim, circuit: Circuit) -> Outcome:
     except (ManyStarts, TooManyStarts) as many:
         names = ", ".join(many.names[:4])
         return Outcome(claim.title, claim.span, Verdict.UNDECIDED, detail=f"say how these start: {names} (C6)")
+    except TooLarge as large:
+        return Outcome(claim.title, claim.span, Verdict.UNDECIDED, detail=f"too large even to be sampled: {large}")
     except NoSensor:
         return Outcome(claim.title, claim.span, Verdict.NOT_MET, detail="nothing here changes by chance")
     return judged(claim, body, found, circuit)
@@ -37,16 +40,22 @@ def in_time(claim: Claim, circuit: Circuit) -> Outcome:
 def judged(claim: Claim, body: Timely, found: Response, circuit: Circuit) -> Outcome:
     """The verdict on a claim, from what its response comes to."""
     if found.already == 1.0:
-        detail = f"'{body.edge.name}' is so already when {body.phase} begins"
-        return Outcome(claim.title, claim.span, Verdict.NOT_MET, detail=detail)
+        verdict = Verdict.NOT_MET if found.exact else Verdict.UNDECIDED
+        detail = "; ".join([f"{so_already(body.edge)} when {body.phase} begins", *_doubts(found)])
+        return Outcome(claim.title, claim.span, verdict, detail=detail)
     held = [(bound, _held(bound, found), measured(bound, found)) for bound in body.bounds]
     broken = [
         f"{words}, not {bound.words.removeprefix(bound.kind).strip()}" for bound, so, words in held if so is False
     ]
     doubt = list(_doubts(found))
     if any(so is None for _, so, _ in held):
-        doubt.append(f"it is too close to tell: {found.left_out:.0e} of the probability was left out")
+        open_orders = f", and in {percent(found.open)} an order is open (C5)" if found.open else ""
+        doubt.append(f"too close to tell: {percent(found.left_out)} of all cases were left out{open_orders}")
     detail = "; ".join(broken or [", ".join(words for _, _, words in held)])
+    if found.already:
+        detail += (
+            f"; {so_already(body.edge)} when {body.phase} begins in {share(found.already, found.left_out)} of all cases"
+        )
     if found.never:
         detail = f"never: {'; '.join(found.never)}"
     if doubt:
@@ -57,19 +66,20 @@ def judged(claim: Claim, body: Timely, found: Response, circuit: Circuit) -> Out
 
 def _held(bound: TimeBound, found: Response) -> bool | None:
     """Whether a bound is kept; None where what was left out could turn it."""
-    distribution, slack = found.distribution, found.left_out
+    distribution, more, less = found.distribution, found.left_out + found.open, found.open
     if bound.kind == "missed":
-        least, most = max(distribution.missed - slack, 0.0), distribution.missed
+        least, most = distribution.missed - more, distribution.missed + less
         return True if most <= bound.share else False if least > bound.share else None
     if bound.kind == "mean":
-        mean = distribution.mean
+        mean, comes = distribution.mean, distribution.comes
         if mean is None:
-            return False
-        most_mean = (mean * distribution.comes + slack * distribution.until) / distribution.comes
-        return True if most_mean <= bound.time else False if mean > bound.time else None
+            return None if more > UNTOLD else False
+        # What was left out may come at once, or at the very end.
+        earliest, latest = ((mean * comes + more * time) / (comes + more) for time in (1, distribution.until))
+        return True if latest <= bound.time else False if earliest > bound.time else None
     wanted = 0.5 if bound.kind == "median" else bound.share
     within = distribution.within(bound.time)
-    return True if within >= wanted else False if within + slack < wanted else None
+    return True if within - less >= wanted else False if within + more < wanted else None
 
 
 def measured(bound: TimeBound, found: Response) -> str:
@@ -90,10 +100,15 @@ def measured(bound: TimeBound, found: Response) -> str:
     return f"{within} ({bound.share * 100:g}% {'never' if reached is None else f'only within {in_seconds(reached)}'})"
 
 
+def so_already(edge: Atom) -> str:
+    """That a signal is already what an edge would make it, in words."""
+    return f"'{edge.name}' is {'off' if edge.test is Test.FALLS else 'on'} already"
+
+
 def share(chance: float, left_out: float) -> str:
     """A chance in percent; one that is no more than what was left out is said to be less than that."""
     if 0.0 < chance <= left_out + TINY and left_out < UNTOLD:
-        return f"less than {percent(left_out)}"
+        return f"less than {percent(max(left_out, TINY))}"
     return percent(chance)
 
 
@@ -115,8 +130,6 @@ def percent(chance: float) -> str:
 def _doubts(found: Response) -> Iterator[str]:
     if found.rough:
         yield f"an approximation only: {found.rough}"
-    if found.open_orders:
-        yield f"in {found.open_orders} states an order is open (C5), and the first was followed"
 
 
 def _against_word(outcome: Outcome, rule: str, found: Response, circuit: Circuit) -> Outcome:
@@ -137,8 +150,9 @@ def _at_work(found: Response, circuit: Circuit) -> set[str]:
     rules: set[str] = set()
     for cells in rows(circuit).values():
         for change in changes(circuit, cells):
-            if not hindrance(circuit, cells[0], change, skies):
+            hindered = hindrance(circuit, cells[0], change, skies)
+            if not hindered.words:
                 rules |= {"X1", "X4", change.rule} | ({"X5"} if change.sources else set())
             else:
-                rules |= {change.rule, "G1", "G2"}
+                rules |= {change.rule, *hindered.rules}
     return rules

@@ -14,6 +14,7 @@ from circuitcheck.engine.record import Recording, record
 from circuitcheck.engine.start import the_start
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, act, run_game_tick
+from circuitcheck.model.parts.sensor import Cell
 
 ENGINE_LATER = 1
 """The gt of the engine in which the first day begins: in gt 0 every part is told (rule C6)."""
@@ -30,6 +31,15 @@ class Replay(NamedTuple):
     begin: int
     """The gt of the recording in which the day asked for begins."""
     end: int
+    phases: tuple[tuple[str, int], ...]
+    """The phases of that day, each with the gt of the recording in which it begins."""
+
+    @property
+    def still_cells(self) -> set[str]:
+        """The cells that did not change."""
+        changed = {name for _, name in self.changes}
+        names = (device.part.name for device in self.recording.machine.devices if isinstance(device.part, Cell))
+        return {name for name in names if name not in changed}
 
 
 def replay(plan: Plan, run: int, day: int) -> Replay:
@@ -48,7 +58,11 @@ def replay(plan: Plan, run: int, day: int) -> Replay:
     changes = tuple((now + ENGINE_LATER, names[cell]) for now, cell in follower.changes if now + ENGINE_LATER < end)
     actions = [(at, Action(machine.number[name], "throw")) for at, name in changes]
     recording = record(machine, the_start(machine).levels, actions, (), end - 1)
-    return Replay(lived, changes, recording, begin, end)
+    firsts: dict[str, int] = {}
+    for phase in plan.calendar.phases:
+        if phase.day == day:
+            firsts.setdefault(phase.name, phase.begin + ENGINE_LATER)
+    return Replay(lived, changes, recording, begin, end, tuple(firsts.items()))
 
 
 class _Follower:

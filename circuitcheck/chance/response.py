@@ -21,11 +21,14 @@ from circuitcheck.chance.walk import is_so
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom
 from circuitcheck.model.light import DUE_UNTIL
+from circuitcheck.model.parts.sensor import Cell
 
 ALL_BUT = 1e-9
 """Where a signal is so already but for less than this, it is taken to be so: what is left would be noise."""
 
 
+MOST_LEFT_OUT = 1e-3
+"""Where more than this would be left out of what is in question, days are sampled instead."""
 ROUNDING = 1e-15
 """What adding up so many small numbers may lose."""
 
@@ -47,15 +50,15 @@ class Response(NamedTuple):
     """How many edges are to be expected in the opposite phase before."""
     left_out: float
     """By how much the chances above may be wrong: at most; of an approximation, in 95 of 100 cases."""
-    states: int
+    open: float
+    """The probability that an order is open on the way (rule C5): by as much other builds may differ."""
+    states: int = 0
     days: int = 0
     """From how many days it was sampled, if it is an approximation."""
     rough: str = ""
     """Why it is an approximation, if it is."""
     never: tuple[str, ...] = ()
     """Why the edge never comes, if it never does."""
-    open_orders: int = 0
-    """In how many states an order was open (rule C5), and the first was taken."""
 
     @property
     def exact(self) -> bool:
@@ -68,25 +71,33 @@ class Response(NamedTuple):
         return DUE_UNTIL[self.phase]
 
 
-def respond(circuit: Circuit, phase: str, edge: Atom) -> Response:
-    """The time from a phase's beginning to an edge. Raises NoSensor, ManyStarts and TooManyStarts."""
-    chain = Chain(circuit, (edge.name,))
-    if not chain.draws.cells:
+def respond(circuit: Circuit, phase: str, edge: Atom, case: str = "clear") -> Response:
+    """The time from a phase's beginning to an edge. Raises NoSensor, ManyStarts, TooManyStarts and TooLarge."""
+    chain = Chain(circuit, (edge.name,), whole=False)
+    calendar = Calendar(circuit.cycle, 1, case)
+    asked = _Asked(calendar, phase, edge, next(calendar.windows(phase)), next(calendar.wrong(phase)))
+    if not any(isinstance(part, Cell) for part in circuit.parts):
         raise NoSensor
-    calendar = Calendar(circuit.cycle, 1)
-    window = next(calendar.windows(phase))
-    wrong = next(calendar.wrong(phase))
     try:
-        found = _exactly(chain, calendar, phase, edge, window, wrong)
+        found = _exactly(chain, asked)
     except TooLarge as large:
-        chain = Chain(circuit, (edge.name,), MOST_WALKED)
-        found = _sampled(chain, calendar, phase, edge, window, wrong)._replace(rough=str(large))
+        chain = Chain(circuit, (edge.name,), MOST_WALKED, whole=False)
+        found = _sampled(chain, asked)._replace(rough=str(large))
     if found.exact and not found.distribution.comes and found.already < 1.0:
-        found = found._replace(never=tuple(why_never(circuit, calendar, window)))
-    return found._replace(open_orders=len(chain.open_orders), states=len(chain.states))
+        found = found._replace(never=tuple(why_never(circuit, calendar, asked.window, edge)))
+    return found._replace(states=len(chain.states))
 
 
-def _exactly(chain: Chain, calendar: Calendar, phase: str, edge: Atom, window: Window, wrong: Window) -> Response:
+class _Asked(NamedTuple):
+    calendar: Calendar
+    phase: str
+    edge: Atom
+    window: Window
+    wrong: Window
+
+
+def _exactly(chain: Chain, asked: _Asked) -> Response:
+    calendar, edge, window, wrong = asked.calendar, asked.edge, asked.window, asked.wrong
     flow = Flow(chain, edge)
     before, alarms, seen = Seen(), Seen(), Seen()
     # What is a false alarm comes before what is due: the opposite phase lies in the day, or the night, before.
@@ -95,34 +106,38 @@ def _exactly(chain: Chain, calendar: Calendar, phase: str, edge: Atom, window: W
     flow.over(_between(chain, calendar, wrong.end, window.begin), False, before)
     already = flow.take_out(lambda state: is_so(chain.level(state, edge.name), edge))
     flow.over(_between(chain, calendar, window.begin, window.end), True, seen)
+    parts = (before, alarms, seen)
+    left_out = sum(each.left_out for each in parts) + chain.draws.neglected * window.end + ROUNDING
     left = 1.0 - already
-    if left <= ALL_BUT:
+    if left <= max(ALL_BUT, left_out):
         already, left = 1.0, 1.0
+    elif left_out / left > MOST_LEFT_OUT:
+        raise TooLarge("too little of its probability is in question to be followed closely")
     chances = {now - window.begin + 1: chance / left for now, chance in seen.edges.items()} if already < 1.0 else {}
     return Response(
-        phase,
-        edge,
-        Distribution(chances, window.end - window.begin),
-        already,
-        sum(alarms.edges.values()),
-        (before.left_out + alarms.left_out + seen.left_out + chain.draws.neglected * window.end + ROUNDING) / left,
-        0,
+        phase=asked.phase,
+        edge=edge,
+        distribution=Distribution(chances, window.end - window.begin),
+        already=already,
+        false_alarms=sum(alarms.edges.values()),
+        left_out=left_out / left,
+        open=min(sum(each.open for each in parts) / left, 1.0),
     )
 
 
-def _sampled(chain: Chain, calendar: Calendar, phase: str, edge: Atom, window: Window, wrong: Window) -> Response:
-    sample = sampled(chain, calendar, phase, edge, window, wrong)
-    asked = sample.days - sample.already
-    chances = {wait: days / asked for wait, days in sample.waits.items()}
+def _sampled(chain: Chain, asked: _Asked) -> Response:
+    sample = sampled(chain, asked.calendar, asked.phase, asked.edge, asked.window, asked.wrong)
+    in_question = max(sample.days - sample.already, 1)
+    chances = {wait: days / in_question for wait, days in sample.waits.items()}
     return Response(
-        phase,
-        edge,
-        Distribution(chances, window.end - window.begin),
-        sample.already / sample.days,
-        sample.false_alarms / sample.days,
-        half_width(sample.days),
-        0,
-        sample.days,
+        phase=asked.phase,
+        edge=asked.edge,
+        distribution=Distribution(chances, asked.window.end - asked.window.begin),
+        already=sample.already / sample.days,
+        false_alarms=sample.false_alarms / sample.days,
+        left_out=half_width(in_question),
+        open=sample.open / sample.days,
+        days=sample.days,
     )
 
 

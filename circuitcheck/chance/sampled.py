@@ -27,12 +27,14 @@ class Sample(NamedTuple):
     """For each number of gt that it took, on how many days."""
     already: int
     false_alarms: int
+    open: int
+    """On how many days an order was open (rule C5)."""
 
 
 def sampled(chain: Chain, calendar: Calendar, phase: str, edge: Atom, window: Window, wrong: Window) -> Sample:
     """The first such phase of as many days as may be. Raises ManyStarts, TooManyStarts and TooLarge."""
     walker = Walker(chain, calendar, Watching((edge,), (phase,)))
-    steps = days = already = alarms = 0
+    steps = days = already = alarms = opened = 0
     waits: dict[int, int] = {}
 
     def told(now: int, changed: Changed) -> None:
@@ -44,6 +46,7 @@ def sampled(chain: Chain, calendar: Calendar, phase: str, edge: Atom, window: Wi
         lived = walker.run(days, SEED, told=told)
         days += 1
         edges = lived.edges[0]
+        opened += bool(lived.open_orders)
         alarms += sum(wrong.begin <= at < wrong.end for at in edges)
         if window.day in lived.already[0]:
             already += 1
@@ -51,4 +54,4 @@ def sampled(chain: Chain, calendar: Calendar, phase: str, edge: Atom, window: Wi
         wait = first_within(edges, window.begin, window.end)
         if wait is not None:
             waits[wait] = waits.get(wait, 0) + 1
-    return Sample(days, waits, already, alarms)
+    return Sample(days, waits, already, alarms, opened)

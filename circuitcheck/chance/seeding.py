@@ -86,4 +86,4 @@ def _dark(place: Place) -> Way:
 def _why_not(circuit: Circuit, row: str, change: Change) -> str:
     if all(source.withers for source in change.sources):
         return "all that could grow over it has withered as well"
-    return hindrance(circuit, rows(circuit)[row][0], change, {each.sky for each in circuit.cycle.stretches()})
+    return hindrance(circuit, rows(circuit)[row][0], change, {each.sky for each in circuit.cycle.stretches()}).words

@@ -33,12 +33,24 @@ class Ordered(NamedTuple):
     """None where nothing was moved."""
 
 
+def cells_of(machine: Machine) -> dict[int, Cell]:
+    """The cells of a machine, by their device numbers."""
+    return {device.index: device.part for device in machine.devices if isinstance(device.part, Cell)}
+
+
+def probes_of_places(machine: Machine) -> dict[str, PortFeeds]:
+    """What makes the levels of the parts that the light at cells of a machine hangs on."""
+    used = {cell.place for cell in cells_of(machine).values()}
+    parts = (name for place in machine.circuit.places if place.name in used for name in place.parts)
+    return {name: machine.probe(name) for name in parts}
+
+
 class Units:
     """The groups of units of one machine that can be exchanged. `watched` is what must stay as it is."""
 
     def __init__(self, machine: Machine, watched: Iterable[PortFeeds]) -> None:
         self._machine = machine
-        self._cells = {machine.number[part.name]: part for part in machine.circuit.parts if isinstance(part, Cell)}
+        self._cells = cells_of(machine)
         self._grows = {
             number: frozenset(machine.number[name] for name in cell.grows) for number, cell in self._cells.items()
         }
@@ -46,7 +58,7 @@ class Units:
             source: tuple(cell for cell, sources in self._grows.items() if source in sources) for source in self._cells
         }
         """For each cell, the cells that it can grow over."""
-        places = (machine.probe(name) for place in machine.circuit.places for name in place.parts)
+        places = probes_of_places(machine).values()
         self._watched = [frozenset(feeds) for feeds in (*watched, *places)]
         self.groups: tuple[tuple[Unit, ...], ...] = tuple(
             tuple(group) for group in self._grouped(self._units()) if len(group) > 1

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import NamedTuple
 
+from circuitcheck.chance.joint import TooLarge
+from circuitcheck.chance.reach import upstream
 from circuitcheck.chance.response import NoSensor, Response, respond
 from circuitcheck.checks.sensing import changes, rows
 from circuitcheck.engine.machine import Machine
@@ -30,13 +32,14 @@ class Variant(NamedTuple):
     found: Response | None
 
 
-def watched_sensors(circuit: Circuit) -> dict[str, int]:
-    """The sensors that can change and that something watches, with their numbers of cells."""
-    machine = Machine(circuit)
+def watched_sensors(circuit: Circuit, signal: str) -> dict[str, int]:
+    """The sensors that can change and that something watches which a signal hangs on, with their numbers of cells."""
+    machine, heard = Machine(circuit), upstream(circuit, (signal,))
     return {
         row: len(cells)
         for row, cells in rows(circuit).items()
-        if list(changes(circuit, cells)) and any(machine.readers[machine.number[cell.name]] for cell in cells)
+        if list(changes(circuit, cells))
+        and any(cell.name in heard and machine.readers[machine.number[cell.name]] for cell in cells)
     }
 
 
@@ -62,5 +65,5 @@ def by_rules(circuit: Circuit, phase: str, edge: Atom) -> Iterator[Variant]:
 def _tried(circuit: Circuit, phase: str, edge: Atom) -> Response | None:
     try:
         return respond(circuit, phase, edge)
-    except (ManyStarts, TooManyStarts, NoSensor):
+    except (ManyStarts, TooManyStarts, NoSensor, TooLarge):
         return None

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import math
 import random
+from bisect import bisect_left
+from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
@@ -18,17 +20,21 @@ from circuitcheck.chance.flow import edge_test
 from circuitcheck.chance.joint import Changed
 from circuitcheck.engine.machine import read
 from circuitcheck.model.claims import Atom
+from circuitcheck.model.parts.torch import Torch
 
-BOTH = "both inputs on"
-TWICE = "set or reset twice"
+BOTH = "both inputs on at once"
+TWICE = "set again while set, or reset again while reset"
+BURNT = "burns out (T4), which these days do not follow"
+OFFS = 8
+"""So many offs within the window burn a torch out (rule T4)."""
 
 
 class Event(NamedTuple):
-    """Something about a latch that only the whole machine shows."""
+    """Something about a latch or a torch that only the whole machine shows."""
 
     time: int
     kind: str
-    latch: str
+    part: str
 
 
 class Lived(NamedTuple):
@@ -60,15 +66,27 @@ Told = Callable[[int, Changed], None]
 class Walker:
     """Walks through the chain of one circuit, under one calendar."""
 
-    def __init__(self, chain: Chain, calendar: Calendar, watching: Watching) -> None:
+    def __init__(self, chain: Chain, calendar: Calendar, watching: Watching, window: int = 0) -> None:
+        """`window` is the burn-out window in gt; where there is none, nobody minds torches that would burn out."""
         self._chain = chain
         self._calendar = calendar
         self._watching = watching
         self._tests = [edge_test(chain, edge) for edge in watching.edges]
         self._latches = [_Latch(chain, name) for name in chain.machine.circuit.latches]
+        self._window = window
+        self._last = calendar.begins(calendar.days)
+        """What happens to latches and torches later belongs to no day that was asked for."""
+        until = max(
+            [
+                calendar.begins(calendar.days),
+                *(each.end for phase in watching.phases for each in calendar.windows(phase)),
+            ]
+        )
         # Phases that are alike for the cells stay apart where something is due from their beginning on.
         self._spans = [
-            (phase, NOBODY if phase.sky is None else chain.draws.alike(phase.sky)) for phase in calendar.phases
+            (phase, NOBODY if phase.sky is None else chain.draws.alike(phase.sky))
+            for phase in calendar.phases
+            if phase.begin < until
         ]
         self._begins = [{each.begin: each.day for each in calendar.windows(phase)} for phase in watching.phases]
         """For each edge, the day that begins to be asked about it at a time."""
@@ -81,6 +99,7 @@ class Walker:
         already: list[set[int]] = [set() for _ in self._tests]
         events: list[Event] = []
         open_orders = 0
+        burning = _Burning(self._chain, self._window)
         state = self._chain.start()
         if withered:
             changed = self._all_that_wither(state)
@@ -94,8 +113,10 @@ class Walker:
                 for found, meets in zip(edges, self._tests, strict=True):
                     if meets(state, after):
                         found.append(now)
-                for latch in self._latches:
-                    events += latch.events(now, state, after)
+                if now < self._last:
+                    for latch in self._latches:
+                        events += latch.events(now, state, after)
+                    events += burning.events(now, state, after)
                 state = after
         return Lived(
             number,
@@ -152,11 +173,12 @@ class Walker:
 
 
 def _picked(drawn: Sequence[tuple[float, Changed]], number: float) -> Changed:
+    """What is drawn at a number from 0 to 1; rounding may leave it past the last, which it is then."""
     for chance, changed in drawn:
         number -= chance
         if number < 0.0:
             return changed
-    return drawn[0][1] if len(drawn) == 1 else drawn[-1][1]
+    return drawn[-1][1]
 
 
 def is_so(level: int, edge: Atom) -> bool:
@@ -166,7 +188,35 @@ def is_so(level: int, edge: Atom) -> bool:
 
 def first_within(edges: Sequence[int], begin: int, end: int) -> int | None:
     """How many gt after `begin` the first edge before `end` comes, the first gt counted as 1; None if none does."""
-    return next((edge - begin + 1 for edge in edges if begin <= edge < end), None)
+    place = bisect_left(edges, begin)
+    return edges[place] - begin + 1 if place < len(edges) and edges[place] < end else None
+
+
+def between(edges: Sequence[int], begin: int, end: int) -> int:
+    """How many edges there are from `begin` up to, but not at, `end`."""
+    return bisect_left(edges, end) - bisect_left(edges, begin)
+
+
+class _Burning:
+    """The torches that would burn out in a run, but that days are followed without it (rule T4)."""
+
+    def __init__(self, chain: Chain, window: int) -> None:
+        self._chain = chain
+        self._window = window
+        self._torches = [device.index for device in chain.machine.devices if isinstance(device.part, Torch)]
+        self._offs: dict[int, deque[int]] = {torch: deque(maxlen=OFFS) for torch in self._torches}
+
+    def events(self, now: int, before: int, after: int) -> Iterator[Event]:
+        """The torches whose eighth off within the window this gt brought."""
+        if self._window <= 0:
+            return
+        was, levels = self._chain.states[before].levels, self._chain.states[after].levels
+        for torch in self._torches:
+            if was[torch] and not levels[torch]:
+                offs = self._offs[torch]
+                offs.append(now)
+                if len(offs) == OFFS and now - offs[0] <= self._window:
+                    yield Event(now, BURNT, self._chain.machine.names[torch])
 
 
 class _Latch:

@@ -27,13 +27,21 @@ class Change(NamedTuple):
     """The cells that it takes as well, in light of their own."""
 
 
+class Hindrance(NamedTuple):
+    """Why something can't change, and the rules behind it; no words if it can."""
+
+    words: str = ""
+    rules: tuple[str, ...] = ()
+
+
 def rows(circuit: Circuit) -> dict[str, list[Cell]]:
-    """The cells of each sensor, by the name that they share."""
-    found: dict[str, list[Cell]] = {}
+    """The cells of each sensor, by the name that they share; cells of one name that differ stand apart."""
+    kinds: dict[tuple[object, ...], list[Cell]] = {}
     for part in circuit.parts:
         if isinstance(part, Cell):
-            found.setdefault(part.row, []).append(part)
-    return found
+            kinds.setdefault((part.row, part.place, part.withers, part.becomes, bool(part.grows)), []).append(part)
+    names = [cells[0].row for cells in kinds.values()]
+    return {cells[0].row if names.count(cells[0].row) == 1 else cells[0].name: cells for cells in kinds.values()}
 
 
 def changes(circuit: Circuit, cells: Sequence[Cell]) -> Iterator[Change]:
@@ -53,53 +61,66 @@ def changes(circuit: Circuit, cells: Sequence[Cell]) -> Iterator[Change]:
         yield Change(words, each.on, each.need, "X1", each.chance.number)
 
 
-def hindrance(circuit: Circuit, cell: Cell, change: Change, skies: Iterable[int]) -> str:
-    """Why no cell can change in this way under any of some skies, whatever the parts do; empty if one can."""
+def hindrance(circuit: Circuit, cell: Cell, change: Change, skies: Iterable[int]) -> Hindrance:
+    """Why no cell can change in this way under any of some skies, whatever the parts do."""
     levels = tuple(skies)
     if not change.chance:
-        return "its chance is 0" if change.rule == "X1" else "nothing is ever drawn: the chance is 0"
+        none = "its chance is 0" if change.rule == "X1" else "nothing is ever drawn: the chance is 0"
+        return Hindrance(none, ("X1",))
     daylight = Daylight(circuit)
     here = _unmet(daylight, cell.place, change.need, levels)
-    if here or not change.sources:
+    if here.words or not change.sources:
         return here
     there = [_unmet(daylight, source.place, SPREADING, levels) for source in change.sources]
-    return f"what could grow over it can't: {there[0]}" if all(there) else ""
+    if not all(each.words for each in there):
+        return Hindrance()
+    return there[0]._replace(words=f"what could grow over it can't: {there[0].words}")
 
 
-def _unmet(daylight: Daylight, place: str, need: Need, skies: Sequence[int]) -> str:
-    """Why a place never has what is needed; empty if it has."""
+def _unmet(daylight: Daylight, place: str, need: Need, skies: Sequence[int]) -> Hindrance:
+    """Why a place never has what is needed."""
     if not place:
-        return "" if need == NO_LIGHT_NEEDED else "it is at no place"
+        return Hindrance() if need == NO_LIGHT_NEEDED else Hindrance("it is at no place")
     found = [daylight.effects(place, sky, states) for sky in skies for states in daylight.states(place)]
     if any(need.met(each.light, each.held_back) for each in found):
-        return ""
+        return Hindrance()
     fitting = [each.light for each in found if need.held_back in (None, each.held_back)]
     if not fitting:
-        return (
-            f"nothing above it at '{place}' holds light back"
-            if need.held_back
-            else f"what is above it at '{place}' holds light back"
-        )
+        nothing, what = f"nothing above it at '{place}'", f"what is above it at '{place}'"
+        return Hindrance(f"{nothing if need.held_back else what} holds light back")
+    stops = any(layer.thing in ("solid", "half") for way in daylight.places[place].ways for layer in way.layers)
+    rules = ("G1", "G2", *(["G3"] if stops else []))
     if min(fitting) > need.most:
-        return f"the light at '{place}' is {min(fitting)} or more, and it takes {need.most} or less"
-    return f"the light at '{place}' is {max(fitting)} or less, and it takes {need.least} or more"
+        return Hindrance(f"the light at '{place}' is {min(fitting)} or more, and it takes {need.most} or less", rules)
+    return Hindrance(f"the light at '{place}' is {max(fitting)} or less, and it takes {need.least} or more", rules)
 
 
 def still(circuit: Circuit) -> Iterator[Finding]:
     """The sensors that never change, though their author says how they may (V4)."""
     skies = {stretch.sky for stretch in circuit.cycle.stretches()}
+    sources = {name for part in circuit.parts if isinstance(part, Cell) for name in part.grows}
     for row, cells in rows(circuit).items():
         possible = list(changes(circuit, cells))
-        if not possible:
-            continue
-        hindered = {change: hindrance(circuit, cells[0], change, skies) for change in possible}
-        free = [change for change, why in hindered.items() if not why]
-        starts = {bool(cell.start) for cell in cells}
-        if any(change.to_on not in starts or starts == {True, False} for change in free):
-            continue
-        if free:
-            why = "it starts grown, and can only be grown over" if True in starts else "it starts bare and can't grow"
-        else:
-            why = "; ".join(f"it can't {change.words} ({change.rule}): {why}" for change, why in hindered.items())
-        message = f"the sensor '{row}' never changes: {why}"
-        yield Finding("V4", cells[0].name, cells[0].span, message, "'circuitcheck light' shows the light at its place")
+        if not possible and any(cell.name in sources for cell in cells):
+            continue  # it is there to grow over others
+        why = why_still(circuit, cells, skies) if possible else "nothing is said of how its cells can change"
+        if why:
+            mend = "'circuitcheck light' shows the light at its place" if possible else "add withers, grows or becomes"
+            yield Finding("V4", cells[0].name, cells[0].span, f"the sensor '{row}' never changes: {why}", mend)
+
+
+def why_still(circuit: Circuit, cells: Sequence[Cell], skies: Iterable[int]) -> str:
+    """Why no cell of a sensor can change under some skies, from its start on; empty if one can."""
+    levels = tuple(skies)
+    hindered = {change: hindrance(circuit, cells[0], change, levels) for change in changes(circuit, cells)}
+    free = [change for change, why in hindered.items() if not why.words]
+    starts = {bool(cell.start) for cell in cells}
+    if any(change.to_on not in starts or starts == {True, False} for change in free):
+        return ""
+    if free:
+        return (
+            "its cells are grown from the start, and can only grow: add 'starts off'"
+            if True in starts
+            else "its cells are bare from the start, and nothing grows them"
+        )
+    return "; ".join(f"it can't {change.words} ({change.rule}): {why.words}" for change, why in hindered.items())

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from circuitcheck.commands import common
@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from circuitcheck.chance.response import Response
     from circuitcheck.examine import Opened
 
-CASES = ("clear", "rain", "storm", "slept", "away", "withered")
 USUAL_DAYS = 1_000
 USUAL_ON_END = 10
 
@@ -28,16 +27,25 @@ def add(commands: Any) -> None:
     parser.add_argument("path", metavar="FILE", help="a circuit file")
     response_arguments(parser)
     common.root_option(parser)
+    from circuitcheck.chance.calendar import CASES
+
     parser.add_argument("--days", type=common.count(1, 1_000_000), metavar="N", help=f"how many days ({USUAL_DAYS:,})")
     help_ = f"how many of them are one run of one machine ({USUAL_ON_END})"
     parser.add_argument("--on-end", type=common.count(1, 10_000), metavar="N", help=help_)
-    parser.add_argument("--case", choices=CASES, default="clear", help="what the days are like (clear)")
+    parser.add_argument(
+        "--case", choices=tuple(CASES), default="clear", help=f"what the days are like: {_cases(CASES)}"
+    )
     parser.add_argument("--seed", type=common.count(0, 10**9), default=1, metavar="N", help="the seed of all chance")
+    parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
     parser.add_argument("--jobs", type=common.count(1, 256), metavar="N", help="processes to spread it over")
     parser.add_argument("--replay", metavar="RUN:DAY", help="show that day of that run instead")
     parser.add_argument("--account", action="store_true", help="of a replay, tell every change, its rule and its cause")
     parser.add_argument("--vcd", metavar="PATH", help="write a replay as a value change dump (IEEE 1364)")
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
+
+
+def _cases(cases: Mapping[str, str]) -> str:
+    return "; ".join(f"{name}, {meaning}" for name, meaning in cases.items())
 
 
 def run(options: argparse.Namespace) -> int:
@@ -48,7 +56,7 @@ def run(options: argparse.Namespace) -> int:
     if (options.account or options.vcd) and not options.replay:
         raise examine.Refused("--account and --vcd show one day: they go with --replay RUN:DAY")
     common.together(options, "replay", "json")
-    opened = examine.opened(options.path, "", options.root)
+    opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):
         return 2
     plan = _plan(opened, options)
@@ -95,13 +103,13 @@ def _lived(plan: Plan, options: argparse.Namespace) -> int:
 
 
 def _exact(plan: Plan) -> Sequence[Response | None]:
-    """The exact figures of the first day; only fair weather has them."""
+    """The exact figures of the first day; where it begins otherwise than the file says, there are none."""
     from circuitcheck.chance.response import respond
 
-    if plan.case != "clear":
+    if plan.case == "withered":
         return [None] * len(plan.watching.edges)
     return [
-        respond(plan.circuit, phase, edge)
+        respond(plan.circuit, phase, edge, plan.case)
         for phase, edge in zip(plan.watching.phases, plan.watching.edges, strict=True)
     ]
 
@@ -126,6 +134,7 @@ def _replayed(opened: Opened, plan: Plan, options: argparse.Namespace) -> int:
         from circuitcheck.report.files import write_whole
         from circuitcheck.report.vcd import vcd
 
-        write_whole(options.vcd, vcd(found.recording, names))
+        signals = [name for name in found.recording.machine.circuit.by_name if name not in found.still_cells]
+        write_whole(options.vcd, vcd(found.recording, signals))
     common.show(replay_lines(found, plan, number, day, names, options.account, common.width(options)))
     return 0

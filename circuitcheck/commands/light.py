@@ -27,7 +27,7 @@ def run(options: argparse.Namespace) -> int:
     from circuitcheck.checks.sensing import still
     from circuitcheck.diagnostics import did_you_mean
     from circuitcheck.report.light import LEGEND, light_data, light_lines
-    from circuitcheck.report.lines import Piece, Style, line, safe, wrapped
+    from circuitcheck.report.lines import Style, safe, wrapped
 
     opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):
@@ -48,5 +48,5 @@ def run(options: argparse.Namespace) -> int:
         common.show(light_lines(each, circuit.cycle, width))
     for finding in still(circuit):
         common.show(wrapped(safe(finding.message), width, "  ", style=Style.DOUBT))
-    common.show([line(Piece("", Style.FAINT)), *wrapped(LEGEND, width, "  ", style=Style.FAINT)][1:])
+    common.show(wrapped(LEGEND, width, "  ", style=Style.FAINT))
     return 0

@@ -10,6 +10,7 @@ from circuitcheck.commands import common
 
 if TYPE_CHECKING:
     from circuitcheck.chance.response import Response
+    from circuitcheck.checks.outcome import Outcome
     from circuitcheck.examine import Opened
     from circuitcheck.model.claims import Atom
 
@@ -25,6 +26,7 @@ def add(commands: Any) -> None:
     parser.add_argument("path", metavar="FILE", help="a circuit file")
     response_arguments(parser)
     common.root_option(parser)
+    parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
     parser.add_argument("--over", action="append", metavar="TIME", help="also the chance that it takes more than this")
     parser.add_argument("--brief", action="store_true", help="without the tables of cells and rules")
     parser.add_argument("--svg", metavar="PATH", help="write the curves as SVG")
@@ -43,7 +45,7 @@ def run(options: argparse.Namespace) -> int:
     """Works out each response that is asked for, and prints it."""
     from circuitcheck import examine
 
-    opened = examine.opened(options.path, "", options.root)
+    opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):
         return 2
     asked = asked_for(opened, options)
@@ -57,13 +59,23 @@ def run(options: argparse.Namespace) -> int:
 
         curves = [(named(each.phase, each.edge), each.distribution) for _, each in found]
         write_whole(options.svg, curve_svg(curves, f"Responses of {opened.circuit_study.circuit.name}"))
+    outcomes = _verdicts(opened, [each for _, each in found]) if options.phase is None else []
     if options.json:
         data = [_data(options, opened, each, over) for _, each in found]
-        common.as_json({"schema_version": 1, "path": options.path, "responses": data})
+        claims = [_claim(each) for each in outcomes]
+        common.as_json({"schema_version": 1, "path": options.path, "responses": data, "claims": claims})
     else:
+        from circuitcheck.report.terminal import outcome_lines
+
         for _, each in found:
             _show(options, opened, each, over)
-    return _code(opened, [each for _, each in found]) if options.phase is None else 0
+        for outcome in outcomes:
+            common.show(outcome_lines(outcome, common.width(options)))
+    return _code(outcomes)
+
+
+def _claim(outcome: Outcome) -> dict[str, str]:
+    return {"title": outcome.title, "verdict": outcome.verdict.name.lower(), "detail": outcome.detail}
 
 
 def asked_for(opened: Opened, options: argparse.Namespace) -> list[Asked]:
@@ -89,10 +101,13 @@ def asked_for(opened: Opened, options: argparse.Namespace) -> list[Asked]:
 
 def _worked_out(opened: Opened, asked: Asked) -> Response:
     from circuitcheck import examine
+    from circuitcheck.chance.joint import TooLarge
     from circuitcheck.chance.response import NoSensor, respond
 
     try:
         return respond(opened.circuit_study.circuit, *asked)
+    except TooLarge as large:
+        raise examine.Refused(f"it is too large even to be sampled: {large}") from None
     except NoSensor:
         raise examine.Refused(f"{opened.path} has no sensor: nothing in it changes by chance") from None
 
@@ -106,9 +121,10 @@ def _show(options: argparse.Namespace, opened: Opened, found: Response, over: Se
     if options.brief:
         return
     circuit = opened.circuit_study.circuit
-    for sensor, cells in watched_sensors(circuit).items():
+    sensors = {} if options.define else watched_sensors(circuit, found.edge.name)
+    for sensor, cells in sensors.items():
         variants = by_cells(opened.path, options.root, sensor, cells, found.phase, found.edge)
-        common.show(cells_lines(sensor, variants, cells))
+        common.show(cells_lines(sensor, variants, cells, common.width(options)))
     common.show(rules_lines(by_rules(circuit, found.phase, found.edge), circuit.rules.name))
 
 
@@ -124,24 +140,31 @@ def _data(options: argparse.Namespace, opened: Opened, found: Response, over: Se
         sensor: [
             variant_data(each) for each in by_cells(opened.path, options.root, sensor, cells, found.phase, found.edge)
         ]
-        for sensor, cells in watched_sensors(circuit).items()
+        for sensor, cells in ({} if options.define else watched_sensors(circuit, found.edge.name)).items()
     }
     rules = [variant_data(each) for each in by_rules(circuit, found.phase, found.edge)]
     return {**data, "by_cells": tables, "by_rules": rules}
 
 
-def _code(opened: Opened, found: Sequence[Response]) -> int:
-    """The exit code for the file's own claims about responses."""
+def _verdicts(opened: Opened, found: Sequence[Response]) -> list[Outcome]:
+    """What the file's own claims about responses come to."""
     from circuitcheck.chance.judge import judged
-    from circuitcheck.checks.outcome import FAILING, OPEN
     from circuitcheck.model.claims import Timely
 
     study = opened.circuit_study
     known = {(each.phase, each.edge.name, each.edge.test): each for each in found}
-    verdicts = set()
+    verdicts = []
     for claim in study.claims:
         body = claim.body
         if isinstance(body, Timely):
             response = known[body.phase, body.edge.name, body.edge.test]
-            verdicts.add(judged(claim, body, response, study.circuit).verdict)
+            verdicts.append(judged(claim, body, response, study.circuit))
+    return verdicts
+
+
+def _code(outcomes: Sequence[Outcome]) -> int:
+    """The exit code for the file's own claims about responses."""
+    from circuitcheck.checks.outcome import FAILING, OPEN
+
+    verdicts = {outcome.verdict for outcome in outcomes}
     return 1 if verdicts & FAILING else 3 if verdicts & OPEN else 0

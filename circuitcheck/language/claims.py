@@ -175,7 +175,7 @@ class ClaimReader:
         if phase not in PHASES:
             mend = did_you_mean(phase, PHASES) or f"the phases are {', '.join(PHASES)}"
             self._fail("E312", line.phase.span, f"no phase of the day is called '{phase}'", mend)
-        if not any(isinstance(part, Cell) for part in self._circuit.parts):
+        if not before and not any(isinstance(part, Cell) for part in self._circuit.parts):
             mend = "add a sensor, or claim how long it takes with 'always'"
             self._fail("E409", line.response.span, "nothing in this circuit changes by chance", mend)
         signal = self._signal(line.target)

@@ -8,11 +8,13 @@ from circuitcheck.language.scope import Scope
 from circuitcheck.language.values import Reader
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import TimeBound
-from circuitcheck.model.duration import show
+from circuitcheck.model.duration import in_seconds
 from circuitcheck.model.light import FULL_SUN, PHASES, SKY, STANDING_LIGHT, THINGS, Condition, Cycle, Layer, Place, Way
 from circuitcheck.model.parts.sensor import Becoming, Need
 from circuitcheck.model.rules import Chance
 
+MOST_PARTS = 8
+"""On how many parts the light at one place may hang: every state of them is looked at."""
 MOST_BLOCKS = 64
 """How many blocks of one thing a way of light may pass; after 15 all is dark."""
 GIVES_LIGHT = frozenset({"lamp", "torch"})
@@ -71,8 +73,9 @@ def cycle_of(line: tree.CycleLine, mistakes: list[Diagnostic]) -> Cycle | None:
         return None
     cycle = Cycle(**lengths, span=line.cycle.span)
     if cycle.whole != whole or not whole:
-        message = f"the phases add up to {show(cycle.whole)}, and the whole cycle is {show(whole)}"
-        mistakes.append(error("E312", line.whole.span, message, "change one of the phases, or the whole"))
+        message = f"the phases add up to {in_seconds(cycle.whole)}, and the whole cycle is {in_seconds(whole)}"
+        mend = "change one of the phases, or the whole" if whole else "a day has some length"
+        mistakes.append(error("E312", line.whole.span, message, mend))
         return None
     return cycle
 
@@ -114,12 +117,17 @@ class PlaceReader:
             message = f"the ways to '{line.name.text}' end in different blocks: {ends_in}"
             self._fail(line.name, message, "all of them end in the one block right above the cells")
             return None
-        return Place(self._scope.full(line.name.text), known, line.name.span)
+        place = Place(self._scope.full(line.name.text), known, line.name.span)
+        if len(place.parts) > MOST_PARTS:
+            message = f"the light at '{line.name.text}' hangs on {len(place.parts)} parts"
+            self._mistakes.append(error("E305", line.name.span, message, f"on {MOST_PARTS} at most"))
+            return None
+        return place
 
     def _way(self, item: tree.WayItem) -> Way | None:
         source = item.source.text
         if source not in (SKY, STANDING_LIGHT):
-            part = self._part(item.source)
+            part = self._source(item.source)
             kind = self._circuit.by_name[part].word if part is not None else ""
             if part is None:
                 return None
@@ -151,6 +159,17 @@ class PlaceReader:
         return (
             None if part is None else Layer(count, thing, Condition(part, item.only is None or item.only.text == "on"))
         )
+
+    def _source(self, word: tree.Word) -> str | None:
+        """The part that gives light; where there is none of that name, it is said what could."""
+        before = len(self._mistakes)
+        part = self._part(word)
+        if part is None and len(self._mistakes) > before and self._mistakes[-1].code == "E201":
+            said = self._mistakes.pop()
+            mend = f"light comes from {SKY}, {STANDING_LIGHT}, and from lamps and torches by their names"
+            near = said.mend if said.mend.startswith("did you mean") else ""
+            self._mistakes.append(error("E201", word.span, said.message, near or mend))
+        return part
 
     def _part(self, word: tree.Word) -> str | None:
         names = self._scope.signals(word, self._mistakes)

@@ -173,6 +173,7 @@ class Elaboration:
         if count is None:
             return []
         if not 1 <= count <= LONGEST_ROW:
+            self._names.rows[scope.full(line.first.text)] = []
             what = f"{article(line.kind.text)} has from 1 to {LONGEST_ROW} {word}, this one {count}"
             self._fail(
                 "E305",
@@ -203,7 +204,11 @@ class Elaboration:
         for option in line.options:
             for word in option.names:
                 if word.text.endswith(".*"):
-                    return self._names.rows.get(scope.full(word.text.removesuffix(".*")), []) or self._later_row(word)
+                    known = self._names.rows.get(scope.full(word.text.removesuffix(".*")))
+                    if known is not None:
+                        # What reads a row that could not be made is a row that could not be made: no further mistake.
+                        self._names.rows.setdefault(scope.full(line.first.text.removesuffix(".*")), [])
+                    return self._later_row(word) if known is None else known
         mend = "name a row it reads, as in: detector ripple.* watches pond.*"
         self._fail("E203", line.first.span, f"'{line.first.text}' does not say how many parts it has", mend)
         return []

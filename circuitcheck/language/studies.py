@@ -128,7 +128,8 @@ class Studies:
             circuit = replace(circuit, cycle=self._cycle)
             if not self._mistakes:
                 ports = frozenset(port.text for port in alone.ports) if alone else frozenset()
-                self._mistakes += unbuildable(circuit, ports)
+                # Of the parts of a row the first is told of.
+                self._mistakes += {each.span: each for each in reversed(list(unbuildable(circuit, ports)))}.values()
             checks, claims = self._ask(scope, group, circuit)
             own = [*([alone.name.text] if alone else []), *(f"{name} {value}" for name, value in changed)]
             label = ", ".join(own) if changed else subject.label

@@ -113,12 +113,12 @@ def _whole(found: Together, width: int) -> Iterator[Line]:
     if not found.odd:
         yield line("  nothing odd: no day was missed, no alarm false, no latch asked twice or for both at once")
     kinds: dict[str, list[Odd]] = {}
-    for odd in dict.fromkeys(found.odd):
+    for odd in found.odd:
         kinds.setdefault(odd.what, []).append(odd)
     for what, days in list(kinds.items())[:MOST_ODD]:
         first = days[0]
         told = "1 day" if len(days) == 1 else f"{len(days):,} days"
-        words = f"{safe(what)}: {told} of {total:,}, for example --replay {first.run}:{first.day + 1}"
+        words = f"{safe(what)}: on {told} of {total:,}, for example --replay {first.run}:{first.day + 1}"
         yield from wrapped(words, width, "  ", "    ")
     if len(kinds) > MOST_ODD:
         yield line(f"  … and {len(kinds) - MOST_ODD} further kinds of odd days")
@@ -131,7 +131,8 @@ def replay_lines(
     """One day of one run again: what was drawn, and its picture or account."""
     words = f"run {run}, day {day + 1}, seed {plan.seed}; {CASES[plan.case]}"
     yield from wrapped(words, width, "", "  ", Style.STRONG)
-    yield line(Piece(f"  the day is from {show(found.begin)} to {show(found.end)} of the run", Style.FAINT))
+    begins = ", ".join(f"{name} from {show(at)}" for name, at in found.phases)
+    yield from wrapped(f"in times of the run: {begins}, to {show(found.end)}", width, "  ", style=Style.FAINT)
     count = sum(at >= found.begin for at, _ in found.changes)
     yield line(f"  changes of cells drawn in it: {count}")
     yield line()
@@ -160,7 +161,6 @@ def days_data(found: Together, exact: Sequence[Response | None]) -> dict[str, An
         "seed": plan.seed,
         "open_orders": found.open_orders,
         "reseeding": list(reseeding(plan.circuit)) if plan.case == "withered" else [],
-        "events": found.events,
         "odd": [{"run": odd.run, "day": odd.day + 1, "what": odd.what} for odd in found.odd],
         "responses": [
             {

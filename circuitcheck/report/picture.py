@@ -27,7 +27,9 @@ def picture(
     """The signals from gt `first` to `last` in at most `width` columns, the latest gt kept where not all fit."""
     rows = {name: _levels(recording, name, first, last) for name in names}
     label = min(max((len(safe(name)) for name in names), default=4), LONGEST_NAME)
-    columns = _columns(list(rows.values()), first, last, mark)[-(max(width - label - 5, 10)) :]
+    columns, room = _columns(list(rows.values()), first, last, mark), max(width - label - 5, 10)
+    if len(columns) > room:
+        columns = [None, *columns[1 - room :]]  # what does not fit is folded, and seen to be
     marks = _scale(columns)
     lines: list[Line] = [line(" " * (label + 4), Piece(marks, Style.FAINT))]
     for name, levels in rows.items():

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from circuitcheck.chance.figures import QUANTILES, Distribution
-from circuitcheck.chance.judge import percent, share
+from circuitcheck.chance.judge import percent, share, so_already
 from circuitcheck.chance.response import Response
 from circuitcheck.chance.variants import Variant
 from circuitcheck.model.claims import Atom
@@ -15,13 +15,13 @@ from circuitcheck.model.light import DUE_UNTIL, OPPOSITE
 from circuitcheck.report.curve import curve_lines
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, shortened, wrapped
 
-LABEL = 30
+LABEL = 36
 POINTS = 200
 
 
 def named(phase: str, edge: Atom) -> str:
     """What is asked, in words."""
-    verb = {"rises": "on", "falls": "off", "changes": "another level"}[edge.test.value]
+    verb = {"rises": "on", "falls": "off", "changes": "changed"}[edge.test.value]
     return f"from {phase} to '{safe(edge.name)}' {verb}"
 
 
@@ -35,11 +35,11 @@ def response_lines(found: Response, over: Sequence[int], width: int) -> Iterator
     yield line(Piece(named(found.phase, found.edge), Style.STRONG))
     yield from _kind(found, width)
     if found.already == 1.0:
-        yield from wrapped(f"'{safe(found.edge.name)}' is so already when {found.phase} begins", width, "  ")
+        yield from wrapped(f"{safe(so_already(found.edge))} when {found.phase} begins", width, "  ")
         yield line()
         return
     if found.already:
-        yield _row(f"so already when {found.phase} begins", share(found.already, found.left_out))
+        yield _row(f"already so when {found.phase} begins", share(found.already, found.left_out))
     if found.never:
         yield line("  ", Piece("never", Style.BAD))
         for why in found.never:
@@ -61,21 +61,26 @@ def response_lines(found: Response, over: Sequence[int], width: int) -> Iterator
 def _kind(found: Response, width: int) -> Iterator[Line]:
     if found.rough:
         off = f"shares may be off by {percent(found.left_out)}"
-        words = f"an approximation, from {found.days:,} days lived through, as {found.rough}; {off}"
+        words = f"an approximation, from {_counted(found.days, 'day')} lived through, as {found.rough}; {off}"
         yield from wrapped(words, width, "  ", style=Style.DOUBT)
     else:
         slack = f", to within {percent(found.left_out)}" if found.left_out else ""
-        fresh = f"the first {found.phase} of a fresh machine ({found.states:,} states)"
+        first = "day that follows a night" if found.phase == "day" else found.phase
+        fresh = f"the first {first} of a fresh machine ({_counted(found.states, 'state')})"
         words = f"exact: every draw of every gt{slack}; {fresh}"
         yield from wrapped(words, width, "  ", style=Style.FAINT)
-    if found.open_orders:
-        words = f"an order was open (C5) {found.open_orders} times, and the first was followed: other builds may differ"
+    if found.open:
+        words = f"in {percent(found.open)} of all cases an order is open (C5): by as much other builds may differ"
         yield from wrapped(words, width, "  ", style=Style.DOUBT)
 
 
 def _quantiles(distribution: Distribution) -> list[tuple[str, float | None]]:
     named: list[tuple[str, float | None]] = [("median", distribution.quantile(0.5)), ("mean", distribution.mean)]
     return named + [(f"{quantile * 100:g}%", distribution.quantile(quantile)) for quantile in QUANTILES[1:]]
+
+
+def _counted(number: int, what: str) -> str:
+    return f"{number:,} {what}{'' if number == 1 else 's'}"
 
 
 def _row(name: str, value: str) -> Line:
@@ -86,7 +91,7 @@ def _count(number: float) -> str:
     return "none" if number == 0 else f"{number:.2g}" if number >= 1e-6 else "less than 0.000001"
 
 
-def cells_lines(sensor: str, variants: Iterable[Variant], cells: int) -> Iterator[Line]:
+def cells_lines(sensor: str, variants: Iterable[Variant], cells: int, width: int) -> Iterator[Line]:
     """A table of the response with other numbers of cells; how much quicker, beside one cell."""
     yield line(Piece(f"  with other numbers of cells in '{safe(sensor)}'", Style.STRONG))
     yield line(Piece(f"    {'cells':>6} {_header()} {'as quick as 1':>14}", Style.FAINT))
@@ -97,9 +102,14 @@ def cells_lines(sensor: str, variants: Iterable[Variant], cells: int) -> Iterato
             first = median
         quick = f"{first / median:.2f} times" if first and median else "–"
         mark = "*" if each.cells == cells else " "
-        yield line(f"    {each.cells:>5}{mark} {_figures(each.found)} {quick:>14}")
-    yield line(Piece("    * as in the file; how quick it is counts from when it can come at all", Style.FAINT))
+        yield line(f"    {each.cells:>5}{mark} {_figures(each.found)} {quick:>14}{_rough(each)}")
+    note = "* as in the file; how quick it is counts from when it can come at all"
+    yield from wrapped(note, width, "    ", style=Style.FAINT)
     yield line()
+
+
+def _rough(each: Variant) -> str:
+    return " (approximation)" if each.found is not None and each.found.rough else ""
 
 
 def _median_from_earliest(each: Variant) -> int | None:
@@ -116,8 +126,7 @@ def rules_lines(variants: Iterable[Variant], own: str) -> Iterator[Line]:
     yield line(Piece(f"    {'rules':<8} {_header()}", Style.FAINT))
     for each in variants:
         mark = "*" if each.rules == own else " "
-        rough = " (approximation)" if each.found is not None and each.found.rough else ""
-        yield line(f"    {each.rules + mark:<8} {_figures(each.found)}{rough}")
+        yield line(f"    {each.rules + mark:<8} {_figures(each.found)}{_rough(each)}")
     yield line()
 
 
@@ -145,7 +154,7 @@ def response_data(found: Response, over: Sequence[int]) -> dict[str, Any]:
         "exact": found.exact,
         "approximation_because": found.rough,
         "left_out": found.left_out,
-        "open_orders": found.open_orders,
+        "open": found.open,
         "states": found.states,
         "already": found.already,
         "never_because": list(found.never),

@@ -191,7 +191,7 @@ def test_a_response_comes_to_what_every_way_of_chance_comes_to(name: str, phase:
     asked = Atom(signal, edge)
     plain = enumerated(circuit, phase, asked)
     found = respond(circuit, phase, asked)
-    assert found.open_orders == 0
+    assert found.open == 0.0
     assert sum(plain.chances) > 0.0
     compare(found, plain, of_days_left(found), circuit.cycle.whole)
 
@@ -293,7 +293,7 @@ def test_on_random_machines_responses_come_to_what_every_way_of_chance_comes_to(
         except TooManyStates:
             continue
         found = respond(circuit, drawn.phase, drawn.edge)
-        if found.open_orders:
+        if found.open:
             # Which order is the first is not said anywhere: all that can be asked is that there is one.
             assert plain.open_order, drawn.text
             continue

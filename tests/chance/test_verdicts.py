@@ -32,7 +32,7 @@ VERDICTS = {
     "as said": (CLAIM.replace(" of", " fails because X4 of").format("99% within 60s"), "as said  ", 0),
     "fails otherwise": (CLAIM.replace(" of", " fails because X3 of").format("99% within 60s"), "FAILS    ", 1),
     "holds against its word": (HOLDS.replace(" of", " fails because X4 of", 1), "HOLDS    ", 1),
-    "open": ("lever rope\nlever bolt\nlatch gate set rope reset bolt\n" + HOLDS, "open     ", 3),
+    "open": ("lever bolt\nlatch gate set row reset bolt\n" + HOLDS.replace("to row", "to gate"), "open     ", 3),
     "set aside": (HOLDS.replace(" of", ' skipped because "no moss" of', 1), "skipped  ", 0),
 }
 

@@ -277,7 +277,7 @@ MISTAKES = {
     ),
     "nobody's condition": ("lever rope\nplace bed gets sky through water when ^rop\n", "E201", "'rop'", "'rope'"),
     "a wrong sum": (f"cycle ^1200s{CYCLE[11:]}dawn 91s\n{MOSS}", "E312", "add up to", "change one"),
-    "no time": ("cycle ^0t day 0t, dusk 0t, night 0t, dawn 0t\n" + MOSS, "E312", "0", "change"),
+    "no time": ("cycle ^0t day 0t, dusk 0t, night 0t, dawn 0t\n" + MOSS, "E312", "0", "some length"),
     "no dawn": (f"^{CYCLE[:-2]}\n{MOSS}", "E312", "no dawn", "add dawn"),
     "dusk twice": (f"{CYCLE}dawn 90s, ^dusk 90s\n{MOSS}", "E312", "'dusk' is said twice", "keep one"),
     "an unknown phase": (f"{CYCLE}^dwan 90s\n{MOSS}", "E312", "'dwan'", "did you mean 'dawn'?"),

@@ -89,7 +89,12 @@ class CellDevice(Device):
         return (0, 0)
 
     def reason(self, level: int) -> Reason:
-        return Reason("X3", "the cell is grown over") if level else Reason("X2", "the cell withers")
+        cell = self.part
+        assert isinstance(cell, Cell)
+        if bool(cell.grows) if level else cell.withers:
+            return Reason("X3", "the cell is grown over") if level else Reason("X2", "the cell withers")
+        named = (each.title for each in cell.becomes if each.on is bool(level) and each.title)
+        return Reason("X1", f"the cell {next(named, 'changes')}")
 
 
 def withering(rules: RuleSet) -> Need:

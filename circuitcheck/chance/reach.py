@@ -1,0 +1,25 @@
+"""What a signal can hang on, the light at its cells and what grows over them counted in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.parts.sensor import Cell
+
+
+def upstream(circuit: Circuit, names: Iterable[str]) -> set[str]:
+    """The names of all parts that some signals can hang on, themselves among them."""
+    places = {place.name: place for place in circuit.places}
+    found: set[str] = set()
+    queue = list(names)
+    while queue:
+        more = [name for name in circuit.upstream(queue) if name not in found]
+        found.update(more)
+        queue = []
+        for name in more:
+            part = circuit.by_name.get(name)
+            if isinstance(part, Cell):
+                queue += part.grows
+                queue += places[part.place].parts if part.place else ()
+    return found
