@@ -112,7 +112,7 @@ def test_days_lived_through_are_as_days_drawn_plainly(name: str, case: str) -> N
     plain = plainly(plan)
     begins = [plan.calendar.begins(day) for day in range(DAYS + 1)]
     for number in range(len(plan.watching.edges)):
-        # A walk ends with what is asked of it, plain days with their evening: both are looked at for the days asked for.
+        # A walk ends with what is asked of it, plain days with their evening: both are looked at for the days alone.
         whole = ([run.edges[number] for run in runs] for runs in (walked, plain))
         mine, others = ([[at for at in each if at < begins[-1]] for each in runs] for runs in whole)
         as_often([len(each) for each in mine], [len(each) for each in others])
