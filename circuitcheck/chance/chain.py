@@ -146,6 +146,14 @@ class Chain:
         """The level of a watched signal in a state."""
         return read(self.probes[name], self.states[number].levels)
 
+    def met(self) -> dict[int, set[int]]:
+        """For each state, those that the next gt led to as far as it was followed."""
+        drawn: dict[int, set[int]] = {}
+        for (middle, _), after in self._after.items():
+            drawn.setdefault(middle, set()).add(after)
+        waited = ((number, middle) for number, middle in enumerate(self._waited) if middle >= 0)
+        return {number: {middle, *drawn.get(middle, ())} for number, middle in waited}
+
     def was_open(self, number: int, changed: Changed) -> bool:
         """Whether an order was open in the gt behind a state, if these cells change in it."""
         return bool(self.open_orders) and (

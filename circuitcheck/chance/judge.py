@@ -56,6 +56,8 @@ def judged(claim: Claim, body: Timely, found: Response, circuit: Circuit) -> Out
         detail += (
             f"; {so_already(body.edge)} when {body.phase} begins in {share(found.already, found.left_out)} of all cases"
         )
+    if found.burning:
+        detail += f"; as long as {' and '.join(map(repr, found.burning))} does not burn out (T4)"
     if found.never:
         detail = f"never: {'; '.join(found.never)}"
     if doubt:

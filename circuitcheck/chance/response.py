@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from circuitcheck.chance.burning import could_burn_out
 from circuitcheck.chance.calendar import Calendar, Window
 from circuitcheck.chance.chain import MOST_WALKED, Chain
 from circuitcheck.chance.figures import Distribution
@@ -57,6 +58,8 @@ class Response(NamedTuple):
     """From how many days it was sampled, if it is an approximation."""
     rough: str = ""
     """Why it is an approximation, if it is."""
+    burning: tuple[str, ...] = ()
+    """The torches that could burn out (rule T4), up to which the figures hold."""
     never: tuple[str, ...] = ()
     """Why the edge never comes, if it never does."""
 
@@ -85,7 +88,8 @@ def respond(circuit: Circuit, phase: str, edge: Atom, case: str = "clear") -> Re
         found = _sampled(chain, asked)._replace(rough=str(large))
     if found.exact and not found.distribution.comes and found.already < 1.0:
         found = found._replace(never=tuple(why_never(circuit, calendar, asked.window, edge)))
-    return found._replace(states=len(chain.states))
+    burning = tuple(could_burn_out(chain, circuit.rules.burn_out_window))
+    return found._replace(states=len(chain.states), burning=burning)
 
 
 class _Asked(NamedTuple):

@@ -13,6 +13,7 @@ from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
+from circuitcheck.chance.burning import OFFS
 from circuitcheck.chance.calendar import Calendar, Phase
 from circuitcheck.chance.chain import Chain
 from circuitcheck.chance.draws import NOBODY
@@ -25,8 +26,6 @@ from circuitcheck.model.parts.torch import Torch
 BOTH = "both inputs on at once"
 TWICE = "set again while set, or reset again while reset"
 BURNT = "burns out (T4), which these days do not follow"
-OFFS = 8
-"""So many offs within the window burn a torch out (rule T4)."""
 
 
 class Event(NamedTuple):

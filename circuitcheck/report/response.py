@@ -69,6 +69,9 @@ def _kind(found: Response, width: int) -> Iterator[Line]:
         fresh = f"the first {first} of a fresh machine ({_counted(found.states, 'state')})"
         words = f"exact: every draw of every gt{slack}; {fresh}"
         yield from wrapped(words, width, "  ", style=Style.FAINT)
+    if found.burning:
+        torches = " and ".join(f"'{safe(name)}'" for name in found.burning)
+        yield from wrapped(f"as long as {torches} does not burn out (T4)", width, "  ", style=Style.DOUBT)
     if found.open:
         words = f"in {percent(found.open)} of all cases an order is open (C5): by as much other builds may differ"
         yield from wrapped(words, width, "  ", style=Style.DOUBT)
@@ -155,6 +158,7 @@ def response_data(found: Response, over: Sequence[int]) -> dict[str, Any]:
         "approximation_because": found.rough,
         "left_out": found.left_out,
         "open": found.open,
+        "could_burn_out": list(found.burning),
         "states": found.states,
         "already": found.already,
         "never_because": list(found.never),

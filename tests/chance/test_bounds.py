@@ -1,0 +1,101 @@
+"""What bounds a response is told: orders that are open (C5), torches that could burn out (T4), what was left out.
+
+The rules are common practice, no source.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from circuitcheck.chance.response import Response, respond
+from circuitcheck.checks.outcome import Outcome, Verdict
+from circuitcheck.language.load import load_text
+from circuitcheck.model.claims import Atom, Test
+from circuitcheck.verify import verify_text
+
+NIGHT = "cycle 1200s day 600s, dusk 0s, night 600s, dawn 0s\n"
+TWO_ROWS = (
+    NIGHT
+    + """place bed gets sky through leaf, water
+sensor moss cells 3 at bed withers
+sensor fern cells 3 at bed withers
+detector m.* watches moss.*
+detector f.* watches fern.*
+junction left joins m.*
+junction right joins f.*
+repeater one from left delay 2t
+repeater other from right delay 2t
+junction both joins one, other
+lamp dark from both
+"""
+)
+FLICKERING = """cycle 20s day 10s, dusk 0s, night 10s, dawn 0s
+sensor spark becomes off chance 1/{often} becomes on chance 1/{often}
+detector felt watches spark
+torch flame from felt
+lamp lit from flame
+"""
+
+
+def asked(text: str, signal: str, edge: Test = Test.RISES) -> Response:
+    loaded = load_text(text)
+    assert loaded.valid, loaded.diagnostics
+    return respond(loaded.studies[0].circuit, "night", Atom(signal, edge))
+
+
+def outcome(text: str) -> Outcome:
+    (found,) = verify_text(text).outcomes
+    return found
+
+
+def test_two_rows_that_change_in_one_gt_leave_the_claim_decided_where_that_can_not_turn_it() -> None:
+    """X1: two rows of three are drawn in one gt with a chance of some 5 in a million, and that is all that is open."""
+    found = asked(TWO_ROWS, "dark")
+    assert 0.0 <= found.open < 0.02
+    assert (
+        outcome(f"{TWO_ROWS}response of night to dark: median at most 30s, missed at most 1%\n").verdict
+        is Verdict.HOLDS
+    )
+
+
+def test_a_bound_that_lies_within_what_is_open_is_not_decided() -> None:
+    found = asked(TWO_ROWS, "dark")
+    if found.open == 0.0:
+        pytest.skip("nothing is open here any more: the engine tells these orders to be one")
+    share = 100.0 * (found.distribution.within(600) + found.open / 2.0)
+    claim = f"response of night to dark: {share:.7f}% within 30s\n"
+    assert outcome(TWO_ROWS + claim).verdict is Verdict.UNDECIDED
+
+
+def test_a_torch_that_may_go_off_eight_times_within_the_window_is_named() -> None:
+    """T4: eight offs within 60 gt (newer); a detector's pulses of 3t that come every few gt are enough."""
+    quick = FLICKERING.format(often=2).replace("watches spark", "watches spark pulse 3t")
+    assert asked(quick, "lit", Test.FALLS).burning == ("flame",)
+    claim = "response of night to lit falls: 1% within 9s\n"
+    assert "as long as 'flame' does not burn out (T4)" in outcome(quick + claim).detail
+
+
+def test_a_torch_whose_offs_lie_far_apart_is_not_named() -> None:
+    """D1: a detector that is deaf for 1s after each pulse calls the torch no more often than that: 8 offs take 7s."""
+    slow = FLICKERING.format(often=2).replace("watches spark", "watches spark pulse 3t rearm 1s")
+    assert asked(slow, "lit", Test.FALLS).burning == ()
+
+
+def test_only_what_a_signal_hangs_on_has_a_say() -> None:
+    """A second machine in the same file changes nothing of the first, not even the number of its states."""
+    one = NIGHT + "place bed gets sky through leaf, water\nsensor moss cells 3 at bed withers\n"
+    one += "detector m.* watches moss.*\njunction left joins m.*\n"
+    other = "sensor fern cells 5 at bed withers\ndetector f.* watches fern.*\njunction right joins f.*\n"
+    other += "lever rope\nlever bolt\nlatch gate set rope reset bolt\n"
+    alone, beside = asked(one, "left"), asked(one + other, "left")
+    assert beside.distribution.chances == alone.distribution.chances
+    assert beside.states == alone.states
+
+
+def test_a_signal_that_hangs_on_no_sensor_never_comes_by_chance() -> None:
+    text = (
+        NIGHT
+        + "place bed gets sky through leaf, water\nsensor moss cells 3 at bed withers\ndetector m.* watches moss.*\n"
+    )
+    found = asked(text + "lever rope\nlamp bell from rope\n", "bell")
+    assert found.never == ("'bell' hangs on no sensor: hands alone change it",)
