@@ -27,7 +27,7 @@ LEAST_CLOSELY = 6
 """A state that holds a tenth of the probability is followed ten times less closely, down to 10 to the power of this."""
 FAINT = 1e-12
 """A state that holds less probability than this is left out."""
-MOST_STEPS = 1_500_000
+MOST_STEPS = 1_000_000
 """How often probability is taken from one state to the next, gt by gt, before a machine is called too large."""
 
 Masses = dict[int, float]

@@ -14,7 +14,7 @@ from circuitcheck.chance.walk import Walker, Watching, first_within
 from circuitcheck.model.claims import Atom
 
 MOST_DAYS = 2_000
-MOST_WORK = 5_000_000
+MOST_WORK = 2_000_000
 """After so many gt in which anything went on, times the devices of the circuit, no further day is begun."""
 SEED = 1
 

@@ -71,7 +71,8 @@ class Walker:
         self._calendar = calendar
         self._watching = watching
         self._tests = [edge_test(chain, edge) for edge in watching.edges]
-        self._latches = [_Latch(chain, name) for name in chain.machine.circuit.latches]
+        followed = (name for name in chain.machine.circuit.latches if name in chain.machine.number)
+        self._latches = [_Latch(chain, name) for name in followed]
         self._window = window
         self._last = calendar.begins(calendar.days)
         """What happens to latches and torches later belongs to no day that was asked for."""
