@@ -93,7 +93,7 @@ def test_only_what_a_signal_hangs_on_has_a_say() -> None:
 
 
 def test_what_is_sampled_is_only_what_the_signal_hangs_on_too() -> None:
-    """X1: cells that flicker for ever never let the machine rest, so that it is sampled, whatever else is in the file."""
+    """X1: cells that flicker for ever never let a machine rest: it is sampled, whatever else is in the file."""
     other = "lever rope\nlever bolt\nlatch gate set rope reset bolt\nlamp open from gate\n"
     flickering = FLICKERING.format(often=3).replace("sensor spark", "sensor spark cells 6")
     flickering = flickering.replace("felt watches spark", "felt.* watches spark.* pulse 5gt")
