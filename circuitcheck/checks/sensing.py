@@ -86,8 +86,9 @@ def _unmet(daylight: Daylight, place: str, need: Need, skies: Sequence[int]) -> 
         return Hindrance()
     fitting = [each.light for each in found if need.held_back in (None, each.held_back)]
     if not fitting:
-        nothing, what = f"nothing above it at '{place}'", f"what is above it at '{place}'"
-        return Hindrance(f"{nothing if need.held_back else what} holds light back")
+        if need.held_back:
+            return Hindrance(f"nothing above it at '{place}' holds light back, as water or a solid block would")
+        return Hindrance(f"what is above it at '{place}' holds light back")
     stops = any(layer.thing in ("solid", "half") for way in daylight.places[place].ways for layer in way.layers)
     rules = ("G1", "G2", *(["G3"] if stops else []))
     if min(fitting) > need.most:

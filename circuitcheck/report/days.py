@@ -9,6 +9,7 @@ from circuitcheck.chance.calendar import CASES
 from circuitcheck.chance.days import Odd, Plan, Tally, Together
 from circuitcheck.chance.figures import QUANTILES, Distribution
 from circuitcheck.chance.judge import percent
+from circuitcheck.chance.judge import share as told
 from circuitcheck.chance.replay import Replay
 from circuitcheck.chance.response import Response
 from circuitcheck.chance.seeding import reseeding
@@ -57,14 +58,16 @@ def days_lines(found: Together, exact: Sequence[Response | None], width: int) ->
 
 def _first_day(tally: Tally, exact: Response | None) -> Iterator[Line]:
     """The first day's figures with their intervals, beside the exact ones."""
-    yield line(Piece(f"  {'the first':<{LABEL}} {'exact':>10} {'sampled':>10}   in 95 of 100 cases", Style.FAINT))
+    yield line(Piece(f"  {'the first':<{LABEL}} {'exact':>11} {'sampled':>10}   in 95 of 100 cases", Style.FAINT))
     distribution = exact.distribution if exact is not None and exact.exact else None
     for name, share, value in _exact_times(distribution):
         interval = of_quantile(tally.waits, tally.asked, share) if share else of_mean(tally.waits)
-        yield line(f"  {name:<{LABEL}} {value:>10} {seconds(interval.value):>10}   {_from_to(interval)}")
+        yield line(f"  {name:<{LABEL}} {value:>11} {seconds(interval.value):>10}   {_from_to(interval)}")
     missed = of_share(tally.missed, tally.asked)
-    value = percent(distribution.missed) if distribution is not None else "–"
-    yield line(f"  {'missed':<{LABEL}} {value:>10} {_percent(missed.value):>10}   {_shares_from_to(missed)}")
+    value = "–"
+    if exact is not None and distribution is not None:
+        value = told(distribution.missed, exact.left_out).replace("less than ", "<")
+    yield line(f"  {'missed':<{LABEL}} {value:>11} {_percent(missed.value):>10}   {_shares_from_to(missed)}")
 
 
 def _exact_times(distribution: Distribution | None) -> Iterator[tuple[str, float, str]]:

@@ -6,7 +6,7 @@ to the prover it is an input that may change whenever it likes; how likely that 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import comb
 from typing import ClassVar, NamedTuple
@@ -15,7 +15,6 @@ from circuitcheck.model.light import FULL_SUN
 from circuitcheck.model.parts.base import (
     Device,
     Kind,
-    Moment,
     Option,
     Part,
     Reason,
@@ -23,6 +22,7 @@ from circuitcheck.model.parts.base import (
     Takes,
     start_option,
 )
+from circuitcheck.model.parts.lever import LeverDevice
 from circuitcheck.model.rules import FULL_POWER, Chance, RuleSet
 
 DARK_BELOW = 4
@@ -74,19 +74,12 @@ class Cell(Part):
         return CellDevice(self, index, ports)
 
 
-class CellDevice(Device):
+class CellDevice(LeverDevice):
+    """Told to change it does as a lever does: it stays until it is told again."""
+
     __slots__ = ()
 
     drawn: ClassVar[bool] = True
-
-    def work(self, moment: Moment, verb: str, level: int) -> None:
-        before = moment.levels[self.index]
-        after = {"on": FULL_POWER, "off": 0, "throw": FULL_POWER - before}[verb]
-        if after != before:
-            moment.put(self.index, after)
-
-    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
-        return (0, 0)
 
     def reason(self, level: int) -> Reason:
         cell = self.part
