@@ -66,6 +66,8 @@ class Setup(NamedTuple):
     parts: tuple[tuple[str, bool], ...]
     rays: tuple[Ray, ...]
     light: tuple[int, ...]
+    changing: dict[str, tuple[int, ...]]
+    """In fair weather, the light at each step of dusk and of dawn; empty for one that has no length."""
     met: tuple[Met, ...]
 
 
@@ -116,9 +118,17 @@ def _setups(circuit: Circuit, place: Place, parts: Sequence[str], demands: Seque
         rays = tuple(_ray(daylight, way, lit) for way in place.ways)
         skies = [sky for _, sky in COLUMNS]
         light = tuple(daylight.light(place, sky, lit.__getitem__) for sky in skies)
+        changing = {
+            phase: tuple(
+                daylight.light(place, stretch.sky, lit.__getitem__)
+                for stretch in circuit.cycle.stretches()
+                if stretch.phase == phase
+            )
+            for phase in ("dusk", "dawn")
+        }
         held = held_back(place, lit.__getitem__)
         met = tuple(_met(circuit, daylight, place, demand, light, held, lit) for demand in demands)
-        yield Setup(tuple(lit.items()), rays, light, met)
+        yield Setup(tuple(lit.items()), rays, light, changing, met)
 
 
 def _states(count: int) -> Iterator[tuple[bool, ...]]:

@@ -45,6 +45,11 @@ def _setup_lines(setup: Setup, cycle: Cycle, width: int) -> Iterator[Line]:
             yield line(f"    {shortened(block.thing, label):<{label}}", _numbers(block.levels, column))
     if len(setup.rays) > 1:
         yield line(f"    {shortened('the brightest', label):<{label}}", _numbers(setup.light, column))
+    for phase, levels in setup.changing.items():
+        if levels:
+            steps = ", ".join(str(level) for level in levels)
+            step = in_seconds(cycle.length(phase) / len(levels))
+            yield from wrapped(f"in {phase} {steps}: {step} each", width, "    ", "      ", Style.FAINT)
     for met in setup.met:
         cells = [Piece(f"{_cell(met, place):>{column}}", _style(met, place)) for place in range(len(COLUMNS))]
         name = f"'{safe(met.demand.row)}' can {safe(met.demand.words)}"
@@ -171,6 +176,7 @@ def _setup_data(setup: Setup) -> dict[str, Any]:
             for ray in setup.rays
         ],
         "light": list(setup.light),
+        **{phase: list(levels) for phase, levels in setup.changing.items()},
         "changes": [
             {
                 "sensor": met.demand.row,
