@@ -35,6 +35,9 @@ MORE_TESTS = (
     "tests/engine_properties",
     "tests/prove/test_hard_cases.py",
     "tests/language/test_mistakes.py",
+    "tests/chance/test_worked_values.py",
+    "tests/chance/test_light_against_networkx.py",
+    "tests/chance/test_against_plain.py",
 )
 """Tests of what is built on the engine, as far as they are quick."""
 LEAST_CAUGHT = 90
