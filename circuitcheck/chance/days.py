@@ -118,6 +118,7 @@ def chain_of(plan: Plan) -> Chain:
 
 def live_through(plan: Plan, executor: Executor | None = None, workers: int = 1) -> Together:
     """Lives through a plan. What comes out does not hang on the number of workers. Raises TooLarge and ManyStarts."""
+    chain_of(plan).start()  # what can't be started is told here, and not by each process
     shares = list(_shares(plan, workers if executor is not None else 1))
     parts = [told_of(share) for share in shares] if executor is None else list(executor.map(told_of, shares))
     tallies = tuple(tuple(_tallies(plan, parts, edge)) for edge in range(len(plan.watching.edges)))

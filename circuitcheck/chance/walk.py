@@ -76,12 +76,8 @@ class Walker:
         self._window = window
         self._last = calendar.begins(calendar.days)
         """What happens to latches and torches later belongs to no day that was asked for."""
-        until = max(
-            [
-                calendar.begins(calendar.days),
-                *(each.end for phase in watching.phases for each in calendar.windows(phase)),
-            ]
-        )
+        windows = (each for phase in watching.phases for each in calendar.windows(phase))
+        until = max([self._last, *(each.end for each in windows)])
         # Phases that are alike for the cells stay apart where something is due from their beginning on.
         self._spans = [
             (phase, NOBODY if phase.sky is None else chain.draws.alike(phase.sky))

@@ -5,10 +5,15 @@ The rules are common practice, no source.
 
 from __future__ import annotations
 
+from concurrent.futures import ProcessPoolExecutor
+
 import pytest
 
+from circuitcheck.chance.days import Plan, live_through
 from circuitcheck.chance.response import Response, respond
+from circuitcheck.chance.walk import Watching
 from circuitcheck.checks.outcome import Outcome, Verdict
+from circuitcheck.engine.start import ManyStarts
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Atom, Test
 from circuitcheck.verify import verify_text
@@ -109,3 +114,14 @@ def test_a_signal_that_hangs_on_no_sensor_never_comes_by_chance() -> None:
     )
     found = asked(text + "lever rope\nlamp bell from rope\n", "bell")
     assert found.never == ("'bell' hangs on no sensor: hands alone change it",)
+
+
+def test_a_machine_that_can_start_in_several_ways_is_told_before_any_process_begins() -> None:
+    """C6: a latch of which no start is declared; its parts are named, whoever works at the days."""
+    text = NIGHT + "place bed gets sky through leaf, water\nsensor moss cells 3 at bed withers\n"
+    text += "detector m.* watches moss.*\njunction row joins m.*\nlever rope\nlatch gate set row reset rope\n"
+    circuit = load_text(text).studies[0].circuit
+    plan = Plan(circuit, Watching((Atom("gate", Test.RISES),), ("night",)), 4, 1)
+    with ProcessPoolExecutor(2) as executor, pytest.raises(ManyStarts) as told:
+        live_through(plan, executor, 2)
+    assert told.value.names == ("gate", "gate.inverse")
