@@ -10,7 +10,7 @@ import pytest
 from circuitcheck.engine.light import Daylight
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.sensor import SPREADING, Need, chance_of_exactly, taking, withering
+from circuitcheck.model.parts.sensor import SPREADING, Cell, Need, chance_of_exactly, taking, withering
 from circuitcheck.model.rules import NEWEST, OLDER
 
 NO_PARTS: dict[str, bool] = {}
@@ -143,3 +143,39 @@ def test_the_chances_of_all_numbers_of_hits_make_one(bare: int) -> None:
     assert sum(each) == pytest.approx(1.0)
     assert each[0] == pytest.approx(((45 - bare) / 45) ** 4)
     assert chance_of_exactly(bare, bare) == pytest.approx(0.0 if bare > 4 else each[-1])
+
+
+@pytest.mark.parametrize(
+    ("options", "needs"),
+    [
+        ("withers", "withers"),
+        ("grows from rim", "grows"),
+        ("becomes off chance 1/9 below 5", "becomes"),
+        ("becomes off chance 1/9 becomes on chance 1/9 above 8", "becomes"),
+        ("withers becomes off chance 1/9 below 5", "withers"),
+    ],
+)
+def test_what_hangs_on_light_needs_a_place(options: str, needs: str) -> None:
+    loaded = load_text(f"sensor rim\nsensor moss {options}\ndetector stir watches moss\nlamp sign from stir\n")
+    (mistake,) = loaded.diagnostics
+    assert (mistake.code, mistake.span.line, mistake.span.column) == ("E303", 2, 8)
+    assert mistake.message == f"what '{needs}' depends on light: say at which place the cells are"
+    assert mistake.mend == "add 'at PLACE'"
+
+
+def test_a_change_that_hangs_on_no_light_needs_none() -> None:
+    loaded = load_text("sensor moss becomes off chance 1/9\ndetector stir watches moss\nlamp sign from stir\n")
+    assert loaded.valid
+
+
+def test_the_cells_of_a_row_share_its_name_wherever_it_stands() -> None:
+    """A cell in an instance, of one name or of a row, and where its line is."""
+    text = "define eye (a) gives stir\n  sensor moss.1 to moss.2 becomes off chance 1/9\n"
+    text += "  sensor fern becomes off chance 1/9\n  detector stir watches moss.1\n  torch t from a\nend\nlever rope\neye left (a rope)\n"
+    made = load_text(text).studies[0].circuit
+    rows = {part.name: (part.row, part.span.line) for part in made.parts if isinstance(part, Cell)}
+    assert rows == {
+        "left.moss.1": ("left.moss", 2),
+        "left.moss.2": ("left.moss", 2),
+        "left.fern": ("left.fern", 3),
+    }

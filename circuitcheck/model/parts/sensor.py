@@ -120,7 +120,8 @@ def build(request: Request) -> tuple[Part, ...]:
     needs += [] if all(each.need == Need() for each in request.changes) else ["becomes"]
     if needs and not place:
         request.fail("E303", f"what '{needs[0]}' depends on light: say at which place the cells are", "add 'at PLACE'")
-    row = request.name.rpartition(".")[0] or request.name
+    base, _, number = request.name.rpartition(".")
+    row = base if number.isdecimal() else request.name
     return (
         Cell(
             name=request.name,
