@@ -171,7 +171,8 @@ def test_a_change_that_hangs_on_no_light_needs_none() -> None:
 def test_the_cells_of_a_row_share_its_name_wherever_it_stands() -> None:
     """A cell in an instance, of one name or of a row, and where its line is."""
     text = "define eye (a) gives stir\n  sensor moss.1 to moss.2 becomes off chance 1/9\n"
-    text += "  sensor fern becomes off chance 1/9\n  detector stir watches moss.1\n  torch t from a\nend\nlever rope\neye left (a rope)\n"
+    text += "  sensor fern becomes off chance 1/9\n  detector stir watches moss.1\n  torch t from a\nend\n"
+    text += "lever rope\neye left (a rope)\n"
     made = load_text(text).studies[0].circuit
     rows = {part.name: (part.row, part.span.line) for part in made.parts if isinstance(part, Cell)}
     assert rows == {
