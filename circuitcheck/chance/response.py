@@ -113,7 +113,8 @@ def _exactly(chain: Chain, asked: _Asked) -> Response:
     parts = (before, alarms, seen)
     left_out = sum(each.left_out for each in parts) + chain.draws.neglected * window.end + ROUNDING
     left = 1.0 - already
-    if left <= max(ALL_BUT, left_out):
+    # What was left out is missing from what is so already: as little as that can't be told from nothing.
+    if left <= max(ALL_BUT, 2.0 * left_out):
         already, left = 1.0, 1.0
     elif left_out / left > MOST_LEFT_OUT:
         raise TooLarge("too little of its probability is in question to be followed closely")

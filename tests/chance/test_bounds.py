@@ -6,6 +6,7 @@ The rules are common practice, no source.
 from __future__ import annotations
 
 from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
 
 import pytest
 
@@ -14,7 +15,7 @@ from circuitcheck.chance.response import Response, respond
 from circuitcheck.chance.walk import Watching
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.engine.start import ManyStarts
-from circuitcheck.language.load import load_text
+from circuitcheck.language.load import load_file, load_text
 from circuitcheck.model.claims import Atom, Test
 from circuitcheck.verify import verify_text
 
@@ -125,3 +126,11 @@ def test_a_machine_that_can_start_in_several_ways_is_told_before_any_process_beg
     with ProcessPoolExecutor(2) as executor, pytest.raises(ManyStarts) as told:
         live_through(plan, executor, 2)
     assert told.value.names == ("gate", "gate.inverse")
+
+
+def test_what_is_so_already_but_for_what_was_left_out_is_so_already() -> None:
+    """A cell that can't change is on for ever; that the machine around it is followed only so closely is no doubt."""
+    loaded = load_file(Path(__file__).resolve().parents[2] / "circuits" / "nightwatch.circuit")
+    found = respond(loaded.studies[0].circuit, "night", Atom("rim.1", Test.RISES))
+    assert found.exact
+    assert found.already == 1.0
