@@ -58,6 +58,7 @@ class Chain:
     """The states of one circuit under chance, numbered from 0 as they are met."""
 
     def __init__(self, circuit: Circuit, watched: Sequence[str], most_states: int = 0, whole: bool = True) -> None:
+        """Begins a chain; raises `TooLarge` past `most_states`, where 0 stands for as many as the usual work allows."""
         quiet = replace(circuit, rules=replace(circuit.rules, burn_out_window=NO_BURN_OUT))
         self.machine = machine = Machine(quiet) if whole else _only(Machine(quiet), upstream(quiet, watched))
         self.probes: dict[str, PortFeeds] = {name: machine.probe(name) for name in watched}

@@ -68,7 +68,6 @@ class Walker:
     def __init__(self, chain: Chain, calendar: Calendar, watching: Watching, window: int = 0) -> None:
         """`window` is the burn-out window in gt; where there is none, nobody minds torches that would burn out."""
         self._chain = chain
-        self._calendar = calendar
         self._watching = watching
         self._tests = [edge_test(chain, edge) for edge in watching.edges]
         followed = (name for name in chain.machine.circuit.latches if name in chain.machine.number)

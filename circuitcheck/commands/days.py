@@ -21,14 +21,14 @@ USUAL_ON_END = 10
 
 def add(commands: Any) -> None:
     """Adds the command with its options."""
+    from circuitcheck.chance.calendar import CASES
+
     example = "circuitcheck days circuits/nightwatch.circuit --days 10000 --case rain"
     does = "live through many days by chance, beside the exact figures, and find what only the whole machine shows"
     parser = common.parser(commands, "days", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")
     response_arguments(parser)
     common.root_option(parser)
-    from circuitcheck.chance.calendar import CASES
-
     parser.add_argument("--days", type=common.count(1, 1_000_000), metavar="N", help=f"how many days ({USUAL_DAYS:,})")
     help_ = f"how many of them are one run of one machine ({USUAL_ON_END})"
     parser.add_argument("--on-end", type=common.count(1, 10_000), metavar="N", help=help_)
