@@ -11,15 +11,20 @@ from itertools import product
 from typing import NamedTuple
 
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.light import FULL_SUN, HOLDS_BACK, SKY, STANDING_LIGHT, Layer, Place, Way
+from circuitcheck.model.light import (
+    FULL_SUN,
+    HOLDS_BACK,
+    LIGHT_OF,
+    SKY,
+    STANDING,
+    STANDING_LIGHT,
+    Layer,
+    Place,
+    Way,
+    taken,
+)
 from circuitcheck.model.parts.sensor import SPREADING, taking, withering
 from circuitcheck.model.rules import RuleSet
-
-LIGHT_OF = {"lamp": 15, "torch": 7}
-"""What a lit part gives, by its kind (rule G1)."""
-STANDING = 14
-"""What a standing light gives (rule G1)."""
-CLEAR = frozenset({"air", "glass", "dust"})
 
 Lit = Callable[[str], bool]
 """Whether a part, by its name, is on."""
@@ -29,26 +34,15 @@ def levels_along(way: Way, first: int, rules: RuleSet, lit: Lit) -> Iterator[tup
     """The level in each block that a way passes, one by one, if its source gives `first` in full sun (rule G2)."""
     level = first
     for layer in way.layers:
-        thing = layer.thing if stands(layer, lit) else "air"
+        thing = layer.thing if stands(layer, lit) else "aside" if layer.aside else "air"
         for _ in range(layer.number):
-            level = max(level - _taken(thing, level, way.source == SKY, rules), 0)
+            level = max(level - taken(thing, level, way.source == SKY, rules), 0)
             yield thing, level
 
 
 def stands(layer: Layer, lit: Lit) -> bool:
     """Whether a layer is there; where it is not, there is air."""
     return layer.when is None or lit(layer.when.part) is layer.when.on
-
-
-def _taken(thing: str, level: int, from_sky: bool, rules: RuleSet) -> int:
-    if thing in CLEAR:
-        # Full sun goes straight down for nothing; once below 15, each clear block takes 1 as well.
-        return 0 if from_sky and level == FULL_SUN else 1
-    if thing == "water":
-        return rules.water_takes
-    if thing == "solid" or (thing == "half" and rules.half_blocks_stop_light):
-        return level
-    return 1
 
 
 def given_by(source: str, kind: str, lit: Lit) -> int:

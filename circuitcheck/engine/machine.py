@@ -13,7 +13,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Device, Moment, Part, Port
 from circuitcheck.model.parts.block import Block
 from circuitcheck.model.parts.comparator import Comparator
-from circuitcheck.model.parts.dust import Dust
+from circuitcheck.model.parts.dust import Dust, Run
 from circuitcheck.model.parts.latch import Latch
 from circuitcheck.model.parts.repeater import Repeater
 
@@ -41,7 +41,7 @@ class Machine:
         self.rules = circuit.rules
         self.power = Power(circuit)
         self.straight = pointing_straight(circuit)
-        self._wire([part for part in circuit.parts if not isinstance(part, Dust | Block | Latch)], {})
+        self._wire([part for part in circuit.parts if not isinstance(part, Dust | Run | Block | Latch)], {})
 
     def __reduce__(self) -> tuple[type[Machine], tuple[Circuit]]:
         """A machine goes to another process as its circuit and is wired up there; one that was cut can't go."""

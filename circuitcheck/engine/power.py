@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.block import Block
-from circuitcheck.model.parts.dust import CARRIES, Dust
+from circuitcheck.model.parts.dust import CARRIES, Dust, Run
 from circuitcheck.model.parts.lamp import Lamp
 
 Feeds = dict[str, int]
@@ -48,7 +48,7 @@ class Power:
     def watched(self, sources: Iterable[str]) -> Feeds:
         """What a port feels that watches the state of these: a lamp counts by its light, not its power."""
         return self._strongest(
-            self.at_end(name) if isinstance(self._parts[name], Dust) else {name: 0} for name in sources
+            self._source(name) if isinstance(self._parts[name], Dust | Run) else {name: 0} for name in sources
         )
 
     def at_end(self, line: str) -> Feeds:
@@ -66,6 +66,8 @@ class Power:
         part = self._parts[name]
         if isinstance(part, Dust):
             return self.at_end(name)
+        if isinstance(part, Run):
+            return dict(zip(part.feeds, part.lost, strict=True))
         if isinstance(part, Block | Lamp):
             # Power never goes from block to block, though a lamp is lit by a block beside it.
             return self.feeds(source for source in part.feeds if not is_block(self._parts[source]))
@@ -73,7 +75,7 @@ class Power:
 
     def _strong(self, name: str) -> Feeds:
         part = self._parts[name]
-        if isinstance(part, Dust):
+        if isinstance(part, Dust | Run):
             return {}
         if isinstance(part, Block | Lamp):
             return self.into_dust(source for source in part.feeds if not is_block(self._parts[source]))

@@ -5,16 +5,14 @@ Nothing is looked up or judged here, and nothing is raised; what a line means is
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
-from lark import Token, Transformer
+from lark import Token
 
 from circuitcheck.diagnostics import Span
 from circuitcheck.language import tree
-
-Children = list[Any]
-
+from circuitcheck.language.drawn import Children, DrawnBuilder
 
 TESTS = {
     "ON": "is_on",
@@ -38,35 +36,8 @@ def _together(first: Span, last: Span) -> Span:
     return Span(first.file, first.line, first.column, end)
 
 
-class Builder(Transformer[Token, tree.File]):
+class Builder(DrawnBuilder):
     """Turns each rule's children into a value of the syntax tree. `file` is the file being read."""
-
-    file = ""
-
-    # Words
-
-    def span(self, token: Token) -> Span:
-        """Where a word stands."""
-        line, column = token.line or 0, token.column or 0
-        return Span(self.file, line, column, token.end_column or column + 1)
-
-    def word(self, token: Token) -> tree.Word:
-        """A name or keyword as a value."""
-        return tree.Word(str(token), self.span(token))
-
-    def text(self, token: Token) -> tree.Word:
-        """A quoted text without its quotes."""
-        return tree.Word(str(token)[1:-1], self.span(token))
-
-    def amount(self, children: Children) -> tree.Amount:
-        token = children[0]
-        return tree.Amount(tree.AmountForm(token.type.lower()), str(token), self.span(token))
-
-    def _optional(self, token: Token | None, read: Callable[[Token], Any]) -> Any:
-        return None if token is None else read(token)
-
-    def names(self, children: Children) -> tuple[tree.Word, ...]:
-        return tuple(self.word(token) for token in children)
 
     # The file
 

@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 from circuitcheck.diagnostics import Diagnostic, Span, article, did_you_mean, error
 from circuitcheck.language import tree
 from circuitcheck.language.daylight import PlaceReader, change_of
+from circuitcheck.language.options import number_of, start_of
 from circuitcheck.language.rows import Rows
 from circuitcheck.language.scope import Names, Scope, Wire
 from circuitcheck.language.values import Reader, Values, allows, declared
 from circuitcheck.model.circuit import Circuit, Output
-from circuitcheck.model.duration import show
 from circuitcheck.model.parts import KINDS
-from circuitcheck.model.parts.base import Kind, Option, Part, Request, Takes
+from circuitcheck.model.parts.base import Kind, Part, Request, Takes
 from circuitcheck.model.parts.lever import Lever
 from circuitcheck.model.rules import RuleSet
 
@@ -50,6 +50,7 @@ class Elaboration:
         self._places: list[tuple[tree.PlaceLine, Scope]] = []
         self._wired: list[tuple[Part, ...]] = []
         self._gives: tuple[tree.Word, ...] = ()
+        self._drawn: Circuit | None = None
         self.silences: list[tuple[tree.SilenceLine, Scope]] = []
         """What definitions say of findings in them, with the scope of each instance."""
 
@@ -86,6 +87,8 @@ class Elaboration:
         outputs += self._given_out()
         parts = tuple(part for parts in self._wired for part in parts)
         made = Circuit(name, parts, tuple(outputs), rules, title, span)
+        if self._drawn is not None:
+            return replace(self._drawn, name=name, outputs=tuple(outputs), title=title, span=span)
         read = (PlaceReader(scope, made, self._mistakes).place(line) for line, scope in self._places)
         return replace(made, places=tuple(place for place in read if place is not None))
 
@@ -93,6 +96,15 @@ class Elaboration:
         """What a definition standing alone gives, as its outputs."""
         named = {output.name.text for output, scope in self._outputs if not scope.prefix}
         return [Output(word.text, word.text, word.span) for word in self._gives if word.text not in named]
+
+    def drawn(self, read: Circuit) -> None:
+        """Takes in the parts of a circuit that was read out of a drawing, with their names."""
+        self._drawn = read
+        for part in read.parts:
+            self._names.parts.setdefault(part.name, part.span)
+            base, dot, last = part.name.rpartition(".")
+            if dot and last.isdecimal():
+                self._names.rows.setdefault(base, []).append(int(last))
 
     # Declaring names
 
@@ -256,14 +268,17 @@ class Elaboration:
         elif option.takes is Takes.FLAG:
             request.flags |= {word}
         elif option.takes is Takes.START:
-            self._take_start(kind, option, written, request)
+            assert written.start is not None
+            request.start = start_of(kind, option, written.start, self._mistakes)
         elif option.takes is Takes.PLACE:
             self._take_place(written, line.scope, request)
         elif option.takes is Takes.CHANGE and written.change is not None:
             change = change_of(written.change, self._mistakes)
             request.changes += [change] if change is not None else []
         elif word != kind.counted_by:
-            self._take_number(option, written, request, reader)
+            assert written.amount is not None
+            number = number_of(option, written.amount, reader, self._mistakes)
+            request.numbers |= {} if number is None else {word: number}
 
     def _take_place(self, written: tree.Option, scope: Scope, request: Request) -> None:
         assert written.place is not None
@@ -276,34 +291,6 @@ class Elaboration:
 
     def _pick(self, line: _Line) -> int | None:
         return line.number if line.line.first.text.endswith(".*") else None
-
-    def _take_start(self, kind: Kind, option: Option, written: tree.Option, request: Request) -> None:
-        assert written.start is not None
-        level = option.starts.get(written.start.text)
-        if level is None:
-            words = list(option.starts)
-            said = "a level from 0 to 15" if len(words) > 8 else " or ".join(words)
-            self._fail(
-                "E309",
-                written.start.span,
-                f"{article(kind.word)} can't start {written.start.text}",
-                f"it starts {said}",
-            )
-        request.start = level
-
-    def _take_number(self, option: Option, written: tree.Option, request: Request, reader: Reader) -> None:
-        assert written.amount is not None
-        durations = option.takes is Takes.DURATION
-        number = reader.duration(written.amount) if durations else reader.count(written.amount)
-        if number is None:
-            return
-        show_bound = show if durations else str
-        if number < option.least or (option.most is not None and number > option.most):
-            most = f" to {show_bound(option.most)}" if option.most is not None else " or more"
-            message = f"{option.word} {written.amount.text} is out of range"
-            self._fail("E305", written.amount.span, message, f"from {show_bound(option.least)}{most}")
-            return
-        request.numbers[option.word] = number
 
     # Mistakes
 

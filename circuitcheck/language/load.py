@@ -13,6 +13,8 @@ from dataclasses import dataclass, field, fields, replace
 from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
 from circuitcheck.language import tree
 from circuitcheck.language.daylight import chance_of, cycle_of
+from circuitcheck.language.drawings import drawings_in
+from circuitcheck.language.legend import Legend, legend_of
 from circuitcheck.language.parse import MOST_MISTAKES, parse
 from circuitcheck.language.studies import Studies
 from circuitcheck.language.text import decoded, plain
@@ -114,6 +116,8 @@ class _Loading:
         """Whether a file that is used could not be read."""
         self._sources: dict[str, tuple[str, ...]] = {}
         self._definitions: dict[str, tree.Definition] = {}
+        self._pieces: list[tuple[tree.PieceBlock, Legend]] = []
+        """The pieces of files that are used, with the legends of those."""
         self._rules = USUAL
         self._cycle = USUAL_CYCLE
         self._title = ""
@@ -162,7 +166,11 @@ class _Loading:
             return
         self._header(statements)
         self._define(statements, self._folder, (os.path.abspath(self._path),))
-        studies = Studies(self._definitions, self._rules, self._sources, self._mistakes, self._cycle, self._sizes)
+        drawings = drawings_in(statements, self._pieces, self._mistakes)
+        drawings.no_twins(self._definitions, self._mistakes)
+        studies = Studies(
+            self._definitions, self._rules, self._sources, self._mistakes, self._cycle, self._sizes, drawings
+        )
         head = next((each for each in statements if isinstance(each, tree.CircuitLine)), None)
         self._title = head.title.text if head and head.title else ""
         studies.main(statements, head, _as_name(os.path.splitext(os.path.basename(self._path))[0]))
@@ -289,6 +297,10 @@ class _Loading:
                 return
             file = self._parse(read, path)
             if file is not None:
+                pieces = [each for each in file.statements if isinstance(each, tree.PieceBlock)]
+                legends = (each for each in file.statements if isinstance(each, tree.LegendBlock))
+                legend = legend_of(legends, self._mistakes) if pieces else {}
+                self._pieces += [(piece, legend) for piece in pieces]
                 self._define(file.statements, os.path.dirname(path), (*stack, absolute))
 
     def _fail(self, code: str, span: Span, message: str, mend: str = "") -> None:

@@ -25,7 +25,15 @@ MOST_MISTAKES = 20
 """How many mistakes of one file are told at once."""
 DEEPEST = 40
 """How deep brackets and `not` may be nested."""
-OPENERS = {"CHECK": 'check "?"', "FOR": "for x in 1", "DEFINE": "define x (x) gives x"}
+OPENERS = {
+    "CHECK": 'check "?"',
+    "FOR": "for x in 1",
+    "DEFINE": "define x (x) gives x",
+    "LEGEND": "legend",
+    "PIECE": "piece x",
+    "DRAWING": "drawing",
+    "LAYER": "layer 1",
+}
 """For each word that opens a block, a line that opens it without a mistake."""
 
 SURE = 0.75
@@ -45,7 +53,14 @@ STRAY_LETTERS = {
     "-": "names are joined with _, and no amount is below 0",
 }
 
-FRIENDLY = {"NAME": "a name", "NUMBER": "a number", "DURATION": "a duration", "TEXT": 'a text in "quotes"'}
+FRIENDLY = {
+    "LETTER": "a letter",
+    "ROW": "a row of letters",
+    "NAME": "a name",
+    "NUMBER": "a number",
+    "DURATION": "a duration",
+    "TEXT": 'a text in "quotes"',
+}
 
 
 @lru_cache(maxsize=1)
@@ -238,7 +253,7 @@ class _Reading:
             return self._stray(token)
         if token.type == "END" and not self._open:
             return error("E104", where, "no block is open here for this 'end' to close", "take the line out")
-        if token.type in OPENERS and self._open:
+        if token.type in OPENERS and self._open and not position:
             opener = self._open[-1].opener
             message = f"the '{opener}' of line {opener.line} is still open here"
             return error("E104", where, message, "close it with a line 'end' before this one")

@@ -14,6 +14,7 @@ from circuitcheck.diagnostics import NOWHERE, Diagnostic, Span, did_you_mean, er
 from circuitcheck.language import tree
 from circuitcheck.language.assumptions import AssumptionReader
 from circuitcheck.language.claims import ClaimReader
+from circuitcheck.language.drawings import Drawings
 from circuitcheck.language.elaborate import Definitions, Elaboration
 from circuitcheck.language.legality import unbuildable
 from circuitcheck.language.repetition import Asked, repeated
@@ -43,6 +44,14 @@ class _Subject:
     label: str
     statements: Sequence[tree.Statement]
     definition: tree.Definition | None
+    drawn: Circuit | None
+    """What is drawn of it."""
+
+    @property
+    def is_drawing(self) -> bool:
+        """Whether the circuit is to be taken from its drawing, since nothing else says what it is."""
+        wired = (tree.PartLine, tree.InstanceLine, tree.PlaceLine)
+        return self.drawn is not None and not any(isinstance(each, wired) for each in self.statements)
 
 
 class Studies:
@@ -56,8 +65,10 @@ class Studies:
         mistakes: list[Diagnostic],
         cycle: Cycle = USUAL_CYCLE,
         resized: Mapping[str, int] | None = None,
+        drawings: Drawings | None = None,
     ) -> None:
         self._definitions = definitions
+        self._drawings = Drawings() if drawings is None else drawings
         self._cycle = cycle
         self._resized = resized
         self._rules = rules
@@ -79,8 +90,9 @@ class Studies:
         values = {each: options[0] for each, options in allowed.items() if options}
         asked = list(repeated(statements, values, self._mistakes))
         has_parts = any(isinstance(each, PARTS) for each in statements)
-        if has_parts or asked:
-            subject = _Subject(name, title, span, "", statements, None)
+        drawn = self._drawings.own(self._rules, name, self._mistakes)
+        if has_parts or asked or drawn is not None:
+            subject = _Subject(name, title, span, "", statements, None, drawn)
             self._study(subject, values, allowed, asked, set())
 
     def alone(self, definition: tree.Definition) -> None:
@@ -98,7 +110,10 @@ class Studies:
             several = [name for name, options in allowed.items() if len(options) > 1]
             label = ", ".join([definition.name.text, *(f"{name} {values[name]}" for name in several)])
             asked = list(repeated(definition.statements, values, self._mistakes))
-            subject = _Subject(definition.name.text, "", definition.name.span, label, definition.statements, definition)
+            name = definition.name.text
+            usual = combination == combinations[0]
+            drawn = self._drawings.of(name, self._rules, self._mistakes) if usual else None
+            subject = _Subject(name, "", definition.name.span, label, definition.statements, definition, drawn)
             self._study(subject, values, allowed, asked, seen)
 
     def _study(
@@ -123,6 +138,8 @@ class Studies:
             build = Elaboration(self._definitions, self._mistakes, self._resized)
             given = {**values, **dict(changed)}
             alone = subject.definition
+            if subject.is_drawing and subject.drawn is not None:
+                build.drawn(subject.drawn)
             scope = build.definition(alone, given) if alone else build.file(subject.statements, given)
             circuit = build.circuit(subject.name, subject.title, self._rules, subject.span)
             circuit = replace(circuit, cycle=self._cycle)
@@ -135,7 +152,8 @@ class Studies:
             label = ", ".join(own) if changed else subject.label
             silences, forbidden = self._judgements(subject.statements, scope, build)
             assumptions = self._assumptions(subject.statements, scope, circuit)
-            study = Study(circuit, checks, claims, label, silences, forbidden, assumptions)
+            drawn = None if subject.is_drawing or changed else subject.drawn
+            study = Study(circuit, checks, claims, label, silences, forbidden, assumptions, drawn=drawn)
             self.made.append(without_skipped(study))
 
     def _changed(self, asked: Asked, values: dict[str, Value], allowed: Allowed) -> tuple[tuple[str, Value], ...]:

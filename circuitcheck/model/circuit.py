@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -16,6 +16,8 @@ from circuitcheck.model.rules import USUAL, RuleSet
 
 if TYPE_CHECKING:
     import networkx
+
+    from circuitcheck.model.drawing import At, Drawing
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +41,14 @@ class Circuit:
     span: Span = NOWHERE
     places: tuple[Place, ...] = ()
     cycle: Cycle = USUAL_CYCLE
+    drawing: Drawing | None = None
+    """The drawing that the circuit was read out of, if it was."""
+    where: Mapping[str, At] = field(default_factory=dict)
+    """Where in that drawing each part stands, by its name."""
 
     def __getstate__(self) -> dict[str, object]:
         """What is sent to another process: the fields, without what is worked out from them."""
-        return {field.name: getattr(self, field.name) for field in fields(self)}
+        return {each.name: getattr(self, each.name) for each in fields(self)}
 
     @cached_property
     def by_name(self) -> Mapping[str, Part]:

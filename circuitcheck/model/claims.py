@@ -308,6 +308,8 @@ class Study(NamedTuple):
     """What the world is taken to do when the claims are proved."""
     skipped: tuple[Check | Claim, ...] = ()
     """What the author has set aside: in neither `checks` nor `claims`, so that nobody runs it by mistake."""
+    drawn: Circuit | None = None
+    """The circuit as it is drawn as well, which must be this one up to names."""
 
 
 def without_skipped(study: Study) -> Study:

@@ -9,7 +9,11 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from circuitcheck.diagnostics import NOWHERE, Span
+from circuitcheck.model.rules import RuleSet
 
+FULL_SUN = 15
+MOONLIGHT = 4
+"""What comes from the sky by day and by night (rule G1)."""
 SKY = "sky"
 STANDING_LIGHT = "standing_light"
 """The two sources of light that are no parts: the sky, and a light that always burns (rule G1)."""
@@ -17,6 +21,28 @@ THINGS = ("air", "glass", "dust", "aside", "leaf", "water", "half", "solid")
 """What light can pass on its way, or be stopped by; `aside` is a clear block passed to the side."""
 HOLDS_BACK = frozenset({"water", "half", "solid"})
 """What, right above a cell, holds light back (rule X2)."""
+
+
+LIGHT_OF = {"lamp": 15, "torch": 7}
+"""What a lit part gives, by its kind (rule G1)."""
+STANDING = 14
+"""What a standing light gives (rule G1)."""
+CLEAR = frozenset({"air", "glass", "dust"})
+
+
+def taken(thing: str, level: int, down_from_sky: bool, rules: RuleSet) -> int:
+    """What a block takes of light at a level that enters it (rules G2, G3).
+
+    `down_from_sky` says that the light has come from the sky and goes on straight down.
+    """
+    if thing in CLEAR:
+        # Full sun goes straight down for nothing; once below 15, each clear block takes 1 as well.
+        return 0 if down_from_sky and level == FULL_SUN else 1
+    if thing == "water":
+        return rules.water_takes
+    if thing == "solid" or (thing == "half" and rules.half_blocks_stop_light):
+        return level
+    return 1
 
 
 class Condition(NamedTuple):
@@ -32,6 +58,8 @@ class Layer(NamedTuple):
     number: int
     thing: str
     when: Condition | None = None
+    aside: bool = False
+    """Whether it is passed to the side: then so is the air that is there while it is not."""
 
 
 class Way(NamedTuple):
@@ -59,9 +87,6 @@ class Place(NamedTuple):
         return tuple(dict.fromkeys(named))
 
 
-FULL_SUN = 15
-MOONLIGHT = 4
-"""What comes from the sky by day and by night (rule G1)."""
 WEATHER = {"clear": 0, "rain": 3, "storm": 5}
 """How many levels each weather takes (rule G1)."""
 PHASES = ("day", "dusk", "night", "dawn")

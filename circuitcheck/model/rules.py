@@ -53,6 +53,12 @@ class RuleSet:
     """Whether withering needs the dark and a spot that is grown over needs light (rules X2, X3)."""
     half_blocks_stop_light: bool = True
     """Whether half blocks stop light through their full face (rule G3)."""
+    dust_on_clear: bool = True
+    """Whether dust may lie on clear blocks (rule W1)."""
+    dust_dots: bool = True
+    """Whether dust that is joined to nothing can be set to point nowhere (rule W3)."""
+    power_above_piston: bool = True
+    """Whether a piston also answers to what would power the place above it (rule W9)."""
     outside_first: bool = False
     """Whether outside actions come first in a gt instead of last (rule C2)."""
     sticky_lets_go: bool = True
@@ -60,7 +66,14 @@ class RuleSet:
 
 
 OLDER = RuleSet(
-    "older", burn_out_window=100, burn_out_rest=0, draw_chance=Chance(80, 32768), water_takes=3, change_needs_light=True
+    "older",
+    burn_out_window=100,
+    burn_out_rest=0,
+    draw_chance=Chance(80, 32768),
+    water_takes=3,
+    change_needs_light=True,
+    dust_on_clear=False,
+    dust_dots=False,
 )
 NEWER = RuleSet(
     "newer", burn_out_window=60, burn_out_rest=160, draw_chance=Chance(3, 4096), water_takes=3, change_needs_light=True
@@ -129,9 +142,20 @@ RULES: dict[str, str] = {
     "O2": "a lamp is on at once and goes dark 2t after its power first goes",
     "O3": "a piston travels 1.5t, starting in the gt in which a part calls it",
     "S1": "a lamp that flashes more than three times in a second can harm people (WCAG 2.2, 2.3.1)",
+    "W1": "one thing stands at a place, and some need something to stand on",
+    "W2": "dust joins dust beside it, and one step up or down unless a solid block cuts the step",
+    "W3": "dust points where it is joined; on one axis both ways, joined to nothing all ways",
+    "W4": "dust weakly powers the block under it and what it points into",
+    "W5": "a torch takes from the block that holds it, gives to parts beside it and to the block above it",
+    "W6": "a repeater or comparator takes from behind and gives in front",
+    "W7": "a lever or button gives to the block it sits on and to the parts beside it",
+    "W8": "a powered block gives to the parts beside it, never to another block",
+    "W9": "a piston answers to power at its own place, and to what would power the place above it",
+    "W10": "what changes tells those around it: blocks and pistons six, dust and torches within two steps",
     "V1": "a part drives nothing",
     "V2": "a part is driven by nothing",
     "V3": "a pulse began and ended within one gt",
     "V4": "a sensor never changes",
+    "V5": "a piston moves what wiring hangs on",
 }
 """Every id that a message, a check or a test may cite. V ids are the program's own findings."""

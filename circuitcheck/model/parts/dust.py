@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from circuitcheck.model.parts.base import Kind, Option, Part, Port, Request, Takes, from_option
@@ -25,6 +25,27 @@ class Dust(Part):
 
     def ports(self) -> tuple[Port, ...]:
         return (Port("start", self.feeds),)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run(Part):
+    """Dust as it is read at one place of a drawing: what reaches it, and how many levels are lost on the way.
+
+    Which ways power takes in space is worked out once (`circuitcheck.space`), so that a run needs no length.
+    """
+
+    feeds: tuple[str, ...]
+    lost: tuple[int, ...]
+    """For each of `feeds`, the levels lost before it comes here."""
+    word: ClassVar[str] = "dust"
+
+    def ports(self) -> tuple[Port, ...]:
+        return (Port("start", self.feeds),)
+
+    def rewired(self, old: str, new: str | None) -> Part:
+        ways = zip(self.feeds, self.lost, strict=True)
+        kept = [(name if name != old else new, lost) for name, lost in ways if name != old or new is not None]
+        return replace(self, feeds=tuple(str(name) for name, _ in kept), lost=tuple(lost for _, lost in kept))
 
 
 def build_line(request: Request) -> tuple[Part, ...]:

@@ -22,7 +22,7 @@ from circuitcheck.model.parts.base import (
     start_option,
     wait_of,
 )
-from circuitcheck.model.parts.stuck_piston import travel_option
+from circuitcheck.model.parts.stuck_piston import heard, travel_option
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 STILL, CALLED_TO_MOVE, MOVING, CUT_SHORT, CALLED_TO_LET_GO, LETTING_GO = range(6)
@@ -30,20 +30,29 @@ STILL, CALLED_TO_MOVE, MOVING, CUT_SHORT, CALLED_TO_LET_GO, LETTING_GO = range(6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piston(Part):
-    """A piston. Its level says whether it is out; where its block is, its `PushedBlock` says."""
+    """A piston. Its level says whether it is out; where its block is, its `PushedBlock` says.
+
+    In a drawing it may also answer to what powers the place above it: `above`, which it can't feel change but looks at
+    whenever it is told of something, be that a change of its power or of one of those it `hears` (rules W9, D2).
+    """
 
     feeds: tuple[str, ...]
     sticky: bool
     travel: int
+    above: tuple[str, ...] = ()
+    hears: tuple[str, ...] = ()
     word: ClassVar[str] = "piston"
-    powered_by: ClassVar[tuple[str, ...]] = ("feeds",)
+    powered_by: ClassVar[tuple[str, ...]] = ("feeds", "above")
 
     @property
     def lag(self) -> int:
         return self.travel
 
     def ports(self) -> tuple[Port, ...]:
-        return (Port("power", self.feeds),)
+        power = Port("power", self.feeds)
+        if not self.above:
+            return (power,)
+        return (power, Port("above", self.above, silent=True), *heard(self.hears))
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return PistonDevice(self, index, ports, self, rules)
@@ -80,21 +89,25 @@ class PushedBlockDevice(Device):
 class PistonDevice(Device):
     """Its mark says where it is in its move, and whether the power that sent it out went before it arrived."""
 
-    __slots__ = ("lets_go", "sticky", "travel")
+    __slots__ = ("lets_go", "powers", "sticky", "travel")
 
     beside = 1
 
     def __init__(self, part: Part, index: int, ports: Sequence[int], settings: Piston, rules: RuleSet) -> None:
         super().__init__(part, index, ports)
         self.sticky, self.travel = settings.sticky, settings.travel
+        self.powers = self.ports[: 2 if settings.above else 1]
         self.lets_go = rules.sticky_lets_go
 
     @property
     def _block(self) -> int:
         return self.index + self.beside  # its PushedBlock is built right after it
 
+    def _powered(self, moment: Moment) -> bool:
+        return any(moment.readings[port] for port in self.powers)
+
     def _disagrees(self, moment: Moment) -> bool:
-        return (moment.readings[self.ports[0]] > 0) is not (moment.levels[self.index] > 0)
+        return self._powered(moment) is not (moment.levels[self.index] > 0)
 
     def told(self, moment: Moment) -> int:
         index = self.index
@@ -102,7 +115,7 @@ class PistonDevice(Device):
         if phase == STILL and self._disagrees(moment):
             moment.marks[index] = CALLED_TO_MOVE
             return moment.call
-        if phase == MOVING and not moment.levels[index] and not moment.readings[self.ports[0]]:
+        if phase == MOVING and not moment.levels[index] and not self._powered(moment):
             # A pulse as long as the travel ends in the gt of the arrival, and is not shorter than it.
             arrives_now = moment.holds(index, wait_of(0, ALL_ELSE))
             moment.marks[index] = MOVING if arrives_now else CUT_SHORT
@@ -132,7 +145,7 @@ class PistonDevice(Device):
         moment.marks[index] = STILL
         if not was_out:
             moment.put(self._block, FULL_POWER)
-        if not moment.readings[self.ports[0]]:
+        if not self._powered(moment):
             lets_go = cut_short and not was_out and self.lets_go
             moment.marks[index] = CALLED_TO_LET_GO if lets_go else CALLED_TO_MOVE
             moment.begin(index, moment.call)
@@ -142,13 +155,13 @@ class PistonDevice(Device):
         moment.marks[index] = STILL
         if self.sticky and not let_go and moment.levels[self._block]:
             moment.put(self._block, 0)
-        if moment.readings[self.ports[0]]:
+        if self._powered(moment):
             moment.marks[index] = CALLED_TO_MOVE
             moment.begin(index, moment.call)
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
-        port = self.ports[0]
-        return (FULL_POWER if low[port] else 0, FULL_POWER if high[port] else 0)
+        least, most = any(low[port] for port in self.powers), any(high[port] for port in self.powers)
+        return (FULL_POWER if least else 0, FULL_POWER if most else 0)
 
     def told_waits(self, rising: bool | None) -> frozenset[int]:
         return frozenset({wait_of(0, CALLED), wait_of(1, CALLED)})

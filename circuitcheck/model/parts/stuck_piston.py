@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -32,6 +32,11 @@ def travel_option() -> Option:
     return Option("travel", Takes.DURATION, "how long it travels, 1.5t as a rule", default=TRAVEL)
 
 
+def heard(names: Iterable[str]) -> tuple[Port, ...]:
+    """The ports of a piston that hears of changes: of each a port of its own, since each is an update (rule D3)."""
+    return tuple(Port("heard", (name,), watches=True, boolean=False) for name in names)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StuckPiston(Part):
     arming: tuple[str, ...]
@@ -46,8 +51,7 @@ class StuckPiston(Part):
 
     def ports(self) -> tuple[Port, ...]:
         # It can read its arming but can't feel it change (rule D2).
-        heard = (Port("heard", (name,), watches=True, boolean=False) for name in self.hears)
-        return (Port("arming", self.arming, silent=True), *heard)
+        return (Port("arming", self.arming, silent=True), *heard(self.hears))
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return StuckPistonDevice(self, index, ports, self.travel)

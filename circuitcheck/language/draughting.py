@@ -1,0 +1,329 @@
+"""Drawings and pieces: from rows of letters to things at places."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import groupby
+from typing import NamedTuple
+
+from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
+from circuitcheck.language import tree
+from circuitcheck.language.legend import Legend
+from circuitcheck.language.options import start_of
+from circuitcheck.model.drawing import AROUND, BEHAVES, At, Direction, Drawing, Thing, said
+from circuitcheck.model.parts import KINDS
+
+MOST_PLACES = 300_000
+"""How many places a drawing may have, air among them."""
+LONGEST_SIDE = 256
+DEEPEST_PIECE = 20
+TURNS = {"right": 1, "around": 2, "left": 3}
+"""Quarter turns clockwise, seen from above."""
+
+
+class Piece(NamedTuple):
+    """A piece with the legend of its own file."""
+
+    block: tree.PieceBlock
+    legend: Legend
+
+
+Pieces = Mapping[str, Piece]
+
+
+@dataclass(slots=True)
+class Sheet:
+    """Things at places while they are put together."""
+
+    size: At = (0, 0, 0)
+    things: dict[At, Thing] = field(default_factory=dict)
+    spans: dict[At, Span] = field(default_factory=dict)
+    legend_names: dict[At, tree.Word] = field(default_factory=dict)
+    names: dict[At, tree.Word] = field(default_factory=dict)
+    """Names with the full text that they have here."""
+    starts: dict[At, int] = field(default_factory=dict)
+
+
+def drawing_of(block: tree.DrawingBlock, legend: Legend, pieces: Pieces, mistakes: list[Diagnostic]) -> Drawing:
+    """The drawing of a block; with mistakes recorded it is not to be used."""
+    sheet = Draughting(legend, pieces, mistakes).sheet(block.lines, block.drawing.span)
+    return Drawing(
+        dict(sorted(sheet.things.items())),
+        _names(sheet, mistakes),
+        sheet.starts,
+        sheet.spans,
+        sheet.size,
+        block.drawing.span,
+    )
+
+
+def _names(sheet: Sheet, mistakes: list[Diagnostic]) -> dict[At, str]:
+    """The names of things: by their place, else by their letter, which numbers them if there are several."""
+    found: dict[At, str] = {}
+    by_letter = sorted((word.text, place) for place, word in sheet.legend_names.items() if place not in sheet.names)
+    for name, group in groupby(by_letter, key=lambda each: each[0]):
+        places = [place for _, place in group]
+        found |= {place: f"{name}.{number}" if len(places) > 1 else name for number, place in enumerate(places, 1)}
+    found |= {place: word.text for place, word in sheet.names.items()}
+    taken: dict[str, At] = {}
+    for place, name in sorted(found.items()):
+        if name in taken:
+            span = (sheet.names.get(place) or sheet.legend_names[place]).span
+            message = f"'{name}' is named twice (first at {said(taken[name])})"
+            mistakes.append(error("E202", span, message, "give one of them another name"))
+        taken.setdefault(name, place)
+    return found
+
+
+class Draughting:
+    """Puts sheets together; mistakes are gathered."""
+
+    def __init__(
+        self, legend: Legend, pieces: Pieces, mistakes: list[Diagnostic], inside: tuple[str, ...] = ()
+    ) -> None:
+        self._legend = legend
+        self._pieces = pieces
+        self._mistakes = mistakes
+        self._inside = inside
+
+    def sheet(self, lines: Sequence[tree.Drawn], span: Span) -> Sheet:
+        """The sheet that some lines make: its layers, then what is put down on them, then the names."""
+        sheet = Sheet()
+        self._layers(sheet, [line for line in lines if isinstance(line, tree.DrawnLayer)], span)
+        for line in lines:
+            if isinstance(line, tree.Putting):
+                self._put(sheet, line)
+        for line in lines:
+            if isinstance(line, tree.Naming):
+                self._name(sheet, line)
+        return sheet
+
+    # Layers
+
+    def _layers(self, sheet: Sheet, layers: Sequence[tree.DrawnLayer], span: Span) -> None:
+        drawn: dict[int, tree.DrawnLayer] = {}
+        for layer in layers:
+            first = self._number(layer.first, LONGEST_SIDE)
+            last = self._number(layer.last, LONGEST_SIDE) if layer.last is not None else first
+            if first is None or last is None:
+                continue
+            if last < first:
+                mend = "layers are numbered from the bottom up"
+                self._fail("E608", (layer.last or layer.first).span, f"layer {last} lies below layer {first}", mend)
+            for number in range(first, last + 1):
+                if number in drawn:
+                    self._fail("E608", layer.first.span, f"layer {number} is drawn twice", "keep one of them")
+                drawn.setdefault(number, layer)
+        missing = next((number for number in range(1, max(drawn, default=0)) if number not in drawn), None)
+        if not layers:
+            self._fail("E608", span, "no layer is drawn", "add 'layer 1', its rows, and 'end'")
+        elif missing is not None:
+            self._fail("E608", span, f"layer {missing} is not drawn", "draw it, if only of air")
+        self._fill(sheet, drawn)
+
+    def _fill(self, sheet: Sheet, drawn: Mapping[int, tree.DrawnLayer]) -> None:
+        width, height = 0, 0
+        told: set[int] = set()
+        for number, layer in sorted(drawn.items()):
+            rows = self._rows(layer)
+            if rows and not width:
+                width, height = len(rows[0]), len(rows)
+                if width * height * len(drawn) > MOST_PLACES or max(width, height) > LONGEST_SIDE:
+                    message = f"the drawing has more than {MOST_PLACES:,} places, or a side over {LONGEST_SIDE}"
+                    self._fail("E611", layer.first.span, message, "draw it in smaller pieces")
+                    return
+            if id(layer) not in told:
+                told.add(id(layer))
+                self._even(layer, rows, width, height)
+            for row, places in enumerate(rows, 1):
+                for column, (letter, span) in enumerate(places, 1):
+                    self._draw(sheet, (number, row, column), letter, span)
+        sheet.size = (len(drawn), height, width)
+
+    def _rows(self, layer: tree.DrawnLayer) -> list[list[tuple[str, Span]]]:
+        found: list[list[tuple[str, Span]]] = []
+        for row in layer.rows:
+            count = 1
+            if row.number is not None and row.times is not None:
+                count = self._number(row.number, LONGEST_SIDE) or 1
+                if row.times.text != "times":
+                    self._fail(
+                        "E608", row.times.span, f"'{row.times.text}' can't stand here", "write for example: 4 times"
+                    )
+            at = row.letters.span
+            letters = [
+                (letter, Span(at.file, at.line, at.column + place, at.column + place + 1))
+                for place, letter in enumerate(row.letters.text)
+                if not letter.isspace()
+            ]
+            found += [letters] * count
+        return found[: LONGEST_SIDE + 1]
+
+    def _even(self, layer: tree.DrawnLayer, rows: list[list[tuple[str, Span]]], width: int, height: int) -> None:
+        uneven = dict.fromkeys(id(row) for row in rows if len(row) != width)
+        for row in rows:
+            if id(row) in uneven:
+                del uneven[id(row)]
+                last = row[width][1] if len(row) > width else row[-1][1]
+                letters = "1 letter" if len(row) == 1 else f"{len(row)} letters"
+                mend = "every row of a drawing is as long as its first"
+                self._fail("E607", last, f"this row has {letters}, and the first has {width}", mend)
+        if len(rows) != height:
+            mend = "every layer of a drawing has as many rows as its first"
+            self._fail("E607", layer.first.span, f"this layer has {len(rows)} rows, and the first has {height}", mend)
+
+    def _draw(self, sheet: Sheet, place: At, letter: str, span: Span) -> None:
+        known = self._legend.get(letter)
+        if known is None:
+            if not any(each.code == "E606" and each.span == span for each in self._mistakes[-40:]):
+                letters = "".join(self._legend)
+                mend = (
+                    f"its letters are {' '.join(letters[:24])}" if letters else "say in a 'legend' what each letter is"
+                )
+                self._fail("E606", span, f"no legend says what '{letter}' is", mend)
+            return
+        sheet.spans[place] = span
+        if known.thing is not None:
+            sheet.things[place] = known.thing
+        if known.named is not None:
+            sheet.legend_names[place] = known.named
+
+    # Names by place
+
+    def _name(self, sheet: Sheet, line: tree.Naming) -> None:
+        place = self._spot(line.spot)
+        if place is None:
+            return
+        thing = sheet.things.get(place)
+        if any(not 1 <= here <= most for here, most in zip(place, sheet.size, strict=True)):
+            layers, rows, columns = sheet.size
+            mend = f"there are {layers} layers, {rows} rows and {columns} columns"
+            self._fail("E609", line.spot.layer.span, f"{said(place)} lies outside the drawing", mend)
+        elif thing is None or thing.word not in BEHAVES | {"dust", "block"}:
+            what = "air" if thing is None else thing.word
+            self._fail("E609", line.name.span, f"at {said(place)} is {what}, which has no signal", "name another place")
+        else:
+            sheet.names[place] = line.name
+            if line.start is not None:
+                self._start(sheet, line.start, place, thing)
+
+    def _start(self, sheet: Sheet, word: tree.Word, place: At, thing: Thing) -> None:
+        kind = KINDS[thing.word]
+        option = kind.option("starts")
+        if option is None:
+            self._fail("E301", word.span, f"a {thing.word} takes no 'starts'", "leave it out")
+            return
+        level = start_of(kind, option, word, self._mistakes)
+        if level is not None:
+            sheet.starts[place] = level
+
+    def _spot(self, spot: tree.SpotItem) -> At | None:
+        for word, wanted in ((spot.row_word, "row"), (spot.column_word, "column")):
+            if word.text != wanted:
+                mend = "a place is written as: layer 2 row 3 column 5"
+                self._fail("E609", word.span, f"'{word.text}' can't stand here", mend)
+                return None
+        numbers = [self._number(word, LONGEST_SIDE) for word in (spot.layer, spot.row, spot.column)]
+        layer, row, column = numbers
+        return None if layer is None or row is None or column is None else (layer, row, column)
+
+    def _number(self, word: tree.Word, most: int) -> int | None:
+        number = int(word.text) if len(word.text) < 5 else most + 1
+        if not 1 <= number <= most:
+            self._fail("E608", word.span, f"{word.text[:20]} is out of range", f"from 1 to {most}")
+            return None
+        return number
+
+    # Pieces
+
+    def _put(self, sheet: Sheet, line: tree.Putting) -> None:
+        name = line.piece.text
+        piece, corner = self._pieces.get(name), self._spot(line.spot)
+        if piece is None:
+            mend = did_you_mean(name, self._pieces) or "a piece is made as in: piece arch, its layers, end"
+            self._fail("E610", line.piece.span, f"no piece is called '{name}'", mend)
+        elif name in self._inside:
+            self._fail("E610", line.piece.span, f"the piece '{name}' contains itself", "break the circle")
+        elif len(self._inside) >= DEEPEST_PIECE:
+            self._fail("E610", line.piece.span, "pieces are put into pieces too deep", f"{DEEPEST_PIECE} deep at most")
+        elif corner is not None:
+            before = len(self._mistakes)
+            inner = Draughting(piece.legend, self._pieces, self._mistakes, (*self._inside, name))
+            made = inner.sheet(piece.block.lines, piece.block.name.span)
+            if len(self._mistakes) == before:
+                self._set_down(sheet, self._turned(made, line), corner, line)
+
+    def _turned(self, made: Sheet, line: tree.Putting) -> Sheet:
+        for word, behind in line.turns:
+            if word.text == "mirrored" and behind is None:
+                made = _mirrored(made)
+            elif word.text == "turned" and behind is not None and behind.text in TURNS:
+                for _ in range(TURNS[behind.text]):
+                    made = _quarter(made)
+            else:
+                span = (behind or word).span
+                message = f"'{(behind or word).text}' is no way to turn a piece"
+                self._fail("E610", span, message, "turned right, turned left, turned around, or mirrored")
+        return made
+
+    def _set_down(self, sheet: Sheet, made: Sheet, corner: At, line: tree.Putting) -> None:
+        prefix = f"{line.name.text}." if line.name is not None else ""
+        for place, span in made.spans.items():
+            there: At = (corner[0] + place[0] - 1, corner[1] + place[1] - 1, corner[2] + place[2] - 1)
+            if any(number > most for number, most in zip(there, sheet.size, strict=True)):
+                self._fail(
+                    "E610", line.spot.layer.span, f"the piece reaches out of the drawing, to {said(there)}", "move it"
+                )
+                return
+            thing = made.things.get(place)
+            if thing is None:
+                continue
+            if there in sheet.things:
+                self._fail(
+                    "E610", line.spot.layer.span, f"the piece falls on what is at {said(there)}", "leave room for it"
+                )
+                return
+            sheet.things[there], sheet.spans[there] = thing, span
+            for mine, theirs in ((sheet.legend_names, made.legend_names), (sheet.names, made.names)):
+                if place in theirs:
+                    word = theirs[place]
+                    mine[there] = word._replace(text=f"{prefix}{word.text}")
+            if place in made.starts:
+                sheet.starts[there] = made.starts[place]
+
+    def _fail(self, code: str, span: Span, message: str, mend: str) -> None:
+        self._mistakes.append(error(code, span, message, mend))
+
+
+def _quarter(sheet: Sheet) -> Sheet:
+    """A sheet turned clockwise by a quarter."""
+    layers, rows, columns = sheet.size
+    return _carried(sheet, (layers, columns, rows), lambda at: (at[0], at[2], rows + 1 - at[1]), CLOCKWISE)
+
+
+def _mirrored(sheet: Sheet) -> Sheet:
+    """A sheet with east and west exchanged."""
+    columns = sheet.size[2]
+    return _carried(sheet, sheet.size, lambda at: (at[0], at[1], columns + 1 - at[2]), MIRROR)
+
+
+CLOCKWISE = dict(zip(AROUND, (*AROUND[1:], AROUND[0]), strict=True))
+MIRROR = {AROUND[1]: AROUND[3], AROUND[3]: AROUND[1]}
+
+
+def _carried(sheet: Sheet, size: At, to: Callable[[At], At], turned: Mapping[Direction, Direction]) -> Sheet:
+    """A sheet with everything in it at another place, facing another way."""
+    faced: dict[int, Thing] = {}
+    for thing in sheet.things.values():
+        if id(thing) not in faced:
+            facing = thing.facing and turned.get(thing.facing, thing.facing)
+            faced[id(thing)] = replace(thing, facing=facing, on=thing.on and turned.get(thing.on, thing.on))
+    return Sheet(
+        size,
+        {to(at): faced[id(thing)] for at, thing in sheet.things.items()},
+        {to(at): span for at, span in sheet.spans.items()},
+        {to(at): word for at, word in sheet.legend_names.items()},
+        {to(at): word for at, word in sheet.names.items()},
+        {to(at): start for at, start in sheet.starts.items()},
+    )

@@ -1,0 +1,210 @@
+"""Legends: what each letter of a file's drawings stands for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from circuitcheck.diagnostics import Diagnostic, Span, article, did_you_mean, either, error
+from circuitcheck.language import tree
+from circuitcheck.language.daylight import change_of
+from circuitcheck.language.options import number_of, start_of
+from circuitcheck.language.values import Reader
+from circuitcheck.model.drawing import BEHAVES, DIRECTIONS, MATTERS, Direction, Facing, Matter, Thing
+from circuitcheck.model.light import Condition
+from circuitcheck.model.parts import KINDS
+from circuitcheck.model.parts.base import Kind, Request, Takes
+
+COMES_AND_GOES = frozenset({"water", "leaf"})
+"""What may be there only while a part is on or off: no wiring hangs on it."""
+NO_LETTER = frozenset(",")
+"""What can't be a letter, since it means something behind a row."""
+
+
+class Letter(NamedTuple):
+    """What a letter stands for, and what its author calls it; None for air."""
+
+    thing: Thing | None
+    named: tree.Word | None
+
+
+Legend = dict[str, Letter]
+
+
+def legend_of(blocks: Iterable[tree.LegendBlock], mistakes: list[Diagnostic]) -> Legend:
+    """The letters of a file."""
+    found: Legend = {}
+    for block in blocks:
+        for entry in block.entries:
+            letter = entry.letter.text
+            if letter in found:
+                _fail(mistakes, "E603", entry.letter.span, f"the letter '{letter}' is said twice", "keep one of them")
+            elif letter in NO_LETTER:
+                _fail(
+                    mistakes,
+                    "E603",
+                    entry.letter.span,
+                    f"'{letter}' can't be a letter: it ends a row",
+                    "choose another",
+                )
+            else:
+                found[letter] = _EntryReader(entry, mistakes).letter()
+    return found
+
+
+def _fail(mistakes: list[Diagnostic], code: str, span: Span, message: str, mend: str) -> None:
+    mistakes.append(error(code, span, message, mend))
+
+
+class _EntryReader:
+    """Reads one line of a legend."""
+
+    def __init__(self, entry: tree.Entry, mistakes: list[Diagnostic]) -> None:
+        self._entry = entry
+        self._mistakes = mistakes
+
+    def letter(self) -> Letter:
+        entry = self._entry
+        word = entry.thing.text
+        matter = MATTERS.get(word)
+        if matter is None:
+            mend = did_you_mean(word, MATTERS) or f"there are {', '.join(MATTERS)}"
+            self._fail("E604", entry.thing.span, f"nothing that can be drawn is called '{word}'", mend)
+            return Letter(None, None)
+        for twice in entry.twice:
+            self._fail("E302", twice.span, f"'{twice.text}' is said where it was said before", "keep one of them")
+        if word == "air":
+            self._nothing_more("air is only air")
+            return Letter(None, None)
+        thing = self._thing(matter)
+        if entry.named is not None and word not in BEHAVES | {"dust", "block"}:
+            self._fail("E605", entry.named.span, f"{word} has no signal to be named", "leave out 'named'")
+        return Letter(thing, entry.named)
+
+    def _nothing_more(self, why: str) -> None:
+        entry = self._entry
+        words = [entry.facing, entry.on, entry.named, entry.when, *entry.shapes, *(each.word for each in entry.options)]
+        for word in (each for each in words if each is not None):
+            self._fail("E605", word.span, f"'{word.text}' says nothing here: {why}", "leave it out")
+
+    def _thing(self, matter: Matter) -> Thing:
+        entry = self._entry
+        made = self._with_options(matter, KINDS.get(matter.word) if matter.word in BEHAVES else None)
+        return Thing(
+            matter,
+            entry.letter.text,
+            facing=self._facing(matter),
+            on=self._on(matter),
+            shape=self._shape(matter),
+            flags=made.flags,
+            numbers=tuple(sorted(made.numbers.items())),
+            start=made.start,
+            changes=tuple(made.changes),
+            when=self._when(matter),
+        )
+
+    def _direction(self, word: tree.Word, allowed: Iterable[Direction], what: str) -> Direction | None:
+        direction = DIRECTIONS.get(word.text)
+        known = [each.word for each in allowed]
+        if direction is None or direction.word not in known:
+            mend = did_you_mean(word.text, known) or f"it can be {either(known)}"
+            self._fail("E605", word.span, f"{what} can't be '{word.text}'", mend)
+            return None
+        return direction
+
+    def _facing(self, matter: Matter) -> Direction | None:
+        word, allowed = self._entry.facing, matter.facing
+        if word is None:
+            if allowed is not Facing.NONE:
+                mend = f"add 'facing {allowed.value[1].word}', say"
+                self._fail("E605", self._entry.thing.span, f"which way does {article(matter.word)} face?", mend)
+            return None
+        if allowed is Facing.NONE:
+            self._fail("E605", word.span, f"{article(matter.word)} faces no way", "leave out 'facing'")
+            return None
+        return self._direction(word, allowed.value, f"where {article(matter.word)} faces")
+
+    def _on(self, matter: Matter) -> Direction | None:
+        word = self._entry.on
+        if word is None:
+            return matter.held[0] if matter.held else None
+        if not matter.held:
+            self._fail("E605", word.span, f"{article(matter.word)} hangs on nothing", "leave out 'on'")
+            return None
+        return self._direction(word, matter.held, f"the side on which {article(matter.word)} is held")
+
+    def _shape(self, matter: Matter) -> str:
+        for word in self._entry.shapes:
+            if word.text not in matter.shapes:
+                mend = did_you_mean(word.text, matter.shapes)
+                mend = mend or (f"it can be {either(matter.shapes)}" if matter.shapes else "leave it out")
+                self._fail("E605", word.span, f"'{word.text}' says nothing of {matter.word}", mend)
+        shapes = [word.text for word in self._entry.shapes if word.text in matter.shapes]
+        if matter.word == "half" and len(shapes) != 1:
+            self._fail("E605", self._entry.thing.span, "a half block is upper or lower", "say one of them")
+        return shapes[0] if shapes else ""
+
+    def _when(self, matter: Matter) -> Condition | None:
+        word = self._entry.when
+        if word is None:
+            return None
+        if matter.word not in COMES_AND_GOES:
+            self._fail(
+                "E605", word.span, f"{matter.word} can't come and go", f"only {either(sorted(COMES_AND_GOES))} can"
+            )
+            return None
+        return Condition(word.text, self._entry.only is None or self._entry.only.text == "on")
+
+    def _with_options(self, matter: Matter, kind: Kind | None) -> Request:
+        """The options of a line, as a request without sources: those come from where the thing is drawn."""
+        entry = self._entry
+        request = Request(entry.letter.text, entry.thing.span, {}, {}, None, frozenset(), {})
+        reader = Reader({}, self._mistakes)
+        for written in entry.options:
+            word = written.word
+            option = kind.option(word.text) if kind is not None else None
+            if kind is None or option is None or option.takes in (Takes.PLACE, Takes.COUNT):
+                self._fail(
+                    "E605", word.span, f"'{word.text}' says nothing of {article(matter.word)} here", "leave it out"
+                )
+                continue
+            if word.text in request.spans and option.takes is not Takes.CHANGE:
+                self._fail("E302", word.span, f"'{word.text}' is said twice", "keep one of them")
+                continue
+            request.spans[word.text] = word.span
+            if written.amount is not None:
+                number = number_of(option, written.amount, reader, self._mistakes)
+                request.numbers |= {} if number is None else {word.text: number}
+            elif written.start is not None:
+                request.start = start_of(kind, option, written.start, self._mistakes)
+            elif written.change is not None:
+                change = change_of(written.change, self._mistakes)
+                request.changes += [change] if change is not None else []
+            else:
+                request.flags |= {word.text}
+        if kind is not None:
+            self._try_out(kind, request)
+        return request
+
+    def _try_out(self, kind: Kind, request: Request) -> None:
+        """Lets the kind judge what is said of it, with something wired to each input that it must have."""
+        usual = {option.word: option.default for option in kind.options if option.default is not None}
+        sources: dict[str, tuple[str, ...]] = {
+            word: ("x",) for word in ("from", "watches") if kind.option(word) is not None
+        }
+        trial = Request(
+            "x",
+            request.span,
+            sources,
+            {**usual, **request.numbers},
+            request.start,
+            request.flags,
+            request.spans,
+            {"at": "x"},
+            request.changes,
+        )
+        kind.build(trial)
+        self._mistakes += trial.mistakes
+
+    def _fail(self, code: str, span: Span, message: str, mend: str) -> None:
+        _fail(self._mistakes, code, span, message, mend)

@@ -1,0 +1,162 @@
+"""The build as it will stand: one thing a place, in layers from the bottom up (rule W1). Frozen; knows no wiring.
+
+A place is (layer, row, column), each counted from 1: layers from the bottom, rows from north to south, columns from
+west to east.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+from types import MappingProxyType
+
+from circuitcheck.diagnostics import NOWHERE, Span
+from circuitcheck.model.light import Condition
+from circuitcheck.model.parts.sensor import Becoming
+
+At = tuple[int, int, int]
+"""A place: layer, row, column."""
+
+
+class Direction(Enum):
+    """A way to go, as the step it takes in layers, rows and columns."""
+
+    NORTH = (0, -1, 0)
+    EAST = (0, 0, 1)
+    SOUTH = (0, 1, 0)
+    WEST = (0, 0, -1)
+    ABOVE = (1, 0, 0)
+    BELOW = (-1, 0, 0)
+
+    @property
+    def word(self) -> str:
+        """The direction as an author writes it."""
+        return self.name.lower()
+
+    @property
+    def back(self) -> Direction:
+        """The opposite direction."""
+        return BACK[self]
+
+    def from_(self, at: At) -> At:
+        """The place next to another in this direction."""
+        step = self.value
+        return (at[0] + step[0], at[1] + step[1], at[2] + step[2])
+
+
+NORTH, EAST, SOUTH, WEST, ABOVE, BELOW = Direction
+BACK = {NORTH: SOUTH, SOUTH: NORTH, EAST: WEST, WEST: EAST, ABOVE: BELOW, BELOW: ABOVE}
+AROUND = (NORTH, EAST, SOUTH, WEST)
+"""The four directions within a layer, clockwise."""
+DIRECTIONS = {direction.word: direction for direction in Direction}
+
+
+class Facing(Enum):
+    """Which way a thing may face: not at all, within its layer, or any way."""
+
+    NONE = ()
+    AROUND = AROUND
+    ANY = tuple(Direction)
+
+
+@dataclass(frozen=True, slots=True)
+class Matter:
+    """What a kind of thing is, whatever is wired to it (rule W1)."""
+
+    word: str
+    meaning: str
+    solid: bool = False
+    """It can be powered, carries dust and torches, and stops light."""
+    facing: Facing = Facing.NONE
+    held: tuple[Direction, ...] = ()
+    """The sides on which it may be held; the first is the usual one. Without any it needs no hold."""
+    lies: bool = False
+    """It lies on what is under it, as dust does."""
+    light: str = "air"
+    """As which thing light meets it (rules G2, G3)."""
+    shapes: tuple[str, ...] = ()
+    """The words of which one says its shape."""
+
+
+MATTERS: Mapping[str, Matter] = MappingProxyType(
+    {
+        matter.word: matter
+        for matter in (
+            Matter("air", "nothing"),
+            Matter("block", "a solid block", solid=True, light="solid"),
+            Matter("glass", "a clear block", light="glass"),
+            Matter("half", "a half block, upper or lower", light="half", shapes=("upper", "lower")),
+            Matter(
+                "dust", "dust; as a dot, it points nowhere while it is alone", lies=True, light="dust", shapes=("dot",)
+            ),
+            Matter("torch", "a torch on the block below it, or on one beside it", held=(BELOW, *AROUND)),
+            Matter("repeater", "a repeater, giving the way it faces", facing=Facing.AROUND, lies=True),
+            Matter("comparator", "a comparator, giving the way it faces", facing=Facing.AROUND, lies=True),
+            Matter("lever", "a lever", held=(BELOW, *AROUND, ABOVE)),
+            Matter("button", "a button", held=(BELOW, *AROUND, ABOVE)),
+            Matter("lamp", "a lamp, which is a solid block", solid=True, light="solid"),
+            Matter("piston", "a piston, moving out the way it faces", facing=Facing.ANY, light="solid"),
+            Matter(
+                "detector",
+                "a pulse detector: watches behind it, gives the way it faces",
+                facing=Facing.ANY,
+                light="solid",
+            ),
+            Matter("sensor", "a soil cell, which is a solid block", solid=True, light="solid"),
+            Matter("water", "water", light="water"),
+            Matter("leaf", "a block of leaves", light="leaf"),
+            Matter("light", "a light that always burns", held=(BELOW, *AROUND, ABOVE)),
+        )
+    }
+)
+"""What may be drawn, by the word that a legend uses."""
+BEHAVES = frozenset({"torch", "repeater", "comparator", "lever", "button", "lamp", "piston", "detector", "sensor"})
+"""The things that are parts with a behaviour of their own."""
+
+
+@dataclass(frozen=True, slots=True)
+class Thing:
+    """What stands at a place, as a legend says of its letter. `numbers` are durations in gt, by option."""
+
+    matter: Matter
+    letter: str = ""
+    facing: Direction | None = None
+    on: Direction | None = None
+    shape: str = ""
+    flags: frozenset[str] = frozenset()
+    numbers: tuple[tuple[str, int], ...] = ()
+    start: int | None = None
+    changes: tuple[Becoming, ...] = ()
+    when: Condition | None = None
+    """It is there only while that part is on or off; else there is air."""
+
+    @property
+    def word(self) -> str:
+        """The kind of thing."""
+        return self.matter.word
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """A build. `things` holds every place that is not air."""
+
+    things: Mapping[At, Thing]
+    names: Mapping[At, str]
+    """What the author calls the things at some places."""
+    starts: Mapping[At, int] = field(default_factory=dict)
+    """The start of things at some places, where it differs from what their letter says."""
+    spans: Mapping[At, Span] = field(default_factory=dict)
+    """Where in the file the letter of each place stands."""
+    size: At = (0, 0, 0)
+    """How many layers, rows and columns there are."""
+    span: Span = NOWHERE
+
+    def name(self, at: At) -> str:
+        """What the thing at a place is called: as its author does, or by its kind and place."""
+        return self.names.get(at) or f"{self.things[at].word}_{at[0]}_{at[1]}_{at[2]}"
+
+
+def said(at: At) -> str:
+    """A place in words."""
+    return f"layer {at[0]}, row {at[1]}, column {at[2]}"

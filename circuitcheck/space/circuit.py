@@ -1,0 +1,55 @@
+"""The door of this package: from a drawing, and a set of rules, to the circuit that it is."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import NamedTuple
+
+from circuitcheck.diagnostics import Diagnostic
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.drawing import Drawing
+from circuitcheck.model.parts.base import Part
+from circuitcheck.model.parts.sensor import Cell
+from circuitcheck.model.rules import RuleSet
+from circuitcheck.space import standing
+from circuitcheck.space.daylight import lit_places
+from circuitcheck.space.moving import moved
+from circuitcheck.space.reading import wired
+from circuitcheck.space.room import Room
+
+
+class Read(NamedTuple):
+    """What a drawing comes to. With mistakes the circuit is not to be used."""
+
+    circuit: Circuit
+    mistakes: tuple[Diagnostic, ...]
+
+
+def read(drawing: Drawing, rules: RuleSet, name: str = "drawing") -> Read:
+    """The circuit of a drawing under a set of rules; it has no outputs, and the usual phases of the day."""
+    room = Room(drawing, rules)
+    mistakes = tuple(standing.mistakes(room))
+    if mistakes:
+        return Read(Circuit(name, (), rules=rules, drawing=drawing), mistakes)
+    parts, where = wired(drawing, rules)
+    circuit = Circuit(name, parts, rules=rules, drawing=drawing, where=where)
+    cells = [(where[part.name], part) for part in parts if isinstance(part, Cell)]
+    lit = lit_places(room, cells, moved(drawing, circuit))
+    if lit.mistakes:
+        return Read(circuit, lit.mistakes)
+    placed = tuple(_placed(part, lit.of_cell) for part in parts)
+    return Read(replace(circuit, parts=placed, places=lit.places), ())
+
+
+def _placed(part: Part, of_cell: dict[str, str]) -> Part:
+    return replace(part, place=of_cell[part.name]) if isinstance(part, Cell) else part
+
+
+def under(circuit: Circuit, rules: RuleSet) -> Circuit | None:
+    """A circuit under another set of rules; one that was drawn is read again, and None where it can't stand so."""
+    if circuit.drawing is None:
+        return replace(circuit, rules=rules)
+    again = read(circuit.drawing, rules, circuit.name)
+    if again.mistakes:
+        return None
+    return replace(circuit, rules=rules, parts=again.circuit.parts, places=again.circuit.places)

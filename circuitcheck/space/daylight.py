@@ -1,0 +1,125 @@
+"""The places that light falls on in a drawing: right above each soil cell, with every way that light comes to it.
+
+What comes and goes (things that are there only while a part is on or off, and blocks that pistons move) is tried in
+every state, so that of the ways found the brightest one is among them whatever is there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import product
+from typing import NamedTuple
+
+from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
+from circuitcheck.model.drawing import ABOVE, At, said
+from circuitcheck.model.light import SKY, STANDING_LIGHT, Layer, Place, Way
+from circuitcheck.model.parts.sensor import SPREADING, Cell, taking, withering
+from circuitcheck.space.growing import Growing
+from circuitcheck.space.light import Flood, Lighting, Moved, shining
+from circuitcheck.space.room import Room
+
+MOST_COMING = 6
+"""How many parts may have things come and go with them in one drawing: every state of them is looked at."""
+MOST_PARTS = 8
+"""On how many parts the light at one place may hang."""
+
+
+class Lit(NamedTuple):
+    """The places of a drawing that light falls on, and for each cell the name of its place."""
+
+    places: tuple[Place, ...]
+    of_cell: dict[str, str]
+    mistakes: tuple[Diagnostic, ...] = ()
+
+
+def lit_places(room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Moved]) -> Lit:
+    """The light on cells: those on which it falls alike, from the same ways, share a place."""
+    coming = list(dict.fromkeys([*_coming(room), *(each.part for each in moved)]))
+    if not cells:
+        return Lit((), {})
+    if len(coming) > MOST_COMING:
+        message = f"things come and go with {len(coming)} parts, and {MOST_COMING} at most can be looked at"
+        return Lit((), {}, (error("E602", room.drawing.span, message, "let some of them be there all the time"),))
+    ways: dict[At, dict[Way, None]] = {ABOVE.from_(cell): {} for cell, _ in cells}
+    least = {ABOVE.from_(place): _least_that_matters(room, cell) for place, cell in cells}
+    for states in product((False, True), repeat=len(coming)):
+        lighting = Lighting(room, dict(zip(coming, states, strict=True)).__getitem__, moved)
+        for place, way in _ways(room, lighting, least):
+            ways[place][way] = None
+    return _shared(room, cells, {place: tuple(found) for place, found in ways.items()})
+
+
+def _coming(room: Room) -> Iterator[str]:
+    return (thing.when.part for thing in room.drawing.things.values() if thing.when is not None)
+
+
+def _least_that_matters(room: Room, cell: Cell) -> int:
+    """The least level of light that decides anything at a cell: a lamp that gives less there changes nothing."""
+    needs = [withering(room.rules), SPREADING, taking(room.rules), *(change.need for change in cell.becomes)]
+    return min(level for need in needs for level in (need.least, need.most + 1) if level > 0)
+
+
+def _ways(room: Room, lighting: Lighting, least: Mapping[At, int]) -> Iterator[tuple[At, Way]]:
+    sky = lighting.from_sky()
+    for place in least:
+        reached = place in sky.levels and not lighting.half_at(place)
+        layers = lighting.layers_of(sky, place, sky=True) if reached else _dark(lighting, place)
+        yield place, Way(SKY, layers, words(SKY, layers))
+    standing: dict[At, tuple[int, Way]] = {}
+    for shines, level in shining(room):
+        if all(_apart(shines, place) >= level for place in least):
+            continue
+        flood = lighting.from_places({shines: level})
+        thing = room.at(shines)
+        assert thing is not None
+        for place, needed in least.items():
+            here = 0 if lighting.half_at(place) else flood.levels.get(place, 0)
+            if thing.word == "light":
+                if here > standing.get(place, (0, None))[0]:
+                    standing[place] = (here, _way(lighting, flood, place, STANDING_LIGHT))
+            elif here >= needed:
+                yield place, _way(lighting, flood, place, room.drawing.name(shines))
+    yield from ((place, way) for place, (_, way) in standing.items())
+
+
+def _way(lighting: Lighting, flood: Flood, place: At, source: str) -> Way:
+    layers = lighting.layers_of(flood, place, sky=False)
+    return Way(source, layers, words(source, layers))
+
+
+def _dark(lighting: Lighting, place: At) -> tuple[Layer, ...]:
+    """A way for a place that no light of the sky comes to; it ends in what stands there."""
+    last = lighting.standing(place)
+    return (last,) if last.thing in ("solid", "half") and last.when is None else (Layer(1, "solid"), last)
+
+
+def _apart(one: At, other: At) -> int:
+    return sum(abs(mine - theirs) for mine, theirs in zip(one, other, strict=True))
+
+
+def words(source: str, layers: Iterable[Layer]) -> str:
+    """A way of light as an author would write it."""
+    said_of = ", ".join(_layer(layer) for layer in layers)
+    return f"{source} through {said_of}" if said_of else source
+
+
+def _layer(layer: Layer) -> str:
+    number = f"{layer.number} " if layer.number > 1 else ""
+    when = f" when {layer.when.part}{'' if layer.when.on else ' off'}" if layer.when is not None else ""
+    return f"{number}{layer.thing}{when}"
+
+
+def _shared(room: Room, cells: Sequence[tuple[At, Cell]], ways: Mapping[At, tuple[Way, ...]]) -> Lit:
+    places: dict[tuple[Way, ...], Place] = {}
+    of_cell: dict[str, str] = {}
+    for cell, part in cells:
+        above = ABOVE.from_(cell)
+        span = room.drawing.spans.get(cell, NOWHERE)
+        place = places.setdefault(ways[above], Place(Growing.place_above(cell), ways[above], span))
+        of_cell[part.name] = place.name
+        if len(place.parts) > MOST_PARTS:
+            message = (
+                f"the light above {said(cell)} hangs on {len(place.parts)} parts, and on {MOST_PARTS} at most can it"
+            )
+            return Lit((), {}, (error("E602", span, message, "shut lamps and torches off from it by solid blocks"),))
+    return Lit(tuple(places.values()), of_cell)

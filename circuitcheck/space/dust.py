@@ -1,0 +1,93 @@
+"""Dust in space: what it joins (W2), where it points (W3), and what reaches it along its joins."""
+
+from __future__ import annotations
+
+from heapq import heappop, heappush
+from typing import NamedTuple
+
+from circuitcheck.model.drawing import ABOVE, AROUND, BELOW, At, Direction
+from circuitcheck.model.parts.dust import CARRIES
+from circuitcheck.space.room import Room
+
+AXES = (frozenset(AROUND[::2]), frozenset(AROUND[1::2]))
+
+
+class Join(NamedTuple):
+    """One dust that another is joined to, which way it lies, and whether power runs from there to here."""
+
+    direction: Direction
+    other: At
+    runs_here: bool
+
+
+class Dusts:
+    """The dust of one drawing; what has been worked out is kept."""
+
+    def __init__(self, room: Room) -> None:
+        self._room = room
+        self._joins: dict[At, tuple[Join, ...]] = {}
+        self._points: dict[At, frozenset[Direction]] = {}
+
+    def joins(self, here: At) -> tuple[Join, ...]:
+        """The dust that dust at a place is joined to (rule W2)."""
+        known = self._joins.get(here)
+        if known is None:
+            found = [self._join(here, direction) for direction in AROUND]
+            known = self._joins[here] = tuple(join for joins in found for join in joins)
+        return known
+
+    def _join(self, here: At, direction: Direction) -> list[Join]:
+        room, beside = self._room, direction.from_(here)
+        if room.is_a(beside, "dust"):
+            return [Join(direction, beside, True)]
+        found = []
+        higher = ABOVE.from_(beside)
+        if room.is_a(higher, "dust") and not room.solid(ABOVE.from_(here)):
+            # Down a step power comes only where the upper dust lies on a solid block.
+            found.append(Join(direction, higher, room.solid(beside)))
+        lower = BELOW.from_(beside)
+        if room.is_a(lower, "dust") and not room.solid(beside):
+            found.append(Join(direction, lower, True))
+        return found
+
+    def points(self, here: At) -> frozenset[Direction]:
+        """The directions into which dust at a place points (rule W3)."""
+        known = self._points.get(here)
+        if known is None:
+            joined = {join.direction for join in self.joins(here)}
+            joined |= {direction for direction in AROUND if self._meets(here, direction)}
+            known = self._points[here] = self._pointing(here, frozenset(joined))
+        return known
+
+    def _pointing(self, here: At, joined: frozenset[Direction]) -> frozenset[Direction]:
+        if not joined:
+            thing = self._room.at(here)
+            return frozenset() if thing is not None and thing.shape == "dot" else frozenset(AROUND)
+        return next((axis for axis in AXES if joined <= axis), joined)
+
+    def _meets(self, here: At, direction: Direction) -> bool:
+        """Whether a part beside dust counts as a join."""
+        beside = direction.from_(here)
+        thing = self._room.at(beside)
+        if thing is None:
+            return False
+        word = thing.matter.word
+        if word == "repeater":
+            return thing.facing in (direction, direction.back)
+        return word in ("torch", "lever", "button", "comparator") or (
+            word == "detector" and thing.facing is direction.back
+        )
+
+    def reached_from(self, here: At) -> dict[At, int]:
+        """Every dust whose power reaches dust at a place, with the levels lost on the way (rules P2, W2)."""
+        found: dict[At, int] = {}
+        queue: list[tuple[int, At]] = [(0, here)]
+        while queue:
+            lost, place = heappop(queue)
+            if place in found or lost >= CARRIES:
+                continue
+            found[place] = lost
+            for join in self.joins(place):
+                if join.runs_here and join.other not in found:
+                    heappush(queue, (lost + 1, join.other))
+        return found

@@ -1,0 +1,72 @@
+"""What pistons move, and whether wiring hangs on it.
+
+A piston moves what stands before it one place on, if that is a block and there is room. Light is reckoned with the
+block at either place. Wiring is read with every block at home; where it would be another while one is away, that is told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import NamedTuple
+
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.drawing import At, Drawing, Thing
+from circuitcheck.space.light import Moved
+
+MOVES = frozenset({"block", "glass", "half", "lamp", "sensor", "leaf"})
+"""What a piston can move."""
+GIVES_WAY = frozenset({"water"})
+"""What makes room for a block that is moved there."""
+
+
+class Stroke(NamedTuple):
+    """What a piston does when it goes out: to which place its head comes, and which block it moves where."""
+
+    piston: At
+    head: At
+    out: At
+    moves: Thing | None
+    breaks: Thing | None
+    """What stands where its head, or its block, comes, and is broken by it."""
+
+
+def strokes(drawing: Drawing) -> Iterator[Stroke]:
+    """What each piston of a drawing does."""
+    for place, thing in drawing.things.items():
+        if thing.word != "piston" or thing.facing is None:
+            continue
+        head = thing.facing.from_(place)
+        out = thing.facing.from_(head)
+        before, beyond = drawing.things.get(head), drawing.things.get(out)
+        if before is not None and before.word in MOVES:
+            free = beyond is None or beyond.word in GIVES_WAY
+            broken = None if free or (beyond is not None and beyond.word in (*MOVES, "piston", "detector")) else beyond
+            yield Stroke(place, head, out, before if free or broken else None, broken)
+        else:
+            broken = None if before is None or before.word in (*GIVES_WAY, "piston", "detector") else before
+            yield Stroke(place, head, out, None, broken)
+
+
+def moved(drawing: Drawing, circuit: Circuit) -> list[Moved]:
+    """The blocks that pistons of a drawing move, for its light."""
+    found = []
+    for stroke in strokes(drawing):
+        name = f"{drawing.name(stroke.piston)}.block"
+        if stroke.moves is not None and name in circuit.by_name:
+            found.append(Moved(stroke.head, stroke.out, name))
+    return found
+
+
+def away(drawing: Drawing, stroke: Stroke) -> Drawing:
+    """The drawing while a piston is out."""
+    things = {place: thing for place, thing in drawing.things.items() if place not in (stroke.head, stroke.out)}
+    beyond = drawing.things.get(stroke.out)
+    if stroke.moves is not None:
+        things[stroke.out] = stroke.moves
+    elif beyond is not None:
+        things[stroke.out] = beyond
+    names = {place: name for place, name in drawing.names.items() if place not in (stroke.head, stroke.out)}
+    if stroke.moves is not None and stroke.head in drawing.names:
+        names[stroke.out] = drawing.names[stroke.head]
+    return replace(drawing, things=things, names=names)

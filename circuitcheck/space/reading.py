@@ -1,0 +1,215 @@
+"""The circuit that a drawing is: every part that behaves, with what feeds it, read out of the places.
+
+Dust and blocks have no delay and no memory, so of all the dust only that is made a part at which something reads; what
+reaches it, and what is lost on the way, is worked out here once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from typing import NamedTuple
+
+from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.model.drawing import AROUND, BEHAVES, At, Drawing, Thing
+from circuitcheck.model.parts import KINDS
+from circuitcheck.model.parts.base import Part, Request
+from circuitcheck.model.parts.block import Block
+from circuitcheck.model.parts.dust import CARRIES, Run
+from circuitcheck.model.parts.latch import Latch
+from circuitcheck.model.parts.piston import Piston
+from circuitcheck.model.parts.stuck_piston import TRAVEL, StuckPiston
+from circuitcheck.model.parts.torch import Torch
+from circuitcheck.model.rules import RuleSet
+from circuitcheck.space.dust import Dusts
+from circuitcheck.space.giving import Giving, Sources
+from circuitcheck.space.growing import Growing
+from circuitcheck.space.room import Room
+from circuitcheck.space.telling import Hearing
+
+
+class Wired(NamedTuple):
+    """The parts of a drawing, and where each of them stands."""
+
+    parts: tuple[Part, ...]
+    where: dict[str, At]
+
+
+def wired(drawing: Drawing, rules: RuleSet) -> Wired:
+    """The parts of a drawing in which everything can stand, under a set of rules."""
+    return _Reading(drawing, rules).run()
+
+
+class _Reading:
+    def __init__(self, drawing: Drawing, rules: RuleSet) -> None:
+        self._drawing = drawing
+        self._room = Room(drawing, rules)
+        self._dusts = Dusts(self._room)
+        self._giving = Giving(self._room, self._dusts)
+        self._hearing = Hearing(self._room)
+        self._growing = Growing(self._room)
+        self._made: dict[At, tuple[Part, ...]] = {}
+
+    def run(self) -> Wired:
+        for place, thing in self._drawing.things.items():
+            if thing.word in BEHAVES:
+                self._made[place] = self._parts(place, thing)
+        for place in self._drawing.names:
+            # What its author has given a name may be asked for.
+            if self._room.is_a(place, "dust"):
+                self._dust(place)
+            elif self._room.is_a(place, "block"):
+                self._block(place)
+        parts = [part for place in sorted(self._made) for part in self._made[place]]
+        where = {part.name: place for place, made in self._made.items() for part in made}
+        return Wired((*parts, *_latches(parts)), where)
+
+    # The kinds of part, each with what feeds it
+
+    def _parts(self, place: At, thing: Thing) -> tuple[Part, ...]:
+        kind, giving = thing.word, self._giving
+        if kind in ("lever", "button"):
+            return self._built(place, thing)
+        if kind == "torch":
+            holder = self._room.held_by(place)
+            assert holder is not None
+            return self._built(place, thing, {"from": self._names(Sources(blocks=(holder,)))})
+        if kind == "lamp":
+            return self._built(place, thing, {"from": self._names(giving.into_lamp(place))})
+        if kind == "sensor":
+            return self._built(place, thing, {"grows": tuple(map(self._drawing.name, self._growing.sources(place)))})
+        assert thing.facing is not None
+        behind, sides = thing.facing.back, [side for side in AROUND if side not in (thing.facing, thing.facing.back)]
+        if kind == "repeater":
+            back = self._names(giving.from_side(place, behind))
+            locks = [lock for side in sides for lock in giving.locks(place, side)]
+            return self._built(place, thing, {"from": back, "locked": self._names(Sources(tuple(locks)))})
+        if kind == "comparator":
+            back = self._names(giving.from_side(place, behind))
+            several = [giving.comparator_side(place, side) for side in sides]
+            return self._built(place, thing, {"from": back, "side": self._names(several[0] | several[1])})
+        if kind == "detector":
+            watched = self._watched(behind.from_(place))
+            return self._built(place, thing, {"watches": (watched,)}) if watched else ()
+        return self._piston(place, thing)
+
+    def _built(self, place: At, thing: Thing, sources: dict[str, tuple[str, ...]] | None = None) -> tuple[Part, ...]:
+        """The part that stands at a place, made as every part of its kind is."""
+        kind = KINDS[thing.word]
+        usual = {option.word: option.default for option in kind.options if option.default is not None}
+        request = Request(
+            name=self._drawing.name(place),
+            span=self._drawing.spans.get(place, NOWHERE),
+            sources=sources or {},
+            numbers={**usual, **dict(thing.numbers)},
+            start=self._drawing.starts.get(place, thing.start),
+            flags=thing.flags,
+            spans={},
+            places={"at": self._growing.place_above(place)} if thing.word == "sensor" else {},
+            changes=list(thing.changes),
+        )
+        return kind.build(request)
+
+    def _piston(self, place: At, thing: Thing) -> tuple[Part, ...]:
+        """A piston; one that answers only to what would power the place above it is stuck until it is told (D2)."""
+        direct = self._giving.at_part(place, but=thing.facing)
+        above = self._giving.above_piston(place)
+        felt = {*direct.parts, *direct.dust}
+        hears = self._heard(place, felt)
+        name, span = self._drawing.name(place), self._drawing.spans.get(place, NOWHERE)
+        start = self._drawing.starts.get(place, thing.start)
+        if above and not direct:
+            travel = dict(thing.numbers).get("travel", TRAVEL)
+            arming = self._names(above)
+            return (StuckPiston(name=name, span=span, start=start, arming=arming, hears=hears, travel=travel),)
+        piston, block = self._built(place, thing, {"from": self._names(direct)})
+        assert isinstance(piston, Piston)
+        only_above = above if above and not _covers(direct, above) else Sources()
+        if only_above:
+            piston = replace(piston, above=self._names(only_above), hears=hears)
+        return (piston, block)
+
+    def _heard(self, place: At, felt: set[At]) -> tuple[str, ...]:
+        """The names of all whose change is heard at a place, but for what is felt as power there."""
+        heard = [each for each in self._hearing.at(place) if each not in felt]
+        return tuple(name for name in map(self._watched, heard) if name)
+
+    def _watched(self, place: At) -> str:
+        """The name of what can be seen to change at a place; empty where nothing does."""
+        thing = self._room.at(place)
+        if thing is None:
+            return ""
+        if thing.word == "dust":
+            return self._dust(place)
+        if thing.word in BEHAVES:
+            return self._drawing.name(place)
+        return thing.when.part if thing.when is not None else ""
+
+    # Wiring
+
+    def _names(self, sources: Sources) -> tuple[str, ...]:
+        """The names of sources, with the dust and blocks among them made parts."""
+        parts = tuple(map(self._drawing.name, sources.parts))
+        blocks = (self._block(place) for place in sources.blocks)
+        return (*parts, *map(self._dust, sources.dust), *(name for name in blocks if name))
+
+    def _block(self, place: At) -> str:
+        """The name of a block as something that passes power on; empty where nothing powers it."""
+        powered = self._giving.into_block(place)
+        word = self._room.at(place)
+        name = self._drawing.name(place) if word is not None and word.word == "block" else f"block_{_numbers(place)}"
+        made = self._made.get(place, ())
+        if powered and not any(part.name == name for part in made):
+            span = self._drawing.spans.get(place, NOWHERE)
+            self._made[place] = (*made, Block(name=name, span=span, feeds=self._names(powered)))
+        return name if powered else ""
+
+    def _dust(self, place: At) -> str:
+        """The name of dust as something that is read."""
+        name = self._drawing.name(place)
+        if place not in self._made:
+            lost = self._lost(place)
+            span = self._drawing.spans.get(place, NOWHERE)
+            self._made[place] = (Run(name=name, span=span, feeds=tuple(lost), lost=tuple(lost.values())),)
+        return name
+
+    def _lost(self, place: At) -> dict[str, int]:
+        """The parts whose power reaches dust at a place, with the levels lost on the way (rules P2, P4, W2, W8)."""
+        found: dict[str, int] = {}
+        for dust, lost in self._dusts.reached_from(place).items():
+            lit = self._giving.into_dust(dust)
+            strong = (part for block in lit.blocks for part in self._giving.into_block(block).parts)
+            for part in (*lit.parts, *strong):
+                name = self._drawing.name(part)
+                found[name] = min(lost, found.get(name, CARRIES))
+        return dict(sorted(found.items()))
+
+
+def _covers(direct: Sources, above: Sources) -> bool:
+    return all(set(theirs) <= set(mine) for mine, theirs in zip(direct, above, strict=True))
+
+
+def _numbers(place: At) -> str:
+    return "_".join(map(str, place))
+
+
+def _latches(parts: Iterable[Part]) -> Iterator[Latch]:
+    """A latch for each two torches that its author calls NAME and NAME.inverse, if each holds the other (rule L1)."""
+    by_name = {part.name: part for part in parts}
+    for name, side in by_name.items():
+        inverse = by_name.get(f"{name}.inverse")
+        if isinstance(side, Torch) and isinstance(inverse, Torch):
+            feeds = {each.name: _devices(by_name, each.feeds) for each in (side, inverse)}
+            if inverse.name in feeds[name] and name in feeds[inverse.name]:
+                set_by = tuple(each for each in feeds[inverse.name] if each != name)
+                reset_by = tuple(each for each in feeds[name] if each != inverse.name)
+                yield Latch(name=name, span=side.span, set_by=set_by, reset_by=reset_by, start=side.start)
+
+
+def _devices(by_name: dict[str, Part], feeds: Iterable[str]) -> list[str]:
+    """The parts with a behaviour behind what feeds a port."""
+    found: dict[str, None] = {}
+    for name in feeds:
+        part = by_name[name]
+        found |= dict.fromkeys(_devices(by_name, part.feeds) if isinstance(part, Block | Run) else (name,))
+    return list(found)

@@ -1,0 +1,75 @@
+"""What stands where: the questions that every rule of space asks of a drawing (rule W1)."""
+
+from __future__ import annotations
+
+from circuitcheck.model.drawing import At, Direction, Drawing, Thing
+from circuitcheck.model.rules import RuleSet
+
+
+class Room:
+    """The places of one drawing, under a set of rules."""
+
+    def __init__(self, drawing: Drawing, rules: RuleSet) -> None:
+        self.drawing = drawing
+        self.rules = rules
+        self._things = drawing.things
+
+    def at(self, place: At) -> Thing | None:
+        """What stands at a place; None for air."""
+        return self._things.get(place)
+
+    def is_a(self, place: At, *words: str) -> bool:
+        """Whether one of these kinds of thing stands at a place."""
+        thing = self._things.get(place)
+        return thing is not None and thing.matter.word in words
+
+    def solid(self, place: At) -> bool:
+        """Whether a solid block stands at a place: it can be powered, and carries dust and torches."""
+        thing = self._things.get(place)
+        return thing is not None and thing.matter.solid
+
+    def carries_dust(self, place: At) -> bool:
+        """Whether dust may lie on what stands at a place; on clear blocks only under newer rules."""
+        thing = self._things.get(place)
+        if thing is None:
+            return False
+        if thing.matter.word == "half":
+            return thing.shape == "upper"
+        return thing.matter.solid or (thing.matter.word == "glass" and self.rules.dust_on_clear)
+
+    def faces(self, place: At, toward: At) -> bool:
+        """Whether a thing that gives in front stands at a place and points into another."""
+        thing = self._things.get(place)
+        return (
+            thing is not None
+            and thing.matter.word in GIVES_IN_FRONT
+            and thing.facing is not None
+            and thing.facing.from_(place) == toward
+        )
+
+    def held_by(self, place: At) -> At | None:
+        """The place of the block that holds a torch, a lever or a button; None for things that nothing holds."""
+        thing = self._things.get(place)
+        return thing.on.from_(place) if thing is not None and thing.on is not None else None
+
+
+GIVES_IN_FRONT = frozenset({"repeater", "comparator", "detector"})
+"""What gives to the place in front of it (rules W3, W6)."""
+GIVES_AROUND = frozenset({"torch", "lever", "button"})
+"""What gives to the parts beside it (rules W5, W7)."""
+
+
+def neighbours(place: At) -> tuple[tuple[Direction, At], ...]:
+    """The six places next to a place."""
+    return tuple((direction, direction.from_(place)) for direction in Direction)
+
+
+def within_two_steps(place: At) -> list[At]:
+    """Every other place that two steps reach."""
+    return [
+        (place[0] + up, place[1] + south, place[2] + east)
+        for up in range(-2, 3)
+        for south in range(abs(up) - 2, 3 - abs(up))
+        for east in range(abs(up) + abs(south) - 2, 3 - abs(up) - abs(south))
+        if (up, south, east) != (0, 0, 0)
+    ]

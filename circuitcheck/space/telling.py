@@ -1,0 +1,55 @@
+"""Who is told when something changes in space (rule W10)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from circuitcheck.model.drawing import At
+from circuitcheck.space.room import Room, neighbours, within_two_steps
+
+FURTHEST = 2
+"""No change is heard further away than this many steps from the place that changes, or from the one in front of it."""
+
+
+def told_by(room: Room, place: At) -> frozenset[At]:
+    """The places that are told when what stands at a place changes its state."""
+    thing = room.at(place)
+    if thing is None:
+        return frozenset()
+    word = thing.word
+    if word in ("dust", "torch"):
+        return frozenset(within_two_steps(place))
+    if word in ("lever", "button"):
+        held = room.held_by(place)
+        return (_six(place) | (_six(held) if held is not None else frozenset())) - {place}
+    if word in ("repeater", "comparator", "detector") and thing.facing is not None:
+        front = thing.facing.from_(place)
+        return (_six(front) | {front}) - {place}
+    if word == "piston" and thing.facing is not None:
+        # It moves its head, and a block before it, so that three places change.
+        head = thing.facing.from_(place)
+        return (_six(place) | _six(head) | _six(thing.facing.from_(head))) - {place}
+    if word in ("lamp", "sensor") or thing.when is not None:
+        return _six(place)
+    return frozenset()
+
+
+def _six(place: At) -> frozenset[At]:
+    return frozenset(beside for _, beside in neighbours(place))
+
+
+class Hearing:
+    """Which changes of a drawing are heard at a place."""
+
+    def __init__(self, room: Room) -> None:
+        self._room = room
+        self._heard: dict[At, list[At]] | None = None
+
+    def at(self, place: At) -> Iterable[At]:
+        """The places whose changes are heard at a place, in order."""
+        if self._heard is None:
+            self._heard = {}
+            for changing in sorted(self._room.drawing.things):
+                for told in told_by(self._room, changing):
+                    self._heard.setdefault(told, []).append(changing)
+        return self._heard.get(place, ())
