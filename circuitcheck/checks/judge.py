@@ -88,13 +88,18 @@ def _many_starts(many: TooManyStarts) -> str:
 def _result(study: Study, outcomes: tuple[Outcome, ...], found: Found) -> StudyResult:
     circuit = study.circuit
     skipped = tuple(Outcome(each.title, each.span, Verdict.SKIPPED, detail=each.skipped) for each in study.skipped)
+    built: tuple[Outcome, ...] = ()
+    if study.drawn is not None:
+        from circuitcheck.checks.built import judged  # only a file that draws its circuit as well is compared
+
+        built = judged(study)
     return StudyResult(
         study.label,
         circuit.name,
         circuit.title,
         circuit.rules,
         len(circuit.by_name),
-        (*outcomes, *skipped),
+        (*outcomes, *skipped, *built),
         found.all(),
     )
 

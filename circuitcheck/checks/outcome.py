@@ -138,6 +138,8 @@ class Outcome:
     """For claims: how many checks' runs it was watched in."""
     proof: Proof | None = None
     """For claims that were explored: how far."""
+    differences: tuple[str, ...] = ()
+    """Of a drawing that is not the circuit: in what it differs."""
 
 
 @dataclass(frozen=True, slots=True)

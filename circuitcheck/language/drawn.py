@@ -84,10 +84,13 @@ class DrawnBuilder(WordBuilder):
         return children[0] if isinstance(children[0], tree.Word) else self.word(children[0])
 
     def facing_feature(self, children: Children) -> tuple[str, tree.Word]:
-        return "facing", self.word(children[1])
+        return "facing", children[1]
 
     def on_feature(self, children: Children) -> tuple[str, tree.Word]:
-        return "on", self.word(children[1])
+        return "on", children[1]
+
+    def direction(self, children: Children) -> tree.Word:
+        return self.word(children[0])
 
     def named_feature(self, children: Children) -> tuple[str, tree.Word]:
         return "named", self.word(children[1])

@@ -24,12 +24,14 @@ GAP = 2
 """Blanks between two columns."""
 GOES_ON = "    "
 """How much further in a statement goes on after a comma at a line's end."""
-WIDEST = {"part": 28, "claim": 60, "line": 28, "": 0}
+WIDEST = {"part": 28, "claim": 60, "line": 28, "letter": 28, "": 0}
 """For each family of rows, a cell wider than this does not push the column behind it away."""
 
 OPTIONS = frozenset(option.word for kind in KINDS.values() for option in kind.options)
 NO_OPTION_BEHIND = frozenset({"STARTS", "GROWS"})
 """What follows these words belongs to them, though it may look like another option."""
+FEATURES = frozenset({"FACING", "ON", "NAMED", "WHEN"})
+"""The words with which something new begins that is said of a letter's thing."""
 CLAUSES = {
     "CHECK": frozenset({"GIVEN", "FAILS", "SKIPPED"}),
     "ALWAYS": frozenset({"FAILS", "SKIPPED", "FOR"}),
@@ -97,6 +99,8 @@ def _family(first: Token, depth: int) -> str:
         return "part"
     if first.type in ("ALWAYS", "NEVER"):
         return "claim"
+    if first.type == "LETTER":
+        return "letter"
     return "line" if depth and first.type in ("AT", "BY", "FROM", "THROUGHOUT", "UNTIL") else ""
 
 
@@ -107,6 +111,10 @@ def _cells(line: Sequence[Token]) -> list[str]:
 def _split(line: Sequence[Token]) -> list[list[Token]]:
     """The words of a statement, cell by cell."""
     first = line[0].type
+    if first == "LETTER":
+        return _cut(line, (1, *(place for place in range(2, len(line)) if _begins_feature(line, place))))
+    if first == "ROW":
+        return [list(line)]
     if line[0] in KINDS:
         return _cut(line, (1, *(place for place in range(2, len(line)) if _begins_option(line, place))))
     if first in ("GIVEN", "OUTPUT"):
@@ -126,6 +134,12 @@ def _split(line: Sequence[Token]) -> list[list[Token]]:
 
 def _begins_option(line: Sequence[Token], place: int) -> bool:
     return line[place] in OPTIONS and line[place - 1].type not in NO_OPTION_BEHIND
+
+
+def _begins_feature(line: Sequence[Token], place: int) -> bool:
+    """Whether a word of a legend's line begins something new that is said of its thing."""
+    begins = line[place].type in FEATURES or line[place] in OPTIONS
+    return begins and line[place - 1].type not in (*NO_OPTION_BEHIND, "FACING", "ON", "WHEN", "BECOMES")
 
 
 def _clauses(line: Sequence[Token]) -> tuple[int, ...]:

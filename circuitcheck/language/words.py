@@ -17,8 +17,8 @@ from lark.lexer import Lexer, PatternStr
 
 STRAY = "STRAY"
 """The type of a word for a letter that means nothing."""
-DRAWN = {"LEGEND": "LETTER", "LAYER": "ROW"}
-"""For each word that opens a block of the author's own letters, the form that its lines begin with."""
+DRAWN = {"LEGEND": ("LETTER", re.compile(r"[^\s#](?=[ \t])")), "LAYER": ("ROW", re.compile(r"[^\n#,]*[^\s#,]"))}
+"""For each word that opens a block of the author's own letters, what its lines begin with, and its form."""
 CLOSED = re.compile(r"end[ \t]*(#|\n|$)")
 
 
@@ -27,13 +27,10 @@ class WordLexer(Lexer):
 
     def __init__(self, lexer_conf: LexerConf) -> None:
         forms = []
-        self._drawn: dict[str, re.Pattern[str]] = {}
         self._keywords: dict[str, str] = {}
         for terminal in lexer_conf.terminals:
             if isinstance(terminal.pattern, PatternStr):
                 self._keywords[terminal.pattern.value] = terminal.name
-            elif terminal.name in DRAWN.values():
-                self._drawn[terminal.name] = re.compile(terminal.pattern.to_regexp())
             else:
                 forms.append(f"(?P<{terminal.name}>{terminal.pattern.to_regexp()})")
         # These begin like a number, a line's end like a blank: the longer form is tried first.
@@ -46,16 +43,16 @@ class WordLexer(Lexer):
         """The words of a text. Lines and columns count from 1."""
         keywords, ignored = self._keywords, self._ignored
         line, line_start, position = 1, 0, 0
-        drawn, begins = "", True  # the block of the author's own letters that is open; whether a line begins here
+        opened, begins = "", True  # the block of the author's own letters that is open; whether a line begins here
         while position < len(data):
-            if drawn and begins:
+            if opened and begins:
+                form, expression = DRAWN[opened]
+                own = expression.match(data, position)
                 if CLOSED.match(data, position):
-                    drawn = ""
-                else:
-                    own = self._drawn[drawn].match(data, position)
-                    if own is not None:
-                        column, position = position - line_start + 1, own.end()
-                        yield Token(drawn, own.group(), own.start(), line, column, line, column + len(own[0]), position)
+                    opened = ""
+                elif own is not None:
+                    column, position = position - line_start + 1, own.end()
+                    yield Token(form, own.group(), own.start(), line, column, line, column + len(own[0]), position)
             for match in self._expression.finditer(data, position):
                 form = match.lastgroup or STRAY
                 text = match.group()
@@ -65,12 +62,12 @@ class WordLexer(Lexer):
                     yield Token(
                         kind, text, start, line, start - line_start + 1, line, position - line_start + 1, position
                     )
-                    drawn = DRAWN.get(kind, "") if begins and not drawn else drawn
+                    opened = kind if begins and not opened and kind in DRAWN else opened
                     begins = False
                 breaks = text.count("\n")
                 if breaks:
                     line += breaks
                     line_start = start + text.rindex("\n") + 1
                     begins = form == "_NEWLINE"
-                    if drawn and begins:
+                    if opened and begins:
                         break

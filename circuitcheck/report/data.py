@@ -83,6 +83,7 @@ def _outcome(each: Outcome) -> dict[str, Any]:
         "failure": None if each.failure is None else _failure(each.failure),
         "race": None if each.race is None else _race(each.race),
         "proof": None if each.proof is None else _proof(each.proof),
+        "differences": list(each.differences),
     }
 
 

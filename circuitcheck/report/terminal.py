@@ -80,6 +80,8 @@ def outcome_lines(outcome: Outcome, width: int) -> Iterator[Line]:
         return
     if outcome.detail:
         yield from wrapped(safe(outcome.detail), width, "    ")
+    for difference in outcome.differences:
+        yield from wrapped(safe(difference), width, "    - ", "      ")
     if outcome.failure is not None:
         from circuitcheck.report.failure import failure_lines  # only what fails needs words and a picture
 
@@ -88,6 +90,8 @@ def outcome_lines(outcome: Outcome, width: int) -> Iterator[Line]:
 
 def headline(outcome: Outcome) -> str:
     """What came of a check or claim, in one line."""
+    if outcome.differences:
+        return safe(f"{outcome.verdict.value}: {outcome.differences[0]}")
     if outcome.failure is None:
         return safe(f"{outcome.verdict.value}: {outcome.detail}" if outcome.detail else outcome.verdict.value)
     from circuitcheck.report.words import happened

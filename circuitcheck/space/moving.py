@@ -1,7 +1,8 @@
 """What pistons move, and whether wiring hangs on it.
 
 A piston moves what stands before it one place on, if that is a block and there is room. Light is reckoned with the
-block at either place. Wiring is read with every block at home; where it would be another while one is away, that is told.
+block at either place. Wiring is read with every block at home; where it would be another while one is away, that is
+told.
 """
 
 from __future__ import annotations

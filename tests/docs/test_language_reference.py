@@ -140,7 +140,7 @@ def test_every_rule_has_its_heading_on_the_page_of_rules(rule: str) -> None:
 
 
 def test_the_page_of_rules_speaks_of_no_rule_that_the_program_lacks() -> None:
-    assert re.findall(r"^### ([A-Z]\d)$", RULES_PAGE, re.MULTILINE) == list(RULES)
+    assert re.findall(r"^### ([A-Z]\d+)$", RULES_PAGE, re.MULTILINE) == list(RULES)
 
 
 def test_the_table_of_settings_holds_the_values_of_every_set_of_rules() -> None:

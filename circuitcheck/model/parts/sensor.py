@@ -56,6 +56,11 @@ class Becoming:
     need: Need
     title: str
 
+    @property
+    def to_compare(self) -> tuple[object, ...]:
+        """All of it but what its author calls it."""
+        return (self.on, self.chance, self.need)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cell(Part):

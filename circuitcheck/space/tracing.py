@@ -1,0 +1,61 @@
+"""The way that power takes in space from one part to another, place by place: for saying where a drawing differs."""
+
+from __future__ import annotations
+
+from circuitcheck.model.drawing import At, Drawing
+from circuitcheck.model.rules import RuleSet
+from circuitcheck.space.dust import Dusts
+from circuitcheck.space.giving import Giving, Sources
+from circuitcheck.space.room import Room
+
+
+def way(drawing: Drawing, rules: RuleSet, source: At, reader: At) -> list[At]:
+    """The places of a shortest way of power from one place to another, both included; empty if none comes."""
+    room = Room(drawing, rules)
+    dusts = Dusts(room)
+    giving = Giving(room, dusts)
+    came_from: dict[At, At | None] = {reader: None}
+    queue = [reader]
+    for place in queue:
+        if place == source:
+            found = [place]
+            while (before := came_from[found[-1]]) is not None:
+                found.append(before)
+            return found
+        for feeder in _feeders(room, dusts, giving, place, place == reader):
+            if feeder not in came_from:
+                came_from[feeder] = place
+                queue.append(feeder)
+    return []
+
+
+def _feeders(room: Room, dusts: Dusts, giving: Giving, place: At, first: bool) -> list[At]:
+    """What gives power to a place directly; a part passes on nothing, so that only the last is looked behind."""
+    thing = room.at(place)
+    if thing is None:
+        return []
+    if thing.word == "dust":
+        lit = giving.into_dust(place)
+        return [*(join.other for join in dusts.joins(place) if join.runs_here), *lit.parts, *lit.blocks]
+    if thing.matter.solid:
+        powered = giving.into_block(place)
+        return list(_flat(powered | giving.into_lamp(place) if first and thing.word == "lamp" else powered))
+    if not first:
+        return []
+    if thing.word == "torch":
+        holder = room.held_by(place)
+        return [] if holder is None else [holder]
+    if thing.word == "piston":
+        return list(_flat(giving.at_part(place, but=thing.facing) | giving.above_piston(place)))
+    if thing.word in ("repeater", "comparator") and thing.facing is not None:
+        return [
+            each
+            for side in type(thing.facing)
+            for each in _flat(giving.from_side(place, side))
+            if side is not thing.facing
+        ]
+    return []
+
+
+def _flat(sources: Sources) -> tuple[At, ...]:
+    return (*sources.parts, *sources.dust, *sources.blocks)
