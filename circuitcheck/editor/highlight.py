@@ -6,12 +6,14 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any, ClassVar
 
-from pygments.lexer import RegexLexer
+from pygments.lexer import RegexLexer, bygroups, include
 from pygments.token import Comment, Keyword, Name, Number, Punctuation, String, Whitespace
 
 from circuitcheck.language.parse import OPENERS, forms, keywords
+from circuitcheck.language.words import DRAWN
 from circuitcheck.model.parts import KINDS
 
 CLAIMS = ("always", "never", "assume", "response")
@@ -38,6 +40,15 @@ def _others() -> tuple[str, ...]:
     return tuple(word for word in keywords().values() if word not in grouped)
 
 
+def _drawn_block(form: re.Pattern[str]) -> list[Any]:
+    """The rules inside a legend or a layer: its lines begin with letters of the author's own."""
+    return [
+        (r"^([ \t]*)(end)(?=[ \t]*(?:#|$))", bygroups(Whitespace, Keyword.Declaration), "#pop"),
+        (rf"^([ \t]*)(?![ \t])({form.pattern})", bygroups(Whitespace, String.Symbol)),
+        include("words"),
+    ]
+
+
 class CircuitLexer(RegexLexer):
     """Colours circuit files in pages and terminals that Pygments is used for."""
 
@@ -49,7 +60,15 @@ class CircuitLexer(RegexLexer):
 
     tokens: ClassVar[dict[str, Any]] = {
         "root": [
-            (r"\s+", Whitespace),
+            *(
+                (rf"^([ \t]*)({keywords()[name]})(?=[ \t]|$)", bygroups(Whitespace, Keyword.Declaration), name)
+                for name in DRAWN
+            ),
+            include("words"),
+        ],
+        **{name: _drawn_block(form) for name, (_, form) in DRAWN.items()},
+        "words": [
+            (r"[^\S\n]+|\n", Whitespace),
             (forms()["COMMENT"], Comment.Single),
             (forms()["TEXT"], String.Double),
             *((forms()[name], Number) for name in ("PERCENT", "FRACTION", "DURATION")),
@@ -58,7 +77,7 @@ class CircuitLexer(RegexLexer):
             (_word(_others()), Keyword),
             (forms()["NAME"], Name),
             (r"[(),:]", Punctuation),
-        ]
+        ],
     }
 
 
@@ -76,11 +95,25 @@ def textmate() -> dict[str, Any]:
         ("variable.other.circuit", forms()["NAME"]),
         ("punctuation.separator.circuit", "[(),:]"),
     ]
+    words: list[dict[str, Any]] = [{"name": scope, "match": expression} for scope, expression in rules]
     return {
         "name": "Circuit",
         "scopeName": "source.circuit",
         "fileTypes": ["circuit"],
-        "patterns": [{"name": scope, "match": expression} for scope, expression in rules],
+        "patterns": [*(_block(keywords()[name], form.pattern, words) for name, (_, form) in DRAWN.items()), *words],
+    }
+
+
+def _block(word: str, form: str, words: list[dict[str, Any]]) -> dict[str, Any]:
+    """A legend or a layer: its lines begin with letters of the author's own."""
+    captured = {"1": {"name": "keyword.control.circuit"}}
+    own = {"name": "", "match": rf"^[ \t]*(?![ \t])({form})", "captures": {"1": {"name": "string.unquoted.circuit"}}}
+    return {
+        "begin": rf"^[ \t]*({word})(?=[ \t]|$)",
+        "beginCaptures": captured,
+        "end": r"^[ \t]*(end)(?=[ \t]*(?:#|$))",
+        "endCaptures": captured,
+        "patterns": [own, *words],
     }
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from pygments.lexers import get_lexer_by_name, get_lexer_for_filename
@@ -30,6 +31,8 @@ LOOKS: dict[str, tuple[_TokenType, str]] = {
     "PERCENT": (Number, "constant.numeric"),
     "FRACTION": (Number, "constant.numeric"),
     "TEXT": (String, "string"),
+    "LETTER": (String, "string"),
+    "ROW": (String, "string"),
 }
 """How words look that are not reserved: their token in Pygments, and their scope in TextMate."""
 
@@ -46,18 +49,42 @@ def by_pygments(text: str) -> dict[int, tuple[str, _TokenType]]:
 
 
 def by_textmate(text: str) -> dict[int, tuple[str, str]]:
-    """What an editor makes of the grammar: at each place the first rule that matches there, else the next letter."""
-    rules = [(each["name"], re.compile(each["match"])) for each in textmate()["patterns"]]
+    """What an editor makes of the grammar: at each place the first rule that matches there, else the next letter.
+
+    A rule with a beginning and an end opens rules of its own; where one captures a group, that is what looks so.
+    """
     found: dict[int, tuple[str, str]] = {}
-    at = 0
+    at, open_rules = 0, [textmate()["patterns"]]
+    ends: list[dict[str, Any]] = []
     while at < len(text):
-        met = next(((scope, match) for scope, rule in rules if (match := rule.match(text, at))), None)
+        closing = [{**ends[-1], "match": ends[-1]["end"], "captures": ends[-1]["endCaptures"]}] if ends else []
+        met = next((each for each in map(_matching(text, at), (*closing, *open_rules[-1])) if each is not None), None)
         if met is None or not met[1].group():
             at += 1
-        else:
-            found[at] = (met[1].group(), met[0])
-            at = met[1].end()
+            continue
+        rule, match = met
+        captured = rule.get("captures") or rule.get("beginCaptures")
+        found[match.start(1) if captured else at] = (match[1] if captured else match[0], _scope(rule, captured))
+        at = match.end()
+        if closing and rule is closing[0]:
+            open_rules.pop()
+            ends.pop()
+        elif "begin" in rule:
+            open_rules.append(rule["patterns"])
+            ends.append(rule)
     return found
+
+
+def _scope(rule: dict[str, Any], captured: dict[str, Any] | None) -> str:
+    return str(captured["1"]["name"] if captured else rule["name"])
+
+
+def _matching(text: str, at: int) -> Callable[[dict[str, Any]], tuple[dict[str, Any], re.Match[str]] | None]:
+    def matching(rule: dict[str, Any]) -> tuple[dict[str, Any], re.Match[str]] | None:
+        match = re.compile(rule.get("match") or rule["begin"], re.MULTILINE).match(text, at)
+        return None if match is None else (rule, match)
+
+    return matching
 
 
 def _within(kind: _TokenType, wider: _TokenType) -> bool:

@@ -31,6 +31,8 @@ SAMPLES = {
     "LPAR": ["("],
     "RPAR": [")"],
     "COLON": [":"],
+    "LETTER": [".", "S", "e", "~", "1"],
+    "ROW": ["S..-", "S . .  -", "ends", "1-1"],
     "_COMMA": [",", " ,  ", ",\n", ", # why\n\n  # more\n\t"],
     "_NEWLINE": ["\n", " # behind\n", "\n\n\n", "\n  # alone\n", "#\n\n# two\n\n  # three\n  "],
 }
