@@ -16,6 +16,7 @@ from circuitcheck.engine.settle import settle
 from circuitcheck.engine.start import Start
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Check, Study, atoms, conditions
+from circuitcheck.model.drawing import said
 from circuitcheck.model.duration import GAME_TICKS_PER_SECOND, show
 from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.dust import CARRIES, Dust
@@ -95,8 +96,12 @@ class Found:
 
     def all(self) -> tuple[Finding, ...]:
         """Every finding, in the order of the file, with silence and prohibition applied."""
-        judged = [self._judged(finding) for finding in self._findings.values()]
+        judged = [self._judged(self._placed(finding)) for finding in self._findings.values()]
         return tuple(sorted(judged, key=lambda each: (each.span.file, each.span.line, each.rule, each.part)))
+
+    def _placed(self, finding: Finding) -> Finding:
+        place = self._study.circuit.where.get(finding.part)
+        return finding if place is None else replace(finding, where=said(place))
 
     def _judged(self, finding: Finding) -> Finding:
         for silence in self._study.silences:
@@ -186,6 +191,10 @@ def static_findings(study: Study, machine: Machine) -> Iterator[Finding]:
     yield from _idle(study)
     yield from _running_back(circuit, power)
     yield from still(circuit)
+    if circuit.drawing is not None:
+        from circuitcheck.checks.standing import drawn_findings  # only a circuit that is drawn has any
+
+        yield from drawn_findings(circuit, circuit.drawing)
 
 
 def _lines(circuit: Circuit, power: Power) -> Iterator[Finding]:

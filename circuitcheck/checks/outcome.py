@@ -155,6 +155,8 @@ class Finding:
     """The author's reason for silencing it, if silenced."""
     forbidden: bool = False
     """Whether the author makes it count as a failure."""
+    where: str = ""
+    """Of a drawn circuit: where the part stands."""
 
 
 def full_title(label: str, title: str) -> str:

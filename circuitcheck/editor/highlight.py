@@ -40,11 +40,16 @@ def _others() -> tuple[str, ...]:
     return tuple(word for word in keywords().values() if word not in grouped)
 
 
+def _groups(*tokens: Any) -> Any:
+    """What each group of an expression looks as."""
+    return bygroups(*tokens)  # type: ignore[no-untyped-call]
+
+
 def _drawn_block(form: re.Pattern[str]) -> list[Any]:
     """The rules inside a legend or a layer: its lines begin with letters of the author's own."""
     return [
-        (r"^([ \t]*)(end)(?=[ \t]*(?:#|$))", bygroups(Whitespace, Keyword.Declaration), "#pop"),
-        (rf"^([ \t]*)(?![ \t])({form.pattern})", bygroups(Whitespace, String.Symbol)),
+        (r"^([ \t]*)(end)(?=[ \t]*(?:#|$))", _groups(Whitespace, Keyword.Declaration), "#pop"),
+        (rf"^([ \t]*)(?![ \t])({form.pattern})", _groups(Whitespace, String.Symbol)),
         include("words"),
     ]
 
@@ -61,7 +66,7 @@ class CircuitLexer(RegexLexer):
     tokens: ClassVar[dict[str, Any]] = {
         "root": [
             *(
-                (rf"^([ \t]*)({keywords()[name]})(?=[ \t]|$)", bygroups(Whitespace, Keyword.Declaration), name)
+                (rf"^([ \t]*)({keywords()[name]})(?=[ \t]|$)", _groups(Whitespace, Keyword.Declaration), name)
                 for name in DRAWN
             ),
             include("words"),

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import fields, replace
+from dataclasses import fields
 from typing import NamedTuple
 
-from circuitcheck.checks.outcome import FAILING, Outcome
-from circuitcheck.model.claims import Study
+from circuitcheck.checks import built
+from circuitcheck.checks.outcome import FAILING, Outcome, Verdict
+from circuitcheck.diagnostics import Diagnostic
+from circuitcheck.model.claims import Check, Claim, Study
 from circuitcheck.model.rules import RULE_SETS, RuleSet, under
 from circuitcheck.prove.verdicts import judged
+from circuitcheck.space.circuit import under as read_under
 
 
 class Row(NamedTuple):
@@ -42,13 +45,27 @@ def under_each(studies: Iterable[Study], states: int) -> Table:
     rows: list[Row] = []
     sets = tuple(RULE_SETS.values())
     for study in studies:
-        columns = [judged(_under(study, rules), states).outcomes for rules in sets]
+        columns = [_judged(study, rules, states) for rules in sets]
         rows += [Row(study.label, outcomes[0].title, outcomes) for outcomes in zip(*columns, strict=True)]
     return Table(sets, tuple(rows))
 
 
-def _under(study: Study, rules: RuleSet) -> Study:
-    return study._replace(circuit=replace(study.circuit, rules=under(study.circuit.rules, rules)))
+def _judged(study: Study, named: RuleSet, states: int) -> tuple[Outcome, ...]:
+    """The outcomes of a study under a named set; what is drawn and can't stand under it fails in all that is asked."""
+    rules = under(study.circuit.rules, named)
+    circuit = read_under(study.circuit, rules)
+    if isinstance(circuit, Diagnostic):
+        asked: tuple[Check | Claim, ...] = (*study.checks, *study.claims)
+        failed = [Outcome(each.title, each.span, Verdict.FAILS, detail=circuit.message) for each in asked]
+        return (
+            *failed,
+            *(Outcome(each.title, each.span, Verdict.SKIPPED, detail=each.skipped) for each in study.skipped),
+        )
+    drawn = None if study.drawn is None else read_under(study.drawn, rules)
+    if isinstance(drawn, Diagnostic):
+        outcomes = judged(study._replace(circuit=circuit, drawn=None), states).outcomes
+        return (*outcomes, Outcome(built.TITLE, drawn.span, Verdict.FAILS, differences=(drawn.message,)))
+    return judged(study._replace(circuit=circuit, drawn=drawn), states).outcomes
 
 
 def differences(sets: Iterable[RuleSet]) -> list[tuple[str, tuple[object, ...]]]:

@@ -184,5 +184,6 @@ def _finding(each: Finding) -> dict[str, Any]:
         "message": each.message,
         "mend": each.mend,
         "silenced": each.silenced,
+        "where": each.where,
         "forbidden": each.forbidden,
     }

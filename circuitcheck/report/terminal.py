@@ -132,7 +132,8 @@ def finding_lines(findings: Sequence[Finding], width: int) -> Iterator[Line]:
         if finding.silenced:
             continue
         label, style = FINDING_LABELS[finding_level(finding)]
-        yield line("  ", Piece(f"{label:<9}", style), f"line {finding.span.line}  {finding.rule}")
+        where = f"  {finding.where}" if finding.where else ""
+        yield line("  ", Piece(f"{label:<9}", style), f"line {finding.span.line}  {finding.rule}{where}")
         yield from wrapped(safe(finding.message), width, "           ")
         if finding.mend:
             yield from wrapped(f"mend: {safe(finding.mend)}", width, "           ", "                 ")

@@ -45,11 +45,11 @@ def _placed(part: Part, of_cell: dict[str, str]) -> Part:
     return replace(part, place=of_cell[part.name]) if isinstance(part, Cell) else part
 
 
-def under(circuit: Circuit, rules: RuleSet) -> Circuit | None:
-    """A circuit under another set of rules; one that was drawn is read again, and None where it can't stand so."""
+def under(circuit: Circuit, rules: RuleSet) -> Circuit | Diagnostic:
+    """A circuit under another set of rules; one that was drawn is read again, and may not be able to stand so."""
     if circuit.drawing is None:
         return replace(circuit, rules=rules)
     again = read(circuit.drawing, rules, circuit.name)
     if again.mistakes:
-        return None
+        return again.mistakes[0]
     return replace(circuit, rules=rules, parts=again.circuit.parts, places=again.circuit.places)

@@ -91,3 +91,14 @@ class Dusts:
                 if join.runs_here and join.other not in found:
                     heappush(queue, (lost + 1, join.other))
         return found
+
+    def whole_run(self, here: At) -> frozenset[At]:
+        """All dust that is joined to dust at a place, in whatever direction power runs and however far it is."""
+        found = {here}
+        queue = [here]
+        for place in queue:
+            for join in self.joins(place):
+                if join.other not in found:
+                    found.add(join.other)
+                    queue.append(join.other)
+        return frozenset(found)

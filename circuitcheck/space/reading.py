@@ -15,7 +15,7 @@ from circuitcheck.model.drawing import AROUND, BEHAVES, At, Drawing, Thing
 from circuitcheck.model.parts import KINDS
 from circuitcheck.model.parts.base import Part, Request
 from circuitcheck.model.parts.block import Block
-from circuitcheck.model.parts.dust import CARRIES, Run
+from circuitcheck.model.parts.dust import Run
 from circuitcheck.model.parts.latch import Latch
 from circuitcheck.model.parts.piston import Piston
 from circuitcheck.model.parts.stuck_piston import TRAVEL, StuckPiston
@@ -24,6 +24,7 @@ from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.giving import Giving, Sources
 from circuitcheck.space.growing import Growing
+from circuitcheck.space.reach import Reach
 from circuitcheck.space.room import Room
 from circuitcheck.space.telling import Hearing
 
@@ -48,6 +49,7 @@ class _Reading:
         self._giving = Giving(self._room, self._dusts)
         self._hearing = Hearing(self._room)
         self._growing = Growing(self._room)
+        self._reach = Reach(drawing, self._dusts, self._giving)
         self._made: dict[At, tuple[Part, ...]] = {}
 
     def run(self) -> Wired:
@@ -114,24 +116,22 @@ class _Reading:
         """A piston; one that answers only to what would power the place above it is stuck until it is told (D2)."""
         direct = self._giving.at_part(place, but=thing.facing)
         above = self._giving.above_piston(place)
-        felt = {*direct.parts, *direct.dust}
-        hears = self._heard(place, felt)
         name, span = self._drawing.name(place), self._drawing.spans.get(place, NOWHERE)
         start = self._drawing.starts.get(place, thing.start)
         if above and not direct:
             travel = dict(thing.numbers).get("travel", TRAVEL)
-            arming = self._names(above)
+            arming, hears = self._names(above), self._heard(place, direct)
             return (StuckPiston(name=name, span=span, start=start, arming=arming, hears=hears, travel=travel),)
         piston, block = self._built(place, thing, {"from": self._names(direct)})
         assert isinstance(piston, Piston)
         only_above = above if above and not _covers(direct, above) else Sources()
         if only_above:
-            piston = replace(piston, above=self._names(only_above), hears=hears)
+            piston = replace(piston, above=self._names(only_above), hears=self._heard(place, direct))
         return (piston, block)
 
-    def _heard(self, place: At, felt: set[At]) -> tuple[str, ...]:
+    def _heard(self, place: At, direct: Sources) -> tuple[str, ...]:
         """The names of all whose change is heard at a place, but for what is felt as power there."""
-        heard = [each for each in self._hearing.at(place) if each not in felt]
+        heard = [each for each in self._hearing.at(place) if each not in (*direct.parts, *direct.dust)]
         return tuple(name for name in map(self._watched, heard) if name)
 
     def _watched(self, place: At) -> str:
@@ -168,21 +168,10 @@ class _Reading:
         """The name of dust as something that is read."""
         name = self._drawing.name(place)
         if place not in self._made:
-            lost = self._lost(place)
+            lost = self._reach.dust(place)
             span = self._drawing.spans.get(place, NOWHERE)
             self._made[place] = (Run(name=name, span=span, feeds=tuple(lost), lost=tuple(lost.values())),)
         return name
-
-    def _lost(self, place: At) -> dict[str, int]:
-        """The parts whose power reaches dust at a place, with the levels lost on the way (rules P2, P4, W2, W8)."""
-        found: dict[str, int] = {}
-        for dust, lost in self._dusts.reached_from(place).items():
-            lit = self._giving.into_dust(dust)
-            strong = (part for block in lit.blocks for part in self._giving.into_block(block).parts)
-            for part in (*lit.parts, *strong):
-                name = self._drawing.name(part)
-                found[name] = min(lost, found.get(name, CARRIES))
-        return dict(sorted(found.items()))
 
 
 def _covers(direct: Sources, above: Sources) -> bool:

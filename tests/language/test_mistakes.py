@@ -139,7 +139,7 @@ ASKED = [
     Mistake(ROPE + scene("  at 1s rope on", "  at 20gt throw rope"), "E405", 4, 17, "worked twice", "different gt"),
     Mistake(ROPE + "forbid Q9\n", "E406", 2, 8, "there is no rule 'Q9'", "T3"),
     Mistake(ROPE + 'silence T33 because "so"\n', "E406", 2, 9, "there is no rule 'T33'", "did you mean 'T3'?"),
-    Mistake(ROPE + 'check "x" fails because W1\nend\n', "E406", 2, 25, "there is no rule 'W1'", ""),
+    Mistake(ROPE + 'check "x" fails because Z1\nend\n', "E406", 2, 25, "there is no rule 'Z1'", ""),
     Mistake(ROPE + scene() + scene(), "E407", 4, 7, "two are titled 'scene'", "its own title"),
 ]
 

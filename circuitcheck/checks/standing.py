@@ -1,0 +1,126 @@
+"""Classic mistakes of a build, found in its drawing: dead dust, weak blocks beside dust, stuck and meddling pistons."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from circuitcheck.checks.built import wiring
+from circuitcheck.checks.outcome import Finding
+from circuitcheck.diagnostics import NOWHERE, article
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.drawing import At, Drawing, Thing, said
+from circuitcheck.model.parts.dust import Run
+from circuitcheck.model.parts.stuck_piston import StuckPiston
+from circuitcheck.space.circuit import read
+from circuitcheck.space.dust import Dusts
+from circuitcheck.space.giving import Giving
+from circuitcheck.space.moving import Stroke, away, strokes
+from circuitcheck.space.room import Room, neighbours
+
+FED = frozenset({"repeater", "comparator", "lamp", "piston"})
+"""What does nothing while nothing feeds it; torches are told of anyhow."""
+
+
+def drawn_findings(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
+    """What a practised eye would see in a drawing."""
+    room = Room(drawing, circuit.rules)
+    dusts = Dusts(room)
+    giving = Giving(room, dusts)
+    yield from _dead_dust(circuit, dusts, giving)
+    yield from _weak_blocks(drawing, room, dusts, giving)
+    yield from _unfed(circuit, drawing)
+    for part in circuit.parts:
+        if isinstance(part, StuckPiston):
+            yield _stuck(part)
+    yield from _meddling(circuit, drawing)
+
+
+def _dead_dust(circuit: Circuit, dusts: Dusts, giving: Giving) -> Iterator[Finding]:
+    """Dust that is read and that no power reaches, though something stands at its run (rule P2)."""
+    for part in circuit.parts:
+        if isinstance(part, Run) and not part.feeds:
+            run = dusts.whole_run(circuit.where[part.name])
+            if any(giving.into_dust(place) for place in run):
+                message = f"no power reaches the dust '{part.name}': it is over 15 dust from what feeds its run"
+                yield Finding("P2", part.name, part.span, message, "put a repeater into the run")
+
+
+def _weak_blocks(drawing: Drawing, room: Room, dusts: Dusts, giving: Giving) -> Iterator[Finding]:
+    """Dust that nothing lights, beside a block that only dust powers (rule P4)."""
+    told: set[At] = set()
+    for block, thing in drawing.things.items():
+        powered = giving.into_block(block) if thing.matter.solid else None
+        if powered is None or not powered.dust or powered.parts:
+            continue
+        for _, beside in neighbours(block):
+            if not room.is_a(beside, "dust") or beside in told or beside in powered.dust:
+                continue
+            run = dusts.whole_run(beside)
+            if not run & set(powered.dust) and not any(giving.into_dust(place) for place in run):
+                told |= run
+                message = (
+                    f"the dust at {said(beside)} lies beside a block that only dust powers ({said(block)}): "
+                    "weak power does not light dust"
+                )
+                span = drawing.spans.get(beside, NOWHERE)
+                yield Finding("P4", drawing.name(beside), span, message, "put a repeater behind the block, or between")
+
+
+def _unfed(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
+    for place, thing in drawing.things.items():
+        name = drawing.name(place)
+        part = circuit.by_name.get(name)
+        span = drawing.spans.get(place, NOWHERE)
+        if thing.word == "detector" and part is None:
+            message = (
+                f"the detector '{name}' at {said(place)} watches what never changes: nothing behind it has a state"
+            )
+            yield Finding("V2", name, span, message, "turn it round, or put what it is to watch behind it")
+        elif thing.word in FED and part is not None and not any(port.sources for port in part.ports()):
+            message = f"the {thing.word} '{name}' is driven by nothing"
+            yield Finding("V2", name, span, message, "lead power to it: from behind, or by dust that points into it")
+
+
+def _stuck(part: StuckPiston) -> Finding:
+    above = ", ".join(f"'{name}'" for name in part.arming[:3])
+    heard = ", ".join(f"'{name}'" for name in part.hears[:4]) + (", …" if len(part.hears) > 4 else "")
+    told = f"it moves only when it is told of a change of {heard}" if part.hears else "nothing ever tells it to move"
+    message = f"the piston '{part.name}' is powered only from the place above it, by {above}: {told}"
+    mend = "a detector, if that is meant; if not, lead power to the piston itself"
+    return Finding("D2", part.name, part.span, message, mend)
+
+
+def _meddling(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
+    """Pistons whose stroke changes the wiring, or breaks something (V5)."""
+    usual = None
+    for stroke in strokes(drawing):
+        name = drawing.name(stroke.piston)
+        span = drawing.spans.get(stroke.piston, NOWHERE)
+        mend = "leave the places free that it moves to, or silence this if it is meant"
+        if stroke.breaks is not None:
+            where = said(stroke.out if stroke.moves is not None else stroke.head)
+            message = f"the piston '{name}' breaks {_one(stroke.breaks)} when it moves out ({where})"
+            yield Finding("V5", name, span, message, mend)
+            continue
+        if stroke.moves is None:
+            continue
+        usual = usual or wiring(circuit)
+        changed = read(away(drawing, stroke), circuit.rules)
+        if changed.mistakes:
+            message = f"once the piston '{name}' has moved its block away, {changed.mistakes[0].message}"
+            yield Finding("V5", name, span, message, mend)
+        elif (after := wiring(changed.circuit)) != usual:
+            readers = [part for part in usual.inputs if after.inputs.get(part) != usual.inputs[part]]
+            yield Finding("V5", name, span, _moves_wiring(name, stroke, readers), mend)
+
+
+def _one(thing: Thing) -> str:
+    return thing.word if thing.word == "dust" else article(thing.word)
+
+
+def _moves_wiring(name: str, stroke: Stroke, readers: list[str]) -> str:
+    hangs = ", ".join(f"'{reader}'" for reader in readers[:4]) or "what is drawn"
+    return (
+        f"the piston '{name}' moves a block from {said(stroke.head)} to {said(stroke.out)}, and what feeds {hangs} "
+        "hangs on it: the circuit is read with the block at home"
+    )

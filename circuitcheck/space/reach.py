@@ -1,0 +1,44 @@
+"""What reaches dust along its run: which parts, and how many levels are lost on the way (rules P2, P4, W2, W8)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from circuitcheck.model.drawing import At, Drawing
+from circuitcheck.model.parts.dust import CARRIES
+from circuitcheck.space.dust import Dusts
+from circuitcheck.space.giving import Giving
+
+
+class Reach:
+    """Answers for one drawing; what has been worked out is kept."""
+
+    def __init__(self, drawing: Drawing, dusts: Dusts, giving: Giving) -> None:
+        self._drawing = drawing
+        self._dusts = dusts
+        self._giving = giving
+        self._known: dict[At, dict[str, int]] = {}
+
+    def dust(self, place: At) -> dict[str, int]:
+        """The parts whose power reaches dust at a place, by name, with the levels lost on the way."""
+        known = self._known.get(place)
+        if known is None:
+            reached = self._dusts.reached_from(place).items()
+            found = strongest(*(dict.fromkeys(self._lit_by(dust), lost) for dust, lost in reached))
+            known = self._known[place] = dict(sorted(found.items()))
+        return known
+
+    def _lit_by(self, dust: At) -> list[str]:
+        lit = self._giving.into_dust(dust)
+        strong = (part for block in lit.blocks for part in self._giving.into_block(block).parts)
+        return [self._drawing.name(part) for part in (*lit.parts, *strong)]
+
+
+def strongest(*several: Mapping[str, int]) -> dict[str, int]:
+    """Of several ways of power to one place, for each part the one on which the least is lost."""
+    best: dict[str, int] = {}
+    for feeds in several:
+        for name, lost in feeds.items():
+            if lost < best.get(name, CARRIES):
+                best[name] = lost
+    return best

@@ -1,0 +1,34 @@
+"""Where power stands in a drawing: for every place, which parts' levels reach it, for showing it as powered."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from circuitcheck.model.drawing import BEHAVES, At, Drawing
+from circuitcheck.model.rules import RuleSet
+from circuitcheck.space.dust import Dusts
+from circuitcheck.space.giving import Giving
+from circuitcheck.space.reach import Reach, strongest
+from circuitcheck.space.room import Room
+
+Reaching = Mapping[At, Mapping[str, int]]
+"""For each place: the parts whose level reaches it, with the levels lost on the way."""
+
+
+def reaching(drawing: Drawing, rules: RuleSet) -> Reaching:
+    """What reaches every part, every dust and every solid block of a drawing; of a part, its own level alone."""
+    room = Room(drawing, rules)
+    dusts = Dusts(room)
+    giving = Giving(room, dusts)
+    reach = Reach(drawing, dusts, giving)
+    found: dict[At, dict[str, int]] = {}
+    for place, thing in drawing.things.items():
+        if thing.word in BEHAVES:
+            found[place] = {drawing.name(place): 0}
+        elif thing.word == "dust":
+            found[place] = reach.dust(place)
+        elif thing.matter.solid:
+            powered = giving.into_block(place)
+            strong = {drawing.name(part): 0 for part in powered.parts}
+            found[place] = strongest(strong, *map(reach.dust, powered.dust))
+    return found
