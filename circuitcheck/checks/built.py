@@ -68,7 +68,7 @@ def differences(circuit: Circuit, drawn: Circuit) -> list[str]:
         pairs = isomorphism(mine, theirs) or {}
     if not pairs and mine.labels:
         return list(_Telling(circuit, drawn, mine, theirs).all())
-    return list(_light(circuit, drawn, pairs))
+    return list(light_differences(circuit, drawn, pairs))
 
 
 def wiring(circuit: Circuit) -> Wiring:
@@ -158,8 +158,11 @@ def _graph(wires: Wiring, colour: Mapping[str, int]) -> networkx.DiGraph[str]:
 # Light
 
 
-def _light(circuit: Circuit, drawn: Circuit, pairs: Mapping[str, str]) -> Iterator[str]:
-    """Cells whose light lets other things happen in the drawing than in the circuit."""
+def light_differences(circuit: Circuit, drawn: Circuit, pairs: Mapping[str, str]) -> Iterator[str]:
+    """Cells whose light lets other things happen in the drawing than in the circuit.
+
+    Parts of the drawing that no part of the circuit is paired with may have a say in its light too.
+    """
     mine, theirs = Daylight(circuit), Daylight(drawn)
     told: set[tuple[str, str]] = set()
     for name, other in pairs.items():
@@ -169,28 +172,25 @@ def _light(circuit: Circuit, drawn: Circuit, pairs: Mapping[str, str]) -> Iterat
         told.add((one.place, two.place))
         if not one.place or not (one.withers or one.grows or one.becomes):
             continue
-        parts = list(dict.fromkeys([*mine.parts[one.place], *_back(pairs, theirs.parts[two.place])]))
+        back = {there: here for here, there in pairs.items()}
+        parts = list(
+            dict.fromkeys([*mine.parts[one.place], *(back.get(each, each) for each in theirs.parts[two.place])])
+        )
         for states in product((False, True), repeat=len(parts)):
             on = dict(zip(parts, states, strict=True))
-            difference = _lit_otherwise(mine, theirs, one, two, on, pairs)
+            difference = _lit_otherwise(mine, theirs, one, two, on, back)
             if difference:
                 where = drawn.where.get(other)
                 yield f"the light on '{name}'{f' ({said(where)})' if where else ''} is another: {difference}"
                 break
 
 
-def _back(pairs: Mapping[str, str], names: tuple[str, ...]) -> Iterator[str]:
-    back = {theirs: mine for mine, theirs in pairs.items()}
-    return (back[name] for name in names)
-
-
 def _lit_otherwise(
-    mine: Daylight, theirs: Daylight, one: Cell, two: Cell, on: Mapping[str, bool], pairs: Mapping[str, str]
+    mine: Daylight, theirs: Daylight, one: Cell, two: Cell, on: Mapping[str, bool], back: Mapping[str, str]
 ) -> str:
-    back = {theirs: mine for mine, theirs in pairs.items()}
     for sky in range(FULL_SUN, MOONLIGHT - 1, -1):
         here = mine.effects(one.place, sky, tuple(on[part] for part in mine.parts[one.place]))
-        there = theirs.effects(two.place, sky, tuple(on[back[part]] for part in theirs.parts[two.place]))
+        there = theirs.effects(two.place, sky, tuple(on[back.get(part, part)] for part in theirs.parts[two.place]))
         if _deeds(here, one) != _deeds(there, two):
             states = ", ".join(f"'{part}' {'on' if state else 'off'}" for part, state in on.items())
             while_ = f" while {states}" if states else ""

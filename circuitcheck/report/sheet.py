@@ -18,6 +18,7 @@ from circuitcheck.report.svg import BLUE, GREY, INK, MARGIN, svg, text, written
 SIDE = 30
 """How wide a place is drawn."""
 RULER = 26
+HEADING = 20
 FILLS = {
     "block": "#d9d9d9",
     "lamp": "#d9d9d9",
@@ -81,6 +82,21 @@ def sheet_lines(drawing: Drawing, layer: int) -> Iterator[Line]:
 def layer_svg(drawing: Drawing, layer: int, levels: Mapping[At, int] | None = None, title: str = "") -> str:
     """One layer as a picture; with `levels`, as powered."""
     return written(layer_picture(drawing, layer, levels, title))
+
+
+def sheets_svg(drawing: Drawing, name: str) -> str:
+    """All layers as one picture, the lowest first, below one another."""
+    layers = [layer_picture(drawing, layer) for layer in range(1, drawing.size[0] + 1)]
+    heights = [float(layer.get("height", 0)) + HEADING for layer in layers]
+    width = max((float(layer.get("width", 0)) for layer in layers), default=0)
+    root = svg(width, sum(heights), f"The layers of {name}", f"{len(layers)} layers, the lowest first.")
+    top = 0.0
+    for number, (layer, height) in enumerate(zip(layers, heights, strict=True), 1):
+        text(root, MARGIN, top + HEADING, f"layer {number}", **{"font-weight": "bold"})
+        layer.set("y", f"{top + HEADING:g}")
+        root.append(layer)
+        top += height
+    return written(root)
 
 
 def layer_picture(

@@ -55,7 +55,7 @@ class _Reading:
     def run(self) -> Wired:
         for place, thing in self._drawing.things.items():
             if thing.word in BEHAVES:
-                self._made[place] = self._parts(place, thing)
+                self._made[place] = (*self._parts(place, thing), *self._made.get(place, ()))
         for place in self._drawing.names:
             # What its author has given a name may be asked for.
             if self._room.is_a(place, "dust"):

@@ -64,6 +64,8 @@ LETTERS = """legend
   D  detector    facing east   named ripple
   d  detector    facing west   named ripple
   h  detector    facing north  named ripple
+  ⇑  detector    facing above  named ripple
+  ⇓  detector    facing below  named ripple
   C  sensor      named moss
   ~  water
   %  leaf
@@ -125,9 +127,10 @@ def codes_of(text: str) -> list[str]:
 def feeds_of(circuit: Circuit, name: str) -> Feeds:
     """What feeds a part, but for what a piston hears; for dust and blocks what makes the level that is read there."""
     part = circuit.by_name.get(name)
+    assert part is not None or name == "stone", f"no part is called {name}"
     if part is None or isinstance(part, Block | Run):
         machine = Machine(circuit)
-        probe = machine.probe(name) if part is not None else ()
+        probe = machine.probe(name) if part is not None else ()  # a block that nothing powers is no part
         return {("", machine.names[source]): lost for source, lost in probe}
     inputs = wiring(circuit).inputs[name]
     return {(port, source): lost for (port, source), lost in inputs.items() if port != "heard"}

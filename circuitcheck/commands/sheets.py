@@ -1,0 +1,69 @@
+"""`sheets`: the sheets to build from, what to bring, in which order, and what must be lit after each stage."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from circuitcheck.commands import common
+
+
+def add(commands: Any) -> None:
+    """Adds the command with its options."""
+    example = "circuitcheck sheets circuits/nightwatch.circuit"
+    does = "print the sheets of a drawing: layers, what to bring, in which order, and what must light"
+    parser = common.parser(commands, "sheets", does, example, common.guarded(run))
+    parser.add_argument("path", metavar="FILE", help="a circuit file with a drawing")
+    common.root_option(parser)
+    parser.add_argument("--define", default="", metavar="NAME", help="the drawing of a definition")
+    parser.add_argument("--since", metavar="OLD", help="tell what changed in the drawing since an older file")
+    parser.add_argument("--svg", metavar="PATH", help="write the layers as one picture, below one another")
+    parser.add_argument("--json", action="store_true", help="write the plan as JSON")
+
+
+def run(options: argparse.Namespace) -> int:
+    """Reads, builds up, and prints."""
+    from circuitcheck import examine
+    from circuitcheck.commands.drawn import drawn_of
+    from circuitcheck.report import plans
+
+    opened = examine.opened(options.path, options.define, options.root)
+    if common.mistakes(opened, options):
+        return 2
+    drawn = drawn_of(opened)
+    if options.since:
+        return _since(options, drawn.drawing)
+    common.outputs_apart(options, opened.sources, "svg")
+    if options.svg:
+        from circuitcheck.report.files import write_whole
+        from circuitcheck.report.sheet import sheets_svg
+
+        write_whole(options.svg, sheets_svg(drawn.drawing, drawn.circuit.name))
+    from circuitcheck.plans.building import build_up
+
+    built = build_up(drawn.circuit, drawn.drawing, drawn.declared)
+    if options.json:
+        common.as_json(
+            {"schema_version": 1, "path": options.path, **plans.plan_data(drawn.declared, drawn.drawing, built)}
+        )
+    else:
+        common.show(plans.plan_lines(drawn.declared, drawn.drawing, built, common.width(options)))
+    return 0
+
+
+def _since(options: argparse.Namespace, drawing: Any) -> int:
+    from circuitcheck import examine
+    from circuitcheck.commands.drawn import drawn_of
+    from circuitcheck.plans.changes import changes
+    from circuitcheck.report.plans import change_lines
+
+    older = examine.opened(options.since, options.define, options.root)
+    if common.mistakes(older, options):
+        return 2
+    found = list(changes(drawn_of(older).drawing, drawing))
+    if options.json:
+        places = [{"at": list(each.place)} for each in found]
+        common.as_json({"schema_version": 1, "path": options.path, "since": options.since, "changed": places})
+    else:
+        common.show(change_lines(found, common.width(options)))
+    return 0

@@ -1,0 +1,154 @@
+"""May it be tiled? A copy of a drawing beside, above or mirrored beside it, and what the two do to each other.
+
+Both are read as one drawing. What feeds a part, what it hears and what light falls on it must be what it is alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import pairwise
+from typing import NamedTuple
+
+from circuitcheck.checks.built import light_differences, wiring
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.drawing import EAST, WEST, At, Drawing, Thing, said
+from circuitcheck.model.parts.piston import Piston
+from circuitcheck.model.parts.stuck_piston import StuckPiston
+from circuitcheck.space.circuit import read
+from circuitcheck.space.tracing import way
+
+COPY = "copy"
+"""The first name of all that is in the copy."""
+
+
+class Offset(NamedTuple):
+    """How far the copy is moved in layers, rows and columns, and whether east and west are exchanged in it first."""
+
+    layers: int = 0
+    rows: int = 0
+    columns: int = 0
+    mirrored: bool = False
+
+
+class Meddling(NamedTuple):
+    """One thing that two copies do to each other."""
+
+    kind: str
+    """`place`, `power`, `update` or `light`."""
+    words: str
+
+
+def meddlings(drawn: Circuit, drawing: Drawing, offset: Offset) -> list[Meddling]:
+    """Everything that a drawing and its copy do to each other; empty where they may stand so."""
+    copied = {_moved(drawing, place, offset): place for place in drawing.things}
+    both = [place for place in copied if place in drawing.things]
+    if both:
+        text = f"both want the place {said(min(both))}" + (f", and {len(both) - 1} more" if len(both) > 1 else "")
+        return [Meddling("place", text)]
+    pair = _together(drawing, offset)
+    made = read(pair, drawn.rules)
+    if made.mistakes:
+        return [Meddling("place", each.message) for each in made.mistakes[:3]]
+    return [*_power(drawn, made.circuit, pair), *_updates(drawn, made.circuit), *_light(drawn, made.circuit)]
+
+
+def least_apart(drawn: Circuit, drawing: Drawing, offset: Offset) -> Offset | None:
+    """The nearest offset in the same direction, from this one on, at which nothing is done; None within 16 steps."""
+    layers, rows, columns = offset.layers, offset.rows, offset.columns
+    for _ in range(16):
+        trial = offset._replace(layers=layers, rows=rows, columns=columns)
+        if not meddlings(drawn, drawing, trial):
+            return trial
+        layers, rows, columns = (number + (number > 0) - (number < 0) for number in (layers, rows, columns))
+    return None
+
+
+def _moved(drawing: Drawing, place: At, offset: Offset) -> At:
+    column = drawing.size[2] + 1 - place[2] if offset.mirrored else place[2]
+    return (place[0] + offset.layers, place[1] + offset.rows, column + offset.columns)
+
+
+def _turned(thing: Thing, mirrored: bool) -> Thing:
+    exchanged = {EAST: WEST, WEST: EAST}
+    when = thing.when and thing.when._replace(part=f"{COPY}.{thing.when.part}")
+    thing = replace(thing, when=when)
+    if not mirrored:
+        return thing
+    facing, on = thing.facing, thing.on
+    return replace(thing, facing=facing and exchanged.get(facing, facing), on=on and exchanged.get(on, on))
+
+
+def _together(drawing: Drawing, offset: Offset) -> Drawing:
+    """A drawing and its copy as one."""
+    things = dict(drawing.things)
+    names = {place: drawing.name(place) for place in drawing.things}
+    spans = dict(drawing.spans)
+    for place, thing in drawing.things.items():
+        there = _moved(drawing, place, offset)
+        things[there] = _turned(thing, offset.mirrored)
+        names[there] = f"{COPY}.{drawing.name(place)}"
+        if place in drawing.spans:
+            spans[there] = drawing.spans[place]
+    # Light reckons with places from 1 on: what lies before them is moved there with the rest.
+    least = [min(1, *(place[axis] for place in things)) - 1 for axis in range(3)]
+
+    def shifted(place: At) -> At:
+        return (place[0] - least[0], place[1] - least[1], place[2] - least[2])
+
+    top = [max(place[axis] for place in things) - least[axis] for axis in range(3)]
+    return replace(
+        drawing,
+        things={shifted(place): thing for place, thing in sorted(things.items())},
+        names={shifted(place): name for place, name in names.items()},
+        spans={shifted(place): span for place, span in spans.items()},
+        starts={},
+        size=(top[0], top[1], top[2]),
+    )
+
+
+def _power(alone: Circuit, both: Circuit, pair: Drawing) -> Iterator[Meddling]:
+    """Parts that something feeds which does not feed them alone, or no longer feeds them."""
+    mine, theirs = wiring(alone), wiring(both)
+    for name, inputs in mine.inputs.items():
+        for prefix in ("", f"{COPY}."):
+            now = theirs.inputs.get(f"{prefix}{name}", {})
+            usual = {(port, f"{prefix}{source}"): lost for (port, source), lost in inputs.items()}
+            for port, source in sorted(now.keys() - usual.keys()):
+                if port != "heard":
+                    yield Meddling(
+                        "power", f"'{source}' powers '{prefix}{name}'{_touching(both, pair, source, prefix + name)}"
+                    )
+            for _, source in sorted(usual.keys() - now.keys()):
+                yield Meddling("power", f"'{source}' no longer powers '{prefix}{name}'")
+            for key in sorted(usual.keys() & now.keys()):
+                if usual[key] != now[key]:
+                    yield Meddling("power", f"on the way from '{key[1]}' to '{prefix}{name}' other levels are lost")
+
+
+def _touching(both: Circuit, pair: Drawing, source: str, reader: str) -> str:
+    """Where the power of one copy comes over to the other."""
+    places = way(pair, both.rules, both.where[source], both.where[reader]) if source in both.where else []
+    for one, other in pairwise(places):
+        if pair.names[one].startswith(f"{COPY}.") is not pair.names[other].startswith(f"{COPY}."):
+            return f": {pair.things[one].word} at {said(one)} touches {pair.things[other].word} at {said(other)}"
+    return ""
+
+
+def _updates(alone: Circuit, both: Circuit) -> Iterator[Meddling]:
+    """Stuck pistons that hear what happens in the other copy."""
+    for part in alone.parts:
+        for prefix in ("", f"{COPY}."):
+            there = both.by_name.get(f"{prefix}{part.name}")
+            if isinstance(part, StuckPiston | Piston) and isinstance(there, StuckPiston | Piston):
+                for name in sorted(set(there.hears) - {f"{prefix}{name}" for name in part.hears}):
+                    yield Meddling("update", f"the piston '{prefix}{part.name}' hears '{name}'")
+
+
+def _light(alone: Circuit, both: Circuit) -> Iterator[Meddling]:
+    for prefix in ("", f"{COPY}."):
+        pairs = {name: f"{prefix}{name}" for name in alone.by_name}
+        for words in light_differences(alone, both, pairs):
+            yield Meddling(
+                "light", words.replace("in the circuit", "alone").replace("in the drawing", "beside its copy")
+            )

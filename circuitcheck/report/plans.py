@@ -1,0 +1,173 @@
+"""Plans for people: footprint, what to bring, the order of building, checkpoints, what is heard, and copies."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.drawing import At, Drawing, Thing, said
+from circuitcheck.plans.building import Built, Checkpoint
+from circuitcheck.plans.changes import Changed
+from circuitcheck.plans.hearing import Listener
+from circuitcheck.plans.staging import bill
+from circuitcheck.plans.tiling import Meddling, Offset
+from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+from circuitcheck.report.sheet import described, numbered, sheet_lines
+
+MOST_NAMED = 12
+
+
+def footprint(drawing: Drawing) -> str:
+    """How large a build is."""
+    layers, rows, columns = drawing.size
+    return f"{columns} wide (west to east), {rows} deep (north to south), {layers} high; {len(drawing.things):,} things"
+
+
+def plan_lines(circuit: Circuit, drawing: Drawing, built: Built, width: int) -> Iterator[Line]:
+    """The whole plan: a stage a layer, with its sheet, what to bring, and what must be lit after it."""
+    yield from wrapped(safe(circuit.title or circuit.name), width, "", style=Style.STRONG)
+    yield from wrapped(footprint(drawing), width, "  ")
+    everything = bill(drawing, tuple(drawing.things))
+    yield from wrapped(f"bring in all: {_listed(everything)}", width, "  ", "    ")
+    yield line()
+    for checkpoint in built.checkpoints:
+        yield from _stage(drawing, checkpoint, width)
+    yield from early_lines(built, width)
+
+
+def _stage(drawing: Drawing, checkpoint: Checkpoint, width: int) -> Iterator[Line]:
+    stage = checkpoint.stage
+    yield from sheet_lines(drawing, stage.layer)
+    yield from wrapped(f"bring: {_listed(bill(drawing, stage.places))}", width, "  ", "    ")
+    others = [place for place in stage.places if place[0] != stage.layer]
+    if others:
+        where = "; ".join(f"'{drawing.name(place)}', {said(place)}" for place in others[:MOST_NAMED])
+        yield from wrapped(safe(f"now also what this layer holds: {where}"), width, "  ", "    ")
+    for words, names in (
+        ("this must light", checkpoint.lit),
+        ("this must be dark", checkpoint.dark),
+        ("this may be either", checkpoint.either),
+    ):
+        if names:
+            yield from wrapped(safe(f"{words}: {_names(names)}"), width, "  ", "    ")
+    if checkpoint.restless:
+        yield from wrapped("it does not come to rest, as a clock does not", width, "  ", style=Style.DOUBT)
+    yield line()
+
+
+def early_lines(built: Built, width: int) -> Iterator[Line]:
+    """What must not be placed early, and whether latches stand as they are to at the end."""
+    if built.coarse:
+        text = "too large to be simulated after each thing placed: what must not be placed early was not looked for"
+        yield from wrapped(text, width, "  ", style=Style.DOUBT)
+    for early in built.early:
+        what = f"'{early.name}' at {said(early.place)} would throw the finished latch '{early.latch}'"
+        text = f"not early: {what}; {early.mend}"
+        yield from wrapped(safe(text), width, "  ", "    ", Style.BAD)
+    for latch, so in built.rests_as_said:
+        how = (
+            "stands as it is to start" if so else "does not stand as it is to start: work its inputs once all is built"
+        )
+        yield from wrapped(safe(f"once all is built, the latch '{latch}' {how}"), width, "  ", "    ")
+
+
+def _names(names: Sequence[str]) -> str:
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    return ", ".join(f"'{name}'" for name in names[:MOST_NAMED]) + more
+
+
+def _listed(counted: dict[str, int]) -> str:
+    return ", ".join(numbered(count, thing) for thing, count in counted.items())
+
+
+def change_lines(changes: Sequence[Changed], width: int) -> Iterator[Line]:
+    """What changed between two versions."""
+    if not changes:
+        yield line("  nothing changed in the drawing")
+    for change in changes:
+        now, before = _thing(change.after), _thing(change.before)
+        text = f"{said(change.place)}: {now} instead of {before}"
+        yield from wrapped(safe(text), width, "  ", "    ")
+
+
+def _thing(thing: Thing | None) -> str:
+    return "air" if thing is None else described(thing)
+
+
+def listener_lines(listeners: Iterable[Listener], width: int) -> Iterator[Line]:
+    """What each detector and piston hears."""
+    for listener in listeners:
+        kind = "stuck piston" if listener.stuck else listener.word
+        yield from wrapped(safe(f"{kind} '{listener.name}', {said(listener.place)}"), width, "", "  ", Style.STRONG)
+        if not listener.heard:
+            yield line(Piece("  hears nothing: what it stands at never changes", Style.DOUBT))
+        for heard in listener.heard:
+            mark, style = {True: ("meant", Style.GOOD), False: ("NOT meant", Style.BAD), None: ("heard", Style.PLAIN)}[
+                heard.wanted
+            ]
+            rows = wrapped(safe(f"'{heard.what}', {said(heard.place)} ({heard.why})"), width - 13, "", " " * 13)
+            for number, row in enumerate(rows):
+                yield line("  ", Piece(f"{mark:<11}", style), *row) if number == 0 else row
+        yield line()
+
+
+def tiling_lines(offset: Offset, found: Sequence[Meddling], nearest: Offset | None, width: int) -> Iterator[Line]:
+    """Whether a copy may stand at an offset, and why not."""
+    where = offset_words(offset)
+    if not found:
+        yield from wrapped(f"yes: a copy {where} changes nothing in either", width, "  ", style=Style.GOOD)
+        return
+    yield from wrapped(f"no: a copy {where} does this:", width, "  ", style=Style.BAD)
+    for each in found[:MOST_NAMED]:
+        yield from wrapped(safe(f"{each.kind}: {each.words}"), width, "    ", "      ")
+    if len(found) > MOST_NAMED:
+        yield line(f"    and {len(found) - MOST_NAMED} more")
+    if nearest is not None:
+        yield from wrapped(f"the nearest further on that changes nothing: {offset_words(nearest)}", width, "  ")
+    else:
+        yield from wrapped("nor does any within 16 places further on leave both alone", width, "  ")
+
+
+def offset_words(offset: Offset) -> str:
+    """How a copy stands to its original."""
+    ways = (("layers up", offset.layers), ("rows south", offset.rows), ("columns east", offset.columns))
+    moved = ", ".join(f"{number} {way}" for way, number in ways if number)
+    return f"{'mirrored, ' if offset.mirrored else ''}{moved}"
+
+
+# For machines
+
+
+def plan_data(circuit: Circuit, drawing: Drawing, built: Built) -> dict[str, Any]:
+    """The plan as data."""
+    return {
+        "circuit": circuit.name,
+        "size": list(drawing.size),
+        "bring": bill(drawing, tuple(drawing.things)),
+        "stages": [_stage_data(drawing, each) for each in built.checkpoints],
+        "early": [{"part": e.name, "at": list(e.place), "latch": e.latch, "mend": e.mend} for e in built.early],
+        "order": [list(place) for place in built.order],
+        "coarse": built.coarse,
+        "latches_as_declared": dict(built.rests_as_said),
+    }
+
+
+def _stage_data(drawing: Drawing, checkpoint: Checkpoint) -> dict[str, Any]:
+    stage = checkpoint.stage
+    return {
+        "layer": stage.layer,
+        "bring": bill(drawing, stage.places),
+        "places": [list(place) for place in stage.places],
+        "lit": list(checkpoint.lit),
+        "dark": list(checkpoint.dark),
+        "either": list(checkpoint.either),
+        "restless": checkpoint.restless,
+    }
+
+
+def listener_data(listener: Listener) -> dict[str, Any]:
+    """What one detector or piston hears, as data."""
+    heard = [{"what": h.what, "at": list(h.place), "why": h.why, "meant": h.wanted} for h in listener.heard]
+    at: At = listener.place
+    return {"name": listener.name, "at": list(at), "kind": listener.word, "stuck": listener.stuck, "heard": heard}
