@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from circuitcheck.commands import common
+
+if TYPE_CHECKING:
+    from circuitcheck.commands.drawn import Drawn
 
 
 def add(commands: Any) -> None:
@@ -17,6 +20,7 @@ def add(commands: Any) -> None:
     common.root_option(parser)
     parser.add_argument("--place", metavar="NAME", help="only the place of that name")
     parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
+    parser.add_argument("--layer", type=common.count(1, 256), metavar="N", help="every level of a layer that is drawn")
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
 
 
@@ -24,14 +28,21 @@ def run(options: argparse.Namespace) -> int:
     """Reads, and shows the light at each place."""
     from circuitcheck import examine
     from circuitcheck.chance.budget import budgets
+    from circuitcheck.chance.margins import margins
     from circuitcheck.checks.sensing import still
+    from circuitcheck.commands.drawn import drawn_of
     from circuitcheck.diagnostics import did_you_mean
     from circuitcheck.report.light import LEGEND, light_data, light_lines
+    from circuitcheck.report.lightmap import margin_lines
     from circuitcheck.report.lines import Style, safe, wrapped
 
     opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):
         return 2
+    common.together(options, "layer", "place")
+    common.together(options, "layer", "json")
+    if options.layer:
+        return _layer(options, drawn_of(opened))
     circuit = opened.circuit_study.circuit
     names = [place.name for place in circuit.places]
     if not names:
@@ -46,7 +57,25 @@ def run(options: argparse.Namespace) -> int:
     width = common.width(options)
     for each in found:
         common.show(light_lines(each, circuit.cycle, width))
+    if circuit.drawing is not None:
+        common.show(margin_lines(margins(circuit), width))
     for finding in still(circuit):
         common.show(wrapped(safe(finding.message), width, "  ", style=Style.DOUBT))
     common.show(wrapped(LEGEND, width, "  ", style=Style.FAINT))
+    return 0
+
+
+def _layer(options: argparse.Namespace, drawn: Drawn) -> int:
+    """Shows every level of one layer, with what is on at the start."""
+    from circuitcheck.engine.machine import Machine
+    from circuitcheck.engine.start import starts
+    from circuitcheck.examine import Refused
+    from circuitcheck.report.lightmap import map_lines
+
+    if options.layer > drawn.drawing.size[0]:
+        raise Refused(f"the drawing has {drawn.drawing.size[0]} layers")
+    machine = Machine(drawn.declared)
+    levels = dict(zip(machine.names, starts(machine)[0].levels, strict=True))
+    on = frozenset(name for name, level in levels.items() if level)
+    common.show(map_lines(drawn.circuit, drawn.drawing, options.layer, on, common.width(options)))
     return 0

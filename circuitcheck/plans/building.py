@@ -7,7 +7,7 @@ starts it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -72,7 +72,7 @@ def build_up(drawn: Circuit, drawing: Drawing, declared: Circuit) -> Built:
     wanted = {
         part.name: part.start for part in declared.parts if part.start is not None and not isinstance(part, Latch)
     }
-    plan = stages(drawing, wanted)
+    plan = stages(drawing, drawn.rules, wanted)
     order = [place for stage in plan for place in stage.places]
     site = _Site(drawn, drawing, wanted)
     upset = site.upset_by(order)
@@ -112,7 +112,6 @@ class _Site:
     def __init__(self, drawn: Circuit, drawing: Drawing, wanted: Mapping[str, int]) -> None:
         self._drawing = drawing
         self._rules = drawn.rules
-        self._names = {place: drawing.name(place) for place in drawing.things}
         self._wanted = wanted
         self._latches = [name for name in drawn.latches if name in wanted and f"{name}.inverse" in wanted]
         self.where = dict(drawn.where)
@@ -120,25 +119,31 @@ class _Site:
         self.coarse = len(matter) > MOST_PLACINGS
         self.last: list[Levels] = [{}]
 
-    def _placings(self, order: Sequence[At]) -> Iterator[tuple[dict[At, Thing], At]]:
+    def _placings(self, order: Sequence[At], ends: Container[At]) -> Iterator[tuple[dict[At, Thing], At]]:
         """What has been placed whenever that may have changed something, and what was placed last."""
         placed: dict[At, Thing] = {}
         wired = 0
-        for place in () if self.coarse else order:
+        for place in order:
             thing = placed[place] = self._drawing.things[place]
             matters = thing.word in BEHAVES or thing.word == "dust"
             wired += matters
             # A solid block changes something only where wiring stands beside it.
-            if matters or (wired and thing.matter.solid and any(each in placed for _, each in neighbours(place))):
+            joins = wired and thing.matter.solid and any(each in placed for _, each in neighbours(place))
+            if place in ends or ((matters or joins) and not self.coarse):
                 yield placed, place
+
+    def _grown(self, order: Sequence[At], ends: Container[At] = ()) -> Iterator[tuple[At, list[Levels], bool]]:
+        """Builds everything up: what was placed last, every way in which all that stands rests, whether it does not."""
+        ways: list[Levels] = [{}]
+        for placed, latest in self._placings(order, ends):
+            ways, restless = self._at_rest(placed, ways)
+            yield latest, ways, restless
 
     def upset_by(self, order: Sequence[At]) -> list[tuple[At, str]]:
         """Each thing whose placing throws over a latch that was finished and as it should be."""
         found: list[tuple[At, str]] = []
-        ways: list[Levels] = [{}]
         before: set[str] = set()
-        for placed, latest in self._placings(order):
-            ways, _ = self._at_rest(placed, ways)
+        for latest, ways, _ in self._grown(order):
             as_said = {latch for latch in self._latches if all(self._as_said(latch, levels) for levels in ways)}
             found += [(latest, latch) for latch in sorted(before - as_said)]
             before = as_said
@@ -148,25 +153,22 @@ class _Site:
         return all(levels.get(name) == self._wanted[name] for name in (latch, f"{latch}.inverse"))
 
     def checkpoints(self, plan: Sequence[Stage], order: Sequence[At]) -> Iterator[Checkpoint]:
-        """What is lit after each stage. What the order puts off is told of after the stage in which it is placed."""
-        ways: list[Levels] = [{}]
+        """What is lit after each stage; of a stage of which something is put off, once that is placed too."""
         turn = {place: number for number, place in enumerate(order)}
-        for stage in plan:
-            until = max(turn[place] for place in stage.places)
-            placed = {place: self._drawing.things[place] for place in order[: until + 1]}
-            ways, restless = self._at_rest(placed, ways)
+        ends = {max(stage.places, key=turn.__getitem__): stage for stage in plan}
+        for latest, ways, restless in self._grown(order, ends):
             self.last = ways
-            shown = [
-                self._names[place] for place in sorted(placed) if self._drawing.things[place].word in ("torch", "lamp")
-            ]
-            states = {name: {levels.get(name, 0) > 0 for levels in ways} for name in shown}
-            yield Checkpoint(
-                stage,
-                tuple(name for name, state in states.items() if state == {True}),
-                tuple(name for name, state in states.items() if state == {False}),
-                tuple(name for name, state in states.items() if len(state) > 1),
-                restless,
-            )
+            if latest in ends:
+                stands = [place for place in order[: turn[latest] + 1] if self._shows(place)]
+                names = [self._drawing.name(place) for place in sorted(stands)]
+                states = {name: {levels.get(name, 0) > 0 for levels in ways} for name in names}
+                lit, dark, either = (
+                    [n for n, s in states.items() if s == wanted] for wanted in ({True}, {False}, {True, False})
+                )
+                yield Checkpoint(ends[latest], tuple(lit), tuple(dark), tuple(either), restless)
+
+    def _shows(self, place: At) -> bool:
+        return self._drawing.things[place].word in ("torch", "lamp")
 
     def _at_rest(self, placed: Mapping[At, Thing], ways: Sequence[Levels]) -> tuple[list[Levels], bool]:
         """Every way in which what has been placed comes to rest, and whether it does not."""

@@ -1,8 +1,9 @@
 """The stages of a build: in which order the things of a drawing are placed, and what to bring for each stage.
 
-A stage is a layer. In it come first what stands by itself, then what lies on something, then what is held, last what
-flows. What is held by a block of a higher layer waits for that layer. Of the two torches of a latch the one that is
-to be lit at the start comes first: it holds the other dark.
+A stage is a layer. In it come first what stands by itself, then repeaters, comparators and torches, then dust, which
+joins them, then what is worked by hand, last what flows. What is held by a block of a higher layer waits for that
+layer. Dust that a torch lights which is to be lit at the start comes before other dust: so the torch of a latch that
+holds the other dark does so before the other can hold it.
 """
 
 from __future__ import annotations
@@ -12,6 +13,8 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from circuitcheck.model.drawing import At, Drawing, Thing
+from circuitcheck.model.rules import RuleSet
+from circuitcheck.space.showing import reaching
 
 
 class Stage(NamedTuple):
@@ -21,16 +24,19 @@ class Stage(NamedTuple):
     places: tuple[At, ...]
 
 
-def stages(drawing: Drawing, lit_first: Mapping[str, int]) -> tuple[Stage, ...]:
-    """The stages of a drawing. `lit_first` has the start of torches by name: those that start lit are placed first."""
+def stages(drawing: Drawing, rules: RuleSet, starts: Mapping[str, int]) -> tuple[Stage, ...]:
+    """The stages of a drawing. `starts` has the declared starts of parts, by name."""
+    reached = reaching(drawing, rules)
+    lit = {drawing.name(at) for at, thing in drawing.things.items() if thing.word == "torch"}
+    lit = {name for name in lit if starts.get(name)}
     by_layer: dict[int, list[At]] = {}
     for place, thing in drawing.things.items():
         by_layer.setdefault(_stage_of(place, thing), []).append(place)
 
     def turn(place: At) -> tuple[int, int, At]:
         thing = drawing.things[place]
-        dark = 0 if lit_first.get(drawing.name(place), 0) else 1
-        return (_turn(thing), dark if thing.word == "torch" else 0, place)
+        feeds = lit & set(reached.get(place, ()))
+        return (_turn(thing), 0 if feeds else 1, place)
 
     return tuple(Stage(layer, tuple(sorted(places, key=turn))) for layer, places in sorted(by_layer.items()))
 
@@ -41,13 +47,8 @@ def _stage_of(place: At, thing: Thing) -> int:
 
 
 def _turn(thing: Thing) -> int:
-    if thing.word == "water":
-        return 4
-    if thing.word in ("lever", "button"):
-        return 3
-    if thing.matter.held:
-        return 2
-    return 1 if thing.matter.lies else 0
+    late = {"dust": 2, "lever": 3, "button": 3, "water": 4}
+    return late.get(thing.word, 1 if thing.matter.held or thing.matter.lies else 0)
 
 
 Bill = dict[str, int]
