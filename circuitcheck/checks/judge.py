@@ -101,6 +101,7 @@ def _result(study: Study, outcomes: tuple[Outcome, ...], found: Found) -> StudyR
         len(circuit.by_name),
         (*outcomes, *skipped, *built),
         found.all(),
+        circuit.where or (study.drawn.where if study.drawn is not None else {}),
     )
 
 

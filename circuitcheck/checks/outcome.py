@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import Enum
+from typing import TYPE_CHECKING
 
 from circuitcheck.diagnostics import Span
 from circuitcheck.engine.record import Recording
 from circuitcheck.model.claims import Act, Check, Claim, Expectation, atoms, conditions
 from circuitcheck.model.rules import RuleSet
+
+if TYPE_CHECKING:
+    from circuitcheck.model.drawing import At
 
 
 class Verdict(Enum):
@@ -175,3 +180,5 @@ class StudyResult:
     parts: int
     outcomes: tuple[Outcome, ...]
     findings: tuple[Finding, ...]
+    where: Mapping[str, At] = field(default_factory=dict)
+    """Of a circuit that is drawn: where its parts stand."""

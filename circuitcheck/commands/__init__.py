@@ -23,6 +23,7 @@ MODULES = {
     "diagnose": "diagnose",
     "compare": "compare",
     "graph": "graph",
+    "report": "page",
     "sheets": "sheets",
     "hears": "hears",
     "tile": "tile",

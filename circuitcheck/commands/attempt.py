@@ -31,5 +31,7 @@ def run(options: argparse.Namespace) -> int:
     unknown = tried.unknown(options.show or [])
     if unknown:
         return common.refuse(f"--show: {unknown}")
+    if tried.trial is not None and tried.trial.recording is not None:
+        common.stands([tried.trial.recording.machine.circuit])
     common.show(attempt_lines(tried, options.show or [], common.width(options)))
     return int(tried.exit)

@@ -6,12 +6,15 @@ import argparse
 import os
 import re
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import TYPE_CHECKING, Any, Protocol, TextIO
 
 if TYPE_CHECKING:
     from circuitcheck.examine import Opened
+    from circuitcheck.model.circuit import Circuit
+    from circuitcheck.model.drawing import At
     from circuitcheck.report.lines import Line
 
 EXIT_CODES = """exit codes ('circuitcheck manual' says more):
@@ -86,8 +89,44 @@ def show(lines: Iterable[Line]) -> None:
     """Prints lines to standard output; once its reader has gone away, to nowhere, and work goes on to its verdict."""
     from circuitcheck.report.lines import write
 
+    told = _TOLD.get()
     with reader_may_go():
-        write(lines)
+        write(lines if told is None else told.kept(lines))
+
+
+class _Told:
+    """The parts that were named while one command told of a circuit that is drawn."""
+
+    def __init__(self, where: Mapping[str, At]) -> None:
+        self.where = where
+        self.names: dict[str, None] = {}
+
+    def kept(self, lines: Iterable[Line]) -> Iterator[Line]:
+        """The same lines, with the names in them taken down."""
+        from circuitcheck.report.lines import plain
+        from circuitcheck.report.places import named_in
+
+        for each in lines:
+            self.names |= dict.fromkeys(named_in(plain([each]), self.where))
+            yield each
+
+
+_TOLD: ContextVar[_Told | None] = ContextVar("told", default=None)
+
+
+def stands(circuits: Iterable[Circuit | None]) -> None:
+    """From here on a circuit is told of; of the first of these that is drawn, places are told at the end."""
+    where = next((circuit.where for circuit in circuits if circuit is not None and circuit.where), None)
+    _TOLD.set(_Told(where) if where else None)
+
+
+def _show_places(options: argparse.Namespace) -> None:
+    told = _TOLD.get()
+    _TOLD.set(None)
+    if told is not None and not getattr(options, "json", False):
+        from circuitcheck.report.places import place_lines
+
+        show(place_lines(told.names, told.where, width(options)))
 
 
 def flush() -> None:
@@ -161,6 +200,7 @@ def failing(text: str) -> int:
 def mistakes(opened: Opened, options: argparse.Namespace) -> int:
     """Shows the mistakes of a file. Returns the exit code for that, or 0 where there are none."""
     if not opened.diagnostics:
+        stands((opened.study.circuit, opened.study.drawn) if opened.study is not None else ())
         return 0
     if getattr(options, "json", False):
         from circuitcheck.report.data import mistakes_in
@@ -221,7 +261,9 @@ def guarded(work: Callable[[argparse.Namespace], int]) -> Callable[[argparse.Nam
         from circuitcheck.report.files import CannotWrite
 
         try:
-            return work(options)
+            code = work(options)
+            _show_places(options)
+            return code
         except (Refused, CannotWrite, WorkerLost) as refused:
             return refuse(str(refused))
         except (TooManyStarts, ManyStarts) as many:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from circuitcheck.commands import common
 from circuitcheck.examine import Opened, Refused
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import Drawing
@@ -23,7 +24,8 @@ class Drawn(NamedTuple):
 
 
 def drawn_of(opened: Opened) -> Drawn:
-    """What a file draws. Raises Refused where it draws nothing."""
+    """What a file draws, for commands that tell places as they go. Raises Refused where it draws nothing."""
+    common.stands(())
     study = opened.circuit_study
     circuit = study.drawn or study.circuit
     if circuit.drawing is None:

@@ -8,7 +8,7 @@ from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, S
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.model.duration import show
 from circuitcheck.model.rules import LANGUAGE_VERSION
-from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+from circuitcheck.report.lines import Line, Piece, Style, line, plain, safe, wrapped
 from circuitcheck.verify import FileReport
 
 LABELS: dict[Verdict, tuple[str, Style]] = {
@@ -64,9 +64,16 @@ def _head(report: FileReport) -> Iterator[Line]:
 def _study(result: StudyResult, width: int, quiet: bool) -> Iterator[Line]:
     if result.label and result.outcomes:
         yield line(f"  {safe(result.label)}")
+    told: list[Line] = []
     for outcome in result.outcomes:
         if not quiet or outcome.verdict in FAILING | OPEN:
-            yield from outcome_lines(outcome, width)
+            shown = list(outcome_lines(outcome, width))
+            told += shown if result.where and outcome.verdict in FAILING | OPEN else []
+            yield from shown
+    if told:
+        from circuitcheck.report.places import named_in, place_lines  # only what is drawn stands somewhere
+
+        yield from place_lines(named_in(plain(told), result.where), result.where, width)
 
 
 def outcome_lines(outcome: Outcome, width: int) -> Iterator[Line]:

@@ -1,0 +1,209 @@
+// The page of `circuitcheck report`: covers and reveals answers, and shows a drawing as powered at a chosen moment.
+// All text stands in the page already; this only shows it, hides it, and writes numbers.
+"use strict";
+(function () {
+  const FULL = 15;
+  const scenes = [];
+  let covering = false;
+
+  function all(root, selector) {
+    return Array.from(root.querySelectorAll(selector));
+  }
+
+  // Answers: each has a button, and is covered while answers are and its button has not been pressed.
+
+  const answers = all(document, ".answer").map(function (element) {
+    const button = document.querySelector('[aria-controls="' + element.id + '"]');
+    const answer = { element: element, button: button, row: button.closest(".reveal"), revealed: false, sheet: null };
+    button.addEventListener("click", function () {
+      answer.revealed = !answer.revealed;
+      show(answer);
+    });
+    return answer;
+  });
+
+  function show(answer) {
+    const covered = covering && !answer.revealed;
+    answer.row.hidden = !covering;
+    answer.row.lastElementChild.hidden = !covered;
+    answer.button.setAttribute("aria-expanded", String(!covered));
+    if (answer.sheet) {
+      answer.sheet(covered);
+    } else {
+      answer.element.hidden = covered;
+    }
+  }
+
+  function cover(on) {
+    covering = on;
+    all(document, ".cover").forEach(function (button) {
+      button.setAttribute("aria-pressed", String(on));
+    });
+    answers.forEach(function (answer) {
+      answer.revealed = false;
+      show(answer);
+    });
+    scenes.forEach(function (scene) {
+      scene.name();
+    });
+  }
+
+  // Sheets: places that show a level, each with what reaches it.
+
+  function placesOf(figure) {
+    return all(figure, "[data-at]").filter(function (group) {
+      return group.querySelector(".level");
+    }).map(function (group) {
+      const frame = group.querySelector("rect");
+      const title = group.querySelector("title");
+      return {
+        at: group.getAttribute("data-at"),
+        group: group,
+        title: title,
+        words: title.textContent.replace(/: level \d+$/, ""),
+        start: Number(title.textContent.match(/\d+$/)[0]),
+        bar: group.querySelector(".bar"),
+        number: group.querySelector(".level"),
+        bottom: Number(frame.getAttribute("y")) + Number(frame.getAttribute("height")),
+        side: Number(frame.getAttribute("height")),
+      };
+    });
+  }
+
+  function draw(place, level, changed, covered) {
+    const height = covered ? 0 : place.side * level / FULL;
+    place.bar.setAttribute("y", String(place.bottom - height));
+    place.bar.setAttribute("height", String(height));
+    place.number.textContent = covered ? "?" : level ? String(level) : "";
+    place.title.textContent = covered ? place.words : place.words + ": level " + level;
+    place.group.classList.toggle("changed", changed && !covered);
+  }
+
+  function levelsAfter(run, moment) {
+    const levels = run.start.slice();
+    run.moments.slice(0, moment).forEach(function (step) {
+      for (let each = 0; each < step.length; each += 2) {
+        levels[step[each]] = step[each + 1];
+      }
+    });
+    return levels;
+  }
+
+  function levelAt(feeds, levels) {
+    return feeds.reduce(function (best, feed) {
+      return Math.max(best, levels[feed[0]] - feed[1]);
+    }, 0);
+  }
+
+  function still(answer) {
+    const places = placesOf(answer.element);
+    answer.sheet = function (covered) {
+      places.forEach(function (place) {
+        draw(place, place.start, false, covered);
+      });
+    };
+  }
+
+  function sceneOf(section) {
+    const known = JSON.parse(document.getElementById("levels-" + section.getAttribute("data-scene")).textContent);
+    const controls = section.querySelector(".controls");
+    const choice = controls.querySelector("select");
+    const moments = all(controls, ".moments");
+    const status = controls.querySelector(".status");
+    const mine = answers.filter(function (answer) {
+      return section.contains(answer.element);
+    });
+
+    function list() {
+      return moments[choice.selectedIndex].querySelector("select");
+    }
+
+    function levels() {
+      const run = known.runs[choice.selectedIndex];
+      const at = list().selectedIndex;
+      return { now: levelsAfter(run, at), before: levelsAfter(run, Math.max(at - 1, 0)) };
+    }
+
+    mine.filter(function (answer) {
+      return answer.element.classList.contains("levels");
+    }).forEach(function (answer) {
+      const places = placesOf(answer.element);
+      answer.sheet = function (covered) {
+        const both = levels();
+        places.forEach(function (place) {
+          const feeds = known.places[place.at];
+          const level = levelAt(feeds, both.now);
+          draw(place, level, level !== levelAt(feeds, both.before), covered);
+        });
+      };
+    });
+
+    function name() {
+      moments.forEach(function (holder) {
+        all(holder, "option").forEach(function (option) {
+          option.textContent = option.getAttribute(covering ? "data-asked" : "data-told");
+        });
+      });
+      const chosen = list().selectedOptions[0].textContent.split(":")[0];
+      const words = " at " + chosen + " of “" + choice.value + "”";
+      all(section, ".when").forEach(function (span) {
+        span.textContent = words;
+      });
+      status.textContent = "Shown" + words + ".";
+    }
+
+    // Another moment is another question: what was revealed of the last one is covered again.
+    function choose() {
+      const at = list().selectedIndex;
+      moments.forEach(function (holder, place) {
+        holder.hidden = place !== choice.selectedIndex;
+      });
+      all(section, ".told").forEach(function (rows) {
+        rows.hidden = rows.getAttribute("data-run") !== String(choice.selectedIndex)
+          || rows.getAttribute("data-moment") !== String(at);
+      });
+      controls.querySelector(".earlier").disabled = at === 0;
+      controls.querySelector(".later").disabled = at === list().length - 1;
+      mine.forEach(function (answer) {
+        answer.revealed = false;
+        show(answer);
+      });
+      name();
+    }
+
+    function step(by) {
+      list().selectedIndex += by;
+      choose();
+    }
+
+    controls.querySelector(".earlier").addEventListener("click", function () { step(-1); });
+    controls.querySelector(".later").addEventListener("click", function () { step(1); });
+    choice.addEventListener("change", choose);
+    moments.forEach(function (holder) {
+      const select = holder.querySelector("select");
+      select.selectedIndex = 0;
+      select.addEventListener("change", choose);
+    });
+    controls.hidden = false;
+    choose();
+    return { name: name };
+  }
+
+  answers.forEach(function (answer) {
+    if (answer.element.classList.contains("levels")) {
+      still(answer);
+    }
+  });
+  all(document, "[data-scene]").forEach(function (section) {
+    if (section.querySelector(".controls")) {
+      scenes.push(sceneOf(section));
+    }
+  });
+  all(document, ".switch").forEach(function (row) {
+    row.hidden = false;
+  });
+  all(document, ".cover").forEach(function (button) {
+    button.addEventListener("click", function () { cover(!covering); });
+  });
+  cover(document.documentElement.getAttribute("data-covered") === "yes");
+})();

@@ -1,0 +1,135 @@
+"""The report as one page that holds all it needs: for teaching, for a wall, and for whoever has no terminal at hand.
+
+Sections stand in a fixed order; one that does not apply is left out. The page loads nothing, and runs no script but its
+own: its policy says so to whatever shows it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+from xml.etree.ElementTree import Element
+
+from circuitcheck.about import PROGRAM, VERSION
+from circuitcheck.language.load import Loaded
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Study
+from circuitcheck.report.lines import plain
+from circuitcheck.report.page_markup import add, head, name_of, shipped, written
+from circuitcheck.report.page_moments import scenes, sheets
+from circuitcheck.report.page_pictures import claimed, graphs, light, responses, runs_of, timing
+from circuitcheck.report.page_verdicts import Covers, the_file, verdicts
+from circuitcheck.report.terminal import summary
+from circuitcheck.verify import FileReport
+
+COVER = "Cover the answers"
+FILE, VERDICTS, TIMING, GRAPH, LIGHT, RESPONSES, SHEETS, TEACHING = (
+    ("file", "The file"),
+    ("verdicts", "Verdicts"),
+    ("timing", "Runs over time"),
+    ("graph", "The signal graph"),
+    ("light", "Light"),
+    ("responses", "Responses"),
+    ("sheets", "The layers, as powered"),
+    ("teaching", "For teaching"),
+)
+"""The sections, each with what links call it."""
+
+
+class Told(NamedTuple):
+    """What a page tells of: a file, and what came of it."""
+
+    loaded: Loaded
+    report: FileReport
+    states: int
+    """How many states were looked at for each claim, at most."""
+
+
+def page(told: Told, covered: bool = False) -> str:
+    """The page as text; `covered` says whether it begins with its answers covered."""
+    title = _title(told)
+    script = shipped("page.js")
+    root = Element("html", {"lang": "en", "dir": "ltr", "data-covered": "yes" if covered else "no"})
+    head(root, f"{title} – {PROGRAM}", script)
+    body = add(root, "body")
+    top = add(body, "header")
+    name_of(add(top, "h1"), title)
+    add(top, "p", plain([summary([told.report])]), {"class": "totals"})
+    contents = add(add(top, "nav", attributes={"aria-label": "Contents"}), "ol")
+    main = add(body, "main")
+    covers = _fill(_Sections(contents, main), told)
+    if covers.count:
+        _switch(top)
+    add(body, "footer", f"Written by {PROGRAM} {VERSION}. This page loads nothing from anywhere.")
+    add(body, "script").text = script
+    return written(root)
+
+
+def _title(told: Told) -> str:
+    return told.report.title or next((name for name in _names(told.loaded)), told.report.path)
+
+
+def _names(loaded: Loaded) -> list[str]:
+    """What the file's circuit is called, or else its definitions."""
+    own = [study.circuit.name for study in loaded.studies if not study.label]
+    return own[:1] or list(dict.fromkeys(study.circuit.name for study in loaded.studies))
+
+
+class _Sections:
+    """Sections in their order, and the contents that lead to them."""
+
+    def __init__(self, contents: Element, main: Element) -> None:
+        self._contents = contents
+        self._main = main
+
+    def add(self, section: tuple[str, str]) -> Element:
+        """A section with its heading."""
+        name, words = section
+        add(add(self._contents, "li"), "a", words, {"href": f"#{name}"})
+        made = add(self._main, "section", attributes={"id": name, "aria-labelledby": f"{name}-heading"})
+        add(made, "h2", words, {"id": f"{name}-heading"})
+        return made
+
+
+def _fill(sections: _Sections, told: Told) -> Covers:
+    studies, covers = told.loaded.studies, Covers()
+    circuits = _circuits(studies)
+    the_file(sections.add(FILE), told.report, ", ".join(_names(told.loaded)), told.states)
+    verdicts(sections.add(VERDICTS), told.report, covers)
+    runs = runs_of(studies)
+    timing(sections.add(TIMING), runs, sum(len(study.checks) for study in studies))
+    graphs(sections.add(GRAPH), circuits)
+    lit = [circuit for circuit in circuits if circuit.places]
+    if lit:
+        light(sections.add(LIGHT), lit)
+    asked = claimed(studies)
+    if asked:
+        responses(sections.add(RESPONSES), asked)
+    drawn = scenes(studies, runs)
+    if drawn:
+        sheets(sections.add(SHEETS), drawn, covers)
+    if covers.count:
+        _teaching(sections.add(TEACHING))
+    return covers
+
+
+def _circuits(studies: Sequence[Study]) -> list[Circuit]:
+    """The circuits to show: the file's own under its usual values, or, if it has none, each of its definitions once."""
+    own = [study.circuit for study in studies if not study.label]
+    return own[:1] or list({study.circuit.name: study.circuit for study in reversed(studies)}.values())[::-1]
+
+
+def _switch(parent: Element) -> None:
+    """The switch that covers all answers; it stays hidden where no script runs."""
+    row = add(parent, "p", attributes={"class": "switch", "hidden": ""})
+    add(row, "button", COVER, {"type": "button", "class": "cover", "aria-pressed": "false"})
+
+
+def _teaching(parent: Element) -> None:
+    words = (
+        f"“{COVER}” covers why checks and claims do not hold, and the levels in the sheets: say first what you "
+        "expect, then reveal it, each answer by its own button or all of them by the same switch. What is covered when "
+        "the page is printed stays covered on paper."
+    )
+    add(parent, "p", words)
+    _switch(parent)

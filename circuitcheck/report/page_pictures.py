@@ -1,0 +1,198 @@
+"""The sections of a page that show: runs over time, the signal graph, light, and responses."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+from xml.etree.ElementTree import Element
+
+from circuitcheck.chance.budget import budgets
+from circuitcheck.chance.joint import TooLarge
+from circuitcheck.chance.response import NoSensor, Response, respond
+from circuitcheck.checks.judge import Trial, try_out
+from circuitcheck.checks.outcome import full_title
+from circuitcheck.checks.sensing import still
+from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.engine.record import Recording
+from circuitcheck.engine.start import ManyStarts, TooManyStarts
+from circuitcheck.examine import Traced
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Atom, Check, Study, Timely
+from circuitcheck.model.duration import show
+from circuitcheck.report.curve import curve_svg
+from circuitcheck.report.drawing import LONGEST_PICTURE, TooManyParts, graph_svg, run_svg
+from circuitcheck.report.light import LEGEND, light_lines
+from circuitcheck.report.lines import Line
+from circuitcheck.report.page_markup import add, behind, name_of, picture, preformatted
+from circuitcheck.report.page_verdicts import WIDTH, word_of
+from circuitcheck.report.picture import picture as picture_lines
+from circuitcheck.report.response import named, response_lines
+from circuitcheck.report.traced import telling
+
+MOST_RUNS = 60
+"""How many runs are drawn on a page at most."""
+MOST_SIGNALS = 40
+"""How many signals of a run are drawn at most."""
+FITS_PAPER = 90
+"""A run longer than this many gt would be too small on paper: it is printed in letters, quiet stretches folded."""
+
+
+class Ran(NamedTuple):
+    """A check of a study, and what came of running it."""
+
+    study: Study
+    check: Check
+    trial: Trial
+
+    @property
+    def title(self) -> str:
+        """What tells the check from all others of its file."""
+        return full_title(self.study.label, self.check.title)
+
+    @property
+    def recording(self) -> Recording | None:
+        """The run to show: one that breaks it, if one does. None where it was given up."""
+        failure = self.trial.outcome.failure
+        return self.trial.recording if failure is None else failure.recording
+
+
+def run_of(study: Study, check: Check) -> Ran:
+    """Runs a check."""
+    return Ran(study, check, try_out(Study(study.circuit, (check,), ())))
+
+
+def runs_of(studies: Sequence[Study]) -> list[Ran]:
+    """The runs to draw of a file, as many as a page takes."""
+    asked = ((study, check) for study in studies for check in study.checks)
+    return [run_of(study, check) for (study, check), _ in zip(asked, range(MOST_RUNS), strict=False)]
+
+
+# Runs over time
+
+
+def timing(parent: Element, runs: Sequence[Ran], checks: int) -> None:
+    """Each run over time."""
+    if not runs:
+        add(parent, "p", "There is no check, and so no run to draw.")
+        return
+    words = "A line that is up is on, one that is down is off; a level in between stands beside its step."
+    add(parent, "p", f"{words} Times count from the start of the check.")
+    for number, ran in enumerate(runs, 1):
+        _run(parent, ran, number)
+    if checks > len(runs):
+        left = f"{checks - len(runs):,} more checks are not drawn here: 'circuitcheck trace --check' draws any of them."
+        add(parent, "p", left, {"class": "note"})
+
+
+def _run(parent: Element, ran: Ran, number: int) -> None:
+    figure = add(parent, "section", attributes={"class": "run", "aria-labelledby": f"run-{number}"})
+    heading = add(figure, "h3", attributes={"id": f"run-{number}"})
+    behind(word_of(heading, ran.trial.outcome.verdict), " ")
+    name_of(heading, ran.title)
+    recording = ran.recording
+    if recording is None:
+        add(figure, "p", f"It can't be drawn: {ran.trial.outcome.detail}", {"class": "note"})
+        return
+    traced = Traced(ran.title, ran.trial.outcome, recording, ran.trial.ends)
+    names = telling(traced)
+    for note in _notes(ran, recording, names):
+        add(figure, "p", note, {"class": "note"})
+    names = names[:MOST_SIGNALS]
+    longest = min(recording.until, LONGEST_PICTURE)
+    on_paper = longest > FITS_PAPER
+    frame = picture(figure, run_svg(recording, names, ran.title), f"{ran.title}, over time")
+    if on_paper:
+        frame.set("class", "picture screen-only")
+        failure = ran.trial.outcome.failure
+        rows = picture_lines(recording, names, 0, longest, WIDTH, None if failure is None else failure.at)
+        preformatted(figure, rows, {"class": "paper-only"})
+
+
+def _notes(ran: Ran, recording: Recording, names: Sequence[str]) -> Iterator[str]:
+    if ran.trial.ends > 1:
+        yield f"One of {ran.trial.ends} ends that open orders or starts lead to (C5, L5)."
+    if recording.until > LONGEST_PICTURE:
+        yield f"Drawn to {show(LONGEST_PICTURE)} of {show(recording.until)}."
+    if len(names) > MOST_SIGNALS:
+        yield f"{MOST_SIGNALS} of {len(names)} signals are drawn."
+
+
+# The signal graph and light
+
+
+def graphs(parent: Element, circuits: Sequence[Circuit]) -> None:
+    """The signal graph of each circuit."""
+    words = (
+        "Arrows run from a part to those that read it. An arrow that ends in a circle inverts; a dashed one watches; "
+        "a grey one is dust that power runs along both ways."
+    )
+    add(parent, "p", words)
+    for circuit in circuits:
+        if len(circuits) > 1:
+            name_of(add(parent, "h3"), circuit.name)
+        try:
+            picture(parent, graph_svg(circuit), f"The signal graph of {circuit.name}")
+        except TooManyParts as many:
+            words = f"It is too large to be drawn: {many}. 'circuitcheck graph --dot' writes it all the same."
+            add(parent, "p", words, {"class": "note"})
+
+
+def light(parent: Element, circuits: Sequence[Circuit]) -> None:
+    """The light at each place, block by block."""
+    for circuit in circuits:
+        if len(circuits) > 1:
+            name_of(add(parent, "h3"), circuit.name)
+        for found in budgets(circuit):
+            preformatted(parent, light_lines(found, circuit.cycle, WIDTH))
+        for finding in still(circuit):
+            name_of(add(parent, "p", attributes={"class": "note"}), finding.message)
+    add(parent, "p", LEGEND, {"class": "note"})
+
+
+# Responses
+
+
+def claimed(studies: Sequence[Study]) -> list[tuple[Circuit, str, Atom]]:
+    """Each response that a file claims, once."""
+    found: dict[tuple[str, str, Atom], tuple[Circuit, str, Atom]] = {}
+    for study in studies:
+        for claim in study.claims:
+            if isinstance(claim.body, Timely):
+                edge = claim.body.edge._replace(span=NOWHERE)
+                found.setdefault((study.label, claim.body.phase, edge), (study.circuit, claim.body.phase, edge))
+    return list(found.values())
+
+
+def responses(parent: Element, asked: Sequence[tuple[Circuit, str, Atom]]) -> None:
+    """The figures and the curve of each response."""
+    for circuit, phase, edge in asked:
+        section = add(parent, "section", attributes={"class": "run"})
+        name_of(add(section, "h3"), named(phase, edge))
+        try:
+            found = respond(circuit, phase, edge)
+        except (ManyStarts, TooManyStarts) as many:
+            add(section, "p", f"{many}: say how these start: {', '.join(many.names[:4])} (C6)", {"class": "note"})
+            continue
+        except TooLarge as large:
+            add(section, "p", f"It is too large even to be sampled: {large}.", {"class": "note"})
+            continue
+        except NoSensor:
+            add(section, "p", "Nothing here changes by chance.", {"class": "note"})
+            continue
+        _response(section, found)
+
+
+def _response(parent: Element, found: Response) -> None:
+    name = named(found.phase, found.edge)
+    # The heading says the first line, and the picture shows the bars that come behind the figures.
+    figures = list(_figures(list(response_lines(found, (), WIDTH))[1:]))
+    preformatted(parent, figures)
+    if found.distribution.comes and found.already < 1.0:
+        picture(parent, curve_svg([(name, found.distribution)], f"Response {name}"), f"Response {name}")
+
+
+def _figures(lines: Sequence[Line]) -> Iterator[Line]:
+    for each in lines:
+        if not any(piece.text.strip() for piece in each):
+            return
+        yield each

@@ -1,0 +1,34 @@
+"""Where parts stand: of all that was said of a drawn circuit, the places of the parts that were named."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING
+
+from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+
+if TYPE_CHECKING:
+    from circuitcheck.model.drawing import At
+
+NAME = re.compile(r"[^\W\d]\w*(?:\.\w+)*")
+MOST_PLACES = 24
+"""Of how many parts the places are told at once."""
+
+
+def named_in(text: str, where: Mapping[str, At]) -> list[str]:
+    """The parts that a text names, in its order; not those whose names are their places."""
+    found = dict.fromkeys(name for name in NAME.findall(text) if name in where)
+    return [name for name in found if not name.endswith("_" + "_".join(map(str, where[name])))]
+
+
+def place_lines(names: Iterable[str], where: Mapping[str, At], width: int) -> Iterator[Line]:
+    """Where some parts stand, in one paragraph."""
+    listed = list(names)
+    if not listed:
+        return
+    shown = [f"{name} {', '.join(map(str, where[name]))}" for name in listed[:MOST_PLACES]]
+    more = f" and {len(listed) - MOST_PLACES} more" if len(listed) > MOST_PLACES else ""
+    yield line()
+    yield line(Piece("    where they stand, by layer, row and column", Style.FAINT))
+    yield from wrapped(safe("; ".join(shown) + more), width, "      ", style=Style.FAINT)
