@@ -66,13 +66,16 @@ def _ways(room: Room, lighting: Lighting, least: Mapping[At, int]) -> Iterator[t
         layers = lighting.layers_of(sky, place, sky=True) if reached else _dark(lighting, place)
         yield place, Way(SKY, layers, words(SKY, layers))
     standing: dict[At, tuple[int, Way]] = {}
+    quarters = _quarters(least)
     for shines, level in shining(room):
-        if all(_apart(shines, place) >= level for place in least):
-            continue
-        flood = lighting.from_places({shines: level})
         thing = room.at(shines)
         assert thing is not None
-        for place, needed in least.items():
+        near = {place: 1 if thing.word == "light" else least[place] for place in _near(quarters, shines)}
+        near = {place: needed for place, needed in near.items() if level - _apart(shines, place) >= needed}
+        if not near:
+            continue
+        flood = lighting.from_places({shines: level}, min(near.values()))
+        for place, needed in near.items():
             here = 0 if lighting.half_at(place) else flood.levels.get(place, 0)
             if thing.word == "light":
                 if here > standing.get(place, (0, None))[0]:
@@ -93,8 +96,30 @@ def _dark(lighting: Lighting, place: At) -> tuple[Layer, ...]:
     return (last,) if last.thing in ("solid", "half") and last.when is None else (Layer(1, "solid"), last)
 
 
+Quarters = Mapping[At, Sequence[At]]
+"""Places by the quarter of the drawing that they lie in, each as wide as light reaches."""
+
+
+def _quarter(place: At) -> At:
+    return (place[0] >> 4, place[1] >> 4, place[2] >> 4)
+
+
+def _quarters(places: Iterable[At]) -> Quarters:
+    found: dict[At, list[At]] = {}
+    for place in places:
+        found.setdefault(_quarter(place), []).append(place)
+    return found
+
+
+def _near(quarters: Quarters, place: At) -> Iterator[At]:
+    """The places in the same quarter as a place, or in one beside it."""
+    layer, row, column = _quarter(place)
+    for up, south, east in product((-1, 0, 1), repeat=3):
+        yield from quarters.get((layer + up, row + south, column + east), ())
+
+
 def _apart(one: At, other: At) -> int:
-    return sum(abs(mine - theirs) for mine, theirs in zip(one, other, strict=True))
+    return abs(one[0] - other[0]) + abs(one[1] - other[1]) + abs(one[2] - other[2])
 
 
 def words(source: str, layers: Iterable[Layer]) -> str:

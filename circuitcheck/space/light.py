@@ -64,7 +64,13 @@ class Lighting:
             if lit(each.part):
                 self._meets[each.out] = self._meets.pop(each.home, OPEN)
         layers, rows, columns = room.drawing.size
-        self._inside = (range(1, layers + 2), range(rows + 2), range(columns + 2))
+        self._outer = (layers + 1, rows + 1, columns + 1)
+        """The last layer, row and column that are looked at: one of open air all around."""
+        things = (
+            (place, light) for place, light in self._meets.items() if light not in CLEAR and place not in self._half
+        )
+        self._takes = {place: taken(light, FULL_SUN, False, room.rules) for place, light in things}
+        """What each place takes that is not clear; of a half block only the full face stops light."""
 
     def meets(self, place: At) -> str:
         """As which thing light meets what is at a place."""
@@ -72,48 +78,48 @@ class Lighting:
 
     def from_sky(self) -> Flood:
         """The light of full sun."""
-        layers, rows, columns = self._inside
-        top = layers[-1]
-        return self._flood({(top, row, column): FULL_SUN for row in rows for column in columns}, sky=True)
+        layers, rows, columns = self._outer
+        return self._flood({(layers, r, c): FULL_SUN for r in range(rows + 1) for c in range(columns + 1)}, sky=True)
 
-    def from_places(self, given: Mapping[At, int]) -> Flood:
-        """The light of what shines at some places, each at its own level."""
-        return self._flood(given, sky=False)
+    def from_places(self, given: Mapping[At, int], down_to: int = 1) -> Flood:
+        """The light of what shines at some places, each at its own level; it is followed down to a level."""
+        return self._flood(given, sky=False, down_to=down_to)
 
-    def _flood(self, begin: Mapping[At, int], sky: bool) -> Flood:
+    def _flood(self, begin: Mapping[At, int], sky: bool, down_to: int = 1) -> Flood:
         levels: dict[At, int] = {}
         came_from: dict[At, At] = {}
         waiting: list[list[tuple[At, At | None]]] = [[] for _ in range(FULL_SUN + 1)]
         for place, level in begin.items():
             waiting[level].append((place, None))
-        for level in range(FULL_SUN, 0, -1):
-            bucket = waiting[level]
-            for place, before in bucket:  # it grows while full sun goes straight down
-                if place in levels:
-                    continue
-                levels[place] = level
-                if before is not None:
-                    came_from[place] = before
-                for beside, left in self._onward(place, level, sky):
-                    if left and beside not in levels:
-                        waiting[left].append((beside, place))
+        for level in range(FULL_SUN, down_to - 1, -1):
+            for place, before in waiting[level]:  # it grows while full sun goes straight down
+                if place not in levels:
+                    levels[place] = level
+                    if before is not None:
+                        came_from[place] = before
+                    self._onward(place, level, sky, levels, waiting)
         return Flood(levels, came_from)
 
-    def _onward(self, place: At, level: int, sky: bool) -> Iterator[tuple[At, int]]:
-        """The places beside a place, each with what is left of its light there."""
-        meets, rules = self._meets, self._room.rules
-        layers, rows, columns = self._inside
-        half = self._half
+    def _onward(
+        self, place: At, level: int, sky: bool, levels: Mapping[At, int], waiting: list[list[tuple[At, At | None]]]
+    ) -> None:
+        """Puts the places beside a place down under what is left of its light there.
+
+        This is where time goes in a large drawing: nothing is called in it that could be looked up.
+        """
+        takes, half, (top, most_rows, most_columns) = self._takes, self._half, self._outer
+        layer, row, column = place
         for direction, (up, south, east) in STEPS:
-            beside = (place[0] + up, place[1] + south, place[2] + east)
-            if beside[0] not in layers or beside[1] not in rows or beside[2] not in columns:
+            beside = (layer + up, row + south, column + east)
+            if beside in levels:
                 continue
-            thing = meets.get(beside, OPEN)
-            if half and self._full_face(place, beside, direction):
-                continue
-            if beside in half:
-                thing = OPEN
-            yield beside, level - taken(thing, level, sky and direction is BELOW, rules)
+            cost = takes.get(beside)
+            if cost is None:
+                if not (0 < beside[0] <= top and 0 <= beside[1] <= most_rows and 0 <= beside[2] <= most_columns):
+                    continue
+                cost = 0 if sky and level == FULL_SUN and direction is BELOW else 1
+            if cost < level and not (half and self._full_face(place, beside, direction)):
+                waiting[level - cost].append((beside, place))
 
     def _full_face(self, place: At, beside: At, direction: Direction) -> bool:
         """Whether light on its way meets the full face of a half block, from without or from within (rule G3)."""
