@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from circuitcheck.checks.built import wiring
 from circuitcheck.checks.outcome import Finding
+from circuitcheck.checks.wiring import wiring
 from circuitcheck.diagnostics import NOWHERE, article
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing, Thing, said

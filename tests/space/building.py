@@ -6,12 +6,14 @@ shown from the side: lines from the top down, each a layer.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from circuitcheck.checks.built import wiring
 from circuitcheck.engine.machine import Machine
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.drawing import At
 from circuitcheck.model.parts.block import Block
 from circuitcheck.model.parts.dust import Run
 
@@ -33,6 +35,11 @@ LETTERS = """legend
   n  lever       on north      named rope
   s  lever       on south      named rope
   v  lever       on above      named rope
+  u  lever       on above      named race
+  1  lever       on north      named race
+  2  lever       on east       named race
+  3  lever       on south      named race
+  4  lever       on west       named race
   B  button      short         named knock
   k  button      on west       short  named knock
   y  button      on above      long   named knock
@@ -61,14 +68,18 @@ LETTERS = """legend
   ?  piston      facing south  named paddle
   +  piston      facing above  named paddle
   =  piston      facing below  named paddle
+  P  piston      facing above  named wedge
   D  detector    facing east   named ripple
   d  detector    facing west   named ripple
   h  detector    facing north  named ripple
   ⇑  detector    facing above  named ripple
   ⇓  detector    facing below  named ripple
   C  sensor      named moss
+  m  sensor      withers       named moss
   ~  water
   %  leaf
+  ≈  water       when pond
+  ¤  leaf        when pond off
   *  light
 end
 """
@@ -98,6 +109,19 @@ def on_floor(plan: str) -> tuple[str, str]:
     return ("".join(each if each == "/" else "S" for each in plan), plan)
 
 
+def built(things: Mapping[At, str]) -> tuple[str, ...]:
+    """The layers that hold these letters, and air all around them."""
+    sides = [(min(place[axis] for place in things), max(place[axis] for place in things)) for axis in range(3)]
+    (low, high), (north, south), (west, east) = sides
+    return tuple(
+        "/".join(
+            "".join(things.get((layer, row, column), ".") for column in range(west, east + 1))
+            for row in range(north, south + 1)
+        )
+        for layer in range(low, high + 1)
+    )
+
+
 def layer_lines(layers: tuple[str, ...]) -> list[str]:
     """The lines of a file that draw some layers."""
     found = []
@@ -106,9 +130,17 @@ def layer_lines(layers: tuple[str, ...]) -> list[str]:
     return found
 
 
+def legend_of(layers: tuple[str, ...]) -> list[str]:
+    """The lines of a file that say what the letters of some layers are."""
+    used = {*"".join(layers)}
+    first, *letters, last = LETTERS.splitlines()
+    return [first, *(line for line in letters if line[2] in used), last]
+
+
 def drawn(layers: tuple[str, ...], head: str = "", rest: str = "", names: tuple[str, ...] = ()) -> str:
     """A file with a drawing of these layers; `names` are its lines `named …`, the other lines stand around it."""
-    lines = ["language 1", *head.splitlines(), LETTERS, "drawing", *layer_lines(layers), *names, "end", rest]
+    drawing = ["drawing", *layer_lines(layers), *names, "end"]
+    lines = ["language 1", *head.splitlines(), *legend_of(layers), *drawing, rest]
     return "\n".join(lines)
 
 

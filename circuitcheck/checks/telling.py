@@ -1,0 +1,91 @@
+"""In what a drawing differs from its circuit, in words: part by part, input by input, place by place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from circuitcheck.checks.matching import paired
+from circuitcheck.checks.wiring import Wiring
+from circuitcheck.diagnostics import article
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.drawing import said
+from circuitcheck.space.tracing import way
+
+
+class Telling:
+    """Finds words for what differs, with parts paired as well as can be."""
+
+    def __init__(self, circuit: Circuit, drawn: Circuit, mine: Wiring, theirs: Wiring) -> None:
+        self._circuit = circuit
+        self._drawn = drawn
+        self._mine = mine
+        self._theirs = theirs
+        self._pairs = paired(mine, theirs)
+
+    def all(self) -> Iterator[str]:
+        """Every difference: parts that are on one side only, settings, and what feeds what."""
+        back = {theirs: mine for mine, theirs in self._pairs.items()}
+        for name, label in self._mine.labels.items():
+            if name not in self._pairs:
+                yield f"the circuit's {label[0]} '{name}' is not in the drawing"
+        for name, label in self._theirs.labels.items():
+            if name not in back:
+                yield f"the drawing has {article(str(label[0]))} that the circuit has not: {self._there(name)}"
+        for name, other in self._pairs.items():
+            yield from self._settings(name, other)
+        for name, other in self._pairs.items():
+            yield from self._feeds(name, other, back)
+
+    def _there(self, name: str) -> str:
+        """A part of the drawing, with its place."""
+        place = self._drawn.where.get(name)
+        return f"'{name}'" + (f" at {said(place)}" if place else "")
+
+    def _settings(self, name: str, other: str) -> Iterator[str]:
+        (_, mine, straight), (_, theirs, straight_there) = self._mine.labels[name][:3], self._theirs.labels[other][:3]
+        assert isinstance(mine, tuple)
+        assert isinstance(theirs, tuple)
+        for (field, value), (_, value_there) in zip(mine, theirs, strict=True):
+            if value != value_there:
+                there = f"{value_there} in the drawing: {self._there(other)}"
+                yield f"{field} of '{name}' is {value} in the circuit, and {there}"
+        if straight is not straight_there:
+            where = "the drawing" if straight_there else "the circuit"
+            yield (
+                f"'{name}' points straight into a repeater or comparator in {where} only: {self._there(other)}; "
+                "it acts in another order then (C3)"
+            )
+
+    def _feeds(self, name: str, other: str, back: Mapping[str, str]) -> Iterator[str]:
+        mine = self._mine.inputs[name]
+        theirs = {(port, back.get(source, source)): lost for (port, source), lost in self._theirs.inputs[other].items()}
+        for port, source in theirs.keys() - mine.keys():
+            yield self._one_more(name, other, port, self._pairs.get(source, source))
+        for port, source in mine.keys() - theirs.keys():
+            there = self._pairs.get(source)
+            what = f"'{source}'" if there is None else self._there(there)
+            into = f"'{source}' goes into {_input(port)} of '{name}'"
+            yield f"in the circuit {into}, in the drawing it does not: {what} and {self._there(other)}"
+        for key in mine.keys() & theirs.keys():
+            if mine[key] != theirs[key]:
+                yield (
+                    f"from '{key[1]}' to {_input(key[0])} of '{name}', {mine[key]} levels are lost in the circuit and "
+                    f"{theirs[key]} in the drawing: {self._there(other)}"
+                )
+
+    def _one_more(self, name: str, other: str, port: str, source: str) -> str:
+        """Where power comes in that the circuit does not have: the first place behind the part that gives it."""
+        said_of = f"in the drawing {self._there(source)} goes into {_input(port)} of '{name}' too: {self._there(other)}"
+        drawing, where = self._drawn.drawing, self._drawn.where
+        if drawing is None or source not in where or other not in where:
+            return said_of
+        places = way(drawing, self._drawn.rules, where[source], where[other])
+        if len(places) > 2 and places[1] in drawing.things:
+            return f"{said_of}; the {drawing.things[places[1]].word} at {said(places[1])} touches '{source}'"
+        return said_of
+
+
+def _input(port: str) -> str:
+    return {"block": "the block", "back": "the back", "side": "a side", "power": "the power"}.get(
+        port, f"what is {port}"
+    )

@@ -1,0 +1,70 @@
+"""A circuit as a wiring graph: parts that behave, and what feeds each, with all dust and blocks worked out."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import fields
+from typing import NamedTuple
+
+from circuitcheck.engine.machine import Machine
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.parts.analogue import Analogue
+from circuitcheck.model.parts.base import Part
+from circuitcheck.model.parts.comparator import Comparator
+from circuitcheck.model.parts.sensor import Becoming, Cell
+
+UNLABELLED = frozenset({"name", "span", "start", "row", "place"})
+"""Fields of a part that say only what things are called, or how they begin."""
+
+Label = tuple[object, ...]
+"""What a part is: its kind, its settings, whether it points straight, and its name if it is held to that."""
+GIVEN_OUT = "dust given out"
+Inputs = dict[tuple[str, str], int]
+"""For one part: the port and the source of each input, with the levels lost on the way where they can be felt."""
+
+
+class Wiring(NamedTuple):
+    """A circuit as parts that behave, and what feeds each."""
+
+    labels: dict[str, Label]
+    inputs: dict[str, Inputs]
+
+    def named(self, names: Collection[str]) -> Wiring:
+        """The same, with some parts held to their names as well."""
+        return Wiring(
+            {name: (*label[:3], name) if name in names else label for name, label in self.labels.items()}, self.inputs
+        )
+
+
+def wiring(circuit: Circuit, shown: Iterable[str] = ()) -> Wiring:
+    """The wiring of a circuit; `shown` is dust, and blocks, that count as if something read them."""
+    machine = Machine(circuit)
+    inputs: dict[str, Inputs] = {name: {} for name in machine.names}
+    for name in shown:
+        feeds = machine.probe(name)
+        inputs[name] = {("power", machine.names[source]): 0 for source, _ in feeds}
+    for number, port in enumerate(machine.ports):
+        reader = machine.devices[machine.port_device[number]].part
+        for source, lost in machine.feeds[number]:
+            felt = not port.boolean and (
+                isinstance(reader, Comparator) or isinstance(machine.devices[source].part, Comparator | Analogue)
+            )
+            inputs[reader.name][port.name, machine.names[source]] = lost if felt else 0
+    for device in machine.devices:
+        if isinstance(device.part, Cell):
+            inputs[device.part.name] |= {("grows", source): 0 for source in device.part.grows}
+    labels = {device.part.name: _label(device.part, device.part.name in machine.straight) for device in machine.devices}
+    labels |= dict.fromkeys(shown, (GIVEN_OUT, (), False))
+    return Wiring(labels, inputs)
+
+
+def _label(part: Part, straight: bool) -> tuple[object, ...]:
+    """What a part is, apart from its name and from what feeds it."""
+    told = []
+    for field in fields(part):
+        value = getattr(part, field.name)
+        if field.name == "becomes":
+            told.append((field.name, tuple(each.to_compare for each in value if isinstance(each, Becoming))))
+        elif field.name not in UNLABELLED and not isinstance(value, tuple | str):
+            told.append((field.name, value))
+    return (part.word, tuple(told), straight)

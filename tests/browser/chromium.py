@@ -1,0 +1,86 @@
+"""A headless Chromium, and what the tests do with it."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+from selenium.webdriver import Chrome
+from selenium.webdriver.chrome.options import Options
+from selenium.webdriver.chrome.service import Service
+
+NAMES = ("chromium", "chromium-browser", "google-chrome")
+FLAGS = (
+    "--headless=new",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--disable-dev-shm-usage",
+    "--window-size=1200,1000",
+)
+
+
+@contextmanager
+def opened(folder: Path) -> Iterator[Chrome]:
+    """A browser with a profile of its own in a folder; the test is skipped where there is none."""
+    browser = next((found for name in NAMES if (found := shutil.which(name))), None)
+    chauffeur = shutil.which("chromedriver")
+    if browser is None or chauffeur is None:
+        missing = "chromedriver" if browser is not None else "Chromium"
+        pytest.skip(f"there is no {missing} on PATH to open pages with")
+    options = Options()
+    options.binary_location = browser
+    for flag in (*FLAGS, f"--user-data-dir={folder / 'profile'}"):
+        options.add_argument(flag)
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
+    driver = Chrome(options=options, service=Service(chauffeur))
+    try:
+        driver.set_page_load_timeout(60)
+        yield driver
+    finally:
+        driver.quit()
+
+
+def made(folder: Path, text: str, *options: str) -> Path:
+    """The page that the program makes of a circuit."""
+    (folder / "mill.circuit").write_text(text, encoding="utf-8")
+    words = ("report", "mill.circuit", "-o", "page.html", "--states", "0", *options)
+    command = [sys.executable, "-m", "circuitcheck", *words]
+    run = subprocess.run(command, cwd=folder, capture_output=True, encoding="utf-8", timeout=120, check=False)
+    assert "Traceback" not in run.stderr
+    assert (folder / "page.html").is_file(), run.stdout + run.stderr
+    return folder / "page.html"
+
+
+def visit(driver: Chrome, path: Path) -> None:
+    """Opens a page, with what was logged before forgotten."""
+    logged(driver, "browser")
+    logged(driver, "performance")
+    driver.get(path.as_uri())
+
+
+def logged(driver: Any, kind: str) -> list[dict[str, Any]]:
+    """What was logged since it was asked for last."""
+    return list(driver.get_log(kind))
+
+
+def complaints(driver: Chrome) -> list[str]:
+    """What the console has been told, and every request that went anywhere but to files."""
+    said = [str(entry["message"]) for entry in logged(driver, "browser")]
+    for entry in logged(driver, "performance"):
+        message = json.loads(entry["message"])["message"]
+        if message["method"] == "Network.requestWillBeSent":
+            url = str(message["params"]["request"]["url"])
+            said += [] if url.startswith(("file:", "data:")) else [url]
+    return said

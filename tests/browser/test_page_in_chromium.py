@@ -1,0 +1,371 @@
+"""The page of `report` as it behaves in a browser: moments, covering, keyboard, paper, narrow windows, hostile text.
+
+Buttons behave as the WAI-ARIA Authoring Practices say of toggle buttons (`aria-pressed`) and disclosures
+(`aria-expanded`); that a window 320 CSS pixels wide needs no scrolling to the side is WCAG 2.2, 1.4.10 "Reflow". Levels
+are held against the simulation, which knows nothing of pages (rules P2, T1, T2, R2, O2, W4, W8). The rest is common
+practice, no source.
+"""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+pytest.importorskip("selenium", reason="selenium is not installed")
+
+from selenium.common.exceptions import NoAlertPresentException
+from selenium.webdriver import ActionChains, Chrome
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
+from selenium.webdriver.remote.webelement import WebElement
+from selenium.webdriver.support.ui import Select
+
+from circuitcheck import loads
+
+from .chromium import complaints, made, opened, visit
+
+NAMED = {
+    "2,1,1": "pond",
+    "2,1,2": "first",
+    "2,1,3": "second",
+    "2,1,4": "third",
+    "2,1,5": "winch",
+    "2,1,6": "wire",
+    "2,1,7": "stone",
+    "2,1,8": "gate",
+    "2,1,9": "glow",
+    "2,1,10": "open",
+    "1,1,2": "floor",
+}
+"""A name for each thing that the simulation is asked about, by its place."""
+MILL = """language 1
+circuit drawn_gate "A lever holds the sluice shut."
+
+legend
+  .  air
+  S  block
+  -  dust
+  a  lever     named pond
+  >  repeater  facing east  delay 2t  named winch
+  /  torch     on west      named gate
+  O  lamp      named open
+end
+
+drawing
+  layer 1
+    SSSSSSSSSS
+    SSSSSSSSSS
+  end
+  layer 2
+    a--->-S/-O
+    ..........
+  end
+  named first at layer 2 row 1 column 2
+  named second at layer 2 row 1 column 3
+  named third at layer 2 row 1 column 4
+  named wire at layer 2 row 1 column 6
+  named stone at layer 2 row 1 column 7
+  named glow at layer 2 row 1 column 9
+  named floor at layer 1 row 1 column 2
+end
+
+check "a lever shuts the sluice"
+  at 1t   pond on
+  by 10t  expect open off
+  at 12t  pond off
+  by 20t  expect open
+end
+
+check "it is shut at once"
+  at 3t  pond on
+  at 3t  expect open off
+end
+"""
+SIDE = 30.0
+"""How high the bar of level 15 is: the side of a place."""
+HOSTILE = "</script></title><img src=x onerror=window.struck=1> ' ` & &amp; \u202eturned\u2066"
+
+
+@pytest.fixture(scope="module")
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Chrome]:
+    with opened(tmp_path_factory.mktemp("chromium")) as driver:
+        yield driver
+
+
+@pytest.fixture(scope="module")
+def mill(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return made(tmp_path_factory.mktemp("mill"), MILL)
+
+
+@pytest.fixture
+def page(browser: Chrome, mill: Path) -> Iterator[Chrome]:
+    """The mill's page, freshly opened; in the end nobody has complained of it."""
+    visit(browser, mill)
+    yield browser
+    assert complaints(browser) == []
+
+
+def one(driver: Chrome, selector: str) -> WebElement:
+    return driver.find_element(By.CSS_SELECTOR, selector)
+
+
+def every(driver: Chrome, selector: str) -> list[WebElement]:
+    return driver.find_elements(By.CSS_SELECTOR, selector)
+
+
+def moments(driver: Chrome) -> Select:
+    """The list of moments of the check that is shown."""
+    (shown,) = (each for each in every(driver, ".moments select") if each.is_displayed())
+    return Select(shown)
+
+
+def at_place(driver: Chrome, place: str) -> tuple[str, float, str]:
+    """What a place says of its level: the number in it, the height of its bar, and its words."""
+    group = f'[data-at="{place}"]'
+    number = str(driver.execute_script("return arguments[0].textContent", one(driver, f"{group} .level")))
+    words = str(driver.execute_script("return arguments[0].textContent", one(driver, f"{group} title")))
+    return number, float(one(driver, f"{group} .bar").get_attribute("height") or "nan"), words.rpartition(": ")[2]
+
+
+def as_simulated(driver: Chrome, lever_on: str, lever_off: str, at: str) -> None:
+    """Holds every named place against a simulation that is worked by hand to the same moment."""
+    run = loads(MILL).start()
+    worked = {_gt(lever_on): "on", _gt(lever_off): "off"}
+    for gt in range(1, _gt(at) + 1):
+        if gt in worked:
+            run.work("pond", worked[gt])
+        run.run(1)
+    for place, name in NAMED.items():
+        level = run.level(name)
+        number, height, words = at_place(driver, place)
+        assert (number, words) == (str(level or ""), f"level {level}"), (at, name)
+        assert height == pytest.approx(SIDE * level / 15), (at, name)
+
+
+def _gt(time: str) -> int:
+    return int(time.removesuffix("t")) * 2 if time.removesuffix("t").isdecimal() else int(time.removesuffix("gt"))
+
+
+# Moments
+
+
+def test_choosing_a_moment_shows_the_levels_of_that_moment(page: Chrome) -> None:
+    choices = [option.text for option in moments(page).options]
+    assert len(choices) == 8  # the start; lever, repeater, torch and lamp; and back, the lamp with the torch (O2)
+    for choice in choices[1:]:
+        moments(page).select_by_visible_text(choice)
+        time = choice.partition(":")[0]
+        as_simulated(page, "1t", "12t", time)
+        assert f"at {time} of" in one(page, "figcaption").text
+    moments(page).select_by_index(0)
+    as_simulated(page, "1t", "12t", "0t")
+
+
+def test_choosing_another_check_shows_its_own_moments(page: Chrome) -> None:
+    Select(one(page, "#scene-0-run")).select_by_visible_text("it is shut at once")
+    assert [option.text for option in moments(page).options][:2] == ["the start", "3t: pond on"]
+    as_simulated(page, "3t", "999t", "0t")
+    moments(page).select_by_visible_text("3t: pond on")
+    as_simulated(page, "3t", "999t", "3t")
+    assert "of “it is shut at once”" in one(page, ".status").text
+
+
+def test_the_account_of_the_moment_says_why_and_what_changed_is_framed(page: Chrome) -> None:
+    moments(page).select_by_visible_text("4t: gate off")
+    (told,) = (each.text for each in every(page, ".told") if each.is_displayed())
+    assert told.startswith("gate off: its block is powered")
+    assert "(T1)" in told
+    framed = {each.get_attribute("data-at") for each in every(page, ".changed")}
+    assert {"2,1,8", "2,1,9"} <= framed
+    assert "2,1,5" not in framed
+
+
+def test_earlier_and_later_step_through_the_moments(page: Chrome) -> None:
+    earlier, later = one(page, ".earlier"), one(page, ".later")
+    assert not earlier.is_enabled()
+    later.click()
+    later.click()
+    as_simulated(page, "1t", "12t", "3t")
+    earlier.click()
+    as_simulated(page, "1t", "12t", "1t")
+    moments(page).select_by_index(7)
+    assert not later.is_enabled()
+
+
+def test_the_list_of_moments_works_by_keyboard_alone(page: Chrome) -> None:
+    focus(page, "select[size]")
+    ActionChains(page).send_keys(Keys.ARROW_DOWN, Keys.ARROW_DOWN).perform()
+    chosen = moments(page).first_selected_option.text
+    assert chosen == "3t: winch on"
+    as_simulated(page, "1t", "12t", "3t")
+
+
+def focus(driver: Chrome, selector: str) -> WebElement:
+    """Goes by the tab key alone to the first element that matches."""
+    for _ in range(80):
+        ActionChains(driver).send_keys(Keys.TAB).perform()
+        active = driver.switch_to.active_element
+        if driver.execute_script("return arguments[0].matches(arguments[1])", active, selector):
+            return active
+    raise AssertionError(f"the tab key does not lead to {selector}")
+
+
+# Covering and revealing
+
+
+def covered(driver: Chrome) -> dict[str, bool]:
+    """For each answer, by what its button is called, whether it is covered; of a sheet, whether its levels are."""
+    found = {}
+    for button in every(driver, ".reveal button"):
+        answer = one(driver, f"#{button.get_attribute('aria-controls')}")
+        name = str(button.get_attribute("textContent"))
+        if name.startswith("Levels"):
+            numbers = {str(each.get_attribute("textContent")) for each in answer.find_elements(By.CLASS_NAME, "level")}
+            words = [
+                str(each.get_attribute("textContent")) for each in answer.find_elements(By.CSS_SELECTOR, "g > title")
+            ]
+            found[name] = numbers == {"?"} and not any("level" in each.partition(": ")[2] for each in words)
+            heights = {each.get_attribute("height") for each in answer.find_elements(By.CLASS_NAME, "bar")}
+            assert found[name] is (heights == {"0"})
+        else:
+            found[name] = not answer.is_displayed()
+        assert button.get_attribute("aria-expanded") == ("false" if found[name] else "true")
+    return found
+
+
+ANSWERS = ("Explanation", "What happens at this moment", "Levels of layer 1", "Levels of layer 2")
+
+
+def test_the_switch_covers_all_answers_and_reveals_them(page: Chrome) -> None:
+    moments(page).select_by_visible_text("4t: gate off")
+    switches = every(page, ".cover")
+    assert covered(page) == dict.fromkeys(ANSWERS, False)
+    assert not any(button.is_displayed() for button in every(page, ".reveal button"))
+    switches[0].click()
+    assert [each.get_attribute("aria-pressed") for each in switches] == ["true", "true"]
+    assert covered(page) == dict.fromkeys(ANSWERS, True)
+    switches[1].click()
+    assert [each.get_attribute("aria-pressed") for each in switches] == ["false", "false"]
+    assert covered(page) == dict.fromkeys(ANSWERS, False)
+    as_simulated(page, "1t", "12t", "4t")
+
+
+@pytest.mark.parametrize("name", ANSWERS)
+def test_each_answer_is_revealed_by_its_own_button(page: Chrome, name: str) -> None:
+    moments(page).select_by_visible_text("4t: gate off")
+    one(page, ".cover").click()
+    (button,) = (each for each in every(page, ".reveal button") if each.text.endswith(name))
+    button.click()
+    assert covered(page) == {each: each != name for each in ANSWERS}
+    button.click()
+    assert covered(page) == dict.fromkeys(ANSWERS, True)
+
+
+def test_what_is_covered_is_revealed_by_keyboard_alone(page: Chrome) -> None:
+    focus(page, ".cover")
+    ActionChains(page).send_keys(Keys.SPACE).perform()
+    assert covered(page) == dict.fromkeys(ANSWERS, True)
+    focus(page, ".reveal button")
+    ActionChains(page).send_keys(Keys.ENTER).perform()
+    assert covered(page) == {**dict.fromkeys(ANSWERS, True), "Explanation": False}
+
+
+def test_while_answers_are_covered_the_list_says_only_what_hands_do(page: Chrome) -> None:
+    one(page, ".cover").click()
+    choices = [option.text for option in moments(page).options]
+    assert choices[:4] == ["the start", "1t: pond on", "3t", "4t"]
+
+
+def test_another_moment_is_covered_again(page: Chrome) -> None:
+    one(page, ".cover").click()
+    next(each for each in every(page, ".reveal button") if each.text.endswith("layer 2")).click()
+    assert not covered(page)["Levels of layer 2"]
+    as_far_as_shown = at_place(page, "2,1,8")[0]
+    assert as_far_as_shown == "15"
+    one(page, ".later").click()
+    assert covered(page) == dict.fromkeys(ANSWERS, True)
+
+
+def test_a_page_can_begin_covered(browser: Chrome, tmp_path: Path) -> None:
+    visit(browser, made(tmp_path, MILL, "--covered"))
+    assert covered(browser) == dict.fromkeys(ANSWERS, True)
+    assert one(browser, ".cover").get_attribute("aria-pressed") == "true"
+    assert complaints(browser) == []
+
+
+# Hostile text
+
+
+def test_hostile_text_is_shown_and_runs_nothing(browser: Chrome, tmp_path: Path) -> None:
+    text = MILL.replace("A lever holds the sluice shut.", HOSTILE).replace("it is shut at once", HOSTILE)
+    visit(browser, made(tmp_path, text))
+    as_text = HOSTILE.replace("\u202e", "\ufffd").replace("\u2066", "\ufffd")
+    assert one(browser, "h1").text == as_text
+    assert browser.title.startswith(as_text)
+    Select(one(browser, "#scene-0-run")).select_by_visible_text(as_text)
+    assert one(browser, ".status").text == f"Shown at the start of “{as_text}”."
+    assert browser.execute_script("return window.struck") is None
+    assert browser.execute_script("return document.images.length") == 0
+    with pytest.raises(NoAlertPresentException):
+        _ = browser.switch_to.alert.text
+    assert complaints(browser) == []
+
+
+def test_a_script_that_came_in_all_the_same_would_not_run(browser: Chrome, tmp_path: Path) -> None:
+    made_page = made(tmp_path, MILL)
+    text = made_page.read_text(encoding="utf-8")
+    made_page.write_text(text.replace("<main>", "<main><script>window.struck = 1</script>"), encoding="utf-8")
+    visit(browser, made_page)
+    assert browser.execute_script("return window.struck") is None
+    assert any("Content Security Policy" in each for each in complaints(browser))
+
+
+# Without scripts, on paper, in narrow windows
+
+
+def test_without_scripts_the_start_is_shown(browser: Chrome, mill: Path) -> None:
+    browser.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
+    try:
+        visit(browser, mill)
+        assert not any(each.is_displayed() for each in every(browser, "button, select"))
+        as_simulated(browser, "1t", "12t", "0t")
+        assert one(browser, ".answer pre").is_displayed()
+    finally:
+        browser.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": False})
+    assert complaints(browser) == []
+
+
+def test_on_paper_there_are_no_buttons_and_pictures_fit(page: Chrome) -> None:
+    one(page, ".cover").click()
+    metrics = {"width": 680, "height": 1000, "deviceScaleFactor": 1, "mobile": False}
+    page.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
+    page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        assert not any(each.is_displayed() for each in every(page, "button, select"))
+        assert not one(page, ".answer pre").is_displayed()
+        shown = [each for each in every(page, ".picture svg") if each.is_displayed()]
+        assert len(shown) == 5  # two runs, the graph and two layers
+        assert all(each.rect["width"] <= 680 for each in shown)
+        printed = page.execute_cdp_cmd("Page.printToPDF", {})["data"]
+    finally:
+        page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+        page.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    document = base64.b64decode(printed)
+    assert document.startswith(b"%PDF-")
+    assert len(document) > 20_000
+
+
+@pytest.mark.parametrize("width", [320, 480, 1000])
+def test_a_narrow_window_needs_no_scrolling_to_the_side(page: Chrome, width: int) -> None:
+    metrics = {"width": width, "height": 800, "deviceScaleFactor": 1, "mobile": False}
+    page.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
+    try:
+        for script in ("return document.documentElement.scrollWidth", "return document.body.scrollWidth"):
+            assert page.execute_script(script) <= width
+        one(page, ".cover").click()
+        assert page.execute_script("return document.documentElement.scrollWidth") <= width
+    finally:
+        page.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
