@@ -36,6 +36,12 @@ def test_the_output_shown_is_what_the_program_prints(number: int, delay: str, tm
     assert verify(circuit, tmp_path) == shown[number]
 
 
+def test_the_drawing_shown_is_proved() -> None:
+    report = circuitcheck.verify_text(next(block for block in blocks("circuit") if "drawing" in block))
+    assert [each.verdict.name for each in report.outcomes] == ["PROVED"]
+    assert not report.findings
+
+
 def test_the_claims_shown_can_be_put_into_the_circuit() -> None:
     claims = next(block for block in blocks("text") if "never  " in block)
     report = circuitcheck.verify_text(blocks("circuit")[0].replace("delay 1t", "delay 2t") + claims)

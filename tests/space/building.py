@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from circuitcheck.checks.built import wiring
+from circuitcheck.checks.wiring import wiring
 from circuitcheck.engine.machine import Machine
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit

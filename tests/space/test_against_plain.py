@@ -11,7 +11,7 @@ import random
 
 import pytest
 
-from circuitcheck.checks.built import wiring
+from circuitcheck.checks.wiring import wiring
 from circuitcheck.model.drawing import AROUND, BELOW, MATTERS, At, Direction, Drawing, Thing
 from circuitcheck.model.rules import NEWER, OLDER, RuleSet
 from circuitcheck.space.circuit import read

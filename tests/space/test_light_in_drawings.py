@@ -31,13 +31,23 @@ DETERMINED = 4
 
 
 def strewn(
-    source: random.Random, layers: int, rows: int, columns: int, letters: str = CLUTTER, floor: str = "SSSSGO"
+    source: random.Random,
+    size: tuple[int, int, int],
+    letters: str = CLUTTER,
+    floor: str = "SSSSGO",
+    fixed: Letters | None = None,
+    walls: bool = False,
 ) -> Letters:
-    """Blocks strewn over a floor, with torches, standing lights and dust where there is something to hold them."""
+    """Blocks strewn over a floor, with torches, standing lights and dust where there is something to hold them.
+
+    With `walls` there are solid blocks all around, so that light comes from above alone.
+    """
     found: Letters = {}
-    for place in product(range(1, layers + 1), range(1, rows + 1), range(1, columns + 1)):
-        at: At = (place[0], place[1], place[2])
-        found[at] = source.choice(floor if at[0] == 1 else letters)
+    layers, rows, columns = size
+    for at in ((a, b, c) for a in range(1, layers + 1) for b in range(1, rows + 1) for c in range(1, columns + 1)):
+        wall = walls and (at[1] in (1, rows) or at[2] in (1, columns))
+        found[at] = "S" if wall else source.choice(floor if at[0] == 1 else letters)
+    found |= fixed or {}
     for at, letter in list(found.items()):
         below = found.get((at[0] - 1, at[1], at[2]), ".")
         if letter == "." and below in "SO" and source.random() < 0.25:
@@ -45,12 +55,6 @@ def strewn(
         elif letter == "." and found.get((at[0], at[1], at[2] - 1), ".") in "SO" and source.random() < 0.1:
             found[at] = "W"
     return found
-
-
-def walled(letters: Letters) -> Letters:
-    """With solid blocks all around, so that light comes from above alone."""
-    rows, columns = (max(place[axis] for place in letters) for axis in (1, 2))
-    return {at: "S" if at[1] in (1, rows) or at[2] in (1, columns) else letter for at, letter in letters.items()}
 
 
 def layers_of(letters: Letters) -> tuple[str, ...]:
@@ -95,8 +99,8 @@ def test_full_sun_comes_as_far_as_the_shortest_path(water: int, half_stops: bool
     source = random.Random(f"sun {seed}")
     seen = set()
     for number in range(8):
-        letters = strewn(source, *source.choice([(4, 4, 5), (6, 4, 4), (3, 5, 6)]), CLUTTER + "%~")
-        letters = walled(letters) if number % 2 else letters
+        size = source.choice([(4, 4, 5), (6, 4, 4), (3, 5, 6)])
+        letters = strewn(source, size, CLUTTER + "%~", walls=bool(number % 2))
         expected = lit(graph_of(letters, water, half_stops), "sky", FULL_SUN)
         flood = Lighting(Room(drawing_of(letters), rules_of(water, half_stops)), all_there).from_sky()
         for place in open_places(letters):
@@ -115,7 +119,7 @@ def test_lamps_torches_and_standing_lights_come_as_far_as_the_shortest_path(
     source = random.Random(f"lamps {seed}")
     sources = set()
     for _ in range(5):
-        letters = strewn(source, 4, 4, 5, CLUTTER + "..........OO")
+        letters = strewn(source, (4, 4, 5), CLUTTER + "..........OO")
         graph = graph_of(letters, water, half_stops)
         room = Room(drawing_of(letters), rules_of(water, half_stops))
         given = dict(shining(room))
@@ -188,12 +192,13 @@ def there(letter: str, on: dict[str, bool]) -> str:
 
 def bed(source: random.Random, number: int) -> Letters:
     """Cells in a floor under clutter of which some comes and goes with a lever; no half blocks right above cells."""
-    letters = strewn(source, 4, 5, 5, "SSSSSSSS%%~~≈≈¤¤GG........^_", "SSSSGm")
-    letters = walled(letters) if number % 2 else letters
+    fixed: Letters = {(1, 1, 1): "S", (2, 1, 1): "b", (4, 3, 3): "O", (1, 3, 3): "m"}
+    clutter = "SSSSSSSS%%~~≈≈¤¤GG........^_"
+    letters = strewn(source, (4, 5, 5), clutter, "SSSSGm", fixed, walls=bool(number % 2))
     for at, letter in letters.items():
         if letter in "^_" and letters[at[0] - 1, at[1], at[2]] == "m":
             letters[at] = "~"
-    return letters | {(1, 1, 1): "S", (2, 1, 1): "b", (4, 3, 3): "O", (1, 3, 3): "m"}
+    return letters
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -192,3 +192,33 @@ def test_a_drawing_is_the_circuit_that_it_is_by_the_rules(pair: Pair) -> None:
     (outcome,) = [each for each in report.outcomes if each.title == "the drawing is the circuit"]
     assert outcome.verdict is (Verdict.HOLDS if pair.alike else Verdict.FAILS), outcome.differences
     assert bool(outcome.differences) is not pair.alike
+
+
+ROPE_IS_LATE = on_floor("a>O/..b")
+"""A rope lights the bell through a repeater, and a pond beside it."""
+ROPE_AND_POND = on_floor("aO.bQ")
+"""A rope lights the bell, and a pond the lantern."""
+GIVEN_OUT = "lever rope\ndust wire from rope length 2\noutput reading from wire\n"
+NAMED = [
+    ("the same names", "lever rope\nlever pond\nrepeater r from rope\nlamp l from r, pond", ROPE_IS_LATE, True),
+    ("other names", "lever one\nlever other\nrepeater r from other\nlamp l from r, one", ROPE_IS_LATE, True),
+    ("inputs exchanged", "lever rope\nlever pond\nrepeater r from pond\nlamp l from r, rope", ROPE_IS_LATE, False),
+    ("one input is another", "lever pond\nlever one\nrepeater r from pond\nlamp l from r, one", ROPE_IS_LATE, False),
+    ("a repeater goes by any name", "lever a\nlever b\nrepeater bell from b\nlamp l from bell, a", ROPE_IS_LATE, True),
+    ("lamps", "lever a\nlever b\nlamp bell from a\nlamp lantern from b", ROPE_AND_POND, True),
+    ("lamps are held", "lever rope\nlever pond\nlamp bell from pond\nlamp lantern from rope", ROPE_AND_POND, False),
+    ("dust given out", GIVEN_OUT, on_floor("a-x"), True),
+    ("dust given out without its name", GIVEN_OUT, on_floor("a--"), False),
+    ("dust given out somewhere else", GIVEN_OUT, on_floor("a-./..x"), False),
+]
+
+
+@pytest.mark.parametrize(("says", "words", "layers", "alike"), NAMED, ids=[each[0] for each in NAMED])
+def test_inputs_and_lamps_are_held_to_names_that_both_give_them(
+    says: str, words: str, layers: tuple[str, ...], alike: bool
+) -> None:
+    """Common practice, no source; the language reference, "Drawing and circuit"."""
+    report = circuitcheck.verify_text(drawn(layers, rest=words))
+    assert report.diagnostics == ()
+    (outcome,) = report.outcomes
+    assert bool(outcome.differences) is not alike, (says, outcome.differences)
