@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import NamedTuple
 
 from circuitcheck.chance.joint import TooLarge
 from circuitcheck.chance.reach import upstream
 from circuitcheck.chance.response import NoSensor, Response, respond
 from circuitcheck.checks.sensing import changes, rows
+from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.start import ManyStarts, TooManyStarts
 from circuitcheck.language.load import load_resized
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom
 from circuitcheck.model.rules import RULE_SETS, under
+from circuitcheck.space.circuit import under as read_under
 
 SIZES = (1, 2, 3, 5, 7)
 """Numbers of cells that are always tried, beside the one in the file and twice that."""
@@ -58,8 +59,9 @@ def by_cells(
 def by_rules(circuit: Circuit, phase: str, edge: Atom) -> Iterator[Variant]:
     """The response under each named set of rules; settings that the file changes stay changed."""
     for rules in RULE_SETS.values():
-        changed = replace(circuit, rules=under(circuit.rules, rules))
-        yield Variant(0, rules.name, _tried(changed, phase, edge))
+        changed = read_under(circuit, under(circuit.rules, rules))
+        found = None if isinstance(changed, Diagnostic) else _tried(changed, phase, edge)
+        yield Variant(0, rules.name, found)
 
 
 def _tried(circuit: Circuit, phase: str, edge: Atom) -> Response | None:

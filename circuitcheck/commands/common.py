@@ -100,6 +100,8 @@ class _Told:
     def __init__(self, where: Mapping[str, At]) -> None:
         self.where = where
         self.names: dict[str, None] = {}
+        self.ended = False
+        """Whether the last line was empty."""
 
     def kept(self, lines: Iterable[Line]) -> Iterator[Line]:
         """The same lines, with the names in them taken down."""
@@ -107,7 +109,9 @@ class _Told:
         from circuitcheck.report.places import named_in
 
         for each in lines:
-            self.names |= dict.fromkeys(named_in(plain([each]), self.where))
+            text = plain([each])
+            self.names |= dict.fromkeys(named_in(text, self.where))
+            self.ended = not text
             yield each
 
 
@@ -126,7 +130,8 @@ def _show_places(options: argparse.Namespace) -> None:
     if told is not None and not getattr(options, "json", False):
         from circuitcheck.report.places import place_lines
 
-        show(place_lines(told.names, told.where, width(options)))
+        lines = list(place_lines(told.names, told.where, width(options)))
+        show(lines[1:] if told.ended else lines)
 
 
 def flush() -> None:

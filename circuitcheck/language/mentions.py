@@ -1,7 +1,8 @@
 """Every mention of a name in a file, and which name it is: for going to where it is declared, and for renaming.
 
 A name belongs to the file it is declared in, and there to the file's own lines or to one definition. Parts, rows,
-instances, outputs and ports share one space of names; given values, definitions and places have spaces of their own.
+instances, outputs and ports share one space of names; given values, definitions, places and pieces have spaces of their
+own.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from circuitcheck.language import tree
 from circuitcheck.model.light import SKY, STANDING_LIGHT
 from circuitcheck.model.parts import KINDS
 
-PART, VALUE, DEFINITION, PLACE = "part", "value", "definition", "place"
+PART, VALUE, DEFINITION, PLACE, PIECE = "part", "value", "definition", "place", "piece"
 
 
 class Key(NamedTuple):
@@ -50,6 +51,7 @@ NAMES: Mapping[type, tuple[str, ...]] = {
     tree.OutputLine: ("source",),
     tree.ResponseLine: ("target",),
     tree.LayerItem: ("when",),
+    tree.Entry: ("when",),
     tree.Body: ("items",),
 }
 """For each kind of node, where in it words stand that mention a part."""
@@ -65,6 +67,7 @@ class _Walk:
         self._file = file
         self._definitions = definitions
         self._homes: dict[str, str] = {}
+        self._wired = any(isinstance(each, tree.PartLine | tree.InstanceLine) for each in file.statements)
         self._instances = {"": _instances(file.statements)}
         for name, definition in definitions.items():
             self._instances[name] = _instances(definition.statements)
@@ -76,6 +79,9 @@ class _Walk:
             tree.PlaceLine: self._place,
             tree.Repetition: self._repetition,
             tree.Definition: self._definition,
+            tree.LegendBlock: self._legend,
+            tree.PieceBlock: self._drawn,
+            tree.DrawingBlock: self._drawn,
         }
 
     def run(self) -> Iterator[Mention]:
@@ -130,6 +136,27 @@ class _Walk:
         yield from self._rest(block.amounts, inside)
         for statement in block.statements:
             yield from self._statement(statement, inside)
+
+    def _legend(self, block: tree.LegendBlock, inside: str) -> Iterator[Mention]:
+        for entry in block.entries:
+            if entry.named is not None:
+                # Where a file names its parts as well, the drawing only mentions them.
+                kind = "" if self._wired else entry.thing.text
+                yield self._mention(entry.named, self._key(inside, PART, entry.named), kind)
+            yield from self._rest(entry, inside)
+
+    def _drawn(self, block: tree.PieceBlock | tree.DrawingBlock, inside: str) -> Iterator[Mention]:
+        if isinstance(block, tree.PieceBlock):
+            yield self._mention(block.name, self._key(inside, PIECE, block.name), "piece")
+        elif block.of is not None:
+            yield self._mention(block.of, self._of_definition(block.of.text))
+        for line in block.lines:
+            if isinstance(line, tree.Naming):
+                yield self._mention(line.name, self._key(inside, PART, line.name), "" if self._wired else "drawn part")
+            elif isinstance(line, tree.Putting):
+                yield self._mention(line.piece, self._key(inside, PIECE, line.piece))
+                if line.name is not None:
+                    yield self._mention(line.name, self._key(inside, PART, line.name), f"the piece {line.piece.text}")
 
     def _definition(self, block: tree.Definition, _inside: str) -> Iterator[Mention]:
         name = block.name.text

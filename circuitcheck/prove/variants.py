@@ -30,7 +30,8 @@ Task = tuple[Study, int]
 def verdicts(task: Task) -> Verdicts:
     """Judges one variant. Stands alone, so that it can be sent to another process."""
     study, states = task
-    outcomes = judged(study, states).outcomes
+    # Whether a variant is still what is drawn is not asked: it is not, and that shows nothing.
+    outcomes = judged(study._replace(drawn=None), states).outcomes
     bad = [each for each in outcomes if each.verdict in FAILING]
     if bad:
         # What stood in the way says more than what came too late: of several that break, such a one is told.
