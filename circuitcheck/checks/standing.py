@@ -9,6 +9,7 @@ from circuitcheck.checks.wiring import wiring
 from circuitcheck.diagnostics import NOWHERE, article
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing, Thing, said
+from circuitcheck.model.parts.detector import Detector
 from circuitcheck.model.parts.dust import Run
 from circuitcheck.model.parts.stuck_piston import StuckPiston
 from circuitcheck.space.circuit import read
@@ -71,10 +72,8 @@ def _unfed(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
         name = drawing.name(place)
         part = circuit.by_name.get(name)
         span = drawing.spans.get(place, NOWHERE)
-        if thing.word == "detector" and part is None:
-            message = (
-                f"the detector '{name}' at {said(place)} watches what never changes: nothing behind it has a state"
-            )
+        if isinstance(part, Detector) and not part.watches:
+            message = f"the detector '{name}' watches what never changes: nothing behind it has a state"
             yield Finding("V2", name, span, message, "turn it round, or put what it is to watch behind it")
         elif thing.word in FED and part is not None and not any(port.sources for port in part.ports()):
             message = f"the {thing.word} '{name}' is driven by nothing"

@@ -55,14 +55,14 @@ def _since(options: argparse.Namespace, drawing: Any) -> int:
     from circuitcheck import examine
     from circuitcheck.commands.drawn import drawn_of
     from circuitcheck.plans.changes import changes
-    from circuitcheck.report.plans import change_lines
+    from circuitcheck.report.plans import change_data, change_lines
 
     older = examine.opened(options.since, options.define, options.root)
     if common.mistakes(older, options):
         return 2
     found = list(changes(drawn_of(older).drawing, drawing))
     if options.json:
-        places = [{"at": list(each.place)} for each in found]
+        places = [change_data(each) for each in found]
         common.as_json({"schema_version": 1, "path": options.path, "since": options.since, "changed": places})
     else:
         common.show(change_lines(found, common.width(options)))

@@ -166,6 +166,11 @@ def _stage_data(drawing: Drawing, checkpoint: Checkpoint) -> dict[str, Any]:
     }
 
 
+def change_data(change: Changed) -> dict[str, Any]:
+    """One place that changed, as data."""
+    return {"at": list(change.place), "before": _thing(change.before), "after": _thing(change.after)}
+
+
 def listener_data(listener: Listener) -> dict[str, Any]:
     """What one detector or piston hears, as data."""
     heard = [{"what": h.what, "at": list(h.place), "why": h.why, "meant": h.wanted} for h in listener.heard]

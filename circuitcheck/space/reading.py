@@ -15,6 +15,7 @@ from circuitcheck.model.drawing import AROUND, BEHAVES, At, Drawing, Thing
 from circuitcheck.model.parts import KINDS
 from circuitcheck.model.parts.base import Part, Request
 from circuitcheck.model.parts.block import Block
+from circuitcheck.model.parts.detector import Detector
 from circuitcheck.model.parts.dust import Run
 from circuitcheck.model.parts.latch import Latch
 from circuitcheck.model.parts.piston import Piston
@@ -92,7 +93,10 @@ class _Reading:
             return self._built(place, thing, {"from": back, "side": self._names(several[0] | several[1])})
         if kind == "detector":
             watched = self._watched(behind.from_(place))
-            return self._built(place, thing, {"watches": (watched,)}) if watched else ()
+            (detector,) = self._built(place, thing, {"watches": (watched,)})
+            assert isinstance(detector, Detector)
+            # It stands there all the same where what it watches never changes.
+            return (detector if watched else replace(detector, watches=()),)
         return self._piston(place, thing)
 
     def _built(self, place: At, thing: Thing, sources: dict[str, tuple[str, ...]] | None = None) -> tuple[Part, ...]:
