@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from circuitcheck.diagnostics import Diagnostic, did_you_mean, error
 from circuitcheck.language import tree
-from circuitcheck.language.draughting import Piece, Pieces, drawing_of
+from circuitcheck.language.draughting import Draughting, Piece, Pieces, drawing_of
 from circuitcheck.language.legend import Legend, legend_of
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import Drawing
@@ -37,6 +37,20 @@ class Drawings:
                 mistakes.append(error("E205", block.of.span, f"nothing called '{name}' is defined", mend))
             seen.add(name)
 
+    def unused(self, mistakes: list[Diagnostic]) -> None:
+        """Tells the mistakes of pieces that are put down nowhere."""
+        put = {line.piece.text for block in self._blocks for line in block.lines if isinstance(line, tree.Putting)}
+        for name, piece in self._pieces.items():
+            if name not in put:
+                Draughting(piece.legend, self._pieces, mistakes, (name,)).sheet(
+                    piece.block.lines, piece.block.name.span
+                )
+
+    @property
+    def draws_own(self) -> bool:
+        """Whether the file's own circuit is drawn."""
+        return any(block.of is None for block in self._blocks)
+
     def own(self, rules: RuleSet, name: str, mistakes: list[Diagnostic]) -> Circuit | None:
         """The circuit of the drawing of the file's own circuit, if there is one."""
         return self._read("", rules, name, mistakes)
@@ -49,13 +63,12 @@ class Drawings:
         block = next((each for each in self._blocks if (each.of.text if each.of else "") == of), None)
         if block is None:
             return None
-        before = len(mistakes)
         drawing = drawing_of(block, self._legend, self._pieces, mistakes)
-        if len(mistakes) > before:
-            return None
+        if mistakes:
+            return None  # a letter may be mistaken, and with any mistake nothing comes of the file anyhow
         made = read(drawing, rules, name)
         mistakes += [*made.mistakes, *unknown_conditions(drawing, made.circuit)]
-        return None if len(mistakes) > before else made.circuit
+        return None if mistakes else made.circuit
 
 
 def unknown_conditions(drawing: Drawing, circuit: Circuit) -> list[Diagnostic]:

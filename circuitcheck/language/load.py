@@ -168,6 +168,7 @@ class _Loading:
         self._define(statements, self._folder, (os.path.abspath(self._path),))
         drawings = drawings_in(statements, self._pieces, self._mistakes)
         drawings.no_twins(self._definitions, self._mistakes)
+        drawings.unused(self._mistakes)
         studies = Studies(
             self._definitions, self._rules, self._sources, self._mistakes, self._cycle, self._sizes, drawings
         )

@@ -90,9 +90,8 @@ class Studies:
         values = {each: options[0] for each, options in allowed.items() if options}
         asked = list(repeated(statements, values, self._mistakes))
         has_parts = any(isinstance(each, PARTS) for each in statements)
-        before = len(self._mistakes)
         drawn = self._drawings.own(self._rules, name, self._mistakes)
-        if len(self._mistakes) > before and not has_parts:
+        if self._drawings.draws_own and drawn is None and not has_parts:
             return  # what is asked is about the drawing, and none of its names is known
         if has_parts or asked or drawn is not None:
             subject = _Subject(name, title, span, "", statements, None, drawn)

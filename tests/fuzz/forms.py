@@ -65,6 +65,15 @@ define {N} (a) given w {g} from 1t to 4t gives c^  repeater c from a delay w^end
 define {N} (a, b) gives c^  torch c from a, b^  check {t}^    at {s} a on^    by {m} expect c^  end^end
 check {t} skipped because {t}^  at {s} {h} on^  until {m}^end
 for {N} in {s}, {m}^  always {t} when {n} rises then {n} within {N}^end
+legend^  S block^  . air^  - dust^  a lever on east named {N}^  > repeater facing east^  / torch on west^end
+legend^  S block^  . air^  - dust^  P piston facing west named {N}^  D detector facing east pulse {d}^  O lamp^end
+legend^  S block^  . air^  m sensor withers grows named {N}^  w water when {n} off^  l leaf^  * light^  g glass^end
+legend^  h half upper^  ] comparator facing east subtract^  b button on north short^  . air^  S block^end
+drawing^  layer 1^    SSSSSS, 3 times^  end^  layer 2^    aS/-->^    ...-..^    aS/-O.^  end^end
+drawing^  layer 1^    SmSSSS^    SSSSSS^  end^  layer 2^    .wSDP.^    a->-S/^  end^end
+piece {N}^  layer 1^    S-S^  end^  layer 2^    -S/^  end^end|piece {N}^  layer 1^    aS/->^  end^end
+drawing^  layer 1 to 2^    SSSSS^    ....., 2 times^  end^  put {N} at layer 1 row 2 column 1, turned right^end
+drawing of {x}^  layer 1^    SSS^  end^  layer 2^    aS/^  end^  named {n} at layer 2 row 1 column 3 starts on^end
 """
 HEADS = ["always {t} ", "always {t} ", "never {t} ", "always {t} fails because {r} ", "always {t} for each {y}: "]
 HEADS += ["always {t} skipped because {t} "]

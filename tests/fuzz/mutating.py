@@ -75,7 +75,7 @@ class Mutator:
         self._good: list[str] = []
         gentle: list[Callable[[str], str]] = [self._another_of_its_kind, self._new_statement]
         some: list[Callable[[str], str]] = [self._statements_changed, self._borrowed, self._window, self._lines_changed]
-        self._ways = [*gentle * 5, *some * 2, self._words_changed, self._letters_changed]
+        self._ways = [*gentle * 5, *[self._redrawn] * 4, *some * 2, self._words_changed, self._letters_changed]
 
     def mutate(self, data: bytes, most: int, seed: int) -> bytes:
         """A text bent in a few ways, with no more than `most` bytes."""
@@ -156,6 +156,24 @@ class Mutator:
             self._random.choice(inside if kind == "line" else [0, len(lines)]), filled(form, text, self._random)
         )
         return "\n".join(lines)
+
+    def _redrawn(self, text: str) -> str:
+        """Some letters of what is drawn exchanged for others of its legend; where nothing is drawn, another word."""
+        letters = re.findall(r"^[ \t]+(\S)[ \t]+\w", text, re.MULTILINE)
+        rows = [
+            row
+            for block in re.findall(r"^[ \t]*layer.*\n((?:.*\n)*?)[ \t]*end", text, re.MULTILINE)
+            for row in block.split("\n")
+        ]
+        drawn = [row for row in rows if row.strip()]
+        if not drawn or not letters:
+            return self._another_of_its_kind(text)
+        row = self._random.choice(drawn)
+        changed = list(row)
+        for place in self._random.sample(range(len(row)), min(len(row), self._random.choice((1, 1, 2, 4)))):
+            if not row[place].isspace():
+                changed[place] = self._random.choice(letters)
+        return text.replace(row, "".join(changed), self._random.choice((1, 1, 1, -1)))
 
     # Rough ways: what comes out is mostly a mistake
 

@@ -12,7 +12,7 @@ FOLDER = ROOT / "circuits"
 LONGEST = 1600
 """How many bytes an input may have: an error is seldom in the length, and short inputs run faster."""
 
-BLOCKS = ("check", "for", "define")
+BLOCKS = ("check", "for", "define", "legend", "piece", "drawing", "layer")
 ASKING = ("check", "for", "always", "never")
 
 
