@@ -92,12 +92,12 @@ def _together(drawing: Drawing, offset: Offset) -> Drawing:
         if place in drawing.spans:
             spans[there] = drawing.spans[place]
     # Light reckons with places from 1 on: what lies before them is moved there with the rest.
-    least = [min(1, *(place[axis] for place in things)) - 1 for axis in range(3)]
+    least = [min([1, *(place[axis] for place in things)]) - 1 for axis in range(3)]
 
     def shifted(place: At) -> At:
         return (place[0] - least[0], place[1] - least[1], place[2] - least[2])
 
-    top = [max(place[axis] for place in things) - least[axis] for axis in range(3)]
+    top = [max([1, *(place[axis] for place in things)]) - least[axis] for axis in range(3)]
     return replace(
         drawing,
         things={shifted(place): thing for place, thing in sorted(things.items())},

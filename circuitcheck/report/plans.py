@@ -78,7 +78,7 @@ def _names(names: Sequence[str]) -> str:
 
 
 def _listed(counted: dict[str, int]) -> str:
-    return ", ".join(numbered(count, thing) for thing, count in counted.items())
+    return ", ".join(numbered(count, thing) for thing, count in counted.items()) or "nothing"
 
 
 def change_lines(changes: Sequence[Changed], width: int) -> Iterator[Line]:
