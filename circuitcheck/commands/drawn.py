@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+import argparse
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from circuitcheck.commands import common
-from circuitcheck.examine import Opened, Refused
-from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.drawing import Drawing
+
+if TYPE_CHECKING:
+    from circuitcheck.examine import Opened
+    from circuitcheck.model.circuit import Circuit
+    from circuitcheck.model.drawing import Drawing
 
 
 class Drawn(NamedTuple):
@@ -23,8 +26,29 @@ class Drawn(NamedTuple):
         return self.meant or self.circuit
 
 
+def drawing_options(parser: Any) -> None:
+    """Adds which drawing of which file is meant."""
+    parser.add_argument("path", metavar="FILE", help="a circuit file with a drawing")
+    common.root_option(parser)
+    parser.add_argument("--define", default="", metavar="NAME", help="the drawing of a definition")
+    parser.add_argument("--json", action="store_true", help="write it as JSON")
+
+
+def drawing_in(options: argparse.Namespace, path: str = "") -> tuple[Drawn, Opened] | None:
+    """The drawing of a file, the one of the call unless another is named; None where its mistakes were told.
+
+    Raises Refused.
+    """
+    from circuitcheck import examine
+
+    opened = examine.opened(path or options.path, options.define, options.root)
+    return None if common.mistakes(opened, options) else (drawn_of(opened), opened)
+
+
 def drawn_of(opened: Opened) -> Drawn:
     """What a file draws, for commands that tell places as they go. Raises Refused where it draws nothing."""
+    from circuitcheck.examine import Refused
+
     common.stands(())
     study = opened.circuit_study
     circuit = study.drawn or study.circuit

@@ -6,6 +6,7 @@ import argparse
 from typing import Any
 
 from circuitcheck.commands import common
+from circuitcheck.commands.drawn import drawing_in, drawing_options
 
 
 def add(commands: Any) -> None:
@@ -13,23 +14,18 @@ def add(commands: Any) -> None:
     example = "circuitcheck hears circuits/nightwatch.circuit"
     does = "tell what else each detector and stuck piston of a drawing can hear"
     parser = common.parser(commands, "hears", does, example, common.guarded(run))
-    parser.add_argument("path", metavar="FILE", help="a circuit file with a drawing")
-    common.root_option(parser)
-    parser.add_argument("--define", default="", metavar="NAME", help="the drawing of a definition")
-    parser.add_argument("--json", action="store_true", help="write it as JSON")
+    drawing_options(parser)
 
 
 def run(options: argparse.Namespace) -> int:
     """Reads, and tells what is heard."""
-    from circuitcheck import examine
-    from circuitcheck.commands.drawn import drawn_of
     from circuitcheck.plans.hearing import listeners
     from circuitcheck.report.plans import listener_data, listener_lines
 
-    opened = examine.opened(options.path, options.define, options.root)
-    if common.mistakes(opened, options):
+    found_drawing = drawing_in(options)
+    if found_drawing is None:
         return 2
-    drawn = drawn_of(opened)
+    drawn, _ = found_drawing
     found = list(listeners(drawn.circuit, drawn.drawing, drawn.meant))
     if options.json:
         listed = [listener_data(each) for each in found]

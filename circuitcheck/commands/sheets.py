@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from circuitcheck.commands import common
+from circuitcheck.commands.drawn import drawing_in, drawing_options
+
+if TYPE_CHECKING:
+    from circuitcheck.model.drawing import Drawing
 
 
 def add(commands: Any) -> None:
@@ -13,24 +17,19 @@ def add(commands: Any) -> None:
     example = "circuitcheck sheets circuits/nightwatch.circuit"
     does = "print the sheets of a drawing: layers, what to bring, in which order, and what must light"
     parser = common.parser(commands, "sheets", does, example, common.guarded(run))
-    parser.add_argument("path", metavar="FILE", help="a circuit file with a drawing")
-    common.root_option(parser)
-    parser.add_argument("--define", default="", metavar="NAME", help="the drawing of a definition")
+    drawing_options(parser)
     parser.add_argument("--since", metavar="OLD", help="tell what changed in the drawing since an older file")
     parser.add_argument("--svg", metavar="PATH", help="write the layers as one picture, below one another")
-    parser.add_argument("--json", action="store_true", help="write the plan as JSON")
 
 
 def run(options: argparse.Namespace) -> int:
     """Reads, builds up, and prints."""
-    from circuitcheck import examine
-    from circuitcheck.commands.drawn import drawn_of
     from circuitcheck.report import plans
 
-    opened = examine.opened(options.path, options.define, options.root)
-    if common.mistakes(opened, options):
+    found = drawing_in(options)
+    if found is None:
         return 2
-    drawn = drawn_of(opened)
+    drawn, opened = found
     if options.since:
         return _since(options, drawn.drawing)
     common.outputs_apart(options, opened.sources, "svg")
@@ -51,16 +50,15 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def _since(options: argparse.Namespace, drawing: Any) -> int:
-    from circuitcheck import examine
-    from circuitcheck.commands.drawn import drawn_of
+def _since(options: argparse.Namespace, drawing: Drawing) -> int:
+    """Tells what has changed in the drawing since an older file."""
     from circuitcheck.plans.changes import changes
     from circuitcheck.report.plans import change_data, change_lines
 
-    older = examine.opened(options.since, options.define, options.root)
-    if common.mistakes(older, options):
+    older = drawing_in(options, options.since)
+    if older is None:
         return 2
-    found = list(changes(drawn_of(older).drawing, drawing))
+    found = list(changes(older[0].drawing, drawing))
     if options.json:
         places = [change_data(each) for each in found]
         common.as_json({"schema_version": 1, "path": options.path, "since": options.since, "changed": places})

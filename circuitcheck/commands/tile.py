@@ -6,6 +6,7 @@ import argparse
 from typing import Any
 
 from circuitcheck.commands import common
+from circuitcheck.commands.drawn import drawing_in, drawing_options
 
 FURTHEST = 256
 
@@ -15,30 +16,26 @@ def add(commands: Any) -> None:
     example = "circuitcheck tile circuits/nightwatch.circuit --east 12"
     does = "say whether a copy of a drawing may stand beside it, and what the two would do to each other"
     parser = common.parser(commands, "tile", does, example, common.guarded(run))
-    parser.add_argument("path", metavar="FILE", help="a circuit file with a drawing")
-    common.root_option(parser)
-    parser.add_argument("--define", default="", metavar="NAME", help="the drawing of a definition")
+    drawing_options(parser)
     for way, what in (("east", "columns"), ("south", "rows"), ("up", "layers")):
         help_ = f"how many {what} the copy is moved"
         parser.add_argument(f"--{way}", type=common.count(0, FURTHEST), default=0, metavar="N", help=help_)
     parser.add_argument("--mirrored", action="store_true", help="east and west are exchanged in the copy")
-    parser.add_argument("--json", action="store_true", help="write it as JSON")
 
 
 def run(options: argparse.Namespace) -> int:
     """Reads both as one, and tells the difference. Exit code 1 where a copy may not stand so."""
-    from circuitcheck import examine
-    from circuitcheck.commands.drawn import drawn_of
+    from circuitcheck.examine import Refused
     from circuitcheck.plans.tiling import Offset, least_apart, meddlings
     from circuitcheck.report.plans import tiling_lines
 
-    opened = examine.opened(options.path, options.define, options.root)
-    if common.mistakes(opened, options):
+    found_drawing = drawing_in(options)
+    if found_drawing is None:
         return 2
-    drawn = drawn_of(opened)
+    drawn, _ = found_drawing
     offset = Offset(options.up, options.south, options.east, options.mirrored)
     if not (offset.layers or offset.rows or offset.columns):
-        raise examine.Refused("say where the copy stands, with --east, --south or --up")
+        raise Refused("say where the copy stands, with --east, --south or --up")
     found = meddlings(drawn.circuit, drawn.drawing, offset)
     nearest = least_apart(drawn.circuit, drawn.drawing, offset) if found else offset
     if options.json:

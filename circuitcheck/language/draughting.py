@@ -8,7 +8,7 @@ from itertools import groupby
 from typing import NamedTuple
 
 from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
-from circuitcheck.language import tree
+from circuitcheck.language import drawn_tree, tree
 from circuitcheck.language.legend import Legend
 from circuitcheck.language.options import start_of
 from circuitcheck.model.drawing import AROUND, BEHAVES, At, Direction, Drawing, Thing, said
@@ -25,7 +25,7 @@ TURNS = {"right": 1, "around": 2, "left": 3}
 class Piece(NamedTuple):
     """A piece with the legend of its own file."""
 
-    block: tree.PieceBlock
+    block: drawn_tree.PieceBlock
     legend: Legend
 
 
@@ -45,7 +45,7 @@ class Sheet:
     starts: dict[At, int] = field(default_factory=dict)
 
 
-def drawing_of(block: tree.DrawingBlock, legend: Legend, pieces: Pieces, mistakes: list[Diagnostic]) -> Drawing:
+def drawing_of(block: drawn_tree.DrawingBlock, legend: Legend, pieces: Pieces, mistakes: list[Diagnostic]) -> Drawing:
     """The drawing of a block; with mistakes recorded it is not to be used."""
     sheet = Draughting(legend, pieces, mistakes).sheet(block.lines, block.drawing.span)
     return Drawing(
@@ -87,22 +87,22 @@ class Draughting:
         self._mistakes = mistakes
         self._inside = inside
 
-    def sheet(self, lines: Sequence[tree.Drawn], span: Span) -> Sheet:
+    def sheet(self, lines: Sequence[drawn_tree.Drawn], span: Span) -> Sheet:
         """The sheet that some lines make: its layers, then what is put down on them, then the names."""
         sheet = Sheet()
-        self._layers(sheet, [line for line in lines if isinstance(line, tree.DrawnLayer)], span)
+        self._layers(sheet, [line for line in lines if isinstance(line, drawn_tree.DrawnLayer)], span)
         for line in lines:
-            if isinstance(line, tree.Putting):
+            if isinstance(line, drawn_tree.Putting):
                 self._put(sheet, line)
         for line in lines:
-            if isinstance(line, tree.Naming):
+            if isinstance(line, drawn_tree.Naming):
                 self._name(sheet, line)
         return sheet
 
     # Layers
 
-    def _layers(self, sheet: Sheet, layers: Sequence[tree.DrawnLayer], span: Span) -> None:
-        drawn: dict[int, tree.DrawnLayer] = {}
+    def _layers(self, sheet: Sheet, layers: Sequence[drawn_tree.DrawnLayer], span: Span) -> None:
+        drawn: dict[int, drawn_tree.DrawnLayer] = {}
         for layer in layers:
             first = self._number(layer.first, LONGEST_SIDE)
             last = self._number(layer.last, LONGEST_SIDE) if layer.last is not None else first
@@ -122,7 +122,7 @@ class Draughting:
             self._fail("E608", span, f"layer {missing} is not drawn", "draw it, if only of air")
         self._fill(sheet, drawn)
 
-    def _fill(self, sheet: Sheet, drawn: Mapping[int, tree.DrawnLayer]) -> None:
+    def _fill(self, sheet: Sheet, drawn: Mapping[int, drawn_tree.DrawnLayer]) -> None:
         width, height = 0, 0
         told: set[int] = set()
         for number, layer in sorted(drawn.items()):
@@ -141,7 +141,7 @@ class Draughting:
                     self._draw(sheet, (number, row, column), letter, span)
         sheet.size = (len(drawn), height, width)
 
-    def _rows(self, layer: tree.DrawnLayer) -> list[list[tuple[str, Span]]]:
+    def _rows(self, layer: drawn_tree.DrawnLayer) -> list[list[tuple[str, Span]]]:
         found: list[list[tuple[str, Span]]] = []
         for row in layer.rows:
             count = 1
@@ -160,7 +160,7 @@ class Draughting:
             found += [letters] * count
         return found[: LONGEST_SIDE + 1]
 
-    def _even(self, layer: tree.DrawnLayer, rows: list[list[tuple[str, Span]]], width: int, height: int) -> None:
+    def _even(self, layer: drawn_tree.DrawnLayer, rows: list[list[tuple[str, Span]]], width: int, height: int) -> None:
         uneven = dict.fromkeys(id(row) for row in rows if len(row) != width)
         for row in rows:
             if id(row) in uneven:
@@ -191,7 +191,7 @@ class Draughting:
 
     # Names by place
 
-    def _name(self, sheet: Sheet, line: tree.Naming) -> None:
+    def _name(self, sheet: Sheet, line: drawn_tree.Naming) -> None:
         place = self._spot(line.spot)
         if place is None:
             return
@@ -218,7 +218,7 @@ class Draughting:
         if level is not None:
             sheet.starts[place] = level
 
-    def _spot(self, spot: tree.SpotItem) -> At | None:
+    def _spot(self, spot: drawn_tree.SpotItem) -> At | None:
         for word, wanted in ((spot.row_word, "row"), (spot.column_word, "column")):
             if word.text != wanted:
                 mend = "a place is written as: layer 2 row 3 column 5"
@@ -237,7 +237,7 @@ class Draughting:
 
     # Pieces
 
-    def _put(self, sheet: Sheet, line: tree.Putting) -> None:
+    def _put(self, sheet: Sheet, line: drawn_tree.Putting) -> None:
         name = line.piece.text
         piece, corner = self._pieces.get(name), self._spot(line.spot)
         if piece is None:
@@ -254,7 +254,7 @@ class Draughting:
             if len(self._mistakes) == before:
                 self._set_down(sheet, self._turned(made, line), corner, line)
 
-    def _turned(self, made: Sheet, line: tree.Putting) -> Sheet:
+    def _turned(self, made: Sheet, line: drawn_tree.Putting) -> Sheet:
         for word, behind in line.turns:
             if word.text == "mirrored" and behind is None:
                 made = _mirrored(made)
@@ -267,7 +267,7 @@ class Draughting:
                 self._fail("E610", span, message, "turned right, turned left, turned around, or mirrored")
         return made
 
-    def _set_down(self, sheet: Sheet, made: Sheet, corner: At, line: tree.Putting) -> None:
+    def _set_down(self, sheet: Sheet, made: Sheet, corner: At, line: drawn_tree.Putting) -> None:
         prefix = f"{line.name.text}." if line.name is not None else ""
         for place, span in made.spans.items():
             there: At = (corner[0] + place[0] - 1, corner[1] + place[1] - 1, corner[2] + place[2] - 1)

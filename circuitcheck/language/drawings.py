@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from circuitcheck.diagnostics import Diagnostic, did_you_mean, error
-from circuitcheck.language import tree
+from circuitcheck.language import drawn_tree, tree
 from circuitcheck.language.draughting import Draughting, Piece, Pieces, drawing_of
 from circuitcheck.language.legend import Legend, legend_of
 from circuitcheck.model.circuit import Circuit
@@ -18,7 +18,7 @@ class Drawings:
     """A file's drawings: one of its own circuit, and one of each of its definitions that is drawn."""
 
     def __init__(
-        self, blocks: Iterable[tree.DrawingBlock] = (), legend: Legend | None = None, pieces: Pieces | None = None
+        self, blocks: Iterable[drawn_tree.DrawingBlock] = (), legend: Legend | None = None, pieces: Pieces | None = None
     ) -> None:
         self._blocks = list(blocks)
         self._legend = legend or {}
@@ -39,7 +39,9 @@ class Drawings:
 
     def unused(self, mistakes: list[Diagnostic]) -> None:
         """Tells the mistakes of pieces that are put down nowhere."""
-        put = {line.piece.text for block in self._blocks for line in block.lines if isinstance(line, tree.Putting)}
+        put = {
+            line.piece.text for block in self._blocks for line in block.lines if isinstance(line, drawn_tree.Putting)
+        }
         for name, piece in self._pieces.items():
             if name not in put:
                 Draughting(piece.legend, self._pieces, mistakes, (name,)).sheet(
@@ -83,17 +85,19 @@ def unknown_conditions(drawing: Drawing, circuit: Circuit) -> list[Diagnostic]:
 
 
 def drawings_in(
-    statements: Iterable[tree.Statement], used: Iterable[tuple[tree.PieceBlock, Legend]], mistakes: list[Diagnostic]
+    statements: Iterable[tree.Statement],
+    used: Iterable[tuple[drawn_tree.PieceBlock, Legend]],
+    mistakes: list[Diagnostic],
 ) -> Drawings:
     """The drawings of a file; pieces may come from files that it uses, with the legends of those."""
     lines = list(statements)
-    legend = legend_of((each for each in lines if isinstance(each, tree.LegendBlock)), mistakes)
+    legend = legend_of((each for each in lines if isinstance(each, drawn_tree.LegendBlock)), mistakes)
     pieces: dict[str, Piece] = {}
-    own = [(each, legend) for each in lines if isinstance(each, tree.PieceBlock)]
+    own = [(each, legend) for each in lines if isinstance(each, drawn_tree.PieceBlock)]
     for block, letters in (*own, *used):
         first = pieces.get(block.name.text)
         if first is not None:
             where = f"the piece '{block.name.text}' is made twice (first at {first.block.name.span})"
             mistakes.append(error("E202", block.name.span, where, "give one of them another name"))
         pieces.setdefault(block.name.text, Piece(block, letters))
-    return Drawings((each for each in lines if isinstance(each, tree.DrawingBlock)), legend, pieces)
+    return Drawings((each for each in lines if isinstance(each, drawn_tree.DrawingBlock)), legend, pieces)

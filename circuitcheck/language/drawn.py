@@ -8,7 +8,7 @@ from typing import Any
 from lark import Token, Transformer
 
 from circuitcheck.diagnostics import Span
-from circuitcheck.language import tree
+from circuitcheck.language import drawn_tree, tree
 
 Children = list[Any]
 
@@ -47,10 +47,10 @@ class WordBuilder(Transformer[Token, tree.File]):
 class DrawnBuilder(WordBuilder):
     """The lines of the build as it will stand."""
 
-    def legend(self, children: Children) -> tree.LegendBlock:
-        return tree.LegendBlock(tuple(child for child in children if isinstance(child, tree.Entry)))
+    def legend(self, children: Children) -> drawn_tree.LegendBlock:
+        return drawn_tree.LegendBlock(tuple(child for child in children if isinstance(child, drawn_tree.Entry)))
 
-    def entry(self, children: Children) -> tree.Entry:
+    def entry(self, children: Children) -> drawn_tree.Entry:
         letter, thing, *features, _when, when, only = children
         said: dict[str, tree.Word] = {}
         shapes: list[tree.Word] = []
@@ -67,7 +67,7 @@ class DrawnBuilder(WordBuilder):
                 twice.append(word)
             else:
                 said[name] = word
-        return tree.Entry(
+        return drawn_tree.Entry(
             self.word(letter),
             thing,
             said.get("facing"),
@@ -101,32 +101,34 @@ class DrawnBuilder(WordBuilder):
     def grows_feature(self, children: Children) -> tree.Option:
         return tree.Option(self.word(children[0]))
 
-    def piece(self, children: Children) -> tree.PieceBlock:
+    def piece(self, children: Children) -> drawn_tree.PieceBlock:
         _piece, name, *lines, _end = children
-        return tree.PieceBlock(self.word(name), tuple(lines))
+        return drawn_tree.PieceBlock(self.word(name), tuple(lines))
 
-    def drawing(self, children: Children) -> tree.DrawingBlock:
+    def drawing(self, children: Children) -> drawn_tree.DrawingBlock:
         drawing, _of, of, *lines, _end = children
-        return tree.DrawingBlock(self.word(drawing), self._optional(of, self.word), tuple(lines))
+        return drawn_tree.DrawingBlock(self.word(drawing), self._optional(of, self.word), tuple(lines))
 
-    def drawn_layer(self, children: Children) -> tree.DrawnLayer:
+    def drawn_layer(self, children: Children) -> drawn_tree.DrawnLayer:
         _layer, first, _to, last, *rows, _end = children
-        return tree.DrawnLayer(self.word(first), self._optional(last, self.word), tuple(rows))
+        return drawn_tree.DrawnLayer(self.word(first), self._optional(last, self.word), tuple(rows))
 
-    def drawn_row(self, children: Children) -> tree.DrawnRow:
+    def drawn_row(self, children: Children) -> drawn_tree.DrawnRow:
         letters, count, times = children
-        return tree.DrawnRow(self.word(letters), self._optional(count, self.word), self._optional(times, self.word))
+        return drawn_tree.DrawnRow(
+            self.word(letters), self._optional(count, self.word), self._optional(times, self.word)
+        )
 
-    def naming(self, children: Children) -> tree.Naming:
+    def naming(self, children: Children) -> drawn_tree.Naming:
         _named, name, spot, _starts, start = children
-        return tree.Naming(self.word(name), spot, start)
+        return drawn_tree.Naming(self.word(name), spot, start)
 
-    def putting(self, children: Children) -> tree.Putting:
+    def putting(self, children: Children) -> drawn_tree.Putting:
         _put, piece, _named, name, spot, *turns = children
-        return tree.Putting(self.word(piece), self._optional(name, self.word), spot, tuple(turns))
+        return drawn_tree.Putting(self.word(piece), self._optional(name, self.word), spot, tuple(turns))
 
-    def spot(self, children: Children) -> tree.SpotItem:
-        return tree.SpotItem(*(self.word(token) for token in children[2:]))
+    def spot(self, children: Children) -> drawn_tree.SpotItem:
+        return drawn_tree.SpotItem(*(self.word(token) for token in children[2:]))
 
     def turn(self, children: Children) -> tuple[tree.Word, tree.Word | None]:
         return (self.word(children[0]), self._optional(children[1], self.word))

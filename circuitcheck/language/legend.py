@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from circuitcheck.diagnostics import Diagnostic, Span, article, did_you_mean, either, error
-from circuitcheck.language import tree
+from circuitcheck.language import drawn_tree, tree
 from circuitcheck.language.daylight import change_of
 from circuitcheck.language.options import number_of, start_of
 from circuitcheck.language.values import Reader
@@ -31,7 +31,7 @@ class Letter(NamedTuple):
 Legend = dict[str, Letter]
 
 
-def legend_of(blocks: Iterable[tree.LegendBlock], mistakes: list[Diagnostic]) -> Legend:
+def legend_of(blocks: Iterable[drawn_tree.LegendBlock], mistakes: list[Diagnostic]) -> Legend:
     """The letters of a file."""
     found: Legend = {}
     for block in blocks:
@@ -59,7 +59,7 @@ def _fail(mistakes: list[Diagnostic], code: str, span: Span, message: str, mend:
 class _EntryReader:
     """Reads one line of a legend."""
 
-    def __init__(self, entry: tree.Entry, mistakes: list[Diagnostic]) -> None:
+    def __init__(self, entry: drawn_tree.Entry, mistakes: list[Diagnostic]) -> None:
         self._entry = entry
         self._mistakes = mistakes
 

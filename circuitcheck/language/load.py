@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 
 from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
-from circuitcheck.language import tree
+from circuitcheck.language import drawn_tree, tree
 from circuitcheck.language.daylight import chance_of, cycle_of
 from circuitcheck.language.drawings import drawings_in
 from circuitcheck.language.legend import Legend, legend_of
@@ -116,7 +116,7 @@ class _Loading:
         """Whether a file that is used could not be read."""
         self._sources: dict[str, tuple[str, ...]] = {}
         self._definitions: dict[str, tree.Definition] = {}
-        self._pieces: list[tuple[tree.PieceBlock, Legend]] = []
+        self._pieces: list[tuple[drawn_tree.PieceBlock, Legend]] = []
         """The pieces of files that are used, with the legends of those."""
         self._rules = USUAL
         self._cycle = USUAL_CYCLE
@@ -298,8 +298,8 @@ class _Loading:
                 return
             file = self._parse(read, path)
             if file is not None:
-                pieces = [each for each in file.statements if isinstance(each, tree.PieceBlock)]
-                legends = (each for each in file.statements if isinstance(each, tree.LegendBlock))
+                pieces = [each for each in file.statements if isinstance(each, drawn_tree.PieceBlock)]
+                legends = (each for each in file.statements if isinstance(each, drawn_tree.LegendBlock))
                 legend = legend_of(legends, self._mistakes) if pieces else {}
                 self._pieces += [(piece, legend) for piece in pieces]
                 self._define(file.statements, os.path.dirname(path), (*stack, absolute))

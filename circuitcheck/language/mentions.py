@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 
 from circuitcheck.diagnostics import Span
 from circuitcheck.folders import same_file
-from circuitcheck.language import tree
+from circuitcheck.language import drawn_tree, tree
 from circuitcheck.model.light import SKY, STANDING_LIGHT
 from circuitcheck.model.parts import KINDS
 
@@ -51,7 +51,7 @@ NAMES: Mapping[type, tuple[str, ...]] = {
     tree.OutputLine: ("source",),
     tree.ResponseLine: ("target",),
     tree.LayerItem: ("when",),
-    tree.Entry: ("when",),
+    drawn_tree.Entry: ("when",),
     tree.Body: ("items",),
 }
 """For each kind of node, where in it words stand that mention a part."""
@@ -79,9 +79,9 @@ class _Walk:
             tree.PlaceLine: self._place,
             tree.Repetition: self._repetition,
             tree.Definition: self._definition,
-            tree.LegendBlock: self._legend,
-            tree.PieceBlock: self._drawn,
-            tree.DrawingBlock: self._drawn,
+            drawn_tree.LegendBlock: self._legend,
+            drawn_tree.PieceBlock: self._drawn,
+            drawn_tree.DrawingBlock: self._drawn,
         }
 
     def run(self) -> Iterator[Mention]:
@@ -137,7 +137,7 @@ class _Walk:
         for statement in block.statements:
             yield from self._statement(statement, inside)
 
-    def _legend(self, block: tree.LegendBlock, inside: str) -> Iterator[Mention]:
+    def _legend(self, block: drawn_tree.LegendBlock, inside: str) -> Iterator[Mention]:
         for entry in block.entries:
             if entry.named is not None:
                 # Where a file names its parts as well, the drawing only mentions them.
@@ -145,15 +145,15 @@ class _Walk:
                 yield self._mention(entry.named, self._key(inside, PART, entry.named), kind)
             yield from self._rest(entry, inside)
 
-    def _drawn(self, block: tree.PieceBlock | tree.DrawingBlock, inside: str) -> Iterator[Mention]:
-        if isinstance(block, tree.PieceBlock):
+    def _drawn(self, block: drawn_tree.PieceBlock | drawn_tree.DrawingBlock, inside: str) -> Iterator[Mention]:
+        if isinstance(block, drawn_tree.PieceBlock):
             yield self._mention(block.name, self._key(inside, PIECE, block.name), "piece")
         elif block.of is not None:
             yield self._mention(block.of, self._of_definition(block.of.text))
         for line in block.lines:
-            if isinstance(line, tree.Naming):
+            if isinstance(line, drawn_tree.Naming):
                 yield self._mention(line.name, self._key(inside, PART, line.name), "" if self._wired else "drawn part")
-            elif isinstance(line, tree.Putting):
+            elif isinstance(line, drawn_tree.Putting):
                 yield self._mention(line.piece, self._key(inside, PIECE, line.piece))
                 if line.name is not None:
                     yield self._mention(line.name, self._key(inside, PART, line.name), f"the piece {line.piece.text}")

@@ -9,6 +9,7 @@ from enum import Enum
 from typing import NamedTuple
 
 from circuitcheck.diagnostics import Span
+from circuitcheck.language import drawn_tree
 
 
 class Word(NamedTuple):
@@ -131,87 +132,6 @@ class WayItem(NamedTuple):
 class PlaceLine(NamedTuple):
     name: Word
     ways: tuple[WayItem, ...]
-
-
-# The build as it will stand
-
-
-class Entry(NamedTuple):
-    """`> repeater facing east delay 2t`: a letter and what stands where it is drawn."""
-
-    letter: Word
-    thing: Word
-    facing: Word | None
-    on: Word | None
-    named: Word | None
-    shapes: tuple[Word, ...]
-    options: tuple[Option, ...]
-    when: Word | None
-    only: Word | None
-    twice: tuple[Word, ...]
-    """What is said more than once of it."""
-
-
-class LegendBlock(NamedTuple):
-    entries: tuple[Entry, ...]
-
-
-class DrawnRow(NamedTuple):
-    """A row of letters, and how many such rows there are."""
-
-    letters: Word
-    number: Word | None
-    times: Word | None
-
-
-class DrawnLayer(NamedTuple):
-    """`layer 2 to 4`: rows from north to south; one layer, or several alike."""
-
-    first: Word
-    last: Word | None
-    rows: tuple[DrawnRow, ...]
-
-
-class SpotItem(NamedTuple):
-    """`at layer 2 row 3 column 5`: three numbers, and the two words between them."""
-
-    layer: Word
-    row_word: Word
-    row: Word
-    column_word: Word
-    column: Word
-
-
-class Naming(NamedTuple):
-    """`named gate at layer 2 row 3 column 5 starts off`."""
-
-    name: Word
-    spot: SpotItem
-    start: Word | None
-
-
-class Putting(NamedTuple):
-    """`put arch named left at layer 1 row 1 column 1, turned right`: a piece, set down with its first place there."""
-
-    piece: Word
-    name: Word | None
-    spot: SpotItem
-    turns: tuple[tuple[Word, Word | None], ...]
-    """`turned right`, `mirrored`, in order."""
-
-
-Drawn = DrawnLayer | Naming | Putting
-
-
-class PieceBlock(NamedTuple):
-    name: Word
-    lines: tuple[Drawn, ...]
-
-
-class DrawingBlock(NamedTuple):
-    drawing: Word
-    of: Word | None
-    lines: tuple[Drawn, ...]
 
 
 class LanguageLine(NamedTuple):
@@ -424,9 +344,9 @@ Statement = (
     | Definition
     | CycleLine
     | PlaceLine
-    | LegendBlock
-    | PieceBlock
-    | DrawingBlock
+    | drawn_tree.LegendBlock
+    | drawn_tree.PieceBlock
+    | drawn_tree.DrawingBlock
     | CheckBlock
     | ClaimLine
     | ResponseLine
