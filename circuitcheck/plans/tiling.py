@@ -14,11 +14,16 @@ from circuitcheck.checks.built import light_differences
 from circuitcheck.checks.wiring import wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import EAST, WEST, At, Drawing, Thing, said
-from circuitcheck.model.parts.piston import Piston
-from circuitcheck.model.parts.stuck_piston import StuckPiston
 from circuitcheck.space.circuit import read
+from circuitcheck.space.moving import strokes
 from circuitcheck.space.tracing import way
 
+DOES = {
+    "heard": ("update", "is heard by"),
+    "watched": ("update", "is watched by"),
+    "grows": ("growth", "can grow over"),
+}
+"""What a source does at some ports, by kind; at all others it powers."""
 COPY = "copy"
 """The first name of all that is in the copy."""
 
@@ -36,7 +41,7 @@ class Meddling(NamedTuple):
     """One thing that two copies do to each other."""
 
     kind: str
-    """`place`, `power`, `update` or `light`."""
+    """`place`, `power`, `update`, `growth`, `piston` or `light`."""
     words: str
 
 
@@ -51,7 +56,7 @@ def meddlings(drawn: Circuit, drawing: Drawing, offset: Offset) -> list[Meddling
     made = read(pair, drawn.rules)
     if made.mistakes:
         return [Meddling("place", each.message) for each in made.mistakes[:3]]
-    return [*_power(drawn, made.circuit, pair), *_updates(drawn, made.circuit), *_light(drawn, made.circuit)]
+    return [*_power(drawn, made.circuit, pair), *_pistons(drawing, pair), *_light(drawn, made.circuit)]
 
 
 def least_apart(drawn: Circuit, drawing: Drawing, offset: Offset) -> Offset | None:
@@ -116,15 +121,17 @@ def _power(alone: Circuit, both: Circuit, pair: Drawing) -> Iterator[Meddling]:
             now = theirs.inputs.get(f"{prefix}{name}", {})
             usual = {(port, f"{prefix}{source}"): lost for (port, source), lost in inputs.items()}
             for port, source in sorted(now.keys() - usual.keys()):
-                if port != "heard":
-                    yield Meddling(
-                        "power", f"'{source}' powers '{prefix}{name}'{_touching(both, pair, source, prefix + name)}"
-                    )
-            for _, source in sorted(usual.keys() - now.keys()):
-                yield Meddling("power", f"'{source}' no longer powers '{prefix}{name}'")
+                kind, does = DOES.get(port, ("power", "powers"))
+                where = _touching(both, pair, source, prefix + name) if kind == "power" else ""
+                yield Meddling(kind, f"'{source}' {does} '{prefix}{name}'{where}")
+            for port, source in sorted(usual.keys() - now.keys()):
+                kind, does = DOES.get(port, ("power", "powers"))
+                yield Meddling(kind, f"'{source}' {does} '{prefix}{name}' no longer")
             for key in sorted(usual.keys() & now.keys()):
                 if usual[key] != now[key]:
                     yield Meddling("power", f"on the way from '{key[1]}' to '{prefix}{name}' other levels are lost")
+            if name in mine.labels and theirs.labels.get(f"{prefix}{name}", ())[:3] != mine.labels[name][:3]:
+                yield Meddling("power", f"'{prefix}{name}' is another kind of part there, or points straight no more")
 
 
 def _touching(both: Circuit, pair: Drawing, source: str, reader: str) -> str:
@@ -136,14 +143,17 @@ def _touching(both: Circuit, pair: Drawing, source: str, reader: str) -> str:
     return ""
 
 
-def _updates(alone: Circuit, both: Circuit) -> Iterator[Meddling]:
-    """Stuck pistons that hear what happens in the other copy."""
-    for part in alone.parts:
-        for prefix in ("", f"{COPY}."):
-            there = both.by_name.get(f"{prefix}{part.name}")
-            if isinstance(part, StuckPiston | Piston) and isinstance(there, StuckPiston | Piston):
-                for name in sorted(set(there.hears) - {f"{prefix}{name}" for name in part.hears}):
-                    yield Meddling("update", f"the piston '{prefix}{part.name}' hears '{name}'")
+def _pistons(drawing: Drawing, pair: Drawing) -> Iterator[Meddling]:
+    """Pistons that move or break something else than they do alone."""
+    mine = {drawing.name(each.piston): (each.moves, each.breaks) for each in strokes(drawing)}
+    for stroke in strokes(pair):
+        name = pair.name(stroke.piston)
+        usual = mine[name.removeprefix(f"{COPY}.")]
+        plain = tuple(thing and thing.word for thing in (stroke.moves, stroke.breaks))
+        if plain != tuple(thing and thing.word for thing in usual):
+            yield Meddling(
+                "piston", f"the piston '{name}' meets what stands at {said(stroke.head)} or {said(stroke.out)}"
+            )
 
 
 def _light(alone: Circuit, both: Circuit) -> Iterator[Meddling]:

@@ -38,7 +38,7 @@ def plan_lines(circuit: Circuit, drawing: Drawing, built: Built, width: int) -> 
 
 def _stage(drawing: Drawing, checkpoint: Checkpoint, width: int) -> Iterator[Line]:
     stage = checkpoint.stage
-    yield from sheet_lines(drawing, stage.layer)
+    yield from sheet_lines(drawing, stage.layer, width)
     yield from wrapped(f"bring: {_listed(bill(drawing, stage.places))}", width, "  ", "    ")
     others = [place for place in stage.places if place[0] != stage.layer]
     if others:

@@ -12,7 +12,7 @@ from xml.etree import ElementTree
 from circuitcheck.model.drawing import AROUND, At, Direction, Drawing, Thing, said
 from circuitcheck.model.duration import show
 from circuitcheck.model.rules import FULL_POWER
-from circuitcheck.report.lines import Line, Piece, Style, line, safe
+from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.report.svg import BLUE, GREY, INK, MARGIN, svg, text, written
 
 SIDE = 30
@@ -29,6 +29,8 @@ FILLS = {
 }
 """The ground that some things are drawn on; the letter says which it is."""
 AIR = "."
+MOST_NAMED = 8
+"""How many names of things of one letter are told below a sheet."""
 
 
 def air(drawing: Drawing) -> str:
@@ -57,7 +59,15 @@ def used(drawing: Drawing, layer: int) -> list[Thing]:
     return list({(thing.letter, described(thing)): thing for thing in things}.values())
 
 
-def sheet_lines(drawing: Drawing, layer: int) -> Iterator[Line]:
+def _called(drawing: Drawing, layer: int, thing: Thing) -> str:
+    """What the things of one letter in a layer are called, if they have names."""
+    places = sorted(place for place in drawing.names if place[0] == layer and drawing.things[place] == thing)
+    names = [drawing.names[place] for place in places]
+    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    return f": {', '.join(names[:MOST_NAMED])}{more}" if names else ""
+
+
+def sheet_lines(drawing: Drawing, layer: int, width: int) -> Iterator[Line]:
     """One layer as letters, with the numbers of its rows and columns, and what the letters mean."""
     _, rows, columns = drawing.size
     yield line(Piece(f"layer {layer}", Style.STRONG))
@@ -75,7 +85,12 @@ def sheet_lines(drawing: Drawing, layer: int) -> Iterator[Line]:
             f"{row:>{margin - 2}}  ", safe("".join(nothing if thing is None else thing.letter for thing in things))
         )
     for thing in used(drawing, layer):
-        yield line(f"{'':{margin}}", safe(f"{thing.letter}  {described(thing)}"))
+        yield from wrapped(
+            safe(f"{thing.letter}  {described(thing)}{_called(drawing, layer, thing)}"),
+            width,
+            " " * margin,
+            " " * (margin + 3),
+        )
     yield line()
 
 
