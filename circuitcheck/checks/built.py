@@ -14,7 +14,7 @@ from itertools import product
 from circuitcheck.checks.matching import isomorphism
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.checks.telling import Telling
-from circuitcheck.checks.wiring import wiring
+from circuitcheck.checks.wiring import Wiring, wiring
 from circuitcheck.engine.light import Daylight, Effects
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Study
@@ -24,10 +24,13 @@ from circuitcheck.model.parts.block import Block
 from circuitcheck.model.parts.dust import Dust, Run
 from circuitcheck.model.parts.lamp import Lamp
 from circuitcheck.model.parts.sensor import Cell
+from circuitcheck.space.circuit import read
 
 TITLE = "the drawing is the circuit"
 MOST_TOLD = 12
 """How many differences are told."""
+MOST_SOUGHT = 40_000
+"""How many dusts, times the things of the drawing, are taken away in turn to find one that is too many."""
 
 
 def judged(study: Study) -> tuple[Outcome, ...]:
@@ -46,15 +49,35 @@ def differences(circuit: Circuit, drawn: Circuit) -> list[str]:
     lacking = [name for name in shown if name not in drawn.by_name]
     if lacking:
         return [f"the circuit gives out '{name}': give that dust its name in the drawing" for name in lacking]
-    mine, theirs = wiring(circuit, shown), wiring(drawn, shown)
-    held = _held_to_names(circuit, drawn)
-    mine, theirs = mine.named(held), theirs.named(held)
-    pairs = {name: name for name in mine.labels}
-    if mine != theirs:
-        pairs = isomorphism(mine, theirs) or {}
-    if not pairs and mine.labels:
-        return list(Telling(circuit, drawn, mine, theirs).all())
+    mine, theirs = _both(circuit, drawn)
+    pairs = _pairs(mine, theirs)
+    if pairs is None:
+        return [*_one_too_many(circuit, drawn), *Telling(circuit, drawn, mine, theirs).all()]
     return [*_starts(circuit, drawn, pairs), *light_differences(circuit, drawn, pairs)]
+
+
+def _both(circuit: Circuit, drawn: Circuit) -> tuple[Wiring, Wiring]:
+    """The wirings of both, with what they are held to by name."""
+    shown, held = _given_out(circuit), _held_to_names(circuit, drawn)
+    return wiring(circuit, shown).named(held), wiring(drawn, shown).named(held)
+
+
+def _pairs(mine: Wiring, theirs: Wiring) -> dict[str, str] | None:
+    """For each part of the circuit the drawn one that it is; None where they are not the same."""
+    return {name: name for name in mine.labels} if mine == theirs else isomorphism(mine, theirs)
+
+
+def _one_too_many(circuit: Circuit, drawn: Circuit) -> Iterator[str]:
+    """The one dust without which the drawing would be the circuit, if there is; of a large one none is sought."""
+    drawing = drawn.drawing
+    assert drawing is not None
+    dust = [place for place, thing in drawing.things.items() if thing.word == "dust"]
+    for place in dust if len(dust) * len(drawing.things) <= MOST_SOUGHT else ():
+        left = read(drawing.without(place), drawn.rules)
+        named = all(name in left.circuit.by_name for name in _given_out(circuit))
+        if not left.mistakes and named and _pairs(*_both(circuit, left.circuit)) is not None:
+            yield f"without the dust at {said(place)} the drawing would be the circuit"
+            return
 
 
 def _given_out(circuit: Circuit) -> list[str]:

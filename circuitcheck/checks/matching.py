@@ -66,7 +66,7 @@ def _graph(wires: Wiring, colour: Mapping[str, int]) -> networkx.DiGraph[str]:
     graph: networkx.DiGraph[str] = networkx.DiGraph()
     for name in wires.labels:
         graph.add_node(name, colour=colour[name])
-    ports: dict[tuple[str, str], list[tuple[str, int]]] = defaultdict(list)
+    ports: dict[tuple[str, str], list[tuple[str, tuple[int, ...]]]] = defaultdict(list)
     for reader, inputs in wires.inputs.items():
         for (port, source), lost in inputs.items():
             ports[source, reader].append((port, lost))

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from circuitcheck.checks.outcome import Finding
 from circuitcheck.checks.wiring import wiring
-from circuitcheck.diagnostics import NOWHERE, article
+from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.drawing import At, Drawing, Thing, said
+from circuitcheck.model.drawing import At, Drawing, said
 from circuitcheck.model.parts.detector import Detector
 from circuitcheck.model.parts.dust import Run
 from circuitcheck.model.parts.stuck_piston import StuckPiston
@@ -98,7 +98,7 @@ def _meddling(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
         mend = "leave the places free that it moves to, or silence this if it is meant"
         if stroke.breaks is not None:
             where = said(stroke.out if stroke.moves is not None else stroke.head)
-            message = f"the piston '{name}' breaks {_one(stroke.breaks)} when it moves out ({where})"
+            message = f"the piston '{name}' breaks {stroke.breaks.one} when it moves out ({where})"
             yield Finding("V5", name, span, message, mend)
             continue
         if stroke.moves is None:
@@ -111,10 +111,6 @@ def _meddling(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
         elif (after := wiring(changed.circuit)) != usual:
             readers = [part for part in usual.inputs if after.inputs.get(part) != usual.inputs[part]]
             yield Finding("V5", name, span, _moves_wiring(name, stroke, readers), mend)
-
-
-def _one(thing: Thing) -> str:
-    return thing.word if thing.word == "dust" else article(thing.word)
 
 
 def _moves_wiring(name: str, stroke: Stroke, readers: list[str]) -> str:

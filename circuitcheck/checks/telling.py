@@ -9,7 +9,11 @@ from circuitcheck.checks.wiring import Wiring
 from circuitcheck.diagnostics import article
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import said
+from circuitcheck.model.duration import show
 from circuitcheck.space.tracing import way
+
+DURATIONS = frozenset({"delay", "pulse", "rearm", "travel"})
+"""The settings that are told with their unit."""
 
 
 class Telling:
@@ -47,8 +51,8 @@ class Telling:
         assert isinstance(theirs, tuple)
         for (field, value), (_, value_there) in zip(mine, theirs, strict=True):
             if value != value_there:
-                there = f"{value_there} in the drawing: {self._there(other)}"
-                yield f"{field} of '{name}' is {value} in the circuit, and {there}"
+                there = f"{_value(field, value_there)} in the drawing: {self._there(other)}"
+                yield f"{field} of '{name}' is {_value(field, value)} in the circuit, and {there}"
         if straight is not straight_there:
             where = "the drawing" if straight_there else "the circuit"
             yield (
@@ -59,30 +63,39 @@ class Telling:
     def _feeds(self, name: str, other: str, back: Mapping[str, str]) -> Iterator[str]:
         mine = self._mine.inputs[name]
         theirs = {(port, back.get(source, source)): lost for (port, source), lost in self._theirs.inputs[other].items()}
-        for port, source in theirs.keys() - mine.keys():
+        for port, source in sorted(theirs.keys() - mine.keys()):
             yield self._one_more(name, other, port, self._pairs.get(source, source))
-        for port, source in mine.keys() - theirs.keys():
+        for port, source in sorted(mine.keys() - theirs.keys()):
             there = self._pairs.get(source)
             what = f"'{source}'" if there is None else self._there(there)
             into = f"'{source}' goes into {_input(port)} of '{name}'"
             yield f"in the circuit {into}, in the drawing it does not: {what} and {self._there(other)}"
-        for key in mine.keys() & theirs.keys():
+        for key in sorted(mine.keys() & theirs.keys()):
             if mine[key] != theirs[key]:
+                here, there = (" and ".join(map(str, lost)) for lost in (mine[key], theirs[key]))
                 yield (
-                    f"from '{key[1]}' to {_input(key[0])} of '{name}', {mine[key]} levels are lost in the circuit and "
-                    f"{theirs[key]} in the drawing: {self._there(other)}"
+                    f"from '{key[1]}' to {_input(key[0])} of '{name}', {here} levels are lost in the circuit and "
+                    f"{there} in the drawing: {self._there(other)}"
                 )
 
     def _one_more(self, name: str, other: str, port: str, source: str) -> str:
-        """Where power comes in that the circuit does not have: the first place behind the part that gives it."""
-        said_of = f"in the drawing {self._there(source)} goes into {_input(port)} of '{name}' too: {self._there(other)}"
+        """Where power comes in that the circuit lacks, and by way of what."""
+        into = f"{_input(port)} of '{name}'"
+        said_of = f"in the drawing {self._there(source)} goes into {into} too: {self._there(other)}"
         drawing, where = self._drawn.drawing, self._drawn.where
         if drawing is None or source not in where or other not in where:
             return said_of
         places = way(drawing, self._drawn.rules, where[source], where[other])
         if len(places) > 2 and places[1] in drawing.things:
-            return f"{said_of}; the {drawing.things[places[1]].word} at {said(places[1])} touches '{source}'"
+            return f"{said_of}, by way of the {drawing.things[places[1]].word} at {said(places[1])}"
         return said_of
+
+
+def _value(field: str, value: object) -> str:
+    """A setting in words; durations with their unit."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return show(value) if isinstance(value, int) and field in DURATIONS else str(value)
 
 
 def _input(port: str) -> str:

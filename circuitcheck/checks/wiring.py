@@ -12,6 +12,7 @@ from circuitcheck.model.parts.analogue import Analogue
 from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.comparator import Comparator
 from circuitcheck.model.parts.sensor import Becoming, Cell
+from circuitcheck.model.parts.stuck_piston import StuckPiston
 
 UNLABELLED = frozenset({"name", "span", "start", "row", "place"})
 """Fields of a part that say only what things are called, or how they begin."""
@@ -19,8 +20,11 @@ UNLABELLED = frozenset({"name", "span", "start", "row", "place"})
 Label = tuple[object, ...]
 """What a part is: its kind, its settings, whether it points straight, and its name if it is held to that."""
 GIVEN_OUT = "dust given out"
-Inputs = dict[tuple[str, str], int]
-"""For one part: the port and the source of each input, with the levels lost on the way where they can be felt."""
+Inputs = dict[tuple[str, str], tuple[int, ...]]
+"""For one part: the kind of port and the source of each input, with the levels lost on the way where they can be felt.
+
+A piston may hear one source at several dusts, so there may be more than one loss.
+"""
 
 
 class Wiring(NamedTuple):
@@ -42,17 +46,18 @@ def wiring(circuit: Circuit, shown: Iterable[str] = ()) -> Wiring:
     inputs: dict[str, Inputs] = {name: {} for name in machine.names}
     for name in shown:
         feeds = machine.probe(name)
-        inputs[name] = {("power", machine.names[source]): 0 for source, _ in feeds}
+        inputs[name] = {("power", machine.names[source]): (lost,) for source, lost in feeds}
     for number, port in enumerate(machine.ports):
         reader = machine.devices[machine.port_device[number]].part
         for source, lost in machine.feeds[number]:
             felt = not port.boolean and (
                 isinstance(reader, Comparator) or isinstance(machine.devices[source].part, Comparator | Analogue)
             )
-            inputs[reader.name][port.name, machine.names[source]] = lost if felt else 0
+            known, key = inputs[reader.name], (port.name, machine.names[source])
+            known[key] = tuple(sorted({*known.get(key, ()), lost if felt else 0}))
     for device in machine.devices:
         if isinstance(device.part, Cell):
-            inputs[device.part.name] |= {("grows", source): 0 for source in device.part.grows}
+            inputs[device.part.name] |= {("grows", source): (0,) for source in device.part.grows}
     labels = {device.part.name: _label(device.part, device.part.name in machine.straight) for device in machine.devices}
     labels |= dict.fromkeys(shown, (GIVEN_OUT, (), False))
     return Wiring(labels, inputs)
@@ -67,4 +72,4 @@ def _label(part: Part, straight: bool) -> tuple[object, ...]:
             told.append((field.name, tuple(each.to_compare for each in value if isinstance(each, Becoming))))
         elif field.name not in UNLABELLED and not isinstance(value, tuple | str):
             told.append((field.name, value))
-    return (part.word, tuple(told), straight)
+    return ("stuck piston" if isinstance(part, StuckPiston) else part.word, tuple(told), straight)

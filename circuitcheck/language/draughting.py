@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
 from circuitcheck.language import drawn_tree, tree
-from circuitcheck.language.legend import Legend
+from circuitcheck.language.legend import Legend, one_name
 from circuitcheck.language.options import start_of
 from circuitcheck.model.drawing import AROUND, BEHAVES, At, Direction, Drawing, Thing, said
 from circuitcheck.model.parts import KINDS
@@ -66,7 +66,8 @@ def _names(sheet: Sheet, mistakes: list[Diagnostic]) -> dict[At, str]:
         places = [place for _, place in group]
         found |= {place: f"{name}.{number}" if len(places) > 1 else name for number, place in enumerate(places, 1)}
     found |= {place: word.text for place, word in sheet.names.items()}
-    taken: dict[str, At] = {}
+    taken = {f"{thing.word}_{at[0]}_{at[1]}_{at[2]}": at for at, thing in sheet.things.items() if at not in found}
+    taken |= {f"{found.get(at)}.block": at for at, thing in sheet.things.items() if thing.word == "piston"}
     for place, name in sorted(found.items()):
         if name in taken:
             span = (sheet.names.get(place) or sheet.legend_names[place]).span
@@ -116,8 +117,11 @@ class Draughting:
                     self._fail("E608", layer.first.span, f"layer {number} is drawn twice", "keep one of them")
                 drawn.setdefault(number, layer)
         missing = next((number for number in range(1, max(drawn, default=0)) if number not in drawn), None)
+        empty = next((layer for layer in layers if not layer.rows), None)
         if not layers:
             self._fail("E608", span, "no layer is drawn", "add 'layer 1', its rows, and 'end'")
+        elif empty is not None:
+            self._fail("E608", empty.first.span, "this layer has no rows", "draw it, if only of air")
         elif missing is not None:
             self._fail("E608", span, f"layer {missing} is not drawn", "draw it, if only of air")
         self._fill(sheet, drawn)
@@ -193,7 +197,7 @@ class Draughting:
 
     def _name(self, sheet: Sheet, line: drawn_tree.Naming) -> None:
         place = self._spot(line.spot)
-        if place is None:
+        if place is None or not one_name(line.name, self._mistakes):
             return
         thing = sheet.things.get(place)
         if any(not 1 <= here <= most for here, most in zip(place, sheet.size, strict=True)):
@@ -201,7 +205,7 @@ class Draughting:
             mend = f"there are {layers} layers, {rows} rows and {columns} columns"
             self._fail("E609", line.spot.layer.span, f"{said(place)} lies outside the drawing", mend)
         elif thing is None or thing.word not in BEHAVES | {"dust", "block"}:
-            what = "air" if thing is None else thing.word
+            what = "air" if thing is None else thing.one
             self._fail("E609", line.name.span, f"at {said(place)} is {what}, which has no signal", "name another place")
         else:
             sheet.names[place] = line.name
@@ -212,7 +216,7 @@ class Draughting:
         kind = KINDS[thing.word]
         option = kind.option("starts")
         if option is None:
-            self._fail("E301", word.span, f"a {thing.word} takes no 'starts'", "leave it out")
+            self._fail("E301", word.span, f"{thing.one} takes no 'starts'", "leave it out")
             return
         level = start_of(kind, option, word, self._mistakes)
         if level is not None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from circuitcheck.diagnostics import Diagnostic, Span, article, did_you_mean, either, error
+from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, either, error
 from circuitcheck.language import drawn_tree, tree
 from circuitcheck.language.daylight import change_of
 from circuitcheck.language.options import number_of, start_of
@@ -17,6 +17,16 @@ from circuitcheck.model.parts.base import Kind, Request, Takes
 
 COMES_AND_GOES = frozenset({"water", "leaf"})
 """What may be there only while a part is on or off: no wiring hangs on it."""
+SYNONYMS = {
+    "solid": "say 'block'",
+    "stone": "say 'block'",
+    "clear": "say 'glass'",
+    "soil": "say 'sensor'",
+    "moss": "say 'sensor'",
+}
+"""Words that builders may reach for, with the language's own."""
+SURE = 0.7
+"""How like a word must be to one of the things that can be drawn before that is offered."""
 NO_LETTER = frozenset(",")
 """What can't be a letter, since it means something behind a row."""
 
@@ -52,8 +62,21 @@ def legend_of(blocks: Iterable[drawn_tree.LegendBlock], mistakes: list[Diagnosti
     return found
 
 
+def one_name(word: tree.Word, mistakes: list[Diagnostic]) -> bool:
+    """Whether a name is that of one thing and not of a row; if not, a mistake is recorded."""
+    if word.text.endswith(".*"):
+        mend = "things of one letter are numbered of themselves"
+        _fail(mistakes, "E203", word.span, f"'{word.text}' can't be the name of a part", mend)
+        return False
+    return True
+
+
 def _fail(mistakes: list[Diagnostic], code: str, span: Span, message: str, mend: str) -> None:
     mistakes.append(error(code, span, message, mend))
+
+
+def _one(matter: Matter) -> str:
+    return Thing(matter).one
 
 
 class _EntryReader:
@@ -68,7 +91,7 @@ class _EntryReader:
         word = entry.thing.text
         matter = MATTERS.get(word)
         if matter is None:
-            mend = did_you_mean(word, MATTERS) or f"there are {', '.join(MATTERS)}"
+            mend = SYNONYMS.get(word) or did_you_mean(word, MATTERS, SURE) or f"there are {', '.join(MATTERS)}"
             self._fail("E604", entry.thing.span, f"nothing that can be drawn is called '{word}'", mend)
             return Letter(None, None)
         for twice in entry.twice:
@@ -78,8 +101,9 @@ class _EntryReader:
             return Letter(None, None)
         thing = self._thing(matter)
         if entry.named is not None and word not in BEHAVES | {"dust", "block"}:
-            self._fail("E605", entry.named.span, f"{word} has no signal to be named", "leave out 'named'")
-        return Letter(thing, entry.named)
+            self._fail("E605", entry.named.span, f"{thing.one} has no signal to be named", "leave out 'named'")
+        named = entry.named if entry.named is None or one_name(entry.named, self._mistakes) else None
+        return Letter(thing, named)
 
     def _nothing_more(self, why: str) -> None:
         entry = self._entry
@@ -117,21 +141,21 @@ class _EntryReader:
         if word is None:
             if allowed is not Facing.NONE:
                 mend = f"add 'facing {allowed.value[1].word}', say"
-                self._fail("E605", self._entry.thing.span, f"which way does {article(matter.word)} face?", mend)
+                self._fail("E605", self._entry.thing.span, f"which way does {_one(matter)} face?", mend)
             return None
         if allowed is Facing.NONE:
-            self._fail("E605", word.span, f"{article(matter.word)} faces no way", "leave out 'facing'")
+            self._fail("E605", word.span, f"{_one(matter)} faces no way", "leave out 'facing'")
             return None
-        return self._direction(word, allowed.value, f"where {article(matter.word)} faces")
+        return self._direction(word, allowed.value, f"where {_one(matter)} faces")
 
     def _on(self, matter: Matter) -> Direction | None:
         word = self._entry.on
         if word is None:
             return matter.held[0] if matter.held else None
         if not matter.held:
-            self._fail("E605", word.span, f"{article(matter.word)} hangs on nothing", "leave out 'on'")
+            self._fail("E605", word.span, f"nothing holds {_one(matter)}", "leave out 'on'")
             return None
-        return self._direction(word, matter.held, f"the side on which {article(matter.word)} is held")
+        return self._direction(word, matter.held, f"the side on which {_one(matter)} is held")
 
     def _shape(self, matter: Matter) -> str:
         for word in self._entry.shapes:
@@ -164,9 +188,7 @@ class _EntryReader:
             word = written.word
             option = kind.option(word.text) if kind is not None else None
             if kind is None or option is None or option.takes in (Takes.PLACE, Takes.COUNT):
-                self._fail(
-                    "E605", word.span, f"'{word.text}' says nothing of {article(matter.word)} here", "leave it out"
-                )
+                self._fail("E605", word.span, f"'{word.text}' says nothing of {_one(matter)} here", "leave it out")
                 continue
             if word.text in request.spans and option.takes is not Takes.CHANGE:
                 self._fail("E302", word.span, f"'{word.text}' is said twice", "keep one of them")

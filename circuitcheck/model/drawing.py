@@ -7,11 +7,11 @@ west to east.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Enum
 from types import MappingProxyType
 
-from circuitcheck.diagnostics import NOWHERE, Span
+from circuitcheck.diagnostics import NOWHERE, Span, article
 from circuitcheck.model.light import Condition
 from circuitcheck.model.parts.sensor import Becoming
 
@@ -77,6 +77,8 @@ class Matter:
     """As which thing light meets it (rules G2, G3)."""
     shapes: tuple[str, ...] = ()
     """The words of which one says its shape."""
+    called: str = ""
+    """What people call it, where that is not its word."""
 
 
 MATTERS: Mapping[str, Matter] = MappingProxyType(
@@ -84,9 +86,11 @@ MATTERS: Mapping[str, Matter] = MappingProxyType(
         matter.word: matter
         for matter in (
             Matter("air", "nothing"),
-            Matter("block", "a solid block", solid=True, light="solid"),
-            Matter("glass", "a clear block", light="glass"),
-            Matter("half", "a half block, upper or lower", light="half", shapes=("upper", "lower")),
+            Matter("block", "a solid block", solid=True, light="solid", called="solid block"),
+            Matter("glass", "a clear block", light="glass", called="clear block"),
+            Matter(
+                "half", "a half block, upper or lower", light="half", shapes=("upper", "lower"), called="half block"
+            ),
             Matter(
                 "dust", "dust; as a dot, it points nowhere while it is alone", lies=True, light="dust", shapes=("dot",)
             ),
@@ -103,10 +107,10 @@ MATTERS: Mapping[str, Matter] = MappingProxyType(
                 facing=Facing.ANY,
                 light="solid",
             ),
-            Matter("sensor", "a soil cell, which is a solid block", solid=True, light="solid"),
+            Matter("sensor", "a soil cell, which is a solid block", solid=True, light="solid", called="soil cell"),
             Matter("water", "water", light="water"),
-            Matter("leaf", "a block of leaves", light="leaf"),
-            Matter("light", "a light that always burns", held=(BELOW, *AROUND, ABOVE)),
+            Matter("leaf", "a block of leaves", light="leaf", called="leaf block"),
+            Matter("light", "a light that always burns", held=(BELOW, *AROUND, ABOVE), called="standing light"),
         )
     }
 )
@@ -136,6 +140,18 @@ class Thing:
         """The kind of thing."""
         return self.matter.word
 
+    @property
+    def called(self) -> str:
+        """What people call it."""
+        name = self.matter.called or self.matter.word
+        sticky = "sticky " if "sticky" in self.flags else ""
+        return f"{sticky}{self.shape} {name}" if self.word == "half" else f"{sticky}{name}"
+
+    @property
+    def one(self) -> str:
+        """What people call it, with its article: a torch, an upper half block; but dust, and water."""
+        return self.called if self.word in ("dust", "water", "air") else article(self.called)
+
 
 @dataclass(frozen=True)
 class Drawing:
@@ -151,6 +167,11 @@ class Drawing:
     size: At = (0, 0, 0)
     """How many layers, rows and columns there are."""
     span: Span = NOWHERE
+
+    def without(self, gone: At) -> Drawing:
+        """The drawing with air at one place."""
+        things = {at: thing for at, thing in self.things.items() if at != gone}
+        return replace(self, things=things, names={at: name for at, name in self.names.items() if at != gone})
 
     def name(self, at: At) -> str:
         """What the thing at a place is called: as its author does, or by its kind and place."""

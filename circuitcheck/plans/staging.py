@@ -57,16 +57,5 @@ Bill = dict[str, int]
 
 def bill(drawing: Drawing, places: tuple[At, ...]) -> Bill:
     """What to bring for some places."""
-    counted = Counter(_called(drawing.things[place]) for place in places)
+    counted = Counter(drawing.things[place].called for place in places)
     return dict(sorted(counted.items(), key=lambda each: (-each[1], each[0])))
-
-
-def _called(thing: Thing) -> str:
-    words = {
-        "block": "solid block",
-        "glass": "clear block",
-        "half": "half block",
-        "sensor": "soil cell",
-        "light": "standing light",
-    }
-    return "sticky piston" if "sticky" in thing.flags else words.get(thing.word, thing.word)

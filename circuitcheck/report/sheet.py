@@ -41,13 +41,11 @@ def air(drawing: Drawing) -> str:
 
 def described(thing: Thing) -> str:
     """A thing in words, as its legend says it."""
-    words = [
-        f"{thing.shape} half block" if thing.word == "half" else "solid block" if thing.word == "block" else thing.word
-    ]
+    words = [thing.called]
     words += [f"facing {thing.facing.word}"] if thing.facing is not None else []
     words += [f"on {thing.on.word}"] if thing.on is not None and thing.on is not thing.matter.held[0] else []
     words += [f"{option} {show(number)}" for option, number in thing.numbers]
-    words += sorted(thing.flags)
+    words += sorted(thing.flags - {"sticky"})
     if thing.when is not None:
         words.append(f"while {thing.when.part} is {'on' if thing.when.on else 'off'}")
     return ", ".join(words)

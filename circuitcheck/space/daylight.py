@@ -55,7 +55,9 @@ def _coming(room: Room) -> Iterator[str]:
 
 def _least_that_matters(room: Room, cell: Cell) -> int:
     """The least level of light that decides anything at a cell: a lamp that gives less there changes nothing."""
-    needs = [withering(room.rules), SPREADING, taking(room.rules), *(change.need for change in cell.becomes)]
+    needs = [SPREADING, *(change.need for change in cell.becomes)]
+    needs += [withering(room.rules)] if cell.withers else []
+    needs += [taking(room.rules)] if cell.grows else []
     return min(level for need in needs for level in (need.least, need.most + 1) if level > 0)
 
 

@@ -14,9 +14,8 @@ from typing import NamedTuple
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing, Thing
 from circuitcheck.space.light import Moved
+from circuitcheck.space.room import MOVED
 
-MOVES = frozenset({"block", "glass", "half", "lamp", "sensor", "leaf"})
-"""What a piston can move."""
 GIVES_WAY = frozenset({"water"})
 """What makes room for a block that is moved there."""
 
@@ -40,9 +39,9 @@ def strokes(drawing: Drawing) -> Iterator[Stroke]:
         head = thing.facing.from_(place)
         out = thing.facing.from_(head)
         before, beyond = drawing.things.get(head), drawing.things.get(out)
-        if before is not None and before.word in MOVES:
+        if before is not None and before.word in MOVED:
             free = beyond is None or beyond.word in GIVES_WAY
-            broken = None if free or (beyond is not None and beyond.word in (*MOVES, "piston", "detector")) else beyond
+            broken = None if free or (beyond is not None and beyond.word in (*MOVED, "piston", "detector")) else beyond
             yield Stroke(place, head, out, before if free or broken else None, broken)
         else:
             broken = None if before is None or before.word in (*GIVES_WAY, "piston", "detector") else before
@@ -53,7 +52,9 @@ def moved(drawing: Drawing, circuit: Circuit) -> list[Moved]:
     """The blocks that pistons of a drawing move, for its light."""
     found = []
     for stroke in strokes(drawing):
-        name = f"{drawing.name(stroke.piston)}.block"
+        piston = drawing.name(stroke.piston)
+        # Of a stuck piston there is no more than the piston itself.
+        name = f"{piston}.block" if f"{piston}.block" in circuit.by_name else piston
         if stroke.moves is not None and name in circuit.by_name:
             found.append(Moved(stroke.head, stroke.out, name))
     return found

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.parts.dust import CARRIES
 from circuitcheck.space.dust import Dusts
-from circuitcheck.space.giving import Giving
+from circuitcheck.space.giving import Giving, Sources
 
 
 class Reach:
@@ -27,6 +27,13 @@ class Reach:
             found = strongest(*(dict.fromkeys(self._lit_by(dust), lost) for dust, lost in reached))
             known = self._known[place] = dict(sorted(found.items()))
         return known
+
+    def into(self, sources: Sources) -> dict[str, int]:
+        """The parts whose power comes in from some sources, with the levels lost on the way."""
+        several = [{self._drawing.name(part): 0 for part in sources.parts}, *map(self.dust, sources.dust)]
+        for block in sources.blocks:
+            several.append(self.into(self._giving.into_block(block)))
+        return strongest(*several)
 
     def _lit_by(self, dust: At) -> list[str]:
         lit = self._giving.into_dust(dust)

@@ -6,7 +6,7 @@ reaches it, and what is lost on the way, is worked out here once.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -51,6 +51,7 @@ class _Reading:
         self._hearing = Hearing(self._room)
         self._growing = Growing(self._room)
         self._reach = Reach(drawing, self._dusts, self._giving)
+        self._graded = {drawing.name(at) for at, thing in drawing.things.items() if thing.word == "comparator"}
         self._made: dict[At, tuple[Part, ...]] = {}
 
     def run(self) -> Wired:
@@ -62,7 +63,7 @@ class _Reading:
             if self._room.is_a(place, "dust"):
                 self._dust(place)
             elif self._room.is_a(place, "block"):
-                self._block(place)
+                self._block(place, named=True)
         parts = [part for place in sorted(self._made) for part in self._made[place]]
         where = {part.name: place for place, made in self._made.items() for part in made}
         return Wired((*parts, *_latches(parts)), where)
@@ -122,16 +123,23 @@ class _Reading:
         above = self._giving.above_piston(place)
         name, span = self._drawing.name(place), self._drawing.spans.get(place, NOWHERE)
         start = self._drawing.starts.get(place, thing.start)
-        if above and not direct:
+        felt, armed = self._reach.into(direct), self._reach.into(above)
+        if armed and not felt:
             travel = dict(thing.numbers).get("travel", TRAVEL)
-            arming, hears = self._names(above), self._heard(place, direct)
+            arming, hears = self._names(above), self._heard(place, Sources())
             return (StuckPiston(name=name, span=span, start=start, arming=arming, hears=hears, travel=travel),)
         piston, block = self._built(place, thing, {"from": self._names(direct)})
         assert isinstance(piston, Piston)
-        only_above = above if above and not _covers(direct, above) else Sources()
-        if only_above:
-            piston = replace(piston, above=self._names(only_above), hears=self._heard(place, direct))
+        if any(self._missed(name, lost, felt) for name, lost in armed.items()):
+            piston = replace(piston, above=self._names(above), hears=self._heard(place, direct))
         return (piston, block)
+
+    def _missed(self, name: str, lost: int, felt: Mapping[str, int]) -> bool:
+        """Whether power above a piston may be there while the piston feels none from that part.
+
+        Of parts that give all or nothing it feels any; of a comparator it may feel less than comes to the place above.
+        """
+        return name not in felt or (name in self._graded and felt[name] > lost)
 
     def _heard(self, place: At, direct: Sources) -> tuple[str, ...]:
         """The names of all whose change is heard at a place, but for what is felt as power there."""
@@ -157,13 +165,16 @@ class _Reading:
         blocks = (self._block(place) for place in sources.blocks)
         return (*parts, *map(self._dust, sources.dust), *(name for name in blocks if name))
 
-    def _block(self, place: At) -> str:
-        """The name of a block as something that passes power on; empty where nothing powers it."""
+    def _block(self, place: At, named: bool = False) -> str:
+        """The name of a block as something that passes power on; empty where nothing powers it.
+
+        One that its author has named may be asked for, powered or not.
+        """
         powered = self._giving.into_block(place)
         word = self._room.at(place)
         name = self._drawing.name(place) if word is not None and word.word == "block" else f"block_{_numbers(place)}"
         made = self._made.get(place, ())
-        if powered and not any(part.name == name for part in made):
+        if (powered or named) and not any(part.name == name for part in made):
             span = self._drawing.spans.get(place, NOWHERE)
             self._made[place] = (*made, Block(name=name, span=span, feeds=self._names(powered)))
         return name if powered else ""
@@ -176,10 +187,6 @@ class _Reading:
             span = self._drawing.spans.get(place, NOWHERE)
             self._made[place] = (Run(name=name, span=span, feeds=tuple(lost), lost=tuple(lost.values())),)
         return name
-
-
-def _covers(direct: Sources, above: Sources) -> bool:
-    return all(set(theirs) <= set(mine) for mine, theirs in zip(direct, above, strict=True))
 
 
 def _numbers(place: At) -> str:

@@ -55,6 +55,8 @@ class Room:
 
 GIVES_IN_FRONT = frozenset({"repeater", "comparator", "detector"})
 """What gives to the place in front of it (rules W3, W6)."""
+MOVED = ("block", "glass", "half", "lamp", "sensor", "leaf")
+"""What a piston can move."""
 GIVES_AROUND = frozenset({"torch", "lever", "button"})
 """What gives to the parts beside it (rules W5, W7)."""
 

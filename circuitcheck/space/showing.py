@@ -8,7 +8,7 @@ from circuitcheck.model.drawing import BEHAVES, At, Drawing
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.giving import Giving
-from circuitcheck.space.reach import Reach, strongest
+from circuitcheck.space.reach import Reach
 from circuitcheck.space.room import Room
 
 Reaching = Mapping[At, Mapping[str, int]]
@@ -28,7 +28,5 @@ def reaching(drawing: Drawing, rules: RuleSet) -> Reaching:
         elif thing.word == "dust":
             found[place] = reach.dust(place)
         elif thing.matter.solid:
-            powered = giving.into_block(place)
-            strong = {drawing.name(part): 0 for part in powered.parts}
-            found[place] = strongest(strong, *map(reach.dust, powered.dust))
+            found[place] = reach.into(giving.into_block(place))
     return found

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from circuitcheck.diagnostics import NOWHERE, Diagnostic, article, error
+from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
 from circuitcheck.model.drawing import ABOVE, BELOW, At, Thing, said
 from circuitcheck.space.room import Room
-
-SHOWN = {"half": "half block", "light": "standing light", "block": "solid block", "glass": "clear block"}
 
 
 def mistakes(room: Room) -> Iterator[Diagnostic]:
@@ -25,16 +23,16 @@ def _mistake(room: Room, place: At, thing: Thing) -> tuple[str, str] | None:
     if thing.matter.lies:
         below = BELOW.from_(place)
         if room.is_a(below, "glass") and not room.rules.dust_on_clear:
-            return f"{_one(thing)} can't lie on a clear block under these rules", "put a solid block under it"
+            return f"{thing.one} can't lie on a clear block under these rules", "put a solid block under it"
         if not room.carries_dust(below):
-            return f"{_one(thing)} lies on {_shown(room, below)}", "put a solid block under it"
+            return f"{thing.one} lies on {_shown(room, below)}", "put a solid block under it"
     if thing.word == "dust" and thing.shape == "dot" and not room.rules.dust_dots:
         return "dust can't be set to a dot under these rules", "leave out 'dot'"
     if thing.on is not None and not room.solid(thing.on.from_(place)):
         holder = thing.on.from_(place)
         other = " (say 'on west' and the like for one beside it)" if thing.on is BELOW else ""
         return (
-            f"{_one(thing)} has nothing to hold it: {_shown(room, holder)} is {_where(thing)}",
+            f"{thing.one} has nothing to hold it: {_shown(room, holder)} is {_where(thing)}",
             f"put a solid block there{other}",
         )
     return None
@@ -49,9 +47,4 @@ def _shown(room: Room, place: At) -> str:
     thing = room.at(place)
     if thing is None:
         return "air"
-    return _one(thing)
-
-
-def _one(thing: Thing) -> str:
-    what = SHOWN.get(thing.word, thing.word)
-    return what if thing.word in ("dust", "water") else article(f"{thing.shape} {what}".strip())
+    return thing.one

@@ -5,10 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from circuitcheck.model.drawing import At
-from circuitcheck.space.room import Room, neighbours, within_two_steps
-
-FURTHEST = 2
-"""No change is heard further away than this many steps from the place that changes, or from the one in front of it."""
+from circuitcheck.space.room import MOVED, Room, neighbours, within_two_steps
 
 
 def told_by(room: Room, place: At) -> frozenset[At]:
@@ -26,9 +23,10 @@ def told_by(room: Room, place: At) -> frozenset[At]:
         front = thing.facing.from_(place)
         return (_six(front) | {front}) - {place}
     if word == "piston" and thing.facing is not None:
-        # It moves its head, and a block before it, so that three places change.
+        # It moves its head and, if there is one, the block before it.
         head = thing.facing.from_(place)
-        return (_six(place) | _six(head) | _six(thing.facing.from_(head))) - {place}
+        out = _six(thing.facing.from_(head)) if room.is_a(head, *MOVED) else frozenset()
+        return (_six(place) | _six(head) | out) - {place}
     if word in ("lamp", "sensor") or thing.when is not None:
         return _six(place)
     return frozenset()

@@ -165,7 +165,7 @@ def feeds_of(circuit: Circuit, name: str) -> Feeds:
         probe = machine.probe(name) if part is not None else ()  # a block that nothing powers is no part
         return {("", machine.names[source]): lost for source, lost in probe}
     inputs = wiring(circuit).inputs[name]
-    return {(port, source): lost for (port, source), lost in inputs.items() if port != "heard"}
+    return {(port, source): lost[0] for (port, source), lost in inputs.items() if port != "heard"}
 
 
 def expected_feeds(words: str) -> Feeds:

@@ -171,15 +171,6 @@ class PlainReading:
         may = ("repeater", "comparator") if self.word(place) == "repeater" else IN_FRONT
         return FULL if beside == giver and self.word(giver) in may and self.front(giver) == place else 0
 
-    def is_part(self, place: At) -> bool:
-        """Whether something that behaves stands at a place; a detector with nothing behind it that changes does not."""
-        return self.word(place) in PARTS and (self.word(place) != "detector" or self.changes(self.behind(place)))
-
-    def changes(self, place: At) -> bool:
-        """Whether what is at a place has a state that can be seen."""
-        thing = self.things.get(place)
-        return thing is not None and (thing.word in (*PARTS, "dust") or thing.when is not None)
-
     def behind(self, place: At) -> At:
         facing = self.things[place].facing
         assert facing is not None
@@ -195,7 +186,7 @@ class PlainReading:
             return {(port, self.names[giver]): self.felt(giver, FULL - level) for giver, level in reached}
         if thing.when is not None:
             return {(port, thing.when.part): 0}
-        return {(port, self.names[place]): 0} if self.is_part(place) else {}
+        return {(port, self.names[place]): 0} if thing.word in PARTS else {}
 
     def felt(self, giver: At, lost: int, reader: str = "detector") -> int:
         """Levels lost count where a comparator gives, or where one reads."""
@@ -205,14 +196,14 @@ class PlainReading:
         """What feeds each part."""
         found: dict[str, Inputs] = {}
         for place, thing in self.things.items():
-            if not self.is_part(place):
+            if thing.word not in PARTS:
                 continue
             name = self.names[place]
             mine = found[name] = self.state_of(self.behind(place), "watched") if thing.word == "detector" else {}
             for giver in self.powers:
                 for port, level in self.ports(place, giver):
                     key = (port, self.names[giver])
-                    if level and self.is_part(giver):
+                    if level:
                         boolean = thing.word != "comparator"
                         lost = 0 if boolean else FULL - level
                         mine[key] = min(lost, mine.get(key, FULL))

@@ -238,3 +238,13 @@ def test_a_block_that_a_piston_moves_over_a_cell_takes_its_light(block: str, hom
     assert place.parts == ("paddle.block",)
     assert daylight.light(place, FULL_SUN, {"paddle.block": False}.__getitem__) == home
     assert daylight.light(place, FULL_SUN, {"paddle.block": True}.__getitem__) == out
+
+
+def test_a_block_that_a_stuck_piston_moves_over_a_cell_takes_its_light_too() -> None:
+    """Common practice, no source; rules W9, O3 and G3: the same, with a lever two places above the piston alone."""
+    layers = ("SSSSSS/SSSmSS/SSSSSS", "SSSSSS/S]S.SS/SSSSSS", "....../....../......", "....../.u..../......")
+    circuit = circuit_of(drawn((*layers, "....../.S..../......")))
+    daylight = Daylight(circuit)
+    (place,) = circuit.places
+    assert daylight.light(place, FULL_SUN, lambda _: False) == FULL_SUN
+    assert daylight.light(place, FULL_SUN, lambda _: True) == 0

@@ -111,8 +111,8 @@ def test_a_piston_answers_to_what_would_power_the_place_above_it_too(over: str, 
 
 ABOVE_TOO = [
     Case("W9", "from above and of its own", side("a-..", "SG[b", "...S"), {"paddle": "power pond, above rope"}),
-    Case("W9", "from above what it has of its own", side("a-.", "SS]"), {"paddle": "power rope, above rope"}),
-    Case("W9", "a block on it that is powered", side("a>S", "SG]"), {"paddle": "power winch, above winch"}),
+    Case("W9", "from above what it has of its own", side("a-.", "SS]"), {"paddle": "power rope"}),
+    Case("W9", "a block on it that is powered", side("a>S", "SG]"), {"paddle": "power winch"}),
     Case("W9", "a block before its head that is powered", side("a>S", "SG+"), {"paddle": "arming winch"}),
     Case("W9", "a lamp that is only lit gives nothing", side(".S", "Ov", "..", "]."), {"paddle": ""}),
     Case("W9", "nor does what powers the place below", side("].", "..", "aS", "S."), {"paddle": ""}),
@@ -222,3 +222,32 @@ def test_inputs_and_lamps_are_held_to_names_that_both_give_them(
     assert report.diagnostics == ()
     (outcome,) = report.outcomes
     assert bool(outcome.differences) is not alike, (says, outcome.differences)
+
+
+CROSSED = ("SSS/SSS/SSS/SSS/SSS", "s../SW-/-.-/-ES/..n")
+"""Two torches, each of which powers the block that the other hangs on, and a lever on each of the blocks."""
+GATE = ("named gate at layer 2 row 2 column 2", "named gate.inverse at layer 2 row 4 column 2")
+ASKED = """check "set and reset"
+  at 1t   rope.2 on
+  by 4t   expect gate set
+  at 10t  rope.2 off
+  at 20t  rope.1 on
+  by 24t  expect gate reset
+  at 30t  rope.2 on
+  by 34t  expect gate forbidden
+end
+"""
+
+
+def test_two_torches_that_hold_each_other_are_a_latch_by_their_names() -> None:
+    """Common practice, no source; rules L1 and L2; the language reference, "What drawn parts are called"."""
+    report = circuitcheck.verify_text(drawn(CROSSED, rest=ASKED, names=GATE))
+    assert report.diagnostics == ()
+    assert [each.verdict for each in report.outcomes] == [Verdict.HOLDS]
+    for names in (GATE[:1], (GATE[0], GATE[1].replace("inverse", "other"))):
+        codes = {each.code for each in circuitcheck.verify_text(drawn(CROSSED, rest=ASKED, names=names)).diagnostics}
+        assert codes == {"E402"}
+    apart = (CROSSED[0], CROSSED[1].replace("-.-", "...", 1))
+    assert {each.code for each in circuitcheck.verify_text(drawn(apart, rest=ASKED, names=GATE)).diagnostics} == {
+        "E402"
+    }

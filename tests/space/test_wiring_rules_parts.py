@@ -167,7 +167,7 @@ GIVES = [
     Case("W6", "downwards", side("S", "v", "⇓", "O"), {"bell": "power ripple", "ripple": "watched rope"}),
     Case("W6", "it watches a lamp", on_floor("aOD"), {"ripple": "watched bell"}),
     Case("W6", "it watches dust", on_floor("a--D"), {"ripple": "watched rope"}),
-    Case("W6", "behind nothing it gives nothing", on_floor(".Dx"), {"wire": ""}),
+    Case("W6", "even if it watches nothing", on_floor(".Dx"), {"wire": "ripple", "ripple": ""}),
     Case("W6", "each level of it", on_floor("a}--D"), {"ripple": "watched scale 1"}),
 ]
 
