@@ -120,7 +120,8 @@ class Draws:
         for position, device in enumerate(unit):
             if device in self.cells:
                 own = self._own_chance(device, levels, effects)
-                ways = _either(ways, {(): 1.0 - own, (position,): own})
+                if own > 0.0:  # of many cells that can't change, every set would be made and thrown away
+                    ways = _either(ways, {(): 1.0 - own, (position,): own})
                 if device in self._units.private:
                     bare = self._in_reach(device, levels, effects)
                     ways = _either(ways, self._tries(tuple(unit.index(target) for target in bare)))

@@ -9,21 +9,18 @@ that both call the same are held to their names.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from itertools import product
 
+from circuitcheck.checks.lighting import light_differences, light_told
 from circuitcheck.checks.matching import isomorphism
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.checks.telling import Telling
 from circuitcheck.checks.wiring import Wiring, wiring
-from circuitcheck.engine.light import Daylight, Effects
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Study
 from circuitcheck.model.drawing import said
-from circuitcheck.model.light import FULL_SUN, MOONLIGHT
 from circuitcheck.model.parts.block import Block
 from circuitcheck.model.parts.dust import Dust, Run
 from circuitcheck.model.parts.lamp import Lamp
-from circuitcheck.model.parts.sensor import Cell
 from circuitcheck.space.circuit import read
 
 TITLE = "the drawing is the circuit"
@@ -50,7 +47,9 @@ def differences(circuit: Circuit, drawn: Circuit) -> list[str]:
     if lacking:
         return [f"the circuit gives out '{name}': give that dust its name in the drawing" for name in lacking]
     mine, theirs = _both(circuit, drawn)
-    pairs = _pairs(mine, theirs)
+    # Of cells that are wired alike, those that stand in like light are paired.
+    lit = (mine.told_apart(light_told(circuit)), theirs.told_apart(light_told(drawn)))
+    pairs = _pairs(*lit) or _pairs(mine, theirs)
     if pairs is None:
         return [*_one_too_many(circuit, drawn), *Telling(circuit, drawn, mine, theirs).all()]
     return [*_starts(circuit, drawn, pairs), *light_differences(circuit, drawn, pairs)]
@@ -102,56 +101,3 @@ def _starts(circuit: Circuit, drawn: Circuit, pairs: Mapping[str, str]) -> Itera
         if mine is not None and theirs is not None and mine != theirs:
             where = f" ({said(drawn.where[other])})" if other in drawn.where else ""
             yield f"'{name}' starts at {mine} in the circuit, and at {theirs} in the drawing{where}"
-
-
-# Light
-
-
-def light_differences(circuit: Circuit, drawn: Circuit, pairs: Mapping[str, str]) -> Iterator[str]:
-    """Cells whose light lets other things happen in the drawing than in the circuit.
-
-    Parts of the drawing that no part of the circuit is paired with may have a say in its light too.
-    """
-    mine, theirs = Daylight(circuit), Daylight(drawn)
-    told: set[tuple[str, str]] = set()
-    for name, other in pairs.items():
-        one, two = circuit.by_name[name], drawn.by_name[other]
-        if not (isinstance(one, Cell) and isinstance(two, Cell)) or (one.place, two.place) in told:
-            continue
-        told.add((one.place, two.place))
-        if not one.place or not (one.withers or one.grows or one.becomes):
-            continue
-        back = {there: here for here, there in pairs.items()}
-        parts = list(
-            dict.fromkeys([*mine.parts[one.place], *(back.get(each, each) for each in theirs.parts[two.place])])
-        )
-        for states in product((False, True), repeat=len(parts)):
-            on = dict(zip(parts, states, strict=True))
-            difference = _lit_otherwise(mine, theirs, one, two, on, back)
-            if difference:
-                where = drawn.where.get(other)
-                yield f"the light on '{name}'{f' ({said(where)})' if where else ''} is another: {difference}"
-                break
-
-
-def _lit_otherwise(
-    mine: Daylight, theirs: Daylight, one: Cell, two: Cell, on: Mapping[str, bool], back: Mapping[str, str]
-) -> str:
-    for sky in range(FULL_SUN, MOONLIGHT - 1, -1):
-        here = mine.effects(one.place, sky, tuple(on[part] for part in mine.parts[one.place]))
-        there = theirs.effects(two.place, sky, tuple(on[back.get(part, part)] for part in theirs.parts[two.place]))
-        if _deeds(here, one) != _deeds(there, two):
-            states = ", ".join(f"'{part}' {'on' if state else 'off'}" for part, state in on.items())
-            while_ = f" while {states}" if states else ""
-            held = {True: ", held back above", False: ""}
-            return (
-                f"with {sky} from the sky{while_} it is {here.light}{held[here.held_back]} in the circuit, "
-                f"{there.light}{held[there.held_back]} in the drawing"
-            )
-    return ""
-
-
-def _deeds(effects: Effects, cell: Cell) -> tuple[object, ...]:
-    """What may happen to a cell in some light."""
-    own = tuple(change.need.met(effects.light, effects.held_back) for change in cell.becomes)
-    return (effects.withers and cell.withers, effects.spreads, effects.takes and bool(cell.grows), own)

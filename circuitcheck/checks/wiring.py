@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import fields
 from typing import NamedTuple
 
@@ -32,6 +32,10 @@ class Wiring(NamedTuple):
 
     labels: dict[str, Label]
     inputs: dict[str, Inputs]
+
+    def told_apart(self, marks: Mapping[str, object]) -> Wiring:
+        """The same, with parts that have different marks told apart."""
+        return Wiring({name: (*label, marks.get(name)) for name, label in self.labels.items()}, self.inputs)
 
     def named(self, names: Collection[str]) -> Wiring:
         """The same, with some parts held to their names as well."""

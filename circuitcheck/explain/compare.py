@@ -188,6 +188,8 @@ def _first_difference(
 
 def _cost(circuit: Circuit, outputs: Sequence[str]) -> Cost:
     dust = sum(part.length for part in circuit.parts if isinstance(part, Dust))
+    if circuit.drawing is not None:
+        dust = sum(thing.word == "dust" for thing in circuit.drawing.things.values())
     slowest, looped, spans = None, False, Spans(circuit)
     for part in circuit.inputs:
         for output in outputs:

@@ -99,6 +99,9 @@ def _loop(machine: Machine, names: tuple[str, ...]) -> Loop:
 
 def _latch_in(circuit: Circuit, names: Sequence[str]) -> tuple[str, str] | None:
     """Two torches in a loop, each feeding the other's block; the declared latch side first."""
+    for latch in circuit.latches.values():
+        if latch.name in names and latch.inverse in names:
+            return latch.name, latch.inverse  # in a drawing, dust and blocks stand between the two
     torches = {name: part for name in names if isinstance(part := circuit.by_name[name], Torch)}
     for name, part in torches.items():
         for other in part.feeds:
@@ -112,10 +115,13 @@ def _latch_in(circuit: Circuit, names: Sequence[str]) -> tuple[str, str] | None:
 
 def latch_facts(circuit: Circuit, side: str, inverse: str) -> LatchFacts:
     """Cuts two torches out of a circuit and tries them: the side goes on when the other torch's input is on."""
+    latch = circuit.latches.get(side)
     fed = tuple(
         any(source != other for source in _torch(circuit, name).feeds)
         for name, other in ((side, inverse), (inverse, side))
     )
+    if latch is not None:
+        fed = (bool(latch.reset_by), bool(latch.set_by))
     table, lengths = _tried(circuit.rules, fed)
     return LatchFacts(side, inverse, table, *lengths)
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple
 
-from circuitcheck.checks.built import light_differences
+from circuitcheck.checks.lighting import light_differences
 from circuitcheck.checks.wiring import wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import EAST, WEST, At, Drawing, Thing, said

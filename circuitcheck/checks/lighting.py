@@ -1,0 +1,96 @@
+"""In what the light on cells differs between a circuit and its drawing, as far as it lets other things happen."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Container, Iterator, Mapping
+from itertools import product
+
+from circuitcheck.engine.light import Daylight, Effects
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.drawing import said
+from circuitcheck.model.light import FULL_SUN, MOONLIGHT
+from circuitcheck.model.parts.sensor import Cell, Need
+
+Can = tuple[bool, bool, bool, tuple[Need, ...]]
+
+
+def light_differences(circuit: Circuit, drawn: Circuit, pairs: Mapping[str, str]) -> Iterator[str]:
+    """Cells whose light lets other things happen in the drawing than in the circuit.
+
+    Parts of the drawing that no part of the circuit is paired with may have a say in its light too.
+    """
+    mine, theirs = Daylight(circuit), Daylight(drawn)
+    spreading = {source for part in circuit.parts if isinstance(part, Cell) for source in part.grows}
+    told: set[tuple[object, ...]] = set()
+    for name, other in pairs.items():
+        one, two = circuit.by_name[name], drawn.by_name[other]
+        if not (isinstance(one, Cell) and isinstance(two, Cell)) or not one.place:
+            continue
+        key = (one.place, two.place, can(one, spreading))
+        if key in told or not any(key[-1]):
+            continue
+        told.add(key)
+        back = {there: here for here, there in pairs.items()}
+        parts = list(
+            dict.fromkeys([*mine.parts[one.place], *(back.get(each, each) for each in theirs.parts[two.place])])
+        )
+        for states in product((False, True), repeat=len(parts)):
+            on = dict(zip(parts, states, strict=True))
+            difference = _lit_otherwise(mine, theirs, (one, two), key[-1], on, back)
+            if difference:
+                where = drawn.where.get(other)
+                yield f"the light on '{name}'{f' ({said(where)})' if where else ''} is another: {difference}"
+                break
+
+
+def _lit_otherwise(
+    mine: Daylight,
+    theirs: Daylight,
+    cells: tuple[Cell, Cell],
+    can_do: Can,
+    on: Mapping[str, bool],
+    back: Mapping[str, str],
+) -> str:
+    one, two = cells
+    for sky in range(FULL_SUN, MOONLIGHT - 1, -1):
+        here = mine.effects(one.place, sky, tuple(on[part] for part in mine.parts[one.place]))
+        there = theirs.effects(two.place, sky, tuple(on[back.get(part, part)] for part in theirs.parts[two.place]))
+        if _deeds(here, can_do) != _deeds(there, can_do):
+            states = ", ".join(f"'{part}' {'on' if state else 'off'}" for part, state in on.items())
+            while_ = f" while {states}" if states else ""
+            held = {True: ", held back above", False: ""}
+            return (
+                f"with {sky} from the sky{while_} it is {here.light}{held[here.held_back]} in the circuit, "
+                f"{there.light}{held[there.held_back]} in the drawing"
+            )
+    return ""
+
+
+def can(cell: Cell, spreading: Container[str]) -> Can:
+    """What may happen to a cell at all: it withers, grows over others, is grown over, changes as its author says."""
+    return (cell.withers, cell.name in spreading, bool(cell.grows), tuple(each.need for each in cell.becomes))
+
+
+def _deeds(effects: Effects, can_do: Can) -> tuple[object, ...]:
+    """What does happen to a cell in some light, of what may."""
+    withers, spreads, taken, needs = can_do
+    own = tuple(need.met(effects.light, effects.held_back) for need in needs)
+    return (effects.withers and withers, effects.spreads and spreads, effects.takes and taken, own)
+
+
+def light_told(circuit: Circuit) -> dict[str, object]:
+    """For each cell what the light lets happen to it, over all skies and states, whatever the parts are called."""
+    daylight = Daylight(circuit)
+    spreading = {source for part in circuit.parts if isinstance(part, Cell) for source in part.grows}
+    found: dict[str, object] = {}
+    known: dict[object, object] = {}
+    for part in circuit.parts:
+        if isinstance(part, Cell) and part.place:
+            key = (part.place, can(part, spreading))
+            if key not in known:
+                skies = range(MOONLIGHT, FULL_SUN + 1)
+                effects = (daylight.effects(part.place, sky, s) for sky in skies for s in daylight.states(part.place))
+                known[key] = tuple(sorted(Counter(repr(_deeds(each, key[1])) for each in effects).items()))
+            found[part.name] = known[key]
+    return found
