@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import groupby
@@ -18,6 +20,7 @@ MOST_PLACES = 300_000
 """How many places a drawing may have, air among them."""
 LONGEST_SIDE = 256
 DEEPEST_PIECE = 20
+TIMES = re.compile(r"\s+[0-9]+\s+times$")
 TURNS = {"right": 1, "around": 2, "left": 3}
 """Quarter turns clockwise, seen from above."""
 
@@ -87,6 +90,8 @@ class Draughting:
         self._pieces = pieces
         self._mistakes = mistakes
         self._inside = inside
+        self._unknown: set[str] = set()
+        """Letters that no legend knows, each of which is told once."""
 
     def sheet(self, lines: Sequence[drawn_tree.Drawn], span: Span) -> Sheet:
         """The sheet that some lines make: its layers, then what is put down on them, then the names."""
@@ -132,7 +137,8 @@ class Draughting:
         for number, layer in sorted(drawn.items()):
             rows = self._rows(layer)
             if rows and not width:
-                width, height = len(rows[0]), len(rows)
+                # Of rows that differ, the one that differs from most is taken to be the mistake.
+                width, height = Counter(map(len, rows)).most_common(1)[0][0], len(rows)
                 if width * height * len(drawn) > MOST_PLACES or max(width, height) > LONGEST_SIDE:
                     message = f"the drawing has more than {MOST_PLACES:,} places, or a side over {LONGEST_SIDE}"
                     self._fail("E611", layer.first.span, message, "draw it in smaller pieces")
@@ -155,10 +161,15 @@ class Draughting:
                     self._fail(
                         "E608", row.times.span, f"'{row.times.text}' can't stand here", "write for example: 4 times"
                     )
-            at = row.letters.span
+            at, text = row.letters.span, row.letters.text
+            forgotten = TIMES.search(text)
+            if forgotten is not None:
+                mend = f"write {text[: forgotten.start()]}, {forgotten[0].strip()}"
+                self._fail("E608", at, "a comma ends a row's letters before it is said how often", mend)
+                text = text[: forgotten.start()]
             letters = [
                 (letter, Span(at.file, at.line, at.column + place, at.column + place + 1))
-                for place, letter in enumerate(row.letters.text)
+                for place, letter in enumerate(text)
                 if not letter.isspace()
             ]
             found += [letters] * count
@@ -171,8 +182,8 @@ class Draughting:
                 del uneven[id(row)]
                 last = row[width][1] if len(row) > width else row[-1][1]
                 letters = "1 letter" if len(row) == 1 else f"{len(row)} letters"
-                mend = "every row of a drawing is as long as its first"
-                self._fail("E607", last, f"this row has {letters}, and the first has {width}", mend)
+                mend = "all rows are equally long; blanks between letters don't count, and # begins a remark"
+                self._fail("E607", last, f"this row has {letters}, and others have {width}", mend)
         if len(rows) != height:
             mend = "every layer of a drawing has as many rows as its first"
             self._fail("E607", layer.first.span, f"this layer has {len(rows)} rows, and the first has {height}", mend)
@@ -180,12 +191,13 @@ class Draughting:
     def _draw(self, sheet: Sheet, place: At, letter: str, span: Span) -> None:
         known = self._legend.get(letter)
         if known is None:
-            if not any(each.code == "E606" and each.span == span for each in self._mistakes[-40:]):
+            if letter not in self._unknown and (self._legend or not self._unknown):
                 letters = "".join(self._legend)
                 mend = (
                     f"its letters are {' '.join(letters[:24])}" if letters else "say in a 'legend' what each letter is"
                 )
                 self._fail("E606", span, f"no legend says what '{letter}' is", mend)
+            self._unknown.add(letter)
             return
         sheet.spans[place] = span
         if known.thing is not None:
@@ -276,17 +288,17 @@ class Draughting:
         for place, span in made.spans.items():
             there: At = (corner[0] + place[0] - 1, corner[1] + place[1] - 1, corner[2] + place[2] - 1)
             if any(number > most for number, most in zip(there, sheet.size, strict=True)):
-                self._fail(
-                    "E610", line.spot.layer.span, f"the piece reaches out of the drawing, to {said(there)}", "move it"
-                )
+                layers, rows, columns = sheet.size
+                mend = f"move it, or draw more air: there are {layers} layers, {rows} rows and {columns} columns"
+                message = f"the piece reaches out of the drawing, to {said(there)}"
+                self._fail("E610", line.spot.layer.span, message, mend)
                 return
             thing = made.things.get(place)
             if thing is None:
                 continue
             if there in sheet.things:
-                self._fail(
-                    "E610", line.spot.layer.span, f"the piece falls on what is at {said(there)}", "leave room for it"
-                )
+                message = f"the piece falls on {sheet.things[there].one} at {said(there)}"
+                self._fail("E610", line.spot.layer.span, message, "leave room for it")
                 return
             sheet.things[there], sheet.spans[there] = thing, span
             for mine, theirs in ((sheet.legend_names, made.legend_names), (sheet.names, made.names)):

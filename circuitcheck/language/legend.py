@@ -22,6 +22,7 @@ SYNONYMS = {
     "stone": "say 'block'",
     "clear": "say 'glass'",
     "soil": "say 'sensor'",
+    "leaves": "say 'leaf'",
     "moss": "say 'sensor'",
 }
 """Words that builders may reach for, with the language's own."""
@@ -44,11 +45,13 @@ Legend = dict[str, Letter]
 def legend_of(blocks: Iterable[drawn_tree.LegendBlock], mistakes: list[Diagnostic]) -> Legend:
     """The letters of a file."""
     found: Legend = {}
+    lines: dict[str, int] = {}
     for block in blocks:
         for entry in block.entries:
             letter = entry.letter.text
             if letter in found:
-                _fail(mistakes, "E603", entry.letter.span, f"the letter '{letter}' is said twice", "keep one of them")
+                message = f"the letter '{letter}' is said twice (first in line {lines[letter]})"
+                _fail(mistakes, "E603", entry.letter.span, message, "keep one of them")
             elif letter in NO_LETTER:
                 _fail(
                     mistakes,
@@ -58,7 +61,7 @@ def legend_of(blocks: Iterable[drawn_tree.LegendBlock], mistakes: list[Diagnosti
                     "choose another",
                 )
             else:
-                found[letter] = _EntryReader(entry, mistakes).letter()
+                found[letter], lines[letter] = _EntryReader(entry, mistakes).letter(), entry.letter.span.line
     return found
 
 
@@ -144,7 +147,8 @@ class _EntryReader:
                 self._fail("E605", self._entry.thing.span, f"which way does {_one(matter)} face?", mend)
             return None
         if allowed is Facing.NONE:
-            self._fail("E605", word.span, f"{_one(matter)} faces no way", "leave out 'facing'")
+            mend = "say on which side it is held, as in 'on west'" if matter.held else "leave out 'facing'"
+            self._fail("E605", word.span, f"{_one(matter)} faces no way", mend)
             return None
         return self._direction(word, allowed.value, f"where {_one(matter)} faces")
 

@@ -36,6 +36,8 @@ OPENERS = {
 }
 """For each word that opens a block, a line that opens it without a mistake."""
 
+CLOSES = frozenset({"LEGEND", "PIECE", "DRAWING", "LAYER", "NAMED", "PUT", "CHECK", "DEFINE"})
+"""What no block of letters holds: where such a line stands in one, its end was forgotten."""
 SURE = 0.75
 """How like two words must be (0 to 1) before one is offered where the other may well be a name."""
 SYNONYMS = {
@@ -211,7 +213,16 @@ class _Reading:
         state.state_stack[:], state.value_stack[:] = saved
 
     def _reopen(self, first: Token) -> None:
-        """Opens the block that a faulty line was to open, so that its lines are still read as what they are."""
+        """Opens the block that a faulty line was to open, so that its lines are still read as what they are.
+
+        Blocks of letters that are still open are closed first: their end is what was forgotten.
+        """
+        while first.type in CLOSES and self._open and first.type not in _accepted_by(self._interactive):
+            if "END" not in _accepted_by(self._interactive):
+                break
+            for token in self._lexer.lex("end\n"):
+                self._interactive.feed_token(token)
+            self._open.pop()
         if first.type in OPENERS:
             for token in self._lexer.lex(OPENERS[first.type] + "\n"):
                 if token.type not in _accepted_by(self._interactive):
@@ -253,11 +264,15 @@ class _Reading:
             return self._stray(token)
         if token.type == "END" and not self._open:
             return error("E104", where, "no block is open here for this 'end' to close", "take the line out")
-        if token.type in OPENERS and self._open and not position:
+        if token.type in {*OPENERS, *CLOSES} and self._open and not position and self._is_cut_short(token):
             opener = self._open[-1].opener
             message = f"the '{opener}' of line {opener.line} is still open here"
             return error("E104", where, message, "close it with a line 'end' before this one")
-        if position and line[position - 1].type in ("DURATION", "NUMBER"):
+        if line[0].type == "ROW" and position > 1 and token.type == "_NEWLINE":
+            return error(
+                "E101", self._after(line[position - 1]), "the line ends too early", "write for example: S.S, 4 times"
+            )
+        if position and token.type != "_NEWLINE" and line[position - 1].type in ("DURATION", "NUMBER"):
             if line[position - 1].end_pos == token.start_pos:
                 return self._misspelt_amount(line[position - 1], token)
             if token in UNITS:
@@ -287,6 +302,10 @@ class _Reading:
         shown = "," if token.type == "_COMMA" else token
         where = replace(where, end_column=where.column + 1) if token.type == "_COMMA" else where
         return error("E101", where, f"'{shown}' can't stand here", near or self._near_before(line, position, expected))
+
+    def _is_cut_short(self, token: Token) -> bool:
+        """Whether the end of the innermost block is missing, and not only a word out of place."""
+        return token.type in OPENERS or self._open[-1].opener.type in ("LEGEND", "LAYER")
 
     def _misspelt_amount(self, number: Token, rest: Token) -> Diagnostic:
         span = self._builder.span(number)

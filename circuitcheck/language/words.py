@@ -20,6 +20,10 @@ STRAY = "STRAY"
 DRAWN = {"LEGEND": ("LETTER", re.compile(r"[^\s#](?=[ \t])")), "LAYER": ("ROW", re.compile(r"[^\n#,]*[^\s#,]"))}
 """For each word that opens a block of the author's own letters, what its lines begin with, and its form."""
 CLOSED = re.compile(r"end[ \t]*(#|\n|$)")
+FORGOTTEN = re.compile(
+    r"(layer|named|put|piece|check|define)[ \t]+[\w\"]|(legend|drawing)[ \t]*(#|\n|$)|drawing[ \t]+of[ \t]"
+)
+"""A line that no row of letters looks like: the end of the layer before it was forgotten."""
 
 
 class WordLexer(Lexer):
@@ -48,7 +52,7 @@ class WordLexer(Lexer):
             if opened and begins:
                 form, expression = DRAWN[opened]
                 own = expression.match(data, position)
-                if CLOSED.match(data, position):
+                if CLOSED.match(data, position) or FORGOTTEN.match(data, position):
                     opened = ""
                 elif own is not None:
                     column, position = position - line_start + 1, own.end()

@@ -14,13 +14,14 @@ from typing import NamedTuple
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.start import ManyStarts, TooManyStarts, the_start
 from circuitcheck.engine.step import merge
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import BEHAVES, At, Drawing, Thing
 from circuitcheck.model.parts.latch import Latch
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.plans.staging import Stage, stages
-from circuitcheck.space.circuit import read
+from circuitcheck.space.reading import wired
 from circuitcheck.space.room import neighbours
 
 RESTS_WITHIN = 400
@@ -32,11 +33,14 @@ MOST_WAYS = 16
 MOST_RETRIES = 12
 """How many other orders of building are tried."""
 
+SHOWS = frozenset({"torch", "lamp", "piston"})
+"""The things that show their state to who builds."""
+
 Levels = dict[str, int]
 
 
 class Checkpoint(NamedTuple):
-    """After a stage: what must be lit, what must be dark, and what may be either."""
+    """After a stage: which torches, lamps and pistons must be lit, or out; which not; and which may be either."""
 
     stage: Stage
     lit: tuple[str, ...]
@@ -47,11 +51,12 @@ class Checkpoint(NamedTuple):
 
 
 class Early(NamedTuple):
-    """Something that must not be placed early: its name, the latch that it upsets, and when to place it instead."""
+    """Something that must not be placed when its turn comes: what it upsets, and when to place it instead."""
 
     name: str
     place: At
-    latch: str
+    upsets: str
+    """The latch, or another part, that it throws over."""
     mend: str
 
 
@@ -63,47 +68,91 @@ class Built(NamedTuple):
     order: tuple[At, ...]
     coarse: bool
     """Whether it was too large to be simulated after each thing that was placed."""
-    rests_as_said: tuple[tuple[str, bool], ...]
-    """For each latch with a declared start: whether it has that state once all is built."""
+    cut: bool
+    """Whether orders that are left open (C5) led to more ways than were followed."""
+    astray: tuple[str, ...]
+    """The parts that do not stand as they start once all is built, be it in some of the ways only."""
+    compared: bool
+    """Whether it is known how the parts start, so that this could be said."""
+
+
+class Grown(NamedTuple):
+    """What comes of building in one order."""
+
+    upset: tuple[tuple[At, str], ...]
+    """Each thing whose placing throws over a latch that was finished and as it should be."""
+    checkpoints: tuple[Checkpoint, ...]
+    ways: tuple[Levels, ...]
+    cut: bool
 
 
 def build_up(drawn: Circuit, drawing: Drawing, declared: Circuit) -> Built:
     """Builds a drawing up. `declared` says how parts start: the drawing's own circuit, or the one that it is."""
-    wanted = {
-        part.name: part.start for part in declared.parts if part.start is not None and not isinstance(part, Latch)
-    }
+    wanted = _start(declared)
     plan = stages(drawing, drawn.rules, wanted)
     order = [place for stage in plan for place in stage.places]
     site = _Site(drawn, drawing, wanted)
-    upset = site.upset_by(order)
+    grown = site.grow(plan, order)
     early: list[Early] = []
-    for _ in range(MOST_RETRIES):
-        if not upset:
+    for _ in range(0 if site.coarse else MOST_RETRIES):
+        culprit = next((each for each in grown.upset if each[0] not in {one.place for one in early}), None)
+        if culprit is None:
             break
-        culprit, latch = upset[0]
-        order, mend = _another(site, order, culprit, latch)
-        early.append(Early(drawing.name(culprit), culprit, latch, mend))
-        upset = [each for each in site.upset_by(order) if each[0] not in {one.place for one in early}]
-    checkpoints = tuple(site.checkpoints(plan, order))
-    ends = site.last
-    rests = tuple(
-        (name, all(levels.get(name) == wanted[name] for levels in ends)) for name in drawn.latches if name in wanted
+        order, grown, mend = _another(site, plan, order, grown, culprit)
+        early.append(Early(drawing.name(culprit[0]), culprit[0], culprit[1], mend))
+    if site.astray(grown) and not early and not site.coarse:
+        found = _put_off(site, plan, order, drawing)
+        if found is not None:
+            order, grown, each = found
+            early.append(each)
+    astray = site.astray(grown)
+    return Built(grown.checkpoints, tuple(early), tuple(order), site.coarse, grown.cut, astray, bool(wanted))
+
+
+def _start(declared: Circuit) -> dict[str, int]:
+    """How every part starts, if there is but one way; else as far as it is declared."""
+    machine = Machine(declared)
+    said = {part.name: part.start for part in declared.parts if part.start is not None and not isinstance(part, Latch)}
+    try:
+        return dict(zip(machine.names, the_start(machine).levels, strict=True))
+    except (ManyStarts, TooManyStarts):
+        return said
+
+
+def _another(
+    site: _Site, plan: Sequence[Stage], order: list[At], grown: Grown, culprit: tuple[At, str]
+) -> tuple[list[At], Grown, str]:
+    """The order with one thing placed at another time, so that it upsets the latch no more, and what comes of it."""
+    place, latch = culprit
+    rest = [each for each in order if each != place]
+    first = min(rest.index(site.where[name]) for name in (latch, f"{latch}.inverse"))
+    trials = (
+        ([*rest, place], "place it last, when all that feeds it is there"),
+        ([*rest[:first], place, *rest[first:]], f"place it before the torches of '{latch}'"),
     )
-    return Built(checkpoints, tuple(early), tuple(order), site.coarse, rests)
+    for trial, mend in trials:
+        found = site.grow(plan, trial)
+        if culprit not in found.upset:
+            return trial, found, mend
+    return order, grown, f"set '{latch}' again once it stands"
 
 
-def _another(site: _Site, order: list[At], culprit: At, latch: str) -> tuple[list[At], str]:
-    """The order with one thing placed at another time, so that it upsets the latch no more."""
-    rest = [place for place in order if place != culprit]
-    last = [*rest, culprit]
-    if not any(each == (culprit, latch) for each in site.upset_by(last)):
-        return last, "place it last, when all that feeds it is there"
-    torches = [site.where[name] for name in (latch, f"{latch}.inverse")]
-    first = min(rest.index(torch) for torch in torches)
-    before = [*rest[:first], culprit, *rest[first:]]
-    if not any(each == (culprit, latch) for each in site.upset_by(before)):
-        return before, f"place it before the torches of '{latch}'"
-    return order, f"set '{latch}' again once it stands"
+def _put_off(
+    site: _Site, plan: Sequence[Stage], order: list[At], drawing: Drawing
+) -> tuple[list[At], Grown, Early] | None:
+    """Where the build does not end as it starts: one torch that, placed last, lets it."""
+    torches = [place for place in order if drawing.things[place].word == "torch"]
+    usual = site.astray(site.grow(plan, order))
+    for place in torches[:MOST_RETRIES]:
+        trial = [*(each for each in order if each != place), place]
+        grown = site.grow(plan, trial)
+        if not site.astray(grown):
+            return (
+                trial,
+                grown,
+                Early(drawing.name(place), place, usual[0], "place it last, when all that feeds it is there"),
+            )
+    return None
 
 
 class _Site:
@@ -117,7 +166,37 @@ class _Site:
         self.where = dict(drawn.where)
         matter = [place for place, thing in drawing.things.items() if thing.word in BEHAVES or thing.word == "dust"]
         self.coarse = len(matter) > MOST_PLACINGS
-        self.last: list[Levels] = [{}]
+
+    def grow(self, plan: Sequence[Stage], order: Sequence[At]) -> Grown:
+        """Builds everything up in one order.
+
+        A stage of which something is put off comes to its checkpoint once that is placed too.
+        """
+        turn = {place: number for number, place in enumerate(order)}
+        ends = {max(stage.places, key=turn.__getitem__): stage for stage in plan}
+        ways: list[Levels] = [{}]
+        upset: list[tuple[At, str]] = []
+        checkpoints: list[Checkpoint] = []
+        before: set[str] = set()
+        cut = False
+        for placed, latest in self._placings(order, ends):
+            ways, restless, more = self._at_rest(placed, ways)
+            cut = cut or more
+            as_said = {latch for latch in self._latches if all(self._as_said(latch, levels) for levels in ways)}
+            upset += [(latest, latch) for latch in sorted(before - as_said)]
+            before = as_said
+            if latest in ends:
+                checkpoints.append(self._checkpoint(ends[latest], placed, ways, restless))
+        return Grown(tuple(upset), tuple(checkpoints), tuple(ways), cut)
+
+    def astray(self, grown: Grown) -> tuple[str, ...]:
+        """The parts that do not stand as they start, in some way in which all that is built may rest."""
+        drawn = (self._drawing.name(at) for at, thing in sorted(self._drawing.things.items()) if self._shows(at))
+        return tuple(
+            name
+            for name in drawn
+            if name in self._wanted and any(levels.get(name, 0) != self._wanted[name] for levels in grown.ways)
+        )
 
     def _placings(self, order: Sequence[At], ends: Container[At]) -> Iterator[tuple[dict[At, Thing], At]]:
         """What has been placed whenever that may have changed something, and what was placed last."""
@@ -132,62 +211,38 @@ class _Site:
             if place in ends or ((matters or joins) and not self.coarse):
                 yield placed, place
 
-    def _grown(self, order: Sequence[At], ends: Container[At] = ()) -> Iterator[tuple[At, list[Levels], bool]]:
-        """Builds everything up: what was placed last, every way in which all that stands rests, whether it does not."""
-        ways: list[Levels] = [{}]
-        for placed, latest in self._placings(order, ends):
-            ways, restless = self._at_rest(placed, ways)
-            yield latest, ways, restless
-
-    def upset_by(self, order: Sequence[At]) -> list[tuple[At, str]]:
-        """Each thing whose placing throws over a latch that was finished and as it should be."""
-        found: list[tuple[At, str]] = []
-        before: set[str] = set()
-        for latest, ways, _ in self._grown(order):
-            as_said = {latch for latch in self._latches if all(self._as_said(latch, levels) for levels in ways)}
-            found += [(latest, latch) for latch in sorted(before - as_said)]
-            before = as_said
-        return found
-
     def _as_said(self, latch: str, levels: Levels) -> bool:
         return all(levels.get(name) == self._wanted[name] for name in (latch, f"{latch}.inverse"))
 
-    def checkpoints(self, plan: Sequence[Stage], order: Sequence[At]) -> Iterator[Checkpoint]:
-        """What is lit after each stage; of a stage of which something is put off, once that is placed too."""
-        turn = {place: number for number, place in enumerate(order)}
-        ends = {max(stage.places, key=turn.__getitem__): stage for stage in plan}
-        for latest, ways, restless in self._grown(order, ends):
-            self.last = ways
-            if latest in ends:
-                stands = [place for place in order[: turn[latest] + 1] if self._shows(place)]
-                names = [self._drawing.name(place) for place in sorted(stands)]
-                states = {name: {levels.get(name, 0) > 0 for levels in ways} for name in names}
-                lit, dark, either = (
-                    [n for n, s in states.items() if s == wanted] for wanted in ({True}, {False}, {True, False})
-                )
-                yield Checkpoint(ends[latest], tuple(lit), tuple(dark), tuple(either), restless)
+    def _checkpoint(
+        self, stage: Stage, placed: Mapping[At, Thing], ways: Sequence[Levels], restless: bool
+    ) -> Checkpoint:
+        names = [self._drawing.name(place) for place in sorted(placed) if self._shows(place)]
+        states = {name: {levels.get(name, 0) > 0 for levels in ways} for name in names}
+        lit, dark, either = (
+            [n for n, s in states.items() if s == wanted] for wanted in ({True}, {False}, {True, False})
+        )
+        return Checkpoint(stage, tuple(lit), tuple(dark), tuple(either), restless)
 
     def _shows(self, place: At) -> bool:
-        return self._drawing.things[place].word in ("torch", "lamp")
+        return self._drawing.things[place].word in SHOWS
 
-    def _at_rest(self, placed: Mapping[At, Thing], ways: Sequence[Levels]) -> tuple[list[Levels], bool]:
-        """Every way in which what has been placed comes to rest, and whether it does not."""
+    def _at_rest(self, placed: Mapping[At, Thing], ways: Sequence[Levels]) -> tuple[list[Levels], bool, bool]:
+        """Every way in which what has been placed comes to rest; whether it does not, and whether there are more."""
         names = {place: name for place, name in self._drawing.names.items() if place in placed}
-        made = read(replace(self._drawing, things=dict(placed), names=names), self._rules)
-        if made.mistakes:
-            return list(ways), False
-        machine = Machine(made.circuit)
+        partly = replace(self._drawing, things=dict(placed), names=names)
+        machine = Machine(Circuit("site", wired(partly, self._rules).parts, rules=self._rules))
         found: dict[bytes, Levels] = {}
-        restless = False
+        restless = cut = False
         for levels in ways:
             begins = bytes(
                 levels.get(name, self._as_placed(machine, number)) for number, name in enumerate(machine.names)
             )
-            ended, moves = _rested(machine, begins)
-            restless = restless or moves
+            ended, moves, more = _rested(machine, begins)
+            restless, cut = restless or moves, cut or more
             for moment in ended:
                 found[bytes(moment.levels)] = dict(zip(machine.names, moment.levels, strict=True))
-        return list(found.values())[:MOST_WAYS], restless
+        return list(found.values())[:MOST_WAYS], restless, cut or len(found) > MOST_WAYS
 
     def _as_placed(self, machine: Machine, number: int) -> int:
         """The level of a thing when it is placed."""
@@ -198,15 +253,16 @@ class _Site:
         return (start or 0) if part.verbs else 0
 
 
-def _rested(machine: Machine, levels: bytes) -> tuple[list[Moment], bool]:
-    """Everything told, and let come to rest: every way it can, and whether some way never does."""
+def _rested(machine: Machine, levels: bytes) -> tuple[list[Moment], bool, bool]:
+    """Everything told, and let come to rest: every way it can, whether some way never does, whether some were cut."""
     moments = Moment(machine, 0, levels).tell_everyone()
-    for _ in range(RESTS_WITHIN):
+    cut = False
+    while True:
         due = [each for each in (moment.next_due() for moment in moments) if each is not None]
         if not due or min(due) > RESTS_WITHIN:
-            break
+            return moments, bool(due), cut
         try:
-            moments = merge([later for moment in moments for later in moment.run(min(due))])[:MOST_WAYS]
+            after = merge([later for moment in moments for later in moment.run(min(due))])
         except TooManyOrders:
-            return moments[:1], True
-    return moments, any(moment.next_due() is not None for moment in moments)
+            return moments[:1], True, True
+        moments, cut = after[:MOST_WAYS], cut or len(after) > MOST_WAYS

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from circuitcheck.checks.wiring import wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.parts.detector import Detector
+from circuitcheck.model.parts.dust import Run
 from circuitcheck.model.parts.piston import Piston
 from circuitcheck.model.parts.stuck_piston import StuckPiston
 from circuitcheck.space.moving import strokes
@@ -48,16 +50,23 @@ def listeners(drawn: Circuit, drawing: Drawing, meant: Circuit | None) -> Iterat
             wanted = set(named.watches) if isinstance(named, Detector) else None
             yield Listener(part.name, place, "detector", False, tuple(_watched(drawing, place, wanted)))
         elif isinstance(part, StuckPiston) or (isinstance(part, Piston) and part.above):
-            wanted = set(named.hears) if isinstance(named, StuckPiston) else None
-            found = (_heard(drawing, each, wanted) for each in hearing.at(place))
+            wanted = _sources(meant, part.name) if meant is not None and isinstance(named, StuckPiston) else None
+            found = (_heard(drawn, drawing, each, wanted) for each in hearing.at(place))
             yield Listener(part.name, place, "piston", isinstance(part, StuckPiston), tuple(found))
 
 
-def _heard(drawing: Drawing, place: At, wanted: set[str] | None) -> Heard:
+def _sources(meant: Circuit, piston: str) -> set[str]:
+    """The parts whose changes a stuck piston is meant to hear, be it by way of dust."""
+    return {source for port, source in wiring(meant).inputs[piston] if port == "heard"}
+
+
+def _heard(drawn: Circuit, drawing: Drawing, place: At, wanted: set[str] | None) -> Heard:
     name = drawing.name(place)
+    dust = drawn.by_name.get(name)
+    behind = set(dust.feeds) if isinstance(dust, Run) else {name}
     word = drawing.things[place].word
     reach = "within two steps" if word in ("dust", "torch") else "beside what it changes"
-    return Heard(name, place, f"{word}, {reach}", None if wanted is None else name in wanted)
+    return Heard(name, place, f"{word}, {reach}", None if wanted is None else bool(behind & wanted))
 
 
 def _watched(drawing: Drawing, place: At, wanted: set[str] | None) -> Iterator[Heard]:

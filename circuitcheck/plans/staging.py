@@ -36,7 +36,7 @@ def stages(drawing: Drawing, rules: RuleSet, starts: Mapping[str, int]) -> tuple
     def turn(place: At) -> tuple[int, int, At]:
         thing = drawing.things[place]
         feeds = lit & set(reached.get(place, ()))
-        return (_turn(thing), 0 if feeds else 1, place)
+        return (turn_of(thing), 0 if feeds else 1, place)
 
     return tuple(Stage(layer, tuple(sorted(places, key=turn))) for layer, places in sorted(by_layer.items()))
 
@@ -46,7 +46,8 @@ def _stage_of(place: At, thing: Thing) -> int:
     return max(place[0], holder[0])
 
 
-def _turn(thing: Thing) -> int:
+def turn_of(thing: Thing) -> int:
+    """When a thing is placed within its stage."""
     late = {"dust": 2, "lever": 3, "button": 3, "water": 4}
     return late.get(thing.word, 1 if thing.matter.held or thing.matter.lies else 0)
 

@@ -35,7 +35,7 @@ def light_lines(found: PlaceLight, cycle: Cycle, width: int) -> Iterator[Line]:
 
 def _setup_lines(setup: Setup, cycle: Cycle, width: int) -> Iterator[Line]:
     if setup.parts:
-        yield line("  ", Piece(f"while {_state(setup)}", Style.STRONG))
+        yield from wrapped(f"while {_state(setup)}", width, "  ", "    ", Style.STRONG)
     column = COLUMN if width >= NARROW else COLUMN - 1
     label = max(min(LABEL, width - 5 - column * len(COLUMNS)), 10)
     yield line(Piece("    " + " " * label + "".join(f"{name:>{column}}" for name, _ in COLUMNS), Style.FAINT))

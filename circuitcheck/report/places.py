@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
-from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+from circuitcheck.report.lines import Line, Style, line, safe, wrapped
 
 if TYPE_CHECKING:
     from circuitcheck.model.drawing import At
@@ -30,5 +30,5 @@ def place_lines(names: Iterable[str], where: Mapping[str, At], width: int) -> It
     shown = [f"{name} {', '.join(map(str, where[name]))}" for name in listed[:MOST_PLACES]]
     more = f" and {len(listed) - MOST_PLACES} more" if len(listed) > MOST_PLACES else ""
     yield line()
-    yield line(Piece("    where they stand, by layer, row and column", Style.FAINT))
+    yield from wrapped("where they stand, by layer, row and column", width, "    ", style=Style.FAINT)
     yield from wrapped(safe("; ".join(shown) + more), width, "      ", style=Style.FAINT)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
 from typing import Any
 
 from circuitcheck.model.circuit import Circuit
@@ -10,7 +11,7 @@ from circuitcheck.model.drawing import At, Drawing, Thing, said
 from circuitcheck.plans.building import Built, Checkpoint
 from circuitcheck.plans.changes import Changed
 from circuitcheck.plans.hearing import Listener
-from circuitcheck.plans.staging import bill
+from circuitcheck.plans.staging import bill, turn_of
 from circuitcheck.plans.tiling import Meddling, Offset
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.report.sheet import described, numbered, sheet_lines
@@ -40,17 +41,23 @@ def _stage(drawing: Drawing, checkpoint: Checkpoint, width: int) -> Iterator[Lin
     stage = checkpoint.stage
     yield from sheet_lines(drawing, stage.layer, width)
     yield from wrapped(f"bring: {_listed(bill(drawing, stage.places))}", width, "  ", "    ")
+    groups = _groups(drawing, stage.places)
+    if len(groups) > 1:
+        yield from wrapped(safe(f"in this order: {'; '.join(groups)}"), width, "  ", "    ")
     others = [place for place in stage.places if place[0] != stage.layer]
     if others:
         where = "; ".join(f"'{drawing.name(place)}', {said(place)}" for place in others[:MOST_NAMED])
         yield from wrapped(safe(f"now also what this layer holds: {where}"), width, "  ", "    ")
-    for words, names in (
-        ("this must light", checkpoint.lit),
-        ("this must be dark", checkpoint.dark),
-        ("this may be either", checkpoint.either),
+    pistons = {drawing.name(at) for at, thing in drawing.things.items() if thing.word == "piston"}
+    for lit, out, names in (
+        ("this must light", "this must be out", checkpoint.lit),
+        ("this must be dark", "this must be home", checkpoint.dark),
+        ("this may be either", "this may be out or home", checkpoint.either),
     ):
-        if names:
-            yield from wrapped(safe(f"{words}: {_names(names)}"), width, "  ", "    ")
+        for words, among in ((lit, set(names) - pistons), (out, set(names) & pistons)):
+            if among:
+                listed = _names([name for name in names if name in among])
+                yield from wrapped(safe(f"{words}: {listed}"), width, "  ", "    ")
     if checkpoint.restless:
         yield from wrapped("it does not come to rest, as a clock does not", width, "  ", style=Style.DOUBT)
     yield line()
@@ -62,14 +69,30 @@ def early_lines(built: Built, width: int) -> Iterator[Line]:
         text = "too large to be simulated after each thing placed: what must not be placed early was not looked for"
         yield from wrapped(text, width, "  ", style=Style.DOUBT)
     for early in built.early:
-        what = f"'{early.name}' at {said(early.place)} would throw the finished latch '{early.latch}'"
-        text = f"not early: {what}; {early.mend}"
+        text = f"not early: '{early.name}' at {said(early.place)} would throw over '{early.upsets}'; {early.mend}"
         yield from wrapped(safe(text), width, "  ", "    ", Style.BAD)
-    for latch, so in built.rests_as_said:
-        how = (
-            "stands as it is to start" if so else "does not stand as it is to start: work its inputs once all is built"
+    if built.cut:
+        text = (
+            "orders that nothing decides lead to more ways than were followed: what is said of the stages may miss some"
         )
-        yield from wrapped(safe(f"once all is built, the latch '{latch}' {how}"), width, "  ", "    ")
+        yield from wrapped(text, width, "  ", style=Style.DOUBT)
+    if built.astray:
+        names = _names(built.astray)
+        text = f"once all is built, these need not stand as they start: {names}; work the inputs until they do"
+        yield from wrapped(safe(text), width, "  ", "    ", Style.DOUBT)
+    elif built.compared:
+        yield from wrapped("once all is built in this order, everything stands as it starts", width, "  ")
+
+
+def _groups(drawing: Drawing, places: Sequence[At]) -> list[str]:
+    """What is placed one after the other, alike things together; torches by name, as their order can matter."""
+    found = []
+    for _, group in groupby(places, key=lambda at: (drawing.things[at].called, turn_of(drawing.things[at]))):
+        same = list(group)
+        thing = drawing.things[same[0]]
+        names = [drawing.name(at) for at in same]
+        found.append(numbered(len(same), thing.called) + (f" ({', '.join(names)})" if thing.word == "torch" else ""))
+    return found
 
 
 def _names(names: Sequence[str]) -> str:
@@ -146,10 +169,11 @@ def plan_data(circuit: Circuit, drawing: Drawing, built: Built) -> dict[str, Any
         "size": list(drawing.size),
         "bring": bill(drawing, tuple(drawing.things)),
         "stages": [_stage_data(drawing, each) for each in built.checkpoints],
-        "early": [{"part": e.name, "at": list(e.place), "latch": e.latch, "mend": e.mend} for e in built.early],
+        "early": [{"part": e.name, "at": list(e.place), "upsets": e.upsets, "mend": e.mend} for e in built.early],
         "order": [list(place) for place in built.order],
         "coarse": built.coarse,
-        "latches_as_declared": dict(built.rests_as_said),
+        "cut": built.cut,
+        "astray": list(built.astray),
     }
 
 

@@ -131,6 +131,6 @@ def test_a_machine_that_can_start_in_several_ways_is_told_before_any_process_beg
 def test_what_is_so_already_but_for_what_was_left_out_is_so_already() -> None:
     """A cell that can't change is on for ever; that the machine around it is followed only so closely is no doubt."""
     loaded = load_file(Path(__file__).resolve().parents[2] / "circuits" / "nightwatch.circuit")
-    found = respond(loaded.studies[0].circuit, "night", Atom("rim.1", Test.RISES))
+    found = respond(loaded.studies[0].circuit, "night", Atom("crest_a.1", Test.RISES))
     assert found.exact
     assert found.already == 1.0
