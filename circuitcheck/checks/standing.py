@@ -12,6 +12,7 @@ from circuitcheck.model.drawing import At, Drawing, said
 from circuitcheck.model.parts.detector import Detector
 from circuitcheck.model.parts.dust import Run
 from circuitcheck.model.parts.stuck_piston import StuckPiston
+from circuitcheck.model.parts.torch import Torch
 from circuitcheck.space.circuit import read
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.giving import Giving
@@ -30,6 +31,7 @@ def drawn_findings(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
     yield from _dead_dust(circuit, dusts, giving)
     yield from _weak_blocks(drawing, room, dusts, giving)
     yield from _unfed(circuit, drawing)
+    yield from _half_latches(circuit)
     for part in circuit.parts:
         if isinstance(part, StuckPiston):
             yield _stuck(part)
@@ -78,6 +80,23 @@ def _unfed(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
         elif thing.word in FED and part is not None and not any(port.sources for port in part.ports()):
             message = f"the {thing.word} '{name}' is driven by nothing"
             yield Finding("V2", name, span, message, "lead power to it: from behind, or by dust that points into it")
+
+
+def _half_latches(circuit: Circuit) -> Iterator[Finding]:
+    """Torches that are called the two sides of a latch, and do not hold each other (rule L1)."""
+    inputs = wiring(circuit).inputs
+    for name, part in circuit.by_name.items():
+        other = circuit.by_name.get(f"{name}.inverse")
+        if isinstance(part, Torch) and isinstance(other, Torch) and name not in circuit.latches:
+            pairs = ((name, other.name), (other.name, name))
+            missing = [
+                f"'{one}' does not reach the block of '{two}'"
+                for one, two in pairs
+                if ("block", one) not in inputs[two]
+            ]
+            message = f"'{name}' and '{other.name}' are no latch: {' and '.join(missing)}"
+            mend = "lead the dust of each torch into the block of the other, or give them other names"
+            yield Finding("L1", name, part.span, message, mend)
 
 
 def _stuck(part: StuckPiston) -> Finding:

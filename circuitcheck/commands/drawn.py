@@ -54,6 +54,6 @@ def drawn_of(opened: Opened) -> Drawn:
     circuit = study.drawn or study.circuit
     if circuit.drawing is None:
         raise Refused(
-            f"{opened.path} draws nothing there: add a 'legend' and a 'drawing' ('circuitcheck manual' says how)"
+            f"{opened.path} draws nothing there: add a 'legend' and a 'drawing' (grammar/README.md, Drawings)"
         )
     return Drawn(circuit.drawing, circuit, study.circuit if study.drawn is not None else None)

@@ -33,10 +33,10 @@ def stages(drawing: Drawing, rules: RuleSet, starts: Mapping[str, int]) -> tuple
     for place, thing in drawing.things.items():
         by_layer.setdefault(_stage_of(place, thing), []).append(place)
 
-    def turn(place: At) -> tuple[int, int, At]:
+    def turn(place: At) -> tuple[int, int, str, At]:
         thing = drawing.things[place]
         feeds = lit & set(reached.get(place, ()))
-        return (turn_of(thing), 0 if feeds else 1, place)
+        return (turn_of(thing), 0 if feeds else 1, thing.called, place)
 
     return tuple(Stage(layer, tuple(sorted(places, key=turn))) for layer, places in sorted(by_layer.items()))
 

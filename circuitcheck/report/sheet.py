@@ -6,6 +6,7 @@ colour alone.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from xml.etree import ElementTree
 
@@ -28,6 +29,11 @@ FILLS = {
     "glass": "#ffffff",
 }
 """The ground that some things are drawn on; the letter says which it is."""
+HELD = {
+    Direction.ABOVE: "above it",
+    Direction.BELOW: "below it",
+    **{direction: f"to its {direction.word}" for direction in AROUND},
+}
 AIR = "."
 MOST_NAMED = 8
 """How many names of things of one letter are told below a sheet."""
@@ -42,13 +48,21 @@ def air(drawing: Drawing) -> str:
 def described(thing: Thing) -> str:
     """A thing in words, as its legend says it."""
     words = [thing.called]
+    words += [thing.shape] if thing.shape and thing.word != "half" else []
     words += [f"facing {thing.facing.word}"] if thing.facing is not None else []
-    words += [f"on {thing.on.word}"] if thing.on is not None and thing.on is not thing.matter.held[0] else []
+    words += (
+        [f"held by the block {HELD[thing.on]}"] if thing.on is not None and thing.on is not thing.matter.held[0] else []
+    )
     words += [f"{option} {show(number)}" for option, number in thing.numbers]
     words += sorted(thing.flags - {"sticky"})
+    words += [f"starts {_level(thing.start)}"] if thing.start is not None else []
     if thing.when is not None:
         words.append(f"while {thing.when.part} is {'on' if thing.when.on else 'off'}")
     return ", ".join(words)
+
+
+def _level(level: int) -> str:
+    return {0: "off", FULL_POWER: "on"}.get(level, str(level))
 
 
 def used(drawing: Drawing, layer: int) -> list[Thing]:
@@ -65,10 +79,17 @@ def _called(drawing: Drawing, layer: int, thing: Thing) -> str:
     return f": {', '.join(names[:MOST_NAMED])}{more}" if names else ""
 
 
+def _places(drawing: Drawing, layer: int, thing: Thing) -> str:
+    """Where the things of a layer that are just so stand, by row and column."""
+    places = [at for at, each in sorted(drawing.things.items()) if at[0] == layer and each == thing]
+    more = f" and {len(places) - MOST_NAMED} more" if len(places) > MOST_NAMED else ""
+    return "; ".join(f"row {at[1]}, column {at[2]}" for at in places[:MOST_NAMED]) + more
+
+
 def sheet_lines(drawing: Drawing, layer: int, width: int) -> Iterator[Line]:
     """One layer as letters, with the numbers of its rows and columns, and what the letters mean."""
     _, rows, columns = drawing.size
-    yield line(Piece(f"layer {layer}", Style.STRONG))
+    yield line(Piece(f"layer {layer}", Style.STRONG), "  north is at the top" if layer == 1 else "")
     margin = len(str(rows)) + 2
     if columns > 9:
         yield line(
@@ -82,13 +103,18 @@ def sheet_lines(drawing: Drawing, layer: int, width: int) -> Iterator[Line]:
         yield line(
             f"{row:>{margin - 2}}  ", safe("".join(nothing if thing is None else thing.letter for thing in things))
         )
-    for thing in used(drawing, layer):
-        yield from wrapped(
-            safe(f"{thing.letter}  {described(thing)}{_called(drawing, layer, thing)}"),
-            width,
-            " " * margin,
-            " " * (margin + 3),
-        )
+    key = used(drawing, layer)
+    letters = Counter(each.letter for each in key)
+    for each in key:
+        text = f"{each.letter}  {described(each)}{_called(drawing, layer, each)}"
+        if letters[each.letter] > 1:
+            # A piece that was turned has its letters with other meanings.
+            text += f" ({_places(drawing, layer, each)})"
+        yield from wrapped(safe(text), width, " " * margin, " " * (margin + 3))
+    starts = [place for place in sorted(drawing.starts) if place[0] == layer and place in drawing.things]
+    for place in starts:
+        text = f"{drawing.name(place)} starts {_level(drawing.starts[place])} (row {place[1]}, column {place[2]})"
+        yield from wrapped(safe(text), width, " " * margin, " " * (margin + 3))
     yield line()
 
 
@@ -100,16 +126,28 @@ def layer_svg(drawing: Drawing, layer: int, levels: Mapping[At, int] | None = No
 def sheets_svg(drawing: Drawing, name: str) -> str:
     """All layers as one picture, the lowest first, below one another."""
     layers = [layer_picture(drawing, layer) for layer in range(1, drawing.size[0] + 1)]
-    heights = [float(layer.get("height", 0)) + HEADING for layer in layers]
-    width = max((float(layer.get("width", 0)) for layer in layers), default=0)
+    keys = [_key(drawing, layer) for layer in range(1, drawing.size[0] + 1)]
+    heights = [
+        float(layer.get("height", 0)) + HEADING * (1 + len(key)) for layer, key in zip(layers, keys, strict=True)
+    ]
+    longest = max((len(row) for key in keys for row in key), default=0)
+    width = max([MARGIN * 2 + 7 * longest, *(float(layer.get("width", 0)) for layer in layers)])
     root = svg(width, sum(heights), f"The layers of {name}", f"{len(layers)} layers, the lowest first.")
     top = 0.0
-    for number, (layer, height) in enumerate(zip(layers, heights, strict=True), 1):
-        text(root, MARGIN, top + HEADING, f"layer {number}", **{"font-weight": "bold"})
+    for number, (layer, key, height) in enumerate(zip(layers, keys, heights, strict=True), 1):
+        text(root, MARGIN, top + HEADING, f"layer {number}, north at the top", **{"font-weight": "bold"})
         layer.set("y", f"{top + HEADING:g}")
         root.append(layer)
+        below = top + HEADING + float(layer.get("height", 0))
+        for place, row in enumerate(key):
+            text(root, MARGIN, below + HEADING * place, row)
         top += height
     return written(root)
+
+
+def _key(drawing: Drawing, layer: int) -> list[str]:
+    """What the letters of a layer mean, and what things are called."""
+    return [f"{each.letter}  {described(each)}{_called(drawing, layer, each)}" for each in used(drawing, layer)]
 
 
 def layer_picture(
