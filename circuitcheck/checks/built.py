@@ -14,12 +14,10 @@ from circuitcheck.checks.lighting import light_differences, light_told
 from circuitcheck.checks.matching import isomorphism
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.checks.telling import Telling
-from circuitcheck.checks.wiring import Wiring, wiring
+from circuitcheck.checks.wiring import Wiring, given_out, wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Study
 from circuitcheck.model.drawing import said
-from circuitcheck.model.parts.block import Block
-from circuitcheck.model.parts.dust import Dust, Run
 from circuitcheck.model.parts.lamp import Lamp
 from circuitcheck.space.circuit import read
 
@@ -42,7 +40,7 @@ def judged(study: Study) -> tuple[Outcome, ...]:
 
 def differences(circuit: Circuit, drawn: Circuit) -> list[str]:
     """In what a drawing is not the circuit, part by part and place by place; empty where it is."""
-    shown = _given_out(circuit)
+    shown = given_out(circuit)
     lacking = [name for name in shown if name not in drawn.by_name]
     if lacking:
         return [f"the circuit gives out '{name}': give that dust its name in the drawing" for name in lacking]
@@ -57,8 +55,15 @@ def differences(circuit: Circuit, drawn: Circuit) -> list[str]:
 
 def _both(circuit: Circuit, drawn: Circuit) -> tuple[Wiring, Wiring]:
     """The wirings of both, with what they are held to by name."""
-    shown, held = _given_out(circuit), _held_to_names(circuit, drawn)
+    shown, held = given_out(circuit), _held_to_names(circuit, drawn)
     return wiring(circuit, shown).named(held), wiring(drawn, shown).named(held)
+
+
+def matched(circuit: Circuit, drawn: Circuit) -> dict[str, str] | None:
+    """For each part of a circuit the drawn one that it is; None where the drawing is not the circuit."""
+    if any(name not in drawn.by_name for name in given_out(circuit)):
+        return None
+    return _pairs(*_both(circuit, drawn))
 
 
 def _pairs(mine: Wiring, theirs: Wiring) -> dict[str, str] | None:
@@ -73,16 +78,10 @@ def _one_too_many(circuit: Circuit, drawn: Circuit) -> Iterator[str]:
     dust = [place for place, thing in drawing.things.items() if thing.word == "dust"]
     for place in dust if len(dust) * len(drawing.things) <= MOST_SOUGHT else ():
         left = read(drawing.without(place), drawn.rules)
-        named = all(name in left.circuit.by_name for name in _given_out(circuit))
+        named = all(name in left.circuit.by_name for name in given_out(circuit))
         if not left.mistakes and named and _pairs(*_both(circuit, left.circuit)) is not None:
             yield f"without the dust at {said(place)} the drawing would be the circuit"
             return
-
-
-def _given_out(circuit: Circuit) -> list[str]:
-    """The dust and blocks that a circuit gives out: only as their signal are they more than wiring."""
-    sources = dict.fromkeys(output.source for output in circuit.own_outputs)
-    return [name for name in sources if isinstance(circuit.by_name.get(name), Dust | Run | Block)]
 
 
 def _held_to_names(circuit: Circuit, drawn: Circuit) -> frozenset[str]:

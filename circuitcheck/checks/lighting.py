@@ -23,15 +23,17 @@ def light_differences(circuit: Circuit, drawn: Circuit, pairs: Mapping[str, str]
     mine, theirs = Daylight(circuit), Daylight(drawn)
     spreading = {source for part in circuit.parts if isinstance(part, Cell) for source in part.grows}
     told: set[tuple[object, ...]] = set()
+    back = {there: here for here, there in pairs.items()}
+    # A part that is paired with none may be called as a part of the circuit is, and is another all the same.
+    back |= {each: f"{each} (the other)" for each in drawn.by_name if each not in back and each in circuit.by_name}
     for name, other in pairs.items():
-        one, two = circuit.by_name[name], drawn.by_name[other]
+        one, two = circuit.by_name.get(name), drawn.by_name.get(other)
         if not (isinstance(one, Cell) and isinstance(two, Cell)) or not one.place:
             continue
         key = (one.place, two.place, can(one, spreading))
         if key in told or not any(key[-1]):
             continue
         told.add(key)
-        back = {there: here for here, there in pairs.items()}
         parts = list(
             dict.fromkeys([*mine.parts[one.place], *(back.get(each, each) for each in theirs.parts[two.place])])
         )
@@ -40,7 +42,7 @@ def light_differences(circuit: Circuit, drawn: Circuit, pairs: Mapping[str, str]
             difference = _lit_otherwise(mine, theirs, (one, two), key[-1], on, back)
             if difference:
                 where = drawn.where.get(other)
-                yield f"the light on '{name}'{f' ({said(where)})' if where else ''} is another: {difference}"
+                yield f"the light on '{other}'{f' ({said(where)})' if where else ''} is another: {difference}"
                 break
 
 

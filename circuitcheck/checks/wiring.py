@@ -10,7 +10,9 @@ from circuitcheck.engine.machine import Machine
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.analogue import Analogue
 from circuitcheck.model.parts.base import Part
+from circuitcheck.model.parts.block import Block
 from circuitcheck.model.parts.comparator import Comparator
+from circuitcheck.model.parts.dust import Dust, Run
 from circuitcheck.model.parts.sensor import Becoming, Cell
 from circuitcheck.model.parts.stuck_piston import StuckPiston
 
@@ -77,3 +79,9 @@ def _label(part: Part, straight: bool) -> tuple[object, ...]:
         elif field.name not in UNLABELLED and not isinstance(value, tuple | str):
             told.append((field.name, value))
     return ("stuck piston" if isinstance(part, StuckPiston) else part.word, tuple(told), straight)
+
+
+def given_out(circuit: Circuit) -> list[str]:
+    """The dust and blocks that a circuit gives out: only as its signals are they more than wiring."""
+    sources = dict.fromkeys(output.source for output in circuit.own_outputs)
+    return [name for name in sources if isinstance(circuit.by_name.get(name), Dust | Run | Block)]

@@ -21,6 +21,13 @@ class Drawn(NamedTuple):
     meant: Circuit | None
 
     @property
+    def given_out(self) -> list[str]:
+        """The dust and blocks that are taken out of the drawing, by their names there."""
+        from circuitcheck.checks.wiring import given_out
+
+        return [name for name in given_out(self.declared) if name in self.circuit.by_name]
+
+    @property
     def declared(self) -> Circuit:
         """The circuit that says how parts start."""
         return self.meant or self.circuit

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from circuitcheck.checks.built import matched
 from circuitcheck.checks.wiring import wiring
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.drawing import At, Drawing
+from circuitcheck.model.drawing import BEHAVES, At, Drawing
 from circuitcheck.model.parts.detector import Detector
 from circuitcheck.model.parts.dust import Run
 from circuitcheck.model.parts.piston import Piston
@@ -39,49 +40,66 @@ class Listener(NamedTuple):
 
 def listeners(drawn: Circuit, drawing: Drawing, meant: Circuit | None) -> Iterator[Listener]:
     """Every detector, and every piston that answers to power above it. `meant` is the circuit that is drawn, if any."""
-    room = Room(drawing, drawn.rules)
-    hearing = Hearing(room)
+    hearing = Hearing(Room(drawing, drawn.rules))
+    intended = _intended(meant, drawn) if meant is not None else None
     for part in drawn.parts:
         place = drawn.where.get(part.name)
-        named = meant.by_name.get(part.name) if meant is not None else None
         if place is None:
             continue
+        wanted = None if intended is None else intended.get(part.name)
         if isinstance(part, Detector):
-            wanted = set(named.watches) if isinstance(named, Detector) else None
-            yield Listener(part.name, place, "detector", False, tuple(_watched(drawing, place, wanted)))
+            yield Listener(part.name, place, "detector", False, tuple(_watched(drawn, drawing, place, wanted)))
         elif isinstance(part, StuckPiston) or (isinstance(part, Piston) and part.above):
-            wanted = _sources(meant, part.name) if meant is not None and isinstance(named, StuckPiston) else None
             found = (_heard(drawn, drawing, each, wanted) for each in hearing.at(place))
             yield Listener(part.name, place, "piston", isinstance(part, StuckPiston), tuple(found))
 
 
-def _sources(meant: Circuit, piston: str) -> set[str]:
-    """The parts whose changes a stuck piston is meant to hear, be it by way of dust."""
-    return {source for port, source in wiring(meant).inputs[piston] if port == "heard"}
+def _intended(meant: Circuit, drawn: Circuit) -> dict[str, set[str]]:
+    """For each listener, by its name in the drawing, the drawn parts that it is meant to hear or watch."""
+    pairs = matched(meant, drawn) or {name: name for name in meant.by_name if name in drawn.by_name}
+    return {
+        pairs[reader]: {pairs.get(source, source) for port, source in inputs if port in ("heard", "watched")}
+        for reader, inputs in wiring(meant).inputs.items()
+        if reader in pairs
+    }
+
+
+def _behind(drawn: Circuit, drawing: Drawing, place: At) -> set[str]:
+    """The parts whose changes are seen at a place."""
+    thing = drawing.things[place]
+    if thing.when is not None:
+        return {thing.when.part}
+    dust = drawn.by_name.get(drawing.name(place))
+    return set(dust.feeds) if isinstance(dust, Run) else {drawing.name(place)}
 
 
 def _heard(drawn: Circuit, drawing: Drawing, place: At, wanted: set[str] | None) -> Heard:
-    name = drawing.name(place)
-    dust = drawn.by_name.get(name)
-    behind = set(dust.feeds) if isinstance(dust, Run) else {name}
     word = drawing.things[place].word
     reach = "within two steps" if word in ("dust", "torch") else "beside what it changes"
-    return Heard(name, place, f"{word}, {reach}", None if wanted is None else bool(behind & wanted))
+    meant = None if wanted is None else bool(_behind(drawn, drawing, place) & wanted)
+    return Heard(drawing.name(place), place, f"{word}, {reach}", meant)
 
 
-def _watched(drawing: Drawing, place: At, wanted: set[str] | None) -> Iterator[Heard]:
+def _watched(drawn: Circuit, drawing: Drawing, place: At, wanted: set[str] | None) -> Iterator[Heard]:
     """What changes in the one place that a pulse detector watches."""
     facing = drawing.things[place].facing
     assert facing is not None
     behind = facing.back.from_(place)
     thing = drawing.things.get(behind)
-    if thing is not None:
-        name = drawing.name(behind)
-        comes = f"{thing.word}, which comes and goes with '{thing.when.part}'" if thing.when is not None else thing.word
-        yield Heard(name, behind, comes, None if wanted is None else name in wanted)
+    if thing is not None and (thing.when is not None or thing.word in BEHAVES or thing.word == "dust"):
+        what = f"{thing.word}, which comes and goes with '{thing.when.part}'" if thing.when is not None else thing.word
+        meant = None if wanted is None else bool(_behind(drawn, drawing, behind) & wanted)
+        yield Heard(drawing.name(behind), behind, what, meant)
     for stroke in strokes(drawing):
-        if behind in (stroke.head, stroke.out):
+        comes = {stroke.head: "its head comes there"} | (
+            {}
+            if stroke.moves is None
+            else {
+                stroke.head: "the block that it moves leaves from there",
+                stroke.out: "the block that it moves comes there",
+            }
+        )
+        if behind in comes:
             name = drawing.name(stroke.piston)
-            what = "its head comes there" if behind == stroke.head else "the block that it moves comes there"
             meant = None if wanted is None else bool({name, f"{name}.block"} & wanted)
-            yield Heard(name, stroke.piston, f"piston: {what}", meant)
+            yield Heard(name, stroke.piston, f"piston: {comes[behind]}", meant)

@@ -5,7 +5,7 @@ Both are read as one drawing. What feeds a part, what it hears and what light fa
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple
@@ -45,8 +45,11 @@ class Meddling(NamedTuple):
     words: str
 
 
-def meddlings(drawn: Circuit, drawing: Drawing, offset: Offset) -> list[Meddling]:
-    """Everything that a drawing and its copy do to each other; empty where they may stand so."""
+def meddlings(drawn: Circuit, drawing: Drawing, offset: Offset, given_out: Sequence[str] = ()) -> list[Meddling]:
+    """Everything that a drawing and its copy do to each other; empty where they may stand so.
+
+    `given_out` names dust, and blocks, that are taken out of the drawing: what reaches those counts as well.
+    """
     copied = {_moved(drawing, place, offset): place for place in drawing.things}
     both = [place for place in copied if place in drawing.things]
     if both:
@@ -56,15 +59,15 @@ def meddlings(drawn: Circuit, drawing: Drawing, offset: Offset) -> list[Meddling
     made = read(pair, drawn.rules)
     if made.mistakes:
         return [Meddling("place", each.message) for each in made.mistakes[:3]]
-    return [*_power(drawn, made.circuit, pair), *_pistons(drawing, pair), *_light(drawn, made.circuit)]
+    return [*_power(drawn, made.circuit, pair, given_out), *_pistons(drawing, pair), *_light(drawn, made.circuit)]
 
 
-def least_apart(drawn: Circuit, drawing: Drawing, offset: Offset) -> Offset | None:
+def least_apart(drawn: Circuit, drawing: Drawing, offset: Offset, given_out: Sequence[str] = ()) -> Offset | None:
     """The nearest offset in the same direction, from this one on, at which nothing is done; None within 16 steps."""
     layers, rows, columns = offset.layers, offset.rows, offset.columns
     for _ in range(16):
         trial = offset._replace(layers=layers, rows=rows, columns=columns)
-        if not meddlings(drawn, drawing, trial):
+        if not meddlings(drawn, drawing, trial, given_out):
             return trial
         layers, rows, columns = (number + (number > 0) - (number < 0) for number in (layers, rows, columns))
     return None
@@ -113,9 +116,10 @@ def _together(drawing: Drawing, offset: Offset) -> Drawing:
     )
 
 
-def _power(alone: Circuit, both: Circuit, pair: Drawing) -> Iterator[Meddling]:
+def _power(alone: Circuit, both: Circuit, pair: Drawing, given_out: Sequence[str]) -> Iterator[Meddling]:
     """Parts that something feeds which does not feed them alone, or no longer feeds them."""
-    mine, theirs = wiring(alone), wiring(both)
+    mine = wiring(alone, given_out)
+    theirs = wiring(both, [f"{prefix}{name}" for prefix in ("", f"{COPY}.") for name in given_out])
     for name, inputs in mine.inputs.items():
         for prefix in ("", f"{COPY}."):
             now = theirs.inputs.get(f"{prefix}{name}", {})
@@ -146,8 +150,13 @@ def _touching(both: Circuit, pair: Drawing, source: str, reader: str) -> str:
 def _pistons(drawing: Drawing, pair: Drawing) -> Iterator[Meddling]:
     """Pistons that move or break something else than they do alone."""
     mine = {drawing.name(each.piston): (each.moves, each.breaks) for each in strokes(drawing)}
+    comes: dict[At, str] = {}
     for stroke in strokes(pair):
         name = pair.name(stroke.piston)
+        for place in (stroke.head, stroke.out) if stroke.moves is not None else (stroke.head,):
+            other = comes.setdefault(place, name)
+            if other.startswith(f"{COPY}.") is not name.startswith(f"{COPY}."):
+                yield Meddling("piston", f"the pistons '{other}' and '{name}' both move to {said(place)}")
         usual = mine[name.removeprefix(f"{COPY}.")]
         plain = tuple(thing and thing.word for thing in (stroke.moves, stroke.breaks))
         if plain != tuple(thing and thing.word for thing in usual):

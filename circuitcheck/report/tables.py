@@ -67,7 +67,7 @@ def _why(row: Row, names: list[str], width: int) -> Iterator[Line]:
 
 def _reason(outcome: Outcome) -> str:
     if outcome.failure is None:
-        return safe(outcome.detail) or outcome.verdict.value
+        return safe(outcome.detail or "; ".join(outcome.differences[:1])) or outcome.verdict.value
     at_work = sorted({note.rule for note in outcome.failure.recording.notes if note.at <= outcome.failure.at})
     rules = f" (at work: {', '.join(at_work)})" if at_work else ""
     return f"{safe(words.happened(outcome.failure))}{rules}"
