@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from enum import IntEnum
+from typing import TYPE_CHECKING
 
 from circuitcheck.checks.judge import Trial, findings_of, judge, try_out
 from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, StudyResult
@@ -13,6 +14,9 @@ from circuitcheck.diagnostics import Diagnostic, did_you_mean
 from circuitcheck.language.load import Loaded, load_file, load_text, load_with
 from circuitcheck.model.claims import Study
 from circuitcheck.model.rules import LANGUAGE_VERSION
+
+if TYPE_CHECKING:
+    from circuitcheck.model.drawing import At
 
 USUAL_STATES = 50_000
 """How many states are looked at for each claim, of the whole and of its pieces, before it is left unproved."""
@@ -111,6 +115,8 @@ class Attempt:
     diagnostics: tuple[Diagnostic, ...]
     trial: Trial | None
     sources: dict[str, tuple[str, ...]]
+    where: Mapping[str, At] = field(default_factory=dict)
+    """Of a circuit that is drawn: where its parts stand."""
 
     @property
     def exit(self) -> Exit:
@@ -139,7 +145,8 @@ def attempt(path: str | os.PathLike[str], lines: Sequence[str], root: str | os.P
 def attempted(loaded: Loaded) -> Attempt:
     """Runs the one check of a file that was read with lines of a call."""
     study = next((study for study in loaded.studies if not study.label), None)
-    return Attempt(loaded.path, loaded.diagnostics, try_out(study) if study else None, loaded.sources)
+    drawn = (study.drawn or study.circuit).where if study else {}
+    return Attempt(loaded.path, loaded.diagnostics, try_out(study) if study else None, loaded.sources, drawn)
 
 
 def overall(reports: Sequence[FileReport]) -> Exit:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import NamedTuple
 
 from circuitcheck.chance.budget import COLUMNS, budgets
+from circuitcheck.checks.sensing import rows
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.sensor import Cell
+from circuitcheck.space.circuit import read
 
 
 class Margin(NamedTuple):
@@ -24,19 +26,25 @@ class Margin(NamedTuple):
 
 
 def margins(circuit: Circuit) -> list[Margin]:
-    """Every margin of light in a circuit, the narrowest first; of each place and change only the narrowest."""
-    cells: dict[str, list[str]] = {}
-    for part in circuit.parts:
-        if isinstance(part, Cell) and part.place:
-            cells.setdefault(part.place, []).append(part.name)
+    """Every margin of light in a circuit, the narrowest first; of each place and change only the narrowest.
+
+    A drawing is read with all its light for it, unless that hangs on too many parts.
+    """
+    if circuit.drawing is not None:
+        fully = read(circuit.drawing, circuit.rules, circuit.name, every_light=True)
+        circuit = circuit if fully.mistakes else replace(fully.circuit, cycle=circuit.cycle)
+    cells: dict[tuple[str, str], list[str]] = {}
+    for row, members in rows(circuit).items():
+        for cell in members:
+            cells.setdefault((cell.place, row), []).append(cell.name)
     narrowest: dict[tuple[str, str, str], Margin] = {}
     for found in budgets(circuit):
         name = found.place.name
         for setup in found.setups:
-            for met in setup.met:
+            for met in (met for met in setup.met if met.held_back):
                 for (sky, _), spare in zip(COLUMNS, met.to_spare or (), strict=False):
                     key = (name, met.demand.row, met.demand.words)
-                    margin = Margin(*key, sky, setup.parts, spare, tuple(cells.get(name, ())))
+                    margin = Margin(*key, sky, setup.parts, spare, tuple(cells.get((name, met.demand.row), ())))
                     if key not in narrowest or _width(spare) < _width(narrowest[key].to_spare):
                         narrowest[key] = margin
     return sorted(narrowest.values(), key=lambda margin: _width(margin.to_spare))

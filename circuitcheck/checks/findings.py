@@ -100,8 +100,8 @@ class Found:
         return tuple(sorted(judged, key=lambda each: (each.span.file, each.span.line, each.rule, each.part)))
 
     def _placed(self, finding: Finding) -> Finding:
-        place = self._study.circuit.where.get(finding.part)
-        return finding if place is None else replace(finding, where=said(place))
+        place = (self._study.drawn or self._study.circuit).where.get(finding.part)
+        return finding if place is None or finding.where else replace(finding, where=said(place))
 
     def _judged(self, finding: Finding) -> Finding:
         for silence in self._study.silences:
@@ -191,10 +191,11 @@ def static_findings(study: Study, machine: Machine) -> Iterator[Finding]:
     yield from _idle(study)
     yield from _running_back(circuit, power)
     yield from still(circuit)
-    if circuit.drawing is not None:
+    drawn = study.drawn or circuit
+    if drawn.drawing is not None:
         from circuitcheck.checks.standing import drawn_findings  # only a circuit that is drawn has any
 
-        yield from drawn_findings(circuit, circuit.drawing)
+        yield from drawn_findings(drawn, drawn.drawing, None if study.drawn is None else circuit)
 
 
 def _lines(circuit: Circuit, power: Power) -> Iterator[Finding]:

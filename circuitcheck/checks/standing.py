@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
+from circuitcheck.checks.built import matched
 from circuitcheck.checks.outcome import Finding
 from circuitcheck.checks.wiring import wiring
 from circuitcheck.diagnostics import NOWHERE
@@ -19,12 +20,12 @@ from circuitcheck.space.giving import Giving
 from circuitcheck.space.moving import Stroke, away, strokes
 from circuitcheck.space.room import Room, neighbours
 
-FED = frozenset({"repeater", "comparator", "lamp", "piston"})
-"""What does nothing while nothing feeds it; torches are told of anyhow."""
+FED = frozenset({"torch", "repeater", "comparator", "lamp", "piston"})
+"""What does nothing, or always the same, while nothing feeds it."""
 
 
-def drawn_findings(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
-    """What a practised eye would see in a drawing."""
+def drawn_findings(circuit: Circuit, drawing: Drawing, meant: Circuit | None = None) -> Iterator[Finding]:
+    """What a practised eye would see in a drawing; a stuck piston that `meant`, the circuit drawn, names is meant."""
     room = Room(drawing, circuit.rules)
     dusts = Dusts(room)
     giving = Giving(room, dusts)
@@ -33,7 +34,7 @@ def drawn_findings(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
     yield from _unfed(circuit, drawing)
     yield from _half_latches(circuit)
     for part in circuit.parts:
-        if isinstance(part, StuckPiston):
+        if isinstance(part, StuckPiston) and not (meant is not None and _is_meant(part, circuit, meant)):
             yield _stuck(part)
     yield from _meddling(circuit, drawing)
 
@@ -51,25 +52,29 @@ def _dead_dust(circuit: Circuit, dusts: Dusts, giving: Giving) -> Iterator[Findi
 def _weak_blocks(drawing: Drawing, room: Room, dusts: Dusts, giving: Giving) -> Iterator[Finding]:
     """Dust that nothing lights, beside a block that only dust powers (rule P4)."""
     told: set[At] = set()
+
+    def lit(run: Iterable[At]) -> bool:
+        return any(giving.into_dust(place) for place in run)
+
     for block, thing in drawing.things.items():
         powered = giving.into_block(block) if thing.matter.solid else None
-        if powered is None or not powered.dust or powered.parts:
+        if powered is None or powered.parts or not any(lit(dusts.whole_run(dust)) for dust in powered.dust):
             continue
         for _, beside in neighbours(block):
-            if not room.is_a(beside, "dust") or beside in told or beside in powered.dust:
-                continue
-            run = dusts.whole_run(beside)
-            if not run & set(powered.dust) and not any(giving.into_dust(place) for place in run):
+            run = dusts.whole_run(beside) if room.is_a(beside, "dust") and beside not in told else frozenset()
+            if run and not lit(run):
                 told |= run
                 message = (
                     f"the dust at {said(beside)} lies beside a block that only dust powers ({said(block)}): "
                     "weak power does not light dust"
                 )
                 span = drawing.spans.get(beside, NOWHERE)
-                yield Finding("P4", drawing.name(beside), span, message, "put a repeater behind the block, or between")
+                mend = "put a repeater behind the block, or between"
+                yield Finding("P4", drawing.name(beside), span, message, mend, where=said(beside))
 
 
 def _unfed(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
+    feeds = wiring(circuit).inputs
     for place, thing in drawing.things.items():
         name = drawing.name(place)
         part = circuit.by_name.get(name)
@@ -77,8 +82,9 @@ def _unfed(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
         if isinstance(part, Detector) and not part.watches:
             message = f"the detector '{name}' watches what never changes: nothing behind it has a state"
             yield Finding("V2", name, span, message, "turn it round, or put what it is to watch behind it")
-        elif thing.word in FED and part is not None and not any(port.sources for port in part.ports()):
-            message = f"the {thing.word} '{name}' is driven by nothing"
+        elif thing.word in FED and part is not None and not feeds.get(name):
+            always = ": it is always on" if thing.word == "torch" else ""
+            message = f"the {thing.word} '{name}' is driven by nothing{always}"
             yield Finding("V2", name, span, message, "lead power to it: from behind, or by dust that points into it")
 
 
@@ -97,6 +103,12 @@ def _half_latches(circuit: Circuit) -> Iterator[Finding]:
             message = f"'{name}' and '{other.name}' are no latch: {' and '.join(missing)}"
             mend = "lead the dust of each torch into the block of the other, or give them other names"
             yield Finding("L1", name, part.span, message, mend)
+
+
+def _is_meant(part: StuckPiston, drawn: Circuit, meant: Circuit) -> bool:
+    pairs = matched(meant, drawn) or {part.name: part.name}
+    named = next((here for here, there in pairs.items() if there == part.name), "")
+    return isinstance(meant.by_name.get(named), StuckPiston)
 
 
 def _stuck(part: StuckPiston) -> Finding:

@@ -11,7 +11,9 @@ from circuitcheck.commands import common
 def add(commands: Any) -> None:
     """Adds the command with its options."""
     example = 'circuitcheck try circuits/sluice.circuit "at 5t pond.1 on" "until 30t"'
-    parser = common.parser(commands, "try", "work a circuit's inputs and draw what happens", example, run)
+    parser = common.parser(
+        commands, "try", "work a circuit's inputs and draw what happens", example, common.guarded(run)
+    )
     parser.add_argument("path", metavar="FILE", help="a circuit file")
     common.root_option(parser)
     parser.add_argument(
@@ -31,7 +33,6 @@ def run(options: argparse.Namespace) -> int:
     unknown = tried.unknown(options.show or [])
     if unknown:
         return common.refuse(f"--show: {unknown}")
-    if tried.trial is not None and tried.trial.recording is not None:
-        common.stands([tried.trial.recording.machine.circuit])
+    common.stands_at(tried.where)
     common.show(attempt_lines(tried, options.show or [], common.width(options)))
     return int(tried.exit)

@@ -120,7 +120,11 @@ _TOLD: ContextVar[_Told | None] = ContextVar("told", default=None)
 
 def stands(circuits: Iterable[Circuit | None]) -> None:
     """From here on a circuit is told of; of the first of these that is drawn, places are told at the end."""
-    where = next((circuit.where for circuit in circuits if circuit is not None and circuit.where), None)
+    stands_at(next((circuit.where for circuit in circuits if circuit is not None and circuit.where), {}))
+
+
+def stands_at(where: Mapping[str, At]) -> None:
+    """From here on a circuit is told of whose parts stand there; of one that is not drawn, nowhere."""
     _TOLD.set(_Told(where) if where else None)
 
 

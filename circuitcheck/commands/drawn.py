@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from circuitcheck.commands import common
@@ -21,11 +22,17 @@ class Drawn(NamedTuple):
     meant: Circuit | None
 
     @property
-    def given_out(self) -> list[str]:
-        """The dust and blocks that are taken out of the drawing, by their names there."""
-        from circuitcheck.checks.wiring import given_out
+    def started(self) -> Circuit:
+        """The drawn circuit with the starts that the circuit it is held against declares."""
+        from circuitcheck.checks.built import matched
 
-        return [name for name in given_out(self.declared) if name in self.circuit.by_name]
+        pairs = matched(self.meant, self.circuit) if self.meant is not None else None
+        declared = {there: self.declared.by_name[here].start for here, there in (pairs or {}).items()}
+        parts = tuple(
+            replace(part, start=declared[part.name]) if declared.get(part.name) is not None else part
+            for part in self.circuit.parts
+        )
+        return replace(self.circuit, parts=parts)
 
     @property
     def declared(self) -> Circuit:
@@ -63,4 +70,8 @@ def drawn_of(opened: Opened) -> Drawn:
         raise Refused(
             f"{opened.path} draws nothing there: add a 'legend' and a 'drawing' (grammar/README.md, Drawings)"
         )
-    return Drawn(circuit.drawing, circuit, study.circuit if study.drawn is not None else None)
+    if study.drawn is None:
+        return Drawn(circuit.drawing, circuit, None)
+    # What the circuit gives out is given out of the drawing, where that has it by name.
+    outputs = tuple(each for each in study.circuit.outputs if each.source in circuit.by_name)
+    return Drawn(circuit.drawing, replace(circuit, outputs=outputs), study.circuit)

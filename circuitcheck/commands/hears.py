@@ -33,5 +33,7 @@ def run(options: argparse.Namespace) -> int:
     elif found:
         common.show(listener_lines(found, common.width(options)))
     else:
-        common.say("no detector and no piston that can be stuck is drawn")
+        from circuitcheck.report.lines import wrapped
+
+        common.show(wrapped("no detector and no piston that can be stuck is drawn", common.width(options), ""))
     return 0

@@ -74,7 +74,7 @@ def _layer(options: argparse.Namespace, drawn: Drawn) -> int:
 
     if options.layer > drawn.drawing.size[0]:
         raise Refused(f"the drawing has {drawn.drawing.size[0]} layers")
-    machine = Machine(drawn.declared)
+    machine = Machine(drawn.started)
     levels = dict(zip(machine.names, starts(machine)[0].levels, strict=True))
     on = frozenset(name for name, level in levels.items() if level)
     common.show(map_lines(drawn.circuit, drawn.drawing, options.layer, on, common.width(options)))

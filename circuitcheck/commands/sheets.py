@@ -26,6 +26,7 @@ def run(options: argparse.Namespace) -> int:
     """Reads, builds up, and prints."""
     from circuitcheck.report import plans
 
+    common.together(options, "since", "svg")
     found = drawing_in(options)
     if found is None:
         return 2

@@ -36,8 +36,8 @@ def run(options: argparse.Namespace) -> int:
     offset = Offset(options.up, options.south, options.east, options.mirrored)
     if not (offset.layers or offset.rows or offset.columns):
         raise Refused("say where the copy stands, with --east, --south or --up")
-    found = meddlings(drawn.circuit, drawn.drawing, offset, drawn.given_out)
-    nearest = least_apart(drawn.circuit, drawn.drawing, offset, drawn.given_out) if found else offset
+    found = meddlings(drawn.circuit, drawn.drawing, offset)
+    nearest = least_apart(drawn.circuit, drawn.drawing, offset) if found else offset
     if options.json:
         listed = [{"kind": each.kind, "words": each.words} for each in found]
         apart = None if nearest is None else [nearest.layers, nearest.rows, nearest.columns]

@@ -67,6 +67,13 @@ class _Walk:
         self._file = file
         self._definitions = definitions
         self._homes: dict[str, str] = {}
+        self._put = {
+            line.name.text
+            for each in file.statements
+            if isinstance(each, drawn_tree.PieceBlock | drawn_tree.DrawingBlock)
+            for line in each.lines
+            if isinstance(line, drawn_tree.Putting) and line.name is not None
+        }
         self._wired = any(isinstance(each, tree.PartLine | tree.InstanceLine) for each in file.statements)
         self._instances = {"": _instances(file.statements)}
         for name, definition in definitions.items():
@@ -137,9 +144,23 @@ class _Walk:
         for statement in block.statements:
             yield from self._statement(statement, inside)
 
+    def _letters(self) -> Iterator[tuple[str, str]]:
+        """For each letter the definition that it is drawn in, if it is drawn in the drawing of one."""
+        for each in self._file.statements:
+            if isinstance(each, drawn_tree.DrawingBlock) and each.of is not None:
+                for layer in (line for line in each.lines if isinstance(line, drawn_tree.DrawnLayer)):
+                    yield from ((letter, each.of.text) for row in layer.rows for letter in row.letters.text)
+
     def _legend(self, block: drawn_tree.LegendBlock, inside: str) -> Iterator[Mention]:
+        drawn_in: dict[str, set[str]] = {}
+        for letter, definition in self._letters():
+            drawn_in.setdefault(letter, set()).add(definition)
         for entry in block.entries:
-            if entry.named is not None:
+            homes = drawn_in.get(entry.letter.text, set())
+            if entry.named is not None and len(homes) == 1:
+                # The letter is that of one definition, whose part it names.
+                yield self._mention(entry.named, self._key(next(iter(homes)), PART, entry.named))
+            elif entry.named is not None:
                 # Where a file names its parts as well, the drawing only mentions them.
                 kind = "" if self._wired else entry.thing.text
                 yield self._mention(entry.named, self._key(inside, PART, entry.named), kind)
@@ -197,7 +218,9 @@ class _Walk:
             yield self._mention(segment, self._key(at, PART, segment), whole=word.text)
             head, dot, rest = segment.text.partition(".")
             inner = self._instances.get(at, {}).get(head)
-            if not dot or inner is None or inner not in self._definitions:
+            if dot and segment.text == word.text and head in self._put and at == inside:
+                inner = ""  # what is in a piece that is put down is named by the file's own legend, or in the piece
+            elif not dot or inner is None or inner not in self._definitions:
                 return
             span = segment.span
             inside_it = Span(span.file, span.line, span.column + len(head) + 1, span.end_column)

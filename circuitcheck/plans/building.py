@@ -17,7 +17,7 @@ from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.start import ManyStarts, TooManyStarts, the_start
 from circuitcheck.engine.step import merge
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.drawing import BEHAVES, At, Drawing, Thing
+from circuitcheck.model.drawing import BEHAVES, BELOW, At, Drawing, Thing
 from circuitcheck.model.parts.latch import Latch
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.plans.staging import Stage, stages
@@ -131,8 +131,10 @@ def _another(
         ([*rest[:first], place, *rest[first:]], f"place it before the torches of '{latch}'"),
     )
     for trial, mend in trials:
-        found = site.grow(plan, trial)
-        if culprit not in found.upset:
+        if not site.stands(trial):
+            continue
+        found = site.grow(plan, trial, place)
+        if culprit not in found.upset and not site.astray(found):
             return trial, found, mend
     return order, grown, f"set '{latch}' again once it stands"
 
@@ -145,8 +147,8 @@ def _put_off(
     usual = site.astray(site.grow(plan, order))
     for place in torches[:MOST_RETRIES]:
         trial = [*(each for each in order if each != place), place]
-        grown = site.grow(plan, trial)
-        if not site.astray(grown):
+        grown = site.grow(plan, trial, place) if site.stands(trial) else None
+        if grown is not None and not site.astray(grown):
             return (
                 trial,
                 grown,
@@ -167,26 +169,40 @@ class _Site:
         matter = [place for place, thing in drawing.things.items() if thing.word in BEHAVES or thing.word == "dust"]
         self.coarse = len(matter) > MOST_PLACINGS
 
-    def grow(self, plan: Sequence[Stage], order: Sequence[At]) -> Grown:
-        """Builds everything up in one order.
+    def stands(self, order: Sequence[At]) -> bool:
+        """Whether nothing floats while it is built in an order: what lies or is held comes after what bears it."""
+        turn = {place: number for number, place in enumerate(order)}
+        for place, thing in self._drawing.things.items():
+            bearer = (
+                thing.on.from_(place) if thing.on is not None else BELOW.from_(place) if thing.matter.lies else place
+            )
+            if turn.get(bearer, -1) > turn[place]:
+                return False
+        return True
 
-        A stage of which something is put off comes to its checkpoint once that is placed too.
+    def grow(self, plan: Sequence[Stage], order: Sequence[At], moved: At | None = None) -> Grown:
+        """Builds everything up in one order; `moved` is what is placed at another time than with its stage.
+
+        A stage comes to its checkpoint without that; the last one once all is built.
         """
         turn = {place: number for number, place in enumerate(order)}
-        ends = {max(stage.places, key=turn.__getitem__): stage for stage in plan}
+        usual = [tuple(place for place in stage.places if place != moved) or stage.places for stage in plan]
+        ends = {max(places, key=turn.__getitem__): stage for places, stage in zip(usual, plan, strict=True)}
+        if plan:
+            ends = {place: stage for place, stage in ends.items() if stage is not plan[-1]} | {order[-1]: plan[-1]}
         ways: list[Levels] = [{}]
         upset: list[tuple[At, str]] = []
         checkpoints: list[Checkpoint] = []
         before: set[str] = set()
         cut = False
         for placed, latest in self._placings(order, ends):
-            ways, restless, more = self._at_rest(placed, ways)
+            ways, seen, more = self._at_rest(placed, ways)
             cut = cut or more
             as_said = {latch for latch in self._latches if all(self._as_said(latch, levels) for levels in ways)}
             upset += [(latest, latch) for latch in sorted(before - as_said)]
             before = as_said
             if latest in ends:
-                checkpoints.append(self._checkpoint(ends[latest], placed, ways, restless))
+                checkpoints.append(self._checkpoint(ends[latest], placed, [*ways, *seen], bool(seen)))
         return Grown(tuple(upset), tuple(checkpoints), tuple(ways), cut)
 
     def astray(self, grown: Grown) -> tuple[str, ...]:
@@ -227,22 +243,24 @@ class _Site:
     def _shows(self, place: At) -> bool:
         return self._drawing.things[place].word in SHOWS
 
-    def _at_rest(self, placed: Mapping[At, Thing], ways: Sequence[Levels]) -> tuple[list[Levels], bool, bool]:
-        """Every way in which what has been placed comes to rest; whether it does not, and whether there are more."""
+    def _at_rest(self, placed: Mapping[At, Thing], ways: Sequence[Levels]) -> tuple[list[Levels], list[Levels], bool]:
+        """Every way in which what is placed ends; what is seen if it does not rest; whether some ways were cut."""
         names = {place: name for place, name in self._drawing.names.items() if place in placed}
         partly = replace(self._drawing, things=dict(placed), names=names)
         machine = Machine(Circuit("site", wired(partly, self._rules).parts, rules=self._rules))
         found: dict[bytes, Levels] = {}
-        restless = cut = False
+        seen: list[Levels] = []
+        cut = False
         for levels in ways:
             begins = bytes(
                 levels.get(name, self._as_placed(machine, number)) for number, name in enumerate(machine.names)
             )
             ended, moves, more = _rested(machine, begins)
-            restless, cut = restless or moves, cut or more
+            seen += [dict(zip(machine.names, each, strict=True)) for each in moves]
+            cut = cut or more
             for moment in ended:
                 found[bytes(moment.levels)] = dict(zip(machine.names, moment.levels, strict=True))
-        return list(found.values())[:MOST_WAYS], restless, cut or len(found) > MOST_WAYS
+        return list(found.values())[:MOST_WAYS], seen, cut or len(found) > MOST_WAYS
 
     def _as_placed(self, machine: Machine, number: int) -> int:
         """The level of a thing when it is placed."""
@@ -253,16 +271,21 @@ class _Site:
         return (start or 0) if part.verbs else 0
 
 
-def _rested(machine: Machine, levels: bytes) -> tuple[list[Moment], bool, bool]:
-    """Everything told, and let come to rest: every way it can, whether some way never does, whether some were cut."""
+def _rested(machine: Machine, levels: bytes) -> tuple[list[Moment], set[bytes], bool]:
+    """Everything told, and let come to rest: every way it can; levels seen late if it never does; if some were cut."""
     moments = Moment(machine, 0, levels).tell_everyone()
+    seen: set[bytes] = set()
     cut = False
     while True:
         due = [each for each in (moment.next_due() for moment in moments) if each is not None]
-        if not due or min(due) > RESTS_WITHIN:
-            return moments, bool(due), cut
+        if not due:
+            return moments, set(), cut
+        if min(due) > RESTS_WITHIN:
+            return moments, seen, cut
         try:
             after = merge([later for moment in moments for later in moment.run(min(due))])
         except TooManyOrders:
-            return moments[:1], True, True
+            return moments[:1], {bytes(moments[0].levels)}, True
         moments, cut = after[:MOST_WAYS], cut or len(after) > MOST_WAYS
+        if min(due) > RESTS_WITHIN // 2:
+            seen |= {bytes(moment.levels) for moment in moments}

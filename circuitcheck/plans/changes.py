@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from circuitcheck.model.drawing import At, Drawing, Thing
+from circuitcheck.model.parts import KINDS
 
 
 class Changed(NamedTuple):
@@ -26,4 +27,11 @@ def changes(before: Drawing, after: Drawing) -> Iterator[Changed]:
 
 
 def _plain(thing: Thing | None) -> Thing | None:
-    return None if thing is None else replace(thing, letter="")
+    """A thing without what makes no difference: its letter, and settings that say what is usual."""
+    if thing is None:
+        return None
+    kind = KINDS.get(thing.word)
+    usual = {option.word: option.default for option in kind.options if option.default is not None} if kind else {}
+    kept = tuple((word, number) for word, number in thing.numbers if usual.get(word) != number)
+    start = None if thing.word in ("lever", "button") and not thing.start else thing.start
+    return replace(thing, letter="", numbers=kept, start=start)

@@ -5,13 +5,13 @@ Both are read as one drawing. What feeds a part, what it hears and what light fa
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple
 
 from circuitcheck.checks.lighting import light_differences
-from circuitcheck.checks.wiring import wiring
+from circuitcheck.checks.wiring import given_out, wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import EAST, WEST, At, Drawing, Thing, said
 from circuitcheck.space.circuit import read
@@ -45,10 +45,10 @@ class Meddling(NamedTuple):
     words: str
 
 
-def meddlings(drawn: Circuit, drawing: Drawing, offset: Offset, given_out: Sequence[str] = ()) -> list[Meddling]:
+def meddlings(drawn: Circuit, drawing: Drawing, offset: Offset) -> list[Meddling]:
     """Everything that a drawing and its copy do to each other; empty where they may stand so.
 
-    `given_out` names dust, and blocks, that are taken out of the drawing: what reaches those counts as well.
+    Of dust that the circuit gives out, what reaches it counts as well.
     """
     copied = {_moved(drawing, place, offset): place for place in drawing.things}
     both = [place for place in copied if place in drawing.things]
@@ -59,15 +59,15 @@ def meddlings(drawn: Circuit, drawing: Drawing, offset: Offset, given_out: Seque
     made = read(pair, drawn.rules)
     if made.mistakes:
         return [Meddling("place", each.message) for each in made.mistakes[:3]]
-    return [*_power(drawn, made.circuit, pair, given_out), *_pistons(drawing, pair), *_light(drawn, made.circuit)]
+    return [*_power(drawn, made.circuit, pair), *_pistons(drawing, pair), *_light(drawn, made.circuit)]
 
 
-def least_apart(drawn: Circuit, drawing: Drawing, offset: Offset, given_out: Sequence[str] = ()) -> Offset | None:
+def least_apart(drawn: Circuit, drawing: Drawing, offset: Offset) -> Offset | None:
     """The nearest offset in the same direction, from this one on, at which nothing is done; None within 16 steps."""
     layers, rows, columns = offset.layers, offset.rows, offset.columns
     for _ in range(16):
         trial = offset._replace(layers=layers, rows=rows, columns=columns)
-        if not meddlings(drawn, drawing, trial, given_out):
+        if not meddlings(drawn, drawing, trial):
             return trial
         layers, rows, columns = (number + (number > 0) - (number < 0) for number in (layers, rows, columns))
     return None
@@ -116,10 +116,11 @@ def _together(drawing: Drawing, offset: Offset) -> Drawing:
     )
 
 
-def _power(alone: Circuit, both: Circuit, pair: Drawing, given_out: Sequence[str]) -> Iterator[Meddling]:
+def _power(alone: Circuit, both: Circuit, pair: Drawing) -> Iterator[Meddling]:
     """Parts that something feeds which does not feed them alone, or no longer feeds them."""
-    mine = wiring(alone, given_out)
-    theirs = wiring(both, [f"{prefix}{name}" for prefix in ("", f"{COPY}.") for name in given_out])
+    shown = given_out(alone)
+    mine = wiring(alone, shown)
+    theirs = wiring(both, [f"{prefix}{name}" for prefix in ("", f"{COPY}.") for name in shown])
     for name, inputs in mine.inputs.items():
         for prefix in ("", f"{COPY}."):
             now = theirs.inputs.get(f"{prefix}{name}", {})

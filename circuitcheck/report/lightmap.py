@@ -20,12 +20,16 @@ SOLID = "##"
 Levels = dict[At, int]
 
 
+def lighting_of(circuit: Circuit, drawing: Drawing, on: frozenset[str]) -> Lighting:
+    """The light in a drawing while some parts are on."""
+    return Lighting(Room(drawing, circuit.rules), on.__contains__, moved(drawing, circuit))
+
+
 def levels_of(circuit: Circuit, drawing: Drawing, on: frozenset[str]) -> tuple[Levels, Levels]:
     """The light at every place, of full sun and of lamps, torches and standing lights, while some parts are on."""
-    room = Room(drawing, circuit.rules)
-    lighting = Lighting(room, on.__contains__, moved(drawing, circuit))
-    shine = {place: level for place, level in shining(room) if _shines(drawing, place, on)}
-    return lighting.from_sky().levels, lighting.from_places(shine).levels
+    lighting = lighting_of(circuit, drawing, on)
+    lit = {place: level for place, level in shining(Room(drawing, circuit.rules)) if _shines(drawing, place, on)}
+    return lighting.from_sky().levels, lighting.from_places(lit).levels
 
 
 def _shines(drawing: Drawing, place: At, on: frozenset[str]) -> bool:
@@ -34,29 +38,31 @@ def _shines(drawing: Drawing, place: At, on: frozenset[str]) -> bool:
 
 def map_lines(circuit: Circuit, drawing: Drawing, layer: int, on: frozenset[str], width: int) -> Iterator[Line]:
     """Every level of a layer: by day, at night, and of lamps alone."""
+    lighting = lighting_of(circuit, drawing, on)
     sun, lamps = levels_of(circuit, drawing, on)
     moon = {place: max(level - (FULL_SUN - MOONLIGHT), 0) for place, level in sun.items()}
     lit = [name for name in sorted(on) if name in circuit.by_name and circuit.by_name[name].word in ("lamp", "torch")]
     what = f"lit: {', '.join(lit[:8])}{', …' if len(lit) > 8 else ''}" if lit else "no lamp or torch is lit"
     yield from wrapped(safe(f"layer {layer}; {what}"), width, "", "  ", Style.STRONG)
     for words, sky in (("by day", sun), ("at night", moon), ("of lamps, torches and standing lights alone", {})):
-        yield line(Piece(f"  {words}", Style.STRONG))
-        yield from _grid(drawing, layer, {**lamps, **{p: max(level, lamps.get(p, 0)) for p, level in sky.items()}})
+        yield from wrapped(words, width, "  ", style=Style.STRONG)
+        yield from _grid(
+            lighting, drawing.size, layer, {**lamps, **{p: max(level, lamps.get(p, 0)) for p, level in sky.items()}}
+        )
     yield from wrapped(f"{SOLID} is what light does not pass; . is dark", width, "  ", style=Style.FAINT)
 
 
-def _grid(drawing: Drawing, layer: int, levels: Levels) -> Iterator[Line]:
-    _, rows, columns = drawing.size
+def _grid(lighting: Lighting, size: At, layer: int, levels: Levels) -> Iterator[Line]:
+    _, rows, columns = size
     yield line("      ", "".join(f"{column:>3}" for column in range(1, columns + 1)))
     for row in range(1, rows + 1):
-        cells = (_cell(drawing, (layer, row, column), levels) for column in range(1, columns + 1))
+        cells = (_cell(lighting, (layer, row, column), levels) for column in range(1, columns + 1))
         yield line(f"  {row:>3} ", "".join(f"{cell:>3}" for cell in cells))
     yield line()
 
 
-def _cell(drawing: Drawing, place: At, levels: Levels) -> str:
-    thing = drawing.things.get(place)
-    if thing is not None and thing.matter.light == "solid":
+def _cell(lighting: Lighting, place: At, levels: Levels) -> str:
+    if lighting.meets(place) == "solid":
         return SOLID
     return str(levels.get(place, 0) or ".")
 

@@ -6,19 +6,20 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
+from circuitcheck.language.parse import forms
 from circuitcheck.report.lines import Line, Style, line, safe, wrapped
 
 if TYPE_CHECKING:
     from circuitcheck.model.drawing import At
 
-NAME = re.compile(r"[^\W\d]\w*(?:\.\w+)*")
+NAME = re.compile(forms()["NAME"])
 MOST_PLACES = 24
 """Of how many parts the places are told at once."""
 
 
 def named_in(text: str, where: Mapping[str, At]) -> list[str]:
     """The parts that a text names, in its order; not those whose names are their places."""
-    found = dict.fromkeys(name for name in NAME.findall(text) if name in where)
+    found = dict.fromkeys(match[0] for match in NAME.finditer(text) if match[0] in where)
     return [name for name in found if not name.endswith("_" + "_".join(map(str, where[name])))]
 
 

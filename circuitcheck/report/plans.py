@@ -154,8 +154,8 @@ def tiling_lines(offset: Offset, found: Sequence[Meddling], nearest: Offset | No
 
 def offset_words(offset: Offset) -> str:
     """How a copy stands to its original."""
-    ways = (("layers up", offset.layers), ("rows south", offset.rows), ("columns east", offset.columns))
-    moved = ", ".join(f"{number} {way}" for way, number in ways if number)
+    ways = (("layer", "up", offset.layers), ("row", "south", offset.rows), ("column", "east", offset.columns))
+    moved = ", ".join(f"{number} {what}{'s' if number > 1 else ''} {way}" for what, way, number in ways if number)
     return f"{'mirrored, ' if offset.mirrored else ''}{moved}"
 
 

@@ -55,6 +55,7 @@ def described(thing: Thing) -> str:
     )
     words += [f"{option} {show(number)}" for option, number in thing.numbers]
     words += sorted(thing.flags - {"sticky"})
+    words += [f"becomes {'on' if each.on else 'off'} ({each.chance})" for each in thing.changes]
     words += [f"starts {_level(thing.start)}"] if thing.start is not None else []
     if thing.when is not None:
         words.append(f"while {thing.when.part} is {'on' if thing.when.on else 'off'}")

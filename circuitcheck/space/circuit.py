@@ -25,8 +25,12 @@ class Read(NamedTuple):
     mistakes: tuple[Diagnostic, ...]
 
 
-def read(drawing: Drawing, rules: RuleSet, name: str = "drawing") -> Read:
-    """The circuit of a drawing under a set of rules; it has no outputs, and the usual phases of the day."""
+def read(drawing: Drawing, rules: RuleSet, name: str = "drawing", every_light: bool = False) -> Read:
+    """The circuit of a drawing under a set of rules; it has no outputs, and the usual phases of the day.
+
+    Of lamps and torches that give a cell less light than decides anything there the ways are left out, unless
+    `every_light` is asked for: fewer parts then have a say in what can happen.
+    """
     room = Room(drawing, rules)
     mistakes = tuple(standing.mistakes(room))
     if mistakes:
@@ -34,7 +38,7 @@ def read(drawing: Drawing, rules: RuleSet, name: str = "drawing") -> Read:
     parts, where = wired(drawing, rules)
     circuit = Circuit(name, parts, rules=rules, drawing=drawing, where=where)
     cells = [(where[part.name], part) for part in parts if isinstance(part, Cell)]
-    lit = lit_places(room, cells, moved(drawing, circuit))
+    lit = lit_places(room, cells, moved(drawing, circuit), every_light)
     if lit.mistakes:
         return Read(circuit, lit.mistakes)
     placed = tuple(_placed(part, lit.of_cell) for part in parts)

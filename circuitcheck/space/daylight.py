@@ -32,7 +32,7 @@ class Lit(NamedTuple):
     mistakes: tuple[Diagnostic, ...] = ()
 
 
-def lit_places(room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Moved]) -> Lit:
+def lit_places(room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Moved], every_light: bool = False) -> Lit:
     """The light on cells: those on which it falls alike, from the same ways, share a place."""
     coming = list(dict.fromkeys([*_coming(room), *(each.part for each in moved)]))
     if not cells:
@@ -41,7 +41,7 @@ def lit_places(room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Mov
         message = f"things come and go with {len(coming)} parts, and {MOST_COMING} at most can be looked at"
         return Lit((), {}, (error("E602", room.drawing.span, message, "let some of them be there all the time"),))
     ways: dict[At, dict[Way, None]] = {ABOVE.from_(cell): {} for cell, _ in cells}
-    least = {ABOVE.from_(place): _least_that_matters(room, cell) for place, cell in cells}
+    least = {ABOVE.from_(place): 1 if every_light else _least_that_matters(room, cell) for place, cell in cells}
     for states in product((False, True), repeat=len(coming)):
         lighting = Lighting(room, dict(zip(coming, states, strict=True)).__getitem__, moved)
         for place, way in _ways(room, lighting, least):

@@ -48,6 +48,17 @@ def strokes(drawing: Drawing) -> Iterator[Stroke]:
             yield Stroke(place, head, out, None, broken)
 
 
+def changing(drawing: Drawing) -> Iterator[tuple[At, str]]:
+    """The places that pistons come to and move blocks from and to, each with the part that says so."""
+    for stroke in strokes(drawing):
+        piston = drawing.name(stroke.piston)
+        if stroke.moves is None:
+            yield stroke.head, piston
+        else:
+            yield stroke.head, f"{piston}.block"
+            yield stroke.out, f"{piston}.block"
+
+
 def moved(drawing: Drawing, circuit: Circuit) -> list[Moved]:
     """The blocks that pistons of a drawing move, for its light."""
     found = []

@@ -25,6 +25,7 @@ from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.giving import Giving, Sources
 from circuitcheck.space.growing import Growing
+from circuitcheck.space.moving import changing
 from circuitcheck.space.reach import Reach
 from circuitcheck.space.room import Room
 from circuitcheck.space.telling import Hearing
@@ -51,6 +52,7 @@ class _Reading:
         self._hearing = Hearing(self._room)
         self._growing = Growing(self._room)
         self._reach = Reach(drawing, self._dusts, self._giving)
+        self._moved = dict(changing(drawing))
         self._graded = {drawing.name(at) for at, thing in drawing.things.items() if thing.word == "comparator"}
         self._made: dict[At, tuple[Part, ...]] = {}
 
@@ -149,13 +151,13 @@ class _Reading:
     def _watched(self, place: At) -> str:
         """The name of what can be seen to change at a place; empty where nothing does."""
         thing = self._room.at(place)
-        if thing is None:
-            return ""
-        if thing.word == "dust":
+        if thing is not None and thing.word == "dust":
             return self._dust(place)
-        if thing.word in BEHAVES:
+        if thing is not None and thing.word in BEHAVES:
             return self._drawing.name(place)
-        return thing.when.part if thing.when is not None else ""
+        if thing is not None and thing.when is not None:
+            return thing.when.part
+        return self._moved.get(place, "")
 
     # Wiring
 

@@ -1,0 +1,1 @@
+"""Tests of the plans of drawings, and of the commands on drawings."""

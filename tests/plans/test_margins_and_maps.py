@@ -1,0 +1,268 @@
+"""Maps of light, and which places are nearest to a threshold: against levels worked out by hand, and plainly.
+
+Common practice, no source: rules G1 to G3 (light), X2 (a cell withers below 4) and X3 (it makes tries from 9 on, and
+takes with 4 or more).
+"""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+
+from circuitcheck.chance.margins import margins
+from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.start import starts
+from circuitcheck.language.load import load_text
+from circuitcheck.report.lightmap import levels_of, map_lines, margin_lines
+from circuitcheck.report.lines import plain
+
+from .drawings import drawn_of, file_of, side
+from .light_by_hand import Levels, Light
+from .pairs import letters_of
+
+Layers = tuple[str, ...]
+GIVES = {"O": 15, "*": 14, **dict.fromkeys("TWENZ", 7)}
+"""What lit lamps, standing lights and torches that are on give (G1)."""
+
+
+def on_at_the_start(layers: Layers, names: str = "", head: str = "") -> frozenset[str]:
+    machine = Machine(drawn_of(*layers, names=names, head=head)[0])
+    levels = zip(machine.names, starts(machine)[0].levels, strict=True)
+    return frozenset(name for name, level in levels if level)
+
+
+def maps_of(layers: Layers, layer: int, names: str = "", head: str = "") -> list[list[list[str]]]:
+    """The three maps of a layer as they are printed, row by row: by day, at night, and of lamps alone."""
+    circuit, drawing = drawn_of(*layers, names=names, head=head)
+    shown = plain(map_lines(circuit, drawing, layer, on_at_the_start(layers, names, head), 100)).splitlines()
+    found: list[list[list[str]]] = []
+    for row in shown:
+        cells = row.split()
+        if row.startswith("  ") and not cells[0].isdecimal():
+            found.append([])
+        elif row.startswith("   ") and cells != [str(number) for number in range(1, len(cells) + 1)]:
+            found[-1].append(cells[1:])
+    return [each for each in found if each]
+
+
+# Worked out by hand
+
+SHAFT = ("SSS/SSS/SSS", "SSS/S.S/SSS", "SSS/S~S/SSS", "SSS/S%S/SSS", "SSS/S.S/SSS")
+DOWN_THE_SHAFT = {5: ("15", "4"), 4: ("14", "3"), 3: ("11", "."), 2: ("10", ".")}
+"""Sky 15; a leaf takes 1, water 3, and then air 1, since it is full sun no more. Night takes 11 at the end (G1)."""
+
+
+@pytest.mark.parametrize("layer", DOWN_THE_SHAFT)
+def test_down_a_shaft_leaves_and_water_take_what_the_table_says(layer: int) -> None:
+    day, night, lamps = maps_of(SHAFT, layer)
+    assert (day[1][1], night[1][1], lamps[1][1]) == (*DOWN_THE_SHAFT[layer], ".")
+    assert day[0] == ["##", "##", "##"]
+
+
+def test_below_a_roof_light_comes_in_from_the_sides_by_one_a_block() -> None:
+    """Full sun stands beside the roof; under it 14, and one less a step from the nearest side."""
+    layers = ("SSSSS/SSSSS/SSSSS/SSSSS/SSSSS", "...../...../...../...../.....", "SSSSS/SSSSS/SSSSS/SSSSS/SSSSS")
+    day, night, _ = maps_of(layers, 2)
+    assert day == [["14"] * 5, ["14", "13", "13", "13", "14"], ["14", "13", "12", "13", "14"], day[1], day[0]]
+    assert night == [[str(int(level) - 11) for level in row] for row in day]
+
+
+def tunnel(row: str) -> Layers:
+    """A row shut in by solid blocks on all sides."""
+    shut = "S" * len(row)
+    return (f"{shut}/{shut}/{shut}", f"{shut}/{row}/{shut}", f"{shut}/{shut}/{shut}")
+
+
+@pytest.mark.parametrize(
+    ("row", "levels"),
+    [
+        ("SiO...............S", "## 14 ## 14 13 12 11 10 9 8 7 6 5 4 3 2 1 . ##"),
+        ("ST........S", "## 7 6 5 4 3 2 1 . . ##"),
+        ("S*........S", "## 14 13 12 11 10 9 8 7 6 ##"),
+        ("SaO...S", "## . ## . . . ##"),
+        ("ST...*S", "## 10 11 12 13 14 ##"),
+        ("S*~.~.S", "## 14 11 10 7 6 ##"),
+    ],
+    ids=["a lit lamp", "a torch", "a standing light", "a dark lamp", "the brightest", "water"],
+)
+def test_in_a_tunnel_each_light_falls_by_one_a_block(row: str, levels: str) -> None:
+    """Rules G1 and G2; no sky comes in, so that day and night are alike."""
+    assert [each[1] for each in maps_of(tunnel(row), 2)] == [levels.split()] * 3
+
+
+def test_a_torch_that_a_lever_turns_off_does_not_shine() -> None:
+    """Rule T1: the lever stands on the torch's block."""
+    floor, row, _ = tunnel("SSSW..S")
+    layers = (floor, row, "SSSSSSS/SSiSSSS/SSSSSSS", floor)
+    assert [each[1] for each in maps_of(layers, 2)] == [["##", "##", "##", ".", ".", ".", "##"]] * 3
+
+
+def test_water_takes_1_under_newest() -> None:
+    """Rule G2, setting water_takes."""
+    day, _, _ = maps_of(SHAFT, 3, head="rules newest")
+    assert day[1][1] == "13"
+
+
+@pytest.mark.parametrize(
+    ("half", "head", "below"),
+    [("^", "", "."), ("_", "", "."), ("^", "setting half_blocks_stop_light no", "13")],
+)
+def test_a_half_block_stops_light_through_its_full_face(half: str, head: str, below: str) -> None:
+    """Rule G3: an upper one from above, a lower one on the way out; with the setting `no` it takes 1, then air 1."""
+    layers = ("SSS/SSS/SSS", "SSS/S.S/SSS", f"SSS/S{half}S/SSS", "SSS/S.S/SSS")
+    assert maps_of(layers, 2, head=head)[0][1][1] == below
+
+
+def test_a_block_that_a_piston_has_moved_at_the_start_is_shown_where_it_is() -> None:
+    """Rule O3: a piston that starts out has its block two places before it."""
+    home, out = ("15", "##", "##", "15", "15"), ("15", "##", "15", "##", "15")
+    assert maps_of(side("a]S..", "SSSSS"), 2)[0][0] == [*home]
+    assert maps_of(side("i]S..", "SSSSS"), 2)[0][0] == [*out]
+
+
+# Against the plain reckoning
+
+MADE: list[tuple[Layers, str]] = [
+    (SHAFT, ""),
+    (("SSSS/SSSS", "iO../..~%", "..^^/G...", "S.S./~.%S"), ""),
+    (("SSSSS/SSSSS/SSSSS", "T.~../..SW./*...%", "SSS~./SSS../S^^^S"), ""),
+    (("SSSSS/SSSSS/SSSSS", "T.~../..SW./*...%", "SSS~./SSS../S__^S"), "setting half_blocks_stop_light no"),
+    (("SSSSS/SSSSS/SSSSS", "T~~../~~SW./*~~~%", "SSS~./SSS~./S~~GS"), "rules newest"),
+]
+
+
+def reckoned(layers: Layers, head: str, on: frozenset[str]) -> tuple[Levels, Levels]:
+    """The light of the sky, and of what shines, by the letters alone."""
+    _, drawing = drawn_of(*layers, head=head)
+    letters = letters_of(layers)
+    light = Light(letters, drawing.size, 1 if "newest" in head else 3, "half_blocks_stop_light no" not in head)
+    shine = {place: GIVES[letter] for place, letter in letters.items() if letter in GIVES}
+    shine = {place: level for place, level in shine.items() if letters[place] == "*" or drawing.name(place) in on}
+    return light.of_the_sky(), light.of(shine)
+
+
+def compare(layers: Layers, head: str) -> None:
+    """Asserts that every level of a drawing is as it is reckoned plainly."""
+    circuit, drawing = drawn_of(*layers, head=head)
+    on = on_at_the_start(layers, head=head)
+    sky, lamps = levels_of(circuit, drawing, on)
+    plain_sky, plain_lamps = reckoned(layers, head, on)
+    high, deep, wide = drawing.size
+    inside = [(a, b, c) for a in range(1, high + 1) for b in range(1, deep + 1) for c in range(1, wide + 1)]
+    for place in inside:
+        if drawing.things.get(place) is None or not drawing.things[place].matter.solid:
+            assert sky.get(place, 0) == plain_sky.get(place, 0), (layers, head, place)
+            assert lamps.get(place, 0) == plain_lamps.get(place, 0), (layers, head, place)
+
+
+@pytest.mark.parametrize(("layers", "head"), MADE)
+def test_every_level_of_a_drawing_is_as_it_is_reckoned_plainly(layers: Layers, head: str) -> None:
+    compare(layers, head)
+
+
+def test_every_level_of_drawings_at_random_is_as_it_is_reckoned_plainly() -> None:
+    draw = random.Random(8)
+    heads = ["", "rules newest", "setting half_blocks_stop_light no", "rules older"]
+    tried = 0
+    while tried < 60:
+        layers = (
+            "SSSSS/SSSSS/SSSSS",
+            *("/".join("".join(draw.choices("S.G~%^_OT*i", k=5)) for _ in range(3)) for _ in "123"),
+        )
+        head = draw.choice(heads)
+        if load_text(file_of(*layers, head=head)).diagnostics:
+            layers = tuple(layer.replace("T", ".").replace("i", ".").replace("*", ".") for layer in layers)
+        tried += 1
+        compare(layers, head)
+
+
+# Margins
+
+
+def nearest(layers: Layers, names: str, head: str = "") -> dict[tuple[str, str], tuple[str, int]]:
+    """For each thing that cells can do at a place: under which sky it is decided most narrowly, and by how much."""
+    circuit, _ = drawn_of(*layers, names=names, head=head)
+    return {(each.place, each.words): (each.sky, each.to_spare) for each in margins(circuit)}
+
+
+def of_a_pit(*lids: str) -> tuple[Layers, str]:
+    """A cell at the bottom of a shaft with these things above it, the lowest first."""
+    shaft = [f"SSS/S{lid}S/SSS" for lid in lids]
+    return ("SSS/SmS/SSS", *shaft), "moss 1 2 2"
+
+
+@pytest.mark.parametrize(
+    ("lids", "sky", "to_spare"),
+    [
+        # The light above the cell by day, in rain (3 less), in a storm (5 less) and at night (11 less); below 4 is met.
+        ("~", "night", 2),  # 12, 9, 7, 1: 3 - 1 to spare; in a storm 4 levels too many
+        ("~%", "storm", -3),  # 11, 8, 6, 0: 3 levels too many is nearer than 3 to spare at night
+        ("~~%", "storm", 0),  # 8, 5, 3, 0: met by nothing to spare
+        ("~~%%", "rain", -1),  # 7, 4, 2, 0: one level too many in rain, and one to spare in a storm
+        ("~~~", "rain", 0),  # 6, 3, 1, 0
+    ],
+)
+def test_how_near_a_cell_is_to_withering(lids: str, sky: str, to_spare: int) -> None:
+    """Rules X2 and G2."""
+    layers, names = of_a_pit(*lids)
+    assert nearest(layers, names) == {("above_2_2_2", "wither"): (sky, to_spare)}
+
+
+def test_how_near_cells_are_to_growing_over_each_other() -> None:
+    """Rule X3, open sky: 15, 12, 10 and 4. It takes from 4 on: at night just so. Tries from 9 on: in a storm by 1."""
+    found = nearest(("gg",), "")
+    assert {words: told for (_, words), told in found.items()} == {
+        "be grown over": ("night", 0),
+        "grow over others": ("storm", 1),
+    }
+
+
+def test_under_newest_no_light_is_near_to_anything_that_withers_or_takes() -> None:
+    """Rules X2 and X3: there only tries take light."""
+    layers, names = of_a_pit("~")
+    assert nearest(layers, names, "rules newest") == {}
+    assert {words for _, words in nearest(("gg",), "", "rules newest")} == {"grow over others"}
+
+
+@pytest.mark.parametrize(
+    ("column", "lit", "to_spare"),
+    [(5, False, 2), (6, False, 2), (7, False, 2), (8, True, -2), (9, True, -1), (10, True, 0), (11, True, 1)],
+)
+def test_a_lamp_that_may_be_lit_is_looked_at_both_ways(column: int, lit: bool, to_spare: int) -> None:
+    """From its 15 one is lost above the lamp and one a column, and water takes 3 (G1, G2); below 4 a cell withers (X2).
+
+    While the lamp is dark there is 1 at night, 2 to spare; of two that are as near, the dark one is told.
+    """
+    bare = "." * (column - 2)
+    names = f"moss 2 1 1, bell 2 1 {column}, rope 2 1 {column + 1}"
+    circuit, _ = drawn_of("S" * (column + 1), f"m{bare}Oa", f"~.{bare}.", names=names)
+    (margin,) = margins(circuit)
+    assert (margin.sky, margin.parts, margin.to_spare) == ("night", (("bell", lit),), to_spare)
+
+
+def test_only_cells_that_can_do_it_are_named_where_cells_share_a_place() -> None:
+    """Two cells in the same light: one withers, and the other may be grown over."""
+    circuit, _ = drawn_of("SSSS/SmgS/SSSS", "SSSS/S~~S/SSSS", names="moss 1 2 2, fern 1 2 3")
+    for margin in margins(circuit):
+        assert (
+            margin.cells
+            == {"wither": ("moss",), "be grown over": ("fern",), "grow over others": ("moss",)}[margin.words]
+        )
+
+
+def test_what_the_block_above_forbids_is_not_said_to_be_met() -> None:
+    """Rule X2: a cell right below leaves never withers, though it gets 3 by day, since leaves hold nothing back."""
+    layers, names = of_a_pit(*"%%%~~~")
+    circuit, _ = drawn_of(*layers, names=names)
+    assert all(margin.to_spare < 0 for margin in margins(circuit))
+
+
+def test_margins_come_with_the_narrowest_first_and_in_words() -> None:
+    circuit, _ = drawn_of(*of_a_pit("~", "~", "%")[0], names="moss 1 2 2")
+    told = plain(margin_lines(margins(circuit), 100))
+    assert "0 to spare  moss can wither in a storm" in told
+    several, _ = drawn_of("gg..m", "....~", names="moss 1 1 5")
+    widths = [each.to_spare if each.to_spare >= 0 else -each.to_spare - 1 for each in margins(several)]
+    assert widths == sorted(widths)
+    assert len(widths) >= 3
