@@ -319,7 +319,19 @@ def test_json_has_stable_keys(tmp_path: Path) -> None:
     assert found["schema_version"] == 1
     assert sorted(found) == ["claims", "facts", "path", "program", "schema_version"]
     failed, proved = found["claims"]
-    keys = ["detail", "differences", "failure", "meaning", "place", "proof", "race", "runs", "starts", "title", "verdict"]
+    keys = [
+        "detail",
+        "differences",
+        "failure",
+        "meaning",
+        "place",
+        "proof",
+        "race",
+        "runs",
+        "starts",
+        "title",
+        "verdict",
+    ]
     assert sorted(failed) == sorted(proved) == keys
     assert (failed["verdict"], failed["failure"]["at"], proved["verdict"]) == ("fails", 3, "proved")
     assert failed["proof"]["way"] == [{"at": 0, "part": "rope", "verb": "throw", "level": 0}]
