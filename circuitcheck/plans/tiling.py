@@ -24,6 +24,10 @@ DOES = {
     "grows": ("growth", "can grow over"),
 }
 """What a source does at some ports, by kind; at all others it powers."""
+MOST_TRIED = 16
+"""How many offsets further on are tried."""
+MOST_READ = 200_000
+"""How many things may be read again, times the offsets."""
 COPY = "copy"
 """The first name of all that is in the copy."""
 
@@ -63,9 +67,12 @@ def meddlings(drawn: Circuit, drawing: Drawing, offset: Offset) -> list[Meddling
 
 
 def least_apart(drawn: Circuit, drawing: Drawing, offset: Offset) -> Offset | None:
-    """The nearest offset in the same direction, from this one on, at which nothing is done; None within 16 steps."""
+    """The nearest offset in the same direction, from this one on, at which nothing is done; None where none is found.
+
+    At most 16 are tried, fewer of a large drawing.
+    """
     layers, rows, columns = offset.layers, offset.rows, offset.columns
-    for _ in range(16):
+    for _ in range(min(MOST_TRIED, MOST_READ // max(len(drawing.things), 1))):
         trial = offset._replace(layers=layers, rows=rows, columns=columns)
         if not meddlings(drawn, drawing, trial):
             return trial

@@ -149,7 +149,7 @@ def tiling_lines(offset: Offset, found: Sequence[Meddling], nearest: Offset | No
     if nearest is not None:
         yield from wrapped(f"the nearest further on that changes nothing: {offset_words(nearest)}", width, "  ")
     else:
-        yield from wrapped("nor does any within 16 places further on leave both alone", width, "  ")
+        yield from wrapped("further on none was found that leaves both alone", width, "  ")
 
 
 def offset_words(offset: Offset) -> str:
