@@ -26,7 +26,7 @@ from circuitcheck.report.lines import Style, plain
 from circuitcheck.report.page_markup import add, behind, data, name_of, picture
 from circuitcheck.report.page_pictures import Ran, run_of
 from circuitcheck.report.page_verdicts import WIDE, Covers
-from circuitcheck.report.sheet import RULER, SIDE, described, layer_picture, used
+from circuitcheck.report.sheet import RULER, SIDE, called, described, layer_picture, used
 from circuitcheck.report.svg import MARGIN
 from circuitcheck.space.showing import Reaching, reaching
 
@@ -301,7 +301,7 @@ def _sheet(parent: Element, scene: Scene, layer: int, levels: Mapping[At, int] |
     letters = add(figure, "ul", attributes={"class": "letters"})
     for thing in used(scene.drawing, layer):
         row = add(letters, "li")
-        behind(add(row, "b", thing.letter), f" {described(thing)}")
+        behind(add(row, "b", thing.letter), f" {described(thing)}{called(scene.drawing, layer, thing)}")
 
 
 def _lighten(drawn: Element, size: At) -> None:

@@ -72,7 +72,7 @@ def used(drawing: Drawing, layer: int) -> list[Thing]:
     return list({(thing.letter, described(thing)): thing for thing in things}.values())
 
 
-def _called(drawing: Drawing, layer: int, thing: Thing) -> str:
+def called(drawing: Drawing, layer: int, thing: Thing) -> str:
     """What the things of one letter in a layer are called, if they have names."""
     places = sorted(place for place in drawing.names if place[0] == layer and drawing.things[place] == thing)
     names = [drawing.names[place] for place in places]
@@ -107,7 +107,7 @@ def sheet_lines(drawing: Drawing, layer: int, width: int) -> Iterator[Line]:
     key = used(drawing, layer)
     letters = Counter(each.letter for each in key)
     for each in key:
-        text = f"{each.letter}  {described(each)}{_called(drawing, layer, each)}"
+        text = f"{each.letter}  {described(each)}{called(drawing, layer, each)}"
         if letters[each.letter] > 1:
             # A piece that was turned has its letters with other meanings.
             text += f" ({_places(drawing, layer, each)})"
@@ -148,7 +148,7 @@ def sheets_svg(drawing: Drawing, name: str) -> str:
 
 def _key(drawing: Drawing, layer: int) -> list[str]:
     """What the letters of a layer mean, and what things are called."""
-    return [f"{each.letter}  {described(each)}{_called(drawing, layer, each)}" for each in used(drawing, layer)]
+    return [f"{each.letter}  {described(each)}{called(drawing, layer, each)}" for each in used(drawing, layer)]
 
 
 def layer_picture(
