@@ -26,8 +26,11 @@ from circuitcheck.space.room import neighbours
 
 RESTS_WITHIN = 400
 """How many gt are waited for a build to come to rest after something was placed."""
-MOST_PLACINGS = 400
-"""After how many placings a build is simulated; of a larger one only whole stages are."""
+MOST_WORK = 400_000
+"""How many things may be looked at again while a build is simulated after each placing, and after each stage.
+
+Of a larger build only whole stages are simulated; where even that is too much, only its end.
+"""
 MOST_WAYS = 16
 """How many different ways the orders that are left open (C5) are followed at one time."""
 MOST_RETRIES = 12
@@ -48,6 +51,8 @@ class Checkpoint(NamedTuple):
     either: tuple[str, ...]
     restless: bool
     """Whether it never comes to rest, as a clock does."""
+    looked_at: bool = True
+    """Whether the build was simulated up to here."""
 
 
 class Early(NamedTuple):
@@ -167,7 +172,7 @@ class _Site:
         self._latches = [name for name in drawn.latches if name in wanted and f"{name}.inverse" in wanted]
         self.where = dict(drawn.where)
         matter = [place for place, thing in drawing.things.items() if thing.word in BEHAVES or thing.word == "dust"]
-        self.coarse = len(matter) > MOST_PLACINGS
+        self.coarse = len(matter) * len(drawing.things) > MOST_WORK
 
     def stands(self, order: Sequence[At]) -> bool:
         """Whether nothing floats while it is built in an order: what lies or is held comes after what bears it."""
@@ -189,7 +194,8 @@ class _Site:
         usual = [tuple(place for place in stage.places if place != moved) or stage.places for stage in plan]
         ends = {max(places, key=turn.__getitem__): stage for places, stage in zip(usual, plan, strict=True)}
         if plan:
-            ends = {place: stage for place, stage in ends.items() if stage is not plan[-1]} | {order[-1]: plan[-1]}
+            kept = ends if len(plan) * len(order) <= MOST_WORK else {}
+            ends = {place: stage for place, stage in kept.items() if stage is not plan[-1]} | {order[-1]: plan[-1]}
         ways: list[Levels] = [{}]
         upset: list[tuple[At, str]] = []
         checkpoints: list[Checkpoint] = []
@@ -203,7 +209,9 @@ class _Site:
             before = as_said
             if latest in ends:
                 checkpoints.append(self._checkpoint(ends[latest], placed, [*ways, *seen], bool(seen)))
-        return Grown(tuple(upset), tuple(checkpoints), tuple(ways), cut)
+        known = {each.stage.layer: each for each in checkpoints}
+        every = (known.get(stage.layer, Checkpoint(stage, (), (), (), False, looked_at=False)) for stage in plan)
+        return Grown(tuple(upset), tuple(every), tuple(ways), cut)
 
     def astray(self, grown: Grown) -> tuple[str, ...]:
         """The parts that do not stand as they start, in some way in which all that is built may rest."""

@@ -58,6 +58,10 @@ def _stage(drawing: Drawing, checkpoint: Checkpoint, width: int) -> Iterator[Lin
             if among:
                 listed = _names([name for name in names if name in among])
                 yield from wrapped(safe(f"{words}: {listed}"), width, "  ", "    ")
+    if not checkpoint.looked_at:
+        yield from wrapped(
+            "what must light here was not simulated: the build is too large", width, "  ", style=Style.DOUBT
+        )
     if checkpoint.restless:
         yield from wrapped("it does not come to rest, as a clock does not", width, "  ", style=Style.DOUBT)
     yield line()
@@ -187,6 +191,7 @@ def _stage_data(drawing: Drawing, checkpoint: Checkpoint) -> dict[str, Any]:
         "dark": list(checkpoint.dark),
         "either": list(checkpoint.either),
         "restless": checkpoint.restless,
+        "looked_at": checkpoint.looked_at,
     }
 
 
