@@ -26,7 +26,7 @@ from circuitcheck.space.room import neighbours
 
 RESTS_WITHIN = 400
 """How many gt are waited for a build to come to rest after something was placed."""
-MOST_WORK = 400_000
+MOST_WORK = 200_000
 """How many things may be looked at again while a build is simulated after each placing, and after each stage.
 
 Of a larger build only whole stages are simulated; where even that is too much, only its end.

@@ -17,6 +17,10 @@ from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.showing import reaching
 
 
+MOST_SORTED = 5_000
+"""Of more dust than this in a drawing none comes before the rest."""
+
+
 class Stage(NamedTuple):
     """One layer of a build, and the places in the order in which things are placed there."""
 
@@ -26,7 +30,8 @@ class Stage(NamedTuple):
 
 def stages(drawing: Drawing, rules: RuleSet, starts: Mapping[str, int]) -> tuple[Stage, ...]:
     """The stages of a drawing. `starts` has the declared starts of parts, by name."""
-    reached = reaching(drawing, rules)
+    dust = sum(thing.word == "dust" for thing in drawing.things.values())
+    reached = reaching(drawing, rules) if dust <= MOST_SORTED else {}
     lit = {drawing.name(at) for at, thing in drawing.things.items() if thing.word == "torch"}
     lit = {name for name in lit if starts.get(name)}
     by_layer: dict[int, list[At]] = {}

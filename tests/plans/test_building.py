@@ -319,7 +319,7 @@ def test_light_on_cells_that_are_not_yet_shut_in_leaves_checkpoints_as_they_are(
     assert [("flame" in each.lit) for each in built.checkpoints] == [False, True, True, True]
 
 
-def test_a_build_of_more_than_400_placings_is_simulated_by_stages() -> None:
+def test_a_build_too_large_to_be_simulated_thing_by_thing_is_simulated_by_stages() -> None:
     """Fifteen dust carry a full signal, but the lamp at the near end is lit and the one at the far end is not (P2)."""
     floor = "/".join(["S" * 41] * 11)
     wire = "/".join([f"T{'-' * 39}O", "O" + "." * 40, *["-" * 41] * 9])
