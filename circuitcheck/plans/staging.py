@@ -16,7 +16,6 @@ from circuitcheck.model.drawing import At, Drawing, Thing
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.showing import reaching
 
-
 MOST_SORTED = 5_000
 """Of more dust than this in a drawing none comes before the rest."""
 

@@ -48,15 +48,12 @@ def strokes(drawing: Drawing) -> Iterator[Stroke]:
             yield Stroke(place, head, out, None, broken)
 
 
-def changing(drawing: Drawing) -> Iterator[tuple[At, str]]:
-    """The places that pistons come to and move blocks from and to, each with the part that says so."""
+def changing(drawing: Drawing) -> Iterator[tuple[At, Stroke]]:
+    """The places that pistons come to, and that they move blocks from and to."""
     for stroke in strokes(drawing):
-        piston = drawing.name(stroke.piston)
-        if stroke.moves is None:
-            yield stroke.head, piston
-        else:
-            yield stroke.head, f"{piston}.block"
-            yield stroke.out, f"{piston}.block"
+        yield stroke.head, stroke
+        if stroke.moves is not None:
+            yield stroke.out, stroke
 
 
 def moved(drawing: Drawing, circuit: Circuit) -> list[Moved]:

@@ -126,7 +126,7 @@ class _Reading:
         name, span = self._drawing.name(place), self._drawing.spans.get(place, NOWHERE)
         start = self._drawing.starts.get(place, thing.start)
         felt, armed = self._reach.into(direct), self._reach.into(above)
-        if armed and not felt:
+        if self._is_stuck(place):
             travel = dict(thing.numbers).get("travel", TRAVEL)
             arming, hears = self._names(above), self._heard(place, Sources())
             return (StuckPiston(name=name, span=span, start=start, arming=arming, hears=hears, travel=travel),)
@@ -135,6 +135,13 @@ class _Reading:
         if any(self._missed(name, lost, felt) for name, lost in armed.items()):
             piston = replace(piston, above=self._names(above), hears=self._heard(place, direct))
         return (piston, block)
+
+    def _is_stuck(self, place: At) -> bool:
+        """Whether what would power the place above a piston is all that can power it."""
+        thing = self._drawing.things[place]
+        if self._reach.into(self._giving.at_part(place, but=thing.facing)):
+            return False
+        return bool(self._reach.into(self._giving.above_piston(place)))
 
     def _missed(self, name: str, lost: int, felt: Mapping[str, int]) -> bool:
         """Whether power above a piston may be there while the piston feels none from that part.
@@ -157,7 +164,12 @@ class _Reading:
             return self._drawing.name(place)
         if thing is not None and thing.when is not None:
             return thing.when.part
-        return self._moved.get(place, "")
+        stroke = self._moved.get(place)
+        if stroke is None:
+            return ""
+        # Where its block goes is known of a piston that is not stuck only; of a stuck one both move at once.
+        piston = self._drawing.name(stroke.piston)
+        return piston if stroke.moves is None or self._is_stuck(stroke.piston) else f"{piston}.block"
 
     # Wiring
 

@@ -179,14 +179,30 @@ class PlainReading:
     def state_of(self, place: At, port: str) -> Inputs:
         """What a part feels that feels the state of what is at a place."""
         thing = self.things.get(place)
-        if thing is None:
-            return {}
+        if thing is None or (thing.word not in (*PARTS, "dust") and thing.when is None):
+            return self.moved_there(place, port)
         if thing.word == "dust":
             reached = ((giver, lit.dust[place]) for giver, lit in self.powers.items() if place in lit.dust)
             return {(port, self.names[giver]): self.felt(giver, FULL - level) for giver, level in reached}
         if thing.when is not None:
             return {(port, thing.when.part): 0}
-        return {(port, self.names[place]): 0} if thing.word in PARTS else {}
+        return {(port, self.names[place]): 0}
+
+    def moved_there(self, place: At, port: str) -> Inputs:
+        """A place that a piston's head comes to, or a block that it moves leaves or comes to, changes with it (D1)."""
+        found: Inputs = {}
+        for at, thing in self.things.items():
+            if thing.word != "piston" or thing.facing is None:
+                continue
+            head = thing.facing.from_(at)
+            out = thing.facing.from_(head)
+            beyond = self.word(out)
+            moves = self.word(head) in MOVED and beyond not in (*MOVED, "piston", "detector")
+            if place == head or (place == out and moves):
+                own = {port for giver in self.powers for port, level in self.ports(at, giver) if level}
+                stuck = "power" not in own and "above" in own
+                found[port, f"{self.names[at]}{'.block' if moves and not stuck else ''}"] = 0
+        return found
 
     def felt(self, giver: At, lost: int, reader: str = "detector") -> int:
         """Levels lost count where a comparator gives, or where one reads."""
