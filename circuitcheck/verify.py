@@ -145,8 +145,14 @@ def attempt(path: str | os.PathLike[str], lines: Sequence[str], root: str | os.P
 def attempted(loaded: Loaded) -> Attempt:
     """Runs the one check of a file that was read with lines of a call."""
     study = next((study for study in loaded.studies if not study.label), None)
-    drawn = (study.drawn or study.circuit).where if study else {}
-    return Attempt(loaded.path, loaded.diagnostics, try_out(study) if study else None, loaded.sources, drawn)
+    if study is None:
+        return Attempt(loaded.path, loaded.diagnostics, None, loaded.sources)
+    where = study.circuit.where
+    if study.drawn is not None:
+        from circuitcheck.checks.built import places
+
+        where = places(study.circuit, study.drawn)
+    return Attempt(loaded.path, loaded.diagnostics, try_out(study), loaded.sources, where)
 
 
 def overall(reports: Sequence[FileReport]) -> Exit:

@@ -8,16 +8,19 @@ that both call the same are held to their names.
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterator, Mapping
 
 from circuitcheck.checks.lighting import light_differences, light_told
-from circuitcheck.checks.matching import isomorphism
+from circuitcheck.checks.matching import TooMuchAlike, isomorphism
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.checks.telling import Telling
 from circuitcheck.checks.wiring import Wiring, given_out, wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Study
-from circuitcheck.model.drawing import said
+from circuitcheck.model.drawing import At, said
+from circuitcheck.model.parts.block import Block
+from circuitcheck.model.parts.dust import Dust, Run
 from circuitcheck.model.parts.lamp import Lamp
 from circuitcheck.space.circuit import read
 
@@ -33,9 +36,17 @@ def judged(study: Study) -> tuple[Outcome, ...]:
     drawn = study.drawn
     if drawn is None or drawn.drawing is None:
         return ()
-    told = differences(study.circuit, drawn)
+    try:
+        told = differences(study.circuit, drawn)
+    except TooMuchAlike:
+        detail = (
+            "so many of its parts look alike that they can't be compared within bounds: give more of them their names"
+        )
+        return (Outcome(TITLE, drawn.drawing.span, Verdict.UNDECIDED, detail=detail),)
     verdict = Verdict.FAILS if told else Verdict.HOLDS
-    return (Outcome(TITLE, drawn.drawing.span, verdict, differences=tuple(told[:MOST_TOLD])),)
+    if len(told) > MOST_TOLD:
+        told = [*told[:MOST_TOLD], f"and {len(told) - MOST_TOLD} more"]
+    return (Outcome(TITLE, drawn.drawing.span, verdict, differences=tuple(told)),)
 
 
 def differences(circuit: Circuit, drawn: Circuit) -> list[str]:
@@ -50,7 +61,13 @@ def differences(circuit: Circuit, drawn: Circuit) -> list[str]:
     pairs = _pairs(*lit) or _pairs(mine, theirs)
     if pairs is None:
         return [*_one_too_many(circuit, drawn), *Telling(circuit, drawn, mine, theirs).all()]
-    return [*_starts(circuit, drawn, pairs), *light_differences(circuit, drawn, pairs)]
+    # Dust and blocks that light hangs on are no parts of the wiring: they are what they are called.
+    same = {name: name for name in drawn.by_name if name not in pairs.values() and _is_wiring(circuit, name)}
+    return [*_starts(circuit, drawn, pairs), *light_differences(circuit, drawn, {**same, **pairs})]
+
+
+def _is_wiring(circuit: Circuit, name: str) -> bool:
+    return isinstance(circuit.by_name.get(name), Dust | Run | Block)
 
 
 def _both(circuit: Circuit, drawn: Circuit) -> tuple[Wiring, Wiring]:
@@ -61,9 +78,28 @@ def _both(circuit: Circuit, drawn: Circuit) -> tuple[Wiring, Wiring]:
 
 def matched(circuit: Circuit, drawn: Circuit) -> dict[str, str] | None:
     """For each part of a circuit the drawn one that it is; None where the drawing is not the circuit."""
-    if any(name not in drawn.by_name for name in given_out(circuit)):
-        return None
-    return _pairs(*_both(circuit, drawn))
+    for one, two, pairs in _MATCHED:
+        if one is circuit and two is drawn:
+            return pairs
+    found = None
+    if all(name in drawn.by_name for name in given_out(circuit)):
+        try:
+            found = _pairs(*_both(circuit, drawn))
+        except TooMuchAlike:
+            found = None
+    _MATCHED.append((circuit, drawn, found))
+    return found
+
+
+_MATCHED: deque[tuple[Circuit, Circuit, dict[str, str] | None]] = deque(maxlen=8)
+
+
+def places(circuit: Circuit, drawn: Circuit | None) -> Mapping[str, At]:
+    """Where the parts of a circuit stand, by its own names: in itself if it is drawn, or in the drawing that it is."""
+    if drawn is None:
+        return circuit.where
+    pairs = matched(circuit, drawn) or {}
+    return {name: drawn.where[there] for name, there in pairs.items() if there in drawn.where}
 
 
 def _pairs(mine: Wiring, theirs: Wiring) -> dict[str, str] | None:
@@ -96,7 +132,8 @@ def _held_to_names(circuit: Circuit, drawn: Circuit) -> frozenset[str]:
 def _starts(circuit: Circuit, drawn: Circuit, pairs: Mapping[str, str]) -> Iterator[str]:
     """Parts that are said to start one way in the circuit and another in the drawing."""
     for name, other in pairs.items():
-        mine, theirs = circuit.by_name[name].start, drawn.by_name[other].start
+        one, two = circuit.by_name.get(name), drawn.by_name.get(other)
+        mine, theirs = (None if each is None else each.start for each in (one, two))
         if mine is not None and theirs is not None and mine != theirs:
             where = f" ({said(drawn.where[other])})" if other in drawn.where else ""
             yield f"'{name}' starts at {mine} in the circuit, and at {theirs} in the drawing{where}"

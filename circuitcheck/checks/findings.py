@@ -100,7 +100,7 @@ class Found:
         return tuple(sorted(judged, key=lambda each: (each.span.file, each.span.line, each.rule, each.part)))
 
     def _placed(self, finding: Finding) -> Finding:
-        place = (self._study.drawn or self._study.circuit).where.get(finding.part)
+        place = self._study.circuit.where.get(finding.part)
         return finding if place is None or finding.where else replace(finding, where=said(place))
 
     def _judged(self, finding: Finding) -> Finding:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from circuitcheck.checks.assumed import allowed
 from circuitcheck.checks.conditions import latch_state
@@ -18,6 +19,9 @@ from circuitcheck.engine.start import MOST_STARTS, Start, TooManyStarts, starts
 from circuitcheck.engine.state import Order
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import LATCH_TESTS, Check, Claim, Expectation, Study, atoms, conditions
+
+if TYPE_CHECKING:
+    from circuitcheck.model.drawing import At
 
 GRAVEST = (Verdict.FAILS, Verdict.RACE, Verdict.OPEN_START, Verdict.UNDECIDED)
 """Of several runs that a claim is watched in, the one with the gravest verdict counts."""
@@ -101,8 +105,16 @@ def _result(study: Study, outcomes: tuple[Outcome, ...], found: Found) -> StudyR
         len(circuit.by_name),
         (*outcomes, *skipped, *built),
         found.all(),
-        circuit.where or (study.drawn.where if study.drawn is not None else {}),
+        _places(study),
     )
+
+
+def _places(study: Study) -> Mapping[str, At]:
+    if study.drawn is None:
+        return study.circuit.where
+    from circuitcheck.checks.built import places
+
+    return places(study.circuit, study.drawn)
 
 
 def _run(machine: Machine, all_starts: Sequence[Start], check: Check, claims: Sequence[Claim], found: Found) -> Run:

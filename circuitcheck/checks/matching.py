@@ -17,18 +17,43 @@ if TYPE_CHECKING:
 ROUNDS = 30
 """How often nodes are sorted by their surroundings at most."""
 
+MOST_TRIED = 100_000
+"""How many pairs of parts are tried before a comparison is given up."""
+
 Colours = dict[str, int]
 """A number for each part; parts of one number are alike as far as has been looked."""
 
 
+class TooMuchAlike(Exception):
+    """So many parts look alike that they can't be paired within bounds."""
+
+
 def isomorphism(mine: Wiring, theirs: Wiring) -> dict[str, str] | None:
-    """For each part of one circuit the part of the other that is like it; None where the circuits are not the same."""
+    """For each part of one circuit the part of the other that is like it; None where the circuits are not the same.
+
+    Raises TooMuchAlike.
+    """
     from networkx.algorithms.isomorphism import DiGraphMatcher
 
     colours = refined(mine, theirs)
     if sorted(colours[0].values()) != sorted(colours[1].values()):
         return None
-    matcher = DiGraphMatcher(
+    if len(set(colours[0].values())) == len(colours[0]):
+        back = {colour: name for name, colour in colours[1].items()}
+        return {name: back[colour] for name, colour in colours[0].items()}  # each looks like one other only
+
+    class Bounded(DiGraphMatcher):
+        """Gives up once so many pairs have been tried: where many parts look alike, there may be too many ways."""
+
+        tried = 0
+
+        def semantic_feasibility(self, one: str, other: str) -> bool:
+            self.tried += 1
+            if self.tried > MOST_TRIED:
+                raise TooMuchAlike
+            return bool(super().semantic_feasibility(one, other))  # type: ignore[no-untyped-call]
+
+    matcher = Bounded(
         _graph(mine, colours[0]),
         _graph(theirs, colours[1]),
         node_match=lambda one, other: bool(one["colour"] == other["colour"]),

@@ -95,6 +95,8 @@ def _value(field: str, value: object) -> str:
     """A setting in words; durations with their unit."""
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if field == "becomes":
+        return "other changes of its own"
     return show(value) if isinstance(value, int) and field in DURATIONS else str(value)
 
 

@@ -53,20 +53,42 @@ def wiring(circuit: Circuit, shown: Iterable[str] = ()) -> Wiring:
     for name in shown:
         feeds = machine.probe(name)
         inputs[name] = {("power", machine.names[source]): (lost,) for source, lost in feeds}
+    ears: dict[str, Label] = {}
     for number, port in enumerate(machine.ports):
         reader = machine.devices[machine.port_device[number]].part
-        for source, lost in machine.feeds[number]:
-            felt = not port.boolean and (
-                isinstance(reader, Comparator) or isinstance(machine.devices[source].part, Comparator | Analogue)
-            )
-            known, key = inputs[reader.name], (port.name, machine.names[source])
-            known[key] = tuple(sorted({*known.get(key, ()), lost if felt else 0}))
+        name = reader.name
+        felt = _felt(machine, number)
+        if port.name == "heard" and len(felt) > 1:
+            # What is heard as one thing is not what is heard as several: it counts as a part of its own.
+            name = f"{reader.name} hears {sorted(felt.items())}"
+            inputs[name], ears[name] = {}, ("ear", (), False)
+            inputs[reader.name]["heard", name] = (0,)
+        for source, lost in felt.items():
+            known, key = inputs[name], (port.name, source)
+            known[key] = tuple(sorted({*known.get(key, ()), lost}))
     for device in machine.devices:
         if isinstance(device.part, Cell):
             inputs[device.part.name] |= {("grows", source): (0,) for source in device.part.grows}
     labels = {device.part.name: _label(device.part, device.part.name in machine.straight) for device in machine.devices}
-    labels |= dict.fromkeys(shown, (GIVEN_OUT, (), False))
+    labels |= {**dict.fromkeys(shown, (GIVEN_OUT, (), False)), **ears}
     return Wiring(labels, inputs)
+
+
+def _felt(machine: Machine, number: int) -> dict[str, int]:
+    """What feeds a port, with what is lost on the way as far as it can be felt there.
+
+    Of levels every one counts: of what a comparator gives, and where one reads. Of parts that give all or nothing only
+    which is the stronger counts, where a change of level is felt (rules P2, D1).
+    """
+    port, feeds = machine.ports[number], machine.feeds[number]
+    reader = machine.devices[machine.port_device[number]].part
+    graded = {source for source, _ in feeds if isinstance(machine.devices[source].part, Comparator | Analogue)}
+    if isinstance(reader, Comparator) or (graded and not port.boolean):
+        return {machine.names[source]: lost for source, lost in feeds}
+    if port.boolean:
+        return {machine.names[source]: lost if source in graded else 0 for source, lost in feeds}
+    ranks = sorted({lost for _, lost in feeds})
+    return {machine.names[source]: ranks.index(lost) for source, lost in feeds}
 
 
 def _label(part: Part, straight: bool) -> tuple[object, ...]:
@@ -75,7 +97,9 @@ def _label(part: Part, straight: bool) -> tuple[object, ...]:
     for field in fields(part):
         value = getattr(part, field.name)
         if field.name == "becomes":
-            told.append((field.name, tuple(each.to_compare for each in value if isinstance(each, Becoming))))
+            told.append(
+                (field.name, tuple(sorted((each.to_compare for each in value if isinstance(each, Becoming)), key=repr)))
+            )
         elif field.name not in UNLABELLED and not isinstance(value, tuple | str):
             told.append((field.name, value))
     return ("stuck piston" if isinstance(part, StuckPiston) else part.word, tuple(told), straight)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Protocol, TextIO
 
 if TYPE_CHECKING:
     from circuitcheck.examine import Opened
-    from circuitcheck.model.circuit import Circuit
+    from circuitcheck.model.claims import Study
     from circuitcheck.model.drawing import At
     from circuitcheck.report.lines import Line
 
@@ -118,9 +118,13 @@ class _Told:
 _TOLD: ContextVar[_Told | None] = ContextVar("told", default=None)
 
 
-def stands(circuits: Iterable[Circuit | None]) -> None:
-    """From here on a circuit is told of; of the first of these that is drawn, places are told at the end."""
-    stands_at(next((circuit.where for circuit in circuits if circuit is not None and circuit.where), {}))
+def stands(study: Study | None) -> None:
+    """From here on the circuit of a study is told of; if it is drawn, places are told at the end."""
+    if study is None or not (study.circuit.where or study.drawn):
+        return stands_at({})
+    from circuitcheck.checks.built import places
+
+    return stands_at(places(study.circuit, study.drawn))
 
 
 def stands_at(where: Mapping[str, At]) -> None:
@@ -209,7 +213,7 @@ def failing(text: str) -> int:
 def mistakes(opened: Opened, options: argparse.Namespace) -> int:
     """Shows the mistakes of a file. Returns the exit code for that, or 0 where there are none."""
     if not opened.diagnostics:
-        stands((opened.study.circuit, opened.study.drawn) if opened.study is not None else ())
+        stands(opened.study)
         return 0
     if getattr(options, "json", False):
         from circuitcheck.report.data import mistakes_in

@@ -63,7 +63,7 @@ def drawn_of(opened: Opened) -> Drawn:
     """What a file draws, for commands that tell places as they go. Raises Refused where it draws nothing."""
     from circuitcheck.examine import Refused
 
-    common.stands(())
+    common.stands(None)
     study = opened.circuit_study
     circuit = study.drawn or study.circuit
     if circuit.drawing is None:

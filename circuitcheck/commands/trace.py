@@ -41,7 +41,7 @@ def run(options: argparse.Namespace) -> int:
     traced = examine.traced(opened, options.check)
     machine = traced.recording.machine
     study = next((each for each in opened.studies if each.circuit is machine.circuit), None)
-    common.stands((machine.circuit, study.drawn if study is not None else None))
+    common.stands(study)
     names = [examine.signal(machine, name) for name in options.show or []] or report.telling(traced)
     common.outputs_apart(options, opened.sources, "vcd", "svg")
     if options.vcd:
