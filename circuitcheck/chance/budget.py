@@ -9,7 +9,7 @@ from typing import NamedTuple
 from circuitcheck.checks.sensing import changes, rows
 from circuitcheck.engine.light import Daylight, dimmed, held_back
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.light import FULL_SUN, MOONLIGHT, WEATHER, Layer, Place, Way
+from circuitcheck.model.light import FULL_SUN, MOONLIGHT, NO_SKY, WEATHER, Layer, Place, Way
 from circuitcheck.model.parts.sensor import SPREADING, Cell, Need
 
 COLUMNS = (
@@ -173,6 +173,8 @@ def _met(
 
 def _others(circuit: Circuit, place: Place, demands: Sequence[Demand], setups: Sequence[Setup]) -> Iterator[Other]:
     for number, way in enumerate(place.ways):
+        if way.words == NO_SKY:
+            continue  # how many blocks keep it out is not known, and one less lets in nothing
         for position, layer in enumerate(way.layers):
             last = position == len(way.layers) - 1 and len(place.ways) > 1
             if last and number:

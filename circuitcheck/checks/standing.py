@@ -17,9 +17,11 @@ from circuitcheck.model.parts.torch import Torch
 from circuitcheck.space.circuit import read
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.giving import Giving
-from circuitcheck.space.moving import Stroke, away, strokes
+from circuitcheck.space.moving import Stroke, away, is_jammed, strokes
 from circuitcheck.space.room import Room, neighbours
 
+MOST_READ = 200_000
+"""How many things may be read again, times the pistons, to see whether those move wiring."""
 FED = frozenset({"torch", "repeater", "comparator", "lamp", "piston"})
 """What does nothing, or always the same, while nothing feeds it."""
 
@@ -41,10 +43,13 @@ def drawn_findings(circuit: Circuit, drawing: Drawing, meant: Circuit | None = N
 
 def _dead_dust(circuit: Circuit, dusts: Dusts, giving: Giving) -> Iterator[Finding]:
     """Dust that is read and that no power reaches, though something stands at its run (rule P2)."""
+    fed: dict[frozenset[At], bool] = {}
     for part in circuit.parts:
         if isinstance(part, Run) and not part.feeds:
             run = dusts.whole_run(circuit.where[part.name])
-            if any(giving.into_dust(place) for place in run):
+            if run not in fed:
+                fed[run] = any(giving.into_dust(place) for place in run)
+            if fed[run]:
                 message = f"no power reaches the dust '{part.name}': it is over 15 dust from what feeds its run"
                 yield Finding("P2", part.name, part.span, message, "put a repeater into the run")
 
@@ -82,6 +87,9 @@ def _unfed(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
         if isinstance(part, Detector) and not part.watches:
             message = f"the detector '{name}' watches what never changes: nothing behind it has a state"
             yield Finding("V2", name, span, message, "turn it round, or put what it is to watch behind it")
+        elif thing.word == "piston" and is_jammed(drawing, place):
+            message = f"the piston '{name}' can't move: what stands before it gives no way; it is read as if it did"
+            yield Finding("V5", name, span, message, "leave room before it, or silence this if it is meant")
         elif thing.word in FED and part is not None and not feeds.get(name):
             always = ": it is always on" if thing.word == "torch" else ""
             message = f"the {thing.word} '{name}' is driven by nothing{always}"
@@ -123,7 +131,13 @@ def _stuck(part: StuckPiston) -> Finding:
 def _meddling(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
     """Pistons whose stroke changes the wiring, or breaks something (V5)."""
     usual = None
-    for stroke in strokes(drawing):
+    found = list(strokes(drawing))
+    if len(found) * len(drawing.things) > MOST_READ:
+        name = drawing.name(found[0].piston)
+        message = f"whether the {len(found)} pistons move wiring was not looked into: the drawing is too large"
+        yield Finding("V5", name, drawing.spans.get(found[0].piston, NOWHERE), message, "draw it in smaller pieces")
+        return
+    for stroke in found:
         name = drawing.name(stroke.piston)
         span = drawing.spans.get(stroke.piston, NOWHERE)
         mend = "leave the places free that it moves to, or silence this if it is meant"
@@ -133,6 +147,10 @@ def _meddling(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
             yield Finding("V5", name, span, message, mend)
             continue
         if stroke.moves is None:
+            continue
+        if stroke.moves.word in ("sensor", "lamp"):
+            message = f"the piston '{name}' moves {stroke.moves.one}: its light, and what it gives, are read at home"
+            yield Finding("V5", name, span, message, mend)
             continue
         usual = usual or wiring(circuit)
         changed = read(away(drawing, stroke), circuit.rules)

@@ -26,7 +26,7 @@ def add(commands: Any) -> None:
 def run(options: argparse.Namespace) -> int:
     """Reads both as one, and tells the difference. Exit code 1 where a copy may not stand so."""
     from circuitcheck.examine import Refused
-    from circuitcheck.plans.tiling import Offset, least_apart, meddlings
+    from circuitcheck.plans.tiling import NotReckoned, Offset, least_apart, meddlings
     from circuitcheck.report.plans import tiling_lines
 
     found_drawing = drawing_in(options)
@@ -36,8 +36,11 @@ def run(options: argparse.Namespace) -> int:
     offset = Offset(options.up, options.south, options.east, options.mirrored)
     if not (offset.layers or offset.rows or offset.columns):
         raise Refused("say where the copy stands, with --east, --south or --up")
-    found = meddlings(drawn.circuit, drawn.drawing, offset)
-    nearest = least_apart(drawn.circuit, drawn.drawing, offset) if found else offset
+    try:
+        found = meddlings(drawn.circuit, drawn.drawing, offset)
+        nearest = least_apart(drawn.circuit, drawn.drawing, offset) if found else offset
+    except NotReckoned as refused:
+        raise Refused(str(refused)) from refused
     if options.json:
         listed = [{"kind": each.kind, "words": each.words} for each in found]
         apart = None if nearest is None else [nearest.layers, nearest.rows, nearest.columns]

@@ -70,6 +70,8 @@ def _names(sheet: Sheet, mistakes: list[Diagnostic]) -> dict[At, str]:
         found |= {place: f"{name}.{number}" if len(places) > 1 else name for number, place in enumerate(places, 1)}
     found |= {place: word.text for place, word in sheet.names.items()}
     taken = {f"{thing.word}_{at[0]}_{at[1]}_{at[2]}": at for at, thing in sheet.things.items() if at not in found}
+    blocks = {f"block_{at[0]}_{at[1]}_{at[2]}": at for at, thing in sheet.things.items() if thing.matter.solid}
+    taken |= {name: at for name, at in blocks.items() if found.get(at) != name}
     taken |= {f"{found.get(at)}.block": at for at, thing in sheet.things.items() if thing.word == "piston"}
     for place, name in sorted(found.items()):
         if name in taken:
@@ -84,12 +86,20 @@ class Draughting:
     """Puts sheets together; mistakes are gathered."""
 
     def __init__(
-        self, legend: Legend, pieces: Pieces, mistakes: list[Diagnostic], inside: tuple[str, ...] = ()
+        self,
+        legend: Legend,
+        pieces: Pieces,
+        mistakes: list[Diagnostic],
+        inside: tuple[str, ...] = (),
+        made: dict[str, Sheet] | None = None,
     ) -> None:
         self._legend = legend
         self._pieces = pieces
         self._mistakes = mistakes
         self._inside = inside
+        self._made = {} if made is None else made
+        """Pieces that have been drawn already, by their names."""
+        self._placed = 0
         self._unknown: set[str] = set()
         """Letters that no legend knows, each of which is told once."""
 
@@ -146,6 +156,8 @@ class Draughting:
             if id(layer) not in told:
                 told.add(id(layer))
                 self._even(layer, rows, width, height)
+            if len(rows) > height or any(len(row) > width for row in rows):
+                continue  # a mistake that was told; what is too large is not drawn
             for row, places in enumerate(rows, 1):
                 for column, (letter, span) in enumerate(places, 1):
                     self._draw(sheet, (number, row, column), letter, span)
@@ -265,8 +277,14 @@ class Draughting:
             self._fail("E610", line.piece.span, "pieces are put into pieces too deep", f"{DEEPEST_PIECE} deep at most")
         elif corner is not None:
             before = len(self._mistakes)
-            inner = Draughting(piece.legend, self._pieces, self._mistakes, (*self._inside, name))
-            made = inner.sheet(piece.block.lines, piece.block.name.span)
+            made = self._made.get(name)
+            if made is None:
+                inner = Draughting(piece.legend, self._pieces, self._mistakes, (*self._inside, name), self._made)
+                made = self._made[name] = inner.sheet(piece.block.lines, piece.block.name.span)
+            self._placed += len(made.spans)
+            if self._placed > MOST_PLACES:
+                message = f"more than {MOST_PLACES:,} places are put down in pieces here"
+                self._fail("E611", line.piece.span, message, "draw it in smaller pieces")
             if len(self._mistakes) == before:
                 self._set_down(sheet, self._turned(made, line), corner, line)
 

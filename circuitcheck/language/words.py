@@ -21,7 +21,8 @@ DRAWN = {"LEGEND": ("LETTER", re.compile(r"[^\s#](?=[ \t])")), "LAYER": ("ROW", 
 """For each word that opens a block of the author's own letters, what its lines begin with, and its form."""
 CLOSED = re.compile(r"end[ \t]*(#|\n|$)")
 FORGOTTEN = re.compile(
-    r"(layer|named|put|piece|check|define)[ \t]+[\w\"]|(legend|drawing)[ \t]*(#|\n|$)|drawing[ \t]+of[ \t]"
+    r"(named|put)[ \t]+\S+[ \t]+\w|(layer|piece|check|define)[ \t]+[\w\"]"
+    r"|(legend|drawing)[ \t]*(#|\n|$)|drawing[ \t]+of[ \t]"
 )
 """A line that no row of letters looks like: the end of the layer before it was forgotten."""
 

@@ -45,6 +45,10 @@ def taken(thing: str, level: int, down_from_sky: bool, rules: RuleSet) -> int:
     return 1
 
 
+NO_SKY = "no light of the sky"
+"""The words of a way of the sky by which nothing comes."""
+
+
 class Condition(NamedTuple):
     """A part, and whether it must be on."""
 

@@ -21,9 +21,15 @@ class Changed(NamedTuple):
 def changes(before: Drawing, after: Drawing) -> Iterator[Changed]:
     """Every place at which two drawings differ, from the bottom up; letters make no difference."""
     for place in sorted({*before.things, *after.things}):
-        one, other = before.things.get(place), after.things.get(place)
+        one, other = _as_placed(before, place), _as_placed(after, place)
         if _plain(one) != _plain(other):
             yield Changed(place, one, other)
+
+
+def _as_placed(drawing: Drawing, place: At) -> Thing | None:
+    """What stands at a place, with the start that it has there."""
+    thing = drawing.things.get(place)
+    return thing if thing is None or place not in drawing.starts else replace(thing, start=drawing.starts[place])
 
 
 def _plain(thing: Thing | None) -> Thing | None:

@@ -26,6 +26,8 @@ DOES = {
 """What a source does at some ports, by kind; at all others it powers."""
 MOST_TRIED = 16
 """How many offsets further on are tried."""
+MOST_LOCATED = 12
+"""Of how many things that come over from one copy to the other the place is sought."""
 MOST_READ = 200_000
 """How many things may be read again, times the offsets."""
 COPY = "copy"
@@ -41,6 +43,10 @@ class Offset(NamedTuple):
     mirrored: bool = False
 
 
+class NotReckoned(Exception):
+    """Two copies can't be looked at together; the text says why."""
+
+
 class Meddling(NamedTuple):
     """One thing that two copies do to each other."""
 
@@ -52,8 +58,12 @@ class Meddling(NamedTuple):
 def meddlings(drawn: Circuit, drawing: Drawing, offset: Offset) -> list[Meddling]:
     """Everything that a drawing and its copy do to each other; empty where they may stand so.
 
-    Of dust that the circuit gives out, what reaches it counts as well.
+    Of dust that the circuit gives out, what reaches it counts as well. Raises NotReckoned.
     """
+    if any(name.startswith(f"{COPY}.") for name in drawing.names.values()):
+        raise NotReckoned(
+            f"something in the drawing is called '{COPY}.…', as what is in the copy is: call it otherwise"
+        )
     copied = {_moved(drawing, place, offset): place for place in drawing.things}
     both = [place for place in copied if place in drawing.things]
     if both:
@@ -61,6 +71,8 @@ def meddlings(drawn: Circuit, drawing: Drawing, offset: Offset) -> list[Meddling
         return [Meddling("place", text)]
     pair = _together(drawing, offset)
     made = read(pair, drawn.rules)
+    if any(mistake.code == "E602" for mistake in made.mistakes):
+        raise NotReckoned(f"a drawing and its copy can't be read together: {made.mistakes[0].message}")
     if made.mistakes:
         return [Meddling("place", each.message) for each in made.mistakes[:3]]
     return [*_power(drawn, made.circuit, pair), *_pistons(drawing, pair), *_light(drawn, made.circuit)]
@@ -126,6 +138,7 @@ def _together(drawing: Drawing, offset: Offset) -> Drawing:
 def _power(alone: Circuit, both: Circuit, pair: Drawing) -> Iterator[Meddling]:
     """Parts that something feeds which does not feed them alone, or no longer feeds them."""
     shown = given_out(alone)
+    located = 0
     mine = wiring(alone, shown)
     theirs = wiring(both, [f"{prefix}{name}" for prefix in ("", f"{COPY}.") for name in shown])
     for name, inputs in mine.inputs.items():
@@ -134,7 +147,9 @@ def _power(alone: Circuit, both: Circuit, pair: Drawing) -> Iterator[Meddling]:
             usual = {(port, f"{prefix}{source}"): lost for (port, source), lost in inputs.items()}
             for port, source in sorted(now.keys() - usual.keys()):
                 kind, does = DOES.get(port, ("power", "powers"))
-                where = _touching(both, pair, source, prefix + name) if kind == "power" else ""
+                located += kind == "power"
+                near = kind == "power" and located <= MOST_LOCATED
+                where = _touching(both, pair, source, prefix + name) if near else ""
                 yield Meddling(kind, f"'{source}' {does} '{prefix}{name}'{where}")
             for port, source in sorted(usual.keys() - now.keys()):
                 kind, does = DOES.get(port, ("power", "powers"))

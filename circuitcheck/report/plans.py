@@ -33,11 +33,11 @@ def plan_lines(circuit: Circuit, drawing: Drawing, built: Built, width: int) -> 
     yield from wrapped(f"bring in all: {_listed(everything)}", width, "  ", "    ")
     yield line()
     for checkpoint in built.checkpoints:
-        yield from _stage(drawing, checkpoint, width)
+        yield from _stage(drawing, checkpoint, built.cut, width)
     yield from early_lines(built, width)
 
 
-def _stage(drawing: Drawing, checkpoint: Checkpoint, width: int) -> Iterator[Line]:
+def _stage(drawing: Drawing, checkpoint: Checkpoint, cut: bool, width: int) -> Iterator[Line]:
     stage = checkpoint.stage
     yield from sheet_lines(drawing, stage.layer, width)
     yield from wrapped(f"bring: {_listed(bill(drawing, stage.places))}", width, "  ", "    ")
@@ -48,10 +48,12 @@ def _stage(drawing: Drawing, checkpoint: Checkpoint, width: int) -> Iterator[Lin
     if others:
         where = "; ".join(f"'{drawing.name(place)}', {said(place)}" for place in others[:MOST_NAMED])
         yield from wrapped(safe(f"now also what this layer holds: {where}"), width, "  ", "    ")
+    # Of more ways than were followed nothing is sure.
+    must = "may well" if cut else "must"
     pistons = {drawing.name(at) for at, thing in drawing.things.items() if thing.word == "piston"}
     for lit, out, names in (
-        ("this must light", "this must be out", checkpoint.lit),
-        ("this must be dark", "this must be home", checkpoint.dark),
+        (f"this {must} light", f"this {must} be out", checkpoint.lit),
+        (f"this {must} be dark", f"this {must} be home", checkpoint.dark),
         ("this may be either", "this may be out or home", checkpoint.either),
     ):
         for words, among in ((lit, set(names) - pistons), (out, set(names) & pistons)):

@@ -95,7 +95,7 @@ def sheet_lines(drawing: Drawing, layer: int, width: int) -> Iterator[Line]:
     if columns > 9:
         yield line(
             " " * margin,
-            "".join(str(column // 10 or " ") if column % 10 == 0 else " " for column in range(1, columns + 1)),
+            "".join(str(column // 10 % 10) if column % 10 == 0 else " " for column in range(1, columns + 1)),
         )
     yield line(" " * margin, "".join(str(column % 10) for column in range(1, columns + 1)))
     nothing = air(drawing)

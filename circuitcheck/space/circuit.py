@@ -13,7 +13,7 @@ from circuitcheck.model.parts.sensor import Cell
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space import standing
 from circuitcheck.space.daylight import lit_places
-from circuitcheck.space.moving import moved
+from circuitcheck.space.moving import moved, unreckoned
 from circuitcheck.space.reading import wired
 from circuitcheck.space.room import Room
 
@@ -38,6 +38,9 @@ def read(drawing: Drawing, rules: RuleSet, name: str = "drawing", every_light: b
     parts, where = wired(drawing, rules)
     circuit = Circuit(name, parts, rules=rules, drawing=drawing, where=where)
     cells = [(where[part.name], part) for part in parts if isinstance(part, Cell)]
+    mistakes = tuple(unreckoned(drawing)) if cells else ()
+    if mistakes:
+        return Read(circuit, mistakes)
     lit = lit_places(room, cells, moved(drawing, circuit), every_light)
     if lit.mistakes:
         return Read(circuit, lit.mistakes)

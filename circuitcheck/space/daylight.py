@@ -11,8 +11,8 @@ from itertools import product
 from typing import NamedTuple
 
 from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
-from circuitcheck.model.drawing import ABOVE, At, said
-from circuitcheck.model.light import SKY, STANDING_LIGHT, Layer, Place, Way
+from circuitcheck.model.drawing import ABOVE, BELOW, At, said
+from circuitcheck.model.light import NO_SKY, SKY, STANDING_LIGHT, Layer, Place, Way
 from circuitcheck.model.parts.sensor import SPREADING, Cell, taking, withering
 from circuitcheck.space.growing import Growing
 from circuitcheck.space.light import Flood, Lighting, Moved, shining
@@ -46,6 +46,10 @@ def lit_places(room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Mov
         lighting = Lighting(room, dict(zip(coming, states, strict=True)).__getitem__, moved)
         for place, way in _ways(room, lighting, least):
             ways[place][way] = None
+            if (
+                len({each.source for each in ways[place]}) > MOST_PARTS + 2
+            ):  # the sky, and standing lights, are no parts
+                return _too_many(room, place)
     return _shared(room, cells, {place: tuple(found) for place, found in ways.items()})
 
 
@@ -66,7 +70,7 @@ def _ways(room: Room, lighting: Lighting, least: Mapping[At, int]) -> Iterator[t
     for place in least:
         reached = place in sky.levels and not lighting.half_at(place)
         layers = lighting.layers_of(sky, place, sky=True) if reached else _dark(lighting, place)
-        yield place, Way(SKY, layers, words(SKY, layers))
+        yield place, Way(SKY, layers, words(SKY, layers) if reached else NO_SKY)
     standing: dict[At, tuple[int, Way]] = {}
     quarters = _quarters(least)
     for shines, level in shining(room):
@@ -136,6 +140,13 @@ def _layer(layer: Layer) -> str:
     return f"{number}{layer.thing}{when}"
 
 
+def _too_many(room: Room, above: At) -> Lit:
+    cell = BELOW.from_(above)
+    span = room.drawing.spans.get(cell, NOWHERE)
+    message = f"the light above {said(cell)} hangs on more than {MOST_PARTS} parts"
+    return Lit((), {}, (error("E602", span, message, "shut lamps and torches off from it by solid blocks"),))
+
+
 def _shared(room: Room, cells: Sequence[tuple[At, Cell]], ways: Mapping[At, tuple[Way, ...]]) -> Lit:
     places: dict[tuple[Way, ...], Place] = {}
     of_cell: dict[str, str] = {}
@@ -145,8 +156,5 @@ def _shared(room: Room, cells: Sequence[tuple[At, Cell]], ways: Mapping[At, tupl
         place = places.setdefault(ways[above], Place(Growing.place_above(cell), ways[above], span))
         of_cell[part.name] = place.name
         if len(place.parts) > MOST_PARTS:
-            message = (
-                f"the light above {said(cell)} hangs on {len(place.parts)} parts, and on {MOST_PARTS} at most can it"
-            )
-            return Lit((), {}, (error("E602", span, message, "shut lamps and torches off from it by solid blocks"),))
+            return _too_many(room, above)
     return Lit(tuple(places.values()), of_cell)

@@ -27,6 +27,7 @@ class Dusts:
         self._room = room
         self._joins: dict[At, tuple[Join, ...]] = {}
         self._points: dict[At, frozenset[Direction]] = {}
+        self._runs: dict[At, frozenset[At]] = {}
 
     def joins(self, here: At) -> tuple[Join, ...]:
         """The dust that dust at a place is joined to (rule W2)."""
@@ -94,6 +95,9 @@ class Dusts:
 
     def whole_run(self, here: At) -> frozenset[At]:
         """All dust that is joined to dust at a place, in whatever direction power runs and however far it is."""
+        known = self._runs.get(here)
+        if known is not None:
+            return known
         found = {here}
         queue = [here]
         for place in queue:
@@ -101,4 +105,7 @@ class Dusts:
                 if join.other not in found:
                     found.add(join.other)
                     queue.append(join.other)
-        return frozenset(found)
+        run = frozenset(found)
+        # A join is one from both sides, so that the run is the same from each of its places.
+        self._runs |= dict.fromkeys(run, run)
+        return run

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import NamedTuple
 
+from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing, Thing
 from circuitcheck.space.light import Moved
@@ -48,12 +49,52 @@ def strokes(drawing: Drawing) -> Iterator[Stroke]:
             yield Stroke(place, head, out, None, broken)
 
 
+def is_jammed(drawing: Drawing, piston: At) -> bool:
+    """Whether a piston can't move: what stands before it can't be moved, or there is no room to move it to."""
+    facing = drawing.things[piston].facing
+    if facing is None:
+        return False
+    head = facing.from_(piston)
+    before, beyond = drawing.things.get(head), drawing.things.get(facing.from_(head))
+    if before is None:
+        return False
+    if before.word in ("piston", "detector"):
+        return True
+    return before.word in MOVED and beyond is not None and beyond.word in (*MOVED, "piston", "detector")
+
+
 def changing(drawing: Drawing) -> Iterator[tuple[At, Stroke]]:
     """The places that pistons come to, and that they move blocks from and to."""
     for stroke in strokes(drawing):
         yield stroke.head, stroke
         if stroke.moves is not None:
             yield stroke.out, stroke
+
+
+def unreckoned(drawing: Drawing) -> Iterator[Diagnostic]:
+    """A mistake for each block moved that light on soil cells can't be reckoned with: into water, to where another
+    comes, or half a block."""
+    comes: set[At] = set()
+    for stroke in strokes(drawing):
+        if stroke.moves is None:
+            continue
+        into = drawing.things.get(stroke.out)
+        why = (
+            "into water"
+            if into is not None and into.word == "water"
+            else "to where another one comes"
+            if {stroke.head, stroke.out} & comes
+            else "and it is half a block"
+            if stroke.moves.word == "half"
+            else ""
+        )
+        comes |= {stroke.head, stroke.out}
+        if why:
+            span = drawing.spans.get(stroke.piston, NOWHERE)
+            message = (
+                f"'{drawing.name(stroke.piston)}' moves a block {why}: light on soil cells can't be reckoned with that"
+            )
+            yield error("E602", span, message, "let it move a whole block through air")
 
 
 def moved(drawing: Drawing, circuit: Circuit) -> list[Moved]:

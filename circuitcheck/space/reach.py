@@ -18,6 +18,7 @@ class Reach:
         self._dusts = dusts
         self._giving = giving
         self._known: dict[At, dict[str, int]] = {}
+        self._lit: dict[At, list[str]] = {}
 
     def dust(self, place: At) -> dict[str, int]:
         """The parts whose power reaches dust at a place, by name, with the levels lost on the way."""
@@ -36,9 +37,12 @@ class Reach:
         return strongest(*several)
 
     def _lit_by(self, dust: At) -> list[str]:
-        lit = self._giving.into_dust(dust)
-        strong = (part for block in lit.blocks for part in self._giving.into_block(block).parts)
-        return [self._drawing.name(part) for part in (*lit.parts, *strong)]
+        known = self._lit.get(dust)
+        if known is None:
+            lit = self._giving.into_dust(dust)
+            strong = (part for block in lit.blocks for part in self._giving.into_block(block).parts)
+            known = self._lit[dust] = [self._drawing.name(part) for part in (*lit.parts, *strong)]
+        return known
 
 
 def strongest(*several: Mapping[str, int]) -> dict[str, int]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from circuitcheck.model.drawing import At, Drawing
+from circuitcheck.model.drawing import AROUND, At, Drawing
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.giving import Giving, Sources
@@ -47,13 +47,13 @@ def _feeders(room: Room, dusts: Dusts, giving: Giving, place: At, first: bool) -
         return [] if holder is None else [holder]
     if thing.word == "piston":
         return list(_flat(giving.at_part(place, but=thing.facing) | giving.above_piston(place)))
-    if thing.word in ("repeater", "comparator") and thing.facing is not None:
-        return [
-            each
-            for side in type(thing.facing)
-            for each in _flat(giving.from_side(place, side))
-            if side is not thing.facing
-        ]
+    sides = [side for side in AROUND if thing.facing not in (side, side.back)]
+    if thing.word == "repeater" and thing.facing is not None:
+        locks = [lock for side in sides for lock in giving.locks(place, side)]
+        return [*_flat(giving.from_side(place, thing.facing.back)), *locks]
+    if thing.word == "comparator" and thing.facing is not None:
+        beside = (each for side in sides for each in _flat(giving.comparator_side(place, side)))
+        return [*_flat(giving.from_side(place, thing.facing.back)), *beside]
     return []
 
 

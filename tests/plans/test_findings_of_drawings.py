@@ -226,19 +226,24 @@ def test_a_block_that_comes_to_cut_a_step_of_dust_is_told() -> None:
 
 @pytest.mark.parametrize(
     "plan",
-    ["a]S.", "a]..", "a]S../.....", "a]S~.", "a]SSO", "[a-O/S..."],
+    ["a]S.", "a]..", "a]S../.....", "a]S~.", "[a-O/S..."],
     ids=[
         "its block into air",
         "its head into air",
         "beside nothing",
         "into water",
-        "no room",
         "into a block at the edge",
     ],
 )
 def test_a_piston_that_moves_in_free_room_meddles_with_nothing(plan: str) -> None:
     """Rule O3: water makes room, and a second block does not."""
     assert told("V5", on_floor(plan)) == []
+
+
+def test_a_piston_that_has_no_room_to_move_is_told() -> None:
+    """Rule O3: a second block behind the first gives no way."""
+    (found,) = told("V5", on_floor("a]SSO"))
+    assert "can't move" in found.message
 
 
 def test_a_meddling_piston_is_told_with_its_place_and_the_place_it_comes_to() -> None:

@@ -16,6 +16,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At
 from circuitcheck.model.parts.block import Block
 from circuitcheck.model.parts.dust import Run
+from circuitcheck.model.parts.sensor import Cell
 
 LETTERS = """legend
   .  air
@@ -166,6 +167,23 @@ def feeds_of(circuit: Circuit, name: str) -> Feeds:
         return {("", machine.names[source]): lost for source, lost in probe}
     inputs = wiring(circuit).inputs[name]
     return {(port, source): lost[0] for (port, source), lost in inputs.items() if port != "heard"}
+
+
+def felt_inputs(circuit: Circuit) -> dict[str, dict[tuple[str, str], int]]:
+    """For each part what feeds it, off the machine itself; levels lost where a comparator reads, or what is watched."""
+    machine = Machine(circuit)
+    found: dict[str, dict[tuple[str, str], int]] = {name: {} for name in machine.names}
+    for number, port in enumerate(machine.ports):
+        reader = machine.devices[machine.port_device[number]].part
+        for source, lost in machine.feeds[number]:
+            given = machine.devices[source].part.word == "comparator"
+            felt = lost if not port.boolean and (given or reader.word == "comparator") else 0
+            known, key = found[reader.name], (port.name, machine.names[source])
+            known[key] = min(felt, known.get(key, felt))
+    for part in circuit.parts:
+        if isinstance(part, Cell):
+            found[part.name] |= {("grows", source): 0 for source in part.grows}
+    return found
 
 
 def expected_feeds(words: str) -> Feeds:

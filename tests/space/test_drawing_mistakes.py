@@ -225,7 +225,7 @@ MANY = [
     Mistake(
         "E602",
         built("SSSSS/SS¶mSS/SSSSS", "TTTT./T..TT/.TT.."),
-        "hangs on 9 parts, and on 8 at most",
+        "hangs on more than 8 parts",
         "shut lamps and torches off",
     ),
 ]
