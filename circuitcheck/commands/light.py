@@ -75,7 +75,13 @@ def _layer(options: argparse.Namespace, drawn: Drawn) -> int:
     if options.layer > drawn.drawing.size[0]:
         raise Refused(f"the drawing has {drawn.drawing.size[0]} layers")
     machine = Machine(drawn.started)
-    levels = dict(zip(machine.names, starts(machine)[0].levels, strict=True))
+    every = starts(machine)
+    levels = dict(zip(machine.names, every[0].levels, strict=True))
     on = frozenset(name for name, level in levels.items() if level)
+    if len(every) > 1:
+        from circuitcheck.report.lines import Style, wrapped
+
+        text = f"it can start in {len(every)} ways (C6): this is the light in the first of them"
+        common.show(wrapped(text, common.width(options), "", style=Style.DOUBT))
     common.show(map_lines(drawn.circuit, drawn.drawing, options.layer, on, common.width(options)))
     return 0

@@ -228,6 +228,13 @@ def test_light_shows_a_layer_by_day_at_night_and_by_lamps(call: Caller) -> None:
     ]
 
 
+def test_of_a_drawing_that_can_start_in_several_ways_it_is_said_that_the_light_is_that_of_one(call: Caller) -> None:
+    """Rule C6: two torches that hold each other start with either of them lit."""
+    latch = file_of("/".join(["SSS"] * 3), "SW-/-.-/-ES")
+    out = call.good("light", written("latch", latch), "--layer", "2")
+    assert out.startswith("it can start in 2 ways (C6)")
+
+
 def test_lamps_that_the_words_call_otherwise_shine_on_the_map_all_the_same(call: Caller) -> None:
     """A drawing is its circuit up to what parts are called; rule G1: the lit lamp gives 15, beside it 14."""
     words = "lever rope starts on\nlamp bell from rope\n"
