@@ -18,6 +18,7 @@ from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
 from circuitcheck.language import tree
 from circuitcheck.language.builder import Builder
 from circuitcheck.language.shipped import shipped
+from circuitcheck.language.tables import parser_of
 from circuitcheck.language.words import STRAY, WordLexer
 from circuitcheck.model.duration import UNITS
 
@@ -68,7 +69,7 @@ FRIENDLY = {
 @lru_cache(maxsize=1)
 def _parser() -> tuple[Lark, WordLexer, Builder]:
     builder = Builder()
-    lark = Lark(shipped("circuit.lark"), parser="lalr", lexer=WordLexer, transformer=builder)
+    lark = parser_of(shipped("circuit.lark"), WordLexer, builder)
     # Not `lark.lex`: that builds a lexer of lark's own at each call, which stops at a letter it doesn't know.
     return lark, WordLexer(lark.parser.lexer_conf), builder
 
