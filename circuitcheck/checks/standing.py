@@ -17,7 +17,7 @@ from circuitcheck.model.parts.torch import Torch
 from circuitcheck.space.circuit import read
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.giving import Giving
-from circuitcheck.space.moving import Stroke, away, is_jammed, strokes
+from circuitcheck.space.moving import Stroke, away, is_crowded, strokes
 from circuitcheck.space.room import Room, neighbours
 
 MOST_READ = 200_000
@@ -87,8 +87,11 @@ def _unfed(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
         if isinstance(part, Detector) and not part.watches:
             message = f"the detector '{name}' watches what never changes: nothing behind it has a state"
             yield Finding("V2", name, span, message, "turn it round, or put what it is to watch behind it")
-        elif thing.word == "piston" and is_jammed(drawing, place):
-            message = f"the piston '{name}' can't move: what stands before it gives no way; it is read as if it did"
+        elif thing.word == "piston" and is_crowded(drawing, place):
+            message = (
+                f"the piston '{name}' has more before it than one block that has room behind it: "
+                "what becomes of that is not read, and the piston is taken to move"
+            )
             yield Finding("V5", name, span, message, "leave room before it, or silence this if it is meant")
         elif thing.word in FED and part is not None and not feeds.get(name):
             always = ": it is always on" if thing.word == "torch" else ""

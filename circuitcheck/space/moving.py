@@ -49,8 +49,8 @@ def strokes(drawing: Drawing) -> Iterator[Stroke]:
             yield Stroke(place, head, out, None, broken)
 
 
-def is_jammed(drawing: Drawing, piston: At) -> bool:
-    """Whether a piston can't move: what stands before it can't be moved, or there is no room to move it to."""
+def is_crowded(drawing: Drawing, piston: At) -> bool:
+    """Whether more stands before a piston than the one block, with room behind it, that is read as moved."""
     facing = drawing.things[piston].facing
     if facing is None:
         return False

@@ -236,14 +236,15 @@ def test_a_block_that_comes_to_cut_a_step_of_dust_is_told() -> None:
     ],
 )
 def test_a_piston_that_moves_in_free_room_meddles_with_nothing(plan: str) -> None:
-    """Rule O3: water makes room, and a second block does not."""
+    """Rule O3: water makes room."""
     assert told("V5", on_floor(plan)) == []
 
 
-def test_a_piston_that_has_no_room_to_move_is_told() -> None:
-    """Rule O3: a second block behind the first gives no way."""
-    (found,) = told("V5", on_floor("a]SSO"))
-    assert "can't move" in found.message
+@pytest.mark.parametrize("plan", ["a]SSO", "a]D", "a]SD", "a]["])
+def test_a_piston_before_which_more_stands_than_is_read_as_moved_is_told(plan: str) -> None:
+    """Rule O3 says what one block does; of rows of blocks, and of pistons and detectors, nothing is read."""
+    (found,) = [each for each in told("V5", on_floor(plan)) if each.where == "layer 2, row 1, column 2"]
+    assert "more before it than one block" in found.message
 
 
 def test_a_meddling_piston_is_told_with_its_place_and_the_place_it_comes_to() -> None:
