@@ -61,8 +61,8 @@ class Chain:
         """Begins a chain; raises `TooLarge` past `most_states`, where 0 stands for as many as the usual work allows."""
         quiet = replace(circuit, rules=replace(circuit.rules, burn_out_window=NO_BURN_OUT))
         self.machine = machine = Machine(quiet) if whole else _only(Machine(quiet), upstream(quiet, watched))
-        self.probes: dict[str, PortFeeds] = {name: machine.probe(name) for name in watched}
-        self.units = Units(machine, self.probes.values())
+        self._probes: dict[str, PortFeeds] = {name: machine.probe(name) for name in watched}
+        self.units = Units(machine, self._probes.values())
         self.draws = Draws(machine, self.units)
         self.open_orders: set[tuple[int, Changed | None]] = set()
         """Where an order was open and the first was taken: a state and what changed, None in a first half."""
@@ -70,6 +70,8 @@ class Chain:
         self._most_states = most_states or MOST_WORK // len(machine.devices) + 1
         self._numbers: dict[State, int] = {}
         self.states: list[State] = []
+        self.levels: dict[str, list[int]] = {name: [] for name in watched}
+        """For each watched signal, its level in each state."""
         self.resting: list[bool] = []
         """For each state, whether nothing waits in it."""
         self._waited: list[int] = []
@@ -143,10 +145,6 @@ class Chain:
                 raise TooLarge("what can be drawn has too many outcomes")
         return known
 
-    def level(self, number: int, name: str) -> int:
-        """The level of a watched signal in a state."""
-        return read(self.probes[name], self.states[number].levels)
-
     def met(self) -> dict[int, set[int]]:
         """For each state, those that the next gt led to as far as it was followed."""
         drawn: dict[int, set[int]] = {}
@@ -174,6 +172,8 @@ class Chain:
                 raise TooLarge(f"it has more than {self._most_states:,} states")
             self.states.append(state)
             self._marks.append(least.marks)
+            for name, feeds in self._probes.items():
+                self.levels[name].append(read(feeds, state.levels))
             self.resting.append(not state.waits)
             self._waited.append(number if not state.waits else -1)
         return number

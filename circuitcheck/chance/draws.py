@@ -42,6 +42,7 @@ class Draws:
         self._places = sorted({cell.place for cell in self.cells.values()} - {""})
         self._free = [number for number in self.cells if number not in units.place]
         self._known: dict[object, Drawn] = {}
+        self._known_ways: dict[object, dict[Pattern, float]] = {}
         self.outcomes = 0
         """How many outcomes have been looked at so far, which is what takes the time."""
         self.neglected = 0.0
@@ -90,9 +91,10 @@ class Draws:
         key = (tuple(effects.values()), tuple(levels[cell] for cell in self._free), marks)
         known = self._known.get(key)
         if known is None:
-            joint = Joint(Classes(self._units, marks))
+            classes = Classes(self._units, marks)
+            joint = Joint(classes)
             try:
-                known = self._known[key] = self._joined(joint, levels, effects, Classes(self._units, marks))
+                known = self._known[key] = self._joined(joint, levels, effects, classes)
             finally:
                 self.outcomes += joint.looked_at
         return known
@@ -116,6 +118,13 @@ class Draws:
 
     def _ways_of(self, unit: Unit, levels: Sequence[int], effects: dict[str, Effects]) -> dict[Pattern, float]:
         """In which ways the draws of a unit's own cells can change it, and with what chances."""
+        key = (unit, tuple(levels[device] for device in unit if device in self.cells), *effects.values())
+        known = self._known_ways.get(key)
+        if known is None:
+            known = self._known_ways[key] = self._worked_out(unit, levels, effects)
+        return known
+
+    def _worked_out(self, unit: Unit, levels: Sequence[int], effects: dict[str, Effects]) -> dict[Pattern, float]:
         ways: dict[Pattern, float] = {(): 1.0}
         for position, device in enumerate(unit):
             if device in self.cells:

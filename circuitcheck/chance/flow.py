@@ -124,12 +124,12 @@ class Flow:
                 seen.left_out += mass
                 continue
             if not self._leaves(state, sky):
-                stayed[state] = stayed.get(state, 0.0) + mass
+                stayed[state] = mass
                 continue
             passage = self._passage(state, mass, sky, ends, span.end - now)
             if passage is not None:
                 self._add_up(passage, mass, now, seen)
-                stayed[state] = stayed.get(state, 0.0) + mass * (1.0 - passage.chance)
+                stayed[state] = mass * (1.0 - passage.chance)
             else:
                 seen.left_out += self._spread(state, mass, now, sky, ends, seen, moved)
         for state, mass in self._due.pop(now, {}).items():
@@ -151,7 +151,7 @@ class Flow:
             if part < FAINT:
                 left_out += part
                 continue
-            after = chain.drawn(middle, changed)
+            after = chain.drawn(middle, changed) if changed else middle
             if chain.was_open(state, changed):
                 seen.open += part
             if self._meets(state, after):
@@ -184,13 +184,13 @@ class Flow:
         """
         closely = min(max(int(-math.log10(mass)), 0), LEAST_CLOSELY)
         key = (state, closely, sky, ends)
-        if most > self._too_long.get(key, 0) and key not in self._passages:
-            found = self._followed(state, sky, ends, RARE * 10**closely, most)
-            if found is None:
+        known = self._passages.get(key)
+        if known is None and most > self._too_long.get(key, 0):
+            known = self._followed(state, sky, ends, RARE * 10**closely, most)
+            if known is None:
                 self._too_long[key] = most
             else:
-                self._passages[key] = found
-        known = self._passages.get(key)
+                self._passages[key] = known
         return known if known is not None and known.longest < most else None
 
     def _followed(self, state: int, sky: int, ends: bool, rare: float, most: int) -> Passage | None:
@@ -234,18 +234,11 @@ class Flow:
 
 def edge_test(chain: Chain, edge: Atom) -> Callable[[int, int], bool]:
     """Whether a signal has its edge between two states."""
-    levels: dict[int, int] = {}
-
-    def level(state: int) -> int:
-        known = levels.get(state)
-        if known is None:
-            known = levels[state] = chain.level(state, edge.name)
-        return known
-
+    levels = chain.levels[edge.name]
     tests: dict[Test, Callable[[int, int], bool]] = {
-        Test.RISES: lambda before, after: level(before) == 0 < level(after),
-        Test.FALLS: lambda before, after: level(before) > 0 == level(after),
-        Test.CHANGES: lambda before, after: level(before) != level(after),
+        Test.RISES: lambda before, after: levels[before] == 0 < levels[after],
+        Test.FALLS: lambda before, after: levels[before] > 0 == levels[after],
+        Test.CHANGES: lambda before, after: levels[before] != levels[after],
     }
     return tests[edge.test]
 

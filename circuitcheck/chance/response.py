@@ -126,7 +126,7 @@ def _exactly(chain: Chain, asked: _Asked) -> Response:
     flow.over(_between(chain, calendar, 0, wrong.begin), False, before)
     flow.over(_between(chain, calendar, wrong.begin, wrong.end), False, alarms)
     flow.over(_between(chain, calendar, wrong.end, window.begin), False, before)
-    already = flow.take_out(lambda state: is_so(chain.level(state, edge.name), edge))
+    already = flow.take_out(lambda state: is_so(chain.levels[edge.name][state], edge))
     flow.over(_between(chain, calendar, window.begin, window.end), True, seen)
     parts = (before, alarms, seen)
     left_out = sum(each.left_out for each in parts) + chain.draws.neglected * window.end + ROUNDING

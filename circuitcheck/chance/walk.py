@@ -128,7 +128,7 @@ class Walker:
 
     def _ask_already(self, now: int, state: int, already: Sequence[set[int]]) -> None:
         for found, edge, days in zip(already, self._watching.edges, self._begins, strict=True):
-            if now in days and is_so(self._chain.level(state, edge.name), edge):
+            if now in days and is_so(self._chain.levels[edge.name][state], edge):
                 found.add(days[now])
 
     def _through(self, state: int, phase: Phase, sky: int, chance: random.Random) -> Iterator[Step]:
