@@ -180,9 +180,12 @@ def say(text: str) -> None:
 
 
 def as_json(data: dict[str, Any]) -> None:
-    """Prints data as JSON, in letters that standard output can carry."""
+    """Prints data as JSON, in letters that standard output can carry; of a circuit that is drawn, with its places."""
     import json
 
+    told = _TOLD.get()
+    if told is not None:
+        data = {**data, "stands_at": {name: list(place) for name, place in told.where.items()}}
     # Names of files may hold halves of letters, which no JSON should (RFC 8259, 8.2).
     text = re.sub("[\ud800-\udfff]", "\ufffd", json.dumps(data, indent=2, ensure_ascii=False))
     unicode = (sys.stdout.encoding or "").lower().startswith("utf")

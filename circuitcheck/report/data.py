@@ -67,6 +67,7 @@ def _study(result: StudyResult) -> dict[str, Any]:
         "name": result.circuit,
         "label": result.label,
         "parts": result.parts,
+        "stands_at": {name: list(place) for name, place in result.where.items()},
         "outcomes": [_outcome(each) for each in result.outcomes],
     }
 

@@ -17,7 +17,7 @@ from circuitcheck.report.data import SCHEMA_VERSION, document
 
 from .calling import BROKEN, FAILING, GOOD, OPEN
 
-SCHEMA: dict[str, Any] = json.loads((files("circuitcheck.report") / "verify.schema.json").read_text(encoding="utf-8"))
+SCHEMA: dict[str, Any] = json.loads((files("circuitcheck.report") / "schemas" / "verify.schema.json").read_text(encoding="utf-8"))
 SLUICE = (Path(__file__).parents[2] / "circuits" / "sluice.circuit").read_text(encoding="utf-8")
 RACE = (
     "lever one\nlever other\nlatch gate set one reset other starts reset\nlamp open from gate\n"
@@ -48,13 +48,15 @@ def keys(value: Any, schema: dict[str, Any]) -> Iterator[tuple[str, str]]:
         yield from keys(value, schema["anyOf"][1]) if value is not None else ()
     elif isinstance(value, dict):
         for key, inner in value.items():
-            if key in schema["properties"]:
+            if "properties" not in schema:
+                yield from keys(inner, schema["additionalProperties"])
+            elif key in schema["properties"]:
                 yield from keys(inner, schema["properties"][key])
             else:
                 yield key, str(schema.get("title"))
     elif isinstance(value, list):
         for each in value:
-            yield from keys(each, schema["items"])
+            yield from keys(each, schema.get("items", {}))
 
 
 @pytest.mark.parametrize("name", TEXTS)
