@@ -7,7 +7,7 @@ the parts that change.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import groupby, islice
 from typing import NamedTuple
@@ -34,8 +34,12 @@ MOST_THINGS = 12_000
 """Of a larger drawing no sheets are put into a page."""
 MOST_MOMENTS = 600
 """How many moments of a run can be chosen at most."""
+MOST_STARTS = 16
+"""How many ways to start can be chosen at most, where there is no run to show."""
 MOST_NAMED = 4
 """How many changes the list of moments names of each."""
+MOST_ROWS = 8
+"""How many moments are seen at once in the list."""
 START = "the start"
 
 
@@ -132,17 +136,17 @@ class _Levels:
             for place, feeds in self.feeds.items()
         }
 
-    def run(self, recording: Recording, moments: Sequence[_Moment]) -> Mapping[str, list[int] | list[list[int]]]:
+    def run(self, shown: _Shown) -> Mapping[str, list[int] | list[list[int]]]:
         """For the page's script: the levels at the start, and for each moment the parts that differ after it."""
-        levels = list(recording.start)
+        levels = list(shown.start)
         steps = []
-        for moment in moments:
+        for moment in shown.moments:
             before = levels[:]
             for change in moment.changes:
                 levels[change.device] = change.level
             differ = [device for device in self.numbered if levels[device] != before[device]]
             steps.append([each for device in differ for each in (self.numbered[device], levels[device])])
-        return {"start": [recording.start[device] for device in self.numbered], "moments": steps}
+        return {"start": [shown.start[device] for device in self.numbered], "moments": steps}
 
 
 class _Moment(NamedTuple):
@@ -151,6 +155,39 @@ class _Moment(NamedTuple):
     at: int
     changes: list[Change]
     rows: list[str]
+
+
+class _Shown(NamedTuple):
+    """What can be chosen: the run of a check, or a way to start."""
+
+    title: str
+    start: bytes
+    moments: list[_Moment]
+    notes: list[str]
+
+
+def _runs(runs: Iterable[tuple[Ran, Recording]]) -> Iterator[_Shown]:
+    """The runs of checks, as many moments of each as can be chosen."""
+    for ran, recording in runs:
+        moments = list(islice(_moments(recording), MOST_MOMENTS + 1))
+        notes = []
+        if ran.trial.ends > 1:
+            notes.append(f"One of {ran.trial.ends} ends that open orders or starts lead to.")
+        if len(moments) > MOST_MOMENTS:
+            notes.append(f"Only the first {MOST_MOMENTS} moments can be chosen.")
+        yield _Shown(ran.title, recording.start, moments[:MOST_MOMENTS], notes)
+
+
+def _starts(machine: Machine) -> Iterator[_Shown]:
+    """The ways in which a circuit can start; none where there are too many to find them."""
+    try:
+        ways = starts(machine)
+    except TooManyStarts:
+        return
+    notes = [f"Only the first {MOST_STARTS} of {len(ways)} starts can be chosen."] if len(ways) > MOST_STARTS else []
+    for number, way in enumerate(ways[:MOST_STARTS], 1):
+        told = [f"{name} {'on' if level else 'off'}" for name, level in way.tried]
+        yield _Shown(f"{number} of {len(ways)}: {_several(told)}", way.levels, [], notes)
 
 
 def _moments(recording: Recording) -> Iterator[_Moment]:
@@ -201,58 +238,47 @@ def _scene(parent: Element, scene: Scene, number: int, covers: Covers) -> None:
     given_up = [f"'{ran.title}' can't be shown: {ran.trial.outcome.detail}" for ran, each in shown if each is None]
     for why in [*scene.notes, *given_up]:
         add(parent, "p", f"{why}.", {"class": "note"})
-    first = recorded[0][1].start if recorded else _start(levels.machine)
-    if first is None:
+    choices = list(_runs(recorded) if recorded else _starts(levels.machine))
+    if not choices:
         add(parent, "p", "It can start in too many ways to be shown as powered.", {"class": "note"})
     stage = add(parent, "div", attributes={"class": "stage"})
-    if recorded:
-        _controls(stage, scene, recorded, levels, number, covers)
+    if recorded or len(choices) > 1:
+        box = add(stage, "div", attributes={"class": "controls", "hidden": ""})
+        _controls(box, "Check" if recorded else "Start", choices, number, covers)
+        data(stage, {"places": levels.places(), "runs": [levels.run(each) for each in choices]}, number)
     plane = add(stage, "div", attributes={"class": "sheets"})
+    powered = levels.shown(choices[0].start) if choices else {}
+    when = f" at {START}" if recorded or len(choices) < 2 else f" at {START} of “{choices[0].title}”"
     for layer in range(1, scene.drawing.size[0] + 1):
-        _sheet(plane, scene, layer, None if first is None else levels.shown(first), covers)
+        figure = add(plane, "figure", attributes={"class": "sheet"})
+        caption = add(figure, "figcaption", f"Layer {layer}")
+        if any(place[0] == layer for place in powered):
+            behind(add(caption, "span", when, {"class": "when"}), "")
+            holder = covers.over(figure, f"Levels of layer {layer}")
+            holder.set("class", "answer levels")
+            _sheet(holder, scene, layer, powered)
+        else:
+            _sheet(figure, scene, layer, None)
+        _letters(figure, scene.drawing, layer)
 
 
-def _start(machine: Machine) -> bytes | None:
-    try:
-        return starts(machine)[0].levels
-    except TooManyStarts:
-        return None
-
-
-def _controls(
-    parent: Element,
-    scene: Scene,
-    runs: Sequence[tuple[Ran, Recording]],
-    levels: _Levels,
-    number: int,
-    covers: Covers,
-) -> None:
-    """What chooses a check and a moment of it. It stays hidden where no script runs, as it would do nothing there."""
-    box = add(parent, "div", attributes={"class": "controls", "hidden": ""})
-    _choice(box, f"scene-{number}-run", "Check", [ran.title for ran, _ in runs])
-    known = []
-    told: list[tuple[int, list[_Moment]]] = []
-    for place, (ran, recording) in enumerate(runs):
-        moments = list(islice(_moments(recording), MOST_MOMENTS + 1))
-        more = len(moments) > MOST_MOMENTS
-        moments = moments[:MOST_MOMENTS]
+def _controls(box: Element, label: str, choices: Sequence[_Shown], number: int, covers: Covers) -> None:
+    """What chooses a check or a start, and a moment of it; hidden where no script runs: it would do nothing."""
+    _choice(box, f"scene-{number}-run", label, [each.title for each in choices])
+    for place, shown in enumerate(choices):
         holder = add(box, "div", attributes={"class": "moments"})
         select = _choice(holder, f"scene-{number}-moments-{place}", "Moment", [])
-        select.set("size", "8")
-        for option, asked in ((START, START), *map(_label, moments)):
+        select.set("size", str(min(len(shown.moments) + 1, MOST_ROWS)))
+        for option, asked in ((START, START), *map(_label, shown.moments)):
             add(select, "option", option, {"data-told": option, "data-asked": asked})
-        if ran.trial.ends > 1:
-            add(holder, "p", f"One of {ran.trial.ends} ends that open orders or starts lead to.", {"class": "note"})
-        if more:
-            add(holder, "p", f"Only the first {MOST_MOMENTS} moments can be chosen.", {"class": "note"})
-        known.append(levels.run(recording, moments))
-        told.append((place, moments))
+        for note in shown.notes:
+            add(holder, "p", note, {"class": "note"})
     row = add(box, "p", attributes={"class": "steps"})
     behind(add(row, "button", "Earlier", {"type": "button", "class": "earlier"}), " ")
     add(row, "button", "Later", {"type": "button", "class": "later"})
     add(box, "p", attributes={"class": "status", "role": "status"})
-    _account(covers.over(box, "What happens at this moment"), told)
-    data(parent, {"places": levels.places(), "runs": known}, number)
+    if any(shown.moments for shown in choices):
+        _account(covers.over(box, "What happens at this moment"), choices)
 
 
 def _choice(parent: Element, name: str, label: str, options: Sequence[str]) -> Element:
@@ -276,32 +302,27 @@ def _several(words: Sequence[str]) -> str:
     return ", ".join(words[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
-def _account(parent: Element, told: Sequence[tuple[int, Sequence[_Moment]]]) -> None:
+def _account(parent: Element, choices: Sequence[_Shown]) -> None:
     """The account of each moment; the page's script shows the one that is chosen."""
-    for run, moments in told:
-        for place, moment in enumerate(moments, 1):
+    for run, shown in enumerate(choices):
+        for place, moment in enumerate(shown.moments, 1):
             named = {"class": "told", "data-run": str(run), "data-moment": str(place), "hidden": ""}
             rows = add(parent, "ul", attributes=named)
             for row in moment.rows:
                 name_of(add(rows, "li"), row)
 
 
-def _sheet(parent: Element, scene: Scene, layer: int, levels: Mapping[At, int] | None, covers: Covers) -> None:
-    figure = add(parent, "figure", attributes={"class": "sheet"})
-    caption = add(figure, "figcaption", f"Layer {layer}")
-    powered = levels is not None and any(place[0] == layer for place in levels)
-    if powered:
-        behind(add(caption, "span", " at the start", {"class": "when"}), "")
+def _sheet(parent: Element, scene: Scene, layer: int, levels: Mapping[At, int] | None) -> None:
     drawn = layer_picture(scene.drawing, layer, levels, f"layer {layer} of {scene.name}")
     _lighten(drawn, scene.drawing.size)
-    holder = covers.over(figure, f"Levels of layer {layer}") if powered else figure
-    if powered:
-        holder.set("class", "answer levels")
-    picture(holder, drawn, f"Layer {layer}")
-    letters = add(figure, "ul", attributes={"class": "letters"})
-    for thing in used(scene.drawing, layer):
+    picture(parent, drawn, f"Layer {layer}")
+
+
+def _letters(parent: Element, drawing: Drawing, layer: int) -> None:
+    letters = add(parent, "ul", attributes={"class": "letters"})
+    for thing in used(drawing, layer):
         row = add(letters, "li")
-        behind(add(row, "b", thing.letter), f" {described(thing)}{called(scene.drawing, layer, thing)}")
+        behind(add(row, "b", thing.letter), f" {described(thing)}{called(drawing, layer, thing)}")
 
 
 def _lighten(drawn: Element, size: At) -> None:

@@ -65,6 +65,7 @@ def made(folder: Path, text: str, *options: str) -> Path:
 
 def visit(driver: Chrome, path: Path) -> None:
     """Opens a page, with what was logged before forgotten."""
+    driver.get("about:blank")
     logged(driver, "browser")
     logged(driver, "performance")
     driver.get(path.as_uri())
@@ -76,11 +77,16 @@ def logged(driver: Any, kind: str) -> list[dict[str, Any]]:
 
 
 def complaints(driver: Chrome) -> list[str]:
-    """What the console has been told, and every request that went anywhere but to files."""
+    """What the console has been told, and every request that went anywhere but to files.
+
+    What the browser's own first page asks for may still be logged when a test begins; it is no fault of ours.
+    """
     said = [str(entry["message"]) for entry in logged(driver, "browser")]
     for entry in logged(driver, "performance"):
         message = json.loads(entry["message"])["message"]
         if message["method"] == "Network.requestWillBeSent":
-            url = str(message["params"]["request"]["url"])
-            said += [] if url.startswith(("file:", "data:")) else [url]
+            asked = message["params"]
+            url = str(asked["request"]["url"])
+            of_the_browser = str(asked["documentURL"]).startswith("chrome:")
+            said += [] if of_the_browser or url.startswith(("file:", "data:")) else [url]
     return said

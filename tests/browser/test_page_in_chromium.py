@@ -323,6 +323,51 @@ def test_a_script_that_came_in_all_the_same_would_not_run(browser: Chrome, tmp_p
     assert any("Content Security Policy" in each for each in complaints(browser))
 
 
+# Where there is no check, ways to start can be chosen
+
+LATCH = """\
+legend
+  .  air
+  S  block
+  -  dust
+  <  torch   on east
+  >  torch   on west
+  s  button  on north  short
+  r  button  on south  short
+end
+drawing
+  layer 1
+    SSS, 5 times
+  end
+  layer 2
+    r..
+    S>-
+    -.-
+    -<S
+    ..s
+  end
+  named gate at layer 2 row 2 column 2
+  named gate.inverse at layer 2 row 4 column 2
+end
+"""
+
+
+def test_without_a_check_each_way_to_start_can_be_chosen(browser: Chrome, tmp_path: Path) -> None:
+    """Rules L1, C6: a latch that nothing sets or resets starts with either side on."""
+    visit(browser, made(tmp_path, LATCH))
+    choice = Select(one(browser, ".controls > select"))
+    assert [each.text for each in choice.options] == [
+        "1 of 2: gate off, gate.inverse on",
+        "2 of 2: gate on, gate.inverse off",
+    ]
+    gate, inverse, dust = "2,2,2", "2,4,2", "2,3,3"
+    assert [at_place(browser, place)[0] for place in (gate, inverse, dust)] == ["", "15", ""]
+    choice.select_by_index(1)
+    assert [at_place(browser, place)[0] for place in (gate, inverse, dust)] == ["15", "", "14"]
+    assert "start of “2 of 2: gate on, gate.inverse off”" in one(browser, ".status").text
+    assert complaints(browser) == []
+
+
 # Without scripts, on paper, in narrow windows
 
 

@@ -17,7 +17,9 @@ from circuitcheck.report.data import SCHEMA_VERSION, document
 
 from .calling import BROKEN, FAILING, GOOD, OPEN
 
-SCHEMA: dict[str, Any] = json.loads((files("circuitcheck.report") / "schemas" / "verify.schema.json").read_text(encoding="utf-8"))
+SCHEMA: dict[str, Any] = json.loads(
+    (files("circuitcheck.report") / "schemas" / "verify.schema.json").read_text(encoding="utf-8")
+)
 SLUICE = (Path(__file__).parents[2] / "circuits" / "sluice.circuit").read_text(encoding="utf-8")
 RACE = (
     "lever one\nlever other\nlatch gate set one reset other starts reset\nlamp open from gate\n"
