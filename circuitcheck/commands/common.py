@@ -179,13 +179,19 @@ def say(text: str) -> None:
     show([line(safe(text))])
 
 
-def as_json(data: dict[str, Any]) -> None:
-    """Prints data as JSON, in letters that standard output can carry; of a circuit that is drawn, with its places."""
-    import json
+def file_json(path: str, data: Mapping[str, Any]) -> None:
+    """Prints what was found of one file as JSON; of a circuit that is drawn, with the places of its parts."""
+    from circuitcheck.report.data import headed
 
     told = _TOLD.get()
-    if told is not None:
-        data = {**data, "stands_at": {name: list(place) for name, place in told.where.items()}}
+    where = {} if told is None else {"stands_at": {name: list(place) for name, place in told.where.items()}}
+    as_json(headed(path, {**data, **where}))
+
+
+def as_json(data: Mapping[str, Any]) -> None:
+    """Prints data as JSON, in letters that standard output can carry."""
+    import json
+
     # Names of files may hold halves of letters, which no JSON should (RFC 8259, 8.2).
     text = re.sub("[\ud800-\udfff]", "\ufffd", json.dumps(data, indent=2, ensure_ascii=False))
     unicode = (sys.stdout.encoding or "").lower().startswith("utf")
@@ -219,9 +225,9 @@ def mistakes(opened: Opened, options: argparse.Namespace) -> int:
         stands(opened.study)
         return 0
     if getattr(options, "json", False):
-        from circuitcheck.report.data import mistakes_in
+        from circuitcheck.report.data import mistakes_data
 
-        as_json(mistakes_in(opened.path, opened.diagnostics))
+        file_json(opened.path, mistakes_data(opened.diagnostics))
         return 2
     from circuitcheck.report.lines import Piece, Style, line, safe
     from circuitcheck.report.terminal import diagnostic_lines

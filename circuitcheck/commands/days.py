@@ -96,7 +96,7 @@ def _lived(plan: Plan, options: argparse.Namespace) -> int:
         found = live_through(plan, executor, workers)
     exact = _exact(plan)
     if options.json:
-        common.as_json({"schema_version": 1, "path": options.path, **days_data(found, exact)})
+        common.file_json(options.path, days_data(found, exact))
     else:
         common.show(days_lines(found, exact, common.width(options)))
     return 0

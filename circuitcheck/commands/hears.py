@@ -29,7 +29,7 @@ def run(options: argparse.Namespace) -> int:
     found = list(listeners(drawn.circuit, drawn.drawing, drawn.meant))
     if options.json:
         listed = [listener_data(each) for each in found]
-        common.as_json({"schema_version": 1, "path": options.path, "listeners": listed})
+        common.file_json(options.path, {"listeners": listed})
     elif found:
         common.show(listener_lines(found, common.width(options)))
     else:

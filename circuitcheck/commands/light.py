@@ -33,14 +33,13 @@ def run(options: argparse.Namespace) -> int:
     from circuitcheck.commands.drawn import drawn_of
     from circuitcheck.diagnostics import did_you_mean
     from circuitcheck.report.light import LEGEND, light_data, light_lines
-    from circuitcheck.report.lightmap import margin_lines
+    from circuitcheck.report.lightmap import margin_data, margin_lines
     from circuitcheck.report.lines import Style, safe, wrapped
 
     opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):
         return 2
     common.together(options, "layer", "place")
-    common.together(options, "layer", "json")
     if options.layer:
         return _layer(options, drawn_of(opened))
     circuit = opened.circuit_study.circuit
@@ -51,14 +50,16 @@ def run(options: argparse.Namespace) -> int:
         near = did_you_mean(options.place, names) or f"there are {', '.join(names[:8])}"
         raise examine.Refused(f"no place is called '{options.place}'; {near}")
     found = [each for each in budgets(circuit) if options.place in (None, each.place.name)]
+    nearest = margins(circuit) if circuit.drawing is not None else []
     if options.json:
-        common.as_json({"schema_version": 1, "path": options.path, "places": [light_data(each) for each in found]})
+        listed = {"places": [light_data(each) for each in found], "nearest": [margin_data(each) for each in nearest]}
+        common.file_json(options.path, listed)
         return 0
     width = common.width(options)
     for each in found:
         common.show(light_lines(each, circuit.cycle, width))
     if circuit.drawing is not None:
-        common.show(margin_lines(margins(circuit), width))
+        common.show(margin_lines(nearest, width))
     for finding in still(circuit):
         common.show(wrapped(safe(finding.message), width, "  ", style=Style.DOUBT))
     common.show(wrapped(LEGEND, width, "  ", style=Style.FAINT))
@@ -70,7 +71,7 @@ def _layer(options: argparse.Namespace, drawn: Drawn) -> int:
     from circuitcheck.engine.machine import Machine
     from circuitcheck.engine.start import starts
     from circuitcheck.examine import Refused
-    from circuitcheck.report.lightmap import map_lines
+    from circuitcheck.report.lightmap import layer_light, map_data, map_lines
 
     if options.layer > drawn.drawing.size[0]:
         raise Refused(f"the drawing has {drawn.drawing.size[0]} layers")
@@ -78,10 +79,14 @@ def _layer(options: argparse.Namespace, drawn: Drawn) -> int:
     every = starts(machine)
     levels = dict(zip(machine.names, every[0].levels, strict=True))
     on = frozenset(name for name, level in levels.items() if level)
+    found = layer_light(drawn.circuit, drawn.drawing, options.layer, on)
+    if options.json:
+        common.file_json(options.path, {"starts": len(every), **map_data(found)})
+        return 0
     if len(every) > 1:
         from circuitcheck.report.lines import Style, wrapped
 
         text = f"it can start in {len(every)} ways (C6): this is the light in the first of them"
         common.show(wrapped(text, common.width(options), "", style=Style.DOUBT))
-    common.show(map_lines(drawn.circuit, drawn.drawing, options.layer, on, common.width(options)))
+    common.show(map_lines(found, common.width(options)))
     return 0

@@ -63,9 +63,9 @@ def run(options: argparse.Namespace) -> int:
         stopped = True
         print(f"circuitcheck: stopped; {_known(len(study.claims) - len(outcomes), progress.count)}", file=sys.stderr)
     if options.json:
-        from circuitcheck.report.data import proofs
+        from circuitcheck.report.data import proof_data
 
-        common.as_json(proofs(opened.path, outcomes, known))
+        common.file_json(opened.path, proof_data(outcomes, known))
     verdicts = {outcome.verdict for outcome in outcomes}
     if stopped:
         return INTERRUPTED

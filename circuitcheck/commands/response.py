@@ -63,7 +63,7 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         data = [_data(options, opened, each, over) for _, each in found]
         claims = [_claim(each) for each in outcomes]
-        common.as_json({"schema_version": 1, "path": options.path, "responses": data, "claims": claims})
+        common.file_json(options.path, {"responses": data, "claims": claims})
     else:
         from circuitcheck.report.terminal import outcome_lines
 

@@ -31,7 +31,7 @@ def run(options: argparse.Namespace) -> int:
         return 2
     table = under_each(opened.studies, options.states or USUAL_STATES)
     if options.json:
-        common.as_json(rules_data(options.path, table))
+        common.file_json(options.path, rules_data(table))
     else:
         common.show(rules_lines(table, common.width(options)))
     return int(table.fails)

@@ -43,9 +43,7 @@ def run(options: argparse.Namespace) -> int:
 
     built = build_up(drawn.circuit, drawn.drawing, drawn.declared)
     if options.json:
-        common.as_json(
-            {"schema_version": 1, "path": options.path, **plans.plan_data(drawn.declared, drawn.drawing, built)}
-        )
+        common.file_json(options.path, plans.plan_data(drawn.declared, drawn.drawing, built))
     else:
         common.show(plans.plan_lines(drawn.declared, drawn.drawing, built, common.width(options)))
     return 0
@@ -62,7 +60,7 @@ def _since(options: argparse.Namespace, drawing: Drawing) -> int:
     found = list(changes(older[0].drawing, drawing))
     if options.json:
         places = [change_data(each) for each in found]
-        common.as_json({"schema_version": 1, "path": options.path, "since": options.since, "changed": places})
+        common.file_json(options.path, {"since": options.since, "changed": places})
     else:
         common.show(change_lines(found, common.width(options)))
     return 0

@@ -56,7 +56,7 @@ def _settings(options: argparse.Namespace, study: Any, states: int, executor: An
     found = tolerances(study, states, executor, _told)
     _wiped()
     if options.json:
-        common.as_json({"schema_version": 1, "path": options.path, "settings": tolerance_data(found)})
+        common.file_json(options.path, {"settings": tolerance_data(found)})
     else:
         common.show(tolerance_lines(found, common.width(options)))
     chosen = {
@@ -79,7 +79,7 @@ def _faults(options: argparse.Namespace, study: Any, states: int, executor: Any)
     found = noticed(study, states, executor, _told)
     _wiped()
     if options.json:
-        common.as_json({"schema_version": 1, "path": options.path, "faults": fault_data(found)})
+        common.file_json(options.path, {"faults": fault_data(found)})
     else:
         common.show(fault_lines(found, common.width(options)))
     return 1 if any(each.verdicts.holds is not False and not each.alike for each in found) else 0

@@ -44,7 +44,7 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         listed = [{"kind": each.kind, "words": each.words} for each in found]
         apart = None if nearest is None else [nearest.layers, nearest.rows, nearest.columns]
-        common.as_json({"schema_version": 1, "path": options.path, "meddlings": listed, "nearest": apart})
+        common.file_json(options.path, {"meddlings": listed, "nearest": apart})
     else:
         common.show(tiling_lines(offset, found, nearest, common.width(options)))
     return int(bool(found))

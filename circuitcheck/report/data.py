@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from circuitcheck.about import PROGRAM, VERSION
@@ -23,8 +23,7 @@ def document(reports: Sequence[FileReport], unchanged: Sequence[str] = (), code:
     Times and durations are in gt, levels from 0 to 15.
     """
     return {
-        "schema_version": SCHEMA_VERSION,
-        "program": {"name": PROGRAM, "version": VERSION},
+        **_head(),
         "exit": _exit(overall(reports) if code is None else code),
         "files": [_file(report) for report in reports],
         "unchanged": list(unchanged),
@@ -88,25 +87,23 @@ def _outcome(each: Outcome) -> dict[str, Any]:
     }
 
 
-def mistakes_in(path: str, diagnostics: Sequence[Diagnostic]) -> dict[str, Any]:
+def headed(path: str, data: Mapping[str, Any]) -> dict[str, Any]:
+    """What a command found of one file, with the head that every report for machines has."""
+    return {**_head(), "path": path, **data}
+
+
+def _head() -> dict[str, Any]:
+    return {"schema_version": SCHEMA_VERSION, "program": {"name": PROGRAM, "version": VERSION}}
+
+
+def mistakes_data(diagnostics: Sequence[Diagnostic]) -> dict[str, Any]:
     """The mistakes of a file that a command could do nothing with."""
-    return {
-        "schema_version": SCHEMA_VERSION,
-        "program": {"name": PROGRAM, "version": VERSION},
-        "path": path,
-        "diagnostics": [_diagnostic(each) for each in diagnostics],
-    }
+    return {"diagnostics": [_diagnostic(each) for each in diagnostics]}
 
 
-def proofs(path: str, claims: Sequence[Outcome], facts: Sequence[Outcome]) -> dict[str, Any]:
+def proof_data(claims: Sequence[Outcome], facts: Sequence[Outcome]) -> dict[str, Any]:
     """What exploring one circuit came to: its claims, and what was not asked for."""
-    return {
-        "schema_version": SCHEMA_VERSION,
-        "program": {"name": PROGRAM, "version": VERSION},
-        "path": path,
-        "claims": [_outcome(each) for each in claims],
-        "facts": [_outcome(each) for each in facts],
-    }
+    return {"claims": [_outcome(each) for each in claims], "facts": [_outcome(each) for each in facts]}
 
 
 def _proof(proof: Proof) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Any, NamedTuple
 
 from circuitcheck.chance.margins import Margin
 from circuitcheck.model.circuit import Circuit
@@ -36,35 +37,66 @@ def _shines(drawing: Drawing, place: At, on: frozenset[str]) -> bool:
     return drawing.things[place].word == "light" or drawing.name(place) in on
 
 
-def map_lines(circuit: Circuit, drawing: Drawing, layer: int, on: frozenset[str], width: int) -> Iterator[Line]:
+class LayerLight(NamedTuple):
+    """The light in one layer while some parts are on. Levels by rows; None where light does not pass."""
+
+    layer: int
+    lit: tuple[str, ...]
+    """The lamps and torches that are on."""
+    by_day: list[list[int | None]]
+    at_night: list[list[int | None]]
+    of_lamps: list[list[int | None]]
+    """Of lamps, torches and standing lights alone."""
+
+
+def layer_light(circuit: Circuit, drawing: Drawing, layer: int, on: frozenset[str]) -> LayerLight:
     """Every level of a layer: by day, at night, and of lamps alone."""
     lighting = lighting_of(circuit, drawing, on)
     sun, lamps = levels_of(circuit, drawing, on)
     moon = {place: max(level - (FULL_SUN - MOONLIGHT), 0) for place, level in sun.items()}
-    lit = [name for name in sorted(on) if name in circuit.by_name and circuit.by_name[name].word in ("lamp", "torch")]
-    what = f"lit: {', '.join(lit[:8])}{', …' if len(lit) > 8 else ''}" if lit else "no lamp or torch is lit"
-    yield from wrapped(safe(f"layer {layer}; {what}"), width, "", "  ", Style.STRONG)
-    for words, sky in (("by day", sun), ("at night", moon), ("of lamps, torches and standing lights alone", {})):
+    shining_parts = (name for name in sorted(on) if name in circuit.by_name)
+    lit = tuple(name for name in shining_parts if circuit.by_name[name].word in ("lamp", "torch"))
+    _, rows, columns = drawing.size
+
+    def grid(sky: Levels) -> list[list[int | None]]:
+        return [
+            [
+                None if lighting.meets(place) == "solid" else max(sky.get(place, 0), lamps.get(place, 0))
+                for place in ((layer, row, column) for column in range(1, columns + 1))
+            ]
+            for row in range(1, rows + 1)
+        ]
+
+    return LayerLight(layer, lit, grid(sun), grid(moon), grid({}))
+
+
+def map_lines(found: LayerLight, width: int) -> Iterator[Line]:
+    """Every level of a layer, under one another."""
+    lit = ", ".join(found.lit[:8]) + (", …" if len(found.lit) > 8 else "")
+    what = f"lit: {lit}" if lit else "no lamp or torch is lit"
+    yield from wrapped(safe(f"layer {found.layer}; {what}"), width, "", "  ", Style.STRONG)
+    for words, levels in (
+        ("by day", found.by_day),
+        ("at night", found.at_night),
+        ("of lamps, torches and standing lights alone", found.of_lamps),
+    ):
         yield from wrapped(words, width, "  ", style=Style.STRONG)
-        yield from _grid(
-            lighting, drawing.size, layer, {**lamps, **{p: max(level, lamps.get(p, 0)) for p, level in sky.items()}}
-        )
+        yield line("      ", "".join(f"{column:>3}" for column in range(1, len(levels[0]) + 1)))
+        for row, each in enumerate(levels, 1):
+            yield line(f"  {row:>3} ", "".join(f"{SOLID if level is None else level or '.':>3}" for level in each))
+        yield line()
     yield from wrapped(f"{SOLID} is what light does not pass; . is dark", width, "  ", style=Style.FAINT)
 
 
-def _grid(lighting: Lighting, size: At, layer: int, levels: Levels) -> Iterator[Line]:
-    _, rows, columns = size
-    yield line("      ", "".join(f"{column:>3}" for column in range(1, columns + 1)))
-    for row in range(1, rows + 1):
-        cells = (_cell(lighting, (layer, row, column), levels) for column in range(1, columns + 1))
-        yield line(f"  {row:>3} ", "".join(f"{cell:>3}" for cell in cells))
-    yield line()
-
-
-def _cell(lighting: Lighting, place: At, levels: Levels) -> str:
-    if lighting.meets(place) == "solid":
-        return SOLID
-    return str(levels.get(place, 0) or ".")
+def map_data(found: LayerLight) -> dict[str, Any]:
+    """The same as plain data."""
+    return {
+        "layer": found.layer,
+        "lit": list(found.lit),
+        "by_day": found.by_day,
+        "at_night": found.at_night,
+        "of_lamps": found.of_lamps,
+    }
 
 
 def margin_lines(margins: Sequence[Margin], width: int) -> Iterator[Line]:
@@ -78,3 +110,16 @@ def margin_lines(margins: Sequence[Margin], width: int) -> Iterator[Line]:
         text = f"{how:>10}  {cells} can {margin.words} {WHEN[margin.sky]}{while_}"
         yield from wrapped(safe(text), width, "  ", " " * 14)
     yield line()
+
+
+def margin_data(each: Margin) -> dict[str, Any]:
+    """A margin as plain data."""
+    return {
+        "place": each.place,
+        "sensor": each.row,
+        "change": each.words,
+        "sky": each.sky,
+        "parts": [{"part": part, "on": on} for part, on in each.parts],
+        "to_spare": each.to_spare,
+        "cells": list(each.cells),
+    }

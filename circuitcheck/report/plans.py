@@ -180,6 +180,7 @@ def plan_data(circuit: Circuit, drawing: Drawing, built: Built) -> dict[str, Any
         "coarse": built.coarse,
         "cut": built.cut,
         "astray": list(built.astray),
+        "compared": built.compared,
     }
 
 

@@ -160,6 +160,7 @@ def response_data(found: Response, over: Sequence[int]) -> dict[str, Any]:
         "open": found.open,
         "could_burn_out": list(found.burning),
         "states": found.states,
+        "sampled_days": found.days,
         "already": found.already,
         "never_because": list(found.never),
         "due_until_end_of": DUE_UNTIL[found.phase],

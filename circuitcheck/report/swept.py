@@ -119,6 +119,7 @@ def tolerance_data(found: Sequence[Tolerance]) -> list[dict[str, Any]]:
         {
             "name": each.setting.name,
             "what": each.setting.what,
+            "timed": each.setting.timed,
             "chosen": each.setting.chosen,
             "values": [
                 {"value": value, **_verdict(verdict)}

@@ -73,12 +73,10 @@ def _reason(outcome: Outcome) -> str:
     return f"{safe(words.happened(outcome.failure))}{rules}"
 
 
-def rules_data(path: str, table: Table) -> dict[str, Any]:
+def rules_data(table: Table) -> dict[str, Any]:
     """The table as plain data."""
     names = [each.name for each in table.sets]
     return {
-        "schema_version": 1,
-        "path": path,
         "sets": names,
         "rows": [
             {

@@ -14,7 +14,7 @@ from circuitcheck.chance.margins import margins
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.start import starts
 from circuitcheck.language.load import load_text
-from circuitcheck.report.lightmap import levels_of, map_lines, margin_lines
+from circuitcheck.report.lightmap import layer_light, levels_of, map_data, map_lines, margin_lines
 from circuitcheck.report.lines import plain
 
 from .drawings import drawn_of, file_of, side
@@ -35,7 +35,8 @@ def on_at_the_start(layers: Layers, names: str = "", head: str = "") -> frozense
 def maps_of(layers: Layers, layer: int, names: str = "", head: str = "") -> list[list[list[str]]]:
     """The three maps of a layer as they are printed, row by row: by day, at night, and of lamps alone."""
     circuit, drawing = drawn_of(*layers, names=names, head=head)
-    shown = plain(map_lines(circuit, drawing, layer, on_at_the_start(layers, names, head), 100)).splitlines()
+    light = layer_light(circuit, drawing, layer, on_at_the_start(layers, names, head))
+    shown = plain(map_lines(light, 100)).splitlines()
     found: list[list[list[str]]] = []
     for row in shown:
         cells = row.split()
@@ -66,6 +67,16 @@ def test_below_a_roof_light_comes_in_from_the_sides_by_one_a_block() -> None:
     day, night, _ = maps_of(layers, 2)
     assert day == [["14"] * 5, ["14", "13", "13", "13", "14"], ["14", "13", "12", "13", "14"], day[1], day[0]]
     assert night == [[str(int(level) - 11) for level in row] for row in day]
+
+
+def test_data_has_the_levels_in_figures_and_nothing_where_light_does_not_pass() -> None:
+    circuit, drawing = drawn_of(*SHAFT)
+    found = map_data(layer_light(circuit, drawing, 4, frozenset()))
+    shut = [None, None, None]
+    assert found["by_day"] == [shut, [None, 14, None], shut]
+    assert found["at_night"] == [shut, [None, 3, None], shut]
+    assert found["of_lamps"] == [shut, [None, 0, None], shut]
+    assert (found["layer"], found["lit"]) == (4, [])
 
 
 def tunnel(row: str) -> Layers:
