@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import islice
 from typing import NamedTuple
 
@@ -11,6 +12,7 @@ from circuitcheck.engine.light import Daylight, dimmed, held_back
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.light import FULL_SUN, MOONLIGHT, NO_SKY, WEATHER, Layer, Place, Way
 from circuitcheck.model.parts.sensor import SPREADING, Cell, Need
+from circuitcheck.space.circuit import read
 
 COLUMNS = (
     ("day", FULL_SUN),
@@ -45,6 +47,7 @@ class Demand(NamedTuple):
     """As in "it can …"."""
     rule: str
     need: Need
+    cells: tuple[str, ...]
 
 
 class Met(NamedTuple):
@@ -89,15 +92,28 @@ class PlaceLight(NamedTuple):
     others: tuple[Other, ...]
     left_out: int
     """How many further states of the parts there are."""
+    dim_left_out: bool
+    """Whether lamps that decide nothing there are left out, as all the light hangs on too many parts."""
 
 
 def budgets(circuit: Circuit) -> Iterator[PlaceLight]:
-    """The light at each place of a circuit."""
+    """The light at each place of a circuit; a drawing is read with all its light for it."""
+    full = _fully_lit(circuit)
+    dim_left_out = full is None
+    circuit = full or circuit
     for place in circuit.places:
         demands = tuple(_demands(circuit, place.name))
         setups = tuple(_setups(circuit, place, place.parts, demands))
         left_out = 2 ** len(place.parts) - len(setups)
-        yield PlaceLight(place, setups, tuple(_others(circuit, place, demands, setups)), left_out)
+        yield PlaceLight(place, setups, tuple(_others(circuit, place, demands, setups)), left_out, dim_left_out)
+
+
+def _fully_lit(circuit: Circuit) -> Circuit | None:
+    """A circuit with the light that decides nothing as well; None where too many parts give some."""
+    if circuit.drawing is None:
+        return circuit
+    fully = read(circuit.drawing, circuit.rules, circuit.name, every_light=True)
+    return None if fully.mistakes else replace(circuit, parts=fully.circuit.parts, places=fully.circuit.places)
 
 
 def _demands(circuit: Circuit, place: str) -> Iterator[Demand]:
@@ -105,10 +121,11 @@ def _demands(circuit: Circuit, place: str) -> Iterator[Demand]:
     for row, cells in rows(circuit).items():
         if cells[0].place != place:
             continue
+        names = tuple(cell.name for cell in cells)
         for change in changes(circuit, cells):
-            yield Demand(row, change.words, change.rule, change.need)
-        if any(cell.name in sources for cell in cells):
-            yield Demand(row, "grow over others", "X3", SPREADING)
+            yield Demand(row, change.words, change.rule, change.need, names)
+        if any(name in sources for name in names):
+            yield Demand(row, "grow over others", "X3", SPREADING, names)
 
 
 def _setups(circuit: Circuit, place: Place, parts: Sequence[str], demands: Sequence[Demand]) -> Iterator[Setup]:

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterable
 from typing import NamedTuple
 
-from circuitcheck.chance.budget import COLUMNS, budgets
-from circuitcheck.checks.sensing import rows
-from circuitcheck.model.circuit import Circuit
-from circuitcheck.space.circuit import read
+from circuitcheck.chance.budget import COLUMNS, PlaceLight
 
 
 class Margin(NamedTuple):
@@ -25,26 +22,16 @@ class Margin(NamedTuple):
     cells: tuple[str, ...]
 
 
-def margins(circuit: Circuit) -> list[Margin]:
-    """Every margin of light in a circuit, the narrowest first; of each place and change only the narrowest.
-
-    A drawing is read with all its light for it, unless that hangs on too many parts.
-    """
-    if circuit.drawing is not None:
-        fully = read(circuit.drawing, circuit.rules, circuit.name, every_light=True)
-        circuit = circuit if fully.mistakes else replace(fully.circuit, cycle=circuit.cycle)
-    cells: dict[tuple[str, str], list[str]] = {}
-    for row, members in rows(circuit).items():
-        for cell in members:
-            cells.setdefault((cell.place, row), []).append(cell.name)
+def margins(places: Iterable[PlaceLight]) -> list[Margin]:
+    """Every margin of light at some places, the narrowest first; of each place and change only the narrowest."""
     narrowest: dict[tuple[str, str, str], Margin] = {}
-    for found in budgets(circuit):
+    for found in places:
         name = found.place.name
         for setup in found.setups:
             for met in (met for met in setup.met if met.held_back):
                 for (sky, _), spare in zip(COLUMNS, met.to_spare or (), strict=False):
                     key = (name, met.demand.row, met.demand.words)
-                    margin = Margin(*key, sky, setup.parts, spare, tuple(cells.get((name, met.demand.row), ())))
+                    margin = Margin(*key, sky, setup.parts, spare, met.demand.cells)
                     if key not in narrowest or _width(spare) < _width(narrowest[key].to_spare):
                         narrowest[key] = margin
     return sorted(narrowest.values(), key=lambda margin: _width(margin.to_spare))

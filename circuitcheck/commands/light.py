@@ -43,14 +43,15 @@ def run(options: argparse.Namespace) -> int:
     if options.layer:
         return _layer(options, drawn_of(opened))
     circuit = opened.circuit_study.circuit
-    names = [place.name for place in circuit.places]
+    every = list(budgets(circuit))
+    names = [each.place.name for each in every]
     if not names:
         raise examine.Refused(f"{options.path} names no place: add a line such as 'place bed gets sky through leaf'")
     if options.place is not None and options.place not in names:
         near = did_you_mean(options.place, names) or f"there are {', '.join(names[:8])}"
         raise examine.Refused(f"no place is called '{options.place}'; {near}")
-    found = [each for each in budgets(circuit) if options.place in (None, each.place.name)]
-    nearest = margins(circuit) if circuit.drawing is not None else []
+    found = [each for each in every if options.place in (None, each.place.name)]
+    nearest = margins(every) if circuit.drawing is not None else []
     if options.json:
         listed = {"places": [light_data(each) for each in found], "nearest": [margin_data(each) for each in nearest]}
         common.file_json(options.path, listed)

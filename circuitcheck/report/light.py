@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
 from typing import Any
 
-from circuitcheck.chance.budget import COLUMNS, Demand, Met, Other, PlaceLight, Setup
+from circuitcheck.chance.budget import COLUMNS, Block, Demand, Met, Other, PlaceLight, Setup
 from circuitcheck.model.duration import in_seconds
 from circuitcheck.model.light import FULL_SUN, PHASES, Cycle
 from circuitcheck.model.parts.sensor import Need
@@ -13,6 +14,8 @@ from circuitcheck.report.lines import Line, Piece, Style, line, safe, shortened,
 
 COLUMN, LABEL = 7, 34
 NARROW = 60
+MOST_ALIKE = 2
+"""How many blocks of a kind in a row get a line each."""
 LEGEND = "+2: it can, with 2 levels to spare; −3: 3 levels short; ×: not with that block above; rain and storm by day"
 WHEN = {"day": "by day", "rain": "in rain", "storm": "in a storm", "night": "at night"}
 
@@ -24,6 +27,9 @@ def light_lines(found: PlaceLight, cycle: Cycle, width: int) -> Iterator[Line]:
         yield line("  no cells that could change are at this place")
     for setup in found.setups:
         yield from _setup_lines(setup, cycle, width)
+    if found.dim_left_out:
+        dim = "lamps too dim to decide anything here are left out: together, too many parts give light"
+        yield from wrapped(dim, width, "  ", style=Style.DOUBT)
     if found.left_out:
         yield line(f"  … and {found.left_out} further states of its parts")
     if found.others and found.setups[0].met:
@@ -33,16 +39,27 @@ def light_lines(found: PlaceLight, cycle: Cycle, width: int) -> Iterator[Line]:
     yield line()
 
 
+def _together(blocks: Iterable[Block]) -> Iterator[tuple[str, Sequence[int]]]:
+    """Blocks, with more than two of a kind that follow one another told as one, by the light behind the last."""
+    for thing, several in groupby(blocks, lambda block: block.thing):
+        alike = list(several)
+        if len(alike) > MOST_ALIKE:
+            yield f"{len(alike)} {thing}", alike[-1].levels
+        else:
+            yield from ((thing, block.levels) for block in alike)
+
+
 def _setup_lines(setup: Setup, cycle: Cycle, width: int) -> Iterator[Line]:
     if setup.parts:
         yield from wrapped(f"while {_state(setup)}", width, "  ", "    ", Style.STRONG)
     column = COLUMN if width >= NARROW else COLUMN - 1
     label = max(min(LABEL, width - 5 - column * len(COLUMNS)), 10)
     yield line(Piece("    " + " " * label + "".join(f"{name:>{column}}" for name, _ in COLUMNS), Style.FAINT))
-    for ray in setup.rays:
-        # A lamp that is off lights nothing on its way.
-        for block in ray.blocks if any(ray.blocks[0].levels) else ray.blocks[:1]:
-            yield line(f"    {shortened(block.thing, label):<{label}}", _numbers(block.levels, column))
+    # A lamp that is off lights nothing on any of its ways.
+    lit = [ray.blocks if any(ray.blocks[0].levels) else ray.blocks[:1] for ray in setup.rays]
+    for blocks in dict.fromkeys(lit):
+        for thing, levels in _together(blocks):
+            yield line(f"    {shortened(thing, label):<{label}}", _numbers(levels, column))
     if len(setup.rays) > 1:
         yield line(f"    {shortened('the brightest', label):<{label}}", _numbers(setup.light, column))
     for phase, levels in setup.changing.items():

@@ -10,10 +10,12 @@ import random
 
 import pytest
 
+from circuitcheck.chance.budget import budgets
 from circuitcheck.chance.margins import margins
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.start import starts
 from circuitcheck.language.load import load_text
+from circuitcheck.report.light import light_lines
 from circuitcheck.report.lightmap import layer_light, levels_of, map_data, map_lines, margin_lines
 from circuitcheck.report.lines import plain
 
@@ -194,7 +196,7 @@ def test_every_level_of_drawings_at_random_is_as_it_is_reckoned_plainly() -> Non
 def nearest(layers: Layers, names: str, head: str = "") -> dict[tuple[str, str], tuple[str, int]]:
     """For each thing that cells can do at a place: under which sky it is decided most narrowly, and by how much."""
     circuit, _ = drawn_of(*layers, names=names, head=head)
-    return {(each.place, each.words): (each.sky, each.to_spare) for each in margins(circuit)}
+    return {(each.place, each.words): (each.sky, each.to_spare) for each in margins(budgets(circuit))}
 
 
 def of_a_pit(*lids: str) -> tuple[Layers, str]:
@@ -248,14 +250,14 @@ def test_a_lamp_that_may_be_lit_is_looked_at_both_ways(column: int, lit: bool, t
     bare = "." * (column - 2)
     names = f"moss 2 1 1, bell 2 1 {column}, rope 2 1 {column + 1}"
     circuit, _ = drawn_of("S" * (column + 1), f"m{bare}Oa", f"~.{bare}.", names=names)
-    (margin,) = margins(circuit)
+    (margin,) = margins(budgets(circuit))
     assert (margin.sky, margin.parts, margin.to_spare) == ("night", (("bell", lit),), to_spare)
 
 
 def test_only_cells_that_can_do_it_are_named_where_cells_share_a_place() -> None:
     """Two cells in the same light: one withers, and the other may be grown over."""
     circuit, _ = drawn_of("SSSS/SmgS/SSSS", "SSSS/S~~S/SSSS", names="moss 1 2 2, fern 1 2 3")
-    for margin in margins(circuit):
+    for margin in margins(budgets(circuit)):
         assert (
             margin.cells
             == {"wither": ("moss",), "be grown over": ("fern",), "grow over others": ("moss",)}[margin.words]
@@ -266,14 +268,65 @@ def test_what_the_block_above_forbids_is_not_said_to_be_met() -> None:
     """Rule X2: a cell right below leaves never withers, though it gets 3 by day, since leaves hold nothing back."""
     layers, names = of_a_pit(*"%%%~~~")
     circuit, _ = drawn_of(*layers, names=names)
-    assert all(margin.to_spare < 0 for margin in margins(circuit))
+    assert all(margin.to_spare < 0 for margin in margins(budgets(circuit)))
 
 
 def test_margins_come_with_the_narrowest_first_and_in_words() -> None:
     circuit, _ = drawn_of(*of_a_pit("~", "~", "%")[0], names="moss 1 2 2")
-    told = plain(margin_lines(margins(circuit), 100))
+    told = plain(margin_lines(margins(budgets(circuit)), 100))
     assert "0 to spare  moss can wither in a storm" in told
     several, _ = drawn_of("gg..m", "....~", names="moss 1 1 5")
-    widths = [each.to_spare if each.to_spare >= 0 else -each.to_spare - 1 for each in margins(several)]
+    widths = [each.to_spare if each.to_spare >= 0 else -each.to_spare - 1 for each in margins(budgets(several))]
     assert widths == sorted(widths)
     assert len(widths) >= 3
+
+
+# The table of a place, of a drawing with all its light
+
+FAR = ("SSSSSSSSSSSSS/SSSSSSSSSSSSS", "mm.........../.........Oa..", "~~.........../.............")
+
+
+def test_a_lit_lamp_that_decides_nothing_is_in_the_table_all_the_same() -> None:
+    """Rules G1, G2: 15 less one up, nine or eight aside and three for the water; by day the sky's 15 less 3."""
+    circuit, _ = drawn_of(*FAR, names="moss 2 1 1, fern 2 1 2, bell 2 2 10, rope 2 2 11")
+    lights = {
+        met.demand.row: {setup.parts: setup.light for setup in place.setups}
+        for place in budgets(circuit)
+        for met in place.setups[0].met
+    }
+    dark, lit = ((("bell", False),), (("bell", True),))
+    assert lights["moss"] == {dark: (12, 9, 7, 1), lit: (12, 9, 7, 2)}
+    assert lights["fern"] == {dark: (12, 9, 7, 1), lit: (12, 9, 7, 3)}
+
+
+def test_the_table_the_margins_and_the_map_tell_the_same_light_at_night() -> None:
+    """On random drawings with lamps lit from the start; maps and tables go different ways to it."""
+    chance = random.Random(8)
+    met = 0
+    for _ in range(40):
+        floor = "".join(chance.choice("mm.O*") for _ in range(9))
+        above = "".join(chance.choice("..~%") if letter == "m" else "." for letter in floor)
+        circuit, drawing = drawn_of("S" * 9, floor, above)
+        found = layer_light(circuit, drawing, 3, frozenset())
+        for place in budgets(circuit):
+            _, layer, row, column = place.place.name.split("_")
+            assert (layer, row) == ("3", "1")
+            dark = next(each for each in place.setups if not any(on for _, on in each.parts))
+            assert found.at_night[0][int(column) - 1] == dark.light[3]
+            assert found.by_day[0][int(column) - 1] == dark.light[0]
+            met += 1
+    assert met > 40
+
+
+def test_where_too_many_dim_lamps_give_light_it_is_said_that_they_are_left_out() -> None:
+    """Rules G1, G2: lamps 11 or 13 aside give 15 - 1 - 11 = 3 or 1; from 4 on, cells may be grown over (X3)."""
+    lamps = [
+        ["O" if row + column in (11, 13) else "a" if row + column == 12 else "." for column in range(14)]
+        for row in range(6)
+    ]
+    lamps[0][0] = "g"
+    circuit, _ = drawn_of("/".join(["S" * 14] * 6), "/".join(map("".join, lamps)), "/".join(["." * 14] * 6))
+    (place,) = budgets(circuit)
+    assert place.dim_left_out
+    assert "left out" in plain(light_lines(place, circuit.cycle, 100))
+    assert not any(each.dim_left_out for each in budgets(drawn_of(*FAR)[0]))
