@@ -39,7 +39,7 @@ def stages(drawing: Drawing, rules: RuleSet, starts: Mapping[str, int]) -> tuple
 
     def turn(place: At) -> tuple[int, int, str, At]:
         thing = drawing.things[place]
-        feeds = lit & set(reached.get(place, ()))
+        feeds = thing.word == "dust" and lit & set(reached.get(place, ()))
         return (turn_of(thing), 0 if feeds else 1, thing.called, place)
 
     return tuple(Stage(layer, tuple(sorted(places, key=turn))) for layer, places in sorted(by_layer.items()))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import groupby
+from itertools import groupby, pairwise
 from typing import Any
 
 from circuitcheck.model.circuit import Circuit
@@ -11,7 +11,7 @@ from circuitcheck.model.drawing import At, Drawing, Thing, said
 from circuitcheck.plans.building import Built, Checkpoint
 from circuitcheck.plans.changes import Changed
 from circuitcheck.plans.hearing import Listener
-from circuitcheck.plans.staging import bill, turn_of
+from circuitcheck.plans.staging import Stage, bill, turn_of
 from circuitcheck.plans.tiling import Meddling, Offset
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.report.sheet import described, numbered, sheet_lines
@@ -31,6 +31,9 @@ def plan_lines(circuit: Circuit, drawing: Drawing, built: Built, width: int) -> 
     yield from wrapped(footprint(drawing), width, "  ")
     everything = bill(drawing, tuple(drawing.things))
     yield from wrapped(f"bring in all: {_listed(everything)}", width, "  ", "    ")
+    yield from wrapped(
+        "place things of one kind row by row from the north, in a row from the west", width, "  ", "    "
+    )
     yield line()
     for checkpoint in built.checkpoints:
         yield from _stage(drawing, checkpoint, built.cut, width)
@@ -41,7 +44,7 @@ def _stage(drawing: Drawing, checkpoint: Checkpoint, cut: bool, width: int) -> I
     stage = checkpoint.stage
     yield from sheet_lines(drawing, stage.layer, width)
     yield from wrapped(f"bring: {_listed(bill(drawing, stage.places))}", width, "  ", "    ")
-    groups = _groups(drawing, stage.places)
+    groups = _groups(drawing, stage)
     if len(groups) > 1:
         yield from wrapped(safe(f"in this order: {'; '.join(groups)}"), width, "  ", "    ")
     others = [place for place in stage.places if place[0] != stage.layer]
@@ -90,15 +93,42 @@ def early_lines(built: Built, width: int) -> Iterator[Line]:
         yield from wrapped("once all is built in this order, everything stands as it starts", width, "  ")
 
 
-def _groups(drawing: Drawing, places: Sequence[At]) -> list[str]:
-    """What is placed one after the other, alike things together; torches by name, as their order can matter."""
+def _groups(drawing: Drawing, stage: Stage) -> list[str]:
+    """What is placed one after the other, alike things together, in the order in which a sheet is read.
+
+    Torches are named, as their order can matter; where some things of a kind come before others, it is said where.
+    """
+    groups: list[list[At]] = []
+    for _, alike in groupby(stage.places, key=lambda at: (drawing.things[at].called, turn_of(drawing.things[at]))):
+        for number, (before, place) in enumerate(pairwise([None, *alike])):
+            if number == 0 or (before is not None and place is not None and place < before):
+                groups.append([])
+            groups[-1] += [place] if place is not None else []
+    kinds = [drawing.things[group[0]].called for group in groups]
     found = []
-    for _, group in groupby(places, key=lambda at: (drawing.things[at].called, turn_of(drawing.things[at]))):
-        same = list(group)
-        thing = drawing.things[same[0]]
-        names = [drawing.name(at) for at in same]
-        found.append(numbered(len(same), thing.called) + (f" ({', '.join(names)})" if thing.word == "torch" else ""))
+    for number, (kind, group) in enumerate(zip(kinds, groups, strict=True)):
+        words = numbered(len(group), kind)
+        if kind == "torch":
+            words += f" ({', '.join(drawing.name(at) for at in group)})"
+        elif kind in kinds[number + 1 :]:
+            words += f" ({_where(group, stage.layer)})"
+        elif kind in kinds[:number]:
+            words = f"the other {words.removeprefix('1 ')}"
+        found.append(words)
     return found
+
+
+def _where(places: Sequence[At], layer: int) -> str:
+    """Places by row, in the order in which a sheet is read: "row 3 columns 4 to 6, row 4 column 2"."""
+    rows = []
+    for (in_layer, row), several in groupby(places, key=lambda at: at[:2]):
+        columns = [column for _, _, column in several]
+        # Numbers that follow one another are as far from their turn as each other.
+        spans = [list(span) for _, span in groupby(columns, key=lambda column: column - columns.index(column))]
+        told = " and ".join(str(span[0]) if len(span) == 1 else f"{span[0]} to {span[-1]}" for span in spans)
+        above = "" if in_layer == layer else f"layer {in_layer} "
+        rows.append(f"{above}row {row} column{'s' if len(columns) > 1 else ''} {told}")
+    return ", ".join(rows)
 
 
 def _names(names: Sequence[str]) -> str:
