@@ -48,7 +48,8 @@ def judged(claim: Claim, body: Timely, found: Response, circuit: Circuit) -> Out
         f"{words}, not {bound.words.removeprefix(bound.kind).strip()}" for bound, so, words in held if so is False
     ]
     doubt = list(_doubts(found))
-    if any(so is None for _, so, _ in held):
+    # One bound that is surely broken decides, whatever the others come to.
+    if not broken and any(so is None for _, so, _ in held):
         open_orders = f", and in {percent(found.open)} an order is open (C5)" if found.open else ""
         doubt.append(f"too close to tell: {percent(found.left_out)} of all cases were left out{open_orders}")
     detail = "; ".join(broken or [", ".join(words for _, _, words in held)])

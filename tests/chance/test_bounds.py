@@ -71,6 +71,11 @@ def test_a_bound_that_lies_within_what_is_open_is_not_decided() -> None:
     share = 100.0 * (found.distribution.within(600) + found.open / 2.0)
     claim = f"response of night to dark: {share:.7f}% within 30s\n"
     assert outcome(TWO_ROWS + claim).verdict is Verdict.UNDECIDED
+    # Beside it, a bound that is broken whatever the open orders come to decides.
+    broken = outcome(f"{TWO_ROWS}{claim.rstrip()}, median at most 1gt\n")
+    assert broken.verdict is Verdict.FAILS
+    assert "not at most 1gt" in broken.detail
+    assert "too close" not in broken.detail
 
 
 def test_a_torch_that_may_go_off_eight_times_within_the_window_is_named() -> None:
