@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from circuitcheck.engine.machine import Machine, PortFeeds, read
 from circuitcheck.model.claims import AllOf, Atom, Condition, Not, Test
@@ -61,6 +61,20 @@ def _direct(atom: Atom, device: int) -> Holds:
         Test.CHANGES: lambda now, before: now[device] != before[device],
     }
     return tests[atom.test]
+
+
+def deciding(condition: Condition, machine: Machine, now: Levels, before: Levels) -> Iterator[Atom]:
+    """The questions that make a condition hold or not: of one that asks for all, if it does not hold, those amiss."""
+    if isinstance(condition, Atom):
+        yield condition
+    elif isinstance(condition, Not):
+        yield from deciding(condition.part, machine, now, before)
+    else:
+        holds = compiled(condition, machine)(now, before)
+        all_decide = holds is isinstance(condition, AllOf)
+        for part in condition.parts:
+            if all_decide or compiled(part, machine)(now, before) is holds:
+                yield from deciding(part, machine, now, before)
 
 
 def latch_inputs(name: str, machine: Machine) -> tuple[PortFeeds, PortFeeds]:

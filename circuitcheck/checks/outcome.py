@@ -7,9 +7,23 @@ from dataclasses import dataclass, field
 from enum import Enum
 from typing import TYPE_CHECKING
 
+from circuitcheck.checks.conditions import deciding
 from circuitcheck.diagnostics import Span
+from circuitcheck.engine.machine import read
 from circuitcheck.engine.record import Recording
-from circuitcheck.model.claims import Act, Check, Claim, Expectation, atoms, conditions
+from circuitcheck.model.claims import (
+    Act,
+    Check,
+    Claim,
+    Condition,
+    Expectation,
+    Invariant,
+    Response,
+    Test,
+    Until,
+    atoms,
+    conditions,
+)
 from circuitcheck.model.rules import RuleSet
 
 if TYPE_CHECKING:
@@ -121,10 +135,40 @@ class Failure:
 
     @property
     def signals(self) -> tuple[str, ...]:
-        """The signals that what was broken speaks of."""
+        """The signals that what was broken speaks of, those that decide first."""
         broken = self.broken
         asked = (broken.condition,) if isinstance(broken, Expectation) else conditions(broken.body)
-        return tuple(dict.fromkeys(atom.name for each in asked for atom in atoms(each)))
+        return tuple(dict.fromkeys([*self.deciding, *(atom.name for each in asked for atom in atoms(each))]))
+
+    @property
+    def deciding(self) -> tuple[str, ...]:
+        """The signals that broke it: of several that were to be on together, those that were off.
+
+        Where a latch is forbidden, what is on at its inputs (rule L1). Empty where no one condition was broken.
+        """
+        condition = _broken_condition(self.broken)
+        if condition is None:
+            return ()
+        machine = self.recording.machine
+        now, before = self.recording.levels_at(self.at), self.recording.levels_at(max(self.at - 1, 0))
+        names: dict[str, None] = {}
+        for atom in deciding(condition, machine, now, before):
+            latch = machine.circuit.latches.get(atom.name) if atom.test is Test.FORBIDDEN else None
+            inputs = (*latch.set_by, *latch.reset_by) if latch is not None else ()
+            names |= dict.fromkeys([*(name for name in inputs if read(machine.probe(name), now)), atom.name])
+        return tuple(names)
+
+
+def _broken_condition(broken: Claim | Expectation) -> Condition | None:
+    """The condition that did not hold when something broke."""
+    if isinstance(broken, Expectation):
+        return broken.condition
+    body = broken.body
+    if isinstance(body, Invariant):
+        return body.condition
+    if isinstance(body, Response):
+        return body.goal
+    return body.held if isinstance(body, Until) else None
 
 
 @dataclass(frozen=True, slots=True)

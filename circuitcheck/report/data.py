@@ -8,7 +8,7 @@ from typing import Any
 from circuitcheck.about import PROGRAM, VERSION
 from circuitcheck.checks.outcome import Failure, Finding, Outcome, Proof, Race, StudyResult
 from circuitcheck.diagnostics import Diagnostic, Span
-from circuitcheck.explain.cause import sentence, why
+from circuitcheck.explain.cause import sentence
 from circuitcheck.model.claims import Act
 from circuitcheck.report import words
 from circuitcheck.report.terminal import finding_level
@@ -131,7 +131,7 @@ def _way(acts: Sequence[Act]) -> list[dict[str, Any]]:
 
 
 def _failure(failure: Failure) -> dict[str, Any]:
-    reasons = [why(failure.recording, name, failure.at) for name in failure.signals[:2]]
+    reasons = words.reasons(failure)
     return {
         "at": failure.at,
         "place": _place(failure.broken.span),

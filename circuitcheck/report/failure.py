@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from circuitcheck.checks.outcome import Failure, Outcome, Race
-from circuitcheck.explain.cause import Why, sentence, why
+from circuitcheck.explain.cause import Why, sentence
 from circuitcheck.model.claims import Claim
 from circuitcheck.model.duration import show
 from circuitcheck.report import words
 from circuitcheck.report.lines import Line, Style, line, safe, wrapped
 from circuitcheck.report.picture import picture, window
 
-MOST_SIGNALS_EXPLAINED = 2
 MOST_STEPS_SHOWN = 10
 
 
@@ -30,8 +29,7 @@ def failure_lines(outcome: Outcome, failure: Failure, width: int) -> Iterator[Li
     if outcome.starts:
         started = ", ".join(f"{safe(name)} {'on' if level else 'off'}" for name, level in outcome.starts[:6])
         yield from _row("started", f"{started} (declare a start: L5, C6)", width)
-    asked = failure.signals[:MOST_SIGNALS_EXPLAINED]
-    whys = [why(failure.recording, name, failure.at) for name in asked]
+    whys = words.reasons(failure)
     names = words.drawn(failure, whys)
     first, last = window(failure.recording, names, failure.at)
     yield line()

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 
 from circuitcheck.checks.outcome import GOOD
 from circuitcheck.examine import Traced
-from circuitcheck.explain.cause import why
 from circuitcheck.model.duration import show
 from circuitcheck.report import words
 from circuitcheck.report.account import account
@@ -21,7 +20,7 @@ def telling(traced: Traced) -> list[str]:
     failure = traced.outcome.failure
     if failure is None:
         return telling_signals(traced.recording)
-    whys = [why(failure.recording, name, failure.at) for name in failure.signals[:2]]
+    whys = words.reasons(failure)
     return words.drawn(failure, whys)
 
 

@@ -6,11 +6,12 @@ from collections.abc import Iterator
 
 from circuitcheck.checks.outcome import Failure
 from circuitcheck.engine.machine import read
-from circuitcheck.explain.cause import Why
+from circuitcheck.explain.cause import Why, why
 from circuitcheck.model import claims as model
 from circuitcheck.model.duration import show
 
 MOST_SIGNALS = 8
+MOST_EXPLAINED = 2
 
 
 def expected(failure: Failure) -> str:
@@ -137,6 +138,12 @@ def _states(failure: Failure) -> str:
     return ", ".join(f"'{name}' is {state}" for name, state in failure.latches)
 
 
+def reasons(failure: Failure) -> list[Why]:
+    """Why the first of the signals that broke it are as they are."""
+    names = failure.deciding or failure.signals
+    return [why(failure.recording, name, failure.at) for name in names[:MOST_EXPLAINED]]
+
+
 def drawn(failure: Failure, whys: list[Why]) -> list[str]:
     """The signals to draw: causes first, those asked for last, no more than fit a glance."""
     asked = list(failure.signals[:4])
@@ -148,8 +155,8 @@ def drawn(failure: Failure, whys: list[Why]) -> list[str]:
 
 
 def _causes(whys: list[Why]) -> Iterator[str]:
-    for why in whys:
-        for step in why.steps:
+    for each in whys:
+        for step in each.steps:
             yield step.part
-        for hindrance in why.hindrances:
+        for hindrance in each.hindrances:
             yield hindrance.part
