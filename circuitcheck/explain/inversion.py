@@ -10,7 +10,7 @@ from circuitcheck.engine.machine import Machine
 from circuitcheck.explain.function import Function, TooLarge, function, inputs_of
 from circuitcheck.explain.ways import Spans, Ways, ways, without_joins
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.dust import Dust
+from circuitcheck.model.parts.dust import Dust, Run
 from circuitcheck.model.parts.lamp import Lamp
 from circuitcheck.model.parts.torch import DELAY, Torch
 
@@ -104,7 +104,7 @@ def relation(table: Function, name: str) -> Relation:
 def turns(machine: Machine, output: str) -> tuple[Turn, ...]:
     """The cheapest ways to have the inverse of an output, each tried out on its settled function, cheapest first."""
     circuit = machine.circuit
-    tapped = _tapped(circuit, output)
+    tapped = _tapped(machine, output)
     wanted = function(machine, tapped)
     inverse = wanted.inverse() if isinstance(wanted, Function) else None
     found = [turn for turn, signal in _candidates(circuit, tapped, output) if _fits(machine, signal, inverse)]
@@ -114,14 +114,18 @@ def turns(machine: Machine, output: str) -> tuple[Turn, ...]:
     return tuple(sorted(dict.fromkeys(found), key=lambda turn: (turn.parts, turn.lag or 0))[:4])
 
 
-def _tapped(circuit: Circuit, output: str) -> str:
-    """The part whose signal a lamp or line shows, if it has one source only."""
+def _tapped(machine: Machine, output: str) -> str:
+    """The part whose signal a lamp or line shows, if nothing else gives to it, lines that are joined to it included."""
     name = output
-    for _ in range(len(circuit.by_name)):
-        part = circuit.by_name[name]
-        if not (isinstance(part, Lamp | Dust) and len(part.feeds) == 1):
+    for _ in range(len(machine.circuit.by_name)):
+        part = machine.circuit.by_name[name]
+        if isinstance(part, Lamp) and len(part.feeds) == 1:
+            name = part.feeds[0]
+        elif isinstance(part, Dust | Run) and len(machine.probe(name)) == 1:
+            ((device, _),) = machine.probe(name)
+            name = machine.names[device]
+        else:
             return name
-        name = part.feeds[0]
     return name
 
 

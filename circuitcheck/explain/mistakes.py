@@ -34,6 +34,8 @@ class Mistake:
     words: str
     weight: int
     circuit: Circuit
+    left_out: str = ""
+    """The part that is not there, or does nothing where it stands: whoever looks at it does not see it on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +46,8 @@ class Question:
     at: int
     if_on: tuple[str, ...]
     if_off: tuple[str, ...]
+    """A part that is not there counts as off."""
+    may_be_missing: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +98,7 @@ def _left_out(circuit: Circuit, part: Part, feeding: set[str]) -> Iterator[Mista
     turned = isinstance(part, Repeater | Comparator)
     words = f"the {part.word} '{part.name}' is missing{', or turned round' if turned else ''}"
     without = tuple(each if each is part else each.rewired(part.name, None) for each in circuit.parts)
-    yield Mistake(words, 5, replace(circuit, parts=without))
+    yield Mistake(words, 5, replace(circuit, parts=without), part.name)
 
 
 def _sources(circuit: Circuit) -> set[str]:
@@ -170,11 +174,12 @@ def _question(circuit: Circuit, fitting: Sequence[tuple[Mistake, Machine, list[T
             continue
         on: list[str] = []
         off: list[str] = []
+        missing = any(mistake.left_out == name for mistake, _, _ in fitting[:MOST_TOLD])
         for mistake, machine, tracks in fitting[:MOST_TOLD]:
-            lit = {read(machine.probe(name), track.moment.levels) > 0 for track in tracks}
+            lit = {name != mistake.left_out and read(machine.probe(name), track.moment.levels) > 0 for track in tracks}
             on += [mistake.words] if True in lit else []
             off += [mistake.words] if False in lit else []
         apart = min(len(set(on) - set(off)), len(set(off) - set(on)))
         if apart > most:
-            best, most = Question(name, at, tuple(on), tuple(off)), apart
+            best, most = Question(name, at, tuple(on), tuple(off), missing), apart
     return best

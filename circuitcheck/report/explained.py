@@ -219,7 +219,8 @@ def diagnosis_lines(found: Diagnosis, width: int) -> Iterator[Line]:
         numbers = {mistake.words: number for number, mistake in enumerate(found.fitting, 1)}
         on, off = (", ".join(str(numbers[words]) for words in group) for group in (asked.if_on, asked.if_off))
         yield line()
-        text = f"Look next at {_name(asked.signal)} at {show(asked.at)}: if it is on, {on}; if it is off, {off}."
+        is_off = "is off, or not there" if asked.may_be_missing else "is off"
+        text = f"Look next at {_name(asked.signal)} at {show(asked.at)}: if it is on, {on}; if it {is_off}, {off}."
         yield from wrapped(text, width, "")
 
 

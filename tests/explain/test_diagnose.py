@@ -13,6 +13,8 @@ from circuitcheck.engine.machine import Machine
 from circuitcheck.examine import opened_with
 from circuitcheck.explain.inversion import Relation, inversion
 from circuitcheck.explain.mistakes import Diagnosis, diagnose
+from circuitcheck.report.explained import diagnosis_lines
+from circuitcheck.report.lines import plain
 
 from .trying import SLUICE, text_of
 
@@ -141,17 +143,29 @@ def test_the_question_splits_what_fits_as_the_simulation_answers_it(circuit: str
     assert asked.if_on
     assert asked.if_off
     assert asked.at == 120
-    by_words = {mistake.words: mistake.circuit for mistake in found.fitting}
+    by_words = {mistake.words: mistake for mistake in found.fitting}
     assert set(asked.if_on) | set(asked.if_off) == set(list(by_words)[:12])
     assert not set(asked.if_on) & set(asked.if_off)
     for words in (*asked.if_on, *asked.if_off):
-        run = Simulation(by_words[words])
+        run = Simulation(by_words[words].circuit)
         for at, action in DONE[circuit]:
             name, verb = action.split()
             run.run(at - 1 - run.now)
             run.work(name, verb)
         run.run(120 - run.now)
-        assert run.is_on(asked.signal) is (words in asked.if_on)
+        is_there = by_words[words].left_out != asked.signal
+        assert (is_there and run.is_on(asked.signal)) is (words in asked.if_on)
+    assert asked.may_be_missing is any(mistake.left_out == asked.signal for mistake in found.fitting[:12])
+
+
+def test_nobody_is_told_to_see_a_part_on_that_is_missing(tmp_path: Path) -> None:
+    """R2: with the first missing both stay off; with the second missing the first is on, and no second is there."""
+    path = tmp_path / "row.circuit"
+    path.write_text("lever rope\nrepeater one from rope\nrepeater two from one\nlamp bell from two\n")
+    seen = opened_with(path, ["at 1t rope on", "at 100t expect bell off"]).study
+    assert seen is not None
+    text = plain(diagnosis_lines(diagnose(seen.circuit, seen.checks[0]), 100))
+    assert "Look next at 'one' at 100t: if it is on, 2; if it is off, or not there, 1." in " ".join(text.split())
 
 
 def test_something_no_single_mistake_explains_fits_nothing(tmp_path: Path) -> None:

@@ -104,6 +104,14 @@ def test_every_turn_gives_the_inverse_when_it_is_built(drawn: Drawn) -> None:
         assert truth(built, levers, "probe") == [not value for value in before], turn.words
 
 
+def test_a_line_that_other_lines_give_to_as_well_is_not_turned_round_as_if_it_had_one_source() -> None:
+    """P2: power runs both ways between lines that are joined, so that both levers light all three of them."""
+    lines = ("lever pond", "lever race", "dust first from pond", "torch dry from pond", "dust second from race, first")
+    machine = machine_of(*lines, "dust third from first")
+    (turn,) = turns(machine, "third")
+    assert turn.words == "add a torch on a block behind 'third'"
+
+
 EXAMPLES = {
     Relation.SAME: (("repeater out from pond",), "pond"),
     Relation.INVERTED: (("torch out from pond",), "pond"),
