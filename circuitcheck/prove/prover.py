@@ -21,7 +21,7 @@ from circuitcheck.checks.run import GivenUp, Notebook, run_check
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.orders import TooManyOrders
-from circuitcheck.engine.start import TooManyStarts, starts
+from circuitcheck.engine.start import Start, TooManyStarts, starts
 from circuitcheck.engine.step import TooManyStates
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import (
@@ -37,6 +37,7 @@ from circuitcheck.model.claims import (
     atoms,
     conditions,
 )
+from circuitcheck.model.parts.latch import Latch
 from circuitcheck.model.parts.torch import Torch
 from circuitcheck.model.rules import NO_BURN_OUT
 from circuitcheck.prove import solver
@@ -61,6 +62,8 @@ USUAL_MEMORY = 4 << 30
 """How many bytes the process may hold while it explores."""
 BURNT_BEFORE = "a torch may burn out before (T4), and what comes after that was not looked at"
 UNTIL_BURNT = "as long as no torch burns out (T4); what was tried after that did not bring it about either"
+MOST_STARTS_PROVED = 8
+"""From how many starts a claim is looked at one by one."""
 AFTERWARDS = 16
 """How many gt are shown after the gt from which something can't be brought about any more."""
 
@@ -112,7 +115,26 @@ class Prover:
             words = tuple(each.words for each in self._study.assumptions)
             proof = replace(outcome.proof, assumptions=words, seconds=time.perf_counter() - begun)
             outcome = replace(outcome, proof=proof)
-        return outcome
+        return self.over_starts(claim, outcome)
+
+    def over_starts(self, claim: Claim, outcome: Outcome) -> Outcome:
+        """The verdict on a claim that a way breaks from one start only: it fails if some way breaks it from each."""
+        if outcome.verdict is not Verdict.OPEN_START:
+            return outcome
+        ways = starts(self.machine)
+        if len(ways) > MOST_STARTS_PROVED or not all(self._fails_from(start, claim) for start in ways):
+            return outcome
+        return replace(outcome, verdict=Verdict.FAILS, starts=())
+
+    def _fails_from(self, start: Start, claim: Claim) -> bool:
+        levels = dict(start.tried)
+        parts = tuple(
+            replace(part, start=levels[part.name]) if part.name in levels and not isinstance(part, Latch) else part
+            for part in self._study.circuit.parts
+        )
+        study = self._study._replace(circuit=replace(self._study.circuit, parts=parts))
+        verdict = Prover(study, self._limits, leaning=False, grown=self._grown).prove(claim).verdict
+        return verdict in (Verdict.FAILS, Verdict.RACE)
 
     def _judged(self, claim: Claim) -> Outcome:
         if isinstance(claim.body, Possible):

@@ -25,6 +25,8 @@ def judged(study: Study, states: int, begins: Callable[[str], None] = lambda tit
         if outcomes[place].verdict in UNSETTLED:
             begins(claim.title)
             outcomes[place] = _together(outcomes[place], prover.prove(claim), claim)
+        elif outcomes[place].verdict is Verdict.OPEN_START:
+            outcomes[place] = prover.over_starts(claim, outcomes[place])
     return replace(result, outcomes=tuple(outcomes))
 
 

@@ -125,7 +125,8 @@ def test_a_long_claim_that_breaks_soon_is_not_run_to_its_end(monkeypatch: pytest
 
     monkeypatch.setattr("circuitcheck.checks.run.run_game_tick", counted)
     text = 'lever ready\ntorch weir from weir\nalways "a day" when not weir then ready stable for 86400s\n'
-    assert proved(text).verdict is Verdict.OPEN_START
+    # It flutters from either start, and is broken from each.
+    assert proved(text).verdict is Verdict.FAILS
     assert len(ticks) < 20_000
     ticks.clear()
     assert proved(text.replace("from weir\n", "from weir starts on\n")).verdict is Verdict.FAILS
