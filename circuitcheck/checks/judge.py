@@ -65,7 +65,16 @@ class Trial:
     """The first way the run can go; None where it was given up."""
     ends: int
     """How many different ends the open orders and starts lead to."""
+    starts: int
+    """In how many ways it can start (rule C6)."""
+    open_parts: tuple[str, ...]
+    """The parts of which the start is open."""
     findings: tuple[Finding, ...]
+
+    @property
+    def shown(self) -> Recording | None:
+        """The run to show: one that breaks what was expected, if one does."""
+        return self.recording if self.outcome.failure is None else self.outcome.failure.recording
 
 
 def try_out(study: Study) -> Trial:
@@ -76,12 +85,13 @@ def try_out(study: Study) -> Trial:
     try:
         all_starts = starts(machine)
     except TooManyStarts as many:
-        return Trial(_undecided(check, _many_starts(many)), None, 0, ())
+        return Trial(_undecided(check, _many_starts(many)), None, 0, 0, many.names, ())
     found.open_start(all_starts)
     run = _run(machine, all_starts, check, (), found)
     recording = replay(run, run.tracks[0], run.until) if run.tracks else None
     ends = len({bytes(track.moment.levels) for track in run.tracks})
-    return Trial(_judge_check(run), recording, ends, found.all())
+    open_parts = tuple(name for name, _ in all_starts[0].tried)
+    return Trial(_judge_check(run), recording, ends, len(all_starts), open_parts, found.all())
 
 
 def _many_starts(many: TooManyStarts) -> str:

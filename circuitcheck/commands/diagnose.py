@@ -37,6 +37,9 @@ def run(options: argparse.Namespace) -> int:
     if common.mistakes(seen, options):
         return 2
     assert seen.study is not None
-    diagnosis = diagnose(seen.study.circuit, seen.study.checks[0])
+    (check,) = seen.study.checks
+    if not check.expectations and not check.throughout:
+        raise examine.Refused("nothing is said of what is seen: add for example 'open off'")
+    diagnosis = diagnose(seen.study.circuit, check)
     common.show(diagnosis_lines(diagnosis, common.width(options)))
     return 0

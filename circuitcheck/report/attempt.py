@@ -9,7 +9,8 @@ from circuitcheck.engine.record import Recording
 from circuitcheck.model.parts.lamp import Lamp
 from circuitcheck.model.parts.latch import Latch
 from circuitcheck.model.parts.sensor import Cell
-from circuitcheck.report.lines import Line, Piece, Style, line, safe
+from circuitcheck.report import words
+from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.report.picture import picture
 from circuitcheck.report.terminal import diagnostic_lines, finding_lines, outcome_lines
 from circuitcheck.verify import Attempt
@@ -30,9 +31,8 @@ def attempt_lines(tried: Attempt, names: Sequence[str], width: int) -> Iterator[
         shown = names or telling_signals(trial.recording)
         yield from picture(trial.recording, shown, 0, trial.recording.until, width)
         yield line()
-    if trial.ends > 1:
-        text = f"  one of {trial.ends} ends that open orders or starts lead to"
-        yield line(Piece(text, Style.DOUBT))
+        for text in words.left_open(trial, trial.recording):
+            yield from wrapped(text, width, "  ", style=Style.DOUBT)
     if trial.outcome.verdict not in GOOD:
         yield from outcome_lines(trial.outcome, width)
     yield from finding_lines(trial.findings, width)

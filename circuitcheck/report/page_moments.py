@@ -21,6 +21,7 @@ from circuitcheck.model.claims import Check, Study, atoms, conditions
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.duration import show
 from circuitcheck.model.parts.latch import Latch
+from circuitcheck.report import words
 from circuitcheck.report.account import account
 from circuitcheck.report.lines import Style, plain
 from circuitcheck.report.page_markup import add, behind, data, name_of, picture
@@ -170,9 +171,8 @@ def _runs(runs: Iterable[tuple[Ran, Recording]]) -> Iterator[_Shown]:
     """The runs of checks, as many moments of each as can be chosen."""
     for ran, recording in runs:
         moments = list(islice(_moments(recording), MOST_MOMENTS + 1))
-        notes = []
-        if ran.trial.ends > 1:
-            notes.append(f"One of {ran.trial.ends} ends that open orders or starts lead to.")
+        notes: list[str] = []
+        notes += map(words.sentence, words.left_open(ran.trial, recording))
         if len(moments) > MOST_MOMENTS:
             notes.append(f"Only the first {MOST_MOMENTS} moments can be chosen.")
         yield _Shown(ran.title, recording.start, moments[:MOST_MOMENTS], notes)
@@ -233,7 +233,7 @@ def sheets(parent: Element, found: Sequence[Scene], covers: Covers) -> None:
 
 def _scene(parent: Element, scene: Scene, number: int, covers: Covers) -> None:
     levels = _Levels(scene)
-    shown = [(ran, ran.recording) for ran in scene.runs]
+    shown = [(ran, ran.trial.shown) for ran in scene.runs]
     recorded = [(ran, each) for ran, each in shown if each is not None and each.machine.names == levels.machine.names]
     given_up = [f"'{ran.title}' can't be shown: {ran.trial.outcome.detail}" for ran, each in shown if each is None]
     for why in [*scene.notes, *given_up]:

@@ -19,6 +19,7 @@ from circuitcheck.examine import Traced
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom, Check, Study, Timely
 from circuitcheck.model.duration import show
+from circuitcheck.report import words
 from circuitcheck.report.curve import curve_svg
 from circuitcheck.report.drawing import LONGEST_PICTURE, TooManyParts, graph_svg, run_svg
 from circuitcheck.report.light import LEGEND, light_lines
@@ -48,12 +49,6 @@ class Ran(NamedTuple):
     def title(self) -> str:
         """What tells the check from all others of its file."""
         return full_title(self.study.label, self.check.title)
-
-    @property
-    def recording(self) -> Recording | None:
-        """The run to show: one that breaks it, if one does. None where it was given up."""
-        failure = self.trial.outcome.failure
-        return self.trial.recording if failure is None else failure.recording
 
 
 def run_of(study: Study, check: Check) -> Ran:
@@ -89,11 +84,11 @@ def _run(parent: Element, ran: Ran, number: int) -> None:
     heading = add(figure, "h3", attributes={"id": f"run-{number}"})
     behind(word_of(heading, ran.trial.outcome.verdict), " ")
     name_of(heading, ran.title)
-    recording = ran.recording
+    recording = ran.trial.shown
     if recording is None:
         add(figure, "p", f"It can't be drawn: {ran.trial.outcome.detail}", {"class": "note"})
         return
-    traced = Traced(ran.title, ran.trial.outcome, recording, ran.trial.ends)
+    traced = Traced(ran.title, ran.trial, recording)
     names = telling(traced)
     for note in _notes(ran, recording, names):
         add(figure, "p", note, {"class": "note"})
@@ -109,8 +104,7 @@ def _run(parent: Element, ran: Ran, number: int) -> None:
 
 
 def _notes(ran: Ran, recording: Recording, names: Sequence[str]) -> Iterator[str]:
-    if ran.trial.ends > 1:
-        yield f"One of {ran.trial.ends} ends that open orders or starts lead to (C5, L5)."
+    yield from map(words.sentence, words.left_open(ran.trial, recording))
     if recording.until > LONGEST_PICTURE:
         yield f"Drawn to {show(LONGEST_PICTURE)} of {show(recording.until)}."
     if len(names) > MOST_SIGNALS:

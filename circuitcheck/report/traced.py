@@ -17,7 +17,7 @@ from circuitcheck.report.terminal import outcome_lines
 
 def telling(traced: Traced) -> list[str]:
     """The signals that matter: those of a failing expectation and its causes, else inputs and outputs."""
-    failure = traced.outcome.failure
+    failure = traced.trial.outcome.failure
     if failure is None:
         return telling_signals(traced.recording)
     whys = words.reasons(failure)
@@ -28,22 +28,20 @@ def heading(traced: Traced, width: int) -> Iterator[Line]:
     """Which run this is, and whether it is the only way it can go."""
     title = f"{safe(traced.title)}, to {show(traced.recording.until)}"
     yield from wrapped(title, width, "", "  ", Style.STRONG)
-    if traced.ends > 1:
-        yield from wrapped(
-            f"one of {traced.ends} ends that open orders or starts lead to", width, "  ", style=Style.DOUBT
-        )
+    for text in words.left_open(traced.trial, traced.recording):
+        yield from wrapped(text, width, "  ", style=Style.DOUBT)
 
 
 def traced_lines(traced: Traced, names: Sequence[str], as_account: bool, only: bool, width: int) -> Iterator[Line]:
     """The run as a picture or as an account; an account tells of all parts unless `only` the named ones are wanted."""
     yield from heading(traced, width)
-    if traced.outcome.verdict not in GOOD and traced.outcome.failure is not None and not as_account:
-        yield from (row for row in list(outcome_lines(traced.outcome, width))[:3])
+    if traced.trial.outcome.verdict not in GOOD and traced.trial.outcome.failure is not None and not as_account:
+        yield from (row for row in list(outcome_lines(traced.trial.outcome, width))[:3])
     yield line()
     if as_account:
         yield from account(traced.recording, names if only else (), width)
     else:
-        failure = traced.outcome.failure
+        failure = traced.trial.outcome.failure
         mark = failure.at if failure is not None else None
         yield from picture(traced.recording, names, 0, traced.recording.until, width, mark)
     yield line()

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from circuitcheck.checks.judge import Trial
 from circuitcheck.checks.outcome import Failure
 from circuitcheck.engine.machine import read
+from circuitcheck.engine.record import Recording
 from circuitcheck.explain.cause import Why, why
 from circuitcheck.model import claims as model
 from circuitcheck.model.duration import show
 
 MOST_SIGNALS = 8
 MOST_EXPLAINED = 2
+MOST_STARTING = 4
 
 
 def expected(failure: Failure) -> str:
@@ -136,6 +139,23 @@ def _state(failure: Failure, name: str) -> str:
 
 def _states(failure: Failure) -> str:
     return ", ".join(f"'{name}' is {state}" for name, state in failure.latches)
+
+
+def left_open(trial: Trial, recording: Recording) -> Iterator[str]:
+    """That the run of a trial is but one way in which it can go, if it is (rules C5, C6)."""
+    if trial.starts > 1:
+        names = trial.open_parts[:MOST_STARTING]
+        levels = dict(zip(recording.machine.names, recording.start, strict=True))
+        told = ", ".join(f"{name} {'on' if levels[name] else 'off'}" for name in names)
+        more = ", …" if len(trial.open_parts) > len(names) else ""
+        yield f"it can start in {trial.starts} ways (C6): this run starts with {told}{more}"
+    if trial.ends > 1:
+        yield f"one of {trial.ends} ends that open orders or starts lead to (C5)"
+
+
+def sentence(text: str) -> str:
+    """A remark as a sentence of its own."""
+    return f"{text[0].upper()}{text[1:]}."
 
 
 def reasons(failure: Failure) -> list[Why]:

@@ -227,6 +227,25 @@ def test_try_shows_the_signals_that_are_named() -> None:
     assert [row.split()[0] for row in told(run).splitlines() if "·" in row] == ["opening", "water"]
 
 
+OPEN_START = (
+    "lever rope\nlever chain\nlatch gate set rope reset chain\nlamp open from gate\n"
+    'check "pull"\n  at 10t rope on\n  by 20t expect open\nend\n'
+)
+
+
+def test_no_start_is_picked_in_silence_be_it_tried_traced_or_put_on_a_page(tmp_path: Path) -> None:
+    """C6, L1: nothing sets or resets it, so it starts with either side on; the check holds from both."""
+    (path,) = write(tmp_path, mill=OPEN_START)
+    says = "it can start in 2 ways (C6): this run starts with"
+    for words in (["try", path, "at 10t rope on", "until 20t"], ["trace", path]):
+        assert says in " ".join(told(call(*words)).split())
+        one = OPEN_START.replace("reset chain", "reset chain starts set")
+        assert says not in " ".join(told(call(words[0], *write(tmp_path, one=one), *words[2:])).split())
+    page = tmp_path / "page.html"
+    assert call("report", path, "-o", str(page)).returncode == 0
+    assert says[1:] in page.read_text(encoding="utf-8")
+
+
 def test_try_names_the_nearest_signal_to_one_that_is_none() -> None:
     run = call("try", SLUICE, "until 20t", "--show", "openning")
     assert run.returncode == 2
