@@ -99,6 +99,8 @@ class Proof:
     """What the world does on a shortest way that breaks it; of what is always possible, to where it takes longest."""
     back: tuple[Act, ...] = ()
     """Of what is always possible: what brings it about from there, from gt 0 on."""
+    back_from: int = 0
+    """The gt, counted as those of `way` are, that gt 0 of `back` is; the gt before is the one `within` counts from."""
     seconds: float = 0.0
 
 

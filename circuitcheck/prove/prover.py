@@ -260,7 +260,8 @@ class Prover:
                 continue
             proof = Proof(reach.states, reach.depth, not reach.limit, limit=reach.limit, within=reach.farthest)
             if reach.possible:
-                proof = replace(proof, way=_acts(reach.way or []), back=_acts(reach.back or []))
+                there = reach.way or []
+                proof = replace(proof, way=_acts(there), back=_acts(reach.back or []), back_from=len(there))
                 return self._proved(claim, proof, triggered=True)
             if planner is uncut and reach.way is not None:
                 way = _acts(reach.way)

@@ -120,6 +120,7 @@ def _proof(proof: Proof) -> dict[str, Any]:
         "burn_outs_open": list(proof.burn_outs_open),
         "way": _way(proof.way),
         "back": _way(proof.back),
+        "back_from": proof.back_from,
         "burn_outs": [
             {"torch": each.torch, "span": each.span, "at": each.at, "way": _way(each.acts)} for each in proof.burn_outs
         ],

@@ -104,7 +104,7 @@ def fact_lines(outcomes: Iterable[Outcome], ticking: Ticking, width: int) -> Ite
         elif proof.within:
             yield from wrapped(f"in {show(proof.within)} at the latest, whatever order is unknown", width, INDENT)
             there = f"it takes longest after: {safe(writing.way(proof.way))}"
-            back = f"then: {safe(writing.way(proof.back))}"
+            back = f"then: {safe(writing.way(proof.back, proof.back_from))}"
             yield from wrapped(f"{there}; {back}", width, INDENT)
     yield from _ticking(ticking, width)
     yield line()

@@ -107,9 +107,9 @@ def _acts(acts: Iterable[model.Act]) -> list[str]:
     return [f"  at {show(at)} {', '.join(done)}" for at, done in by_time.items()]
 
 
-def way(acts: Sequence[model.Act], most: int = 8) -> str:
-    """A way in one line: what is done when."""
+def way(acts: Sequence[model.Act], since: int = 0, most: int = 8) -> str:
+    """A way in one line: what is done when, counted from a gt."""
     if not acts:
         return "nothing is done"
-    shown = [f"{action(act)} at {show(act.at)}" for act in acts[:most]]
+    shown = [f"{action(act)} at {show(since + act.at)}" for act in acts[:most]]
     return ", ".join(shown) + (f", and {len(acts) - most} more" if len(acts) > most else "")
