@@ -25,8 +25,8 @@ def add(commands: Any) -> None:
 def run(options: argparse.Namespace) -> int:
     """Writes what is asked for."""
     from circuitcheck import examine
-    from circuitcheck.report.drawing import TooManyParts, graph_svg
     from circuitcheck.report.files import write_whole
+    from circuitcheck.report.graph_picture import TooManyParts, graph_svg
     from circuitcheck.report.graphs import dot, graphml
 
     opened = examine.opened(options.path, options.define, options.root)

@@ -21,7 +21,8 @@ from circuitcheck.model.claims import Atom, Check, Study, Timely
 from circuitcheck.model.duration import show
 from circuitcheck.report import words
 from circuitcheck.report.curve import curve_svg
-from circuitcheck.report.drawing import LONGEST_PICTURE, TooManyParts, graph_svg, run_svg
+from circuitcheck.report.drawing import LONGEST_PICTURE, run_svg
+from circuitcheck.report.graph_picture import TooManyParts, graph_svg
 from circuitcheck.report.light import LEGEND, light_lines
 from circuitcheck.report.lines import Line
 from circuitcheck.report.page_markup import add, behind, name_of, picture, preformatted

@@ -19,8 +19,9 @@ from vcdvcd import VCDVCD
 import circuitcheck
 from circuitcheck import Simulation
 from circuitcheck.examine import opened, traced
-from circuitcheck.report.drawing import graph_svg, run_svg
+from circuitcheck.report.drawing import run_svg
 from circuitcheck.report.files import CannotWrite, write_whole
+from circuitcheck.report.graph_picture import graph_svg
 from circuitcheck.report.graphs import dot, graphml
 from circuitcheck.report.vcd import vcd
 

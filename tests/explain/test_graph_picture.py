@@ -1,0 +1,109 @@
+"""The picture of the signal graph shows each way, and none that isn't there: no line behind a box or off the sheet.
+
+The lines are measured by De Casteljau's construction of a cubic Bézier curve, the curve that `C` means in SVG (W3C,
+SVG 2, 9.3.6).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from itertools import pairwise
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+import circuitcheck
+from circuitcheck.language.load import load_file
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.report.graph_picture import TIP, graph_svg
+
+CIRCUITS = sorted((Path(__file__).parents[2] / "circuits").glob("*.circuit"))
+SVG = "{http://www.w3.org/2000/svg}"
+LOOPS = {
+    "a torch that feeds itself": "lever rope\ntorch bell from bell, rope starts on\nlamp open from bell\n",
+    "two feedbacks over many columns": (
+        "lever rope\nlever chain\nlatch gate set late reset chain starts reset\nrepeater late from rope, again\n"
+        "repeater one from gate\nrepeater two from one\nrepeater three from two\nrepeater again from three\n"
+        "lamp open from gate, three\nlamp shut from gate.inverse, rope, again\n"
+    ),
+    "lines that join": (
+        "lever rope\nlever chain\ndust east from rope length 3\ndust west from chain length 3\n"
+        "junction meet joins east, west\nlamp bell from meet\nlamp near from east\n"
+    ),
+}
+Point = tuple[float, float]
+
+
+def circuits() -> Iterator[tuple[str, Circuit]]:
+    for path in CIRCUITS:
+        for study in load_file(path).studies:
+            yield f"{path.stem} {study.label}", study.circuit
+    for name, text in LOOPS.items():
+        yield name, circuitcheck.loads(text).circuit
+
+
+EVERY = dict(circuits())
+
+
+def along(path: str) -> list[Point]:
+    """Points of a line, close to one another."""
+    found: list[Point] = []
+    for letter, numbers in re.findall(r"([MCL])([^MCL]*)", path):
+        values = [float(number) for number in numbers.split()]
+        points = list(zip(values[::2], values[1::2], strict=True))
+        if letter == "M":
+            found += points
+            continue
+        ends = [found[-1], *points]
+        found += [at(ends, step / 40) for step in range(1, 41)]
+    return found
+
+
+def at(points: list[Point], share: float) -> Point:
+    while len(points) > 1:
+        points = [(x1 + (x2 - x1) * share, y1 + (y2 - y1) * share) for (x1, y1), (x2, y2) in pairwise(points)]
+    return points[0]
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_no_line_runs_behind_a_box_or_off_the_sheet(name: str) -> None:
+    root = ElementTree.fromstring(graph_svg(EVERY[name]))
+    width, height = float(root.get("width", "")), float(root.get("height", ""))
+    boxes = [
+        tuple(float(each.get(key, "")) for key in ("x", "y", "width", "height"))
+        for each in root.iter(f"{SVG}rect")
+        if each.get("rx")
+    ]
+    assert len(boxes) == len(EVERY[name].graph)
+    for each in root.iter(f"{SVG}path"):
+        for x, y in along(each.get("d", "")):
+            assert 0 < x < width
+            assert 0 < y < height
+            assert not any(left < x < left + wide and top < y < top + high for left, top, wide, high in boxes)
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_each_line_leads_from_the_right_of_its_source_to_the_left_of_its_reader(name: str) -> None:
+    graph = EVERY[name].graph
+    root = ElementTree.fromstring(graph_svg(EVERY[name]))
+    boxes = [each for each in root.iter(f"{SVG}rect") if each.get("rx")]
+    by_name = dict(zip(graph, boxes, strict=True))
+    ends: set[tuple[Point, Point]] = set()
+    for each in root.iter(f"{SVG}path"):
+        line = along(each.get("d", ""))
+        ends.add((line[0], line[-1]))
+
+    def middle(part: str) -> Point:
+        box = by_name[part]
+        return float(box.get("x", "")), float(box.get("y", "")) + float(box.get("height", "")) / 2
+
+    wanted = {}
+    for source, reader in graph.edges:
+        (x1, y1), (x2, y2) = middle(source), middle(reader)
+        wanted[source, reader] = ((x1 + 120, y1), (x2 - (0 if graph.edges[source, reader]["joined"] else TIP), y2))
+    for (source, reader), way in wanted.items():
+        both_ways = graph.edges[source, reader]["joined"] and (reader, source) in wanted
+        assert way in ends or (both_ways and wanted[reader, source] in ends)
+    assert ends <= set(wanted.values())
