@@ -70,7 +70,8 @@ def graph_svg(circuit: Circuit) -> str:
     }
     width = left + MARGIN + len(columns) * (BOX_WIDTH + GAP_X)
     height = MARGIN * 2 + max((y + BOX_HEIGHT for _, y in places.values()), default=BOX_HEIGHT)
-    described = f"{len(graph)} parts; arrows run from source to reader, those that end in a circle invert; joined dust has none."
+    arrows = "arrows run from source to reader, those that end in a circle invert; joined dust has none"
+    described = f"{len(graph)} parts; {arrows}."
     root = svg(width, height, f"The signal graph of {circuit.name}", described)
     for way in ways:
         _line(root, way, places, graph.edges[way.source, way.reader])
