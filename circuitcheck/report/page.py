@@ -97,14 +97,14 @@ def _fill(sections: _Sections, told: Told) -> Covers:
     the_file(sections.add(FILE), told.report, ", ".join(_names(told.loaded)), told.states)
     verdicts(sections.add(VERDICTS), told.report, covers)
     runs = runs_of(studies)
-    timing(sections.add(TIMING), runs, sum(len(study.checks) for study in studies))
+    timing(sections.add(TIMING), runs, sum(len(study.checks) for study in studies), covers)
     graphs(sections.add(GRAPH), circuits)
     lit = [circuit for circuit in circuits if circuit.places]
     if lit:
         light(sections.add(LIGHT), lit)
     asked = claimed(studies)
     if asked:
-        responses(sections.add(RESPONSES), asked)
+        responses(sections.add(RESPONSES), asked, covers)
     drawn = scenes(studies, runs)
     if drawn:
         sheets(sections.add(SHEETS), drawn, covers)
@@ -127,9 +127,9 @@ def _switch(parent: Element) -> None:
 
 def _teaching(parent: Element) -> None:
     words = (
-        f"“{COVER}” covers why checks and claims do not hold, and the levels in the sheets: say first what you "
-        "expect, then reveal it, each answer by its own button or all of them by the same switch. What is covered when "
-        "the page is printed stays covered on paper."
+        f"“{COVER}” covers why checks and claims do not hold, what was found, the runs over time, responses, and the "
+        "levels in the sheets: say first what you expect, then reveal it, each answer by its own button or all of them "
+        "by the same switch. What is covered when the page is printed stays covered on paper."
     )
     add(parent, "p", words)
     _switch(parent)

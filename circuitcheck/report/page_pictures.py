@@ -26,7 +26,7 @@ from circuitcheck.report.graph_picture import TooManyParts, graph_svg
 from circuitcheck.report.light import LEGEND, light_lines
 from circuitcheck.report.lines import Line
 from circuitcheck.report.page_markup import add, behind, name_of, picture, preformatted
-from circuitcheck.report.page_verdicts import WIDTH, word_of
+from circuitcheck.report.page_verdicts import WIDTH, Covers, word_of
 from circuitcheck.report.picture import picture as picture_lines
 from circuitcheck.report.response import named, response_lines
 from circuitcheck.report.traced import telling
@@ -66,7 +66,7 @@ def runs_of(studies: Sequence[Study]) -> list[Ran]:
 # Runs over time
 
 
-def timing(parent: Element, runs: Sequence[Ran], checks: int) -> None:
+def timing(parent: Element, runs: Sequence[Ran], checks: int, covers: Covers) -> None:
     """Each run over time."""
     if not runs:
         add(parent, "p", "There is no check, and so no run to draw.")
@@ -74,13 +74,13 @@ def timing(parent: Element, runs: Sequence[Ran], checks: int) -> None:
     words = "A line that is up is on, one that is down is off; a level in between stands beside its step."
     add(parent, "p", f"{words} Times count from the start of the check.")
     for number, ran in enumerate(runs, 1):
-        _run(parent, ran, number)
+        _run(parent, ran, number, covers)
     if checks > len(runs):
         left = f"{checks - len(runs):,} more checks are not drawn here: 'circuitcheck trace --check' draws any of them."
         add(parent, "p", left, {"class": "note"})
 
 
-def _run(parent: Element, ran: Ran, number: int) -> None:
+def _run(parent: Element, ran: Ran, number: int, covers: Covers) -> None:
     figure = add(parent, "section", attributes={"class": "run", "aria-labelledby": f"run-{number}"})
     heading = add(figure, "h3", attributes={"id": f"run-{number}"})
     behind(word_of(heading, ran.trial.outcome.verdict), " ")
@@ -96,12 +96,13 @@ def _run(parent: Element, ran: Ran, number: int) -> None:
     names = names[:MOST_SIGNALS]
     longest = min(recording.until, LONGEST_PICTURE)
     on_paper = longest > FITS_PAPER
-    frame = picture(figure, run_svg(recording, names, ran.title), f"{ran.title}, over time")
+    answer = covers.over(figure, f"Run {number} over time")
+    frame = picture(answer, run_svg(recording, names, ran.title), f"{ran.title}, over time")
     if on_paper:
         frame.set("class", "picture screen-only")
         failure = ran.trial.outcome.failure
         rows = picture_lines(recording, names, 0, longest, WIDTH, None if failure is None else failure.at)
-        preformatted(figure, rows, {"class": "paper-only"})
+        preformatted(answer, rows, {"class": "paper-only"})
 
 
 def _notes(ran: Ran, recording: Recording, names: Sequence[str]) -> Iterator[str]:
@@ -119,7 +120,7 @@ def graphs(parent: Element, circuits: Sequence[Circuit]) -> None:
     """The signal graph of each circuit."""
     words = (
         "Arrows run from a part to those that read it. An arrow that ends in a circle inverts; a dashed one watches; "
-        "a grey one is dust that power runs along both ways."
+        "a grey line joins dust, along which power runs both ways."
     )
     add(parent, "p", words)
     for circuit in circuits:
@@ -158,9 +159,9 @@ def claimed(studies: Sequence[Study]) -> list[tuple[Circuit, str, Atom]]:
     return list(found.values())
 
 
-def responses(parent: Element, asked: Sequence[tuple[Circuit, str, Atom]]) -> None:
+def responses(parent: Element, asked: Sequence[tuple[Circuit, str, Atom]], covers: Covers) -> None:
     """The figures and the curve of each response."""
-    for circuit, phase, edge in asked:
+    for number, (circuit, phase, edge) in enumerate(asked, 1):
         section = add(parent, "section", attributes={"class": "run"})
         name_of(add(section, "h3"), named(phase, edge))
         try:
@@ -174,7 +175,7 @@ def responses(parent: Element, asked: Sequence[tuple[Circuit, str, Atom]]) -> No
         except NoSensor:
             add(section, "p", "Nothing here changes by chance.", {"class": "note"})
             continue
-        _response(section, found)
+        _response(covers.over(section, f"Response {number}"), found)
 
 
 def _response(parent: Element, found: Response) -> None:

@@ -68,7 +68,7 @@ def verdicts(parent: Element, report: FileReport, covers: Covers) -> None:
         add(parent, "p", "Nothing is asked here: no check and no claim.")
     if report.findings:
         add(parent, "h3", "Findings")
-        _findings(parent, report.findings)
+        _findings(parent, report.findings, covers)
 
 
 def _study(parent: Element, result: StudyResult, covers: Covers) -> None:
@@ -123,9 +123,9 @@ def _explanation(parent: Element, outcome: Outcome) -> None:
         preformatted(parent, failure_lines(outcome, outcome.failure, WIDTH))
 
 
-def _findings(parent: Element, findings: Sequence[Finding]) -> None:
+def _findings(parent: Element, findings: Sequence[Finding], covers: Covers) -> None:
     rows = add(parent, "ul", attributes={"class": "outcomes"})
-    for finding in sorted(findings, key=lambda each: bool(each.silenced)):
+    for number, finding in enumerate(sorted(findings, key=lambda each: bool(each.silenced)), 1):
         label, style = FINDING_LABELS[finding_level(finding)]
         shown = ("silenced", "other") if finding.silenced else (label, KINDS.get(style, "other"))
         row = add(rows, "li", attributes={"class": "outcome"})
@@ -134,8 +134,9 @@ def _findings(parent: Element, findings: Sequence[Finding]) -> None:
         name_of(top, "  ".join([finding.rule, *([finding.where] if finding.where else [])]))
         if finding.span.line:
             _line(top, finding.span.line)
-        name_of(add(row, "p"), finding.message)
+        answer = covers.over(row, f"Finding {number}")
+        name_of(add(answer, "p"), finding.message)
         if finding.silenced:
-            name_of(add(row, "p"), f"silenced because: {finding.silenced}")
+            name_of(add(answer, "p"), f"silenced because: {finding.silenced}")
         elif finding.mend:
-            name_of(add(row, "p"), f"mend: {finding.mend}")
+            name_of(add(answer, "p"), f"mend: {finding.mend}")

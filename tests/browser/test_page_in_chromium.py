@@ -236,7 +236,16 @@ def covered(driver: Chrome) -> dict[str, bool]:
     return found
 
 
-ANSWERS = ("Explanation", "What happens at this moment", "Levels of layer 1", "Levels of layer 2")
+ANSWERS = (
+    "Explanation",
+    "Finding 1",
+    "Finding 2",
+    "Run 1 over time",
+    "Run 2 over time",
+    "What happens at this moment",
+    "Levels of layer 1",
+    "Levels of layer 2",
+)
 
 
 def test_the_switch_covers_all_answers_and_reveals_them(page: Chrome) -> None:
@@ -392,7 +401,7 @@ def test_on_paper_there_are_no_buttons_and_pictures_fit(page: Chrome) -> None:
         assert not any(each.is_displayed() for each in every(page, "button, select"))
         assert not one(page, ".answer pre").is_displayed()
         shown = [each for each in every(page, ".picture svg") if each.is_displayed()]
-        assert len(shown) == 5  # two runs, the graph and two layers
+        assert len(shown) == 3  # the graph and two layers: the two runs are answers, and covered
         assert all(each.rect["width"] <= 680 for each in shown)
         printed = page.execute_cdp_cmd("Page.printToPDF", {})["data"]
     finally:

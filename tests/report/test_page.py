@@ -141,10 +141,13 @@ def test_light_and_responses_have_sections_where_there_are_places_and_claims_of_
     assert "'moss' can wither" in read.xpath("//section[@id='light']")[0].text_content()
 
 
-def test_without_a_drawing_there_are_no_sheets_and_where_all_holds_nothing_is_covered() -> None:
+def test_without_a_drawing_there_are_no_sheets_and_without_answers_nothing_to_cover() -> None:
     read = tree(shown(GOOD))
-    assert headings(read) == ["The file", "Verdicts", "Runs over time", "The signal graph"]
-    assert not read.xpath("//button")
+    assert headings(read) == ["The file", "Verdicts", "Runs over time", "The signal graph", "For teaching"]
+    assert [each.text_content() for each in read.xpath("//p[@class='reveal']/button")] == ["Run 1 over time"]
+    bare = tree(shown("lever rope\nlamp bell from rope\n"))
+    assert headings(bare)[-1] == "The signal graph"
+    assert not bare.xpath("//button")
 
 
 def test_definitions_alone_make_a_page_too() -> None:
