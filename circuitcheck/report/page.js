@@ -162,8 +162,9 @@
         rows.hidden = rows.getAttribute("data-run") !== String(choice.selectedIndex)
           || rows.getAttribute("data-moment") !== String(at);
       });
-      controls.querySelector(".earlier").disabled = at === 0;
-      controls.querySelector(".later").disabled = at === list().length - 1;
+      // A button that is disabled loses the keyboard's focus, so these only say that there is nothing further.
+      controls.querySelector(".earlier").setAttribute("aria-disabled", String(at === 0));
+      controls.querySelector(".later").setAttribute("aria-disabled", String(at === list().length - 1));
       mine.forEach(function (answer) {
         answer.revealed = false;
         show(answer);
@@ -172,8 +173,11 @@
     }
 
     function step(by) {
-      list().selectedIndex += by;
-      choose();
+      const to = list().selectedIndex + by;
+      if (to >= 0 && to < list().length) {
+        list().selectedIndex = to;
+        choose();
+      }
     }
 
     controls.querySelector(".earlier").addEventListener("click", function () { step(-1); });

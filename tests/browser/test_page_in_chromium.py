@@ -185,14 +185,26 @@ def test_the_account_of_the_moment_says_why_and_what_changed_is_framed(page: Chr
 
 def test_earlier_and_later_step_through_the_moments(page: Chrome) -> None:
     earlier, later = one(page, ".earlier"), one(page, ".later")
-    assert not earlier.is_enabled()
+    assert earlier.get_attribute("aria-disabled") == "true"
+    earlier.click()
+    as_simulated(page, "1t", "12t", "0t")
     later.click()
     later.click()
     as_simulated(page, "1t", "12t", "3t")
     earlier.click()
     as_simulated(page, "1t", "12t", "1t")
+    assert earlier.get_attribute("aria-disabled") == "false"
     moments(page).select_by_index(7)
-    assert not later.is_enabled()
+    assert later.get_attribute("aria-disabled") == "true"
+
+
+def test_who_steps_to_the_last_moment_by_keyboard_keeps_his_place(page: Chrome) -> None:
+    """WAI-ARIA 1.2, aria-disabled: such an element can still be focused, unlike one that is disabled in HTML."""
+    button = focus(page, ".later")
+    for _ in range(12):
+        ActionChains(page).send_keys(Keys.ENTER).perform()
+    assert page.switch_to.active_element == button
+    assert moments(page).first_selected_option == moments(page).options[-1]
 
 
 def test_the_list_of_moments_works_by_keyboard_alone(page: Chrome) -> None:
