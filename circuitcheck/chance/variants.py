@@ -34,7 +34,12 @@ class Variant(NamedTuple):
 
 
 def watched_sensors(circuit: Circuit, signal: str) -> dict[str, int]:
-    """The sensors that can change and that something watches which a signal hangs on, with their numbers of cells."""
+    """The sensors that can change and that something watches which a signal hangs on, with their numbers of cells.
+
+    None of a drawing: it has the cells that are drawn.
+    """
+    if circuit.drawing is not None:
+        return {}
     machine, heard = Machine(circuit), upstream(circuit, (signal,))
     return {
         row: len(cells)

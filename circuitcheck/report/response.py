@@ -141,8 +141,10 @@ def _figures(found: Response | None) -> str:
     if found is None:
         return f"{'–':>10} {'–':>10} {'–':>14}"
     distribution = found.distribution
+    if found.already == 1.0:
+        return f"{'so already':>10} {'–':>10} {'–':>14}"
     times = (seconds(distribution.quantile(0.5)), seconds(distribution.quantile(0.99)))
-    missed = share(distribution.missed, found.left_out) if found.already < 1.0 else "–"
+    missed = share(distribution.missed, found.left_out)
     return f"{times[0]:>10} {times[1]:>10} {shortened(missed.replace('less than ', '<'), 14):>14}"
 
 
@@ -181,4 +183,5 @@ def variant_data(each: Variant) -> dict[str, Any]:
         "median": found.distribution.quantile(0.5) if found is not None else None,
         "within_99": found.distribution.quantile(0.99) if found is not None else None,
         "missed": found.distribution.missed if found is not None else None,
+        "already": found.already if found is not None else None,
     }

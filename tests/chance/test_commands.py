@@ -153,6 +153,21 @@ def test_over_adds_the_chance_of_taking_longer_than_that(call: Caller) -> None:
     assert call("response", "moss.circuit", "night", "row", "--over", "soon").code == 2
 
 
+def test_what_is_so_already_under_other_rules_is_not_said_never_to_come(call: Caller) -> None:
+    """X2 (common practice, no source): under newest cells wither in any light, so that by night all have."""
+    text = (
+        "place bed gets sky through leaf, water\nsensor moss cells 7 at bed withers\ndetector stir.* watches moss.*\n"
+    )
+    text += "junction row joins stir.*\nrepeater slow from row delay 2t\nlever rope\n"
+    text += "latch gate set slow reset rope starts reset\nlamp open from gate\n"
+    Path("kept.circuit").write_text(text, encoding="utf-8")
+    (found,) = call.data("response", "kept.circuit", "dusk", "open")["responses"]
+    already = {each["rules"]: each["already"] for each in found["by_rules"]}
+    assert (already["older"] < 0.5, already["newest"]) == (True, 1.0)
+    rows = [row.split() for row in call.good("response", "kept.circuit", "dusk", "open").splitlines()]
+    assert ["newest", "so", "already", "–", "–"] in rows
+
+
 def test_a_response_that_never_comes_says_so_and_why(call: Caller) -> None:
     text = call.good("response", "never.circuit", "night", "bell", "--svg", "never.svg")
     # G1, G2: 14 - 1 - 3 = 10.

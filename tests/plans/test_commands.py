@@ -266,3 +266,38 @@ def test_hears_and_tile_as_data(call: Caller) -> None:
     assert ({each["kind"] for each in no["meddlings"]}, no["nearest"]) == ({"power"}, [0, 0, 4])
     yes = call.data("tile", path, "--east", "4")
     assert (yes["path"], yes["meddlings"], yes["nearest"]) == (path, [], [0, 0, 4])
+
+
+BED = """language 1
+legend
+  .  air
+  S  block
+  -  dust
+  W  water
+  m  sensor    withers named moss
+  s  detector  facing south  named stir
+end
+drawing
+  layer 1
+    SS, 3 times
+  end
+  layer 2
+    mm
+    ss
+    --
+  end
+  layer 3
+    WW
+    .., 2 times
+  end
+end
+output felt from stir.1
+"""
+
+
+def test_a_drawing_has_the_cells_that_it_has_and_no_table_of_others(call: Caller) -> None:
+    out = call.good("response", written("bed", BED), "dusk", "felt")
+    assert "with other numbers of cells" not in out
+    assert "under each set of rules" in out
+    words = "place bed gets sky through water\nsensor moss cells 2 at bed withers\ndetector stir.* watches moss.*\n"
+    assert "with other numbers of cells" in call.good("response", written("words", words), "dusk", "stir.1")
