@@ -67,6 +67,11 @@ def _names(sheet: Sheet, mistakes: list[Diagnostic]) -> dict[At, str]:
     by_letter = sorted((word.text, place) for place, word in sheet.legend_names.items() if place not in sheet.names)
     for name, group in groupby(by_letter, key=lambda each: each[0]):
         places = [place for _, place in group]
+        other = next((at for at in places if sheet.things[at].word != sheet.things[places[0]].word), None)
+        if other is not None:
+            kinds = f"{sheet.things[places[0]].one} and {sheet.things[other].one}"
+            message = f"'{name}' is the name of {kinds}: what shares a name is of one kind"
+            mistakes.append(error("E202", sheet.legend_names[other].span, message, "call one of them otherwise"))
         found |= {place: f"{name}.{number}" if len(places) > 1 else name for number, place in enumerate(places, 1)}
     found |= {place: word.text for place, word in sheet.names.items()}
     taken = {f"{thing.word}_{at[0]}_{at[1]}_{at[2]}": at for at, thing in sheet.things.items() if at not in found}
@@ -100,6 +105,8 @@ class Draughting:
         self._made = {} if made is None else made
         """Pieces that have been drawn already, by their names."""
         self._placed = 0
+        self._uncounted = False
+        """Whether it is not known of some row how often it comes, and so how many rows there are."""
         self._unknown: set[str] = set()
         """Letters that no legend knows, each of which is told once."""
 
@@ -110,23 +117,27 @@ class Draughting:
         for line in lines:
             if isinstance(line, drawn_tree.Putting):
                 self._put(sheet, line)
+        named: dict[At, str] = {}
         for line in lines:
             if isinstance(line, drawn_tree.Naming):
-                self._name(sheet, line)
+                self._name(sheet, line, named)
         return sheet
 
     # Layers
 
     def _layers(self, sheet: Sheet, layers: Sequence[drawn_tree.DrawnLayer], span: Span) -> None:
         drawn: dict[int, drawn_tree.DrawnLayer] = {}
+        all_numbered = True
         for layer in layers:
             first = self._number(layer.first, LONGEST_SIDE)
             last = self._number(layer.last, LONGEST_SIDE) if layer.last is not None else first
             if first is None or last is None:
+                all_numbered = False
                 continue
             if last < first:
                 mend = "layers are numbered from the bottom up"
                 self._fail("E608", (layer.last or layer.first).span, f"layer {last} lies below layer {first}", mend)
+                all_numbered = False
             for number in range(first, last + 1):
                 if number in drawn:
                     self._fail("E608", layer.first.span, f"layer {number} is drawn twice", "keep one of them")
@@ -137,7 +148,7 @@ class Draughting:
             self._fail("E608", span, "no layer is drawn", "add 'layer 1', its rows, and 'end'")
         elif empty is not None:
             self._fail("E608", empty.first.span, "this layer has no rows", "draw it, if only of air")
-        elif missing is not None:
+        elif missing is not None and all_numbered:
             self._fail("E608", span, f"layer {missing} is not drawn", "draw it, if only of air")
         self._fill(sheet, drawn)
 
@@ -168,7 +179,9 @@ class Draughting:
         for row in layer.rows:
             count = 1
             if row.number is not None and row.times is not None:
-                count = self._number(row.number, LONGEST_SIDE) or 1
+                told = self._number(row.number, LONGEST_SIDE)
+                self._uncounted |= told is None
+                count = told or 1
                 if row.times.text != "times":
                     self._fail(
                         "E608", row.times.span, f"'{row.times.text}' can't stand here", "write for example: 4 times"
@@ -196,7 +209,7 @@ class Draughting:
                 letters = "1 letter" if len(row) == 1 else f"{len(row)} letters"
                 mend = "all rows are equally long; blanks between letters don't count, and # begins a remark"
                 self._fail("E607", last, f"this row has {letters}, and others have {width}", mend)
-        if len(rows) != height:
+        if len(rows) != height and not self._uncounted:
             mend = "every layer of a drawing has as many rows as its first"
             self._fail("E607", layer.first.span, f"this layer has {len(rows)} rows, and the first has {height}", mend)
 
@@ -219,7 +232,7 @@ class Draughting:
 
     # Names by place
 
-    def _name(self, sheet: Sheet, line: drawn_tree.Naming) -> None:
+    def _name(self, sheet: Sheet, line: drawn_tree.Naming, named: dict[At, str]) -> None:
         place = self._spot(line.spot)
         if place is None or not one_name(line.name, self._mistakes):
             return
@@ -231,7 +244,11 @@ class Draughting:
         elif thing is None or thing.word not in BEHAVES | {"dust", "block"}:
             what = "air" if thing is None else thing.one
             self._fail("E609", line.name.span, f"at {said(place)} is {what}, which has no signal", "name another place")
+        elif place in named:
+            message = f"what is at {said(place)} has a name already, '{named[place]}'"
+            self._fail("E202", line.name.span, message, "keep one of them")
         else:
+            named[place] = line.name.text
             sheet.names[place] = line.name
             if line.start is not None:
                 self._start(sheet, line.start, place, thing)

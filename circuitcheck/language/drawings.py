@@ -23,6 +23,8 @@ class Drawings:
         self._blocks = list(blocks)
         self._legend = legend or {}
         self._pieces: Pieces = pieces or {}
+        self.draws_the_unknown = False
+        """Whether a drawing is of a definition that there is not: then nobody knows what else it may have been of."""
 
     def no_twins(self, definitions: Mapping[str, object], mistakes: list[Diagnostic]) -> None:
         """Tells drawings of one thing, and drawings of what there is not."""
@@ -35,6 +37,7 @@ class Drawings:
             elif block.of is not None and name not in definitions:
                 mend = did_you_mean(name, definitions) or "without 'of' a drawing is of the file's own circuit"
                 mistakes.append(error("E205", block.of.span, f"nothing called '{name}' is defined", mend))
+                self.draws_the_unknown = True
             seen.add(name)
 
     def unused(self, mistakes: list[Diagnostic]) -> None:

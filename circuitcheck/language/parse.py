@@ -14,7 +14,7 @@ from lark import Lark, Token
 from lark.exceptions import UnexpectedToken
 from lark.parsers.lalr_interactive_parser import InteractiveParser
 
-from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
+from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error, nearest
 from circuitcheck.language import tree
 from circuitcheck.language.builder import Builder
 from circuitcheck.language.shipped import shipped
@@ -37,7 +37,7 @@ OPENERS = {
 }
 """For each word that opens a block, a line that opens it without a mistake."""
 
-CLOSES = frozenset({"LEGEND", "PIECE", "DRAWING", "LAYER", "NAMED", "PUT", "CHECK", "DEFINE"})
+CLOSES = frozenset({"LEGEND", "PIECE", "DRAWING", "LAYER", "NAMED", "PUT", "CHECK", "DEFINE", "FOR"})
 """What no block of letters holds: where such a line stands in one, its end was forgotten."""
 SURE = 0.75
 """How like two words must be (0 to 1) before one is offered where the other may well be a name."""
@@ -166,6 +166,8 @@ class _Reading:
         self._interactive: InteractiveParser = lark.parse_interactive("")
         self._mistakes: list[Diagnostic] = []
         self._open: list[_Block] = []
+        self._foreign = 0
+        """How deep it is inside blocks that can't stand where they are; their lines are passed over."""
 
     def run(self) -> tuple[tree.File | None, list[Diagnostic]]:
         line: list[Token] = []
@@ -188,6 +190,9 @@ class _Reading:
         return result
 
     def _read_line(self, line: list[Token]) -> None:
+        if self._foreign:
+            self._foreign += 1 if line[0].type in OPENERS else -1 if line[0].type == "END" else 0
+            return
         saved = self._stacks()
         mistake = self._nesting(line)
         if mistake is None:
@@ -202,8 +207,13 @@ class _Reading:
             self._restore(saved)
             # The tree is lost anyhow; what is left of it must not be built upon (lark reuses the lists restored here).
             self._interactive.parser_state.parse_conf.callbacks = {}
-            self._reopen(line[0])
-        self._track(line[0])
+            self._foreign = int(self._opens(line[0]) and not self._reopen(line[0]))
+        if not self._foreign:
+            self._track(line[0])
+        # Behind a comma a line goes on in the next: after a row of letters that is a slip, and an 'end' still closes.
+        later = [token for token in line if token.line != line[0].line]
+        if mistake is not None and line[0].type == "ROW" and later and later[0].type == "END":
+            self._read_line(later)
 
     def _stacks(self) -> tuple[list[Any], list[Any]]:
         state = self._interactive.parser_state
@@ -213,22 +223,47 @@ class _Reading:
         state = self._interactive.parser_state
         state.state_stack[:], state.value_stack[:] = saved
 
-    def _reopen(self, first: Token) -> None:
+    @staticmethod
+    def _opens(first: Token) -> bool:
+        """Whether a line is to open a block, be it with a word that is nearly the one that does."""
+        words = [word for name, word in keywords().items() if name in OPENERS]
+        return first.type in OPENERS or (first.type == "NAME" and bool(nearest(str(first).lower(), words, SURE)))
+
+    def _reopen(self, first: Token) -> bool:
         """Opens the block that a faulty line was to open, so that its lines are still read as what they are.
 
-        Blocks of letters that are still open are closed first: their end is what was forgotten.
+        Blocks of letters that are still open are closed first: their end is what was forgotten. False where no such
+        block can stand there.
         """
-        while first.type in CLOSES and self._open and first.type not in _accepted_by(self._interactive):
-            if "END" not in _accepted_by(self._interactive):
-                break
-            for token in self._lexer.lex("end\n"):
-                self._interactive.feed_token(token)
+        for _ in range(self._forgotten_ends(first) or 0):
+            self._close()
             self._open.pop()
         if first.type in OPENERS:
             for token in self._lexer.lex(OPENERS[first.type] + "\n"):
                 if token.type not in _accepted_by(self._interactive):
-                    return
+                    return False
                 self._interactive.feed_token(token)
+            return True
+        return False
+
+    def _forgotten_ends(self, first: Token) -> int | None:
+        """How many open blocks must be closed for a line to stand here; None where that does not help."""
+        if first.type not in CLOSES:
+            return None
+        saved = self._stacks()
+        closed = 0
+        while first.type not in _accepted_by(self._interactive) and closed < len(self._open):
+            if "END" not in _accepted_by(self._interactive):
+                break
+            self._close()
+            closed += 1
+        helped = first.type in _accepted_by(self._interactive)
+        self._restore(saved)
+        return closed if helped else None
+
+    def _close(self) -> None:
+        for token in self._lexer.lex("end\n"):
+            self._interactive.feed_token(token)
 
     def _track(self, first: Token) -> None:
         if first.type in OPENERS:
@@ -265,14 +300,16 @@ class _Reading:
             return self._stray(token)
         if token.type == "END" and not self._open:
             return error("E104", where, "no block is open here for this 'end' to close", "take the line out")
-        if token.type in {*OPENERS, *CLOSES} and self._open and not position and self._is_cut_short(token):
+        if not position and self._open and self._forgotten_ends(token) and self._is_cut_short(token):
             opener = self._open[-1].opener
             message = f"the '{opener}' of line {opener.line} is still open here"
             return error("E104", where, message, "close it with a line 'end' before this one")
-        if line[0].type == "ROW" and position > 1 and token.type == "_NEWLINE":
-            return error(
-                "E101", self._after(line[position - 1]), "the line ends too early", "write for example: S.S, 4 times"
-            )
+        if line[0].type == "ROW" and position > 1 and (token.type == "_NEWLINE" or token.line != line[0].line):
+            message = "the line ends too early: a comma behind a row's letters says how often the row comes"
+            comma = self._builder.span(line[1])
+            # The comma's word goes on to where the next line begins.
+            where = replace(comma, end_column=comma.column + 1) if position == 2 else self._after(line[position - 1])
+            return error("E101", where, message, "write for example: S.S, 4 times")
         if position and token.type != "_NEWLINE" and line[position - 1].type in ("DURATION", "NUMBER"):
             if line[position - 1].end_pos == token.start_pos:
                 return self._misspelt_amount(line[position - 1], token)
@@ -291,6 +328,9 @@ class _Reading:
             return error("E306", where, f"'{token}' needs a unit", f"write {token}t, {token}gt or {token}s")
         if token.type == "NUMBER" and "NAME" in expected:
             return error("E103", where, "a name does not begin with a digit", "begin it with a letter")
+        if line[0].type == "LETTER" and line[position - 1].type != "NAMED" and token in keywords().values():
+            # A shape, as that of dust, is all that a name could be here.
+            return error("E101", where, f"'{token}' says nothing of what is drawn", "leave it out")
         if "NAME" in expected and token in keywords().values():
             return error(
                 "E103", where, f"'{token}' is a word of the language and can't be a name", "choose another name"

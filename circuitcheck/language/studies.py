@@ -91,7 +91,8 @@ class Studies:
         asked = list(repeated(statements, values, self._mistakes))
         has_parts = any(isinstance(each, PARTS) for each in statements)
         drawn = self._drawings.own(self._rules, name, self._mistakes)
-        if self._drawings.draws_own and drawn is None and not has_parts:
+        draws = self._drawings.draws_own or self._drawings.draws_the_unknown
+        if draws and drawn is None and not has_parts:
             return  # what is asked is about the drawing, and none of its names is known
         if has_parts or asked or drawn is not None:
             subject = _Subject(name, title, span, "", statements, None, drawn)

@@ -57,6 +57,8 @@ LETTERS = [
     Mistake("E603", entry("  S  block\n  ¶S  glass"), "the letter 'S' is said twice", "keep one"),
     Mistake("E603", f"{LEGEND}legend\n  ¶S  glass\nend\n{drawing('S')}", "the letter 'S' is said twice", "keep one"),
     Mistake("E603", entry("  ¶,  block"), "',' can't be a letter", "choose another"),
+    Mistake("E101", entry("  T  torch  ¶from pond"), "'from' says nothing of what is drawn", "leave it out"),
+    Mistake("E101", entry("  m  sensor  grows ¶from pond"), "'from' says nothing of what is drawn", "leave it out"),
     Mistake("E604", entry("  S  ¶blok"), "nothing that can be drawn is called 'blok'", "did you mean 'block'?"),
     Mistake("E604", entry("  S  ¶plate"), "nothing that can be drawn is called 'plate'", ""),
     Mistake("E604", entry("  S  ¶qqqq"), "nothing that can be drawn is called 'qqqq'", "there are air, block, glass"),
@@ -132,6 +134,12 @@ ROWS = [
 
 NAMED = "at layer 2 row 1 column"
 PLACES = [
+    Mistake(
+        "E202",
+        "legend\n  S  block\n  a  lever  named pond\n  T  torch  named ¶pond\nend\n" + drawing("SS", "aT"),
+        "'pond' is the name of a lever and a torch",
+        "otherwise",
+    ),
     Mistake("E609", built("SS", "a-", rest="named pond at layer ¶3 row 1 column 1"), "outside", "2 layers, 1 row"),
     Mistake("E609", built("SS", "a-", rest="named pond at layer ¶1 row 1 column 3"), "outside", "2 columns"),
     Mistake("E609", built("SS", "a.", rest=f"named ¶pond {NAMED} 2"), "is air, which has no signal", "another place"),
@@ -156,6 +164,12 @@ PLACES = [
     Mistake("E202", built("SS", "a-", rest=f"named ¶rope {NAMED} 2"), "'rope' is named twice", "another name"),
     Mistake("E202", built("SS", "T-", rest=f"named ¶torch_2_1_1 {NAMED} 2"), "'torch_2_1_1'", "another name"),
     Mistake("E202", built("SSS", "a].", rest=f"named ¶paddle.block {NAMED} 1"), "'paddle.block'", "another name"),
+    Mistake(
+        "E202",
+        built("SS", "a-", rest=f"named line {NAMED} 2\n  named ¶row {NAMED} 2"),
+        "what is at layer 2, row 1, column 2 has a name already, 'line'",
+        "keep one",
+    ),
     Mistake("E203", built("SS", "a-", rest=f"named ¶line.* {NAMED} 2"), "'line.*'", ""),
     Mistake("E203", entry("  -  dust  named ¶line.*"), "'line.*'", ""),
     Mistake(
@@ -232,6 +246,32 @@ MANY = [
 MISTAKES = [*STANDING, *LETTERS, *ROWS, *PLACES, *PIECES, *MANY]
 
 
+# Slips after which much else would look wrong
+SLIPS = [
+    Mistake("E101", built("SS¶,", "a-"), "the line ends too early", "S.S, 4 times"),
+    Mistake("E101", built("SS/SS¶,", "a-/.."), "says how often the row comes", "S.S, 4 times"),
+    Mistake("E101", built("SS", "a-").replace("drawing", "¶Drawing"), "no line begins with 'Drawing'", "'drawing'"),
+    Mistake("E101", built("SS", "a-").replace("drawing", "¶drawin"), "no line begins with 'drawin'", "'drawing'"),
+    Mistake("E101", built("SS", "a-").replace("legend", "¶Legend"), "no line begins with 'Legend'", "'legend'"),
+    Mistake("E101", built("SS", "a-").replace("layer 1", "¶Layer 1"), "'Layer' can't stand here", "'layer'"),
+    Mistake(
+        "E101",
+        f'{LEGEND}check "x"\n  ¶layer 1\n    SS\n    SS\n  end\n  until 5t\nend\n',
+        "'layer' can't stand here",
+        "expected 'at'",
+    ),
+    Mistake(
+        "E205",
+        built("SS", "a-").replace("drawing", "drawing of ¶mill") + 'check "x"\n  at 1t pond on\nend\n',
+        "nothing called 'mill' is defined",
+        "without 'of'",
+    ),
+    Mistake("E608", built("SS, ¶0 times", "a-/.."), "0 is out of range", "from 1 to 256"),
+    Mistake("E608", built("SS", "a-").replace("layer 1", "layer ¶0"), "0 is out of range", "from 1 to 256"),
+    Mistake("E608", built("SS", "a-").replace("layer 2", "layer 3 to ¶2"), "layer 2 lies below", "from the bottom up"),
+]
+
+
 def told(text: str) -> tuple[Diagnostic, ...]:
     loaded = load_text(text)
     assert loaded.valid is not bool(loaded.diagnostics)
@@ -290,3 +330,13 @@ def test_several_mistakes_are_told_together() -> None:
     text = built("SSSS", "X.Y.", rest="put vault at layer 1 row 1 column 1\nnamed pond at layer 9 row 1 column 1")
     assert [each.code for each in told(text)] == ["E606", "E606", "E610", "E609"]
     assert [each.code for each in told(built("S.S.", "--.-"))] == ["E601", "E601"]
+
+
+@pytest.mark.parametrize("mistake", SLIPS, ids=lambda each: each.text[-40:])
+def test_one_slip_is_told_once_however_much_hangs_on_it(mistake: Mistake) -> None:
+    before, _, behind = mistake.text.partition(MARK)
+    (found,) = told(before + behind)
+    assert (found.code, found.span.line) == (mistake.code, before.count("\n") + 1)
+    assert found.span.column == len(before.rpartition("\n")[2]) + 1
+    assert mistake.says in found.message
+    assert mistake.mend in found.mend
