@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -11,7 +12,7 @@ from typing import NamedTuple
 
 from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
 from circuitcheck.language import drawn_tree, tree
-from circuitcheck.language.legend import Legend, one_name
+from circuitcheck.language.legend import Legend, is_unseen, one_name
 from circuitcheck.language.options import start_of
 from circuitcheck.model.drawing import AROUND, BEHAVES, At, Direction, Drawing, Thing, said
 from circuitcheck.model.parts import KINDS
@@ -205,6 +206,10 @@ class Draughting:
         for row in rows:
             if id(row) in uneven:
                 del uneven[id(row)]
+                stray = next((each for each in row if each[0] not in self._legend), None)
+                if stray is not None:
+                    self._no_letter(*stray)  # what may have made the row uneven
+                    continue
                 last = row[width][1] if len(row) > width else row[-1][1]
                 letters = "1 letter" if len(row) == 1 else f"{len(row)} letters"
                 mend = "all rows are equally long; blanks between letters don't count, and # begins a remark"
@@ -216,19 +221,21 @@ class Draughting:
     def _draw(self, sheet: Sheet, place: At, letter: str, span: Span) -> None:
         known = self._legend.get(letter)
         if known is None:
-            if letter not in self._unknown and (self._legend or not self._unknown):
-                letters = "".join(self._legend)
-                mend = (
-                    f"its letters are {' '.join(letters[:24])}" if letters else "say in a 'legend' what each letter is"
-                )
-                self._fail("E606", span, f"no legend says what '{letter}' is", mend)
-            self._unknown.add(letter)
+            self._no_letter(letter, span)
             return
         sheet.spans[place] = span
         if known.thing is not None:
             sheet.things[place] = known.thing
         if known.named is not None:
             sheet.legend_names[place] = known.named
+
+    def _no_letter(self, letter: str, span: Span) -> None:
+        if letter not in self._unknown and (self._legend or not self._unknown):
+            letters = "".join(self._legend)
+            mend = f"its letters are {' '.join(letters[:24])}" if letters else "say in a 'legend' what each letter is"
+            unseen = f" ({unicodedata.name(letter, 'a letter without a name').lower()})" if is_unseen(letter) else ""
+            self._fail("E606", span, f"no legend says what '{letter}'{unseen} is", mend)
+        self._unknown.add(letter)
 
     # Names by place
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterable
 from typing import NamedTuple
 
@@ -52,17 +53,17 @@ def legend_of(blocks: Iterable[drawn_tree.LegendBlock], mistakes: list[Diagnosti
             if letter in found:
                 message = f"the letter '{letter}' is said twice (first in line {lines[letter]})"
                 _fail(mistakes, "E603", entry.letter.span, message, "keep one of them")
-            elif letter in NO_LETTER:
-                _fail(
-                    mistakes,
-                    "E603",
-                    entry.letter.span,
-                    f"'{letter}' can't be a letter: it ends a row",
-                    "choose another",
-                )
             else:
+                if letter in NO_LETTER or is_unseen(letter):
+                    why = "it ends a row" if letter in NO_LETTER else "it can't be seen by itself"
+                    _fail(mistakes, "E603", entry.letter.span, f"'{letter}' can't be a letter: {why}", "choose another")
                 found[letter], lines[letter] = _EntryReader(entry, mistakes).letter(), entry.letter.span.line
     return found
+
+
+def is_unseen(letter: str) -> bool:
+    """Whether a letter shows nothing where it stands alone, as marks do that go onto another one."""
+    return unicodedata.category(letter) in ("Cf", "Me", "Mn")
 
 
 def one_name(word: tree.Word, mistakes: list[Diagnostic]) -> bool:

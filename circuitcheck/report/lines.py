@@ -52,6 +52,11 @@ def _is_unsafe(letter: str) -> bool:
     return nothing or letter in UNSAFE or unicodedata.category(letter) in ("Cc", "Cf", "Cs")
 
 
+def columns_of(text: str) -> int:
+    """How many columns of a terminal some letters take: two for wide ones (Unicode Standard Annex 11)."""
+    return sum(2 if unicodedata.east_asian_width(letter) in "WF" else 1 for letter in text)
+
+
 def shortened(text: str, most: int) -> str:
     """Text made safe and cut to a length."""
     whole = safe(text)

@@ -13,13 +13,15 @@ from xml.etree import ElementTree
 from circuitcheck.model.drawing import AROUND, At, Direction, Drawing, Thing, said
 from circuitcheck.model.duration import show
 from circuitcheck.model.rules import FULL_POWER
-from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+from circuitcheck.report.lines import Line, Piece, Style, columns_of, line, safe, wrapped
 from circuitcheck.report.svg import BLUE, GREY, INK, MARGIN, svg, text, written
 
 SIDE = 30
 """How wide a place is drawn."""
 RULER = 26
 HEADING = 20
+BELOW_LETTERS = 6
+"""How far letters may reach below the line that they stand on."""
 FILLS = {
     "block": "#d9d9d9",
     "lamp": "#d9d9d9",
@@ -92,23 +94,21 @@ def sheet_lines(drawing: Drawing, layer: int, width: int) -> Iterator[Line]:
     _, rows, columns = drawing.size
     yield line(Piece(f"layer {layer}", Style.STRONG), "  north is at the top" if layer == 1 else "")
     margin = len(str(rows)) + 2
+    key = used(drawing, layer)
+    side = max((columns_of(each.letter) for each in key), default=1)
     if columns > 9:
-        yield line(
-            " " * margin,
-            "".join(str(column // 10 % 10) if column % 10 == 0 else " " for column in range(1, columns + 1)),
-        )
-    yield line(" " * margin, "".join(str(column % 10) for column in range(1, columns + 1)))
+        tens = (str(column // 10 % 10) if column % 10 == 0 else " " for column in range(1, columns + 1))
+        yield line(" " * margin, "".join(f"{each:<{side}}" for each in tens))
+    yield line(" " * margin, "".join(f"{column % 10:<{side}}" for column in range(1, columns + 1)))
     nothing = air(drawing)
     for row in range(1, rows + 1):
         things = (drawing.things.get((layer, row, column)) for column in range(1, columns + 1))
-        yield line(
-            f"{row:>{margin - 2}}  ", safe("".join(nothing if thing is None else thing.letter for thing in things))
-        )
-    key = used(drawing, layer)
-    letters = Counter(each.letter for each in key)
+        letters = (safe(nothing if thing is None else thing.letter) for thing in things)
+        yield line(f"{row:>{margin - 2}}  ", "".join(each + " " * (side - columns_of(each)) for each in letters))
+    meanings = Counter(each.letter for each in key)
     for each in key:
         text = f"{each.letter}  {described(each)}{called(drawing, layer, each)}"
-        if letters[each.letter] > 1:
+        if meanings[each.letter] > 1:
             # A piece that was turned has its letters with other meanings.
             text += f" ({_places(drawing, layer, each)})"
         yield from wrapped(safe(text), width, " " * margin, " " * (margin + 3))
@@ -136,7 +136,8 @@ def sheets_svg(drawing: Drawing, name: str) -> str:
     root = svg(width, sum(heights), f"The layers of {name}", f"{len(layers)} layers, the lowest first.")
     top = 0.0
     for number, (layer, key, height) in enumerate(zip(layers, keys, heights, strict=True), 1):
-        text(root, MARGIN, top + HEADING, f"layer {number}, north at the top", **{"font-weight": "bold"})
+        heading = f"layer {number}, north at the top"
+        text(root, MARGIN, top + HEADING - BELOW_LETTERS, heading, **{"font-weight": "bold"})
         layer.set("y", f"{top + HEADING:g}")
         root.append(layer)
         below = top + HEADING + float(layer.get("height", 0))

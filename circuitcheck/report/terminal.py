@@ -8,7 +8,7 @@ from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, S
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.model.duration import show
 from circuitcheck.model.rules import LANGUAGE_VERSION
-from circuitcheck.report.lines import Line, Piece, Style, line, plain, safe, wrapped
+from circuitcheck.report.lines import Line, Piece, Style, columns_of, line, plain, safe, wrapped
 from circuitcheck.verify import FileReport
 
 LABELS: dict[Verdict, tuple[str, Style]] = {
@@ -167,8 +167,10 @@ def _caret(text: str, column: int, end_column: int, width: int) -> Iterator[Line
     shift = max(0, column - 1 - room // 2) if len(text) > room else 0
     shown = safe(text.replace("\t", " "))[shift : shift + room]
     length = max(1, min(end_column - column, room - (column - 1 - shift)))
+    start = column - 1 - shift
+    marked = columns_of(shown[start : start + length]) or length
     yield line("    | ", shown)
-    yield line("    | ", " " * (column - 1 - shift), Piece("^" * length, Style.BAD))
+    yield line("    | ", " " * columns_of(shown[:start]), Piece("^" * marked, Style.BAD))
 
 
 def summary(reports: Sequence[FileReport], unchanged: int = 0) -> Line:

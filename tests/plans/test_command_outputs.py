@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import unicodedata
 from itertools import product
 from pathlib import Path
 
@@ -154,7 +155,14 @@ def test_hostile_names_of_parts_harm_nothing(call: Caller, name: str) -> None:
 
 @pytest.mark.parametrize("letter", LETTERS, ids=[ascii(letter) for letter in LETTERS])
 def test_hostile_letters_harm_nothing(call: Caller, letter: str) -> None:
-    looked_over(call, written("lettered", MILL.replace("O", letter)))
+    path = written("lettered", MILL.replace("O", letter))
+    if unicodedata.category(letter) not in ("Cf", "Mn"):
+        looked_over(call, path)
+        return
+    # What shows nothing by itself can't be a letter of a drawing.
+    run = call("verify", path)
+    assert (run.code, run.out.count("E603"), run.out.count("error")) == (2, 1, 1)
+    harmless(run.out)
 
 
 @pytest.mark.parametrize("title", TITLES, ids=[ascii(title)[:16] for title in TITLES])
@@ -173,3 +181,34 @@ def test_hostile_names_of_files_harm_nothing(call: Caller, name: str) -> None:
     run = call("sheets", "--", path)
     assert (run.code, run.out) == (2, "")
     harmless(run.err)
+
+
+def test_no_heading_of_a_layer_is_covered_by_the_sheet_below_it(call: Caller) -> None:
+    """Letters of 12 px reach some 3 px below their line; the sheet that follows has a ground of its own."""
+    call.good("sheets", written("late", LATE), "--svg", "o.svg")
+    children = list(etree.parse("o.svg").getroot())
+    sheets = [(float(each.get("y", "")), each) for each in children if each.tag.endswith("}svg")]
+    for top, sheet in sheets:
+        bottom = top + float(sheet.get("height", ""))
+        for words in (each for each in children if each.tag.endswith("}text")):
+            line = float(words.get("y", ""))
+            assert line + 3 < top or line >= bottom
+
+
+def test_rows_of_wide_letters_stand_below_their_columns(call: Caller) -> None:
+    """Unicode Standard Annex 11: a wide letter, such as 石, takes the room of two others in a terminal."""
+    text = MILL.replace("\n  S  block", "\n  石  block").replace("SSS", "石石石").replace("a-O", "a-石")
+    rows = call.good("sheets", written("wide", text.replace("bell at", "stone at"))).splitlines()
+    numbers = next(place for place, row in enumerate(rows) if row.split() == ["1", "2", "3"])
+    assert rows[numbers + 1] == "1  石石石"
+    assert rows[numbers] == "   1 2 3"
+    mill = rows.index("1  a - 石")
+    assert rows[mill - 1].rstrip() == "   1 2 3"
+
+
+def test_a_caret_stands_below_the_letter_it_is_about_behind_wide_ones_too(call: Caller) -> None:
+    """Unicode Standard Annex 11."""
+    text = MILL.replace("\n  S  block", "\n  石  block").replace("SSS", "石石石").replace("a-O", "石x石")
+    rows = call("verify", written("wide", text)).out.splitlines()
+    at = rows.index("    |     石x石")
+    assert rows[at + 1] == "    |       ^"
