@@ -26,7 +26,7 @@ LARGEST = 50
 
 
 class Variant(NamedTuple):
-    """One variant, and what it comes to; None where it can't be built or started."""
+    """One variant, and what it comes to; None where it can't be started, is too large, or can't stand so."""
 
     cells: int
     rules: str
@@ -52,13 +52,17 @@ def watched_sensors(circuit: Circuit, signal: str) -> dict[str, int]:
 def by_cells(
     path: str | os.PathLike[str], root: str, sensor: str, cells: int, phase: str, edge: Atom
 ) -> Iterator[Variant]:
-    """The response with other numbers of cells in one sensor, the file being built anew with each."""
+    """The response with other numbers of cells in one sensor, the file being built anew with each that it can have.
+
+    A sensor that has as many cells as the rows it names can have no others.
+    """
     sizes = sorted({*SIZES, cells, *([2 * cells] if cells <= LARGEST else [])})
     for size in sizes:
         loaded = load_resized(path, {sensor: size}, root)
         circuit = loaded.studies[0].circuit if loaded.studies else None
         known = circuit is not None and len(rows(circuit).get(sensor, ())) == size
-        yield Variant(size, "", _tried(circuit, phase, edge) if circuit is not None and known else None)
+        if circuit is not None and known:
+            yield Variant(size, "", _tried(circuit, phase, edge))
 
 
 def by_rules(circuit: Circuit, phase: str, edge: Atom) -> Iterator[Variant]:

@@ -50,7 +50,10 @@ NOTED: dict[str, tuple[str, str]] = {
     ),
     "D2": ("the stuck piston misses an update: it is still moving", "leave it 1.5t between updates"),
     "T4": ("the torch burns out: eighth off within the window", "slow the circuit down"),
-    "V3": ("a pulse of no width: it begins and ends within one gt", "let one of its causes come later"),
+    "V3": (
+        "what feeds it comes or goes for no time: a pulse or a gap of no width begins and ends within one gt",
+        "let one of its causes come later",
+    ),
     "L2": ("both inputs of the latch are on at once", "hold one input back while the other is on"),
 }
 

@@ -44,9 +44,7 @@ def parser(commands: Any, name: str, does: str, example: str, run: Callable[[arg
 
 
 def _width(text: str) -> int:
-    if not text.isdecimal() or not 40 <= int(text) <= 400:
-        raise argparse.ArgumentTypeError("a width is a number of columns from 40 to 400")
-    return int(text)
+    return count(40, 400)(text)
 
 
 def count(least: int, most: int) -> Callable[[str], int]:

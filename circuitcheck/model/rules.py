@@ -154,7 +154,7 @@ RULES: dict[str, str] = {
     "S1": "a lamp that flashes more than three times in a second can harm people (WCAG 2.2, 2.3.1)",
     "V1": "a part drives nothing",
     "V2": "a part is driven by nothing",
-    "V3": "a pulse began and ended within one gt",
+    "V3": "a pulse or a gap began and ended within one gt",
     "V4": "a sensor never changes",
     "V5": "a piston moves what wiring hangs on",
 }

@@ -9,7 +9,7 @@ import os
 import sys
 import textwrap
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from enum import Enum
 from typing import NamedTuple, TextIO
 
@@ -33,6 +33,8 @@ class Piece(NamedTuple):
 
 
 Line = Sequence[Piece]
+NARROWEST, WIDEST = 40, 400
+"""Between which widths is written."""
 
 UNSAFE = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\u061c")
 """Marks that turn the direction of text around and could make a line read as what it is not."""
@@ -50,6 +52,15 @@ def _is_unsafe(letter: str) -> bool:
     number = ord(letter)
     nothing = number & 0xFFFE == 0xFFFE or 0xFDD0 <= number <= 0xFDEF
     return nothing or letter in UNSAFE or unicodedata.category(letter) in ("Cc", "Cf", "Cs")
+
+
+def beside_or_below(first: Piece, second: str, width: int, hang: str) -> Iterator[Line]:
+    """Two things in one line where they fit, else the second in lines of its own."""
+    if len(first.text) + len(second) <= width:
+        yield line(first, second)
+        return
+    yield line(first)
+    yield from wrapped(second.strip(), width, hang)
 
 
 def columns_of(text: str) -> int:
@@ -82,9 +93,12 @@ def wrapped(text: str, width: int, indent: str, hang: str = "", style: Style = S
 
 
 def width_of(stream: TextIO, asked: int | None) -> int:
-    """The width to write in: as asked, as wide as the terminal, or 100 columns where there is none."""
+    """The width to write in: as asked, as `COLUMNS` says, as wide as the terminal, or 100 where there is none."""
     if asked:
         return asked
+    wished = os.environ.get("COLUMNS", "")
+    if wished.isdecimal() and len(wished) < 6 and int(wished):
+        return min(max(int(wished), NARROWEST), WIDEST)
     try:
         return os.get_terminal_size(stream.fileno()).columns or 100
     except (OSError, ValueError):

@@ -39,7 +39,7 @@ def response_lines(found: Response, over: Sequence[int], width: int) -> Iterator
         yield line()
         return
     if found.already:
-        yield _row(f"already so when {found.phase} begins", share(found.already, found.left_out))
+        yield from _rows([(f"already so when {found.phase} begins", share(found.already, found.left_out))], width)
     if found.never:
         yield line("  ", Piece("never", Style.BAD))
         for why in found.never:
@@ -47,15 +47,21 @@ def response_lines(found: Response, over: Sequence[int], width: int) -> Iterator
         yield line()
         return
     distribution = found.distribution
-    for name, time in _quantiles(distribution):
-        yield _row(name, seconds(time))
-    for time in over:
-        yield _row(f"more than {in_seconds(time)}", share(1.0 - distribution.within(time), found.left_out))
-    yield _row(f"missed by the end of the {found.until}", share(distribution.missed, found.left_out))
-    yield _row(f"false alarms in the {OPPOSITE[found.phase]} before", _count(found.false_alarms))
+    yield from _rows(_told(found, over), width)
     yield line()
     yield from curve_lines(distribution, width)
     yield line()
+
+
+def _told(found: Response, over: Sequence[int]) -> Iterator[tuple[str, str]]:
+    """The figures, each with its name."""
+    distribution = found.distribution
+    for name, time in _quantiles(distribution):
+        yield name, seconds(time)
+    for time in over:
+        yield f"more than {in_seconds(time)}", share(1.0 - distribution.within(time), found.left_out)
+    yield f"missed by the end of the {found.until}", share(distribution.missed, found.left_out)
+    yield f"false alarms in the {OPPOSITE[found.phase]} before", _count(found.false_alarms)
 
 
 def _kind(found: Response, width: int) -> Iterator[Line]:
@@ -86,8 +92,10 @@ def _counted(number: int, what: str) -> str:
     return f"{number:,} {what}{'' if number == 1 else 's'}"
 
 
-def _row(name: str, value: str) -> Line:
-    return line(f"  {name:<{LABEL}} ", Piece(value, Style.STRONG))
+def _rows(figures: Iterable[tuple[str, str]], width: int) -> Iterator[Line]:
+    label = min(LABEL, width - 12)
+    for name, value in figures:
+        yield line(f"  {name:<{label}} ", Piece(value, Style.STRONG))
 
 
 def _count(number: float) -> str:
@@ -96,10 +104,16 @@ def _count(number: float) -> str:
 
 def cells_lines(sensor: str, variants: Iterable[Variant], cells: int, width: int) -> Iterator[Line]:
     """A table of the response with other numbers of cells; how much quicker, beside one cell."""
+    known = list(variants)
+    if len(known) < 2:
+        words = f"'{safe(sensor)}' has as many cells as what it stands beside: other numbers can't be tried alone"
+        yield from wrapped(words, width, "  ", style=Style.FAINT)
+        yield line()
+        return
     yield line(Piece(f"  with other numbers of cells in '{safe(sensor)}'", Style.STRONG))
     yield line(Piece(f"    {'cells':>6} {_header()} {'as quick as 1':>14}", Style.FAINT))
     first: int | None = None
-    for each in variants:
+    for each in known:
         median = _median_from_earliest(each)
         if each.cells == 1:
             first = median

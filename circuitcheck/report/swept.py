@@ -11,7 +11,7 @@ from circuitcheck.prove.faults import Noticed
 from circuitcheck.prove.tolerance import Tolerance
 from circuitcheck.prove.variants import Verdicts
 from circuitcheck.report import writing
-from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+from circuitcheck.report.lines import Line, Piece, Style, beside_or_below, line, safe, wrapped
 
 WORDS = {True: ("holds", Style.GOOD), False: ("fails", Style.BAD), None: ("open", Style.DOUBT)}
 
@@ -23,7 +23,7 @@ def tolerance_lines(found: Sequence[Tolerance], width: int) -> Iterator[Line]:
     for each in found:
         setting = each.setting
         name = f"{safe(setting.name)}, {setting.what}" if setting.what != "time" else safe(setting.name)
-        yield line("  ", Piece(name, Style.STRONG), f"   {_margin(each)}")
+        yield from beside_or_below(Piece(f"  {name}", Style.STRONG), f"   {_margin(each)}", width, "      ")
         row = "   ".join(f"{values} {WORDS[holds][0]}" for values, holds in _stretches(each))
         yield from wrapped(row, width, "      ")
         for verdict, values in _reasons(each):
@@ -98,7 +98,7 @@ def fault_lines(found: Sequence[Noticed], width: int) -> Iterator[Line]:
         yield from _labelled("no fault", Style.FAINT, f"{each.fault.words}: it changes nothing", width)
     total = len(noticed) + len(missed)
     share = f"{100 * len(noticed) / total:.0f} %" if total else "none to notice"
-    yield line(Piece(f"{len(noticed)} of {total} single faults are noticed ({share})", Style.STRONG))
+    yield from wrapped(f"{len(noticed)} of {total} single faults are noticed ({share})", width, "", style=Style.STRONG)
 
 
 def _labelled(label: str, style: Style, text: str, width: int) -> Iterator[Line]:

@@ -8,7 +8,7 @@ from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, S
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.model.duration import show
 from circuitcheck.model.rules import LANGUAGE_VERSION
-from circuitcheck.report.lines import Line, Piece, Style, columns_of, line, plain, safe, wrapped
+from circuitcheck.report.lines import Line, Piece, Style, beside_or_below, columns_of, line, plain, safe, wrapped
 from circuitcheck.verify import FileReport
 
 LABELS: dict[Verdict, tuple[str, Style]] = {
@@ -40,7 +40,7 @@ def report_lines(report: FileReport, width: int, quiet: bool = False) -> Iterato
     findings = [finding for finding in report.findings if not (quiet and not finding.forbidden)]
     if quiet and not shown and not findings:
         return
-    yield from _head(report)
+    yield from _head(report, width)
     for result in shown:
         yield from _study(result, width, quiet)
     if not report.outcomes:
@@ -53,10 +53,10 @@ def _speaks(result: StudyResult) -> bool:
     return any(outcome.verdict in FAILING | OPEN for outcome in result.outcomes)
 
 
-def _head(report: FileReport) -> Iterator[Line]:
+def _head(report: FileReport, width: int) -> Iterator[Line]:
     own = next((result for result in report.results if not result.label), None)
     title = f"  {safe(report.title)}" if report.title else ""
-    yield line(Piece(safe(report.path), Style.STRONG), title)
+    yield from beside_or_below(Piece(safe(report.path), Style.STRONG), title, width, "  ")
     parts = f", {own.parts} parts" if own is not None else ""
     yield line(Piece(f"  language {LANGUAGE_VERSION}, rules {safe(report.rules)}{parts}", Style.FAINT))
 
@@ -146,7 +146,9 @@ def finding_lines(findings: Sequence[Finding], width: int) -> Iterator[Line]:
             yield from wrapped(f"mend: {safe(finding.mend)}", width, "           ", "                 ")
     if silenced:
         rules = ", ".join(sorted({finding.rule for finding in silenced}))
-        yield line(Piece(f"  silenced with a reason in the file: {len(silenced)} ({rules})", Style.FAINT))
+        yield from wrapped(
+            f"silenced with a reason in the file: {len(silenced)} ({rules})", width, "  ", style=Style.FAINT
+        )
 
 
 def diagnostic_lines(each: Diagnostic, sources: dict[str, tuple[str, ...]], width: int) -> Iterator[Line]:

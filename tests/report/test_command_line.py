@@ -246,6 +246,15 @@ def test_no_start_is_picked_in_silence_be_it_tried_traced_or_put_on_a_page(tmp_p
     assert says[1:] in page.read_text(encoding="utf-8")
 
 
+@pytest.mark.parametrize(("columns", "most"), [("60", 60), ("1", 40), ("9999", 400), ("wide", 100), ("", 100)])
+def test_columns_says_how_wide_to_write(columns: str, most: int) -> None:
+    """POSIX.1-2017, 8.3: COLUMNS is a number of columns that the user prefers to any other."""
+    widest = max(map(len, told(call("explain", SLUICE, COLUMNS=columns)).splitlines()))
+    assert most - 12 < widest <= most or (most == 400 and widest > 100)
+    narrow = max(map(len, told(call("explain", SLUICE, "--width", "50", COLUMNS=columns)).splitlines()))
+    assert narrow <= 50
+
+
 def test_try_names_the_nearest_signal_to_one_that_is_none() -> None:
     run = call("try", SLUICE, "until 20t", "--show", "openning")
     assert run.returncode == 2
