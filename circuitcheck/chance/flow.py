@@ -17,8 +17,8 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from circuitcheck.chance.chain import Chain
-from circuitcheck.chance.draws import NOBODY
-from circuitcheck.chance.joint import TooLarge
+from circuitcheck.chance.draws import NOBODY, Drawn
+from circuitcheck.chance.joint import Changed, TooLarge
 from circuitcheck.model.claims import Atom, Test
 
 RARE = 1e-10
@@ -57,6 +57,10 @@ class Passage(NamedTuple):
     """The probability that an order is open on the way (rule C5)."""
 
 
+Step = tuple[int, bool, bool]
+"""The state that is led to, whether an order was open (rule C5), and whether the edge is met."""
+
+
 @dataclass(slots=True)
 class Seen:
     """What was seen of a signal while probability flowed."""
@@ -78,6 +82,8 @@ class Flow:
         self._passages: dict[tuple[int, int, int, bool], Passage] = {}
         self._too_long: dict[tuple[int, int, int, bool], int] = {}
         """For passages that were given up, after how many gt."""
+        self._steps_from: dict[tuple[int, int], tuple[Drawn, list[Step | None]]] = {}
+        """From each state under each sky: what can be drawn, and where it leads, as far as that was asked for."""
         start = chain.start()
         self.resting: Masses = {start: 1.0} if chain.resting[start] else {}
         self._moving: Masses = {} if chain.resting[start] else {start: 1.0}
@@ -142,24 +148,37 @@ class Flow:
 
     def _spread(self, state: int, mass: float, now: int, sky: int, ends: bool, seen: Seen, moved: Masses) -> float:
         """Lets the probability in one state go on for one gt. Returns what was left out."""
-        chain, left_out = self._chain, 0.0
-        middle = chain.waited(state)
-        drawn = chain.chances(middle, sky)
+        left_out = 0.0
+        key = (state, sky)
+        known = self._steps_from.get(key)
+        if known is None:
+            drawn = self._chain.chances(self._chain.waited(state), sky)
+            known = self._steps_from[key] = (drawn, [None] * len(drawn))
+        drawn, steps = known
         self._step(len(drawn))
-        for chance, changed in drawn:
+        for place, (chance, changed) in enumerate(drawn):
             part = mass * chance
             if part < FAINT:
                 left_out += part
                 continue
-            after = chain.drawn(middle, changed) if changed else middle
-            if chain.was_open(state, changed):
+            step = steps[place]
+            if step is None:
+                step = steps[place] = self._step_to(state, changed)
+            after, was_open, meets = step
+            if was_open:
                 seen.open += part
-            if self._meets(state, after):
+            if meets:
                 seen.edges[now] = seen.edges.get(now, 0.0) + part
                 if ends:
                     continue
             moved[after] = moved.get(after, 0.0) + part
         return left_out
+
+    def _step_to(self, state: int, changed: Changed) -> Step:
+        """Where these changes of cells lead, whether an order was open in them, and whether the edge is in them."""
+        chain = self._chain
+        after = chain.drawn(chain.waited(state), changed)
+        return after, chain.was_open(state, changed), self._meets(state, after)
 
     def _step(self, count: int) -> None:
         """Counts steps from state to state. Raises TooLarge."""
