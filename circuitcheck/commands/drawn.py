@@ -28,11 +28,7 @@ class Drawn(NamedTuple):
 
         pairs = matched(self.meant, self.circuit) if self.meant is not None else None
         declared = {there: self.declared.by_name[here].start for here, there in (pairs or {}).items()}
-        parts = tuple(
-            replace(part, start=declared[part.name]) if declared.get(part.name) is not None else part
-            for part in self.circuit.parts
-        )
-        return replace(self.circuit, parts=parts)
+        return self.circuit.starting({name: start for name, start in declared.items() if start is not None})
 
     @property
     def declared(self) -> Circuit:

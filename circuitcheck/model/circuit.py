@@ -101,6 +101,14 @@ class Circuit:
         """The circuit with one part, this very one, in place of another."""
         return replace(self, parts=tuple(new if part is old else part for part in self.parts))
 
+    def starting(self, levels: Mapping[str, int]) -> Circuit:
+        """The circuit with these starts declared of its parts; a latch starts as its two torches do (rule L5)."""
+        parts = (
+            replace(part, start=levels[part.name]) if part.name in levels and not isinstance(part, Latch) else part
+            for part in self.parts
+        )
+        return replace(self, parts=tuple(parts))
+
     @property
     def inputs(self) -> Iterable[Part]:
         """The parts that take outside actions."""

@@ -37,7 +37,6 @@ from circuitcheck.model.claims import (
     atoms,
     conditions,
 )
-from circuitcheck.model.parts.latch import Latch
 from circuitcheck.model.parts.torch import Torch
 from circuitcheck.model.rules import NO_BURN_OUT
 from circuitcheck.prove import solver
@@ -127,12 +126,7 @@ class Prover:
         return replace(outcome, verdict=Verdict.FAILS, starts=())
 
     def _fails_from(self, start: Start, claim: Claim) -> bool:
-        levels = dict(start.tried)
-        parts = tuple(
-            replace(part, start=levels[part.name]) if part.name in levels and not isinstance(part, Latch) else part
-            for part in self._study.circuit.parts
-        )
-        study = self._study._replace(circuit=replace(self._study.circuit, parts=parts))
+        study = self._study._replace(circuit=self._study.circuit.starting(dict(start.tried)))
         verdict = Prover(study, self._limits, leaning=False, grown=self._grown).prove(claim).verdict
         return verdict in (Verdict.FAILS, Verdict.RACE)
 

@@ -8,19 +8,17 @@ the parts that change.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 from itertools import groupby, islice
 from typing import NamedTuple
 from xml.etree.ElementTree import Element
 
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.record import Change, Recording
-from circuitcheck.engine.start import TooManyStarts, starts
+from circuitcheck.engine.start import Start, TooManyStarts, starts
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Check, Study, atoms, conditions
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.duration import show
-from circuitcheck.model.parts.latch import Latch
 from circuitcheck.report import words
 from circuitcheck.report.account import account
 from circuitcheck.report.lines import Style, plain
@@ -36,7 +34,7 @@ MOST_THINGS = 12_000
 MOST_MOMENTS = 600
 """How many moments of a run can be chosen at most."""
 MOST_STARTS = 16
-"""How many ways to start can be chosen at most, where there is no run to show."""
+"""How many ways to start can be chosen at most."""
 MOST_NAMED = 4
 """How many changes the list of moments names of each."""
 MOST_ROWS = 8
@@ -67,20 +65,15 @@ def scenes(studies: Sequence[Study], runs: Sequence[Ran]) -> list[Scene]:
         if circuit is study.circuit:
             scene.runs.extend(ran for ran in runs if ran.study is study)
         else:
-            drawn = started(circuit, study.circuit)
+            drawn = circuit.starting(_declared(study.circuit))
             found[id(circuit.drawing)] = scene._replace(circuit=drawn)
             _on_the_drawing(scene, drawn, study, runs)
     return list(found.values())
 
 
-def started(drawn: Circuit, meant: Circuit) -> Circuit:
-    """A drawn circuit whose parts start as those of the same name in the circuit that it is to be."""
-    start = {part.name: part.start for part in meant.parts if part.start is not None and not isinstance(part, Latch)}
-    parts = (
-        replace(part, start=start[part.name]) if part.name in start and not isinstance(part, Latch) else part
-        for part in drawn.parts
-    )
-    return replace(drawn, parts=tuple(parts))
+def _declared(meant: Circuit) -> dict[str, int]:
+    """How the parts start of which a circuit says so."""
+    return {name: part.start for name, part in meant.by_name.items() if part.start is not None}
 
 
 def _on_the_drawing(scene: Scene, drawn: Circuit, study: Study, runs: Sequence[Ran]) -> None:
@@ -168,14 +161,24 @@ class _Shown(NamedTuple):
 
 
 def _runs(runs: Iterable[tuple[Ran, Recording]]) -> Iterator[_Shown]:
-    """The runs of checks, as many moments of each as can be chosen."""
+    """The runs of checks from each start, as many moments of each as can be chosen."""
     for ran, recording in runs:
-        moments = list(islice(_moments(recording), MOST_MOMENTS + 1))
-        notes: list[str] = []
-        notes += map(words.sentence, words.left_open(ran.trial, recording))
-        if len(moments) > MOST_MOMENTS:
-            notes.append(f"Only the first {MOST_MOMENTS} moments can be chosen.")
-        yield _Shown(ran.title, recording.start, moments[:MOST_MOMENTS], notes)
+        ways = starts(recording.machine) if ran.trial.starts > 1 else ()
+        if not ways:
+            yield _run(ran.title, ran, recording, ())
+        for title, way, note in _titled(ways):
+            circuit = ran.study.circuit.starting(dict(way.tried))
+            again = run_of(ran.study._replace(circuit=circuit), ran.check)
+            if again.trial.shown is not None:
+                yield _run(f"{ran.title} – {title}", again, again.trial.shown, note)
+
+
+def _run(title: str, ran: Ran, recording: Recording, notes: Sequence[str]) -> _Shown:
+    moments = list(islice(_moments(recording), MOST_MOMENTS + 1))
+    told = [*notes, *map(words.sentence, words.left_open(ran.trial, recording))]
+    if len(moments) > MOST_MOMENTS:
+        told.append(f"Only the first {MOST_MOMENTS} moments can be chosen.")
+    return _Shown(title, recording.start, moments[:MOST_MOMENTS], told)
 
 
 def _starts(machine: Machine) -> Iterator[_Shown]:
@@ -184,10 +187,16 @@ def _starts(machine: Machine) -> Iterator[_Shown]:
         ways = starts(machine)
     except TooManyStarts:
         return
+    for title, way, note in _titled(ways):
+        yield _Shown(title, way.levels, [], note)
+
+
+def _titled(ways: Sequence[Start]) -> Iterator[tuple[str, Start, list[str]]]:
+    """Ways to start with what to call them, as many as can be chosen, and that there are more."""
     notes = [f"Only the first {MOST_STARTS} of {len(ways)} starts can be chosen."] if len(ways) > MOST_STARTS else []
     for number, way in enumerate(ways[:MOST_STARTS], 1):
         told = [f"{name} {'on' if level else 'off'}" for name, level in way.tried]
-        yield _Shown(f"{number} of {len(ways)}: {_several(told)}", way.levels, [], notes)
+        yield f"{number} of {len(ways)}: {_several(told)}", way, notes
 
 
 def _moments(recording: Recording) -> Iterator[_Moment]:

@@ -389,6 +389,21 @@ def test_without_a_check_each_way_to_start_can_be_chosen(browser: Chrome, tmp_pa
     assert complaints(browser) == []
 
 
+def test_the_run_of_a_check_can_be_seen_from_each_way_to_start(browser: Chrome, tmp_path: Path) -> None:
+    """Rules L1, C6, T1: pressed or not, the side that is on keeps the other off until the button of that other acts."""
+    check = 'check "nobody touches it"\n  until 5t\nend\n'
+    visit(browser, made(tmp_path, LATCH + check))
+    choice = Select(one(browser, ".controls > select"))
+    assert [each.text for each in choice.options] == [
+        "nobody touches it – 1 of 2: gate off, gate.inverse on",
+        "nobody touches it – 2 of 2: gate on, gate.inverse off",
+    ]
+    choice.select_by_index(1)
+    assert at_place(browser, "2,2,2")[0] == "15"
+    assert at_place(browser, "2,4,2")[0] == ""
+    assert complaints(browser) == []
+
+
 # Without scripts, on paper, in narrow windows
 
 
