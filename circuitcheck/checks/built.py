@@ -91,6 +91,15 @@ def matched(circuit: Circuit, drawn: Circuit) -> dict[str, str] | None:
     return found
 
 
+def started(circuit: Circuit | None, drawn: Circuit) -> Circuit:
+    """What is drawn of a circuit, if it is of one, with the starts that this declares: by matching, else by name."""
+    if circuit is None:
+        return drawn
+    pairs = matched(circuit, drawn) or {name: name for name in circuit.by_name}
+    declared = ((there, circuit.by_name[here].start) for here, there in pairs.items() if here in circuit.by_name)
+    return drawn.starting({name: start for name, start in declared if start is not None})
+
+
 _MATCHED: deque[tuple[Circuit, Circuit, dict[str, str] | None]] = deque(maxlen=8)
 
 

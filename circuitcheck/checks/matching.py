@@ -20,9 +20,6 @@ ROUNDS = 30
 MOST_TRIED = 100_000
 """How many pairs of parts are tried before a comparison is given up."""
 
-Colours = dict[str, int]
-"""A number for each part; parts of one number are alike as far as has been looked."""
-
 
 class TooMuchAlike(Exception):
     """So many parts look alike that they can't be paired within bounds."""

@@ -118,10 +118,9 @@ def why_still(circuit: Circuit, cells: Sequence[Cell], skies: Iterable[int]) -> 
     starts = {bool(cell.start) for cell in cells}
     if any(change.to_on not in starts or starts == {True, False} for change in free):
         return ""
-    if free:
-        return (
-            "its cells are grown from the start, and can only grow: add 'starts off'"
-            if True in starts
-            else "its cells are bare from the start, and nothing grows them"
-        )
-    return "; ".join(f"it can't {change.words} ({change.rule}): {why.words}" for change, why in hindered.items())
+    kept = [f"it can't {each.words} ({each.rule}): {why.words}" for each, why in hindered.items() if why.words]
+    if free and True in starts:
+        kept.insert(0, "its cells are grown from the start, and can only grow: add 'starts off'")
+    elif free:
+        kept.insert(0, "its cells are bare from the start, and nothing grows them")
+    return "; ".join(kept)

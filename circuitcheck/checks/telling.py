@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from circuitcheck.checks.matching import paired
 from circuitcheck.checks.wiring import Wiring
@@ -30,10 +30,10 @@ class Telling:
         """Every difference: parts that are on one side only, settings, and what feeds what."""
         back = {theirs: mine for mine, theirs in self._pairs.items()}
         for name, label in self._mine.labels.items():
-            if name not in self._pairs:
+            if name not in self._pairs and not self._mine.is_ear(name):
                 yield f"the circuit's {label[0]} '{name}' is not in the drawing"
         for name, label in self._theirs.labels.items():
-            if name not in back:
+            if name not in back and not self._theirs.is_ear(name):
                 yield f"the drawing has {article(str(label[0]))} that the circuit has not: {self._there(name)}"
         for name, other in self._pairs.items():
             yield from self._settings(name, other)
@@ -62,10 +62,17 @@ class Telling:
 
     def _feeds(self, name: str, other: str, back: Mapping[str, str]) -> Iterator[str]:
         mine = self._mine.inputs[name]
+        if self._mine.is_ear(name):
+            yield from self._heard(name, other, back)
+            return
         theirs = {(port, back.get(source, source)): lost for (port, source), lost in self._theirs.inputs[other].items()}
         for port, source in sorted(theirs.keys() - mine.keys()):
             yield self._one_more(name, other, port, self._pairs.get(source, source))
         for port, source in sorted(mine.keys() - theirs.keys()):
+            if self._mine.is_ear(source):
+                heard = f"'{name}' hears {_together(self._mine.behind(source))} as one change"
+                yield f"in the circuit {heard}, in the drawing it does not: {self._there(other)}"
+                continue
             there = self._pairs.get(source)
             what = f"'{source}'" if there is None else self._there(there)
             into = f"'{source}' goes into {_input(port)} of '{name}'"
@@ -78,8 +85,21 @@ class Telling:
                     f"{there} in the drawing: {self._there(other)}"
                 )
 
+    def _heard(self, name: str, other: str, back: Mapping[str, str]) -> Iterator[str]:
+        """What differs between things that are heard as one on either side."""
+        mine = {source: lost for (_, source), lost in self._mine.inputs[name].items()}
+        theirs = {back.get(source, source): lost for (_, source), lost in self._theirs.inputs[other].items()}
+        if mine.keys() != theirs.keys():
+            here, there = (_together(sorted(each)) for each in (mine, theirs))
+            yield f"in the circuit {here} are heard as one change, in the drawing {there}"
+        elif mine != theirs:
+            yield f"of {_together(sorted(mine))}, heard as one change, another is the stronger in the drawing"
+
     def _one_more(self, name: str, other: str, port: str, source: str) -> str:
         """Where power comes in that the circuit lacks, and by way of what."""
+        if self._theirs.is_ear(source):
+            heard = f"hears {_together(self._theirs.behind(source))} as one change"
+            return f"in the drawing {self._there(other)} {heard}, in the circuit '{name}' does not"
         into = f"{_input(port)} of '{name}'"
         said_of = f"in the drawing {self._there(source)} goes into {into} too: {self._there(other)}"
         drawing, where = self._drawn.drawing, self._drawn.where
@@ -89,6 +109,10 @@ class Telling:
         if len(places) > 2 and places[1] in drawing.things:
             return f"{said_of}, by way of the {drawing.things[places[1]].word} at {said(places[1])}"
         return said_of
+
+
+def _together(names: Sequence[str]) -> str:
+    return " and ".join(f"'{name}'" for name in names)
 
 
 def _value(field: str, value: object) -> str:

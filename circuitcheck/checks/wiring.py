@@ -39,11 +39,23 @@ class Wiring(NamedTuple):
         """The same, with parts that have different marks told apart."""
         return Wiring({name: (*label, marks.get(name)) for name, label in self.labels.items()}, self.inputs)
 
+    def behind(self, name: str) -> list[str]:
+        """The part of that name; of what is heard as one thing, the parts that make it."""
+        return sorted({source for _, source in self.inputs[name]}) if self.is_ear(name) else [name]
+
+    def is_ear(self, name: str) -> bool:
+        """Whether a name stands for what is heard as one thing."""
+        return name in self.labels and self.labels[name][0] == EAR
+
     def named(self, names: Collection[str]) -> Wiring:
         """The same, with some parts held to their names as well."""
         return Wiring(
             {name: (*label[:3], name) if name in names else label for name, label in self.labels.items()}, self.inputs
         )
+
+
+EAR = "ear"
+"""The word for what is heard as one thing: several parts by way of one dust."""
 
 
 def wiring(circuit: Circuit, shown: Iterable[str] = ()) -> Wiring:
@@ -61,7 +73,7 @@ def wiring(circuit: Circuit, shown: Iterable[str] = ()) -> Wiring:
         if port.name == "heard" and len(felt) > 1:
             # What is heard as one thing is not what is heard as several: it counts as a part of its own.
             name = f"{reader.name} hears {sorted(felt.items())}"
-            inputs[name], ears[name] = {}, ("ear", (), False)
+            inputs[name], ears[name] = {}, (EAR, (), False)
             inputs[reader.name]["heard", name] = (0,)
         for source, lost in felt.items():
             known, key = inputs[name], (port.name, source)

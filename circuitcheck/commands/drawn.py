@@ -24,11 +24,9 @@ class Drawn(NamedTuple):
     @property
     def started(self) -> Circuit:
         """The drawn circuit with the starts that the circuit it is held against declares."""
-        from circuitcheck.checks.built import matched
+        from circuitcheck.checks.built import started
 
-        pairs = matched(self.meant, self.circuit) if self.meant is not None else None
-        declared = {there: self.declared.by_name[here].start for here, there in (pairs or {}).items()}
-        return self.circuit.starting({name: start for name, start in declared.items() if start is not None})
+        return started(self.meant, self.circuit)
 
     @property
     def declared(self) -> Circuit:

@@ -45,6 +45,8 @@ def run(options: argparse.Namespace) -> int:
     circuit = opened.circuit_study.circuit
     every = list(budgets(circuit))
     names = [each.place.name for each in every]
+    if not names and circuit.drawing is not None:
+        raise examine.Refused(f"{options.path} draws no soil cell for light to fall on; --layer N shows a whole layer")
     if not names:
         raise examine.Refused(f"{options.path} names no place: add a line such as 'place bed gets sky through leaf'")
     if options.place is not None and options.place not in names:

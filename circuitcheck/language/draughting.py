@@ -78,7 +78,8 @@ def _names(sheet: Sheet, mistakes: list[Diagnostic]) -> dict[At, str]:
     taken = {f"{thing.word}_{at[0]}_{at[1]}_{at[2]}": at for at, thing in sheet.things.items() if at not in found}
     blocks = {f"block_{at[0]}_{at[1]}_{at[2]}": at for at, thing in sheet.things.items() if thing.matter.solid}
     taken |= {name: at for name, at in blocks.items() if found.get(at) != name}
-    taken |= {f"{found.get(at)}.block": at for at, thing in sheet.things.items() if thing.word == "piston"}
+    pistons = [at for at, thing in sheet.things.items() if thing.word == "piston"]
+    taken |= {f"{found.get(at, f'piston_{at[0]}_{at[1]}_{at[2]}')}.block": at for at in pistons}
     for place, name in sorted(found.items()):
         if name in taken:
             span = (sheet.names.get(place) or sheet.legend_names[place]).span
@@ -165,7 +166,7 @@ class Draughting:
                     message = f"the drawing has more than {MOST_PLACES:,} places, or a side over {LONGEST_SIDE}"
                     self._fail("E611", layer.first.span, message, "draw it in smaller pieces")
                     return
-            if id(layer) not in told:
+            if id(layer) not in told and rows:
                 told.add(id(layer))
                 self._even(layer, rows, width, height)
             if len(rows) > height or any(len(row) > width for row in rows):

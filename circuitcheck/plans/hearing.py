@@ -57,9 +57,15 @@ def listeners(drawn: Circuit, drawing: Drawing, meant: Circuit | None) -> Iterat
 def _intended(meant: Circuit, drawn: Circuit) -> dict[str, set[str]]:
     """For each listener, by its name in the drawing, the drawn parts that it is meant to hear or watch."""
     pairs = matched(meant, drawn) or {name: name for name in meant.by_name if name in drawn.by_name}
+    wired = wiring(meant)
     return {
-        pairs[reader]: {pairs.get(source, source) for port, source in inputs if port in ("heard", "watched")}
-        for reader, inputs in wiring(meant).inputs.items()
+        pairs[reader]: {
+            pairs.get(source, source)
+            for port, heard in inputs
+            if port in ("heard", "watched")
+            for source in wired.behind(heard)
+        }
+        for reader, inputs in wired.inputs.items()
         if reader in pairs
     }
 

@@ -70,6 +70,9 @@ def _lit(machine: Machine, probes: Iterator[tuple[tuple[int, int], ...]]) -> lis
 def stimulus(one: Circuit, other: Circuit, assumptions: Sequence[Assumption]) -> Shown | None:
     """What is to be done so that something is seen to differ; None if nothing that was tried shows it."""
     pair = _Pair(one, other)
+    if not list(one.inputs):
+        at = pair.differ(())  # nothing can be done to it but to wait
+        return None if at is None else ((), at)
     chance = random.Random(len(one.parts))
     for _ in range(TRIES):
         acts = _hands(one, chance, assumptions)
@@ -119,7 +122,7 @@ class _Pair:
 
     def differ(self, acts: Sequence[Act]) -> int | None:
         """The gt by which something is seen to differ for sure; None if it never is, or can't be followed."""
-        until = acts[-1].at + AFTERWARDS
+        until = (acts[-1].at if acts else 0) + AFTERWARDS
         try:
             runs = [self._run(machine, acts, until) for machine in self._machines]
             for at, (mine, others) in enumerate(zip(*runs, strict=True)):

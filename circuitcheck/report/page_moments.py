@@ -12,11 +12,12 @@ from itertools import groupby, islice
 from typing import NamedTuple
 from xml.etree.ElementTree import Element
 
+from circuitcheck.checks.built import started
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.record import Change, Recording
 from circuitcheck.engine.start import Start, TooManyStarts, starts
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import Check, Study, atoms, conditions
+from circuitcheck.model.claims import LATCH_TESTS, Atom, Check, Study, atoms, conditions
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.duration import show
 from circuitcheck.report import words
@@ -65,37 +66,39 @@ def scenes(studies: Sequence[Study], runs: Sequence[Ran]) -> list[Scene]:
         if circuit is study.circuit:
             scene.runs.extend(ran for ran in runs if ran.study is study)
         else:
-            drawn = circuit.starting(_declared(study.circuit))
+            drawn = started(study.circuit, circuit)
             found[id(circuit.drawing)] = scene._replace(circuit=drawn)
             _on_the_drawing(scene, drawn, study, runs)
     return list(found.values())
 
 
-def _declared(meant: Circuit) -> dict[str, int]:
-    """How the parts start of which a circuit says so."""
-    return {name: part.start for name, part in meant.by_name.items() if part.start is not None}
-
-
 def _on_the_drawing(scene: Scene, drawn: Circuit, study: Study, runs: Sequence[Ran]) -> None:
     """Runs the checks of a circuit in text on what is drawn of it, where all that they name is drawn."""
-    scene.notes.append("The checks are run here on what is drawn: its parts may be called otherwise than in the text")
-    for ran in runs:
-        if ran.study is not study:
-            continue
-        missing = [name for name in _names(ran.check) if name not in drawn.by_name]
+    mine = [ran for ran in runs if ran.study is study]
+    if mine:
+        words = "The checks are run here on what is drawn: its parts may be called otherwise than in the text"
+        scene.notes.append(words)
+    for ran in mine:
+        missing = _missing(ran.check, drawn)
         if missing:
             named = ", ".join(f"'{name}'" for name in missing[:4]) + (", …" if len(missing) > 4 else "")
-            scene.notes.append(f"'{ran.title}' is not shown: nothing that is drawn is called {named}")
+            scene.notes.append(f"'{ran.title}' is not shown: nothing that is drawn is called {named} and fits it")
         else:
             scene.runs.append(run_of(study._replace(circuit=drawn), ran.check))
 
 
-def _names(check: Check) -> list[str]:
-    """Every part that a check works or asks about."""
+def _missing(check: Check, drawn: Circuit) -> list[str]:
+    """What a check works or asks about that is not drawn, or drawn as something of which that can't be asked."""
     asked = [each.condition for each in check.expectations]
     asked += [condition for claim in check.throughout for condition in conditions(claim.body)]
-    names = [act.name for act in check.acts] + [atom.name for condition in asked for atom in atoms(condition)]
-    return list(dict.fromkeys(names))
+    questions = (atom for condition in asked for atom in atoms(condition))
+    verbs = {name: part.verbs for name, part in drawn.by_name.items()}
+    worked = (act.name for act in check.acts if act.verb not in verbs.get(act.name, ()))
+    return list(dict.fromkeys([*worked, *(each.name for each in questions if not _can_be_asked(each, drawn))]))
+
+
+def _can_be_asked(atom: Atom, drawn: Circuit) -> bool:
+    return atom.name in (drawn.latches if atom.test in LATCH_TESTS else drawn.by_name)
 
 
 # Levels

@@ -12,6 +12,8 @@ from xml.etree import ElementTree
 
 from circuitcheck.model.drawing import AROUND, At, Direction, Drawing, Thing, said
 from circuitcheck.model.duration import show
+from circuitcheck.model.light import FULL_SUN
+from circuitcheck.model.parts.sensor import Becoming
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.report.lines import Line, Piece, Style, columns_of, line, safe, wrapped
 from circuitcheck.report.svg import BLUE, GREY, INK, MARGIN, svg, text, written
@@ -57,11 +59,18 @@ def described(thing: Thing) -> str:
     )
     words += [f"{option} {show(number)}" for option, number in thing.numbers]
     words += sorted(thing.flags - {"sticky"})
-    words += [f"becomes {'on' if each.on else 'off'} ({each.chance})" for each in thing.changes]
+    words += map(_becoming, thing.changes)
     words += [f"starts {_level(thing.start)}"] if thing.start is not None else []
     if thing.when is not None:
         words.append(f"while {thing.when.part} is {'on' if thing.when.on else 'off'}")
     return ", ".join(words)
+
+
+def _becoming(change: Becoming) -> str:
+    """A change of a cell, as its legend says it."""
+    need, title = change.need, f" “{change.title}”" if change.title else ""
+    light = f" above {need.least - 1}" if need.least else f" below {need.most + 1}" if need.most < FULL_SUN else ""
+    return f"becomes {'on' if change.on else 'off'}{title} ({change.chance}{light})"
 
 
 def _level(level: int) -> str:
@@ -117,11 +126,6 @@ def sheet_lines(drawing: Drawing, layer: int, width: int) -> Iterator[Line]:
         text = f"{drawing.name(place)} starts {_level(drawing.starts[place])} (row {place[1]}, column {place[2]})"
         yield from wrapped(safe(text), width, " " * margin, " " * (margin + 3))
     yield line()
-
-
-def layer_svg(drawing: Drawing, layer: int, levels: Mapping[At, int] | None = None, title: str = "") -> str:
-    """One layer as a picture; with `levels`, as powered."""
-    return written(layer_picture(drawing, layer, levels, title))
 
 
 def sheets_svg(drawing: Drawing, name: str) -> str:

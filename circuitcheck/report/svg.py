@@ -10,7 +10,7 @@ from xml.etree import ElementTree
 
 from circuitcheck.report.lines import safe
 
-BLUE, VERMILION, GREEN, GREY, INK = "#0072B2", "#D55E00", "#009E73", "#999999", "#000000"
+BLUE, VERMILION, GREY, INK = "#0072B2", "#D55E00", "#999999", "#000000"
 MARGIN = 16
 FONT = "font-family:sans-serif;font-size:12px"
 

@@ -57,7 +57,7 @@ def _head(report: FileReport, width: int) -> Iterator[Line]:
     own = next((result for result in report.results if not result.label), None)
     title = f"  {safe(report.title)}" if report.title else ""
     yield from beside_or_below(Piece(safe(report.path), Style.STRONG), title, width, "  ")
-    parts = f", {own.parts} parts" if own is not None else ""
+    parts = f", {own.parts} part{'' if own.parts == 1 else 's'}" if own is not None else ""
     yield line(Piece(f"  language {LANGUAGE_VERSION}, rules {safe(report.rules)}{parts}", Style.FAINT))
 
 

@@ -30,6 +30,9 @@ from circuitcheck.space.reach import Reach
 from circuitcheck.space.room import Room
 from circuitcheck.space.telling import Hearing
 
+CALLED = BEHAVES | {"dust", "block"}
+"""What can be a part of the circuit."""
+
 
 class Wired(NamedTuple):
     """The parts of a drawing, and where each of them stands."""
@@ -55,6 +58,8 @@ class _Reading:
         self._moved = dict(changing(drawing))
         self._graded = {drawing.name(at) for at, thing in drawing.things.items() if thing.word == "comparator"}
         self._made: dict[At, tuple[Part, ...]] = {}
+        self._standing = {drawing.name(at) for at, thing in drawing.things.items() if thing.word in CALLED}
+        """What stands there: while it is built up, the part that something comes and goes with may not stand yet."""
 
     def run(self) -> Wired:
         for place, thing in self._drawing.things.items():
@@ -163,7 +168,7 @@ class _Reading:
         if thing is not None and thing.word in BEHAVES:
             return self._drawing.name(place)
         if thing is not None and thing.when is not None:
-            return thing.when.part
+            return thing.when.part if thing.when.part in self._standing else ""
         stroke = self._moved.get(place)
         if stroke is None:
             return ""

@@ -220,3 +220,23 @@ def test_why_a_change_is_heard_is_told_in_words() -> None:
     plan = "......./......./....-../...P.<./......./......./......."
     (found,) = heard_in(file_of(*armed(plan), names=WEDGE)).values()
     assert {each.why for each in found.heard} == {"dust, within two steps", "repeater, beside what it changes"}
+
+
+def test_dust_that_two_parts_feed_is_meant_where_the_words_name_it() -> None:
+    """Rules W10, D3: what the file names is the dust, be it fed by one lever or by two."""
+    layers = (
+        "SSS.../SSS.SS/SSS...",
+        ".a..../.-.[../.a....",
+        "....../....../......",
+        "....../...S../......",
+        "....../...a../......",
+    )
+    names = "rope 2 1 2, pond 2 3 2, wire 2 2 2, wedge 2 2 4, race 5 2 4"
+    words = "lever race\nlever pond\nlever rope\ndust wire from pond, rope\ndetector wedge arming race hears wire\n"
+    text = file_of(*layers, names=names, head=words)
+    assert [each.verdict.name for each in verify_text(text).outcomes] == ["HOLDS"]
+    study = study_of(text)
+    assert study.drawn is not None
+    assert study.drawn.drawing is not None
+    (found,) = listeners(study.drawn, study.drawn.drawing, study.circuit)
+    assert [(each.what, each.wanted) for each in found.heard] == [("wire", True)]

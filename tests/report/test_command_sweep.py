@@ -377,3 +377,11 @@ def test_a_table_of_nothing_says_so(tmp_path: Path) -> None:
     code, out = here("rules", *write(tmp_path, a=PARTS))
     assert code == 0
     assert "nothing is asked here" in out
+
+
+def test_faults_of_what_no_hand_can_touch_are_looked_for_all_the_same(tmp_path: Path) -> None:
+    """T1: the torch on nothing is on, the one on it is off; taken out, or stuck, that is seen from the start on."""
+    text = 'torch lit\ntorch dull from lit\nlamp glow from dull\nalways "x" glow or glow off\n'
+    run = call("sweep", "--faults", *write(tmp_path, a=text))
+    assert run.returncode == 1
+    assert "would show it: nothing is done; by 0t an output or lamp differs" in " ".join(told(run).split())

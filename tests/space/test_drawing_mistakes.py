@@ -163,6 +163,13 @@ PLACES = [
     Mistake("E309", built("SS", "a-", rest=f"named pond {NAMED} 1 starts ¶3"), "can't start 3", "on or off"),
     Mistake("E202", built("SS", "a-", rest=f"named ¶rope {NAMED} 2"), "'rope' is named twice", "another name"),
     Mistake("E202", built("SS", "T-", rest=f"named ¶torch_2_1_1 {NAMED} 2"), "'torch_2_1_1'", "another name"),
+    Mistake(
+        "E202",
+        "legend\n  .  air\n  S  block\n  ]  piston  facing east\n  a  lever  named ¶piston_2_1_2.block\nend\n"
+        + drawing("SSS", "a]."),
+        "'piston_2_1_2.block'",
+        "another",
+    ),
     Mistake("E202", built("SSS", "a].", rest=f"named ¶paddle.block {NAMED} 1"), "'paddle.block'", "another name"),
     Mistake(
         "E202",
@@ -266,6 +273,7 @@ SLIPS = [
         "nothing called 'mill' is defined",
         "without 'of'",
     ),
+    Mistake("E608", built("SS", "a-").replace("a-\n", "").replace("layer 2", "layer ¶2"), "has no rows", "draw it"),
     Mistake("E608", built("SS, ¶0 times", "a-/.."), "0 is out of range", "from 1 to 256"),
     Mistake("E608", built("SS", "a-").replace("layer 1", "layer ¶0"), "0 is out of range", "from 1 to 256"),
     Mistake("E608", built("SS", "a-").replace("layer 2", "layer 3 to ¶2"), "layer 2 lies below", "from the bottom up"),
