@@ -14,7 +14,8 @@ for it. The least member is found by moving each device in turn as far left as s
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import itertools
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from circuitcheck.model.parts.comparator import Comparator
@@ -92,8 +93,8 @@ class Orders:
     def _classes(self, devices: tuple[int, ...], levels: Sequence[int]) -> tuple[tuple[int, ...], ...]:
         pairs = [
             (one, other)
-            for position, one in enumerate(devices)
-            for other in devices[position + 1 :]
+            for kin in self.that_meet(devices)
+            for one, other in itertools.combinations(kin, 2)
             if self.matters(one, other, levels)
         ]
         if not pairs:
@@ -104,6 +105,33 @@ class Orders:
         found: list[tuple[int, ...]] = []
         self._extend((), frozenset(tied), {*pairs, *((b, a) for a, b in pairs)}, found)
         return tuple(self.least((*order, *free), levels) for order in found)
+
+    def that_meet(self, devices: Sequence[int]) -> Iterable[list[int]]:
+        """The devices in groups; what those of different groups bring about meets nowhere down the line.
+
+        One walk down from all of them, so that parts that only share a source are told apart without trying each pair.
+        """
+        owner = {device: device for device in devices}
+        leader = {device: device for device in devices}
+
+        def leading(device: int) -> int:
+            while leader[device] != device:
+                leader[device] = device = leader[leader[device]]
+            return device
+
+        queue = list(devices)
+        for device in queue:
+            mine = owner[device]
+            for reader in self._machine.readers[device]:
+                if reader.device not in owner:
+                    owner[reader.device] = mine
+                    queue.append(reader.device)
+                else:
+                    leader[leading(owner[reader.device])] = leading(mine)
+        groups: dict[int, list[int]] = {}
+        for device in devices:
+            groups.setdefault(leading(device), []).append(device)
+        return groups.values()
 
     def _extend(
         self,

@@ -10,10 +10,12 @@ import pytest
 from hypothesis import assume, example, given, settings
 
 from circuitcheck.engine import step as stepping
+from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import Orders
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, run_game_tick, step
+from circuitcheck.language.load import load_text
 
 from .circuits import Scene, at_rest, moments_at_rest, scenes
 
@@ -135,3 +137,26 @@ def test_two_ropes_let_go_at_once_lead_a_latch_into_both_its_states() -> None:
     reduced, brute = both_ways(Scene(RELEASED, ((5, (("rope", "off"), ("brake", "off"))),)))
     assert reduced == brute
     assert len(reduced) == 2
+
+
+@settings(max_examples=300, deadline=None)
+@given(scenes(most_parts=10))
+def test_what_matters_to_each_other_is_never_set_apart_before_pairs_are_tried(scene: Scene) -> None:
+    """Rule C5: of parts told apart by a walk down the line, none may matter to one of another group."""
+    machine = scene.machine()
+    every = tuple(range(len(machine.devices)))
+    group = {device: number for number, kin in enumerate(machine.orders.that_meet(every)) for device in kin}
+    assert sorted(group) == list(every)
+    for level in (0, 15):
+        levels = [level] * len(every)
+        for one, other in itertools.combinations(every, 2):
+            if machine.orders.matters(one, other, levels):
+                assert group[one] == group[other]
+
+
+def test_parts_that_only_share_a_source_are_tried_one_by_one_only_where_they_meet() -> None:
+    text = "lever rope\n" + "".join(f"torch slack_{number} from rope\n" for number in range(40))
+    machine = Machine(load_text(text + "lamp bell from slack_3, slack_7\n").studies[0].circuit)
+    torches = tuple(machine.number[f"slack_{number}"] for number in range(40))
+    groups = [kin for kin in machine.orders.that_meet(torches) if len(kin) > 1]
+    assert groups == [[machine.number["slack_3"], machine.number["slack_7"]]]
