@@ -29,9 +29,10 @@ FED = frozenset({"torch", "repeater", "comparator", "lamp", "piston"})
 def drawn_findings(circuit: Circuit, drawing: Drawing, meant: Circuit | None = None) -> Iterator[Finding]:
     """What a practised eye would see in a drawing; a stuck piston that `meant`, the circuit drawn, names is meant."""
     room = Room(drawing, circuit.rules)
-    runs = _Runs(room)
-    yield from _dead_dust(circuit, runs)
-    yield from _weak_blocks(drawing, room, runs)
+    dusts = Dusts(room)
+    giving = Giving(room, dusts)
+    yield from _dead_dust(circuit, giving)
+    yield from _weak_blocks(drawing, room, dusts, giving)
     yield from _unfed(circuit, drawing)
     yield from _half_latches(circuit)
     for part in circuit.parts:
@@ -40,45 +41,24 @@ def drawn_findings(circuit: Circuit, drawing: Drawing, meant: Circuit | None = N
     yield from _meddling(circuit, drawing)
 
 
-class _Runs:
-    """The runs of dust in a drawing, and whether anything but dust lights them."""
-
-    def __init__(self, room: Room) -> None:
-        self._dusts = Dusts(room)
-        self.giving = Giving(room, self._dusts)
-        self._lit: dict[frozenset[At], bool] = {}
-
-    def of(self, dust: At) -> frozenset[At]:
-        """The run that dust at a place is one of."""
-        return self._dusts.whole_run(dust)
-
-    def is_lit(self, dust: At) -> bool:
-        """Whether something but dust lights dust somewhere in the run of dust at a place."""
-        run = self.of(dust)
-        known = self._lit.get(run)
-        if known is None:
-            known = self._lit[run] = any(self.giving.into_dust(place) for place in run)
-        return known
-
-
-def _dead_dust(circuit: Circuit, runs: _Runs) -> Iterator[Finding]:
+def _dead_dust(circuit: Circuit, giving: Giving) -> Iterator[Finding]:
     """Dust that is read and that no power reaches, though something stands at its run (rule P2)."""
     for part in circuit.parts:
-        if isinstance(part, Run) and not part.feeds and runs.is_lit(circuit.where[part.name]):
+        if isinstance(part, Run) and not part.feeds and giving.lights_run_of(circuit.where[part.name]):
             message = f"no power reaches the dust '{part.name}': it is over 15 dust from what feeds its run"
             yield Finding("P2", part.name, part.span, message, "put a repeater into the run")
 
 
-def _weak_blocks(drawing: Drawing, room: Room, runs: _Runs) -> Iterator[Finding]:
+def _weak_blocks(drawing: Drawing, room: Room, dusts: Dusts, giving: Giving) -> Iterator[Finding]:
     """Dust that nothing lights, beside a block that only dust powers (rule P4)."""
     told: set[At] = set()
     for block, thing in drawing.things.items():
-        powered = runs.giving.into_block(block) if thing.matter.solid else None
-        if powered is None or powered.parts or not any(map(runs.is_lit, powered.dust)):
+        powered = giving.into_block(block) if thing.matter.solid else None
+        if powered is None or powered.parts or not any(map(giving.lights_run_of, powered.dust)):
             continue
         for _, beside in neighbours(block):
-            if room.is_a(beside, "dust") and beside not in told and not runs.is_lit(beside):
-                told |= runs.of(beside)
+            if room.is_a(beside, "dust") and beside not in told and not giving.lights_run_of(beside):
+                told |= dusts.whole_run(beside)
                 message = (
                     f"the dust at {said(beside)} lies beside a block that only dust powers ({said(block)}): "
                     "weak power does not light dust"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from circuitcheck.checks.built import matched
@@ -41,6 +41,7 @@ class Listener(NamedTuple):
 def listeners(drawn: Circuit, drawing: Drawing, meant: Circuit | None) -> Iterator[Listener]:
     """Every detector, and every piston that answers to power above it. `meant` is the circuit that is drawn, if any."""
     hearing = Hearing(Room(drawing, drawn.rules))
+    coming = _coming(drawing)
     intended = _intended(meant, drawn) if meant is not None else None
     for part in drawn.parts:
         place = drawn.where.get(part.name)
@@ -48,7 +49,7 @@ def listeners(drawn: Circuit, drawing: Drawing, meant: Circuit | None) -> Iterat
             continue
         wanted = None if intended is None else intended.get(part.name)
         if isinstance(part, Detector):
-            yield Listener(part.name, place, "detector", False, tuple(_watched(drawn, drawing, place, wanted)))
+            yield Listener(part.name, place, "detector", False, tuple(_watched(drawn, drawing, place, coming, wanted)))
         elif isinstance(part, StuckPiston) or (isinstance(part, Piston) and part.above):
             found = (_heard(drawn, drawing, each, wanted) for each in hearing.at(place))
             yield Listener(part.name, place, "piston", isinstance(part, StuckPiston), tuple(found))
@@ -86,7 +87,22 @@ def _heard(drawn: Circuit, drawing: Drawing, place: At, wanted: set[str] | None)
     return Heard(drawing.name(place), place, f"{word}, {reach}", meant)
 
 
-def _watched(drawn: Circuit, drawing: Drawing, place: At, wanted: set[str] | None) -> Iterator[Heard]:
+Coming = Mapping[At, Sequence[tuple[At, str]]]
+"""For each place, the pistons of which something comes there or leaves, and what."""
+
+
+def _coming(drawing: Drawing) -> Coming:
+    found: dict[At, list[tuple[At, str]]] = {}
+    for stroke in strokes(drawing):
+        if stroke.moves is None:
+            found.setdefault(stroke.head, []).append((stroke.piston, "its head comes there"))
+        else:
+            found.setdefault(stroke.head, []).append((stroke.piston, "the block that it moves leaves from there"))
+            found.setdefault(stroke.out, []).append((stroke.piston, "the block that it moves comes there"))
+    return found
+
+
+def _watched(drawn: Circuit, drawing: Drawing, place: At, coming: Coming, wanted: set[str] | None) -> Iterator[Heard]:
     """What changes in the one place that a pulse detector watches."""
     facing = drawing.things[place].facing
     assert facing is not None
@@ -96,16 +112,7 @@ def _watched(drawn: Circuit, drawing: Drawing, place: At, wanted: set[str] | Non
         what = f"{thing.word}, which comes and goes with '{thing.when.part}'" if thing.when is not None else thing.word
         meant = None if wanted is None else bool(_behind(drawn, drawing, behind) & wanted)
         yield Heard(drawing.name(behind), behind, what, meant)
-    for stroke in strokes(drawing):
-        comes = {stroke.head: "its head comes there"} | (
-            {}
-            if stroke.moves is None
-            else {
-                stroke.head: "the block that it moves leaves from there",
-                stroke.out: "the block that it moves comes there",
-            }
-        )
-        if behind in comes:
-            name = drawing.name(stroke.piston)
-            meant = None if wanted is None else bool({name, f"{name}.block"} & wanted)
-            yield Heard(name, stroke.piston, f"piston: {comes[behind]}", meant)
+    for piston, comes in coming.get(behind, ()):
+        name = drawing.name(piston)
+        meant = None if wanted is None else bool({name, f"{name}.block"} & wanted)
+        yield Heard(name, piston, f"piston: {comes}", meant)

@@ -29,12 +29,13 @@ class Sources(NamedTuple):
 
 
 class Giving:
-    """Answers for one drawing; what has been worked out of its blocks is kept."""
+    """Answers for one drawing; what has been worked out of its blocks and runs of dust is kept."""
 
     def __init__(self, room: Room, dusts: Dusts) -> None:
         self._room = room
         self._dusts = dusts
         self._blocks: dict[At, Sources] = {}
+        self._lit: dict[frozenset[At], bool] = {}
 
     def into_block(self, block: At) -> Sources:
         """What powers a solid block: strongly the parts, weakly the dust (rules P4, W4 to W7)."""
@@ -93,6 +94,14 @@ class Giving:
         parts = tuple(beside for beside in sides if self._part_gives(beside, place))
         strong = tuple(beside for beside in sides if self._room.solid(beside) and self.into_block(beside).parts)
         return Sources(parts, (), strong)
+
+    def lights_run_of(self, dust: At) -> bool:
+        """Whether anything but dust lights dust somewhere in the run of dust at a place."""
+        run = self._dusts.whole_run(dust)
+        known = self._lit.get(run)
+        if known is None:
+            known = self._lit[run] = any(map(self.into_dust, run))
+        return known
 
     def into_lamp(self, place: At) -> Sources:
         """What lights a lamp: as a part what is given to it, as a block what powers it (rules O2, W4, W8)."""

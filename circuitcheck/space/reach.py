@@ -24,7 +24,9 @@ class Reach:
         """The parts whose power reaches dust at a place, by name, with the levels lost on the way."""
         known = self._known.get(place)
         if known is None:
-            reached = self._dusts.reached_from(place).items()
+            # Of a run that nothing lights nobody needs to know how far it reaches.
+            lit = self._giving.lights_run_of(place)
+            reached = self._dusts.reached_from(place).items() if lit else ()
             found = strongest(*(dict.fromkeys(self._lit_by(dust), lost) for dust, lost in reached))
             known = self._known[place] = dict(sorted(found.items()))
         return known
