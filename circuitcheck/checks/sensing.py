@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
@@ -67,18 +68,45 @@ def hindrance(circuit: Circuit, cell: Cell, change: Change, skies: Iterable[int]
     if not change.chance:
         none = "its chance is 0" if change.rule == "X1" else "nothing is ever drawn: the chance is 0"
         return Hindrance(none, ("X1",))
-    daylight = Daylight(circuit)
-    here = _unmet(daylight, cell.place, change.need, levels)
+    light = _light_of(circuit)
+    here = light.unmet(cell.place, change.need, levels)
     if here.words or not change.sources:
         return here
-    there = [_unmet(daylight, source.place, SPREADING, levels) for source in change.sources]
+    there = [light.unmet(place, SPREADING, levels) for place in dict.fromkeys(each.place for each in change.sources)]
     if not all(each.words for each in there):
         return Hindrance()
     return there[0]._replace(words=f"what could grow over it can't: {there[0].words}")
 
 
+class _Light:
+    """The light of one circuit, and what has been found of its places."""
+
+    def __init__(self, circuit: Circuit) -> None:
+        self.circuit = circuit
+        self._daylight = Daylight(circuit)
+        self._known: dict[tuple[str, Need, tuple[int, ...]], Hindrance] = {}
+
+    def unmet(self, place: str, need: Need, skies: tuple[int, ...]) -> Hindrance:
+        """Why a place never has what is needed."""
+        key = (place, need, skies)
+        if key not in self._known:
+            self._known[key] = _unmet(self._daylight, place, need, skies)
+        return self._known[key]
+
+
+_LIGHTS: deque[_Light] = deque(maxlen=4)
+
+
+def _light_of(circuit: Circuit) -> _Light:
+    """The light of a circuit, which is asked about cell by cell."""
+    known = next((each for each in _LIGHTS if each.circuit is circuit), None)
+    if known is None:
+        known = _Light(circuit)
+        _LIGHTS.append(known)
+    return known
+
+
 def _unmet(daylight: Daylight, place: str, need: Need, skies: Sequence[int]) -> Hindrance:
-    """Why a place never has what is needed."""
     if not place:
         return Hindrance() if need == NO_LIGHT_NEEDED else Hindrance("it is at no place")
     found = [daylight.effects(place, sky, states) for sky in skies for states in daylight.states(place)]
