@@ -10,6 +10,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.light import FULL_SUN, MOONLIGHT
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+from circuitcheck.report.sheet import bands
 from circuitcheck.space.light import Lighting, shining
 from circuitcheck.space.moving import moved
 from circuitcheck.space.room import Room
@@ -81,10 +82,12 @@ def map_lines(found: LayerLight, width: int) -> Iterator[Line]:
         ("of lamps, torches and standing lights alone", found.of_lamps),
     ):
         yield from wrapped(words, width, "  ", style=Style.STRONG)
-        yield line("      ", "".join(f"{column:>3}" for column in range(1, len(levels[0]) + 1)))
-        for row, each in enumerate(levels, 1):
-            yield line(f"  {row:>3} ", "".join(f"{SOLID if level is None else level or '.':>3}" for level in each))
-        yield line()
+        for band in bands(len(levels[0]), (width - 6) // 3):
+            yield line("      ", "".join(f"{column:>3}" for column in band))
+            for row, each in enumerate(levels, 1):
+                shown = (each[column - 1] for column in band)
+                yield line(f"  {row:>3} ", "".join(f"{SOLID if level is None else level or '.':>3}" for level in shown))
+            yield line()
     yield from wrapped(f"{SOLID} is what light does not pass; . is dark", width, "  ", style=Style.FAINT)
 
 

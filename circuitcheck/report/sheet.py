@@ -98,6 +98,12 @@ def _places(drawing: Drawing, layer: int, thing: Thing) -> str:
     return "; ".join(f"row {at[1]}, column {at[2]}" for at in places[:MOST_NAMED]) + more
 
 
+def bands(columns: int, fit: int) -> list[range]:
+    """The columns of a layer in bands of as many as fit side by side, tens of them if they are several."""
+    most = columns if columns <= fit else max(fit // 10 * 10, 10)
+    return [range(first, min(first + most, columns + 1)) for first in range(1, columns + 1, most)]
+
+
 def sheet_lines(drawing: Drawing, layer: int, width: int) -> Iterator[Line]:
     """One layer as letters, with the numbers of its rows and columns, and what the letters mean."""
     _, rows, columns = drawing.size
@@ -105,15 +111,16 @@ def sheet_lines(drawing: Drawing, layer: int, width: int) -> Iterator[Line]:
     margin = len(str(rows)) + 2
     key = used(drawing, layer)
     side = max((columns_of(each.letter) for each in key), default=1)
-    if columns > 9:
-        tens = (str(column // 10 % 10) if column % 10 == 0 else " " for column in range(1, columns + 1))
-        yield line(" " * margin, "".join(f"{each:<{side}}" for each in tens))
-    yield line(" " * margin, "".join(f"{column % 10:<{side}}" for column in range(1, columns + 1)))
     nothing = air(drawing)
-    for row in range(1, rows + 1):
-        things = (drawing.things.get((layer, row, column)) for column in range(1, columns + 1))
-        letters = (safe(nothing if thing is None else thing.letter) for thing in things)
-        yield line(f"{row:>{margin - 2}}  ", "".join(each + " " * (side - columns_of(each)) for each in letters))
+    for band in bands(columns, (width - margin) // side):
+        if columns > 9:
+            tens = (str(column // 10 % 10) if column % 10 == 0 else " " for column in band)
+            yield line(" " * margin, "".join(f"{each:<{side}}" for each in tens))
+        yield line(" " * margin, "".join(f"{column % 10:<{side}}" for column in band))
+        for row in range(1, rows + 1):
+            things = (drawing.things.get((layer, row, column)) for column in band)
+            letters = (safe(nothing if thing is None else thing.letter) for thing in things)
+            yield line(f"{row:>{margin - 2}}  ", "".join(each + " " * (side - columns_of(each)) for each in letters))
     meanings = Counter(each.letter for each in key)
     for each in key:
         text = f"{each.letter}  {described(each)}{called(drawing, layer, each)}"

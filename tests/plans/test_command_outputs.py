@@ -29,21 +29,26 @@ WIDE = file_of(
 )
 
 
-def is_grid(row: str) -> bool:
-    """Whether it is a ruler, or a row of a layer: its number, and one run of letters or a level for each place."""
-    words = row.split()
-    return words[0].isdecimal() and (len(words) in (2, 61) or all(word.isdecimal() for word in words))
-
-
 @pytest.mark.parametrize("width", [40, 57])
 @pytest.mark.parametrize(
     "words", [("sheets",), ("hears",), ("tile", "--east", "60"), ("tile", "--south", "1"), ("light", "--layer", "2")]
 )
-def test_nothing_is_wider_than_asked_but_the_rows_of_a_layer(call: Caller, width: int, words: tuple[str, ...]) -> None:
+def test_nothing_is_wider_than_asked_be_it_a_layer_of_60_columns(
+    call: Caller, width: int, words: tuple[str, ...]
+) -> None:
     run = call(*words, written("wide", WIDE), "--width", str(width))
     assert run.err == ""
-    long = [row for row in run.out.splitlines() if len(row) > width]
-    assert [row for row in long if not is_grid(row)] == []
+    assert [row for row in run.out.splitlines() if len(row) > width] == []
+
+
+def test_a_layer_too_wide_is_told_in_bands_that_make_it_up(call: Caller) -> None:
+    rows = call("sheets", written("wide", WIDE), "--width", "40").out.splitlines()
+    first = [
+        row.split() for row in rows[rows.index("layer 2") : rows.index("   S  solid block", rows.index("layer 2"))]
+    ]
+    drawn = [words[1] for words in first if len(words) == 2 and words[0] == "1" and not words[1].isdecimal()]
+    assert "".join(drawn) == f"a{'-' * 57}O."
+    assert max(map(len, drawn)) == 30
 
 
 def test_grids_that_fit_are_no_excuse_for_other_lines(call: Caller) -> None:
