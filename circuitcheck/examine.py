@@ -56,6 +56,11 @@ def opened(path: str | os.PathLike[str], definition: str = "", root: str = "") -
     return _opened(load_file(path, root), definition)
 
 
+def opened_as_asked(path: str, lines: Sequence[str], definition: str, root: str) -> Opened:
+    """Reads a file as a call asks: with a check of its lines, or else for one of its definitions. Raises Refused."""
+    return opened_with(path, lines, root) if lines else opened(path, definition, root)
+
+
 def opened_with(path: str | os.PathLike[str], lines: Sequence[str], root: str = "") -> Opened:
     """Reads a file for its own circuit with one check made of the lines of a call. Raises Refused."""
     return _opened(load_with(path, lines, root), "")
@@ -92,14 +97,10 @@ def input_of(machine: Machine, name: str) -> str:
 
 def game_tick(text: str) -> int:
     """A time of a call, as 16t, 3gt or 1.5s, in gt. Raises Refused."""
-    unit = text.lstrip("0123456789.")
-    number = text[: len(text) - len(unit)]
-    if unit not in duration.UNITS or not number.replace(".", "", 1).isdecimal() or len(number) > 9:
-        raise Refused(f"'{text}' is no time: write for example 16t, 3gt or 1.5s")
-    parsed = duration.parse(text)
-    if isinstance(parsed, duration.Inexact):
-        raise Refused(f"{text} is no whole number of gt")
-    return parsed
+    try:
+        return duration.whole(text)
+    except ValueError as wrong:
+        raise Refused(str(wrong)) from None
 
 
 @dataclass(frozen=True, slots=True)

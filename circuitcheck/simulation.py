@@ -288,11 +288,4 @@ def _game_ticks(time: int | str) -> int:
         return time
     if not isinstance(time, str):
         raise ValueError(f"{time!r} is no duration; write for example 8t, or a whole number of gt")
-    unit = time.lstrip("0123456789.")
-    number = time[: len(time) - len(unit)]
-    if unit not in duration.UNITS or not number.replace(".", "", 1).isdecimal():
-        raise ValueError(f"'{time}' is no duration; write for example 8t, 3gt or 1.5s")
-    parsed = duration.parse(time)
-    if isinstance(parsed, duration.Inexact):
-        raise ValueError(f"{time} is no whole number of gt")
-    return parsed
+    return duration.whole(time)

@@ -10,7 +10,7 @@ from circuitcheck.chance.joint import TooLarge
 from circuitcheck.chance.response import NoSensor, Response, respond
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.checks.sensing import changes, hindrance, rows
-from circuitcheck.engine.start import ManyStarts, TooManyStarts
+from circuitcheck.engine.start import OpenStart
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom, Claim, Test, TimeBound, Timely
 from circuitcheck.model.duration import in_seconds
@@ -27,9 +27,8 @@ def in_time(claim: Claim, circuit: Circuit) -> Outcome:
     assert isinstance(body, Timely)
     try:
         found = respond(circuit, body.phase, body.edge)
-    except (ManyStarts, TooManyStarts) as many:
-        names = ", ".join(many.names[:4])
-        return Outcome(claim.title, claim.span, Verdict.UNDECIDED, detail=f"say how these start: {names} (C6)")
+    except OpenStart as many:
+        return Outcome(claim.title, claim.span, Verdict.UNDECIDED, detail=str(many))
     except TooLarge as large:
         return Outcome(claim.title, claim.span, Verdict.UNDECIDED, detail=f"too large even to be sampled: {large}")
     except NoSensor:

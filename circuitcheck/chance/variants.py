@@ -12,7 +12,7 @@ from circuitcheck.chance.response import NoSensor, Response, respond
 from circuitcheck.checks.sensing import changes, rows
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.start import ManyStarts, TooManyStarts
+from circuitcheck.engine.start import OpenStart
 from circuitcheck.language.load import load_resized
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom
@@ -76,5 +76,5 @@ def by_rules(circuit: Circuit, phase: str, edge: Atom) -> Iterator[Variant]:
 def _tried(circuit: Circuit, phase: str, edge: Atom) -> Response | None:
     try:
         return respond(circuit, phase, edge)
-    except (ManyStarts, TooManyStarts, NoSensor, TooLarge):
+    except (OpenStart, NoSensor, TooLarge):
         return None

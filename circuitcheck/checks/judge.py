@@ -15,7 +15,7 @@ from circuitcheck.checks.run import Notebook, Run, Track, run_check
 from circuitcheck.checks.watches import Broken, Watch
 from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.record import Recording, record
-from circuitcheck.engine.start import MOST_STARTS, Start, TooManyStarts, starts
+from circuitcheck.engine.start import Start, TooManyStarts, starts
 from circuitcheck.engine.state import Order
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import LATCH_TESTS, Check, Claim, Expectation, Study, atoms, conditions
@@ -41,7 +41,7 @@ def judge(study: Study, begins: Callable[[str], None] = lambda title: None) -> S
         all_starts = starts(machine)
     except TooManyStarts as many:
         asked: tuple[Check | Claim, ...] = (*study.checks, *study.claims)
-        outcomes = tuple(_undecided(each, _many_starts(many)) for each in asked)
+        outcomes = tuple(_undecided(each, str(many)) for each in asked)
         return _result(study, outcomes, found)
     found.open_start(all_starts)
     runs = []
@@ -85,18 +85,13 @@ def try_out(study: Study) -> Trial:
     try:
         all_starts = starts(machine)
     except TooManyStarts as many:
-        return Trial(_undecided(check, _many_starts(many)), None, 0, 0, many.names, ())
+        return Trial(_undecided(check, str(many)), None, 0, 0, many.names, ())
     found.open_start(all_starts)
     run = _run(machine, all_starts, check, (), found)
     recording = replay(run, run.tracks[0], run.until) if run.tracks else None
     ends = len({bytes(track.moment.levels) for track in run.tracks})
     open_parts = tuple(name for name, _ in all_starts[0].tried)
     return Trial(_judge_check(run), recording, ends, len(all_starts), open_parts, found.all())
-
-
-def _many_starts(many: TooManyStarts) -> str:
-    some = ", ".join(many.names[:4]) + (", …" if len(many.names) > 4 else "")
-    return f"more than {MOST_STARTS} starts are possible: say how these start: {some} (C6)"
 
 
 def _result(study: Study, outcomes: tuple[Outcome, ...], found: Found) -> StudyResult:

@@ -276,7 +276,7 @@ def guarded(work: Callable[[argparse.Namespace], int]) -> Callable[[argparse.Nam
 
     def run(options: argparse.Namespace) -> int:
         from circuitcheck.batch import WorkerLost
-        from circuitcheck.engine.start import ManyStarts, TooManyStarts
+        from circuitcheck.engine.start import OpenStart
         from circuitcheck.examine import Refused
         from circuitcheck.report.files import CannotWrite
 
@@ -286,7 +286,7 @@ def guarded(work: Callable[[argparse.Namespace], int]) -> Callable[[argparse.Nam
             return code
         except (Refused, CannotWrite, WorkerLost) as refused:
             return refuse(str(refused))
-        except (TooManyStarts, ManyStarts) as many:
-            return refuse(f"{many}: say how these start: {', '.join(many.names[:4])} (C6)")
+        except OpenStart as many:
+            return refuse(str(many))
 
     return run

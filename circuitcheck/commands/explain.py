@@ -44,11 +44,7 @@ def run(options: argparse.Namespace) -> int:
         raise examine.Refused("--input NAME needs an OUTPUT to compare it with")
     if not options.why and (options.check or options.line):
         raise examine.Refused("--check and --line say in whose run, and go with --why")
-    opened = (
-        examine.opened_with(options.path, options.line, options.root)
-        if options.line
-        else examine.opened(options.path, options.define, options.root)
-    )
+    opened = examine.opened_as_asked(options.path, options.line, options.define, options.root)
     if common.mistakes(opened, options):
         return 2
     if options.why:

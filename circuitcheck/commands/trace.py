@@ -31,11 +31,7 @@ def run(options: argparse.Namespace) -> int:
 
     common.together(options, "line", "define")
     common.together(options, "line", "check")
-    opened = (
-        examine.opened_with(options.path, options.line, options.root)
-        if options.line
-        else examine.opened(options.path, options.define, options.root)
-    )
+    opened = examine.opened_as_asked(options.path, options.line, options.define, options.root)
     if common.mistakes(opened, options):
         return 2
     traced = examine.traced(opened, options.check)

@@ -21,20 +21,30 @@ MOST_TRIALS = 20_000
 """How many assignments are looked at in search of those that rest."""
 
 
-class TooManyStarts(Exception):
-    """More starts are possible than are tried; carries the names of parts whose start is open."""
+class OpenStart(Exception):
+    """How a circuit starts is not said; carries the names of the parts whose start is open."""
 
-    def __init__(self, names: tuple[str, ...]) -> None:
-        super().__init__(f"more than {MOST_STARTS} starts are possible")
+    def __init__(self, what: str, names: tuple[str, ...]) -> None:
+        super().__init__(f"{what}: say how these start: {', '.join(names[:4])}{', …' if len(names) > 4 else ''} (C6)")
         self.names = names
 
+    def __reduce__(self) -> tuple[type[OpenStart], tuple[tuple[str, ...]]]:
+        """How it comes from another process."""
+        return type(self), (self.names,)
 
-class ManyStarts(Exception):
-    """The circuit can start in several ways; carries the parts whose start decides."""
+
+class TooManyStarts(OpenStart):
+    """More starts are possible than are tried."""
 
     def __init__(self, names: tuple[str, ...]) -> None:
-        super().__init__("it can start in several ways")
-        self.names = names
+        super().__init__(f"more than {MOST_STARTS} starts are possible", names)
+
+
+class ManyStarts(OpenStart):
+    """The circuit can start in several ways."""
+
+    def __init__(self, names: tuple[str, ...]) -> None:
+        super().__init__("it can start in several ways", names)
 
 
 @dataclass(frozen=True, slots=True)

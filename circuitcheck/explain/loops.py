@@ -93,7 +93,7 @@ def _loop(machine: Machine, names: tuple[str, ...]) -> Loop:
     try:
         period = clock_period(machine, names)
     except TooManyStarts as many:
-        return Loop(LoopKind.UNKNOWN, names, why_unknown=f"{many}: with a declared start its period could be found")
+        return Loop(LoopKind.UNKNOWN, names, why_unknown=f"{many}; then its period could be found")
     return Loop(LoopKind.UNKNOWN if period is None else LoopKind.CLOCK, names, period=period)
 
 

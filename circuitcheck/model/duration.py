@@ -12,6 +12,8 @@ GAME_TICKS_PER_SECOND = 20
 UNITS = {"gt": 1, "t": GAME_TICKS_PER_TICK, "s": GAME_TICKS_PER_SECOND}
 LONGEST = 24 * 60 * 60 * GAME_TICKS_PER_SECOND
 """The longest duration a file may name, in gt: a day of real time."""
+MOST_DIGITS = 9
+"""How many digits a duration of a call may have, its point among them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +31,18 @@ def parse(text: str) -> int | Inexact:
     scale = 10 ** len(decimals)
     below, rest = divmod(int(whole + decimals) * UNITS[unit], scale)
     return Inexact(below, below + 1) if rest else below
+
+
+def whole(text: str) -> int:
+    """Reads a duration that a call names, in gt. Raises ValueError, with what is wrong and what to write."""
+    unit = text.lstrip("0123456789.")
+    number = text[: len(text) - len(unit)]
+    if unit not in UNITS or not number.replace(".", "", 1).isdecimal() or len(number) > MOST_DIGITS:
+        raise ValueError(f"'{text}' is no time: write for example 16t, 3gt or 1.5s")
+    parsed = parse(text)
+    if isinstance(parsed, Inexact):
+        raise ValueError(f"{text} is no whole number of gt")
+    return parsed
 
 
 def show(game_ticks: int) -> str:

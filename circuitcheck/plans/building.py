@@ -14,7 +14,7 @@ from typing import NamedTuple
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import TooManyOrders
-from circuitcheck.engine.start import ManyStarts, TooManyStarts, the_start
+from circuitcheck.engine.start import OpenStart, the_start
 from circuitcheck.engine.step import merge
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import BEHAVES, BELOW, At, Drawing, Thing
@@ -120,7 +120,7 @@ def _start(declared: Circuit) -> dict[str, int]:
     said = {part.name: part.start for part in declared.parts if part.start is not None and not isinstance(part, Latch)}
     try:
         return dict(zip(machine.names, the_start(machine).levels, strict=True))
-    except (ManyStarts, TooManyStarts):
+    except OpenStart:
         return said
 
 

@@ -376,8 +376,6 @@ def _acts(way: Deeds) -> tuple[Act, ...]:
 
 
 def _said(large: Exception) -> str:
-    if isinstance(large, TooManyStarts):
-        return f"{large}: say how these start: {', '.join(large.names[:4])} (C6)"
     if isinstance(large, GivenUp):
         return f"a way was found that may break it, and its run could not be followed: {large}"
     if isinstance(large, TooManyStates):

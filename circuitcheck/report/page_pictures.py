@@ -14,7 +14,7 @@ from circuitcheck.checks.outcome import full_title
 from circuitcheck.checks.sensing import still
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.record import Recording
-from circuitcheck.engine.start import ManyStarts, TooManyStarts
+from circuitcheck.engine.start import OpenStart
 from circuitcheck.examine import Traced
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom, Check, Study, Timely
@@ -166,8 +166,8 @@ def responses(parent: Element, asked: Sequence[tuple[Circuit, str, Atom]], cover
         name_of(add(section, "h3"), named(phase, edge))
         try:
             found = respond(circuit, phase, edge)
-        except (ManyStarts, TooManyStarts) as many:
-            add(section, "p", f"{many}: say how these start: {', '.join(many.names[:4])} (C6)", {"class": "note"})
+        except OpenStart as many:
+            add(section, "p", f"{many}.", {"class": "note"})
             continue
         except TooLarge as large:
             add(section, "p", f"It is too large even to be sampled: {large}.", {"class": "note"})

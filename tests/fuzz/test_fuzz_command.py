@@ -110,7 +110,8 @@ def test_a_stage_that_never_ends_is_found(tmp_path: Path, monkeypatch: pytest.Mo
     monkeypatch.setattr(checking, "MOST_SECONDS", 0.2)
     monkeypatch.setattr(checking, "load_text", endless)
     found = told_of("lever rope", tmp_path)
-    assert next(iter(found.met)).startswith("reading takes more than")
+    # Where the time runs out between two readings, nothing of the program is at work.
+    assert any(each.startswith("reading takes more than") for each in found.met)
 
 
 def test_seeds_are_mostly_good_files_and_short() -> None:
