@@ -14,7 +14,7 @@ from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
 from circuitcheck.language import drawn_tree, tree
 from circuitcheck.language.legend import Legend, is_unseen, one_name
 from circuitcheck.language.options import start_of
-from circuitcheck.model.drawing import AROUND, BEHAVES, At, Direction, Drawing, Thing, said
+from circuitcheck.model.drawing import AROUND, BEHAVES, MIRRORED, At, Direction, Drawing, Thing, said
 from circuitcheck.model.parts import KINDS
 
 MOST_PLACES = 300_000
@@ -364,11 +364,10 @@ def _quarter(sheet: Sheet) -> Sheet:
 def _mirrored(sheet: Sheet) -> Sheet:
     """A sheet with east and west exchanged."""
     columns = sheet.size[2]
-    return _carried(sheet, sheet.size, lambda at: (at[0], at[1], columns + 1 - at[2]), MIRROR)
+    return _carried(sheet, sheet.size, lambda at: (at[0], at[1], columns + 1 - at[2]), MIRRORED)
 
 
 CLOCKWISE = dict(zip(AROUND, (*AROUND[1:], AROUND[0]), strict=True))
-MIRROR = {AROUND[1]: AROUND[3], AROUND[3]: AROUND[1]}
 
 
 def _carried(sheet: Sheet, size: At, to: Callable[[At], At], turned: Mapping[Direction, Direction]) -> Sheet:

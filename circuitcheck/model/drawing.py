@@ -39,6 +39,11 @@ class Direction(Enum):
         """The opposite direction."""
         return BACK[self]
 
+    @property
+    def beside(self) -> str:
+        """Where something lies that lies in this direction."""
+        return f"{self.word} it" if self in (ABOVE, BELOW) else f"to its {self.word}"
+
     def from_(self, at: At) -> At:
         """The place next to another in this direction."""
         step = self.value
@@ -49,6 +54,8 @@ NORTH, EAST, SOUTH, WEST, ABOVE, BELOW = Direction
 BACK = {NORTH: SOUTH, SOUTH: NORTH, EAST: WEST, WEST: EAST, ABOVE: BELOW, BELOW: ABOVE}
 AROUND = (NORTH, EAST, SOUTH, WEST)
 """The four directions within a layer, clockwise."""
+MIRRORED = {EAST: WEST, WEST: EAST}
+"""What becomes of directions where east and west are exchanged; the others stay."""
 DIRECTIONS = {direction.word: direction for direction in Direction}
 
 

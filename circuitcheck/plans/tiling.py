@@ -13,7 +13,7 @@ from typing import NamedTuple
 from circuitcheck.checks.lighting import light_differences
 from circuitcheck.checks.wiring import given_out, wiring
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.drawing import EAST, WEST, At, Drawing, Thing, said
+from circuitcheck.model.drawing import MIRRORED, At, Drawing, Thing, said
 from circuitcheck.space.circuit import read
 from circuitcheck.space.moving import strokes
 from circuitcheck.space.tracing import way
@@ -98,13 +98,12 @@ def _moved(drawing: Drawing, place: At, offset: Offset) -> At:
 
 
 def _turned(thing: Thing, mirrored: bool) -> Thing:
-    exchanged = {EAST: WEST, WEST: EAST}
     when = thing.when and thing.when._replace(part=f"{COPY}.{thing.when.part}")
     thing = replace(thing, when=when)
     if not mirrored:
         return thing
     facing, on = thing.facing, thing.on
-    return replace(thing, facing=facing and exchanged.get(facing, facing), on=on and exchanged.get(on, on))
+    return replace(thing, facing=facing and MIRRORED.get(facing, facing), on=on and MIRRORED.get(on, on))
 
 
 def _together(drawing: Drawing, offset: Offset) -> Drawing:

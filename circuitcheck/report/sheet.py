@@ -33,11 +33,6 @@ FILLS = {
     "glass": "#ffffff",
 }
 """The ground that some things are drawn on; the letter says which it is."""
-HELD = {
-    Direction.ABOVE: "above it",
-    Direction.BELOW: "below it",
-    **{direction: f"to its {direction.word}" for direction in AROUND},
-}
 AIR = "."
 MOST_NAMED = 8
 """How many names of things of one letter are told below a sheet."""
@@ -55,7 +50,9 @@ def described(thing: Thing) -> str:
     words += [thing.shape] if thing.shape and thing.word != "half" else []
     words += [f"facing {thing.facing.word}"] if thing.facing is not None else []
     words += (
-        [f"held by the block {HELD[thing.on]}"] if thing.on is not None and thing.on is not thing.matter.held[0] else []
+        [f"held by the block {thing.on.beside}"]
+        if thing.on is not None and thing.on is not thing.matter.held[0]
+        else []
     )
     words += [f"{option} {show(number)}" for option, number in thing.numbers]
     words += sorted(thing.flags - {"sticky"})

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
-from circuitcheck.model.drawing import ABOVE, BELOW, At, Thing, said
+from circuitcheck.model.drawing import BELOW, At, Thing, said
 from circuitcheck.space.room import Room
 
 
@@ -32,15 +32,10 @@ def _mistake(room: Room, place: At, thing: Thing) -> tuple[str, str] | None:
         holder = thing.on.from_(place)
         other = " (say 'on west' and the like for one beside it)" if thing.on is BELOW else ""
         return (
-            f"{thing.one} has nothing to hold it: {_shown(room, holder)} is {_where(thing)}",
+            f"{thing.one} has nothing to hold it: {_shown(room, holder)} is {thing.on.beside}",
             f"put a solid block there{other}",
         )
     return None
-
-
-def _where(thing: Thing) -> str:
-    assert thing.on is not None
-    return {BELOW: "below it", ABOVE: "above it"}.get(thing.on, f"to its {thing.on.word}")
 
 
 def _shown(room: Room, place: At) -> str:
