@@ -1,7 +1,7 @@
 """From text to a syntax tree, and from every mistake on the way to one diagnostic.
 
 A mistake costs its line: the parser is put back to where it stood when the line began and goes on with the next, so
-that a file's mistakes come out together. Nothing of lark leaves this module.
+that a file's mistakes come out together; `slips` has the words for them. Nothing of lark leaves this package.
 """
 
 from __future__ import annotations
@@ -14,13 +14,13 @@ from lark import Lark, Token
 from lark.exceptions import UnexpectedToken
 from lark.parsers.lalr_interactive_parser import InteractiveParser
 
-from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error, nearest
+from circuitcheck.diagnostics import Diagnostic, error, nearest
 from circuitcheck.language import tree
 from circuitcheck.language.builder import Builder
 from circuitcheck.language.shipped import shipped
+from circuitcheck.language.slips import SURE, Slips
 from circuitcheck.language.tables import parser_of
 from circuitcheck.language.words import STRAY, WordLexer
-from circuitcheck.model.duration import UNITS
 
 MOST_MISTAKES = 20
 """How many mistakes of one file are told at once."""
@@ -39,31 +39,6 @@ OPENERS = {
 
 CLOSES = frozenset({"LEGEND", "PIECE", "DRAWING", "LAYER", "NAMED", "PUT", "CHECK", "DEFINE", "FOR"})
 """What no block of letters holds: where such a line stands in one, its end was forgotten."""
-SURE = 0.75
-"""How like two words must be (0 to 1) before one is offered where the other may well be a name."""
-SYNONYMS = {
-    "if": "say 'when'",
-    "inverter": "say 'torch'",
-    "switch": "say 'lever'",
-    "wire": "say 'dust' for a line, 'junction' for where lines meet",
-}
-"""Words that builders may reach for, with the language's own."""
-STRAY_LETTERS = {
-    **dict.fromkeys("“”„«»'‘’", 'texts stand in straight quotes: "…"'),
-    **dict.fromkeys("<>=≥≤", "levels are compared in words: 'at least 7', 'at most 7', 'is 7'"),
-    **dict.fromkeys("&|!", "conditions are joined in words: 'and', 'or', 'not'"),
-    ".": "a dot stands inside a name only, as in pond.1",
-    "-": "names are joined with _, and no amount is below 0",
-}
-
-FRIENDLY = {
-    "LETTER": "a letter",
-    "ROW": "a row of letters",
-    "NAME": "a name",
-    "NUMBER": "a number",
-    "DURATION": "a duration",
-    "TEXT": 'a text in "quotes"',
-}
 
 
 @lru_cache(maxsize=1)
@@ -166,6 +141,7 @@ class _Reading:
         self._interactive: InteractiveParser = lark.parse_interactive("")
         self._mistakes: list[Diagnostic] = []
         self._open: list[_Block] = []
+        self._slips = Slips(builder.span, keywords(), self._starters)
         self._foreign = 0
         """How deep it is inside blocks that can't stand where they are; their lines are passed over."""
 
@@ -292,12 +268,20 @@ class _Reading:
     # Saying what is wrong
 
     def _explain(self, line: list[Token], position: int, unexpected: UnexpectedToken) -> Diagnostic:
-        token = line[position]
         # An expected set is only exact before reductions; `accepts` tries each word out.
         expected = set(unexpected.accepts or unexpected.expected)
+        return (
+            self._misplaced(line, position)
+            or self._slips.misspelt(line, position)
+            or self._slips.unfitting(line, position, expected)
+        )
+
+    def _misplaced(self, line: list[Token], position: int) -> Diagnostic | None:
+        """A letter that means nothing, a block that is open or not, a row of letters cut short."""
+        token = line[position]
         where = self._builder.span(token)
         if token.type == STRAY:
-            return self._stray(token)
+            return self._slips.stray(token)
         if token.type == "END" and not self._open:
             return error("E104", where, "no block is open here for this 'end' to close", "take the line out")
         if not position and self._open and self._forgotten_ends(token) and self._is_cut_short(token):
@@ -308,94 +292,17 @@ class _Reading:
             message = "the line ends too early: a comma behind a row's letters says how often the row comes"
             comma = self._builder.span(line[1])
             # The comma's word goes on to where the next line begins.
-            where = replace(comma, end_column=comma.column + 1) if position == 2 else self._after(line[position - 1])
+            where = (
+                replace(comma, end_column=comma.column + 1) if position == 2 else self._slips.after(line[position - 1])
+            )
             return error("E101", where, message, "write for example: S.S, 4 times")
-        if position and token.type != "_NEWLINE" and line[position - 1].type in ("DURATION", "NUMBER"):
-            if line[position - 1].end_pos == token.start_pos:
-                return self._misspelt_amount(line[position - 1], token)
-            if token in UNITS:
-                return error(
-                    "E102", where, "a unit follows its number without a blank", f"write {line[position - 1]}{token}"
-                )
-        if line[0].type == "NAME" and position > 0:
-            near = SYNONYMS.get(str(line[0])) or did_you_mean(str(line[0]).lower(), self._starters(), SURE)
-            if near or line[1].type != "NAME":
-                return error("E101", self._builder.span(line[0]), f"no line begins with '{line[0]}'", near)
-        if token.type == "_NEWLINE":
-            where = self._after(line[position - 1]) if position else where
-            return error("E101", where, "the line ends too early", self._near_before(line, position, expected))
-        if token.type == "NUMBER" and "DURATION" in expected:
-            return error("E306", where, f"'{token}' needs a unit", f"write {token}t, {token}gt or {token}s")
-        if token.type == "NUMBER" and "NAME" in expected:
-            return error("E103", where, "a name does not begin with a digit", "begin it with a letter")
-        if line[0].type == "LETTER" and line[position - 1].type != "NAMED" and token in keywords().values():
-            # A shape, as that of dust, is all that a name could be here.
-            return error("E101", where, f"'{token}' says nothing of what is drawn", "leave it out")
-        if "NAME" in expected and token in keywords().values():
-            return error(
-                "E103", where, f"'{token}' is a word of the language and can't be a name", "choose another name"
-            )
-        if {token.type, *(word.type for word in line[:position])} >= {"AND", "OR"}:
-            return error(
-                "E106", where, "'and' and 'or' are mixed, which reads two ways", "put brackets around one of them"
-            )
-        near = SYNONYMS.get(str(token)) or did_you_mean(str(token), [keywords().get(name, "") for name in expected])
-        shown = "," if token.type == "_COMMA" else token
-        where = replace(where, end_column=where.column + 1) if token.type == "_COMMA" else where
-        return error("E101", where, f"'{shown}' can't stand here", near or self._near_before(line, position, expected))
+        return None
 
     def _is_cut_short(self, token: Token) -> bool:
         """Whether the end of the innermost block is missing, and not only a word out of place."""
         return token.type in OPENERS or self._open[-1].opener.type in ("LEGEND", "LAYER")
 
-    def _misspelt_amount(self, number: Token, rest: Token) -> Diagnostic:
-        span = self._builder.span(number)
-        whole = replace(span, end_column=self._builder.span(rest).end_column)
-        return error(
-            "E102",
-            whole,
-            f"'{number}{rest}' is no amount and no name",
-            "units are gt, t and s; names begin with a letter",
-        )
-
-    def _near_before(self, line: list[Token], position: int, expected: set[str]) -> str:
-        """A hint: the word before the fault, if it is nearly a word of the language; else what would fit."""
-        before = line[position - 1] if position else None
-        if before is not None and before.type == "NAME" and len(before) > 3:
-            near = SYNONYMS.get(str(before)) or did_you_mean(str(before), keywords().values(), SURE)
-            if near:
-                return near
-        depth = sum((word.type == "LPAR") - (word.type == "RPAR") for word in line[:position])
-        return self._wanted(expected - ({"RPAR"} if depth <= 0 else set()))
-
     def _starters(self) -> list[str]:
         accepted = _accepted_by(self._lark.parse_interactive(""))
         inside = {"AT", "BY", "FROM", "THROUGHOUT", "UNTIL", "END"}
         return [word for name, word in keywords().items() if name in accepted | inside]
-
-    def _after(self, token: Token) -> Span:
-        span = self._builder.span(token)
-        return replace(span, column=span.end_column, end_column=span.end_column + 1)
-
-    def _stray(self, token: Token) -> Diagnostic:
-        where = self._builder.span(token)
-        if token == '"':
-            return error("E102", where, "this text is not closed", 'add a " at its end')
-        mend = STRAY_LETTERS.get(str(token), "names are letters, digits and _")
-        return error("E102", where, "this letter means nothing here", mend)
-
-    def _wanted(self, expected: set[str]) -> str:
-        names = [FRIENDLY.get(name) or self._quoted(name) for name in sorted(expected)]
-        known = [name for name in dict.fromkeys(names) if name]
-        if "_NEWLINE" in expected and len(known) > 8:
-            return "the line could end here, and something new begins on a line of its own"
-        if not known or len(known) > 8:
-            return "the language reference shows how this line is made"
-        return "expected " + (known[0] if len(known) == 1 else ", ".join(known[:-1]) + " or " + known[-1])
-
-    def _quoted(self, name: str) -> str:
-        signs = {"_COMMA": "a comma", "_NEWLINE": "the end of the line", "LPAR": "'('", "RPAR": "')'", "COLON": "':'"}
-        if name in signs:
-            return signs[name]
-        word = keywords().get(name)
-        return f"'{word}'" if word else ""
