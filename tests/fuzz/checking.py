@@ -29,6 +29,8 @@ STATES = 300
 """How many states are looked at for each claim."""
 MOST_SECONDS = 20.0
 """Of CPU time, for each stage of one input: more than any budget of the program needs, on a busy machine too."""
+AGAIN = 1.0
+"""After how much more of it a stage is stopped once more, if it was not the first time."""
 
 GOOD = {"holds", "proved", "unbroken", "fails_as_said"}
 UNDECIDED = {"not_met", "vacuous", "undecided"}
@@ -100,7 +102,8 @@ def _limited(stage: str) -> Iterator[None]:
         raise TooLong(f"{stage} takes more than {MOST_SECONDS:.0f} s of CPU time")
 
     before = signal.signal(signal.SIGPROF, stop)
-    signal.setitimer(signal.ITIMER_PROF, MOST_SECONDS)
+    # It rings again: what is raised while the collector of garbage calls back is lost.
+    signal.setitimer(signal.ITIMER_PROF, MOST_SECONDS, AGAIN)
     try:
         yield
     finally:

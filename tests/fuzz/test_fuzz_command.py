@@ -127,3 +127,27 @@ def test_mutations_are_often_good_files() -> None:
     assert len(set(made)) > 250
     good = sum(load_text(as_text(each), folder=FOLDER).valid for each in made)
     assert good > 60
+
+
+def test_a_stage_is_stopped_though_the_first_call_to_stop_is_lost(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Python drops what is raised in a callback of its collector; a signal may come just then."""
+    lost: list[int] = []
+
+    def deaf(text: str, folder: Path) -> Loaded:
+        while True:
+            try:
+                while True:
+                    load_text(text, folder=folder)
+            except checking.TooLong:
+                if lost:
+                    raise
+                lost.append(1)
+
+    monkeypatch.setattr(checking, "MOST_SECONDS", 0.2)
+    monkeypatch.setattr(checking, "AGAIN", 0.2)
+    monkeypatch.setattr(checking, "load_text", deaf)
+    with pytest.raises(checking.TooLong):
+        checking.check("lever rope")
+    assert lost
