@@ -102,6 +102,11 @@ class _WithExit(FileReport):
         return 3
 
 
+# Hypothesis has itself called back by the collector of garbage; what a signal raises just then is lost, with a warning.
+LOST_IN_THE_COLLECTOR = pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+
+
+@LOST_IN_THE_COLLECTOR
 def test_a_stage_that_never_ends_is_found(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def endless(text: str, folder: Path) -> Loaded:
         while True:
@@ -129,9 +134,8 @@ def test_mutations_are_often_good_files() -> None:
     assert good > 60
 
 
-def test_a_stage_is_stopped_though_the_first_call_to_stop_is_lost(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+@LOST_IN_THE_COLLECTOR
+def test_a_stage_is_stopped_though_the_first_call_to_stop_is_lost(monkeypatch: pytest.MonkeyPatch) -> None:
     """Python drops what is raised in a callback of its collector; a signal may come just then."""
     lost: list[int] = []
 
