@@ -17,7 +17,7 @@ from circuitcheck.model.parts.torch import Torch
 from circuitcheck.space.circuit import read
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.giving import Giving
-from circuitcheck.space.moving import Stroke, away, is_crowded, strokes
+from circuitcheck.space.moving import Stroke, away, strokes
 from circuitcheck.space.room import Room, neighbours
 
 MOST_READ = 200_000
@@ -70,6 +70,7 @@ def _weak_blocks(drawing: Drawing, room: Room, dusts: Dusts, giving: Giving) -> 
 
 def _unfed(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
     feeds = wiring(circuit).inputs
+    crowded = {stroke.piston for stroke in strokes(drawing) if stroke.crowded}
     for place, thing in drawing.things.items():
         name = drawing.name(place)
         part = circuit.by_name.get(name)
@@ -77,7 +78,7 @@ def _unfed(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
         if isinstance(part, Detector) and not part.watches:
             message = f"the detector '{name}' watches what never changes: nothing behind it has a state"
             yield Finding("V2", name, span, message, "turn it round, or put what it is to watch behind it")
-        elif thing.word == "piston" and is_crowded(drawing, place):
+        elif place in crowded:
             message = (
                 f"the piston '{name}' has more before it than one block that has room behind it: "
                 "what becomes of that is not read, and the piston is taken to move"

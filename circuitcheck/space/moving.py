@@ -19,6 +19,8 @@ from circuitcheck.space.room import MOVED
 
 GIVES_WAY = frozenset({"water"})
 """What makes room for a block that is moved there."""
+STAYS = frozenset({"piston", "detector"})
+"""What is neither read as moved nor as broken."""
 
 
 class Stroke(NamedTuple):
@@ -30,6 +32,8 @@ class Stroke(NamedTuple):
     moves: Thing | None
     breaks: Thing | None
     """What stands where its head, or its block, comes, and is broken by it."""
+    crowded: bool
+    """Whether more stands before it than the one block, with room behind it, that is read as moved."""
 
 
 def strokes(drawing: Drawing) -> Iterator[Stroke]:
@@ -40,27 +44,15 @@ def strokes(drawing: Drawing) -> Iterator[Stroke]:
         head = thing.facing.from_(place)
         out = thing.facing.from_(head)
         before, beyond = drawing.things.get(head), drawing.things.get(out)
-        if before is not None and before.word in MOVED:
-            free = beyond is None or beyond.word in GIVES_WAY
-            broken = None if free or (beyond is not None and beyond.word in (*MOVED, "piston", "detector")) else beyond
-            yield Stroke(place, head, out, before if free or broken else None, broken)
+        # Of a block that it moves, what lies beyond is in the way; else what stands before it.
+        moves = before is not None and before.word in MOVED
+        in_the_way = beyond if moves else before
+        if in_the_way is None or in_the_way.word in GIVES_WAY:
+            yield Stroke(place, head, out, before if moves else None, None, False)
+        elif in_the_way.word in STAYS or (moves and in_the_way.word in MOVED):
+            yield Stroke(place, head, out, None, None, True)
         else:
-            broken = None if before is None or before.word in (*GIVES_WAY, "piston", "detector") else before
-            yield Stroke(place, head, out, None, broken)
-
-
-def is_crowded(drawing: Drawing, piston: At) -> bool:
-    """Whether more stands before a piston than the one block, with room behind it, that is read as moved."""
-    facing = drawing.things[piston].facing
-    if facing is None:
-        return False
-    head = facing.from_(piston)
-    before, beyond = drawing.things.get(head), drawing.things.get(facing.from_(head))
-    if before is None:
-        return False
-    if before.word in ("piston", "detector"):
-        return True
-    return before.word in MOVED and beyond is not None and beyond.word in (*MOVED, "piston", "detector")
+            yield Stroke(place, head, out, before if moves else None, in_the_way, False)
 
 
 def changing(drawing: Drawing) -> Iterator[tuple[At, Stroke]]:
