@@ -14,7 +14,7 @@ from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
 from circuitcheck.language import drawn_tree, tree
 from circuitcheck.language.legend import Legend, is_unseen, one_name
 from circuitcheck.language.options import start_of
-from circuitcheck.model.drawing import AROUND, BEHAVES, MIRRORED, At, Direction, Drawing, Thing, said
+from circuitcheck.model.drawing import AROUND, BEHAVES, MIRRORED, At, Direction, Drawing, Thing, placed_name, said
 from circuitcheck.model.parts import KINDS
 
 MOST_PLACES = 300_000
@@ -75,11 +75,11 @@ def _names(sheet: Sheet, mistakes: list[Diagnostic]) -> dict[At, str]:
             mistakes.append(error("E202", sheet.legend_names[other].span, message, "call one of them otherwise"))
         found |= {place: f"{name}.{number}" if len(places) > 1 else name for number, place in enumerate(places, 1)}
     found |= {place: word.text for place, word in sheet.names.items()}
-    taken = {f"{thing.word}_{at[0]}_{at[1]}_{at[2]}": at for at, thing in sheet.things.items() if at not in found}
-    blocks = {f"block_{at[0]}_{at[1]}_{at[2]}": at for at, thing in sheet.things.items() if thing.matter.solid}
+    taken = {placed_name(thing.word, at): at for at, thing in sheet.things.items() if at not in found}
+    blocks = {placed_name("block", at): at for at, thing in sheet.things.items() if thing.matter.solid}
     taken |= {name: at for name, at in blocks.items() if found.get(at) != name}
     pistons = [at for at, thing in sheet.things.items() if thing.word == "piston"]
-    taken |= {f"{found.get(at, f'piston_{at[0]}_{at[1]}_{at[2]}')}.block": at for at in pistons}
+    taken |= {f"{found.get(at) or placed_name('piston', at)}.block": at for at in pistons}
     for place, name in sorted(found.items()):
         if name in taken:
             span = (sheet.names.get(place) or sheet.legend_names[place]).span

@@ -182,7 +182,12 @@ class Drawing:
 
     def name(self, at: At) -> str:
         """What the thing at a place is called: as its author does, or by its kind and place."""
-        return self.names.get(at) or f"{self.things[at].word}_{at[0]}_{at[1]}_{at[2]}"
+        return self.names.get(at) or placed_name(self.things[at].word, at)
+
+
+def placed_name(word: str, at: At) -> str:
+    """What something of a kind is called that its author gives no name."""
+    return f"{word}_{at[0]}_{at[1]}_{at[2]}"
 
 
 def said(at: At) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from circuitcheck.language.parse import forms
+from circuitcheck.model.drawing import placed_name
 from circuitcheck.report.lines import Line, Style, line, safe, wrapped
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ MOST_PLACES = 24
 def named_in(text: str, where: Mapping[str, At]) -> list[str]:
     """The parts that a text names, in its order; not those whose names are their places."""
     found = dict.fromkeys(match[0] for match in NAME.finditer(text) if match[0] in where)
-    return [name for name in found if not name.endswith("_" + "_".join(map(str, where[name])))]
+    return [name for name in found if not name.endswith(placed_name("", where[name]))]
 
 
 def place_lines(names: Iterable[str], where: Mapping[str, At], width: int) -> Iterator[Line]:

@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.model.drawing import AROUND, BEHAVES, At, Drawing, Thing
+from circuitcheck.model.drawing import AROUND, BEHAVES, At, Drawing, Thing, placed_name
 from circuitcheck.model.parts import KINDS
 from circuitcheck.model.parts.base import Part, Request
 from circuitcheck.model.parts.block import Block
@@ -191,7 +191,7 @@ class _Reading:
         """
         powered = self._giving.into_block(place)
         word = self._room.at(place)
-        name = self._drawing.name(place) if word is not None and word.word == "block" else f"block_{_numbers(place)}"
+        name = self._drawing.name(place) if word is not None and word.word == "block" else placed_name("block", place)
         made = self._made.get(place, ())
         if (powered or named) and not any(part.name == name for part in made):
             span = self._drawing.spans.get(place, NOWHERE)
@@ -206,10 +206,6 @@ class _Reading:
             span = self._drawing.spans.get(place, NOWHERE)
             self._made[place] = (Run(name=name, span=span, feeds=tuple(lost), lost=tuple(lost.values())),)
         return name
-
-
-def _numbers(place: At) -> str:
-    return "_".join(map(str, place))
 
 
 def _latches(parts: Iterable[Part]) -> Iterator[Latch]:
