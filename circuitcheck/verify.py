@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import TYPE_CHECKING
 
-from circuitcheck.checks.judge import Trial, findings_of, judge, try_out
+from circuitcheck.checks.judge import Trial, findings_of, judge, places_of, try_out
 from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, StudyResult
 from circuitcheck.diagnostics import Diagnostic, did_you_mean
 from circuitcheck.language.load import Loaded, load_file, load_text, load_with
@@ -147,12 +147,7 @@ def attempted(loaded: Loaded) -> Attempt:
     study = next((study for study in loaded.studies if not study.label), None)
     if study is None:
         return Attempt(loaded.path, loaded.diagnostics, None, loaded.sources)
-    where = study.circuit.where
-    if study.drawn is not None:
-        from circuitcheck.checks.built import places
-
-        where = places(study.circuit, study.drawn)
-    return Attempt(loaded.path, loaded.diagnostics, try_out(study), loaded.sources, where)
+    return Attempt(loaded.path, loaded.diagnostics, try_out(study), loaded.sources, places_of(study))
 
 
 def overall(reports: Sequence[FileReport]) -> Exit:

@@ -65,10 +65,8 @@ class Trial:
     """The first way the run can go; None where it was given up."""
     ends: int
     """How many different ends the open orders and starts lead to."""
-    starts: int
-    """In how many ways it can start (rule C6)."""
-    open_parts: tuple[str, ...]
-    """The parts of which the start is open."""
+    starts: tuple[Start, ...]
+    """Every way in which it can start (rule C6); none where there are too many to find them."""
     findings: tuple[Finding, ...]
 
     @property
@@ -85,13 +83,12 @@ def try_out(study: Study) -> Trial:
     try:
         all_starts = starts(machine)
     except TooManyStarts as many:
-        return Trial(_undecided(check, str(many)), None, 0, 0, many.names, ())
+        return Trial(_undecided(check, str(many)), None, 0, (), ())
     found.open_start(all_starts)
     run = _run(machine, all_starts, check, (), found)
     recording = replay(run, run.tracks[0], run.until) if run.tracks else None
     ends = len({bytes(track.moment.levels) for track in run.tracks})
-    open_parts = tuple(name for name, _ in all_starts[0].tried)
-    return Trial(_judge_check(run), recording, ends, len(all_starts), open_parts, found.all())
+    return Trial(_judge_check(run), recording, ends, all_starts, found.all())
 
 
 def _result(study: Study, outcomes: tuple[Outcome, ...], found: Found) -> StudyResult:
@@ -110,11 +107,12 @@ def _result(study: Study, outcomes: tuple[Outcome, ...], found: Found) -> StudyR
         len(circuit.by_name),
         (*outcomes, *skipped, *built),
         found.all(),
-        _places(study),
+        places_of(study),
     )
 
 
-def _places(study: Study) -> Mapping[str, At]:
+def places_of(study: Study) -> Mapping[str, At]:
+    """Where the parts of a study's circuit stand, by its own names; empty where nothing is drawn."""
     if study.drawn is None:
         return study.circuit.where
     from circuitcheck.checks.built import places

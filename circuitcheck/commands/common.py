@@ -44,7 +44,9 @@ def parser(commands: Any, name: str, does: str, example: str, run: Callable[[arg
 
 
 def _width(text: str) -> int:
-    return count(40, 400)(text)
+    from circuitcheck.report.lines import NARROWEST, WIDEST
+
+    return count(NARROWEST, WIDEST)(text)
 
 
 def count(least: int, most: int) -> Callable[[str], int]:
@@ -118,11 +120,11 @@ _TOLD: ContextVar[_Told | None] = ContextVar("told", default=None)
 
 def stands(study: Study | None) -> None:
     """From here on the circuit of a study is told of; if it is drawn, places are told at the end."""
-    if study is None or not (study.circuit.where or study.drawn):
+    if study is None:
         return stands_at({})
-    from circuitcheck.checks.built import places
+    from circuitcheck.checks.judge import places_of
 
-    return stands_at(places(study.circuit, study.drawn))
+    return stands_at(places_of(study))
 
 
 def stands_at(where: Mapping[str, At]) -> None:

@@ -22,7 +22,7 @@ EXITS = {
 """What each exit code means."""
 
 ENVIRONMENT = {
-    "COLUMNS": "How many columns wide to write, from 40 to 400, where --width does not say it.",
+    "COLUMNS": "How many columns wide to write, as --width says, where that is not given.",
     "NO_COLOR": "Set and not empty, no colour is written; nor is it where output goes to no terminal.",
     "TERM": "With 'dumb', no colour is written.",
     "XDG_CACHE_HOME": "The folder below which the tables of the grammar are kept. Without it LOCALAPPDATA, or else "

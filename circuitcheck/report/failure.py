@@ -27,8 +27,8 @@ def failure_lines(outcome: Outcome, failure: Failure, width: int) -> Iterator[Li
     if outcome.race is not None:
         yield from _race(outcome.race, width)
     if outcome.starts:
-        started = ", ".join(f"{safe(name)} {'on' if level else 'off'}" for name, level in outcome.starts[:6])
-        yield from _row("started", f"{started} (declare a start: L5, C6)", width)
+        started = ", ".join(words.standing(outcome.starts[:6]))
+        yield from _row("started", f"{safe(started)} (declare a start: L5, C6)", width)
     whys = words.reasons(failure)
     names = words.drawn(failure, whys)
     first, last = window(failure.recording, names, failure.at)

@@ -20,7 +20,6 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import LATCH_TESTS, Atom, Check, Study, atoms, conditions
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.duration import show
-from circuitcheck.report import words
 from circuitcheck.report.account import account
 from circuitcheck.report.lines import Style, plain
 from circuitcheck.report.page_markup import add, behind, data, name_of, picture
@@ -28,6 +27,7 @@ from circuitcheck.report.page_pictures import Ran, run_of
 from circuitcheck.report.page_verdicts import WIDE, Covers
 from circuitcheck.report.sheet import RULER, SIDE, called, described, layer_picture, used
 from circuitcheck.report.svg import MARGIN
+from circuitcheck.report.words import left_open, sentence, standing
 from circuitcheck.space.showing import Reaching, reaching
 
 MOST_THINGS = 12_000
@@ -166,10 +166,10 @@ class _Shown(NamedTuple):
 def _runs(runs: Iterable[tuple[Ran, Recording]]) -> Iterator[_Shown]:
     """The runs of checks from each start, as many moments of each as can be chosen."""
     for ran, recording in runs:
-        ways = starts(recording.machine) if ran.trial.starts > 1 else ()
-        if not ways:
+        if len(ran.trial.starts) == 1:
             yield _run(ran.title, ran, recording, ())
-        for title, way, note in _titled(ways):
+            continue
+        for title, way, note in _titled(ran.trial.starts):
             circuit = ran.study.circuit.starting(dict(way.tried))
             again = run_of(ran.study._replace(circuit=circuit), ran.check)
             if again.trial.shown is not None:
@@ -178,7 +178,7 @@ def _runs(runs: Iterable[tuple[Ran, Recording]]) -> Iterator[_Shown]:
 
 def _run(title: str, ran: Ran, recording: Recording, notes: Sequence[str]) -> _Shown:
     moments = list(islice(_moments(recording), MOST_MOMENTS + 1))
-    told = [*notes, *map(words.sentence, words.left_open(ran.trial, recording))]
+    told = [*notes, *map(sentence, left_open(ran.trial, recording))]
     if len(moments) > MOST_MOMENTS:
         told.append(f"Only the first {MOST_MOMENTS} moments can be chosen.")
     return _Shown(title, recording.start, moments[:MOST_MOMENTS], told)
@@ -198,8 +198,7 @@ def _titled(ways: Sequence[Start]) -> Iterator[tuple[str, Start, list[str]]]:
     """Ways to start with what to call them, as many as can be chosen, and that there are more."""
     notes = [f"Only the first {MOST_STARTS} of {len(ways)} starts can be chosen."] if len(ways) > MOST_STARTS else []
     for number, way in enumerate(ways[:MOST_STARTS], 1):
-        told = [f"{name} {'on' if level else 'off'}" for name, level in way.tried]
-        yield f"{number} of {len(ways)}: {_several(told)}", way, notes
+        yield f"{number} of {len(ways)}: {_several(standing(way.tried))}", way, notes
 
 
 def _moments(recording: Recording) -> Iterator[_Moment]:

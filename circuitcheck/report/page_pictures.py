@@ -19,7 +19,6 @@ from circuitcheck.examine import Traced
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom, Check, Study, Timely
 from circuitcheck.model.duration import show
-from circuitcheck.report import words
 from circuitcheck.report.curve import curve_svg
 from circuitcheck.report.drawing import LONGEST_PICTURE, run_svg
 from circuitcheck.report.graph_picture import TooManyParts, graph_svg
@@ -30,6 +29,7 @@ from circuitcheck.report.page_verdicts import WIDTH, Covers, word_of
 from circuitcheck.report.picture import picture as picture_lines
 from circuitcheck.report.response import named, response_lines
 from circuitcheck.report.traced import telling
+from circuitcheck.report.words import left_open, sentence
 
 MOST_RUNS = 60
 """How many runs are drawn on a page at most."""
@@ -106,7 +106,7 @@ def _run(parent: Element, ran: Ran, number: int, covers: Covers) -> None:
 
 
 def _notes(ran: Ran, recording: Recording, names: Sequence[str]) -> Iterator[str]:
-    yield from map(words.sentence, words.left_open(ran.trial, recording))
+    yield from map(sentence, left_open(ran.trial, recording))
     if recording.until > LONGEST_PICTURE:
         yield f"Drawn to {show(LONGEST_PICTURE)} of {show(recording.until)}."
     if len(names) > MOST_SIGNALS:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from circuitcheck.checks.judge import Trial
 from circuitcheck.checks.outcome import Failure
@@ -143,14 +143,18 @@ def _states(failure: Failure) -> str:
 
 def left_open(trial: Trial, recording: Recording) -> Iterator[str]:
     """That the run of a trial is but one way in which it can go, if it is (rules C5, C6)."""
-    if trial.starts > 1:
-        names = trial.open_parts[:MOST_STARTING]
-        levels = dict(zip(recording.machine.names, recording.start, strict=True))
-        told = ", ".join(f"{name} {'on' if levels[name] else 'off'}" for name in names)
-        more = ", …" if len(trial.open_parts) > len(names) else ""
-        yield f"it can start in {trial.starts} ways (C6): this run starts with {told}{more}"
+    if len(trial.starts) > 1:
+        (start,) = (each for each in trial.starts if each.levels == recording.start)
+        more = ", …" if len(start.tried) > MOST_STARTING else ""
+        told = f"{', '.join(standing(start.tried[:MOST_STARTING]))}{more}"
+        yield f"it can start in {len(trial.starts)} ways (C6): this run starts with {told}"
     if trial.ends > 1:
         yield f"one of {trial.ends} ends that open orders or starts lead to (C5)"
+
+
+def standing(levels: Iterable[tuple[str, int]]) -> list[str]:
+    """How parts stand: `gate on`."""
+    return [f"{name} {'on' if level else 'off'}" for name, level in levels]
 
 
 def sentence(text: str) -> str:
