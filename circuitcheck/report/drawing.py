@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 from xml.etree import ElementTree
 
 from circuitcheck.engine.machine import read
@@ -11,9 +10,6 @@ from circuitcheck.engine.record import Recording
 from circuitcheck.model.duration import show
 from circuitcheck.report.lines import safe
 from circuitcheck.report.svg import BLUE, MARGIN, svg, text, written
-
-if TYPE_CHECKING:
-    pass
 
 ROW, HEIGHT, COLUMN = 34, 22, 8
 LONGEST_PICTURE = 1_500

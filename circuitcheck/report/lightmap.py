@@ -9,6 +9,7 @@ from circuitcheck.chance.margins import Margin
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.light import FULL_SUN, MOONLIGHT
+from circuitcheck.report.light import WHEN
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.report.sheet import bands
 from circuitcheck.space.light import Lighting, shining
@@ -16,7 +17,6 @@ from circuitcheck.space.moving import moved
 from circuitcheck.space.room import Room
 
 MOST_MARGINS = 10
-WHEN = {"day": "by day", "rain": "in rain", "storm": "in a storm", "night": "at night"}
 SOLID = "##"
 
 Levels = dict[At, int]
@@ -93,13 +93,7 @@ def map_lines(found: LayerLight, width: int) -> Iterator[Line]:
 
 def map_data(found: LayerLight) -> dict[str, Any]:
     """The same as plain data."""
-    return {
-        "layer": found.layer,
-        "lit": list(found.lit),
-        "by_day": found.by_day,
-        "at_night": found.at_night,
-        "of_lamps": found.of_lamps,
-    }
+    return {**found._asdict(), "lit": list(found.lit)}
 
 
 def margin_lines(margins: Sequence[Margin], width: int) -> Iterator[Line]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import groupby, pairwise
+from itertools import groupby
 from typing import Any
 
 from circuitcheck.model.circuit import Circuit
@@ -100,10 +100,11 @@ def _groups(drawing: Drawing, stage: Stage) -> list[str]:
     """
     groups: list[list[At]] = []
     for _, alike in groupby(stage.places, key=lambda at: (drawing.things[at].called, turn_of(drawing.things[at]))):
-        for number, (before, place) in enumerate(pairwise([None, *alike])):
-            if number == 0 or (before is not None and place is not None and place < before):
+        groups.append([])
+        for place in alike:
+            if groups[-1] and place < groups[-1][-1]:
                 groups.append([])
-            groups[-1] += [place] if place is not None else []
+            groups[-1].append(place)
     kinds = [drawing.things[group[0]].called for group in groups]
     found = []
     for number, (kind, group) in enumerate(zip(kinds, groups, strict=True)):

@@ -106,7 +106,9 @@ def cells_lines(sensor: str, variants: Iterable[Variant], cells: int, width: int
     """A table of the response with other numbers of cells; how much quicker, beside one cell."""
     known = list(variants)
     if len(known) < 2:
-        words = f"'{safe(sensor)}' has as many cells as what it stands beside: other numbers can't be tried alone"
+        words = (
+            f"'{safe(sensor)}' has as many cells as the rows that its line names: other numbers can't be tried alone"
+        )
         yield from wrapped(words, width, "  ", style=Style.FAINT)
         yield line()
         return

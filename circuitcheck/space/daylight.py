@@ -46,9 +46,8 @@ def lit_places(room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Mov
         lighting = Lighting(room, dict(zip(coming, states, strict=True)).__getitem__, moved)
         for place, way in _ways(room, lighting, least):
             ways[place][way] = None
-            if (
-                len({each.source for each in ways[place]}) > MOST_PARTS + 2
-            ):  # the sky, and standing lights, are no parts
+            # The sky, and standing lights, are no parts.
+            if len({each.source for each in ways[place]}) > MOST_PARTS + 2:
                 return _too_many(room, place)
     return _shared(room, cells, {place: tuple(found) for place, found in ways.items()})
 
