@@ -277,10 +277,10 @@ def guarded(work: Callable[[argparse.Namespace], int]) -> Callable[[argparse.Nam
     """A command whose refusals become one clear line and exit code 2."""
 
     def run(options: argparse.Namespace) -> int:
-        from circuitcheck.batch import WorkerLost
         from circuitcheck.engine.start import OpenStart
         from circuitcheck.examine import Refused
         from circuitcheck.report.files import CannotWrite
+        from circuitcheck.workers import WorkerLost
 
         try:
             code = work(options)

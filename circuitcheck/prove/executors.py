@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from concurrent.futures import Executor, ProcessPoolExecutor
+from concurrent.futures import CancelledError, Executor
 from contextlib import contextmanager
 from typing import Any
+
+from circuitcheck.workers import WorkerLost, workers
 
 
 class NoCluster(Exception):
@@ -17,22 +19,25 @@ class NoCluster(Exception):
 
 
 @contextmanager
-def executor_of(workers: int, address: str = "") -> Iterator[Executor | None]:
-    """The executor for so many processes; none for one; for an address, that of the cluster there. Raises NoCluster."""
+def executor_of(count: int, address: str = "") -> Iterator[Executor | None]:
+    """The executor for so many processes; none for one; for an address, that of the cluster there.
+
+    Raises NoCluster and WorkerLost.
+    """
     if address:
         with _cluster(address) as executor:
             yield executor
-    elif workers == 1:
+    elif count == 1:
         yield None
     else:
-        with ProcessPoolExecutor(workers) as executor:
+        with workers(count) as executor:
             yield executor
 
 
 @contextmanager
 def _cluster(address: str) -> Iterator[Executor]:
     try:
-        from distributed import Client
+        from distributed import Client, KilledWorker
     except ImportError:
         raise NoCluster("a cluster takes the extra 'cluster': pip install 'circuitcheck[cluster]'") from None
     try:
@@ -41,7 +46,10 @@ def _cluster(address: str) -> Iterator[Executor]:
         raise NoCluster(f"no cluster answers at {address}: {error}") from None
     with client:
         executor: Executor = client.get_executor()
-        yield executor
+        try:
+            yield executor
+        except (KilledWorker, CancelledError):  # a worker that was ended too often, or the whole cluster
+            raise WorkerLost(f"the cluster at {address} lost what shared the work; memory may have run out") from None
 
 
 def usual_workers() -> int:
