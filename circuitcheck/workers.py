@@ -1,4 +1,4 @@
-"""Processes that share work: deaf to Ctrl-C, ended with the one that began them, and missed where one of them is killed.
+"""Processes that share work: deaf to Ctrl-C, ended with the one that began them, and missed where one is killed.
 
 The one place where processes are begun to compute in; who computes what is up to the callers.
 """

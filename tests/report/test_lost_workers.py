@@ -1,7 +1,8 @@
-"""Processes that share work, killed from outside or ended with Ctrl-C: one line says so, whichever command began them."""
+"""Processes that share work, killed from outside or ended with Ctrl-C: one line says so, whoever began them."""
 
 from __future__ import annotations
 
+import importlib
 import os
 import signal
 import subprocess
@@ -10,6 +11,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -20,7 +22,8 @@ from .test_jobs import A_DAY, LONGEST, children
 
 pytestmark = pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="looks for children in /proc")
 
-MILL = A_DAY + "".join(f'check "day {n}"\n  until 86400s\nend\n' for n in range(9)) + "repeater winch from a0 delay 2t\n"
+DAYS = "".join(f'check "day {n}"\n  until 86400s\nend\n' for n in range(9))
+MILL = A_DAY + DAYS + "repeater winch from a0 delay 2t\n"
 BED = (
     "cycle 1200s day 600s, dusk 0s, night 600s, dawn 0s\nplace bed gets sky\nsensor moss cells 2 at bed\n"
     "detector stir.* watches moss.*\njunction row joins stir.*\nlamp bell from row\n"
@@ -83,8 +86,7 @@ def test_ctrl_c_ends_the_workers_without_a_word_of_theirs(tmp_path: Path, name: 
 @pytest.mark.filterwarnings("ignore")
 def test_a_worker_that_a_cluster_has_lost_is_told_as_well() -> None:
     """The scheduler gives a task up once the workers that tried it were ended; this is what it raises then."""
-    import distributed
-
+    distributed: Any = importlib.import_module("distributed")
     with (
         distributed.LocalCluster(
             n_workers=1, threads_per_worker=1, processes=False, host="127.0.0.1", protocol="tcp", dashboard_address=None
