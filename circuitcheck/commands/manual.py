@@ -25,16 +25,12 @@ ENVIRONMENT = {
     "COLUMNS": "How many columns wide to write, as --width says, where that is not given.",
     "NO_COLOR": "Set and not empty, no colour is written; nor is it where output goes to no terminal.",
     "TERM": "With 'dumb', no colour is written.",
-    "XDG_CACHE_HOME": "The folder below which the tables of the grammar are kept. Without it LOCALAPPDATA, or else "
-    "~/.cache.",
 }
 
 FILES = {
     "*.circuit": "Circuit files. Of a folder, all that are below it; links to folders are not followed.",
     ".circuitcheck-passed.json": "What 'verify --changed' knows to have passed, in the folder of the call. It may be "
     "deleted at any time, kept from one CI run to the next, and is no file to put under version control.",
-    "~/.cache/circuitcheck/grammar-*.tables": "What is worked out of the grammar at the first run, so that later ones "
-    "start sooner. They may be deleted at any time; where they can't be kept, all works without them.",
 }
 
 

@@ -44,7 +44,7 @@ CLOSES = frozenset({"LEGEND", "PIECE", "DRAWING", "LAYER", "NAMED", "PUT", "CHEC
 @lru_cache(maxsize=1)
 def _parser() -> tuple[Lark, WordLexer, Builder]:
     builder = Builder()
-    lark = parser_of(shipped("circuit.lark"), WordLexer, builder)
+    lark = parser_of(shipped("circuit.lark"), shipped("tables.json"), WordLexer, builder)
     # Not `lark.lex`: that builds a lexer of lark's own at each call, which stops at a letter it doesn't know.
     return lark, WordLexer(lark.parser.lexer_conf), builder
 

@@ -1,79 +1,129 @@
-"""The parser of the grammar, with the tables that lark works out of it kept from one run to the next.
+"""The parser of the grammar, made of tables that come with the program.
 
-Working them out takes longer than all else that a small file needs. They are kept in the folder that the system has for
-such things, under a name that says what they were worked out from; where that folder can't be used, or what stands
-there isn't what was written, they are worked out again, and nothing is lost but the time.
+Working them out takes longer than all else that a small file needs, so `grammar/tables.json` has them as plain data. It
+is part of the program, as the grammar is: nothing is read from a folder that anybody else could write to. It names the
+grammar that it was made of; tables of another grammar are not used but worked out anew, which costs nothing but time.
+After a change of the grammar: `python -m circuitcheck.language.tables > grammar/tables.json`, which a test compares.
 """
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
-import os
-import pickle
-import sys
-from io import BytesIO
+import json
+from collections.abc import Iterator
 from typing import Any
 
 import lark
 
-FOLDER = "circuitcheck"
-"""The name of our folder within the system's."""
+Table = dict[str, Any]
+"""A parser's states as lark writes them: for each what each token does, (0, next state) or (1, the rule it ends)."""
 
 
-def parser_of(grammar: str, lexer: type, transformer: object) -> lark.Lark:
-    """The parser of a grammar. `transformer` is asked for each node that is built, and isn't kept."""
-    path = _path(f"{lark.__version__} {sys.version_info[:3]} {lexer} {grammar}")
-    data = _kept(path) if path else None
-    if data is not None:
-        with contextlib.suppress(AttributeError, KeyError, TypeError):  # a lark that keeps them in another form
-            return _loaded(data, transformer)
-    made = lark.Lark(grammar, parser="lalr", lexer=lexer, transformer=transformer)
-    if path:
-        with contextlib.suppress(OSError):
-            _keep(path, made)
-    return made
+def parser_of(grammar: str, tables: str, lexer: type, transformer: object) -> lark.Lark:
+    """The parser of a grammar, made of tables where they are this grammar's. `transformer` is asked for each node."""
+    kept = json.loads(tables) if tables else {}
+    if kept.get("grammar") == _digest(grammar):
+        try:
+            return _loaded(kept, lexer, transformer)
+        except (AttributeError, KeyError, TypeError):
+            pass  # a lark that keeps them in another form
+    return lark.Lark(grammar, parser="lalr", lexer=lexer, transformer=transformer)
 
 
-def _loaded(data: bytes, transformer: object) -> lark.Lark:
-    # `Lark.load` takes no transformer, and lark's own cache is not written whole: two first runs would mix theirs.
+def tables_of(grammar: str, lexer: type) -> str:
+    """The tables of a grammar as JSON, a rule or a state a line: the same whenever they are made."""
+    data, memo = lark.Lark(grammar, parser="lalr", lexer=lexer).memo_serialize(
+        [lark.lexer.TerminalDef, lark.grammar.Rule]
+    )
+    parser = data["parser"]
+    ends, tokens, states = _numbered(parser["parser"])
+    lines = {
+        "words and rules": [memo[number] for number in range(len(memo))],
+        "states": states,
+    }
+    heads = {
+        "grammar": _digest(grammar),
+        "rules": data["rules"],
+        "words": parser["lexer_conf"]["terminals"],
+        "ignored": parser["lexer_conf"]["ignore"],
+        "tokens": tokens,
+        "ends": ends,
+    }
+    blocks = [f"{json.dumps(name)}: {_written(value)}" for name, value in heads.items()]
+    blocks += [f"{json.dumps(name)}: [\n" + ",\n".join(map(_written, rows)) + "\n]" for name, rows in lines.items()]
+    return "{\n" + ",\n".join(blocks) + "\n}"
+
+
+def _written(value: object) -> str:
+    return json.dumps(value, separators=(",", ":"))
+
+
+def _digest(grammar: str) -> str:
+    return hashlib.sha256(grammar.encode()).hexdigest()
+
+
+def _numbered(table: Table) -> tuple[int, list[str], list[dict[int, int]]]:
+    """The end, the tokens and the states, numbered in the order in which a walk from the start comes to them.
+
+    Lark's own numbers differ from run to run. A token leads to a state, told by its number, or ends a rule, told by -1
+    minus its number.
+    """
+    tokens = sorted(table["tokens"].values())
+    place = {number: tokens.index(name) for number, name in table["tokens"].items()}
+    order = {state: number for number, state in enumerate(_walk(table, place))}
+    states = [
+        {
+            place[token]: order[whither] if not ends else -1 - whither["@"]
+            for token, (ends, whither) in sorted(table["states"][state].items(), key=lambda item: place[item[0]])
+        }
+        for state in order
+    ]
+    return order[table["end_states"]["start"]], tokens, states
+
+
+def _walk(table: Table, place: dict[int, int]) -> Iterator[int]:
+    seen = {table["start_states"]["start"]: None}
+    for state in (ahead := list(seen)):
+        yield state
+        leads = sorted((place[token], to) for token, (ends, to) in table["states"][state].items() if not ends)
+        new = [to for _, to in leads if to not in seen]
+        seen |= dict.fromkeys(new)
+        ahead += new
+
+
+def _loaded(kept: dict[str, Any], lexer: type, transformer: object) -> lark.Lark:
+    states = {
+        number: {int(token): (0, to) if to >= 0 else (1, {"@": -1 - to}) for token, to in does.items()}
+        for number, does in enumerate(kept["states"])
+    }
+    table = {
+        "tokens": dict(enumerate(kept["tokens"])),
+        "states": states,
+        "start_states": {"start": 0},
+        "end_states": {"start": kept["ends"]},
+    }
+    words = {
+        "terminals": kept["words"],
+        "ignore": kept["ignored"],
+        "g_regex_flags": 0,
+        "use_bytes": False,
+        "lexer_type": lexer,
+        "__type__": "LexerConf",
+    }
+    rules = {"rules": kept["rules"], "start": ["start"], "parser_type": "lalr", "__type__": "ParserConf"}
+    data = {
+        "parser": {"lexer_conf": words, "parser_conf": rules, "parser": table},
+        "rules": kept["rules"],
+        "options": {"parser": "lalr", "lexer": lexer, "start": ["start"]},
+    }
     made: Any = lark.Lark.__new__(lark.Lark)
-    loaded: lark.Lark = made._load(pickle.loads(data), transformer=transformer)
+    memo = dict(enumerate(kept["words and rules"]))
+    loaded: lark.Lark = made._load({"data": data, "memo": memo}, transformer=transformer)
     return loaded
 
 
-def _path(made_from: str) -> str:
-    """Where the tables that are made from all this are kept, or "" where the system has no folder for them."""
-    home = os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA") or os.path.expanduser("~/.cache")
-    if not os.path.isabs(home):
-        return ""
-    return os.path.join(home, FOLDER, f"grammar-{hashlib.sha256(made_from.encode()).hexdigest()[:20]}.tables")
+if __name__ == "__main__":
+    from circuitcheck.language.shipped import shipped
+    from circuitcheck.language.words import WordLexer
 
-
-def _kept(path: str) -> bytes | None:
-    """What is kept there, if it is ours and whole: what is unpickled can run code."""
-    try:
-        with open(path, "rb") as stream:
-            if hasattr(os, "getuid") and os.fstat(stream.fileno()).st_uid != os.getuid():
-                return None
-            digest, data = stream.read(32), stream.read()
-    except OSError:
-        return None
-    return data if hashlib.sha256(data).digest() == digest else None
-
-
-def _keep(path: str, made: lark.Lark) -> None:
-    """Writes tables all at once, so that whoever reads them meanwhile finds all or none. Raises OSError."""
-    stream = BytesIO()
-    made.save(stream, exclude_options=("transformer",))
-    data = stream.getvalue()
-    os.makedirs(os.path.dirname(path), mode=0o700, exist_ok=True)
-    beside = f"{path}.{os.getpid()}"
-    try:
-        with open(beside, "wb") as written:
-            written.write(hashlib.sha256(data).digest() + data)
-        os.replace(beside, path)
-    except OSError:
-        with contextlib.suppress(OSError):
-            os.remove(beside)
-        raise
+    print(tables_of(shipped("circuit.lark"), WordLexer))

@@ -9,7 +9,6 @@ Nothing here asserts a time. DEVELOPERS.md holds the figures of a full run.
 from __future__ import annotations
 
 import argparse
-import os
 import statistics
 import subprocess
 import sys
@@ -134,17 +133,13 @@ def start(rounds: int, python: str) -> None:
     """Prints the whole process of verifying a circuit of 20 parts, with and without proofs, beside importing lark."""
     command = [python, "-m", "circuitcheck", "verify", str(ROOT / "circuits" / "sluice.circuit")]
     run = {"stdout": subprocess.DEVNULL, "check": True, "cwd": tempfile.gettempdir()}
-    own, first, proving, lark = [], [], [], []
+    own, proving, lark = [], [], []
     for _ in range(rounds):
-        with tempfile.TemporaryDirectory() as nothing_kept:
-            fresh = {**run, "env": {**os.environ, "XDG_CACHE_HOME": nothing_kept}}
-            first.append(seconds(lambda run=fresh: subprocess.run([*command, "--states", "0"], **run)))  # type: ignore[misc]
         own.append(seconds(lambda run=run: subprocess.run([*command, "--states", "0"], **run)))  # type: ignore[misc]
         proving.append(seconds(lambda run=run: subprocess.run(command, **run)))  # type: ignore[misc]
         lark.append(seconds(lambda run=run: subprocess.run([python, "-c", "import lark"], **run)))  # type: ignore[misc]
-    ratio, at_first = min(own) / min(lark), min(first) / min(lark)
+    ratio = min(own) / min(lark)
     print(f"verify without proofs, whole process: {min(own):.2f} s, import lark {min(lark):.2f} s: {ratio:.1f} times")
-    print(f"the same with no tables of the grammar kept, as at the first run: {min(first):.2f} s: {at_first:.1f} times")
     print(f"verify with the proofs of its seven claims: {min(proving):.2f} s")
 
 
