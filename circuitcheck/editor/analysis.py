@@ -16,7 +16,7 @@ from circuitcheck.language.mentions import Key, Mention, mentions
 from circuitcheck.language.parse import parse
 from circuitcheck.language.text import plain
 
-UNCLOSED = "E104"
+UNCLOSED = "CKT104"
 """The code of a block without an end; alone, it is that of one that goes on to the end of the text."""
 MOST_ROUNDS = 6
 """How often lines with mistakes are taken out before a text is given up as unreadable."""

@@ -10,7 +10,7 @@ from circuitcheck.editor.analysis import Analysis
 from circuitcheck.language.mentions import DEFINITION, Key, Mention
 from circuitcheck.language.parse import keywords, words_of
 
-HIDING = ("E1", "E5", "E205")
+HIDING = ("CKT1", "CKT5", "CKT205")
 """Mistakes that leave names unread: of form, of files, and of what a line is an instance of."""
 
 

@@ -43,7 +43,9 @@ class AssumptionReader:
         digits = line.most.text
         most = int(digits) if len(digits) < 4 else MOST_CHANGES + 1
         if most > MOST_CHANGES:
-            self._fail("E305", line.most.span, f"at most {digits[:20]} changes is no use", f"from 0 to {MOST_CHANGES}")
+            self._fail(
+                "CKT305", line.most.span, f"at most {digits[:20]} changes is no use", f"from 0 to {MOST_CHANGES}"
+            )
             return None
         return None if within is None else Sparing(most, within, self._words(line.assume.span))
 
@@ -51,7 +53,7 @@ class AssumptionReader:
         time = self._amounts.duration(amount)
         if time is not None and not 1 <= time <= LONGEST_ASSUMED:
             mend = f"from 1gt to {LONGEST_ASSUMED}gt"
-            self._fail("E305", amount.span, "this is no time that the world can be held to", mend)
+            self._fail("CKT305", amount.span, "this is no time that the world can be held to", mend)
             return None
         return time
 
@@ -61,7 +63,7 @@ class AssumptionReader:
             part = self._circuit.by_name.get(name)
             if part is not None and not part.verbs:
                 message = f"'{name}' is {article(part.word)}, and only inputs are assumed of"
-                self._fail("E401", word.span, message, "name inputs")
+                self._fail("CKT401", word.span, message, "name inputs")
                 return ()
         return names
 

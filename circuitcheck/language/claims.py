@@ -84,7 +84,7 @@ class ClaimReader:
         for act in acts:
             if (act.at, act.name) in seen:
                 message = f"'{act.name}' is worked twice at {show(act.at)}, and nothing says which comes first"
-                self._fail("E405", act.span, message, "put them into different gt")
+                self._fail("CKT405", act.span, message, "put them into different gt")
             seen.add((act.at, act.name))
 
     def _acts(self, line: tree.Acts) -> Iterator[model.Act]:
@@ -104,12 +104,12 @@ class ClaimReader:
             if not part.verbs:
                 message = f"'{name}' is {article(part.word)}, and nobody can work it from outside"
                 self._fail(
-                    "E401", item.name.span, message, "only levers, buttons, plates and analogue inputs are worked"
+                    "CKT401", item.name.span, message, "only levers, buttons, plates and analogue inputs are worked"
                 )
             else:
                 ways = either(f"'{way}'" for way in sorted(part.verbs))
                 self._fail(
-                    "E401", item.verb.span, f"'{name}' is {article(part.word)} and takes no '{verb}'", f"use {ways}"
+                    "CKT401", item.verb.span, f"'{name}' is {article(part.word)} and takes no '{verb}'", f"use {ways}"
                 )
             return None
         return model.Act(at, name, verb, self._level(item.level), item.name.span)
@@ -126,7 +126,7 @@ class ClaimReader:
             start, end = last_act, start + 1
         if end is None or end <= start:
             mend = f"choose a time after the action at {show(last_act)}" if line.how == "by" else "choose a later end"
-            self._fail("E403", line.span, "this time is empty: it ends before it begins", mend)
+            self._fail("CKT403", line.span, "this time is empty: it ends before it begins", mend)
             return None
         if not (line.how == "at" and isinstance(condition, model.Atom)):
             self._unknown_alone((condition,))
@@ -136,7 +136,7 @@ class ClaimReader:
     def _throughout(self, line: tree.Throughout) -> Iterator[model.Claim]:
         if line.body.form in OF_ALL_RUNS:
             self._fail(
-                "E408", line.body.span, "this is asked of all runs together, not of one", "claim it outside of checks"
+                "CKT408", line.body.span, "this is asked of all runs together, not of one", "claim it outside of checks"
             )
             return
         body = self._body(line.body, negated=False)
@@ -156,7 +156,7 @@ class ClaimReader:
         numbers = self._scope.names.rows.get(self._scope.full(base))
         if numbers is None:
             mend = did_you_mean(base, list(self._scope.names.rows)) or "a row is declared as in: lever pond.1 to pond.3"
-            self._fail("E201", line.each.span, f"no row is called '{base}'", mend)
+            self._fail("CKT201", line.each.span, f"no row is called '{base}'", mend)
             return []
         found: list[model.Claim] = []
         for number in numbers:
@@ -174,10 +174,10 @@ class ClaimReader:
         phase = line.phase.text
         if phase not in PHASES:
             mend = did_you_mean(phase, PHASES) or f"the phases are {', '.join(PHASES)}"
-            self._fail("E312", line.phase.span, f"no phase of the day is called '{phase}'", mend)
+            self._fail("CKT312", line.phase.span, f"no phase of the day is called '{phase}'", mend)
         if not before and not any(isinstance(part, Cell) for part in self._circuit.parts):
             mend = "add a sensor, or claim how long it takes with 'always'"
-            self._fail("E409", line.response.span, "nothing in this circuit changes by chance", mend)
+            self._fail("CKT409", line.response.span, "nothing in this circuit changes by chance", mend)
         signal = self._signal(line.target)
         test = model.Test(line.edge.text if line.edge is not None else "rises")
         bounds = tuple(time_bound(bound, self._amounts, self._mistakes) for bound in line.bounds)
@@ -199,11 +199,11 @@ class ClaimReader:
     def _body(self, body: tree.Body, negated: bool) -> model.Body | None:
         if negated and body.form not in (*ONLY_NEVER, "invariant"):
             self._fail(
-                "E404", body.span, "'never' is followed by a condition only", "use 'always', or write a condition"
+                "CKT404", body.span, "'never' is followed by a condition only", "use 'always', or write a condition"
             )
             return None
         if not negated and body.form in ONLY_NEVER:
-            self._fail("E404", body.span, "this is claimed with 'never' only", "use 'never'")
+            self._fail("CKT404", body.span, "this is claimed with 'never' only", "use 'never'")
             return None
         mistakes_before = len(self._mistakes)
         made = self._forms[body.form](*body.items)
@@ -244,7 +244,7 @@ class ClaimReader:
         if when is None or signal is None or duration is None:
             return None
         if duration == 0:
-            self._fail("E305", amount.span, "stable for no time at all claims nothing", "from 1gt on")
+            self._fail("CKT305", amount.span, "stable for no time at all claims nothing", "from 1gt on")
         return model.Steady(when, signal, duration)
 
     def _inversion(self, name: tree.Word, other: tree.Word, within: tree.Amount) -> model.Body | None:
@@ -291,7 +291,7 @@ class ClaimReader:
             part = self._circuit.by_name.get(each)
             if part is not None and part.word != "torch":
                 message = f"'{each}' is {article(part.word)}, and only torches burn out (T4)"
-                self._fail("E402", name.span, message, "name a torch, or one side of a latch")
+                self._fail("CKT402", name.span, message, "name a torch, or one side of a latch")
                 return None
         return model.Unburnt(names) if names else None
 
@@ -299,7 +299,7 @@ class ClaimReader:
         least = None if bounds.least is None else self._amounts.duration(bounds.least)
         most = None if bounds.most is None else self._amounts.duration(bounds.most)
         if least is not None and most is not None and least > most and bounds.most is not None:
-            self._fail("E403", bounds.most.span, "the least is longer than the most", "swap them")
+            self._fail("CKT403", bounds.most.span, "the least is longer than the most", "swap them")
         return least, most
 
     def _edge(self, edge: tree.Edge) -> model.Atom | None:
@@ -327,7 +327,7 @@ class ClaimReader:
         for name in names:
             if test in model.LATCH_TESTS and name not in self._circuit.latches:
                 message = f"'{atom.name.text}' is no set–reset latch, so it is never '{atom.test.removeprefix('is_')}'"
-                self._fail("E402", atom.name.span, message, "ask whether it is on or off")
+                self._fail("CKT402", atom.name.span, message, "ask whether it is on or off")
                 return None
             made.append(model.Atom(name, test, self._level(atom.level), atom.name.span))
         if not made:
@@ -340,14 +340,14 @@ class ClaimReader:
             for atom in model.atoms(condition):
                 if atom.test is model.Test.UNKNOWN:
                     message = "'unknown' is asked of a latch alone, in a line 'at … expect NAME unknown'"
-                    self._fail("E402", atom.span, message, "ask it in a line of its own")
+                    self._fail("CKT402", atom.span, message, "ask it in a line of its own")
 
     def _level(self, word: tree.Word | None) -> int:
         if word is None:
             return 0
         level = int(word.text) if len(word.text) < 4 else 999
         if level > 15:
-            self._fail("E305", word.span, f"there is no level {word.text[:20]}", "levels go from 0 to 15")
+            self._fail("CKT305", word.span, f"there is no level {word.text[:20]}", "levels go from 0 to 15")
         return level
 
     def _signals(self, word: tree.Word) -> tuple[str, ...]:
@@ -358,7 +358,7 @@ class ClaimReader:
         names = self._signals(word)
         if len(names) > 1:
             self._fail(
-                "E304", word.span, f"'{word.text}' is {len(names)} signals, and one belongs here", "name one of them"
+                "CKT304", word.span, f"'{word.text}' is {len(names)} signals, and one belongs here", "name one of them"
             )
         return names[0] if len(names) == 1 else None
 
@@ -370,7 +370,7 @@ class ClaimReader:
         rule = judged.rule
         if rule.text not in RULES:
             mend = did_you_mean(rule.text, RULES) or "the rules are those that messages cite, such as T3 or R4"
-            self._fail("E406", rule.span, f"there is no rule '{rule.text}'", mend)
+            self._fail("CKT406", rule.span, f"there is no rule '{rule.text}'", mend)
         return rule.text
 
     def _skipped(self, judged: tree.Judged | None) -> str:
@@ -378,7 +378,7 @@ class ClaimReader:
             return ""
         reason = judged.reason
         if not reason.text.strip():
-            self._fail("E303", reason.span, "what is skipped needs a reason", "say why it is set aside")
+            self._fail("CKT303", reason.span, "what is skipped needs a reason", "say why it is set aside")
         return reason.text
 
     def _words(self, span: Span) -> str:

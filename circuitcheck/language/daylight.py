@@ -25,7 +25,7 @@ def chance_of(written: tree.Fraction, mistakes: list[Diagnostic]) -> Chance | No
     of, _, within = written.text.partition("/")
     if len(written.text) > 20 or int(within) == 0 or int(of) > int(within):
         mend = "a chance is a part of a whole, from 0/1 to 1/1"
-        mistakes.append(error("E305", written.span, f"{written.text[:20]} is no chance", mend))
+        mistakes.append(error("CKT305", written.span, f"{written.text[:20]} is no chance", mend))
         return None
     return Chance(int(of), int(within))
 
@@ -41,7 +41,7 @@ def change_of(written: tree.Change, mistakes: list[Diagnostic]) -> Becoming | No
         if not (1 <= level <= FULL_SUN if below else 0 <= level < FULL_SUN):
             bounds = f"from 1 to {FULL_SUN}" if below else f"from 0 to {FULL_SUN - 1}"
             message = f"no light is {written.side.text} {digits[:20]}, or all is"
-            mistakes.append(error("E305", written.level.span, message, f"{bounds} makes a difference"))
+            mistakes.append(error("CKT305", written.level.span, message, f"{bounds} makes a difference"))
             return None
         least, most = (0, level - 1) if below else (level + 1, FULL_SUN)
     if chance is None:
@@ -59,9 +59,9 @@ def cycle_of(line: tree.CycleLine, mistakes: list[Diagnostic]) -> Cycle | None:
         name, length = item.name.text, reader.duration(item.amount)
         if name not in PHASES:
             mend = did_you_mean(name, PHASES) or f"the phases are {', '.join(PHASES)}"
-            mistakes.append(error("E312", item.name.span, f"no phase of the day is called '{name}'", mend))
+            mistakes.append(error("CKT312", item.name.span, f"no phase of the day is called '{name}'", mend))
         elif name in lengths:
-            mistakes.append(error("E312", item.name.span, f"'{name}' is said twice", "keep one of them"))
+            mistakes.append(error("CKT312", item.name.span, f"'{name}' is said twice", "keep one of them"))
         else:
             lengths[name] = length or 0
     missing = [name for name in PHASES if name not in lengths]
@@ -69,13 +69,13 @@ def cycle_of(line: tree.CycleLine, mistakes: list[Diagnostic]) -> Cycle | None:
         return None
     if missing:
         mend = f"add {', '.join(f'{name} …' for name in missing)}; a phase may be 0t long"
-        mistakes.append(error("E312", line.cycle.span, f"the cycle has no {missing[0]}", mend))
+        mistakes.append(error("CKT312", line.cycle.span, f"the cycle has no {missing[0]}", mend))
         return None
     cycle = Cycle(**lengths, span=line.cycle.span)
     if cycle.whole != whole or not whole:
         message = f"the phases add up to {in_seconds(cycle.whole)}, and the whole cycle is {in_seconds(whole)}"
         mend = "change one of the phases, or the whole" if whole else "a day has some length"
-        mistakes.append(error("E312", line.whole.span, message, mend))
+        mistakes.append(error("CKT312", line.whole.span, message, mend))
         return None
     return cycle
 
@@ -84,7 +84,7 @@ def time_bound(written: tree.TimeBound, amounts: Reader, mistakes: list[Diagnost
     """What a response is held to; with a mistake recorded it is not to be used."""
     percent = written.percent.text[:-1] if written.percent is not None else "0"
     if len(percent) > 12 or float(percent) > 100:
-        mistakes.append(error("E305", written.span, f"{percent[:12]}% is no share of all", "from 0% to 100%"))
+        mistakes.append(error("CKT305", written.span, f"{percent[:12]}% is no share of all", "from 0% to 100%"))
         percent = "0"
     time = amounts.duration(written.amount) if written.amount is not None else 0
     said = written.amount.text if written.amount is not None else ""
@@ -120,7 +120,7 @@ class PlaceReader:
         place = Place(self._scope.full(line.name.text), known, line.name.span)
         if len(place.parts) > MOST_PARTS:
             message = f"the light at '{line.name.text}' hangs on {len(place.parts)} parts"
-            self._mistakes.append(error("E305", line.name.span, message, f"on {MOST_PARTS} at most"))
+            self._mistakes.append(error("CKT305", line.name.span, message, f"on {MOST_PARTS} at most"))
             return None
         return place
 
@@ -151,7 +151,7 @@ class PlaceReader:
         count = int(digits) if len(digits) < 4 else MOST_BLOCKS + 1
         if not 1 <= count <= MOST_BLOCKS and item.number is not None:
             message = f"{digits[:20]} blocks of {thing} are no way of light"
-            self._mistakes.append(error("E305", item.number.span, message, f"from 1 to {MOST_BLOCKS}"))
+            self._mistakes.append(error("CKT305", item.number.span, message, f"from 1 to {MOST_BLOCKS}"))
             return None
         if item.when is None:
             return Layer(count, thing)
@@ -164,11 +164,11 @@ class PlaceReader:
         """The part that gives light; where there is none of that name, it is said what could."""
         before = len(self._mistakes)
         part = self._part(word)
-        if part is None and len(self._mistakes) > before and self._mistakes[-1].code == "E201":
+        if part is None and len(self._mistakes) > before and self._mistakes[-1].code == "CKT201":
             said = self._mistakes.pop()
             mend = f"light comes from {SKY}, {STANDING_LIGHT}, and from lamps and torches by their names"
             near = said.mend if said.mend.startswith("did you mean") else ""
-            self._mistakes.append(error("E201", word.span, said.message, near or mend))
+            self._mistakes.append(error("CKT201", word.span, said.message, near or mend))
         return part
 
     def _part(self, word: tree.Word) -> str | None:
@@ -178,7 +178,7 @@ class PlaceReader:
         return names[0] if len(names) == 1 and names[0] in self._circuit.by_name else None
 
     def _fail(self, word: tree.Word, message: str, mend: str) -> None:
-        self._mistakes.append(error("E311", word.span, message, mend))
+        self._mistakes.append(error("CKT311", word.span, message, mend))
 
 
 def _words(item: tree.LayerItem) -> str:

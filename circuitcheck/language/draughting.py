@@ -72,7 +72,7 @@ def _names(sheet: Sheet, mistakes: list[Diagnostic]) -> dict[At, str]:
         if other is not None:
             kinds = f"{sheet.things[places[0]].one} and {sheet.things[other].one}"
             message = f"'{name}' is the name of {kinds}: what shares a name is of one kind"
-            mistakes.append(error("E202", sheet.legend_names[other].span, message, "call one of them otherwise"))
+            mistakes.append(error("CKT202", sheet.legend_names[other].span, message, "call one of them otherwise"))
         found |= {place: f"{name}.{number}" if len(places) > 1 else name for number, place in enumerate(places, 1)}
     found |= {place: word.text for place, word in sheet.names.items()}
     taken = {placed_name(thing.word, at): at for at, thing in sheet.things.items() if at not in found}
@@ -84,7 +84,7 @@ def _names(sheet: Sheet, mistakes: list[Diagnostic]) -> dict[At, str]:
         if name in taken:
             span = (sheet.names.get(place) or sheet.legend_names[place]).span
             message = f"'{name}' is named twice (first at {said(taken[name])})"
-            mistakes.append(error("E202", span, message, "give one of them another name"))
+            mistakes.append(error("CKT202", span, message, "give one of them another name"))
         taken.setdefault(name, place)
     return found
 
@@ -138,20 +138,20 @@ class Draughting:
                 continue
             if last < first:
                 mend = "layers are numbered from the bottom up"
-                self._fail("E608", (layer.last or layer.first).span, f"layer {last} lies below layer {first}", mend)
+                self._fail("CKT608", (layer.last or layer.first).span, f"layer {last} lies below layer {first}", mend)
                 all_numbered = False
             for number in range(first, last + 1):
                 if number in drawn:
-                    self._fail("E608", layer.first.span, f"layer {number} is drawn twice", "keep one of them")
+                    self._fail("CKT608", layer.first.span, f"layer {number} is drawn twice", "keep one of them")
                 drawn.setdefault(number, layer)
         missing = next((number for number in range(1, max(drawn, default=0)) if number not in drawn), None)
         empty = next((layer for layer in layers if not layer.rows), None)
         if not layers:
-            self._fail("E608", span, "no layer is drawn", "add 'layer 1', its rows, and 'end'")
+            self._fail("CKT608", span, "no layer is drawn", "add 'layer 1', its rows, and 'end'")
         elif empty is not None:
-            self._fail("E608", empty.first.span, "this layer has no rows", "draw it, if only of air")
+            self._fail("CKT608", empty.first.span, "this layer has no rows", "draw it, if only of air")
         elif missing is not None and all_numbered:
-            self._fail("E608", span, f"layer {missing} is not drawn", "draw it, if only of air")
+            self._fail("CKT608", span, f"layer {missing} is not drawn", "draw it, if only of air")
         self._fill(sheet, drawn)
 
     def _fill(self, sheet: Sheet, drawn: Mapping[int, drawn_tree.DrawnLayer]) -> None:
@@ -164,7 +164,7 @@ class Draughting:
                 width, height = Counter(map(len, rows)).most_common(1)[0][0], len(rows)
                 if width * height * len(drawn) > MOST_PLACES or max(width, height) > LONGEST_SIDE:
                     message = f"the drawing has more than {MOST_PLACES:,} places, or a side over {LONGEST_SIDE}"
-                    self._fail("E611", layer.first.span, message, "draw it in smaller pieces")
+                    self._fail("CKT611", layer.first.span, message, "draw it in smaller pieces")
                     return
             if id(layer) not in told and rows:
                 told.add(id(layer))
@@ -186,13 +186,13 @@ class Draughting:
                 count = told or 1
                 if row.times.text != "times":
                     self._fail(
-                        "E608", row.times.span, f"'{row.times.text}' can't stand here", "write for example: 4 times"
+                        "CKT608", row.times.span, f"'{row.times.text}' can't stand here", "write for example: 4 times"
                     )
             at, text = row.letters.span, row.letters.text
             forgotten = TIMES.search(text)
             if forgotten is not None:
                 mend = f"write {text[: forgotten.start()]}, {forgotten[0].strip()}"
-                self._fail("E608", at, "a comma ends a row's letters before it is said how often", mend)
+                self._fail("CKT608", at, "a comma ends a row's letters before it is said how often", mend)
                 text = text[: forgotten.start()]
             letters = [
                 (letter, Span(at.file, at.line, at.column + place, at.column + place + 1))
@@ -214,10 +214,10 @@ class Draughting:
                 last = row[width][1] if len(row) > width else row[-1][1]
                 letters = "1 letter" if len(row) == 1 else f"{len(row)} letters"
                 mend = "all rows are equally long; blanks between letters don't count, and # begins a remark"
-                self._fail("E607", last, f"this row has {letters}, and others have {width}", mend)
+                self._fail("CKT607", last, f"this row has {letters}, and others have {width}", mend)
         if len(rows) != height and not self._uncounted:
             mend = "every layer of a drawing has as many rows as its first"
-            self._fail("E607", layer.first.span, f"this layer has {len(rows)} rows, and the first has {height}", mend)
+            self._fail("CKT607", layer.first.span, f"this layer has {len(rows)} rows, and the first has {height}", mend)
 
     def _draw(self, sheet: Sheet, place: At, letter: str, span: Span) -> None:
         known = self._legend.get(letter)
@@ -235,7 +235,7 @@ class Draughting:
             letters = "".join(self._legend)
             mend = f"its letters are {' '.join(letters[:24])}" if letters else "say in a 'legend' what each letter is"
             unseen = f" ({unicodedata.name(letter, 'a letter without a name').lower()})" if is_unseen(letter) else ""
-            self._fail("E606", span, f"no legend says what '{letter}'{unseen} is", mend)
+            self._fail("CKT606", span, f"no legend says what '{letter}'{unseen} is", mend)
         self._unknown.add(letter)
 
     # Names by place
@@ -248,13 +248,15 @@ class Draughting:
         if any(not 1 <= here <= most for here, most in zip(place, sheet.size, strict=True)):
             layers, rows, columns = sheet.size
             mend = f"there are {layers} layers, {rows} rows and {columns} columns"
-            self._fail("E609", line.spot.layer.span, f"{said(place)} lies outside the drawing", mend)
+            self._fail("CKT609", line.spot.layer.span, f"{said(place)} lies outside the drawing", mend)
         elif thing is None or thing.word not in BEHAVES | {"dust", "block"}:
             what = "air" if thing is None else thing.one
-            self._fail("E609", line.name.span, f"at {said(place)} is {what}, which has no signal", "name another place")
+            self._fail(
+                "CKT609", line.name.span, f"at {said(place)} is {what}, which has no signal", "name another place"
+            )
         elif place in named:
             message = f"what is at {said(place)} has a name already, '{named[place]}'"
-            self._fail("E202", line.name.span, message, "keep one of them")
+            self._fail("CKT202", line.name.span, message, "keep one of them")
         else:
             named[place] = line.name.text
             sheet.names[place] = line.name
@@ -265,7 +267,7 @@ class Draughting:
         kind = KINDS[thing.word]
         option = kind.option("starts")
         if option is None:
-            self._fail("E301", word.span, f"{thing.one} takes no 'starts'", "leave it out")
+            self._fail("CKT301", word.span, f"{thing.one} takes no 'starts'", "leave it out")
             return
         level = start_of(kind, option, word, self._mistakes)
         if level is not None:
@@ -275,7 +277,7 @@ class Draughting:
         for word, wanted in ((spot.row_word, "row"), (spot.column_word, "column")):
             if word.text != wanted:
                 mend = "a place is written as: layer 2 row 3 column 5"
-                self._fail("E609", word.span, f"'{word.text}' can't stand here", mend)
+                self._fail("CKT609", word.span, f"'{word.text}' can't stand here", mend)
                 return None
         numbers = [self._number(word, LONGEST_SIDE) for word in (spot.layer, spot.row, spot.column)]
         layer, row, column = numbers
@@ -284,7 +286,7 @@ class Draughting:
     def _number(self, word: tree.Word, most: int) -> int | None:
         number = int(word.text) if len(word.text) < 5 else most + 1
         if not 1 <= number <= most:
-            self._fail("E608", word.span, f"{word.text[:20]} is out of range", f"from 1 to {most}")
+            self._fail("CKT608", word.span, f"{word.text[:20]} is out of range", f"from 1 to {most}")
             return None
         return number
 
@@ -295,11 +297,13 @@ class Draughting:
         piece, corner = self._pieces.get(name), self._spot(line.spot)
         if piece is None:
             mend = did_you_mean(name, self._pieces) or "a piece is made as in: piece arch, its layers, end"
-            self._fail("E610", line.piece.span, f"no piece is called '{name}'", mend)
+            self._fail("CKT610", line.piece.span, f"no piece is called '{name}'", mend)
         elif name in self._inside:
-            self._fail("E610", line.piece.span, f"the piece '{name}' contains itself", "break the circle")
+            self._fail("CKT610", line.piece.span, f"the piece '{name}' contains itself", "break the circle")
         elif len(self._inside) >= DEEPEST_PIECE:
-            self._fail("E610", line.piece.span, "pieces are put into pieces too deep", f"{DEEPEST_PIECE} deep at most")
+            self._fail(
+                "CKT610", line.piece.span, "pieces are put into pieces too deep", f"{DEEPEST_PIECE} deep at most"
+            )
         elif corner is not None:
             before = len(self._mistakes)
             made = self._made.get(name)
@@ -309,7 +313,7 @@ class Draughting:
             self._placed += len(made.spans)
             if self._placed > MOST_PLACES:
                 message = f"more than {MOST_PLACES:,} places are put down in pieces here"
-                self._fail("E611", line.piece.span, message, "draw it in smaller pieces")
+                self._fail("CKT611", line.piece.span, message, "draw it in smaller pieces")
             if len(self._mistakes) == before:
                 self._set_down(sheet, self._turned(made, line), corner, line)
 
@@ -323,7 +327,7 @@ class Draughting:
             else:
                 span = (behind or word).span
                 message = f"'{(behind or word).text}' is no way to turn a piece"
-                self._fail("E610", span, message, "turned right, turned left, turned around, or mirrored")
+                self._fail("CKT610", span, message, "turned right, turned left, turned around, or mirrored")
         return made
 
     def _set_down(self, sheet: Sheet, made: Sheet, corner: At, line: drawn_tree.Putting) -> None:
@@ -334,14 +338,14 @@ class Draughting:
                 layers, rows, columns = sheet.size
                 mend = f"move it, or draw more air: there are {layers} layers, {rows} rows and {columns} columns"
                 message = f"the piece reaches out of the drawing, to {said(there)}"
-                self._fail("E610", line.spot.layer.span, message, mend)
+                self._fail("CKT610", line.spot.layer.span, message, mend)
                 return
             thing = made.things.get(place)
             if thing is None:
                 continue
             if there in sheet.things:
                 message = f"the piece falls on {sheet.things[there].one} at {said(there)}"
-                self._fail("E610", line.spot.layer.span, message, "leave room for it")
+                self._fail("CKT610", line.spot.layer.span, message, "leave room for it")
                 return
             sheet.things[there], sheet.spans[there] = thing, span
             for mine, theirs in ((sheet.legend_names, made.legend_names), (sheet.names, made.names)):

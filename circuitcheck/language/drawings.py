@@ -33,10 +33,10 @@ class Drawings:
             name = block.of.text if block.of is not None else ""
             if name in seen:
                 what = f"'{name}'" if name else "the circuit"
-                mistakes.append(error("E611", block.drawing.span, f"{what} is drawn twice", "keep one of them"))
+                mistakes.append(error("CKT611", block.drawing.span, f"{what} is drawn twice", "keep one of them"))
             elif block.of is not None and name not in definitions:
                 mend = did_you_mean(name, definitions) or "without 'of' a drawing is of the file's own circuit"
-                mistakes.append(error("E205", block.of.span, f"nothing called '{name}' is defined", mend))
+                mistakes.append(error("CKT205", block.of.span, f"nothing called '{name}' is defined", mend))
                 self.draws_the_unknown = True
             seen.add(name)
 
@@ -83,7 +83,7 @@ def unknown_conditions(drawing: Drawing, circuit: Circuit) -> list[Diagnostic]:
         if thing.when is not None and thing.when.part not in circuit.by_name:
             mend = did_you_mean(thing.when.part, circuit.by_name) or "name a part of the drawing"
             message = f"nothing drawn is called '{thing.when.part}', with which {thing.word} comes and goes"
-            found.setdefault(thing.when.part, error("E201", drawing.spans[place], message, mend))
+            found.setdefault(thing.when.part, error("CKT201", drawing.spans[place], message, mend))
     return list(found.values())
 
 
@@ -101,6 +101,6 @@ def drawings_in(
         first = pieces.get(block.name.text)
         if first is not None:
             where = f"the piece '{block.name.text}' is made twice (first at {first.block.name.span})"
-            mistakes.append(error("E202", block.name.span, where, "give one of them another name"))
+            mistakes.append(error("CKT202", block.name.span, where, "give one of them another name"))
         pieces.setdefault(block.name.text, Piece(block, letters))
     return Drawings((each for each in lines if isinstance(each, drawn_tree.DrawingBlock)), legend, pieces)

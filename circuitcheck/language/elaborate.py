@@ -73,7 +73,7 @@ class Elaboration:
 
     def circuit(self, name: str, title: str, rules: RuleSet, span: Span) -> Circuit:
         """The finished circuit; call it last."""
-        too_many = any(mistake.code == "E507" for mistake in self._mistakes)
+        too_many = any(mistake.code == "CKT507" for mistake in self._mistakes)
         for line in () if too_many else self._lines:
             self._wired.append(self._build(line))
         outputs = []
@@ -81,7 +81,7 @@ class Elaboration:
             sources = scope.sources(output.source, self._mistakes)
             if len(sources) > 1:
                 self._fail(
-                    "E304", output.source.span, f"an output is one signal, not {len(sources)}", "name one of them"
+                    "CKT304", output.source.span, f"an output is one signal, not {len(sources)}", "name one of them"
                 )
             outputs += [Output(scope.full(output.name.text), source, output.name.span) for source in sources[:1]]
         outputs += self._given_out()
@@ -140,10 +140,10 @@ class Elaboration:
         full, span = scope.full(line.name.text), line.name.span
         first = self._names.places.get(full)
         if "." in line.name.text:
-            self._fail("E203", span, f"'{line.name.text}' can't be the name of a place", "leave out the dot")
+            self._fail("CKT203", span, f"'{line.name.text}' can't be the name of a place", "leave out the dot")
         elif first is not None:
             mend = "give one of them another name"
-            self._fail("E202", span, f"'{full}' is named twice (first in line {first.line})", mend)
+            self._fail("CKT202", span, f"'{full}' is named twice (first in line {first.line})", mend)
         else:
             self._names.places[full] = span
             self._places.append((line, scope))
@@ -152,7 +152,7 @@ class Elaboration:
         full = scope.full(line.name.text)
         if "." in line.name.text:
             self._fail(
-                "E203", line.name.span, f"'{line.name.text}' can't be the name of an output", "leave out the dot"
+                "CKT203", line.name.span, f"'{line.name.text}' can't be the name of an output", "leave out the dot"
             )
         elif full in self._names.parts or full in self._names.aliases:
             self._twice(full, line.name.span)
@@ -166,13 +166,13 @@ class Elaboration:
         self._names.broken.add(full)
         if definition is None:
             mend = did_you_mean(line.definition.text, [*self._definitions, *KINDS])
-            self._fail("E205", line.definition.span, f"nothing called '{line.definition.text}' is defined", mend)
+            self._fail("CKT205", line.definition.span, f"nothing called '{line.definition.text}' is defined", mend)
         elif definition.name.text in inside:
-            self._fail("E506", line.definition.span, f"'{definition.name.text}' contains itself", "break the circle")
+            self._fail("CKT506", line.definition.span, f"'{definition.name.text}' contains itself", "break the circle")
         elif len(inside) >= DEEPEST_INSTANCE or len(self._lines) > MOST_PARTS:
             self._too_many(line.definition.span)
         elif "." in line.name.text:
-            self._fail("E203", line.name.span, f"'{line.name.text}' can't be a name here", "leave out the dot")
+            self._fail("CKT203", line.name.span, f"'{line.name.text}' can't be a name here", "leave out the dot")
         elif self._add_name(full, line.name.span):
             self._names.broken.discard(full)
             del self._names.parts[full]  # an instance is no part; only what is in it can be read
@@ -194,7 +194,7 @@ class Elaboration:
         for port, source in line.wires:
             if port.text not in names:
                 mend = did_you_mean(port.text, names) or f"its ports are {', '.join(names)}"
-                self._fail("E206", port.span, f"'{definition.name.text}' has no port '{port.text}'", mend)
+                self._fail("CKT206", port.span, f"'{definition.name.text}' has no port '{port.text}'", mend)
             elif port.text in ports:
                 self._twice(port.text, port.span)
             else:
@@ -202,7 +202,7 @@ class Elaboration:
         for name in names:
             if name not in ports:
                 message = f"port '{name}' of '{definition.name.text}' is not wired"
-                self._fail("E207", line.name.span, message, f"add '{name} SOURCE' between the brackets")
+                self._fail("CKT207", line.name.span, message, f"add '{name} SOURCE' between the brackets")
         return ports
 
     def _values_of(self, line: tree.InstanceLine, definition: tree.Definition, scope: Scope) -> Values:
@@ -215,7 +215,7 @@ class Elaboration:
             name = given.name.text
             if name not in allowed:
                 mend = did_you_mean(name, allowed)
-                self._fail("E201", given.name.span, f"'{definition.name.text}' has no value called '{name}'", mend)
+                self._fail("CKT201", given.name.span, f"'{definition.name.text}' has no value called '{name}'", mend)
             elif value is not None and allows(given, value, allowed[name], self._mistakes):
                 values[name] = value
         return values
@@ -226,7 +226,7 @@ class Elaboration:
             if full not in self._names.parts and full not in self._names.aliases:
                 mend = did_you_mean(word.text, scope.known())
                 self._fail(
-                    "E201", word.span, f"'{definition.name.text}' has no part called '{word.text}' to give", mend
+                    "CKT201", word.span, f"'{definition.name.text}' has no part called '{word.text}' to give", mend
                 )
 
     # Building parts
@@ -241,7 +241,7 @@ class Elaboration:
         for option in kind.options:
             if option.required and option.word not in request.spans:
                 message = f"{article(kind.word)} needs '{option.word}': {option.meaning}"
-                self._fail("E303", line.line.first.span, message, f"add '{option.word} …'")
+                self._fail("CKT303", line.line.first.span, message, f"add '{option.word} …'")
             if option.default is not None:
                 request.numbers.setdefault(option.word, option.default)
         if len(self._mistakes) > mistakes_before:
@@ -256,10 +256,10 @@ class Elaboration:
         if option is None:
             known = [each.word for each in kind.options]
             mend = did_you_mean(word, known) or (f"it takes {', '.join(known)}" if known else "it takes no options")
-            self._fail("E301", written.word.span, f"{article(kind.word)} takes no '{word}'", mend)
+            self._fail("CKT301", written.word.span, f"{article(kind.word)} takes no '{word}'", mend)
             return
         if word in request.spans and option.takes is not Takes.CHANGE:
-            self._fail("E302", written.word.span, f"'{word}' is said twice", "keep one of them")
+            self._fail("CKT302", written.word.span, f"'{word}' is said twice", "keep one of them")
             return
         request.spans[word] = written.word.span
         if option.takes is Takes.SOURCES:
@@ -286,7 +286,7 @@ class Elaboration:
         if full not in self._names.places:
             known = [name.removeprefix(scope.prefix) for name in self._names.places if name.startswith(scope.prefix)]
             mend = did_you_mean(written.place.text, known) or "a place is made as in: place bed gets sky through leaf"
-            self._fail("E201", written.place.span, f"no place is called '{written.place.text}'", mend)
+            self._fail("CKT201", written.place.span, f"no place is called '{written.place.text}'", mend)
         request.places[written.word.text] = full
 
     def _pick(self, line: _Line) -> int | None:
@@ -304,11 +304,11 @@ class Elaboration:
     def _twice(self, name: str, span: Span) -> None:
         first = self._names.parts.get(name)
         where = f" (first in line {first.line})" if first else ""
-        self._fail("E202", span, f"'{name}' is named twice{where}", "give one of them another name")
+        self._fail("CKT202", span, f"'{name}' is named twice{where}", "give one of them another name")
 
     def _too_many(self, span: Span) -> None:
-        if not any(mistake.code == "E507" for mistake in self._mistakes):
-            self._fail("E507", span, f"the circuit grows past {MOST_PARTS} parts", "make it smaller or split it")
+        if not any(mistake.code == "CKT507" for mistake in self._mistakes):
+            self._fail("CKT507", span, f"the circuit grows past {MOST_PARTS} parts", "make it smaller or split it")
 
     def _fail(self, code: str, span: Span, message: str, mend: str = "") -> None:
         self._mistakes.append(error(code, span, message, mend))

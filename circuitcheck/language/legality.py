@@ -32,7 +32,7 @@ def _grown_over(cell: Cell, circuit: Circuit) -> Iterator[Diagnostic]:
         source = circuit.by_name.get(name)
         if source is not None and not isinstance(source, Cell):
             message = f"'{cell.name}' can't be grown over from '{name}': it is {article(source.word)} (X3)"
-            yield error("E310", cell.span, message, "name cells of a sensor")
+            yield error("CKT310", cell.span, message, "name cells of a sensor")
 
 
 def _judge(part: Part, port: Port, source: Part) -> Iterator[Diagnostic]:
@@ -40,18 +40,18 @@ def _judge(part: Part, port: Port, source: Part) -> Iterator[Diagnostic]:
     if port.watches:
         if isinstance(source, Block):
             message = f"'{part.name}' can't watch '{source.name}': a block has no state that changes"
-            yield error("E310", where, message, "watch what powers it")
+            yield error("CKT310", where, message, "watch what powers it")
         return
     if isinstance(source, Cell):
         message = f"'{source.name}' is a cell of a sensor and gives no power to '{part.name}'"
-        yield error("E310", where, message, "let a detector watch it")
+        yield error("CKT310", where, message, "let a detector watch it")
     elif isinstance(source, Piston | PushedBlock):
         message = f"'{source.name}' is a piston and carries no power to '{part.name}'"
-        yield error("E310", where, message, "let a detector watch it")
+        yield error("CKT310", where, message, "let a detector watch it")
     elif isinstance(part, Block) and source.word in ("block", "lamp"):
         message = f"'{source.name}' can't power '{part.name}': power never goes from block to block (P4)"
-        yield error("E310", where, message, "put a repeater or dust between them")
+        yield error("CKT310", where, message, "put a repeater or dust between them")
     elif port.takes and source.word not in port.takes:
         takes = " or ".join(sorted(port.takes))
         message = f"'{source.name}' is {article(source.word)}, and only a {takes} locks a repeater (R5)"
-        yield error("E310", where, message, f"let '{source.name}' go through a repeater first")
+        yield error("CKT310", where, message, f"let '{source.name}' go through a repeater first")

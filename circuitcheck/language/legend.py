@@ -52,11 +52,13 @@ def legend_of(blocks: Iterable[drawn_tree.LegendBlock], mistakes: list[Diagnosti
             letter = entry.letter.text
             if letter in found:
                 message = f"the letter '{letter}' is said twice (first in line {lines[letter]})"
-                _fail(mistakes, "E603", entry.letter.span, message, "keep one of them")
+                _fail(mistakes, "CKT603", entry.letter.span, message, "keep one of them")
             else:
                 if letter in NO_LETTER or is_unseen(letter):
                     why = "it ends a row" if letter in NO_LETTER else "it can't be seen by itself"
-                    _fail(mistakes, "E603", entry.letter.span, f"'{letter}' can't be a letter: {why}", "choose another")
+                    _fail(
+                        mistakes, "CKT603", entry.letter.span, f"'{letter}' can't be a letter: {why}", "choose another"
+                    )
                 found[letter], lines[letter] = _EntryReader(entry, mistakes).letter(), entry.letter.span.line
     return found
 
@@ -70,7 +72,7 @@ def one_name(word: tree.Word, mistakes: list[Diagnostic]) -> bool:
     """Whether a name is that of one thing and not of a row; if not, a mistake is recorded."""
     if word.text.endswith(".*"):
         mend = "things of one letter are numbered of themselves"
-        _fail(mistakes, "E203", word.span, f"'{word.text}' can't be the name of a part", mend)
+        _fail(mistakes, "CKT203", word.span, f"'{word.text}' can't be the name of a part", mend)
         return False
     return True
 
@@ -96,16 +98,16 @@ class _EntryReader:
         matter = MATTERS.get(word)
         if matter is None:
             mend = SYNONYMS.get(word) or did_you_mean(word, MATTERS, SURE) or f"there are {', '.join(MATTERS)}"
-            self._fail("E604", entry.thing.span, f"nothing that can be drawn is called '{word}'", mend)
+            self._fail("CKT604", entry.thing.span, f"nothing that can be drawn is called '{word}'", mend)
             return Letter(None, None)
         for twice in entry.twice:
-            self._fail("E302", twice.span, f"'{twice.text}' is said where it was said before", "keep one of them")
+            self._fail("CKT302", twice.span, f"'{twice.text}' is said where it was said before", "keep one of them")
         if word == "air":
             self._nothing_more("air is only air")
             return Letter(None, None)
         thing = self._thing(matter)
         if entry.named is not None and word not in BEHAVES | {"dust", "block"}:
-            self._fail("E605", entry.named.span, f"{thing.one} has no signal to be named", "leave out 'named'")
+            self._fail("CKT605", entry.named.span, f"{thing.one} has no signal to be named", "leave out 'named'")
         named = entry.named if entry.named is None or one_name(entry.named, self._mistakes) else None
         return Letter(thing, named)
 
@@ -113,7 +115,7 @@ class _EntryReader:
         entry = self._entry
         words = [entry.facing, entry.on, entry.named, entry.when, *entry.shapes, *(each.word for each in entry.options)]
         for word in (each for each in words if each is not None):
-            self._fail("E605", word.span, f"'{word.text}' says nothing here: {why}", "leave it out")
+            self._fail("CKT605", word.span, f"'{word.text}' says nothing here: {why}", "leave it out")
 
     def _thing(self, matter: Matter) -> Thing:
         entry = self._entry
@@ -136,7 +138,7 @@ class _EntryReader:
         known = [each.word for each in allowed]
         if direction is None or direction.word not in known:
             mend = did_you_mean(word.text, known) or f"it can be {either(known)}"
-            self._fail("E605", word.span, f"{what} can't be '{word.text}'", mend)
+            self._fail("CKT605", word.span, f"{what} can't be '{word.text}'", mend)
             return None
         return direction
 
@@ -145,11 +147,11 @@ class _EntryReader:
         if word is None:
             if allowed is not Facing.NONE:
                 mend = f"add 'facing {allowed.value[1].word}', say"
-                self._fail("E605", self._entry.thing.span, f"which way does {_one(matter)} face?", mend)
+                self._fail("CKT605", self._entry.thing.span, f"which way does {_one(matter)} face?", mend)
             return None
         if allowed is Facing.NONE:
             mend = "say on which side it is held, as in 'on west'" if matter.held else "leave out 'facing'"
-            self._fail("E605", word.span, f"{_one(matter)} faces no way", mend)
+            self._fail("CKT605", word.span, f"{_one(matter)} faces no way", mend)
             return None
         return self._direction(word, allowed.value, f"where {_one(matter)} faces")
 
@@ -158,7 +160,7 @@ class _EntryReader:
         if word is None:
             return matter.held[0] if matter.held else None
         if not matter.held:
-            self._fail("E605", word.span, f"nothing holds {_one(matter)}", "leave out 'on'")
+            self._fail("CKT605", word.span, f"nothing holds {_one(matter)}", "leave out 'on'")
             return None
         return self._direction(word, matter.held, f"the side on which {_one(matter)} is held")
 
@@ -167,10 +169,10 @@ class _EntryReader:
             if word.text not in matter.shapes:
                 mend = did_you_mean(word.text, matter.shapes)
                 mend = mend or (f"it can be {either(matter.shapes)}" if matter.shapes else "leave it out")
-                self._fail("E605", word.span, f"'{word.text}' says nothing of {matter.word}", mend)
+                self._fail("CKT605", word.span, f"'{word.text}' says nothing of {matter.word}", mend)
         shapes = [word.text for word in self._entry.shapes if word.text in matter.shapes]
         if matter.word == "half" and len(shapes) != 1:
-            self._fail("E605", self._entry.thing.span, "a half block is upper or lower", "say one of them")
+            self._fail("CKT605", self._entry.thing.span, "a half block is upper or lower", "say one of them")
         return shapes[0] if shapes else ""
 
     def _when(self, matter: Matter) -> Condition | None:
@@ -179,7 +181,7 @@ class _EntryReader:
             return None
         if matter.word not in COMES_AND_GOES:
             self._fail(
-                "E605", word.span, f"{matter.word} can't come and go", f"only {either(sorted(COMES_AND_GOES))} can"
+                "CKT605", word.span, f"{matter.word} can't come and go", f"only {either(sorted(COMES_AND_GOES))} can"
             )
             return None
         return Condition(word.text, self._entry.only is None or self._entry.only.text == "on")
@@ -193,10 +195,10 @@ class _EntryReader:
             word = written.word
             option = kind.option(word.text) if kind is not None else None
             if kind is None or option is None or option.takes in (Takes.PLACE, Takes.COUNT):
-                self._fail("E605", word.span, f"'{word.text}' says nothing of {_one(matter)} here", "leave it out")
+                self._fail("CKT605", word.span, f"'{word.text}' says nothing of {_one(matter)} here", "leave it out")
                 continue
             if word.text in request.spans and option.takes is not Takes.CHANGE:
-                self._fail("E302", word.span, f"'{word.text}' is said twice", "keep one of them")
+                self._fail("CKT302", word.span, f"'{word.text}' is said twice", "keep one of them")
                 continue
             request.spans[word.text] = word.span
             if written.amount is not None:

@@ -45,7 +45,7 @@ class Loaded:
         return not self.diagnostics
 
 
-UNDEFINED = "E205"
+UNDEFINED = "CKT205"
 """The code of an instance of what is not defined."""
 COMMAND_LINE = "command line"
 """What stands in place of a file's name for lines given with a call."""
@@ -86,21 +86,21 @@ def read_text(path: str, where: Span, plain_only: bool = False) -> str | Diagnos
     """A file's text, or why it can't be had. A pipe would be waited for, so it is read only where it was named."""
     try:
         if plain_only and os.path.exists(path) and not os.path.isfile(path):
-            return error("E501", where, "the file can't be read: it is no plain file", "check the path")
+            return error("CKT501", where, "the file can't be read: it is no plain file", "check the path")
         with open(path, "rb") as stream:
             data = stream.read(LARGEST_FILE + 1)
     except (OSError, ValueError) as failure:
         # A path with a NUL in it is refused as a ValueError before the system is asked.
         reason = ((failure.strerror if isinstance(failure, OSError) else None) or "there is no such path").lower()
-        return error("E501", where, f"the file can't be read: {reason}", "check the path")
+        return error("CKT501", where, f"the file can't be read: {reason}", "check the path")
     if len(data) > LARGEST_FILE:
-        return error("E503", where, f"the file is larger than {LARGEST_FILE:,} bytes", "split it and 'use' the parts")
+        return error("CKT503", where, f"the file is larger than {LARGEST_FILE:,} bytes", "split it and 'use' the parts")
     if b"\0" in data:
-        return error("E502", where, "the file is binary, not text", "give a file of circuit text")
+        return error("CKT502", where, "the file is binary, not text", "give a file of circuit text")
     try:
         return decoded(data)
     except UnicodeDecodeError as failure:
-        return error("E502", where, f"the file is not UTF-8 text (byte {failure.start})", "save it as UTF-8")
+        return error("CKT502", where, f"the file is not UTF-8 text (byte {failure.start})", "save it as UTF-8")
 
 
 class _Loading:
@@ -162,7 +162,7 @@ class _Loading:
     def _read(self, file: tree.File, whole: Span) -> None:
         statements = file.statements
         if not statements:
-            self._fail("E511", whole, "the file says nothing", "begin with a line 'circuit NAME'")
+            self._fail("CKT511", whole, "the file says nothing", "begin with a line 'circuit NAME'")
             return
         self._header(statements)
         self._define(statements, self._folder, (os.path.abspath(self._path),))
@@ -188,7 +188,7 @@ class _Loading:
                 message = (
                     f"this program reads version {LANGUAGE_VERSION} of the language, not {statement.version.text[:20]}"
                 )
-                self._fail("E508", statement.version.span, message, f"write 'language {LANGUAGE_VERSION}'")
+                self._fail("CKT508", statement.version.span, message, f"write 'language {LANGUAGE_VERSION}'")
             elif isinstance(statement, tree.RulesLine):
                 self._take_rules(statement)
         for statement in statements:
@@ -206,13 +206,13 @@ class _Loading:
                     if isinstance(line, tree.CycleLine)
                     else line.name
                 )
-                self._fail("E202", word.span, "this is said twice in the file", "keep one of the lines")
+                self._fail("CKT202", word.span, "this is said twice in the file", "keep one of the lines")
 
     def _take_rules(self, line: tree.RulesLine) -> None:
         rules = RULE_SETS.get(line.name.text)
         if rules is None:
             mend = did_you_mean(line.name.text, RULE_SETS) or f"the sets are {', '.join(RULE_SETS)}"
-            self._fail("E509", line.name.span, f"no set of rules is called '{line.name.text}'", mend)
+            self._fail("CKT509", line.name.span, f"no set of rules is called '{line.name.text}'", mend)
         else:
             self._rules = rules
 
@@ -221,7 +221,7 @@ class _Loading:
         name = line.name.text
         if name not in known:
             mend = did_you_mean(name, known) or f"the settings are {', '.join(known)}"
-            self._fail("E510", line.name.span, f"no setting is called '{name}'", mend)
+            self._fail("CKT510", line.name.span, f"no setting is called '{name}'", mend)
             return
         value = self._value_of(name, known[name], line.amount)
         if value is None:
@@ -234,22 +234,24 @@ class _Loading:
         if form == "bool":
             words = {"yes": True, "no": False}
             if amount.text not in words:
-                self._fail("E510", amount.span, f"'{name}' is yes or no", "write yes or no")
+                self._fail("CKT510", amount.span, f"'{name}' is yes or no", "write yes or no")
             return words.get(amount.text)
         if form == "Chance":
             if isinstance(amount, tree.Fraction):
                 return chance_of(amount, self._mistakes)
-            self._fail("E510", amount.span, f"'{name}' is a chance", "write for example 3/4096")
+            self._fail("CKT510", amount.span, f"'{name}' is a chance", "write for example 3/4096")
             return None
         if isinstance(amount, tree.Fraction):
-            self._fail("E510", amount.span, f"'{name}' is no chance", "the page on rules says what each setting takes")
+            self._fail(
+                "CKT510", amount.span, f"'{name}' is no chance", "the page on rules says what each setting takes"
+            )
             return None
         reader = Reader({}, self._mistakes)
         if form == "GameTicks":
             return reader.duration(amount)
         count = reader.count(amount)
         if count is not None and count > FULL_SUN:
-            self._fail("E305", amount.span, f"'{name}' is a level of light", f"from 0 to {FULL_SUN}")
+            self._fail("CKT305", amount.span, f"'{name}' is a level of light", f"from 0 to {FULL_SUN}")
             return None
         return count
 
@@ -262,7 +264,7 @@ class _Loading:
                 first = self._definitions.get(name.text)
                 if first is not None and first is not statement:
                     where = f"'{name.text}' is defined twice (first at {first.name.span})"
-                    self._fail("E202", name.span, where, "give one of them another name")
+                    self._fail("CKT202", name.span, where, "give one of them another name")
                 else:
                     self._definitions[name.text] = statement
             elif isinstance(statement, tree.UseLine):
@@ -278,17 +280,20 @@ class _Loading:
         absolute = os.path.abspath(path)
         root = os.path.realpath(self._root or ".")
         if "\0" in path:
-            self._fail("E501", line.path.span, "there is no such path", "check the path")
+            self._fail("CKT501", line.path.span, "there is no such path", "check the path")
         elif os.path.commonpath([root, os.path.realpath(path)]) != root:
             self._fail(
-                "E505",
+                "CKT505",
                 line.path.span,
                 "a file outside the folder can't be used",
                 f"put it under {self._root or 'this folder'}, or name a wider root (--root; in pytest circuit_root)",
             )
         elif absolute in stack:
             self._fail(
-                "E504", line.path.span, "the files use each other in a circle", "move what both need into a third file"
+                "CKT504",
+                line.path.span,
+                "the files use each other in a circle",
+                "move what both need into a third file",
             )
         elif path not in self._sources:
             read = read_text(path, line.path.span, plain_only=True)

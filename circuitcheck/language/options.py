@@ -16,7 +16,7 @@ def start_of(kind: Kind, option: Option, word: tree.Word, mistakes: list[Diagnos
         words = list(option.starts)
         said = "a level from 0 to 15" if len(words) > 8 else " or ".join(words)
         message = f"{article(kind.word)} can't start {word.text}"
-        mistakes.append(error("E309", word.span, message, f"it starts {said}"))
+        mistakes.append(error("CKT309", word.span, message, f"it starts {said}"))
     return level
 
 
@@ -30,6 +30,6 @@ def number_of(option: Option, amount: tree.Amount, reader: Reader, mistakes: lis
     if number < option.least or (option.most is not None and number > option.most):
         most = f" to {show_bound(option.most)}" if option.most is not None else " or more"
         message = f"{option.word} {amount.text} is out of range"
-        mistakes.append(error("E305", amount.span, message, f"from {show_bound(option.least)}{most}"))
+        mistakes.append(error("CKT305", amount.span, message, f"from {show_bound(option.least)}{most}"))
         return None
     return number

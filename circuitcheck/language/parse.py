@@ -257,13 +257,13 @@ class _Reading:
             if depth > DEEPEST:
                 where = self._builder.span(token)
                 return error(
-                    "E105", where, f"brackets and 'not' are nested deeper than {DEEPEST}", "split the condition"
+                    "CKT105", where, f"brackets and 'not' are nested deeper than {DEEPEST}", "split the condition"
                 )
         return None
 
     def _unclosed(self, block: _Block) -> Diagnostic:
         where = self._builder.span(block.opener)
-        return error("E104", where, f"this '{block.word}' has no 'end'", "close it with a line 'end'")
+        return error("CKT104", where, f"this '{block.word}' has no 'end'", "close it with a line 'end'")
 
     # Saying what is wrong
 
@@ -283,11 +283,11 @@ class _Reading:
         if token.type == STRAY:
             return self._slips.stray(token)
         if token.type == "END" and not self._open:
-            return error("E104", where, "no block is open here for this 'end' to close", "take the line out")
+            return error("CKT104", where, "no block is open here for this 'end' to close", "take the line out")
         if not position and self._open and self._forgotten_ends(token) and self._is_cut_short(token):
             opener = self._open[-1].opener
             message = f"the '{opener}' of line {opener.line} is still open here"
-            return error("E104", where, message, "close it with a line 'end' before this one")
+            return error("CKT104", where, message, "close it with a line 'end' before this one")
         if line[0].type == "ROW" and position > 1 and (token.type == "_NEWLINE" or token.line != line[0].line):
             message = "the line ends too early: a comma behind a row's letters says how often the row comes"
             comma = self._builder.span(line[1])
@@ -295,7 +295,7 @@ class _Reading:
             where = (
                 replace(comma, end_column=comma.column + 1) if position == 2 else self._slips.after(line[position - 1])
             )
-            return error("E101", where, message, "write for example: S.S, 4 times")
+            return error("CKT101", where, message, "write for example: S.S, 4 times")
         return None
 
     def _is_cut_short(self, token: Token) -> bool:

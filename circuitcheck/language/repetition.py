@@ -33,14 +33,14 @@ def repeated(
         elif isinstance(statement, tree.Repetition):
             name = statement.name
             if name.text in values or name.text in around:
-                mistakes.append(error("E202", name.span, f"'{name.text}' has a value already", "choose another name"))
+                mistakes.append(error("CKT202", name.span, f"'{name.text}' has a value already", "choose another name"))
                 continue
             reader = Reader({**values, **around}, mistakes)
             met: set[int] = set()
             for amount in statement.amounts:
                 value = reader.value(amount)
                 if value is not None and value.number in met:
-                    mistakes.append(error("E202", amount.span, f"{value} stands here twice", "keep one of them"))
+                    mistakes.append(error("CKT202", amount.span, f"{value} stands here twice", "keep one of them"))
                 elif value is not None:
                     met.add(value.number)
                     inner = {**around, name.text: value}

@@ -34,7 +34,7 @@ class Rows:
             return [(text, None)]
         if "." in base or not (last == "*" or last.isdecimal()):
             mend = "only the numbers of a row follow a dot, as in pond.1"
-            self._fail("E203", line.first.span, f"'{text}' can't be the name of a part", mend)
+            self._fail("CKT203", line.first.span, f"'{text}' can't be the name of a part", mend)
             return []
         if last == "*":
             return [(f"{base}.{number}", number) for number in self._numbers_read(line, scope)]
@@ -50,7 +50,7 @@ class Rows:
         word = option.word.text
         if line.last is not None or "." in line.first.text:
             mend = f"leave out '{word}', or name it '{line.first.text.partition('.')[0]}'"
-            self._fail("E303", option.word.span, f"the name says how many there are, and so does '{word}'", mend)
+            self._fail("CKT303", option.word.span, f"the name says how many there are, and so does '{word}'", mend)
             return []
         assert option.amount is not None
         count = Reader(scope.values, self._mistakes).count(option.amount)
@@ -61,7 +61,7 @@ class Rows:
             self._names.rows[scope.full(line.first.text)] = []
             what = f"{article(line.kind.text)} has from 1 to {LONGEST_ROW} {word}, this one {count}"
             self._fail(
-                "E305",
+                "CKT305",
                 option.amount.span,
                 what,
                 f"give it {word}" if count < 1 else f"let several sensors have fewer {word}",
@@ -75,13 +75,13 @@ class Rows:
         good = base == other and base and "." not in base and low.isdecimal() and high.isdecimal()
         if not good or len(low) > 6 or len(high) > 6:
             self._fail(
-                "E203", last.span, f"'{first.text} to {last.text}' is no row", "write for example pond.1 to pond.7"
+                "CKT203", last.span, f"'{first.text} to {last.text}' is no row", "write for example pond.1 to pond.7"
             )
             return []
         numbers = range(int(low), int(high) + 1)
         if not 0 < len(numbers) <= LONGEST_ROW:
             mend = "number it upwards, as in pond.1 to pond.7"
-            self._fail("E305", last.span, f"a row has from 1 to {LONGEST_ROW} parts, this one {len(numbers)}", mend)
+            self._fail("CKT305", last.span, f"a row has from 1 to {LONGEST_ROW} parts, this one {len(numbers)}", mend)
             return []
         return [(f"{base}.{number}", number) for number in numbers]
 
@@ -95,13 +95,13 @@ class Rows:
                         self._names.rows.setdefault(scope.full(line.first.text.removesuffix(".*")), [])
                     return self._later_row(word) if known is None else known
         mend = "name a row it reads, as in: detector ripple.* watches pond.*"
-        self._fail("E203", line.first.span, f"'{line.first.text}' does not say how many parts it has", mend)
+        self._fail("CKT203", line.first.span, f"'{line.first.text}' does not say how many parts it has", mend)
         return []
 
     def _later_row(self, word: tree.Word) -> list[int]:
         base = word.text.removesuffix(".*")
         mend = did_you_mean(base, list(self._names.rows)) or "declare the row it reads in an earlier line"
-        self._fail("E201", word.span, f"no row is called '{base}'", mend)
+        self._fail("CKT201", word.span, f"no row is called '{base}'", mend)
         return []
 
     def _fail(self, code: str, span: Span, message: str, mend: str) -> None:

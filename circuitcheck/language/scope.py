@@ -60,7 +60,7 @@ class Scope:
             instance, inner = private
             outs = sorted(self.names.given_out[instance])
             mend = did_you_mean(inner, outs) or f"it gives {', '.join(outs)}"
-            mistakes.append(error("E204", word.span, f"'{inner}' is inside '{instance}' and is not given out", mend))
+            mistakes.append(error("CKT204", word.span, f"'{inner}' is inside '{instance}' and is not given out", mend))
             return ()
         return self._look_up(word, mistakes, pick, DEEPEST_WIRE)
 
@@ -94,17 +94,19 @@ class Scope:
             return ()  # a row that could not be made is told where it stands
         if full in self.names.rows:
             mend = f"write {text}.* for all of it or {text}.{self.names.rows[full][0]} for one"
-            mistakes.append(error("E201", word.span, f"'{text}' is a row", mend))
+            mistakes.append(error("CKT201", word.span, f"'{text}' is a row", mend))
             return ()
         if self.full(text.partition(".")[0]) in self.names.broken:
             return ()
         mend = did_you_mean(text, self.known()) or self._some_known()
-        mistakes.append(error("E201", word.span, f"nothing here is called '{_short(text)}'", mend))
+        mistakes.append(error("CKT201", word.span, f"nothing here is called '{_short(text)}'", mend))
         return ()
 
     def _follow(self, wire: Wire, word: tree.Word, mistakes: list[Diagnostic], deepest: int) -> tuple[str, ...]:
         if deepest == 0:
-            mistakes.append(error("E208", word.span, f"'{_short(word.text)}' only leads back to itself", "name a part"))
+            mistakes.append(
+                error("CKT208", word.span, f"'{_short(word.text)}' only leads back to itself", "name a part")
+            )
             return ()
         return wire.scope._look_up(wire.word, mistakes, None, deepest - 1)
 
@@ -116,12 +118,12 @@ class Scope:
         if numbers is None:
             rows = [name.removeprefix(self.prefix) for name in self.names.rows]
             mend = did_you_mean(base, rows) or "a row is declared as in: lever pond.1 to pond.3"
-            mistakes.append(error("E201", word.span, f"no row is called '{_short(base)}'", mend))
+            mistakes.append(error("CKT201", word.span, f"no row is called '{_short(base)}'", mend))
             return ()
         if pick is not None:
             if pick not in numbers:
                 mistakes.append(
-                    error("E201", word.span, f"row '{base}' has no number {pick}", "make the rows equally long")
+                    error("CKT201", word.span, f"row '{base}' has no number {pick}", "make the rows equally long")
                 )
                 return ()
             numbers = [pick]

@@ -54,7 +54,7 @@ class Slips:
                 return self._misspelt_amount(line[position - 1], token)
             if token in UNITS:
                 return error(
-                    "E102",
+                    "CKT102",
                     self._span(token),
                     "a unit follows its number without a blank",
                     f"write {line[position - 1]}{token}",
@@ -62,7 +62,7 @@ class Slips:
         if line[0].type == "NAME" and position > 0:
             near = SYNONYMS.get(str(line[0])) or did_you_mean(str(line[0]).lower(), self._starters(), SURE)
             if near or line[1].type != "NAME":
-                return error("E101", self._span(line[0]), f"no line begins with '{line[0]}'", near)
+                return error("CKT101", self._span(line[0]), f"no line begins with '{line[0]}'", near)
         return None
 
     def unfitting(self, line: list[Token], position: int, expected: set[str]) -> Diagnostic:
@@ -71,32 +71,34 @@ class Slips:
         where = self._span(token)
         if token.type == "_NEWLINE":
             where = self.after(line[position - 1]) if position else where
-            return error("E101", where, "the line ends too early", self._near_before(line, position, expected))
+            return error("CKT101", where, "the line ends too early", self._near_before(line, position, expected))
         if token.type == "NUMBER" and "DURATION" in expected:
-            return error("E306", where, f"'{token}' needs a unit", f"write {token}t, {token}gt or {token}s")
+            return error("CKT306", where, f"'{token}' needs a unit", f"write {token}t, {token}gt or {token}s")
         if token.type == "NUMBER" and "NAME" in expected:
-            return error("E103", where, "a name does not begin with a digit", "begin it with a letter")
+            return error("CKT103", where, "a name does not begin with a digit", "begin it with a letter")
         if line[0].type == "LETTER" and line[position - 1].type != "NAMED" and token in self._keywords.values():
             # A shape, as that of dust, is all that a name could be here.
-            return error("E101", where, f"'{token}' says nothing of what is drawn", "leave it out")
+            return error("CKT101", where, f"'{token}' says nothing of what is drawn", "leave it out")
         if "NAME" in expected and token in self._keywords.values():
             return error(
-                "E103", where, f"'{token}' is a word of the language and can't be a name", "choose another name"
+                "CKT103", where, f"'{token}' is a word of the language and can't be a name", "choose another name"
             )
         if {token.type, *(word.type for word in line[:position])} >= {"AND", "OR"}:
             return error(
-                "E106", where, "'and' and 'or' are mixed, which reads two ways", "put brackets around one of them"
+                "CKT106", where, "'and' and 'or' are mixed, which reads two ways", "put brackets around one of them"
             )
         near = SYNONYMS.get(str(token)) or did_you_mean(str(token), [self._keywords.get(name, "") for name in expected])
         shown = "," if token.type == "_COMMA" else token
         where = replace(where, end_column=where.column + 1) if token.type == "_COMMA" else where
-        return error("E101", where, f"'{shown}' can't stand here", near or self._near_before(line, position, expected))
+        return error(
+            "CKT101", where, f"'{shown}' can't stand here", near or self._near_before(line, position, expected)
+        )
 
     def _misspelt_amount(self, number: Token, rest: Token) -> Diagnostic:
         span = self._span(number)
         whole = replace(span, end_column=self._span(rest).end_column)
         return error(
-            "E102",
+            "CKT102",
             whole,
             f"'{number}{rest}' is no amount and no name",
             "units are gt, t and s; names begin with a letter",
@@ -121,9 +123,9 @@ class Slips:
         """A letter that means nothing where it stands."""
         where = self._span(token)
         if token == '"':
-            return error("E102", where, "this text is not closed", 'add a " at its end')
+            return error("CKT102", where, "this text is not closed", 'add a " at its end')
         mend = STRAY_LETTERS.get(str(token), "names are letters, digits and _")
-        return error("E102", where, "this letter means nothing here", mend)
+        return error("CKT102", where, "this letter means nothing here", mend)
 
     def _wanted(self, expected: set[str]) -> str:
         names = [FRIENDLY.get(name) or self._quoted(name) for name in sorted(expected)]

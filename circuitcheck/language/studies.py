@@ -85,7 +85,7 @@ class Studies:
         allowed: Allowed = {}
         for given in (each for each in statements if isinstance(each, tree.Parameter)):
             if given.name.text in allowed:
-                self._fail("E202", given.name.span, f"'{given.name.text}' is given twice", "keep one of them")
+                self._fail("CKT202", given.name.span, f"'{given.name.text}' is given twice", "keep one of them")
             allowed[given.name.text] = declared(given, reader, self._mistakes)
         values = {each: options[0] for each, options in allowed.items() if options}
         asked = list(repeated(statements, values, self._mistakes))
@@ -105,7 +105,7 @@ class Studies:
         combinations = list(itertools.islice(itertools.product(*allowed.values()), MOST_COMBINATIONS + 1))
         if len(combinations) > MOST_COMBINATIONS:
             message = f"the values of '{definition.name.text}' make more than {MOST_COMBINATIONS} combinations to check"
-            self._fail("E305", definition.name.span, message, "narrow the ranges")
+            self._fail("CKT305", definition.name.span, message, "narrow the ranges")
             return
         seen: set[object] = set()
         for combination in combinations:
@@ -136,7 +136,7 @@ class Studies:
                 seen.add(key)
                 groups.setdefault(changed, []).append(each)
         for changed, group in groups.items():
-            if any(mistake.code == "E507" for mistake in self._mistakes):
+            if any(mistake.code == "CKT507" for mistake in self._mistakes):
                 return  # too large: building it again, or at all, would only take time
             build = Elaboration(self._definitions, self._mistakes, self._resized)
             given = {**values, **dict(changed)}
@@ -169,7 +169,7 @@ class Studies:
             usual = values.get(name)
             if usual is None:
                 mend = did_you_mean(name, values) or "give it a usual value with a line 'given'"
-                self._fail("E201", given.name.span, f"no value is called '{name}'", mend)
+                self._fail("CKT201", given.name.span, f"no value is called '{name}'", mend)
             elif (
                 value is not None
                 and allows(given, value, allowed[name], self._mistakes)
@@ -221,7 +221,7 @@ class Studies:
     def _silence(self, line: tree.SilenceLine, scope: Scope) -> Silence:
         self._known_rule(line.rule)
         if not line.reason.text.strip():
-            self._fail("E303", line.reason.span, "a silence needs a reason", "say why the finding is harmless")
+            self._fail("CKT303", line.reason.span, "a silence needs a reason", "say why the finding is harmless")
         names = tuple(name for word in line.names for name in scope.signals(word, self._mistakes))
         if not names and scope.prefix:
             names = tuple(name for name in scope.names.parts if name.startswith(scope.prefix))
@@ -230,7 +230,7 @@ class Studies:
     def _known_rule(self, rule: tree.Word) -> None:
         if rule.text not in RULES:
             mend = did_you_mean(rule.text, RULES) or "the rules are those that messages cite, such as T3 or R4"
-            self._fail("E406", rule.span, f"there is no rule '{rule.text}'", mend)
+            self._fail("CKT406", rule.span, f"there is no rule '{rule.text}'", mend)
 
     def no_twins(self) -> None:
         """Tells titles that two checks or claims of one study share."""
@@ -239,7 +239,7 @@ class Studies:
             asked: tuple[Check | Claim, ...] = (*study.checks, *study.claims, *study.skipped)
             for each in asked:
                 if (study.label, each.title) in seen:
-                    self._fail("E407", each.span, f"two are titled '{each.title}'", "give each its own title")
+                    self._fail("CKT407", each.span, f"two are titled '{each.title}'", "give each its own title")
                 seen.add((study.label, each.title))
 
     def _fail(self, code: str, span: Span, message: str, mend: str = "") -> None:

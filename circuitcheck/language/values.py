@@ -41,10 +41,10 @@ class Reader:
             known = self.values.get(amount.text)
             if known is None:
                 mend = did_you_mean(amount.text, self.values) or "give it a value with a line 'given'"
-                self._fail("E201", amount.span, f"no value is called '{amount.text}'", mend)
+                self._fail("CKT201", amount.span, f"no value is called '{amount.text}'", mend)
             return known
         if len(amount.text) > MOST_DIGITS + 3:
-            self._fail("E305", amount.span, "this number is too large", f"at most {MOST_DIGITS} digits")
+            self._fail("CKT305", amount.span, "this number is too large", f"at most {MOST_DIGITS} digits")
             return None
         if amount.form is tree.AmountForm.NUMBER:
             return Value(int(amount.text), False, amount.text)
@@ -55,11 +55,11 @@ class Reader:
         if isinstance(game_ticks, duration.Inexact):
             below, above = duration.show(game_ticks.below), duration.show(game_ticks.above)
             self._fail(
-                "E307", amount.span, f"{amount.text} is no whole number of gt", f"the nearest are {below} and {above}"
+                "CKT307", amount.span, f"{amount.text} is no whole number of gt", f"the nearest are {below} and {above}"
             )
             return None
         if game_ticks > duration.LONGEST:
-            self._fail("E305", amount.span, f"{amount.text} is longer than a day", "choose a shorter time")
+            self._fail("CKT305", amount.span, f"{amount.text} is longer than a day", "choose a shorter time")
             return None
         return Value(game_ticks, True, amount.text)
 
@@ -70,7 +70,7 @@ class Reader:
             return None
         if not value.is_duration:
             said = f"'{amount.text}' is the bare number {value}" if amount.text != str(value) else f"'{value}'"
-            self._fail("E306", amount.span, f"{said} needs a unit", f"write {value}t, {value}gt or {value}s")
+            self._fail("CKT306", amount.span, f"{said} needs a unit", f"write {value}t, {value}gt or {value}s")
             return None
         return value.number
 
@@ -81,7 +81,7 @@ class Reader:
             return None
         if value.is_duration:
             self._fail(
-                "E308", amount.span, f"a whole number belongs here, and {value} is a duration", "leave out the unit"
+                "CKT308", amount.span, f"a whole number belongs here, and {value} is a duration", "leave out the unit"
             )
             return None
         return value.number
@@ -103,7 +103,7 @@ def declared(parameter: tree.Parameter, reader: Reader, mistakes: list[Diagnosti
     if not least.is_duration == most.is_duration == usual.is_duration:
         mistakes.append(
             error(
-                "E308",
+                "CKT308",
                 parameter.name.span,
                 "the value and its range must be of one kind",
                 "give all three a unit, or none",
@@ -114,7 +114,7 @@ def declared(parameter: tree.Parameter, reader: Reader, mistakes: list[Diagnosti
     numbers = range(least.number, most.number + 1, step)
     if not numbers or len(numbers) > 1000 or usual.number not in numbers:
         message = f"{usual} is not among the values from {least} to {most}"
-        mistakes.append(error("E305", parameter.name.span, message, "widen the range or change the value"))
+        mistakes.append(error("CKT305", parameter.name.span, message, "widen the range or change the value"))
         return []
     others = [Value(number, usual.is_duration, f"{number // step}{unit}") for number in numbers]
     return [usual, *(value for value in others if value.number != usual.number)]
@@ -134,11 +134,13 @@ def allows(given: tree.Value, value: Value, options: Sequence[Value], mistakes: 
         return False
     if value.is_duration is not options[0].is_duration:
         kind = "a duration" if options[0].is_duration else "a number without a unit"
-        mistakes.append(error("E308", given.amount.span, f"'{given.name.text}' is {kind}", f"for example {options[0]}"))
+        mistakes.append(
+            error("CKT308", given.amount.span, f"'{given.name.text}' is {kind}", f"for example {options[0]}")
+        )
         return False
     if len(options) > 1 and value.number not in [option.number for option in options]:
         low, high = min(options, key=lambda v: v.number), max(options, key=lambda v: v.number)
         message = f"{value} is not among the declared values"
-        mistakes.append(error("E305", given.amount.span, message, f"from {low} to {high}"))
+        mistakes.append(error("CKT305", given.amount.span, message, f"from {low} to {high}"))
         return False
     return True

@@ -71,7 +71,7 @@ def meddlings(drawn: Circuit, drawing: Drawing, offset: Offset) -> list[Meddling
         return [Meddling("place", text)]
     pair = _together(drawing, offset)
     made = read(pair, drawn.rules)
-    if any(mistake.code == "E602" for mistake in made.mistakes):
+    if any(mistake.code == "CKT602" for mistake in made.mistakes):
         raise NotReckoned(f"a drawing and its copy can't be read together: {made.mistakes[0].message}")
     if made.mistakes:
         return [Meddling("place", each.message) for each in made.mistakes[:3]]

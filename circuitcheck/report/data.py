@@ -14,7 +14,7 @@ from circuitcheck.report import words
 from circuitcheck.report.terminal import finding_level
 from circuitcheck.verify import Exit, FileReport, overall
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 
 
 def document(reports: Sequence[FileReport], unchanged: Sequence[str] = (), code: Exit | None = None) -> dict[str, Any]:

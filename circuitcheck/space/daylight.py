@@ -39,7 +39,7 @@ def lit_places(room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Mov
         return Lit((), {})
     if len(coming) > MOST_COMING:
         message = f"things come and go with {len(coming)} parts, and {MOST_COMING} at most can be looked at"
-        return Lit((), {}, (error("E602", room.drawing.span, message, "let some of them be there all the time"),))
+        return Lit((), {}, (error("CKT602", room.drawing.span, message, "let some of them be there all the time"),))
     ways: dict[At, dict[Way, None]] = {ABOVE.from_(cell): {} for cell, _ in cells}
     least = {ABOVE.from_(place): 1 if every_light else _least_that_matters(room, cell) for place, cell in cells}
     for states in product((False, True), repeat=len(coming)):
@@ -143,7 +143,7 @@ def _too_many(room: Room, above: At) -> Lit:
     cell = BELOW.from_(above)
     span = room.drawing.spans.get(cell, NOWHERE)
     message = f"the light above {said(cell)} hangs on more than {MOST_PARTS} parts"
-    return Lit((), {}, (error("E602", span, message, "shut lamps and torches off from it by solid blocks"),))
+    return Lit((), {}, (error("CKT602", span, message, "shut lamps and torches off from it by solid blocks"),))
 
 
 def _shared(room: Room, cells: Sequence[tuple[At, Cell]], ways: Mapping[At, tuple[Way, ...]]) -> Lit:

@@ -86,7 +86,7 @@ def unreckoned(drawing: Drawing) -> Iterator[Diagnostic]:
             message = (
                 f"'{drawing.name(stroke.piston)}' moves a block {why}: light on soil cells can't be reckoned with that"
             )
-            yield error("E602", span, message, "let it move a whole block through air")
+            yield error("CKT602", span, message, "let it move a whole block through air")
 
 
 def moved(drawing: Drawing, circuit: Circuit) -> list[Moved]:

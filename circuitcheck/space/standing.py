@@ -16,7 +16,7 @@ def mistakes(room: Room) -> Iterator[Diagnostic]:
         if found is not None:
             span = room.drawing.spans.get(place, NOWHERE)
             message, mend = found
-            yield error("E601", span, f"{message} ({said(place)}; W1)", mend)
+            yield error("CKT601", span, f"{message} ({said(place)}; W1)", mend)
 
 
 def _mistake(room: Room, place: At, thing: Thing) -> tuple[str, str] | None:

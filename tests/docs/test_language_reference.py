@@ -59,7 +59,7 @@ def section(title: str) -> str:
 def first_cells(title: str) -> list[str]:
     """The first cell of every row of the tables in a section, head and rule left out."""
     cells = re.findall(r"^\| *([^|]*?) *\|", section(title), re.MULTILINE)
-    return [cell for cell in cells if re.fullmatch(r"[A-Z]\d+", cell)]
+    return [cell for cell in cells if re.fullmatch(r"[A-Z]+\d+", cell)]
 
 
 @pytest.fixture
@@ -82,7 +82,7 @@ def test_each_example_of_the_reference_comes_to_what_its_tag_says(block: Block, 
 @pytest.mark.parametrize("block", [each for each in EXAMPLES if each.tag == "circuit-invalid"], ids=str)
 def test_each_invalid_example_is_refused_with_the_code_it_names(block: Block, folder: Path) -> None:
     report = circuitcheck.verify_text(block.text, folder=folder)
-    assert report.diagnostics[0].code == block.remark("(?=E)")
+    assert report.diagnostics[0].code == block.remark("(?=CKT)")
 
 
 @pytest.mark.parametrize("block", [each for each in EXAMPLES if each.tag == "circuit"], ids=str)
@@ -109,7 +109,7 @@ def test_every_reserved_word_is_used_in_an_example_that_runs() -> None:
 def test_the_table_of_mistakes_holds_exactly_the_codes_of_the_program() -> None:
     sources = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "circuitcheck").rglob("*.py"))
     listed = first_cells("Mistakes and how to mend them")
-    assert listed == sorted(set(re.findall(r"\bE\d{3}\b", sources)))
+    assert listed == sorted(set(re.findall(r"\bCKT\d{3}\b", sources)))
 
 
 def test_the_table_of_findings_holds_exactly_the_rules_the_program_reports() -> None:

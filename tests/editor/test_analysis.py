@@ -107,7 +107,7 @@ def test_a_definition_is_not_given_the_name_of_another_that_a_user_of_it_has(tmp
 
 
 def test_a_file_that_can_not_use_what_it_names_holds_a_renaming_up(tmp_path: Path) -> None:
-    """By itself it has the mistake E505; used from above it has none, and the name in it is that of the definition."""
+    """Alone it has the mistake CKT505; used from above, it has none, and the name in it is that of the definition."""
     (tmp_path / "sub").mkdir()
     lib, *_ = files(tmp_path, lib=LIB)
     (user,) = files(tmp_path / "sub", user=USER.replace("lib", "../lib"))

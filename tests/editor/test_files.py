@@ -53,7 +53,7 @@ def test_a_saved_file_changes_what_is_shown_of_those_that_use_it(tmp_path: Path)
         failing = await editor.shown("user.circuit", bool)
         return [codes(missing)[0], found, codes(failing)]
 
-    assert edit(tmp_path, session) == ["E205", [("lib.circuit", 0, 7)], ["fails"]]
+    assert edit(tmp_path, session) == ["CKT205", [("lib.circuit", 0, 7)], ["fails"]]
 
 
 def test_one_file_by_two_uris_is_one_file(tmp_path: Path) -> None:
@@ -169,7 +169,7 @@ def test_a_mistake_in_a_file_that_is_used_is_shown_where_it_is_used(tmp_path: Pa
         return await editor.shown("user.circuit", bool)
 
     shown, *_ = edit(tmp_path, session)
-    assert (shown.code, shown.range.start) == ("E101", types.Position(0, 4))
+    assert (shown.code, shown.range.start) == ("CKT101", types.Position(0, 4))
     assert "lib.circuit:2:" in shown.message
 
 

@@ -31,7 +31,7 @@ def test_mistakes_are_shown_as_they_are_typed_and_go_when_mended(tmp_path: Path)
         return shown
 
     shown = edit(tmp_path, session)
-    assert [(each.code, each.severity) for each in shown] == [("E201", types.DiagnosticSeverity.Error)]
+    assert [(each.code, each.severity) for each in shown] == [("CKT201", types.DiagnosticSeverity.Error)]
     assert shown[0].message == "nothing here is called 'wich'\ndid you mean 'winch'?"
     assert shown[0].range == types.Range(types.Position(2, 22), types.Position(2, 26))
 
@@ -264,5 +264,5 @@ def test_files_are_used_out_of_the_root_that_is_given(tmp_path: Path) -> None:
         editor.open("inner/user.circuit", text)
         return await editor.shown("inner/user.circuit", lambda _: True)
 
-    assert "E505" in [each.code for each in edit(tmp_path, session)]
+    assert "CKT505" in [each.code for each in edit(tmp_path, session)]
     assert edit(tmp_path, session, "--root", str(tmp_path)) == []

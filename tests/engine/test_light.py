@@ -158,7 +158,7 @@ def test_the_chances_of_all_numbers_of_hits_make_one(bare: int) -> None:
 def test_what_hangs_on_light_needs_a_place(options: str, needs: str) -> None:
     loaded = load_text(f"sensor rim\nsensor moss {options}\ndetector stir watches moss\nlamp sign from stir\n")
     (mistake,) = loaded.diagnostics
-    assert (mistake.code, mistake.span.line, mistake.span.column) == ("E303", 2, 8)
+    assert (mistake.code, mistake.span.line, mistake.span.column) == ("CKT303", 2, 8)
     assert mistake.message == f"what '{needs}' depends on light: say at which place the cells are"
     assert mistake.mend == "add 'at PLACE'"
 

@@ -57,7 +57,7 @@ def evaluated(
 
 
 def _alternatives(tokens: list[str], values: Mapping[str, Any], conjoin: Maker, disjoin: Maker, invert: Maker) -> Any:
-    """One level between brackets: all `and` or all `or`, never mixed (the language's own rule, E106)."""
+    """One level between brackets: all `and` or all `or`, never mixed (the language's own rule, CKT106)."""
     parts = [_term(tokens, values, conjoin, disjoin, invert)]
     joints = set()
     while tokens and tokens[0] in ("and", "or"):

@@ -201,7 +201,7 @@ def test_a_reader_that_goes_away_is_no_traceback(words: str) -> None:
 def test_a_file_that_is_missing_or_mistaken_ends_with_2_and_no_traceback(command: str, tmp_path: Path) -> None:
     (bad,) = write(tmp_path, bad="lever rope\nlamp bell from rop\n")
     more = ("rope on",) if command == "diagnose" else ()
-    for path, code in ((bad, "E201"), (str(tmp_path / "gone.circuit"), "E501")):
+    for path, code in ((bad, "CKT201"), (str(tmp_path / "gone.circuit"), "CKT501")):
         run = called(command, path, *more)
         assert run.returncode == 2
         assert code in told(run)

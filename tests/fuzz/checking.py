@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -127,7 +128,7 @@ def _check_diagnostics(loaded: Loaded) -> None:
 
 def _check_diagnostic(each: Diagnostic, sources: dict[str, tuple[str, ...]]) -> None:
     span = each.span
-    _require(len(each.code) == 4 and each.code[0] == "E" and each.code[1:].isdecimal(), "a mistake has no code")
+    _require(re.fullmatch(r"CKT[0-9]{3}", each.code) is not None, "a mistake has no code")
     _require(bool(each.message.strip()), f"{each.code} has no message")
     _require(span.file in sources, f"{each.code} names no file that was read")
     lines = sources[span.file]

@@ -107,7 +107,7 @@ def test_hostile_folder_names_are_shown_and_obeyed_by_nothing(capsys: Capsys, na
         files = [f"{name}/a.circuit"] if words[0] != "verify" else ["./" + name]
         assert called(*words, "--", *files) == 2
         out, err = capsys.readouterr()
-        assert ("E103" in out, err) == (True, "")
+        assert ("CKT103" in out, err) == (True, "")
         harmless(out)
     os.mkdir("empty" + name[:200])
     assert called("verify", "--", "empty" + name[:200]) == 2

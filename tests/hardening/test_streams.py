@@ -98,7 +98,7 @@ def test_such_a_thing_named_by_itself_is_told(folder: Path, capsys: pytest.Captu
     (folder / "folder.circuit").mkdir()
     assert called("verify", name) == 2
     out, err = capsys.readouterr()
-    assert "E501" in out or "no circuit files" in err
+    assert "CKT501" in out or "no circuit files" in err
 
 
 def test_a_link_to_a_circuit_file_is_verified_as_the_file_it_leads_to(folder: Path) -> None:

@@ -52,7 +52,7 @@ def test_no_way_leads_out_of_the_folder(folder: Path, capsys: Capsys, used: str)
     for path in ("mill/a.circuit", str(folder / "mill" / "a.circuit"), "mill/../mill/a.circuit"):
         assert called("verify", path) == 2
         out, _ = capsys.readouterr()
-        assert "E505" in out
+        assert "CKT505" in out
         assert "holds" not in out
         harmless(out)
 
@@ -64,12 +64,12 @@ def test_no_command_reads_past_the_folder_and_each_reads_as_far_as_root(
     (folder / "mill" / "a.circuit").write_text(USING.format(used="../used.circuit"))
     words = [command, "mill/a.circuit", *COMMANDS[command]]
     assert called(*words) == 2
-    assert "E505" in capsys.readouterr().out
+    assert "CKT505" in capsys.readouterr().out
     assert called(*words, "--root", "mill") == 2
-    assert "E505" in capsys.readouterr().out
+    assert "CKT505" in capsys.readouterr().out
     for root in (".", str(folder), "mill/.."):
         assert called(*words, "--root", root) == 0
-        assert "E505" not in capsys.readouterr().out
+        assert "CKT505" not in capsys.readouterr().out
 
 
 @pytest.mark.parametrize(
@@ -92,7 +92,7 @@ def test_a_used_file_that_is_no_plain_file_is_a_mistake_and_nothing_is_waited_fo
     run = outside("verify", "mill/a.circuit", folder=folder, before="timeout 5")
     assert run.returncode != 124, "it waits for the pipe"
     assert run.returncode == 2
-    assert "E501" in run.stdout
+    assert "CKT501" in run.stdout
 
 
 @pytest.mark.parametrize("used", ["", ".", "deep", "\x01", "x" * 5_000, "loop", "a/" * 2_000])
@@ -101,5 +101,5 @@ def test_a_use_of_what_is_no_file_is_a_mistake(folder: Path, capsys: Capsys, use
     (folder / "mill" / "a.circuit").write_text(USING.format(used=used))
     assert called("verify", "mill/a.circuit") == 2
     out, err = capsys.readouterr()
-    assert ("error E501" in out, err) == (True, "")
+    assert ("error CKT501" in out, err) == (True, "")
     harmless(out)

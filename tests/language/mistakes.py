@@ -33,7 +33,7 @@ def codes(text: str, folder: Path | str = ".") -> list[str]:
     return [each.code for each in told(text, folder)]
 
 
-FOLLOWED = frozenset({"E207", "E506"})
+FOLLOWED = frozenset({"CKT207", "CKT506"})
 """Mistakes after which names inside a definition are missing as well; what is told of those is not looked at."""
 
 

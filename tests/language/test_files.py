@@ -32,29 +32,29 @@ def write(path: Path, data: str | bytes) -> Path:
 
 def test_a_missing_file_is_told(tmp_path: Path) -> None:
     (only,) = told_of_file(tmp_path / "none.circuit")
-    assert (only.code, only.mend) == ("E501", "check the path")
+    assert (only.code, only.mend) == ("CKT501", "check the path")
     assert "no such file" in only.message
 
 
 def test_a_folder_in_place_of_a_file_is_told(tmp_path: Path) -> None:
     (only,) = told_of_file(tmp_path)
-    assert only.code == "E501"
+    assert only.code == "CKT501"
 
 
 def test_an_empty_file_is_told(tmp_path: Path) -> None:
     (only,) = told_of_file(write(tmp_path / "a.circuit", ""))
-    assert (only.code, only.span.line, only.span.column) == ("E511", 1, 1)
+    assert (only.code, only.span.line, only.span.column) == ("CKT511", 1, 1)
 
 
 @pytest.mark.parametrize("data", [b"\0", b"lever rope\0\n", bytes(range(256)), b"lever \xff\n", b"\xc3"])
 def test_a_binary_file_is_told(tmp_path: Path, data: bytes) -> None:
     (only,) = told_of_file(write(tmp_path / "a.circuit", data))
-    assert only.code == "E502"
+    assert only.code == "CKT502"
 
 
 def test_a_file_of_another_encoding_is_told_with_the_byte(tmp_path: Path) -> None:
     (only,) = told_of_file(write(tmp_path / "a.circuit", "lever mühle\n".encode("latin-1")))
-    assert only.code == "E502"
+    assert only.code == "CKT502"
     assert "byte 7" in only.message
     assert "UTF-8" in only.mend
 
@@ -64,7 +64,7 @@ def test_a_file_of_ten_megabytes_is_told_at_once(tmp_path: Path) -> None:
     assert path.stat().st_size > 10_000_000
     begun = time.perf_counter()
     (only,) = told_of_file(path)
-    assert only.code == "E503"
+    assert only.code == "CKT503"
     assert "2,000,000" in only.message
     assert time.perf_counter() - begun < 2
 
@@ -74,7 +74,7 @@ def test_the_bound_of_a_file_is_exact(tmp_path: Path, size: int) -> None:
     data = b"lever rope\n"
     path = write(tmp_path / "a.circuit", data + b"#" * (size - len(data)))
     told = [each.code for each in circuitcheck.verify_file(path).diagnostics]
-    assert told == ([] if size == 2_000_000 else ["E503"])
+    assert told == ([] if size == 2_000_000 else ["CKT503"])
 
 
 @pytest.mark.parametrize(
@@ -83,7 +83,7 @@ def test_the_bound_of_a_file_is_exact(tmp_path: Path, size: int) -> None:
     ids=["brackets", "not", "both", "open"],
 )
 def test_ten_thousand_nested_brackets_or_nots_are_told(deep: str) -> None:
-    assert codes(f'lever rope\nalways "deep" {deep}\n') == ["E105"]
+    assert codes(f'lever rope\nalways "deep" {deep}\n') == ["CKT105"]
 
 
 @pytest.mark.parametrize("deep", ["(" * 40 + "rope" + ")" * 40, "not " * 40 + "rope"], ids=["brackets", "not"])
@@ -97,29 +97,29 @@ def test_a_condition_of_ten_thousand_names_is_read() -> None:
 
 def test_a_name_of_a_million_letters_is_told_in_few_words() -> None:
     (only,) = told("lever rope\nlamp bell from " + "m" * 1_000_000 + "\n")
-    assert only.code == "E201"
+    assert only.code == "CKT201"
     assert len(only.message) < 200
 
 
 def test_several_mistakes_are_told_together_one_a_line() -> None:
     text = "lever rope;\nlampe bell from rope\nlever gap\nlamp sill from\nlamp good from bell\nlever 3\n"
     assert [(each.code, each.span.line) for each in told(text)] == [
-        ("E102", 1),
-        ("E101", 2),
-        ("E103", 3),
-        ("E101", 4),
-        ("E103", 6),
+        ("CKT102", 1),
+        ("CKT101", 2),
+        ("CKT103", 3),
+        ("CKT101", 4),
+        ("CKT103", 6),
     ]
 
 
 def test_several_mistakes_of_meaning_are_told_together() -> None:
     text = 'lever rope\nlamp bell from rop\nrepeater winch from rope delay 9t\ncheck "x"\n  at 3 rope on\nend\n'
-    assert sorted((each.span.line, each.code) for each in told(text)) == [(2, "E201"), (3, "E305"), (5, "E306")]
+    assert sorted((each.span.line, each.code) for each in told(text)) == [(2, "CKT201"), (3, "CKT305"), (5, "CKT306")]
 
 
 def test_a_mistake_in_the_line_of_a_block_costs_that_line_only() -> None:
     text = "lever rope\ncheck pull\n  at 1s rope on\n  at 2t rope of\nend\nlever gap\n"
-    assert [(each.code, each.span.line) for each in told(text)] == [("E101", 2), ("E101", 4), ("E103", 6)]
+    assert [(each.code, each.span.line) for each in told(text)] == [("CKT101", 2), ("CKT101", 4), ("CKT103", 6)]
 
 
 def test_at_most_twenty_mistakes_of_syntax_are_told() -> None:
@@ -134,7 +134,7 @@ def test_at_most_twenty_mistakes_of_meaning_are_told() -> None:
 def test_definitions_that_contain_each_other_are_told() -> None:
     one = "define one (a) gives b\n  other inner (a a)\n  output b from inner.b\nend\n"
     other = "define other (a) gives b\n  one inner (a a)\n  output b from inner.b\nend\n"
-    assert "E506" in codes(one + other)
+    assert "CKT506" in codes(one + other)
 
 
 def grown(levels: int) -> str:
@@ -152,27 +152,27 @@ def test_a_circuit_that_grows_past_the_limit_is_told(tmp_path: Path) -> None:
     command = [sys.executable, "-m", "circuitcheck", "verify", str(path)]
     run = subprocess.run(command, capture_output=True, text=True, timeout=120, check=False)
     assert run.returncode == 2
-    assert set(re.findall(r"E\d{3}", run.stdout)) == {"E507"}
+    assert set(re.findall(r"CKT\d{3}", run.stdout)) == {"CKT507"}
 
 
 def test_instances_nested_too_deep_are_told() -> None:
     lines = ["define d0 (a) gives b", "  repeater b from a", "end"]
     for level in range(1, 60):
         lines += [f"define d{level} (a) gives b", f"  d{level - 1} i (a a)", "  output b from i.b", "end"]
-    assert "E507" in codes("\n".join(lines) + "\n")
+    assert "CKT507" in codes("\n".join(lines) + "\n")
 
 
 def test_files_that_use_each_other_in_a_circle_are_told(tmp_path: Path) -> None:
     write(tmp_path / "pond.circuit", 'use "race.circuit"\nlever rope\n')
     write(tmp_path / "race.circuit", 'use "pond.circuit"\n')
     (only,) = told_of_file(tmp_path / "pond.circuit")
-    assert (only.code, only.span.line, only.span.column) == ("E504", 1, 5)
+    assert (only.code, only.span.line, only.span.column) == ("CKT504", 1, 5)
     assert only.span.file.endswith("race.circuit")
 
 
 def test_a_file_that_uses_itself_is_told(tmp_path: Path) -> None:
     (only,) = told_of_file(write(tmp_path / "pond.circuit", 'use "pond.circuit"\nlever rope\n'))
-    assert only.code == "E504"
+    assert only.code == "CKT504"
 
 
 def test_a_used_file_outside_the_folder_is_told_and_not_read(tmp_path: Path) -> None:
@@ -180,7 +180,7 @@ def test_a_used_file_outside_the_folder_is_told_and_not_read(tmp_path: Path) -> 
     inner.mkdir()
     write(tmp_path / "secret.circuit", "this is no circuit; it must not be shown\n")
     (only,) = told_of_file(write(inner / "a.circuit", 'use "../secret.circuit"\nlever rope\n'))
-    assert only.code == "E505"
+    assert only.code == "CKT505"
     assert "shown" not in only.message + only.mend
 
 
@@ -190,18 +190,18 @@ def test_a_link_out_of_the_folder_is_told(tmp_path: Path) -> None:
     write(tmp_path / "secret.circuit", "define one (a) gives b\n  torch b from a\nend\n")
     (inner / "link.circuit").symlink_to(tmp_path / "secret.circuit")
     (only,) = told_of_file(write(inner / "a.circuit", 'use "link.circuit"\nlever rope\n'))
-    assert only.code == "E505"
+    assert only.code == "CKT505"
 
 
 @pytest.mark.parametrize("path", ["a\0b", "", "x" * 5_000, "\ud7ff.circuit", "."])
 def test_a_used_path_that_can_not_be_is_told(tmp_path: Path, path: str) -> None:
-    assert codes(f'use "{path}"\nlever rope\n', tmp_path)[0] in ("E501", "E502", "E505")
+    assert codes(f'use "{path}"\nlever rope\n', tmp_path)[0] in ("CKT501", "CKT502", "CKT505")
 
 
 def test_a_mistake_in_a_used_file_is_placed_there(tmp_path: Path) -> None:
     write(tmp_path / "race.circuit", "define one (a) gives b\n  torch b from a;\nend\n")
     (only,) = told_of_file(write(tmp_path / "pond.circuit", 'use "race.circuit"\nlever rope\n'))
-    assert (only.code, only.span.line, only.span.column) == ("E102", 2, 17)
+    assert (only.code, only.span.line, only.span.column) == ("CKT102", 2, 17)
     assert only.span.file.endswith("race.circuit")
 
 
@@ -213,7 +213,7 @@ def test_line_ends_and_a_byte_order_mark_make_no_difference(tmp_path: Path, end:
     assert good.outcomes[0].span.line == 3
     bad = told_of_file(write(tmp_path / "bad.circuit", mark + BAD.replace("\n", end)))
     places = sorted((each.code, each.span.line, each.span.column) for each in bad)
-    assert places == [("E201", 3, 16), ("E306", 5, 6)]
+    assert places == [("CKT201", 3, 16), ("CKT306", 5, 6)]
 
 
 @pytest.mark.parametrize("end", ["\r\n", "\r"], ids=["crlf", "cr"])
@@ -239,7 +239,7 @@ def test_large_and_small_letters_differ() -> None:
 @pytest.mark.parametrize("mark", ["\u202e", "\u2066", "\u200f", "\u200b", "\x1b", "\x07"])
 def test_a_mark_that_nobody_sees_is_told_where_it_stands(mark: str) -> None:
     (only,) = told(f"lever ro{mark}pe\n")
-    assert (only.code, only.span.line, only.span.column) == ("E102", 1, 9)
+    assert (only.code, only.span.line, only.span.column) == ("CKT102", 1, 9)
     assert mark not in only.message + only.mend
 
 
@@ -259,12 +259,12 @@ def test_digits_of_other_scripts_are_told_or_read_and_never_a_traceback(number: 
 
 def test_a_line_may_go_on_after_a_comma_and_places_stay_right() -> None:
     (only,) = told("lever rope\nlever bolt\ntorch slack from rope, # and\n\n   bolt, bel\n")
-    assert (only.code, only.span.line, only.span.column) == ("E201", 5, 10)
+    assert (only.code, only.span.line, only.span.column) == ("CKT201", 5, 10)
 
 
 @pytest.mark.parametrize(
     ("other", "code"),
-    [(None, "E501"), ("define gate (a) gives o\n  torch o form a\nend\n", "E101"), ("\0", "E502")],
+    [(None, "CKT501"), ("define gate (a) gives o\n  torch o form a\nend\n", "CKT101"), ("\0", "CKT502")],
     ids=["missing", "mistaken", "binary"],
 )
 def test_what_an_unread_file_would_have_defined_is_no_further_mistake(

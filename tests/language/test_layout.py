@@ -162,4 +162,4 @@ def test_a_text_with_mistakes_is_left_as_it_is() -> None:
     text = "lever   rope\nlamp bell form rope\n"
     laid, mistakes = laid_out(text, "mill.circuit")
     assert laid == text
-    assert [each.code for each in mistakes] == ["E101"]
+    assert [each.code for each in mistakes] == ["CKT101"]

@@ -224,88 +224,103 @@ def test_a_definition_with_a_sensor_comes_from_another_file(tmp_path: Path) -> N
 WHERE = "^"
 CYCLE = "cycle 1200s day 600s, dusk 90s, night 420s, "
 MISTAKES = {
-    "no cells": ("sensor moss cells ^0\n", "E305", "from 1 to 1000", "cells"),
-    "too many cells": ("sensor moss cells ^1001\n", "E305", "from 1 to 1000", "cells"),
-    "cells with a unit": ("sensor moss cells ^3t\n", "E308", "3t", "leave out the unit"),
-    "cells of no value": ("sensor moss cells ^many\n", "E201", "many", "given"),
-    "cells of a lever": ("lever moss ^cells 3\n", "E301", "cells", "starts"),
-    "cells and numbers": ("sensor moss.1 to moss.3 ^cells 3\n", "E303", "how many", "leave out 'cells'"),
-    "cells and a number": ("sensor moss.2 ^cells 3\n", "E303", "how many", "leave out 'cells'"),
-    "cells and a star": (MOSS + "sensor fern.* ^cells 3 at bed grows from moss.*\n", "E303", "how many", "'cells'"),
-    "cells twice": ("sensor moss cells 3 ^cells 3\n", "E302", "'cells' is said twice", "keep one"),
-    "withers twice": (BED + "sensor moss cells 3 at bed withers ^withers\n", "E302", "twice", "keep one"),
-    "a start by level": ("sensor moss cells 3 starts ^7\n", "E309", "can't start 7", "on or off"),
-    "a chance above 1": ("sensor frost cells 3 becomes off chance ^3/2\n", "E305", "3/2", "0/1 to 1/1"),
-    "a chance in none": ("sensor frost becomes off chance ^1/0\n", "E305", "1/0", "0/1 to 1/1"),
-    "below 0": ("place pane gets sky\nsensor f at pane becomes off chance 1/2 below ^0\n", "E305", "0", "from 1 to 15"),
-    "below 16": ("place pane gets sky\nsensor f at pane becomes off chance 1/2 below ^16\n", "E305", "16", "1 to 15"),
-    "above 15": ("place pane gets sky\nsensor f at pane becomes on chance 1/2 above ^15\n", "E305", "15", "0 to 14"),
-    "withers nowhere": ("sensor ^moss cells 3 withers\n", "E303", "at which place", "add 'at PLACE'"),
-    "in light nowhere": ("sensor ^frost becomes off chance 1/2 below 3\n", "E303", "at which place", "add 'at PLACE'"),
-    "grown nowhere": (MOSS + "sensor ^fern grows from moss.*\n", "E303", "at which place", "add 'at PLACE'"),
-    "no such place": (BED + "sensor moss cells 3 at ^bad withers\n", "E201", "'bad'", "did you mean 'bed'?"),
-    "no place at all": ("sensor moss at ^bed withers\n", "E201", "'bed'", "place bed gets"),
-    "a place twice": (BED + "place ^bed gets sky\nlever rope\n", "E202", "first in line 1", "another name"),
-    "a place with a dot": ("lever rope\nplace ^bed.1 gets sky\n", "E203", "bed.1", "leave out the dot"),
+    "no cells": ("sensor moss cells ^0\n", "CKT305", "from 1 to 1000", "cells"),
+    "too many cells": ("sensor moss cells ^1001\n", "CKT305", "from 1 to 1000", "cells"),
+    "cells with a unit": ("sensor moss cells ^3t\n", "CKT308", "3t", "leave out the unit"),
+    "cells of no value": ("sensor moss cells ^many\n", "CKT201", "many", "given"),
+    "cells of a lever": ("lever moss ^cells 3\n", "CKT301", "cells", "starts"),
+    "cells and numbers": ("sensor moss.1 to moss.3 ^cells 3\n", "CKT303", "how many", "leave out 'cells'"),
+    "cells and a number": ("sensor moss.2 ^cells 3\n", "CKT303", "how many", "leave out 'cells'"),
+    "cells and a star": (MOSS + "sensor fern.* ^cells 3 at bed grows from moss.*\n", "CKT303", "how many", "'cells'"),
+    "cells twice": ("sensor moss cells 3 ^cells 3\n", "CKT302", "'cells' is said twice", "keep one"),
+    "withers twice": (BED + "sensor moss cells 3 at bed withers ^withers\n", "CKT302", "twice", "keep one"),
+    "a start by level": ("sensor moss cells 3 starts ^7\n", "CKT309", "can't start 7", "on or off"),
+    "a chance above 1": ("sensor frost cells 3 becomes off chance ^3/2\n", "CKT305", "3/2", "0/1 to 1/1"),
+    "a chance in none": ("sensor frost becomes off chance ^1/0\n", "CKT305", "1/0", "0/1 to 1/1"),
+    "below 0": (
+        "place pane gets sky\nsensor f at pane becomes off chance 1/2 below ^0\n",
+        "CKT305",
+        "0",
+        "from 1 to 15",
+    ),
+    "below 16": ("place pane gets sky\nsensor f at pane becomes off chance 1/2 below ^16\n", "CKT305", "16", "1 to 15"),
+    "above 15": ("place pane gets sky\nsensor f at pane becomes on chance 1/2 above ^15\n", "CKT305", "15", "0 to 14"),
+    "withers nowhere": ("sensor ^moss cells 3 withers\n", "CKT303", "at which place", "add 'at PLACE'"),
+    "in light nowhere": (
+        "sensor ^frost becomes off chance 1/2 below 3\n",
+        "CKT303",
+        "at which place",
+        "add 'at PLACE'",
+    ),
+    "grown nowhere": (MOSS + "sensor ^fern grows from moss.*\n", "CKT303", "at which place", "add 'at PLACE'"),
+    "no such place": (BED + "sensor moss cells 3 at ^bad withers\n", "CKT201", "'bad'", "did you mean 'bed'?"),
+    "no place at all": ("sensor moss at ^bed withers\n", "CKT201", "'bed'", "place bed gets"),
+    "a place twice": (BED + "place ^bed gets sky\nlever rope\n", "CKT202", "first in line 1", "another name"),
+    "a place with a dot": ("lever rope\nplace ^bed.1 gets sky\n", "CKT203", "bed.1", "leave out the dot"),
     "a lever's light": (
         "lever rope\nplace bed gets ^rope through leaf\n",
-        "E311",
+        "CKT311",
         "gives no light",
         "lamps and torches",
     ),
-    "nobody's light": ("lever rope\nplace bed gets ^rop through leaf\n", "E201", "'rop'", "did you mean 'rope'?"),
+    "nobody's light": ("lever rope\nplace bed gets ^rop through leaf\n", "CKT201", "'rop'", "did you mean 'rope'?"),
     "an unknown thing": (
         "lever rope\nplace bed gets sky through 2 ^leef, water\n",
-        "E311",
+        "CKT311",
         "'leef'",
         "did you mean 'leaf'?",
     ),
-    "another thing": ("lever rope\nplace bed gets sky through ^straw\n", "E311", "'straw'", "air, glass"),
+    "another thing": ("lever rope\nplace bed gets sky through ^straw\n", "CKT311", "'straw'", "air, glass"),
     "two ends": (
         "lever rope\nplace ^bed gets sky through leaf, water or standing_light through 2 air\n",
-        *("E311", "different blocks", "right above the cells"),
+        *("CKT311", "different blocks", "right above the cells"),
     ),
     "two conditions": (
         "lever rope\nplace ^bed gets sky through water when rope or standing_light through water\n",
-        *("E311", "different blocks", "right above the cells"),
+        *("CKT311", "different blocks", "right above the cells"),
     ),
-    "too many blocks": ("lever rope\nplace bed gets sky through ^65 air, water\n", "E305", "65", "from 1 to 64"),
-    "no blocks": ("lever rope\nplace bed gets sky through ^0 leaf\n", "E305", "0", "from 1 to 64"),
+    "too many blocks": ("lever rope\nplace bed gets sky through ^65 air, water\n", "CKT305", "65", "from 1 to 64"),
+    "no blocks": ("lever rope\nplace bed gets sky through ^0 leaf\n", "CKT305", "0", "from 1 to 64"),
     "a row's condition": (
         "lever pond.1 to pond.2\nplace bed gets sky through water when ^pond.* off\n",
-        *("E311", "2 parts", "name one of them"),
+        *("CKT311", "2 parts", "name one of them"),
     ),
-    "nobody's condition": ("lever rope\nplace bed gets sky through water when ^rop\n", "E201", "'rop'", "'rope'"),
-    "a wrong sum": (f"cycle ^1200s{CYCLE[11:]}dawn 91s\n{MOSS}", "E312", "add up to", "change one"),
-    "no time": ("cycle ^0t day 0t, dusk 0t, night 0t, dawn 0t\n" + MOSS, "E312", "0", "some length"),
-    "no dawn": (f"^{CYCLE[:-2]}\n{MOSS}", "E312", "no dawn", "add dawn"),
-    "dusk twice": (f"{CYCLE}dawn 90s, ^dusk 90s\n{MOSS}", "E312", "'dusk' is said twice", "keep one"),
-    "an unknown phase": (f"{CYCLE}^dwan 90s\n{MOSS}", "E312", "'dwan'", "did you mean 'dawn'?"),
-    "no unit of a phase": (f"{CYCLE}dawn ^90\n{MOSS}", "E306", "'90'", "90s"),
-    "a cycle twice": (f"{CYCLE}dawn 90s\n^{CYCLE}dawn 90s\n{MOSS}", "E202", "twice", "keep one"),
-    "nothing by chance": ("lever rope\n^response of dusk to rope: median at most 2s\n", "E409", "by chance", "sensor"),
-    "above all": (WATCHED + "response of dusk to row: ^100.1% within 2s\n", "E305", "100.1%", "0% to 100%"),
-    "missed above all": (WATCHED + "response of dusk to row: ^missed at most 101%\n", "E305", "101%", "0% to 100%"),
-    "a response of noon": (WATCHED + "response of ^noon to row: median at most 2s\n", "E312", "'noon'", "dusk"),
-    "a response to nobody": (WATCHED + "response of dusk to ^raw: median at most 2s\n", "E201", "'raw'", "'row'"),
-    "a response to a row": (WATCHED + "response of dusk to ^stir.*: median at most 2s\n", "E304", "3", "name one"),
-    "a response of no unit": (WATCHED + "response of dusk to row: median at most ^2\n", "E306", "'2'", "2s"),
+    "nobody's condition": ("lever rope\nplace bed gets sky through water when ^rop\n", "CKT201", "'rop'", "'rope'"),
+    "a wrong sum": (f"cycle ^1200s{CYCLE[11:]}dawn 91s\n{MOSS}", "CKT312", "add up to", "change one"),
+    "no time": ("cycle ^0t day 0t, dusk 0t, night 0t, dawn 0t\n" + MOSS, "CKT312", "0", "some length"),
+    "no dawn": (f"^{CYCLE[:-2]}\n{MOSS}", "CKT312", "no dawn", "add dawn"),
+    "dusk twice": (f"{CYCLE}dawn 90s, ^dusk 90s\n{MOSS}", "CKT312", "'dusk' is said twice", "keep one"),
+    "an unknown phase": (f"{CYCLE}^dwan 90s\n{MOSS}", "CKT312", "'dwan'", "did you mean 'dawn'?"),
+    "no unit of a phase": (f"{CYCLE}dawn ^90\n{MOSS}", "CKT306", "'90'", "90s"),
+    "a cycle twice": (f"{CYCLE}dawn 90s\n^{CYCLE}dawn 90s\n{MOSS}", "CKT202", "twice", "keep one"),
+    "nothing by chance": (
+        "lever rope\n^response of dusk to rope: median at most 2s\n",
+        "CKT409",
+        "by chance",
+        "sensor",
+    ),
+    "above all": (WATCHED + "response of dusk to row: ^100.1% within 2s\n", "CKT305", "100.1%", "0% to 100%"),
+    "missed above all": (WATCHED + "response of dusk to row: ^missed at most 101%\n", "CKT305", "101%", "0% to 100%"),
+    "a response of noon": (WATCHED + "response of ^noon to row: median at most 2s\n", "CKT312", "'noon'", "dusk"),
+    "a response to nobody": (WATCHED + "response of dusk to ^raw: median at most 2s\n", "CKT201", "'raw'", "'row'"),
+    "a response to a row": (WATCHED + "response of dusk to ^stir.*: median at most 2s\n", "CKT304", "3", "name one"),
+    "a response of no unit": (WATCHED + "response of dusk to row: median at most ^2\n", "CKT306", "'2'", "2s"),
     "a reason of none": (
         WATCHED + "response fails because ^X9 of dusk to row: median at most 2s\n",
-        *("E406", "there is no rule 'X9'", "messages cite"),
+        *("CKT406", "there is no rule 'X9'", "messages cite"),
     ),
-    "power of a cell": (BED + "sensor moss at bed withers\nlamp ^bell from moss\n", "E310", "moss", "detector"),
-    "grown from a lever": ("lever rope\n" + BED + "sensor ^moss at bed grows from rope\n", "E310", "rope", ""),
-    "one for three": (MOSS + "detector stir ^watches moss.*\n", "E304", "watches one thing", "a detector"),
-    "a bare number": ("setting draw_chance ^3\n" + MOSS, "E510", "chance", "3/4096"),
-    "a chance of yes": ("setting draw_chance ^yes\n" + MOSS, "E510", "chance", "3/4096"),
-    "a large chance": ("setting draw_chance ^5/4\n" + MOSS, "E305", "5/4", "0/1 to 1/1"),
-    "water of a chance": ("setting water_takes ^1/2\n" + MOSS, "E510", "water_takes", "rules"),
-    "water of yes": ("setting water_takes ^yes\n" + MOSS, "E201", "yes", ""),
-    "water of time": ("setting water_takes ^3t\n" + MOSS, "E308", "3t", "leave out the unit"),
-    "a lever named cells": ("lever ^cells\n", "E103", "a word of the language", "another name"),
-    "a line cut short": ("place bed gets sky through^\n", "E101", "ends too early", "expected"),
-    "an empty response": (WATCHED + "response of dusk to row:^\n", "E101", "ends too early", "expected"),
+    "power of a cell": (BED + "sensor moss at bed withers\nlamp ^bell from moss\n", "CKT310", "moss", "detector"),
+    "grown from a lever": ("lever rope\n" + BED + "sensor ^moss at bed grows from rope\n", "CKT310", "rope", ""),
+    "one for three": (MOSS + "detector stir ^watches moss.*\n", "CKT304", "watches one thing", "a detector"),
+    "a bare number": ("setting draw_chance ^3\n" + MOSS, "CKT510", "chance", "3/4096"),
+    "a chance of yes": ("setting draw_chance ^yes\n" + MOSS, "CKT510", "chance", "3/4096"),
+    "a large chance": ("setting draw_chance ^5/4\n" + MOSS, "CKT305", "5/4", "0/1 to 1/1"),
+    "water of a chance": ("setting water_takes ^1/2\n" + MOSS, "CKT510", "water_takes", "rules"),
+    "water of yes": ("setting water_takes ^yes\n" + MOSS, "CKT201", "yes", ""),
+    "water of time": ("setting water_takes ^3t\n" + MOSS, "CKT308", "3t", "leave out the unit"),
+    "a lever named cells": ("lever ^cells\n", "CKT103", "a word of the language", "another name"),
+    "a line cut short": ("place bed gets sky through^\n", "CKT101", "ends too early", "expected"),
+    "an empty response": (WATCHED + "response of dusk to row:^\n", "CKT101", "ends too early", "expected"),
 }
 """Name: the text, the code, a part of the message, a part of the mend."""
 
@@ -323,17 +338,17 @@ def test_a_mistake_is_told_once_with_its_place_and_a_way_to_mend_it(name: str) -
 
 
 def test_every_code_of_sensors_light_and_responses_is_tried() -> None:
-    assert {"E310", "E311", "E312", "E409"} <= {code for _, code, _, _ in MISTAKES.values()}
+    assert {"CKT310", "CKT311", "CKT312", "CKT409"} <= {code for _, code, _, _ in MISTAKES.values()}
 
 
 def test_two_responses_of_one_title_are_told_once() -> None:
     line = 'response "soon" of dusk to row: median at most 2s\n'
-    assert [each.code for each in told(WATCHED + line + line)] == ["E407"]
+    assert [each.code for each in told(WATCHED + line + line)] == ["CKT407"]
 
 
 def test_several_mistakes_are_told_together_in_the_order_of_the_lines() -> None:
     text = "place bed gets sky through leef\nsensor moss cells 0\nresponse of noon to row: median at most 2s\n"
-    assert {"E311", "E305", "E312"} <= {each.code for each in told(text)}
+    assert {"CKT311", "CKT305", "CKT312"} <= {each.code for each in told(text)}
 
 
 NIGHTWATCH = (Path(__file__).parents[2] / "circuits" / "nightwatch.circuit").read_text(encoding="utf-8")

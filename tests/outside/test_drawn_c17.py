@@ -83,7 +83,7 @@ def compared(build: str, rules: str = "newer") -> Outcome | None:
     text = circuit_text(C17_INPUTS, C17).replace("rules newer", f"rules {rules}") + LAMPS + build
     report = circuitcheck.verify_text(text)
     if report.diagnostics:
-        assert {each.code for each in report.diagnostics} == {"E601"}
+        assert {each.code for each in report.diagnostics} == {"CKT601"}
         return None
     (outcome,) = (each for each in report.outcomes if each.title == TITLE)
     return outcome

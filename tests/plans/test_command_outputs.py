@@ -166,7 +166,7 @@ def test_hostile_letters_harm_nothing(call: Caller, letter: str) -> None:
         return
     # What shows nothing by itself can't be a letter of a drawing.
     run = call("verify", path)
-    assert (run.code, run.out.count("E603"), run.out.count("error")) == (2, 1, 1)
+    assert (run.code, run.out.count("CKT603"), run.out.count("error")) == (2, 1, 1)
     harmless(run.out)
 
 

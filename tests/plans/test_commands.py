@@ -49,7 +49,7 @@ def test_a_file_with_mistakes_has_them_told_with_places(call: Caller, command: t
     path = written("broken", MILL.replace("a-O\n", "a-q\n"))
     run = call(*command, path)
     assert (run.code, run.err) == (2, "")
-    assert "E606" in run.out
+    assert "CKT606" in run.out
     line = 1 + MILL.splitlines().index("    a-O")
     assert f"{path}:{line}:7" in run.out
 
@@ -57,14 +57,14 @@ def test_a_file_with_mistakes_has_them_told_with_places(call: Caller, command: t
 @EACH
 def test_mistakes_are_told_as_data_where_data_is_wanted(call: Caller, command: tuple[str, ...]) -> None:
     data = call.data(*command, written("broken", MILL.replace("a-O\n", "a-q\n")), code=2)
-    assert "E606" in str(data)
+    assert "CKT606" in str(data)
 
 
 @EACH
 def test_a_file_that_is_not_there_is_a_mistake(call: Caller, command: tuple[str, ...]) -> None:
     run = call(*command, "nowhere.circuit")
     assert (run.code, run.err) == (2, "")
-    assert "E501" in run.out
+    assert "CKT501" in run.out
 
 
 @EACH
@@ -112,7 +112,7 @@ def test_an_older_version_without_a_drawing_or_with_mistakes_is_told(call: Calle
     path = written("mill", MILL)
     assert "words.circuit draws nothing" in call.refused("sheets", path, "--since", written("words", WORDS))
     run = call("sheets", path, "--since", written("broken", MILL.replace("a-O\n", "a-q\n")))
-    assert (run.code, "E606" in run.out) == (2, True)
+    assert (run.code, "CKT606" in run.out) == (2, True)
 
 
 # What they answer
@@ -248,7 +248,7 @@ def test_lamps_that_the_words_call_otherwise_shine_on_the_map_all_the_same(call:
 
 def test_sheets_as_data_hold_the_whole_plan(call: Caller) -> None:
     data = call.data("sheets", written("late", LATE))
-    assert (data["schema_version"], data["path"], data["circuit"]) == (1, "late.circuit", "mill")
+    assert (data["schema_version"], data["path"], data["circuit"]) == (2, "late.circuit", "mill")
     assert (data["size"], data["coarse"], data["astray"]) == ([3, 5, 5], False, [])
     assert sum(data["bring"].values()) == len(data["order"]) == sum(len(each["places"]) for each in data["stages"])
     assert sorted(each["layer"] for each in data["stages"]) == [1, 2, 3]

@@ -150,7 +150,7 @@ def test_the_table_as_data(call: Caller) -> None:
 def test_a_file_that_stands_under_older_only_by_its_own_word_is_a_mistake_there(call: Caller) -> None:
     run = call("rules", written("glass", ON_GLASS.replace("circuit mill\n", "circuit mill\nrules older\n")))
     assert run.code == 2
-    assert "E601" in run.out
+    assert "CKT601" in run.out
 
 
 # Read again under another set
@@ -202,7 +202,7 @@ def test_under_newest_the_brightest_way_may_be_another(name: str, day: int) -> N
 def test_what_can_not_stand_is_told_once_with_its_place() -> None:
     found = under(drawn_of("SGS", "a-O")[0], RULE_SETS["older"])
     assert isinstance(found, Diagnostic)
-    assert (found.code, found.message) == ("E601", WHY)
+    assert (found.code, found.message) == ("CKT601", WHY)
 
 
 def test_a_study_without_a_drawing_is_judged_under_each_as_before() -> None:

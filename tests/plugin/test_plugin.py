@@ -51,7 +51,7 @@ def test_a_broken_file_is_one_clear_error_while_others_run(pytester: pytest.Pyte
     write(pytester, broken=BROKEN, good=GOOD)
     found, text = outcomes(pytester)
     assert found == {"passed": 2, "errors": 1}
-    assert "E201" in text
+    assert "CKT201" in text
     assert "broken.circuit:2:16" in text
     assert "did you mean 'rope'?" in text
     assert "Traceback" not in text
@@ -126,7 +126,9 @@ def test_the_summary_of_a_run_says_where_and_what(pytester: pytest.Pytester, mon
     write(pytester, failing=FAILING, broken=BROKEN, skipped=skipped)
     _, text = outcomes(pytester, "-rsfE")
     assert "FAILED failing.circuit::push - Failed: failing.circuit:4: fails at 11gt: 'slack' was" in text
-    assert "ERROR broken.circuit::mistakes in the file - Failed: broken.circuit:2: E201 nothing here is called" in text
+    assert (
+        "ERROR broken.circuit::mistakes in the file - Failed: broken.circuit:2: CKT201 nothing here is called" in text
+    )
     assert "SKIPPED [1] skipped.circuit:4: skipped, as the file says: the rope is not laid" in text
 
 

@@ -73,7 +73,7 @@ def test_the_log_for_other_programs_is_read_by_an_independent_reader(pytester: p
     assert (log.tests, log.failures, log.errors) == (4, 1, 1)
     texts = [str(result.text) for suite in log for case in suite for result in case.result]
     assert any("failing.circuit:4:" in text and "because" in text for text in texts)
-    assert any("E201" in text for text in texts)
+    assert any("CKT201" in text for text in texts)
 
 
 def test_twins_after_cleaning_and_titles_without_end_have_names_of_their_own(pytester: pytest.Pytester) -> None:

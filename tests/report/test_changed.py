@@ -297,7 +297,7 @@ def test_an_empty_folder_is_told_although_all_else_is_unchanged(tmp_path: Path, 
 def test_a_used_file_that_now_lies_outside_is_not_unchanged(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Its text is the same, but the link to it leads out of the folder, which is a mistake (E505)."""
+    """Its text is the same, but the link to it leads out of the folder, which is a mistake (CKT505)."""
     inner, outer = tmp_path / "mill", tmp_path / "elsewhere"
     inner.mkdir()
     outer.mkdir()

@@ -32,8 +32,8 @@ def test_a_file_with_mistakes_is_told_and_left_alone(tmp_path: Path) -> None:
     write(tmp_path, broken=BROKEN.replace("from rop", "form rope"), ugly=UGLY)
     run = call("format", "broken.circuit", "ugly.circuit", "missing.circuit", folder=tmp_path)
     assert run.returncode == 2
-    assert "error E101  broken.circuit:2:11" in told(run)
-    assert "error E501  missing.circuit:1:1" in run.stdout
+    assert "error CKT101  broken.circuit:2:11" in told(run)
+    assert "error CKT501  missing.circuit:1:1" in run.stdout
     assert (tmp_path / "ugly.circuit").read_text(encoding="utf-8") == FAIR
 
 

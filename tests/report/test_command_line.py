@@ -18,7 +18,7 @@ SLUICE = str(Path(__file__).parents[2] / "circuits" / "sluice.circuit")
 
 @pytest.mark.parametrize(
     ("text", "code", "says"),
-    [(GOOD, 0, "holds"), (FAILING, 1, "FAILS"), (BROKEN, 2, "error E201"), (OPEN, 3, "vacuous")],
+    [(GOOD, 0, "holds"), (FAILING, 1, "FAILS"), (BROKEN, 2, "error CKT201"), (OPEN, 3, "vacuous")],
     ids=["good", "failing", "broken", "open"],
 )
 def test_verify_says_what_holds_and_ends_with_its_exit_code(tmp_path: Path, text: str, code: int, says: str) -> None:
@@ -44,7 +44,7 @@ def test_a_mistake_is_told_with_its_line_and_a_caret_below(tmp_path: Path) -> No
 def test_a_missing_file_is_a_mistake_and_no_traceback(tmp_path: Path) -> None:
     run = call("verify", str(tmp_path / "none.circuit"))
     assert run.returncode == 2
-    assert "E501" in told(run)
+    assert "CKT501" in told(run)
 
 
 def test_an_empty_folder_is_told_on_stderr(tmp_path: Path) -> None:
@@ -143,7 +143,7 @@ def test_what_is_left_of_a_closed_pipe_is_no_traceback() -> None:
 def test_json_has_stable_keys(tmp_path: Path) -> None:
     run = call("verify", "--json", *write(tmp_path, good=GOOD, bad=FAILING, broken=BROKEN))
     found = json.loads(told(run))
-    assert (found["schema_version"], found["exit"]) == (1, {"code": 2, "meaning": "invalid"})
+    assert (found["schema_version"], found["exit"]) == (2, {"code": 2, "meaning": "invalid"})
     assert sorted(found) == ["exit", "files", "program", "schema_version", "unchanged"]
     good, bad, broken = found["files"]
     assert sorted(good) == ["circuits", "diagnostics", "findings", "language", "path", "result", "rules", "title"]
@@ -205,13 +205,13 @@ def test_a_path_with_marks_is_shown_harmlessly(tmp_path: Path) -> None:
         (["at 5t pond.1 on", "until 30t"], 0, "pond.1"),
         (["at 5t pond.1 on", "at 30t expect gate set"], 0, "gate"),
         (["at 5t pond.1 on", "at 6t expect gate set"], 1, "FAILS"),
-        (["at 5t pont.1 on"], 2, "E201"),
-        (["at 5 pond.1 on"], 2, "E306"),
-        (["nonsense"], 2, "E101"),
-        (["end"], 2, "E"),
-        (["at 5t pond.1 on", "end", "lever x"], 2, "E"),
+        (["at 5t pont.1 on"], 2, "CKT201"),
+        (["at 5 pond.1 on"], 2, "CKT306"),
+        (["nonsense"], 2, "CKT101"),
+        (["end"], 2, "CKT"),
+        (["at 5t pond.1 on", "end", "lever x"], 2, "CKT"),
         ([""], 0, "gate"),
-        (['end\ncheck "x"'], 2, "E"),
+        (['end\ncheck "x"'], 2, "CKT"),
     ],
 )
 def test_try_works_the_inputs_and_draws_what_happens(lines: list[str], code: int, says: str) -> None:

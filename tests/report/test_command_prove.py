@@ -39,7 +39,7 @@ LARGE = (
     [
         (GOOD, 0, "proved   it can"),
         (FAILING + OPEN.removeprefix(MILL), 1, "FAILS    quick"),
-        (BROKEN, 2, "E201"),
+        (BROKEN, 2, "CKT201"),
         (OPEN + GOOD.removeprefix(MILL), 3, "vacuous  empty"),
     ],
     ids=["good", "failing and open", "broken", "open and good"],
@@ -316,7 +316,7 @@ def test_json_has_stable_keys(tmp_path: Path) -> None:
     run = call("prove", "--json", *write(tmp_path, a=text))
     found = json.loads(told(run))
     assert run.returncode == 1
-    assert found["schema_version"] == 1
+    assert found["schema_version"] == 2
     assert sorted(found) == ["claims", "facts", "path", "program", "schema_version"]
     failed, proved = found["claims"]
     keys = [
@@ -359,7 +359,7 @@ def test_json_of_a_file_with_a_mistake_is_json_all_the_same(tmp_path: Path) -> N
 def test_a_missing_file_is_a_mistake_and_no_traceback(tmp_path: Path) -> None:
     run = call("prove", str(tmp_path / "none.circuit"))
     assert run.returncode == 2
-    assert "E501" in told(run)
+    assert "CKT501" in told(run)
 
 
 @pytest.mark.parametrize(

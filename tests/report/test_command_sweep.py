@@ -89,7 +89,7 @@ def test_the_repeater_before_the_latch_is_found_to_be_needed_and_the_torch_that_
 def test_for_machines_each_value_has_its_own_verdict(tmp_path: Path) -> None:
     found = swept(*write(tmp_path, a=SLUICE))
     assert sorted(found) == ["path", "program", "schema_version", "settings"]
-    assert found["schema_version"] == 1
+    assert found["schema_version"] == 2
     assert [(each["name"], each["what"], each["chosen"]) for each in found["settings"]] == [
         ("ripple", "pulse", 2),
         ("winch", "delay", 4),
@@ -313,14 +313,14 @@ def test_a_number_out_of_bounds_is_told_on_stderr(tmp_path: Path, words: list[st
 def test_a_mistake_in_the_file_is_shown_with_its_code(tmp_path: Path, command: str) -> None:
     run = call(command, *write(tmp_path, a=BROKEN))
     assert run.returncode == 2
-    assert "E201" in told(run)
+    assert "CKT201" in told(run)
 
 
 @pytest.mark.parametrize("command", ["sweep", "rules"])
 def test_a_missing_file_is_a_mistake_and_no_traceback(tmp_path: Path, command: str) -> None:
     run = call(command, str(tmp_path / "none.circuit"))
     assert run.returncode == 2
-    assert "E501" in told(run)
+    assert "CKT501" in told(run)
 
 
 @pytest.mark.parametrize("words", [["sweep"], ["sweep", "--faults"], ["rules"]])

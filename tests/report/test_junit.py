@@ -68,8 +68,8 @@ def test_mistakes_in_a_file_are_one_error_with_all_of_them(tmp_path: Path) -> No
     (case,) = cases(suite)
     (error,) = case.result
     assert isinstance(error, Error)
-    assert "E201 a.circuit:2:16" in error.message
-    assert error.text.count("E201") == 2
+    assert "CKT201 a.circuit:2:16" in error.message
+    assert error.text.count("CKT201") == 2
     assert "did you mean 'rope'?" in error.text
 
 

@@ -333,7 +333,7 @@ def test_a_file_with_mistakes_is_told_of_and_nothing_is_written(tmp_path: Path) 
     write(tmp_path, mill=BROKEN)
     run = call("report", "mill.circuit", "-o", "page.html", folder=tmp_path)
     assert run.returncode == 2
-    assert "E201" in told(run)
+    assert "CKT201" in told(run)
     assert not (tmp_path / "page.html").exists()
 
 

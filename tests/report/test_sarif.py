@@ -92,7 +92,7 @@ def test_the_mistakes_of_the_language_page_are_results_with_help(tmp_path: Path,
     run = log(verified(tmp_path, "page.circuit", text))
     cited_well(run)
     codes = {result["ruleId"] for result in run["results"]}
-    assert codes & set(re.findall(r"E\d{3}", text)) if kind == "invalid" else codes
+    assert codes & set(re.findall(r"CKT\d{3}", text)) if kind == "invalid" else codes
     assert all(result["level"] in ("error", "warning", "note") for result in run["results"])
 
 
@@ -102,7 +102,7 @@ def test_files_that_cannot_be_read_are_results_too(tmp_path: Path) -> None:
     large = verified(tmp_path, "large.circuit", b"# \n" * 700_000)
     run = log(verify_file("none.circuit"), verify_file("n\0ne.circuit"), binary, latin, large)
     cited_well(run)
-    assert [each["ruleId"] for each in run["results"]] == ["E501", "E501", "E502", "E502", "E503"]
+    assert [each["ruleId"] for each in run["results"]] == ["CKT501", "CKT501", "CKT502", "CKT502", "CKT503"]
     assert {each["locations"][0]["physicalLocation"]["region"]["startLine"] for each in run["results"]} == {1}
 
 

@@ -67,7 +67,7 @@ def test_a_report_is_as_the_schema_of_its_command_says(name: str, tmp_path: Path
 @pytest.mark.parametrize("words", MISTAKEN)
 def test_mistakes_are_told_as_the_schema_says(words: str, tmp_path: Path) -> None:
     data = json.loads(told(call(*words.split(), *write(tmp_path, broken=BROKEN), "--json")))
-    assert [each["code"] for each in data["diagnostics"]] == ["E201"]
+    assert [each["code"] for each in data["diagnostics"]] == ["CKT201"]
     assert faults("mistakes", data) == []
     assert faults(words.split()[0], data) == []
 
@@ -80,7 +80,7 @@ def test_every_command_that_writes_json_has_a_schema() -> None:
 @pytest.mark.parametrize("name", SCHEMAS)
 def test_each_schema_is_sound_and_refuses_what_is_otherwise(name: str) -> None:
     Draft202012Validator.check_schema(SCHEMAS[name])
-    assert faults(name, {"schema_version": 1, "path": "mill.circuit"}, closed=False)
+    assert faults(name, {"schema_version": 2, "path": "mill.circuit"}, closed=False)
 
 
 def test_the_schemas_know_every_word_that_the_program_chooses_from() -> None:

@@ -108,7 +108,7 @@ def test_saves_new_files_and_deleted_ones_are_met_one_by_one(tmp_path: Path, wat
     assert (count, "FAILS" in text, "1 of 2 checks and claims hold, 1 fail (2 files)" in text) == (1, True, True)
     (tmp_path / "a.circuit").write_text(BROKEN)
     count, text = watching.report()
-    assert (count, "error E201" in text) == (1, True)
+    assert (count, "error CKT201" in text) == (1, True)
     (tmp_path / "a.circuit").write_text(GOOD)
     count, text = watching.report()
     assert (count, "2 of 2 checks and claims hold (2 files)" in text) == (1, True)
@@ -135,7 +135,7 @@ def test_a_change_in_a_used_file_verifies_those_that_use_it(tmp_path: Path, watc
     assert watching.report()[0] == 3
     (tmp_path / "parts" / "used.circuit").write_text("lever lever\n")
     count, text = watching.report()
-    assert (count, text.count("error E103")) == (2, 2)
+    assert (count, text.count("error CKT103")) == (2, 2)
     (tmp_path / "parts" / "used.circuit").write_text(USED + "# mended\n")
     count, text = watching.report()
     assert (count, "3 of 3 checks and claims hold" in text) == (2, True)
@@ -145,7 +145,7 @@ def test_a_used_file_that_was_missing_is_met_when_it_comes(tmp_path: Path, watch
     (tmp_path / "a.circuit").write_text(USING.format(used="used.circuit"))
     watching = watch("a.circuit")
     count, text = watching.report()
-    assert (count, "E501" in text) == (1, True)
+    assert (count, "CKT501" in text) == (1, True)
     (tmp_path / "used.circuit").write_text(USED)
     count, text = watching.report()
     assert (count, "1 of 1 checks and claims hold" in text) == (1, True)
@@ -158,7 +158,7 @@ def test_a_used_file_that_is_taken_away_and_put_back_is_met(tmp_path: Path, watc
     assert watching.report()[0] == 1
     (tmp_path / "used.circuit").unlink()
     count, text = watching.report()
-    assert (count, "E501" in text) == (1, True)
+    assert (count, "CKT501" in text) == (1, True)
     (tmp_path / "used.circuit").write_text(USED)
     count, text = watching.report()
     assert (count, "1 of 1 checks and claims hold" in text) == (1, True)
@@ -166,7 +166,7 @@ def test_a_used_file_that_is_taken_away_and_put_back_is_met(tmp_path: Path, watc
 
 def test_a_file_named_before_it_is_there_is_met_when_it_comes(tmp_path: Path, watch: Watch) -> None:
     watching = watch("a.circuit", "--jobs", "2")
-    assert "E501" in watching.report()[1]
+    assert "CKT501" in watching.report()[1]
     (tmp_path / "a.circuit").write_text(GOOD)
     count, text = watching.report()
     assert (count, "1 of 1 checks and claims hold" in text) == (1, True)

@@ -30,23 +30,23 @@ class Mistake(NamedTuple):
 SOLID = "put a solid block"
 PUT = "put arch at layer 1 row 1 column"
 STANDING = [
-    Mistake("E601", built("S.", "a¶-"), "dust lies on air (layer 2, row 1, column 2; W1)", SOLID),
-    Mistake("E601", built("¶-S"), "dust lies on air", SOLID),
-    Mistake("E601", built("_", "¶-"), "dust lies on a lower half block", SOLID),
-    Mistake("E601", built("]", "¶>"), "a repeater lies on a piston", SOLID),
-    Mistake("E601", built("S", "T", "¶}"), "a comparator lies on a torch", SOLID),
-    Mistake("E601", built("S", "-", "¶-"), "dust lies on dust", SOLID),
-    Mistake("E601", built("G", "¶-", head="rules older\n"), "can't lie on a clear block under these rules", SOLID),
-    Mistake("E601", built("G", "¶-", head="setting dust_on_clear no\n"), "can't lie on a clear block", SOLID),
-    Mistake("E601", built("S", "¶o", head="rules older\n"), "dust can't be set to a dot", "leave out 'dot'"),
-    Mistake("E601", built("S.", ".¶T"), "a torch has nothing to hold it: air is below it", "'on west'"),
-    Mistake("E601", built("SS", "-¶W"), "a torch has nothing to hold it: dust is to its west", SOLID),
-    Mistake("E601", built("G", "¶T"), "a torch has nothing to hold it: a clear block is below it", SOLID),
-    Mistake("E601", built("^", "¶a"), "a lever has nothing to hold it: an upper half block is below it", SOLID),
-    Mistake("E601", built("¶v", "G"), "a lever has nothing to hold it: a clear block is above it", SOLID),
-    Mistake("E601", built("]", "¶*"), "a standing light has nothing to hold it: a piston is below it", SOLID),
+    Mistake("CKT601", built("S.", "a¶-"), "dust lies on air (layer 2, row 1, column 2; W1)", SOLID),
+    Mistake("CKT601", built("¶-S"), "dust lies on air", SOLID),
+    Mistake("CKT601", built("_", "¶-"), "dust lies on a lower half block", SOLID),
+    Mistake("CKT601", built("]", "¶>"), "a repeater lies on a piston", SOLID),
+    Mistake("CKT601", built("S", "T", "¶}"), "a comparator lies on a torch", SOLID),
+    Mistake("CKT601", built("S", "-", "¶-"), "dust lies on dust", SOLID),
+    Mistake("CKT601", built("G", "¶-", head="rules older\n"), "can't lie on a clear block under these rules", SOLID),
+    Mistake("CKT601", built("G", "¶-", head="setting dust_on_clear no\n"), "can't lie on a clear block", SOLID),
+    Mistake("CKT601", built("S", "¶o", head="rules older\n"), "dust can't be set to a dot", "leave out 'dot'"),
+    Mistake("CKT601", built("S.", ".¶T"), "a torch has nothing to hold it: air is below it", "'on west'"),
+    Mistake("CKT601", built("SS", "-¶W"), "a torch has nothing to hold it: dust is to its west", SOLID),
+    Mistake("CKT601", built("G", "¶T"), "a torch has nothing to hold it: a clear block is below it", SOLID),
+    Mistake("CKT601", built("^", "¶a"), "a lever has nothing to hold it: an upper half block is below it", SOLID),
+    Mistake("CKT601", built("¶v", "G"), "a lever has nothing to hold it: a clear block is above it", SOLID),
+    Mistake("CKT601", built("]", "¶*"), "a standing light has nothing to hold it: a piston is below it", SOLID),
     Mistake(
-        "E601",
+        "CKT601",
         built("SSS", "...", rest="put arch at layer 2 row 1 column 1", pieces="piece arch\nlayer 1\n..¶W\nend\nend\n"),
         "(layer 2, row 1, column 3; W1)",
         SOLID,
@@ -54,180 +54,207 @@ STANDING = [
 ]
 
 LETTERS = [
-    Mistake("E603", entry("  S  block\n  ¶S  glass"), "the letter 'S' is said twice", "keep one"),
-    Mistake("E603", f"{LEGEND}legend\n  ¶S  glass\nend\n{drawing('S')}", "the letter 'S' is said twice", "keep one"),
-    Mistake("E603", entry("  ¶,  block"), "',' can't be a letter", "choose another"),
-    Mistake("E101", entry("  T  torch  ¶from pond"), "'from' says nothing of what is drawn", "leave it out"),
-    Mistake("E101", entry("  m  sensor  grows ¶from pond"), "'from' says nothing of what is drawn", "leave it out"),
-    Mistake("E604", entry("  S  ¶blok"), "nothing that can be drawn is called 'blok'", "did you mean 'block'?"),
-    Mistake("E604", entry("  S  ¶plate"), "nothing that can be drawn is called 'plate'", ""),
-    Mistake("E604", entry("  S  ¶qqqq"), "nothing that can be drawn is called 'qqqq'", "there are air, block, glass"),
-    Mistake("E605", entry("  >  ¶repeater"), "which way does a repeater face?", "facing east"),
-    Mistake("E605", entry("  >  ¶comparator  subtract"), "which way does a comparator face?", "facing east"),
-    Mistake("E605", entry("  >  ¶piston  sticky"), "which way does a piston face?", "facing east"),
-    Mistake("E605", entry("  >  ¶detector"), "which way does a detector face?", "facing east"),
-    Mistake("E605", entry("  >  repeater  facing ¶above"), "can't be 'above'", "north, east, south or west"),
-    Mistake("E605", entry("  >  comparator  facing ¶nort"), "can't be 'nort'", "did you mean 'north'?"),
-    Mistake("E605", entry("  T  torch  on ¶above"), "can't be 'above'", "below, north, east, south or west"),
-    Mistake("E605", entry("  S  block  facing ¶east"), "a solid block faces no way", "leave out 'facing'"),
-    Mistake("E605", entry("  a  lever  facing ¶east"), "a lever faces no way", "as in 'on west'"),
-    Mistake("E605", entry("  S  block  on ¶west"), "nothing holds a solid block", "leave out 'on'"),
-    Mistake("E605", entry("  >  repeater  facing east  on ¶west"), "nothing holds a repeater", "leave out 'on'"),
-    Mistake("E605", entry("  h  ¶half"), "a half block is upper or lower", "say one of them"),
-    Mistake("E605", entry("  h  ¶half  upper lower"), "a half block is upper or lower", "say one of them"),
-    Mistake("E605", entry("  -  dust  ¶upper"), "'upper' says nothing of dust", "it can be dot"),
-    Mistake("E605", entry("  -  dust  ¶dott"), "'dott' says nothing of dust", "did you mean 'dot'?"),
-    Mistake("E605", entry("  S  block  ¶dot"), "'dot' says nothing of block", "leave it out"),
-    Mistake("E605", entry("  G  glass  named ¶pane"), "a clear block has no signal to be named", "leave out 'named'"),
-    Mistake("E605", entry("  ~  water  named ¶pool"), "water has no signal to be named", "leave out 'named'"),
-    Mistake("E605", entry("  *  light  named ¶lit"), "light has no signal to be named", "leave out 'named'"),
-    Mistake("E605", entry("  :  air  named ¶gust"), "'gust' says nothing here: air is only air", "leave it out"),
-    Mistake("E605", entry("  S  block  when ¶rope"), "block can't come and go", "only leaf or water can"),
-    Mistake("E605", entry("  a  lever  ¶delay 2t"), "'delay' says nothing of a lever", "leave it out"),
-    Mistake("E605", entry("  O  lamp  ¶sticky"), "'sticky' says nothing of a lamp", "leave it out"),
-    Mistake("E605", entry("  O  lamp  ¶starts on"), "'starts' says nothing of a lamp", "leave it out"),
-    Mistake("E605", entry("  m  sensor  ¶cells 4"), "'cells' says nothing of a soil cell here", "leave it out"),
-    Mistake("E605", entry("  S  block  ¶short"), "'short' says nothing of a solid block", "leave it out"),
-    Mistake("E302", entry("  >  repeater  facing east  facing ¶west"), "'west' is said", "keep one"),
-    Mistake("E302", entry("  >  repeater  facing east  delay 2t  ¶delay 3t"), "'delay' is said twice", "keep one"),
-    Mistake("E303", entry("  B  ¶button"), "a button is either short or long", "write 'short'"),
-    Mistake("E305", entry("  >  repeater  facing east  delay ¶5t"), "delay 5t is out of range", "from 1t to 4t"),
-    Mistake("E306", entry("  >  repeater  facing east  delay ¶2"), "'2' needs a unit", "write 2t"),
-    Mistake("E309", entry("  a  lever  starts ¶7"), "a lever can't start 7", "on or off"),
-    Mistake("E101", entry("  ¶SS  block"), "'SS' can't stand here", "a letter"),
+    Mistake("CKT603", entry("  S  block\n  ¶S  glass"), "the letter 'S' is said twice", "keep one"),
+    Mistake("CKT603", f"{LEGEND}legend\n  ¶S  glass\nend\n{drawing('S')}", "the letter 'S' is said twice", "keep one"),
+    Mistake("CKT603", entry("  ¶,  block"), "',' can't be a letter", "choose another"),
+    Mistake("CKT101", entry("  T  torch  ¶from pond"), "'from' says nothing of what is drawn", "leave it out"),
+    Mistake("CKT101", entry("  m  sensor  grows ¶from pond"), "'from' says nothing of what is drawn", "leave it out"),
+    Mistake("CKT604", entry("  S  ¶blok"), "nothing that can be drawn is called 'blok'", "did you mean 'block'?"),
+    Mistake("CKT604", entry("  S  ¶plate"), "nothing that can be drawn is called 'plate'", ""),
+    Mistake("CKT604", entry("  S  ¶qqqq"), "nothing that can be drawn is called 'qqqq'", "there are air, block, glass"),
+    Mistake("CKT605", entry("  >  ¶repeater"), "which way does a repeater face?", "facing east"),
+    Mistake("CKT605", entry("  >  ¶comparator  subtract"), "which way does a comparator face?", "facing east"),
+    Mistake("CKT605", entry("  >  ¶piston  sticky"), "which way does a piston face?", "facing east"),
+    Mistake("CKT605", entry("  >  ¶detector"), "which way does a detector face?", "facing east"),
+    Mistake("CKT605", entry("  >  repeater  facing ¶above"), "can't be 'above'", "north, east, south or west"),
+    Mistake("CKT605", entry("  >  comparator  facing ¶nort"), "can't be 'nort'", "did you mean 'north'?"),
+    Mistake("CKT605", entry("  T  torch  on ¶above"), "can't be 'above'", "below, north, east, south or west"),
+    Mistake("CKT605", entry("  S  block  facing ¶east"), "a solid block faces no way", "leave out 'facing'"),
+    Mistake("CKT605", entry("  a  lever  facing ¶east"), "a lever faces no way", "as in 'on west'"),
+    Mistake("CKT605", entry("  S  block  on ¶west"), "nothing holds a solid block", "leave out 'on'"),
+    Mistake("CKT605", entry("  >  repeater  facing east  on ¶west"), "nothing holds a repeater", "leave out 'on'"),
+    Mistake("CKT605", entry("  h  ¶half"), "a half block is upper or lower", "say one of them"),
+    Mistake("CKT605", entry("  h  ¶half  upper lower"), "a half block is upper or lower", "say one of them"),
+    Mistake("CKT605", entry("  -  dust  ¶upper"), "'upper' says nothing of dust", "it can be dot"),
+    Mistake("CKT605", entry("  -  dust  ¶dott"), "'dott' says nothing of dust", "did you mean 'dot'?"),
+    Mistake("CKT605", entry("  S  block  ¶dot"), "'dot' says nothing of block", "leave it out"),
+    Mistake("CKT605", entry("  G  glass  named ¶pane"), "a clear block has no signal to be named", "leave out 'named'"),
+    Mistake("CKT605", entry("  ~  water  named ¶pool"), "water has no signal to be named", "leave out 'named'"),
+    Mistake("CKT605", entry("  *  light  named ¶lit"), "light has no signal to be named", "leave out 'named'"),
+    Mistake("CKT605", entry("  :  air  named ¶gust"), "'gust' says nothing here: air is only air", "leave it out"),
+    Mistake("CKT605", entry("  S  block  when ¶rope"), "block can't come and go", "only leaf or water can"),
+    Mistake("CKT605", entry("  a  lever  ¶delay 2t"), "'delay' says nothing of a lever", "leave it out"),
+    Mistake("CKT605", entry("  O  lamp  ¶sticky"), "'sticky' says nothing of a lamp", "leave it out"),
+    Mistake("CKT605", entry("  O  lamp  ¶starts on"), "'starts' says nothing of a lamp", "leave it out"),
+    Mistake("CKT605", entry("  m  sensor  ¶cells 4"), "'cells' says nothing of a soil cell here", "leave it out"),
+    Mistake("CKT605", entry("  S  block  ¶short"), "'short' says nothing of a solid block", "leave it out"),
+    Mistake("CKT302", entry("  >  repeater  facing east  facing ¶west"), "'west' is said", "keep one"),
+    Mistake("CKT302", entry("  >  repeater  facing east  delay 2t  ¶delay 3t"), "'delay' is said twice", "keep one"),
+    Mistake("CKT303", entry("  B  ¶button"), "a button is either short or long", "write 'short'"),
+    Mistake("CKT305", entry("  >  repeater  facing east  delay ¶5t"), "delay 5t is out of range", "from 1t to 4t"),
+    Mistake("CKT306", entry("  >  repeater  facing east  delay ¶2"), "'2' needs a unit", "write 2t"),
+    Mistake("CKT309", entry("  a  lever  starts ¶7"), "a lever can't start 7", "on or off"),
+    Mistake("CKT101", entry("  ¶SS  block"), "'SS' can't stand here", "a letter"),
 ]
 
 ROWS = [
-    Mistake("E606", built("S¶XS"), "no legend says what 'X' is", "its letters are . S -"),
-    Mistake("E606", drawing("¶S"), "no legend says what 'S' is", "say in a 'legend'"),
-    Mistake("E606", built("SSS", "¶X.."), "no legend says what 'X' is", "its letters"),
-    Mistake("E606", built("¶XSS, 3 times"), "no legend says what 'X' is", "its letters are"),
-    Mistake("E606", built("..", pieces=arch().replace("SS", "S¶X"), rest=f"{PUT} 1"), "what 'X' is", "its letters are"),
-    Mistake("E607", built("SSS/S¶S"), "this row has 2 letters, and others have 3", "equally long"),
-    Mistake("E607", built("SSS/¶S"), "this row has 1 letter, and others have 3", "equally long"),
-    Mistake("E607", built("SSS/SSS¶S"), "this row has 4 letters, and others have 3", "equally long"),
-    Mistake("E607", built("SSS/S S S ¶S S"), "this row has 5 letters, and others have 3", "equally long"),
-    Mistake("E607", built("SSS", ".¶."), "this row has 2 letters, and others have 3", "equally long"),
-    Mistake("E607", built("SSS, 4 times/S¶S"), "this row has 2 letters", "equally long"),
-    Mistake("E607", built("SS/SS", "..").replace("layer 2", "layer ¶2"), "1 row", "as many rows as its first"),
-    Mistake("E607", built("SS", "../..").replace("layer 2", "layer ¶2"), "2 rows", "as many rows as its first"),
+    Mistake("CKT606", built("S¶XS"), "no legend says what 'X' is", "its letters are . S -"),
+    Mistake("CKT606", drawing("¶S"), "no legend says what 'S' is", "say in a 'legend'"),
+    Mistake("CKT606", built("SSS", "¶X.."), "no legend says what 'X' is", "its letters"),
+    Mistake("CKT606", built("¶XSS, 3 times"), "no legend says what 'X' is", "its letters are"),
     Mistake(
-        "E608",
+        "CKT606", built("..", pieces=arch().replace("SS", "S¶X"), rest=f"{PUT} 1"), "what 'X' is", "its letters are"
+    ),
+    Mistake("CKT607", built("SSS/S¶S"), "this row has 2 letters, and others have 3", "equally long"),
+    Mistake("CKT607", built("SSS/¶S"), "this row has 1 letter, and others have 3", "equally long"),
+    Mistake("CKT607", built("SSS/SSS¶S"), "this row has 4 letters, and others have 3", "equally long"),
+    Mistake("CKT607", built("SSS/S S S ¶S S"), "this row has 5 letters, and others have 3", "equally long"),
+    Mistake("CKT607", built("SSS", ".¶."), "this row has 2 letters, and others have 3", "equally long"),
+    Mistake("CKT607", built("SSS, 4 times/S¶S"), "this row has 2 letters", "equally long"),
+    Mistake("CKT607", built("SS/SS", "..").replace("layer 2", "layer ¶2"), "1 row", "as many rows as its first"),
+    Mistake("CKT607", built("SS", "../..").replace("layer 2", "layer ¶2"), "2 rows", "as many rows as its first"),
+    Mistake(
+        "CKT608",
         built("SS", "..").replace("layer 2", "layer 3").replace("drawing", "¶drawing"),
         "layer 2",
         "if only of air",
     ),
     Mistake(
-        "E608", built("SS").replace("layer 1", "layer 2").replace("drawing", "¶drawing"), "layer 1 is not", "if only"
+        "CKT608", built("SS").replace("layer 1", "layer 2").replace("drawing", "¶drawing"), "layer 1 is not", "if only"
     ),
-    Mistake("E608", built("SS", "..").replace("layer 2", "layer ¶1"), "layer 1 is drawn twice", "keep one"),
-    Mistake("E608", built("SS", "..").replace("layer 2", "layer ¶1 to 3"), "layer 1 is drawn twice", "keep one"),
+    Mistake("CKT608", built("SS", "..").replace("layer 2", "layer ¶1"), "layer 1 is drawn twice", "keep one"),
+    Mistake("CKT608", built("SS", "..").replace("layer 2", "layer ¶1 to 3"), "layer 1 is drawn twice", "keep one"),
     Mistake(
-        "E608", built("SS").replace("layer 1", "layer 2 to ¶1"), "layer 1 lies below layer 2", "from the bottom up"
+        "CKT608", built("SS").replace("layer 1", "layer 2 to ¶1"), "layer 1 lies below layer 2", "from the bottom up"
     ),
-    Mistake("E608", built("SS").replace("layer 1", "layer ¶0"), "0 is out of range", "from 1 to 256"),
-    Mistake("E608", built("SS").replace("layer 1", "layer 1 to ¶257"), "257 is out of range", "from 1 to 256"),
-    Mistake("E608", f"{LEGEND}¶drawing\nend\n", "no layer is drawn", "add 'layer 1'"),
-    Mistake("E608", built("SS, 2 ¶tims"), "'tims' can't stand here", "4 times"),
-    Mistake("E608", built("SS, ¶0 times"), "0 is out of range", "from 1 to 256"),
+    Mistake("CKT608", built("SS").replace("layer 1", "layer ¶0"), "0 is out of range", "from 1 to 256"),
+    Mistake("CKT608", built("SS").replace("layer 1", "layer 1 to ¶257"), "257 is out of range", "from 1 to 256"),
+    Mistake("CKT608", f"{LEGEND}¶drawing\nend\n", "no layer is drawn", "add 'layer 1'"),
+    Mistake("CKT608", built("SS, 2 ¶tims"), "'tims' can't stand here", "4 times"),
+    Mistake("CKT608", built("SS, ¶0 times"), "0 is out of range", "from 1 to 256"),
 ]
 
 NAMED = "at layer 2 row 1 column"
 PLACES = [
     Mistake(
-        "E202",
+        "CKT202",
         "legend\n  S  block\n  a  lever  named pond\n  T  torch  named ¶pond\nend\n" + drawing("SS", "aT"),
         "'pond' is the name of a lever and a torch",
         "otherwise",
     ),
-    Mistake("E609", built("SS", "a-", rest="named pond at layer ¶3 row 1 column 1"), "outside", "2 layers, 1 row"),
-    Mistake("E609", built("SS", "a-", rest="named pond at layer ¶1 row 1 column 3"), "outside", "2 columns"),
-    Mistake("E609", built("SS", "a.", rest=f"named ¶pond {NAMED} 2"), "is air, which has no signal", "another place"),
+    Mistake("CKT609", built("SS", "a-", rest="named pond at layer ¶3 row 1 column 1"), "outside", "2 layers, 1 row"),
+    Mistake("CKT609", built("SS", "a-", rest="named pond at layer ¶1 row 1 column 3"), "outside", "2 columns"),
+    Mistake("CKT609", built("SS", "a.", rest=f"named ¶pond {NAMED} 2"), "is air, which has no signal", "another place"),
     Mistake(
-        "E609",
+        "CKT609",
         built("SS", "aG", rest=f"named ¶pond {NAMED} 2"),
         "is a clear block, which has no signal",
         "another place",
     ),
     Mistake(
-        "E609", built("SS", "a-", rest="named pond at layer 2 ¶rows 1 column 1"), "'rows' can't stand", "layer 2 row 3"
+        "CKT609",
+        built("SS", "a-", rest="named pond at layer 2 ¶rows 1 column 1"),
+        "'rows' can't stand",
+        "layer 2 row 3",
     ),
     Mistake(
-        "E609",
+        "CKT609",
         built("SS", "a-", rest="named pond at layer 2 row 1 ¶lane 1"),
         "'lane' can't stand here",
         "layer 2 row 3",
     ),
-    Mistake("E608", built("SS", "a-", rest="named pond at layer 2 row 1 column ¶0"), "0 is out of range", "from 1 to"),
-    Mistake("E301", built("SS", "a-", rest=f"named line {NAMED} 2 starts ¶on"), "takes no 'starts'", "leave it out"),
-    Mistake("E309", built("SS", "a-", rest=f"named pond {NAMED} 1 starts ¶3"), "can't start 3", "on or off"),
-    Mistake("E202", built("SS", "a-", rest=f"named ¶rope {NAMED} 2"), "'rope' is named twice", "another name"),
-    Mistake("E202", built("SS", "T-", rest=f"named ¶torch_2_1_1 {NAMED} 2"), "'torch_2_1_1'", "another name"),
     Mistake(
-        "E202",
+        "CKT608", built("SS", "a-", rest="named pond at layer 2 row 1 column ¶0"), "0 is out of range", "from 1 to"
+    ),
+    Mistake("CKT301", built("SS", "a-", rest=f"named line {NAMED} 2 starts ¶on"), "takes no 'starts'", "leave it out"),
+    Mistake("CKT309", built("SS", "a-", rest=f"named pond {NAMED} 1 starts ¶3"), "can't start 3", "on or off"),
+    Mistake("CKT202", built("SS", "a-", rest=f"named ¶rope {NAMED} 2"), "'rope' is named twice", "another name"),
+    Mistake("CKT202", built("SS", "T-", rest=f"named ¶torch_2_1_1 {NAMED} 2"), "'torch_2_1_1'", "another name"),
+    Mistake(
+        "CKT202",
         "legend\n  .  air\n  S  block\n  ]  piston  facing east\n  a  lever  named ¶piston_2_1_2.block\nend\n"
         + drawing("SSS", "a]."),
         "'piston_2_1_2.block'",
         "another",
     ),
-    Mistake("E202", built("SSS", "a].", rest=f"named ¶paddle.block {NAMED} 1"), "'paddle.block'", "another name"),
+    Mistake("CKT202", built("SSS", "a].", rest=f"named ¶paddle.block {NAMED} 1"), "'paddle.block'", "another name"),
     Mistake(
-        "E202",
+        "CKT202",
         built("SS", "a-", rest=f"named line {NAMED} 2\n  named ¶row {NAMED} 2"),
         "what is at layer 2, row 1, column 2 has a name already, 'line'",
         "keep one",
     ),
-    Mistake("E203", built("SS", "a-", rest=f"named ¶line.* {NAMED} 2"), "'line.*'", ""),
-    Mistake("E203", entry("  -  dust  named ¶line.*"), "'line.*'", ""),
+    Mistake("CKT203", built("SS", "a-", rest=f"named ¶line.* {NAMED} 2"), "'line.*'", ""),
+    Mistake("CKT203", entry("  -  dust  named ¶line.*"), "'line.*'", ""),
     Mistake(
-        "E201", f"legend\n.  air\n~  water  when pond\nend\n{drawing('¶~.')}", "nothing drawn is called 'pond'", "name"
+        "CKT201",
+        f"legend\n.  air\n~  water  when pond\nend\n{drawing('¶~.')}",
+        "nothing drawn is called 'pond'",
+        "name",
     ),
 ]
 
 PIECES = [
     Mistake(
-        "E610", built("...", pieces=arch(), rest="put ¶arc at layer 1 row 1 column 1"), "'arc'", "did you mean 'arch'?"
+        "CKT610",
+        built("...", pieces=arch(), rest="put ¶arc at layer 1 row 1 column 1"),
+        "'arc'",
+        "did you mean 'arch'?",
     ),
     Mistake(
-        "E610", built("...", rest="put ¶arch at layer 1 row 1 column 1"), "no piece is called 'arch'", "piece arch"
+        "CKT610", built("...", rest="put ¶arch at layer 1 row 1 column 1"), "no piece is called 'arch'", "piece arch"
     ),
-    Mistake("E610", built(".S.", pieces=arch(), rest="put arch at layer ¶1 row 1 column 1"), "falls on", "leave room"),
     Mistake(
-        "E610",
+        "CKT610", built(".S.", pieces=arch(), rest="put arch at layer ¶1 row 1 column 1"), "falls on", "leave room"
+    ),
+    Mistake(
+        "CKT610",
         built("...", pieces=arch(), rest=f"{PUT} 1\nput arch at layer ¶1 row 1 column 2"),
         "the piece falls on a solid block at layer 1, row 1, column 2",
         "leave room",
     ),
     Mistake(
-        "E610", built("...", pieces=arch(), rest="put arch at layer ¶1 row 1 column 3"), "out of the drawing", "move it"
+        "CKT610",
+        built("...", pieces=arch(), rest="put arch at layer ¶1 row 1 column 3"),
+        "out of the drawing",
+        "move it",
     ),
     Mistake(
-        "E610", built("...", pieces=arch(), rest="put arch at layer ¶1 row 1 column 1, turned right"), "out of", "move"
+        "CKT610",
+        built("...", pieces=arch(), rest="put arch at layer ¶1 row 1 column 1, turned right"),
+        "out of",
+        "move",
     ),
     Mistake(
-        "E610", built("...", pieces=arch(f"put ¶{PUT[4:]} 1"), rest=f"{PUT} 1"), "'arch' contains itself", "circle"
+        "CKT610", built("...", pieces=arch(f"put ¶{PUT[4:]} 1"), rest=f"{PUT} 1"), "'arch' contains itself", "circle"
     ),
-    Mistake("E610", built("...", pieces=arch(), rest=f"{PUT} 1, turned ¶up"), "'up' is no way to turn", "turned right"),
-    Mistake("E610", built("...", pieces=arch(), rest=f"{PUT} 1, ¶spun"), "'spun' is no way to turn", "or mirrored"),
     Mistake(
-        "E202",
+        "CKT610", built("...", pieces=arch(), rest=f"{PUT} 1, turned ¶up"), "'up' is no way to turn", "turned right"
+    ),
+    Mistake("CKT610", built("...", pieces=arch(), rest=f"{PUT} 1, ¶spun"), "'spun' is no way to turn", "or mirrored"),
+    Mistake(
+        "CKT202",
         built("...", pieces=arch() + arch().replace("piece ", "piece ¶")),
         "'arch' is made twice",
         "another name",
     ),
-    Mistake("E611", built("S") + drawing("S").replace("drawing", "¶drawing"), "the circuit is drawn twice", "keep one"),
     Mistake(
-        "E611",
+        "CKT611", built("S") + drawing("S").replace("drawing", "¶drawing"), "the circuit is drawn twice", "keep one"
+    ),
+    Mistake(
+        "CKT611",
         "define mill (a) gives b\n  torch b from a\nend\n"
         + built("S").replace("drawing", "drawing of mill")
         + drawing("S").replace("drawing", "¶drawing of mill"),
         "'mill' is drawn twice",
         "keep one",
     ),
-    Mistake("E611", built("S" * 257).replace("layer 1", "layer ¶1"), "a side over 256", "in smaller pieces"),
-    Mistake("E611", built("S" * 40 + ", 40 times").replace("layer 1", "layer ¶1 to 200"), "300,000 places", "smaller"),
+    Mistake("CKT611", built("S" * 257).replace("layer 1", "layer ¶1"), "a side over 256", "in smaller pieces"),
     Mistake(
-        "E205", built("S").replace("drawing", "drawing of ¶mill"), "nothing called 'mill' is defined", "without 'of'"
+        "CKT611", built("S" * 40 + ", 40 times").replace("layer 1", "layer ¶1 to 200"), "300,000 places", "smaller"
+    ),
+    Mistake(
+        "CKT205", built("S").replace("drawing", "drawing of ¶mill"), "nothing called 'mill' is defined", "without 'of'"
     ),
 ]
 
@@ -237,14 +264,14 @@ COMING = "".join(
 )
 MANY = [
     Mistake(
-        "E602",
+        "CKT602",
         f"legend\n  .  air\n  S  block\n  m  sensor  withers\n{COMING}end\n"
         + drawing("SSSSSSSm", "0123456.", "........", "tuvwxyz.").replace("drawing", "¶drawing"),
         "things come and go with 7 parts, and 6 at most",
         "there all the time",
     ),
     Mistake(
-        "E602",
+        "CKT602",
         built("SSSSS/SS¶mSS/SSSSS", "TTTT./T..TT/.TT.."),
         "hangs on more than 8 parts",
         "shut lamps and torches off",
@@ -255,28 +282,30 @@ MISTAKES = [*STANDING, *LETTERS, *ROWS, *PLACES, *PIECES, *MANY]
 
 # Slips after which much else would look wrong
 SLIPS = [
-    Mistake("E101", built("SS¶,", "a-"), "the line ends too early", "S.S, 4 times"),
-    Mistake("E101", built("SS/SS¶,", "a-/.."), "says how often the row comes", "S.S, 4 times"),
-    Mistake("E101", built("SS", "a-").replace("drawing", "¶Drawing"), "no line begins with 'Drawing'", "'drawing'"),
-    Mistake("E101", built("SS", "a-").replace("drawing", "¶drawin"), "no line begins with 'drawin'", "'drawing'"),
-    Mistake("E101", built("SS", "a-").replace("legend", "¶Legend"), "no line begins with 'Legend'", "'legend'"),
-    Mistake("E101", built("SS", "a-").replace("layer 1", "¶Layer 1"), "'Layer' can't stand here", "'layer'"),
+    Mistake("CKT101", built("SS¶,", "a-"), "the line ends too early", "S.S, 4 times"),
+    Mistake("CKT101", built("SS/SS¶,", "a-/.."), "says how often the row comes", "S.S, 4 times"),
+    Mistake("CKT101", built("SS", "a-").replace("drawing", "¶Drawing"), "no line begins with 'Drawing'", "'drawing'"),
+    Mistake("CKT101", built("SS", "a-").replace("drawing", "¶drawin"), "no line begins with 'drawin'", "'drawing'"),
+    Mistake("CKT101", built("SS", "a-").replace("legend", "¶Legend"), "no line begins with 'Legend'", "'legend'"),
+    Mistake("CKT101", built("SS", "a-").replace("layer 1", "¶Layer 1"), "'Layer' can't stand here", "'layer'"),
     Mistake(
-        "E101",
+        "CKT101",
         f'{LEGEND}check "x"\n  ¶layer 1\n    SS\n    SS\n  end\n  until 5t\nend\n',
         "'layer' can't stand here",
         "expected 'at'",
     ),
     Mistake(
-        "E205",
+        "CKT205",
         built("SS", "a-").replace("drawing", "drawing of ¶mill") + 'check "x"\n  at 1t pond on\nend\n',
         "nothing called 'mill' is defined",
         "without 'of'",
     ),
-    Mistake("E608", built("SS", "a-").replace("a-\n", "").replace("layer 2", "layer ¶2"), "has no rows", "draw it"),
-    Mistake("E608", built("SS, ¶0 times", "a-/.."), "0 is out of range", "from 1 to 256"),
-    Mistake("E608", built("SS", "a-").replace("layer 1", "layer ¶0"), "0 is out of range", "from 1 to 256"),
-    Mistake("E608", built("SS", "a-").replace("layer 2", "layer 3 to ¶2"), "layer 2 lies below", "from the bottom up"),
+    Mistake("CKT608", built("SS", "a-").replace("a-\n", "").replace("layer 2", "layer ¶2"), "has no rows", "draw it"),
+    Mistake("CKT608", built("SS, ¶0 times", "a-/.."), "0 is out of range", "from 1 to 256"),
+    Mistake("CKT608", built("SS", "a-").replace("layer 1", "layer ¶0"), "0 is out of range", "from 1 to 256"),
+    Mistake(
+        "CKT608", built("SS", "a-").replace("layer 2", "layer 3 to ¶2"), "layer 2 lies below", "from the bottom up"
+    ),
 ]
 
 
@@ -314,18 +343,18 @@ def test_a_letter_that_is_said_wrongly_is_no_more_than_told_where_it_is_drawn(mi
 
 
 def test_every_code_of_drawings_is_among_these() -> None:
-    """The language reference's table goes from E601 to E611."""
+    """The language reference's table goes from CKT601 to CKT611."""
     assert {each.code for each in MISTAKES} >= {f"E6{number:02}" for number in range(1, 12)}
 
 
 def test_pieces_that_contain_each_other_are_told_where_the_circle_closes() -> None:
-    """The language reference, E610: at one of the two lines that make the circle, whichever is followed first."""
+    """The language reference, CKT610: at one of the two lines that make the circle, whichever is followed first."""
     one = "piece arch\nlayer 1\n..\nend\nput vault at layer 1 row 1 column 1\nend\n"
     other = one.replace("vault", "?").replace("arch", "vault").replace("?", "arch")
     text = built("...", pieces=one + other, rest=f"{PUT} 1")
     lines = [number for number, line in enumerate(text.splitlines(), 1) if line.startswith("put")][:2]
     diagnostics = told(text)
-    assert {each.code for each in diagnostics} == {"E610"}
+    assert {each.code for each in diagnostics} == {"CKT610"}
     for each in diagnostics:
         assert each.span.line in lines
         assert each.span.column == len("put ") + 1
@@ -336,8 +365,8 @@ def test_pieces_that_contain_each_other_are_told_where_the_circle_closes() -> No
 def test_several_mistakes_are_told_together() -> None:
     """The language reference, "Mistakes and how to mend them": each with its place."""
     text = built("SSSS", "X.Y.", rest="put vault at layer 1 row 1 column 1\nnamed pond at layer 9 row 1 column 1")
-    assert [each.code for each in told(text)] == ["E606", "E606", "E610", "E609"]
-    assert [each.code for each in told(built("S.S.", "--.-"))] == ["E601", "E601"]
+    assert [each.code for each in told(text)] == ["CKT606", "CKT606", "CKT610", "CKT609"]
+    assert [each.code for each in told(built("S.S.", "--.-"))] == ["CKT601", "CKT601"]
 
 
 @pytest.mark.parametrize("mistake", SLIPS, ids=lambda each: each.text[-40:])

@@ -246,8 +246,8 @@ def test_two_torches_that_hold_each_other_are_a_latch_by_their_names() -> None:
     assert [each.verdict for each in report.outcomes] == [Verdict.HOLDS]
     for names in (GATE[:1], (GATE[0], GATE[1].replace("inverse", "other"))):
         codes = {each.code for each in circuitcheck.verify_text(drawn(CROSSED, rest=ASKED, names=names)).diagnostics}
-        assert codes == {"E402"}
+        assert codes == {"CKT402"}
     apart = (CROSSED[0], CROSSED[1].replace("-.-", "...", 1))
     assert {each.code for each in circuitcheck.verify_text(drawn(apart, rest=ASKED, names=GATE)).diagnostics} == {
-        "E402"
+        "CKT402"
     }

@@ -20,7 +20,7 @@ UNDER_DUST = {"older": {*SOLID, "^"}, "newer": {*SOLID, "^", "G"}, "newest": {*S
 @pytest.mark.parametrize("thing", ["-", ">", "M"])
 def test_dust_repeaters_and_comparators_lie_on_solid_and_upper_half_blocks(thing: str, rules: str) -> None:
     """Common practice, no source; rule W1. On clear blocks under newer rules only (setting `dust_on_clear`)."""
-    lies = {below for below in CARRIERS if codes_of(drawn(side(thing, below), f"rules {rules}")) != ["E601"]}
+    lies = {below for below in CARRIERS if codes_of(drawn(side(thing, below), f"rules {rules}")) != ["CKT601"]}
     assert lies == UNDER_DUST[rules]
 
 
@@ -29,7 +29,7 @@ def test_a_setting_says_whether_dust_lies_on_clear_blocks(setting: str, lies: bo
     """Common practice, no source; rule W1."""
     for rules in ("older", "newer"):
         head = f"rules {rules}\nsetting dust_on_clear {setting}"
-        assert codes_of(drawn(side("-", "G"), head)) == ([] if lies else ["E601"])
+        assert codes_of(drawn(side("-", "G"), head)) == ([] if lies else ["CKT601"])
 
 
 @pytest.mark.parametrize("thing", ["T", "a", "B"])
@@ -50,13 +50,13 @@ def test_torches_levers_and_buttons_hang_on_solid_blocks(thing: str, row: str) -
     assert hangs == SOLID, thing
 
 
-@pytest.mark.parametrize(("rules", "codes"), [("older", ["E601"]), ("newer", []), ("newest", [])])
+@pytest.mark.parametrize(("rules", "codes"), [("older", ["CKT601"]), ("newer", []), ("newest", [])])
 def test_dust_is_set_to_a_dot_under_newer_rules_only(rules: str, codes: list[str]) -> None:
     """Common practice, no source; rule W3, setting `dust_dots`."""
     assert codes_of(drawn(side("o", "S"), f"rules {rules}")) == codes
     changed = "no" if rules != "older" else "yes"
     head = f"rules {rules}\nsetting dust_dots {changed}"
-    assert codes_of(drawn(side("o", "S"), head)) == ([] if changed == "yes" else ["E601"])
+    assert codes_of(drawn(side("o", "S"), head)) == ([] if changed == "yes" else ["CKT601"])
 
 
 POWERED = [

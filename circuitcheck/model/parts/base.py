@@ -231,7 +231,7 @@ class Request:
         """Refuses options that the kind takes, but not beside the others given here."""
         for word in words:
             if word in self.spans:
-                self.fail("E303", f"'{word}' says nothing here: {why}", "leave it out", word)
+                self.fail("CKT303", f"'{word}' says nothing here: {why}", "leave it out", word)
 
     def fail(self, code: str, message: str, mend: str = "", word: str = "") -> None:
         """Adds a mistake, placed at an option's word where one is named."""

@@ -64,7 +64,7 @@ class ButtonDevice(Device):
 
 def build(request: Request) -> tuple[Part, ...]:
     if len(request.flags) != 1:
-        request.fail("E303", "a button is either short or long", "write 'short' (holds 10t) or 'long' (holds 15t)")
+        request.fail("CKT303", "a button is either short or long", "write 'short' (holds 10t) or 'long' (holds 15t)")
     hold = LONG_HOLD if "long" in request.flags else SHORT_HOLD
     return (Button(name=request.name, span=request.span, hold=hold),)
 

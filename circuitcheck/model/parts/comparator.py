@@ -96,7 +96,7 @@ class ComparatorDevice(Device):
 
 def build(request: Request) -> tuple[Part, ...]:
     if len(request.flags) > 1:
-        request.fail("E303", "a comparator either compares or subtracts", "keep one of 'compare' and 'subtract'")
+        request.fail("CKT303", "a comparator either compares or subtracts", "keep one of 'compare' and 'subtract'")
     return (
         Comparator(
             name=request.name,

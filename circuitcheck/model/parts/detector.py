@@ -102,12 +102,12 @@ def build(request: Request) -> tuple[Part, ...]:
     watches = request.feeds("watches")
     if not watches:
         request.fail(
-            "E303",
+            "CKT303",
             "a detector needs either 'watches', or both 'arming' and 'hears'",
             "write for example: detector ripple watches pond",
         )
     elif len(watches) > 1:
-        request.fail("E304", "a detector watches one thing", "give each thing a detector and join them", "watches")
+        request.fail("CKT304", "a detector watches one thing", "give each thing a detector and join them", "watches")
     return (
         Detector(
             name=request.name,

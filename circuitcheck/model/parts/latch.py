@@ -77,7 +77,7 @@ def build(request: Request) -> tuple[Part, ...]:
     if given == {"data", "locked"}:
         return _build_data(request, request.span)
     request.fail(
-        "E303",
+        "CKT303",
         "a latch needs either both 'set' and 'reset', or both 'data' and 'locked by'",
         "write for example: latch gate set a reset b starts reset; or: latch kept data a locked by b starts off",
     )

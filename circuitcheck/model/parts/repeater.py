@@ -110,7 +110,7 @@ class RepeaterDevice(Device):
 def build(request: Request) -> tuple[Part, ...]:
     delay = request.numbers["delay"]
     if delay % GAME_TICKS_PER_TICK:
-        request.fail("E305", "a repeater's delay is a whole number of ticks", "1t, 2t, 3t or 4t", word="delay")
+        request.fail("CKT305", "a repeater's delay is a whole number of ticks", "1t, 2t, 3t or 4t", word="delay")
     return (
         Repeater(
             name=request.name,

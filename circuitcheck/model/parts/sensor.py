@@ -124,7 +124,9 @@ def build(request: Request) -> tuple[Part, ...]:
     needs = [word for word in ("withers", "grows") if word in request.flags or request.feeds(word)]
     needs += [] if all(each.need == Need() for each in request.changes) else ["becomes"]
     if needs and not place:
-        request.fail("E303", f"what '{needs[0]}' depends on light: say at which place the cells are", "add 'at PLACE'")
+        request.fail(
+            "CKT303", f"what '{needs[0]}' depends on light: say at which place the cells are", "add 'at PLACE'"
+        )
     base, _, number = request.name.rpartition(".")
     row = base if number.isdecimal() else request.name
     return (

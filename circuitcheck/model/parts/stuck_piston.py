@@ -108,7 +108,7 @@ def build_stuck_piston(request: Request) -> tuple[Part, ...]:
     """The detector of a request that names arming and hearing."""
     if not (request.feeds("hears") and request.feeds("arming")) or request.feeds("watches"):
         request.fail(
-            "E303",
+            "CKT303",
             "a stuck-piston detector needs both 'arming' and 'hears', and no 'watches'",
             "write for example: detector knock arming ready hears pond",
         )
