@@ -5,6 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
+from circuitcheck.checks.flashing import (
+    HARMFUL_FLASHES,
+    NO_FLASHES,
+    Flashes,
+    caution,
+    changes_seen,
+    gravest,
+    lamps_of,
+    most_flashes,
+)
 from circuitcheck.checks.outcome import Finding, Outcome, Verdict
 from circuitcheck.checks.race import tied
 from circuitcheck.checks.run import Notebook, Run, Track
@@ -17,7 +27,7 @@ from circuitcheck.engine.start import Start
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Check, Study, atoms, conditions
 from circuitcheck.model.drawing import said
-from circuitcheck.model.duration import GAME_TICKS_PER_SECOND, show
+from circuitcheck.model.duration import show
 from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.dust import CARRIES, Dust
 from circuitcheck.model.parts.lamp import Lamp
@@ -25,9 +35,6 @@ from circuitcheck.model.parts.latch import Latch
 from circuitcheck.model.parts.piston import Piston, PushedBlock
 from circuitcheck.model.parts.sensor import Cell
 from circuitcheck.model.parts.torch import Torch
-
-HARMFUL_FLASHES = 3
-"""More flashes than this in any one second can harm (rule S1, WCAG 2.2, 2.3.1)."""
 
 MOST_REPLAYED = 50
 """On how many of a run's ways flashes are counted."""
@@ -65,6 +72,7 @@ class Found:
         self._study = study
         self._machine = machine
         self._findings: dict[tuple[str, str], Finding] = {}
+        self._cautions: list[Finding] = []
 
     def add(self, findings: Iterable[Finding]) -> None:
         """Takes findings in; of several about one part and rule the first stays."""
@@ -83,7 +91,7 @@ class Found:
                 self.add([Finding("L5", name, circuit.by_name[name].span, message, "add 'starts …' to it")])
 
     def ending(self, run: Run) -> None:
-        """Reports an order that matters to where a run ends, and lamps that flash too fast."""
+        """Reports an order that matters to where a run ends."""
         if run.limit:
             return
         ends: dict[tuple[tuple[str, int], ...], Track] = {}
@@ -94,23 +102,45 @@ class Found:
                 pair = next((pair for pair in pairs if pair is not None), None)
                 if pair is not None:
                     self.add([_order_matters(self._machine, run.check, pair)])
-        for track in run.tracks[:MOST_REPLAYED]:
-            self.add(_flashes(run, track))
+
+    def flashing(self, run: Run) -> None:
+        """Reports lamps that flash too fast: the worst second of any way that the run can go."""
+        if not lamps_of(run.machine):
+            return
+        ways = (_flashes(run, track) for track in run.tracks[:MOST_REPLAYED])
+        worst = max(ways, key=lambda each: each.number, default=NO_FLASHES)
+        if worst.number > HARMFUL_FLASHES:
+            when = f'from {show(worst.begins)} to {show(worst.ends)} of "{run.check.title}"'
+            self._cautions.append(caution(run.machine, worst, when))
 
     def all(self) -> tuple[Finding, ...]:
         """Every finding, in the order of the file, with silence and prohibition applied."""
-        judged = [self._judged(self._placed(finding)) for finding in self._findings.values()]
-        return tuple(sorted(judged, key=lambda each: (each.span.file, each.span.line, each.rule, each.part)))
+        return as_author_says(self._study, (*self._findings.values(), *gravest(self._cautions)))
 
-    def _placed(self, finding: Finding) -> Finding:
-        place = self._study.circuit.where.get(finding.part)
-        return finding if place is None or finding.where else replace(finding, where=said(place))
 
-    def _judged(self, finding: Finding) -> Finding:
-        for silence in self._study.silences:
-            if silence.rule == finding.rule and (not silence.names or finding.part in silence.names):
-                return replace(finding, silenced=silence.reason)
-        return replace(finding, forbidden=any(finding.rule == each.rule for each in self._study.forbidden))
+def as_author_says(study: Study, findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings in the order of the file, with their places, and with silence and prohibition applied."""
+    judged = (_judged(study, _placed(study, finding)) for finding in findings)
+    return tuple(sorted(judged, key=lambda each: (each.span.file, each.span.line, each.rule, each.part)))
+
+
+def with_caution(study: Study, findings: Sequence[Finding], found: Finding) -> tuple[Finding, ...]:
+    """The findings of a study and a caution that was found elsewhere."""
+    cautions = gravest([*(each for each in findings if each.cautions), found])
+    return as_author_says(study, (*(each for each in findings if not each.cautions), *cautions))
+
+
+def _placed(study: Study, finding: Finding) -> Finding:
+    place = study.circuit.where.get(finding.part)
+    return finding if place is None or finding.where else replace(finding, where=said(place))
+
+
+def _judged(study: Study, finding: Finding) -> Finding:
+    for silence in study.silences:
+        # A caution about several lamps is silenced only where all of them are.
+        if silence.rule == finding.rule and (not silence.names or set(finding.parts) <= set(silence.names)):
+            return replace(finding, silenced=silence.reason)
+    return replace(finding, forbidden=any(finding.rule == each.rule for each in study.forbidden))
 
 
 def _decisive(machine: Machine, tried: Sequence[str]) -> str:
@@ -163,24 +193,11 @@ def _order_matters(machine: Machine, check: Check, pair: tuple[int, int]) -> Fin
     return Finding("C5", first, machine.devices[pair[0]].part.span, message, "put a repeater before one of them")
 
 
-def _flashes(run: Run, track: Track) -> Iterator[Finding]:
-    machine = run.machine
-    lamps = {device.index for device in machine.devices if isinstance(device.part, Lamp)}
-    if not lamps:
-        return
+def _flashes(run: Run, track: Track) -> Flashes:
+    """The second in which most flashes on one way of a run; of a run that was given up, as far as it was followed."""
     script = [order.devices for order in track.orders()]
-    recording = record(machine, track.start.levels, run.actions, script, run.until)
-    lit: dict[int, list[int]] = {}
-    for change in recording.changes:
-        if change.device in lamps and change.level:
-            times = lit.setdefault(change.device, [])
-            times.append(change.at)
-            if len(times) > HARMFUL_FLASHES and change.at - times[-1 - HARMFUL_FLASHES] < GAME_TICKS_PER_SECOND:
-                name = machine.names[change.device]
-                count = sum(1 for time in times if change.at - time < GAME_TICKS_PER_SECOND)
-                when = f'within a second, at {show(change.at)} of "{run.check.title}"'
-                message = f"the lamp '{name}' flashes {count} times {when}"
-                yield Finding("S1", name, machine.devices[change.device].part.span, message, "slow it down")
+    until = min(run.until, track.moment.now) if run.limit else run.until
+    return most_flashes(changes_seen(record(run.machine, track.start.levels, run.actions, script, until)))
 
 
 # Found in the circuit as it stands

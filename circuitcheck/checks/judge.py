@@ -126,6 +126,7 @@ def _run(machine: Machine, all_starts: Sequence[Start], check: Check, claims: Se
     if not check.fails_because:
         found.add(notes_of(notebook, machine, check))
         found.ending(run)
+    found.flashing(run)  # a check that must fail flashes all the same
     return run
 
 
@@ -332,9 +333,10 @@ def _unbroken(claim: Claim, watches: Sequence[Watch]) -> Outcome:
 
 
 def findings_of(results: Iterable[StudyResult]) -> tuple[Finding, ...]:
-    """The findings of several studies of one file, each once."""
-    distinct: dict[tuple[str, str, object], Finding] = {}
-    for result in results:
-        for finding in result.findings:
-            distinct.setdefault((finding.rule, finding.part, finding.span), finding)
+    """The findings of several studies of one file, each once; of cautions about one lamp the gravest."""
+    distinct: dict[tuple[str, str, object, bool], Finding] = {}
+    for finding in (finding for result in results for finding in result.findings):
+        key = (finding.rule, finding.part, finding.span, finding.by_itself)
+        if finding.flashes > distinct.setdefault(key, finding).flashes:
+            distinct[key] = finding
     return tuple(distinct.values())

@@ -193,6 +193,31 @@ class Outcome:
     """Of a drawing that is not the circuit: in what it differs."""
 
 
+CAUTION = "S1"
+"""The rule whose findings are about harm to people: they are told in every form of report (rule S1)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Flashing:
+    """The second in which lamps flash most (rule S1)."""
+
+    count: int
+    """How many flashes there are in it: pairs of opposing changes, of all lamps together."""
+    begins: int
+    """The gt of the first change that is counted."""
+    ends: int
+    lamps: tuple[str, ...]
+    """Those that change in it, those that change most first."""
+    quickest: int
+    """How many gt the quickest four flashes take, from their first change to their last."""
+    by_itself: bool = False
+    """Whether nobody touches an input in that second, and nobody did for a second before."""
+    way: tuple[Act, ...] = ()
+    """What is done from outside before a machine flashes by itself."""
+    cure: Cure | None = None
+    """The least change of those tried after which it flashes no more than is harmless."""
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """A classic mistake that was found without being asked for."""
@@ -208,6 +233,28 @@ class Finding:
     """Whether the author makes it count as a failure."""
     where: str = ""
     """Of a drawn circuit: where the part stands."""
+    flashing: Flashing | None = None
+    """Of harmful flashing (rule S1): how much, when and of which lamps."""
+
+    @property
+    def cautions(self) -> bool:
+        """Whether it is about harm to people, so that nothing may hide it."""
+        return self.rule == CAUTION
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """All the parts that it is about."""
+        return (self.part,) if self.flashing is None else self.flashing.lamps
+
+    @property
+    def flashes(self) -> int:
+        """How many flashes there are in the second that it is about."""
+        return 0 if self.flashing is None else self.flashing.count
+
+    @property
+    def by_itself(self) -> bool:
+        """Whether it is about what a machine does by itself."""
+        return self.flashing is not None and self.flashing.by_itself
 
 
 def full_title(label: str, title: str) -> str:

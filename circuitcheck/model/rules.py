@@ -151,7 +151,7 @@ RULES: dict[str, str] = {
     "O1": "a button holds 10t or 15t, a lever until it is thrown, a plate is looked at every 10t",
     "O2": "a lamp is on at once and goes dark 2t after its power first goes",
     "O3": "a piston travels 1.5t, starting in the gt in which a part calls it",
-    "S1": "a lamp that flashes more than three times in a second can harm people (WCAG 2.2, 2.3.1)",
+    "S1": "lamps that flash more than three times in a second, counted together, can harm people (WCAG 2.2, 2.3.1)",
     "V1": "a part drives nothing",
     "V2": "a part is driven by nothing",
     "V3": "a pulse or a gap began and ended within one gt",

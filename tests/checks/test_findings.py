@@ -1,4 +1,4 @@
-"""Every finding is found where it is, and only there; silenced it is told no more, forbidden it is a failure."""
+"""Every finding is found where it is, and only there; silenced it keeps the reason, forbidden it is a failure."""
 
 from __future__ import annotations
 
@@ -25,10 +25,10 @@ def check(*lines: str) -> str:
 
 TORCH = "lever rope\ntorch slack from rope starts on\nlamp calm from slack\n"
 LATCH = "lever one\nlever two\nlatch gate set one reset two starts reset\nlamp open from gate\n"
+# O2: lit in gt 10, 16, …, dark 4 gt after each off. Dark at 15, lit at 16, …, lit at 34 are eight changes within 20 gt.
 FLASHES = "lever rope\nlamp bell from rope\n" + check(
-    "at 10gt rope on", "at 11gt rope off", "at 15gt rope on", "at 16gt rope off",
-    "at 20gt rope on", "at 21gt rope off", "at 29gt rope on",
-)  # fmt: skip
+    *(f"at {10 + 6 * n}gt rope on" for n in range(5)), *(f"at {11 + 6 * n}gt rope off" for n in range(4))
+)
 OFFS = [f"at {10 + 7 * n}gt rope on" for n in range(8)] + [f"at {13 + 7 * n}gt rope off" for n in range(8)]
 
 CASES = [
@@ -55,7 +55,7 @@ CASES = [
     Case("V2", "light", "torch light\nlamp bell from light\n", "torch light", "lever light"),
     Case("V3", "slack", "lever one starts on\nlever two\ntorch slack from one, two starts off\nlamp calm from slack\n"
          + check("at 10gt one off, two on"), "at 10gt one off, two on", "at 8gt two on\n  at 10gt one off"),
-    Case("S1", "bell", FLASHES, "at 29gt rope on", "at 30gt rope on"),
+    Case("S1", "bell", FLASHES, "at 34gt rope on", "at 35gt rope on"),
 ]  # fmt: skip
 IDS = [case.rule for case in CASES]
 
