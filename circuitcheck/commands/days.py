@@ -23,7 +23,7 @@ def add(commands: Any) -> None:
     """Adds the command with its options."""
     from circuitcheck.chance.calendar import CASES
 
-    example = "circuitcheck days circuits/nightwatch.circuit --days 10000 --case rain"
+    example = "circuitcheck days circuits/lampkeeper.circuit --days 10000 --case rain"
     does = "live through many days by chance, beside the exact figures, and find what only the whole machine shows"
     parser = common.parser(commands, "days", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")

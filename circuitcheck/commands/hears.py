@@ -11,7 +11,7 @@ from circuitcheck.commands.drawn import drawing_in, drawing_options
 
 def add(commands: Any) -> None:
     """Adds the command with its options."""
-    example = "circuitcheck hears circuits/nightwatch.circuit"
+    example = "circuitcheck hears circuits/lampkeeper.circuit"
     does = "tell what else each detector and stuck piston of a drawing can hear"
     parser = common.parser(commands, "hears", does, example, common.guarded(run))
     drawing_options(parser)

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 def add(commands: Any) -> None:
     """Adds the command with its options."""
-    example = "circuitcheck light circuits/nightwatch.circuit"
+    example = "circuitcheck light circuits/lampkeeper.circuit"
     does = "show the light at each place, block by block, and what its cells can do in it"
     parser = common.parser(commands, "light", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")

@@ -20,7 +20,7 @@ Asked = tuple[str, "Atom"]
 
 def add(commands: Any) -> None:
     """Adds the command with its options."""
-    example = "circuitcheck response circuits/nightwatch.circuit dusk dark --over 90s"
+    example = "circuitcheck response circuits/lampkeeper.circuit dusk dark --over 90s"
     does = "say how long it takes from a phase of the day to an output's edge, with what chance"
     parser = common.parser(commands, "response", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 def add(commands: Any) -> None:
     """Adds the command with its options."""
-    example = "circuitcheck sheets circuits/nightwatch.circuit"
+    example = "circuitcheck sheets circuits/lampkeeper.circuit"
     does = "print the sheets of a drawing: layers, what to bring, in which order, and what must light"
     parser = common.parser(commands, "sheets", does, example, common.guarded(run))
     drawing_options(parser)

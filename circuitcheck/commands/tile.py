@@ -13,7 +13,7 @@ FURTHEST = 256
 
 def add(commands: Any) -> None:
     """Adds the command with its options."""
-    example = "circuitcheck tile circuits/nightwatch.circuit --east 12"
+    example = "circuitcheck tile circuits/lampkeeper.circuit --east 12"
     does = "say whether a copy of a drawing may stand beside it, and what the two would do to each other"
     parser = common.parser(commands, "tile", does, example, common.guarded(run))
     drawing_options(parser)

@@ -24,7 +24,7 @@ SYNONYMS = {
     "clear": "say 'glass'",
     "soil": "say 'sensor'",
     "leaves": "say 'leaf'",
-    "moss": "say 'sensor'",
+    "turf": "say 'sensor'",
 }
 """Words that builders may reach for, with the language's own."""
 SURE = 0.7

@@ -28,7 +28,7 @@ from circuitcheck.language.load import load_file  # noqa: E402
 from circuitcheck.model.circuit import Circuit  # noqa: E402
 from circuitcheck.model.claims import Atom, Test  # noqa: E402
 
-DEMO = ROOT / "circuits" / "nightwatch.circuit"
+DEMO = ROOT / "circuits" / "lampkeeper.circuit"
 ASKED = (("dusk", Atom("dark", Test.RISES)), ("dawn", Atom("bright", Test.RISES)))
 WORKERS = 2
 

@@ -1,4 +1,4 @@
-"""A bed of two cells of moss below water, and the program called with it in this process or by a shell."""
+"""A bed of two cells of turf below water, and the program called with it in this process or by a shell."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ from circuitcheck.cli import main
 CYCLE = "cycle 120s day 60s, dusk 0s, night 60s, dawn 0s\n"
 BED = "place bed gets sky through leaf, water\n"
 FELT = (
-    "sensor moss cells 2 at bed withers\ndetector stir.* watches moss.*\njunction row joins stir.*\n"
+    "sensor turf cells 2 at bed withers\ndetector stir.* watches turf.*\njunction row joins stir.*\n"
     "lamp bell from row\n"
 )
-MOSS = CYCLE + BED + FELT
+TURF = CYCLE + BED + FELT
 NEVER = CYCLE + "place bed gets standing_light through leaf, water\n" + FELT
-STARTS = MOSS + "lever rope\nlever bolt\nlatch gate set rope reset bolt\n"
+STARTS = TURF + "lever rope\nlever bolt\nlatch gate set rope reset bolt\n"
 CLAIM = "response of night to row: {}\n"
 HOLDS, FAILS = CLAIM.format("median at most 25s"), CLAIM.format("median at most 22s")
 ALREADY = "response of night to bell falls: median at most 5s\n"
@@ -41,7 +41,7 @@ class Ran(NamedTuple):
 
 def write_all(folder: Path) -> None:
     """Writes the circuits that the tests call by name."""
-    for name, text in {"moss": MOSS, "never": NEVER, "starts": STARTS, "claims": MOSS + HOLDS}.items():
+    for name, text in {"turf": TURF, "never": NEVER, "starts": STARTS, "claims": TURF + HOLDS}.items():
         (folder / f"{name}.circuit").write_text(text, encoding="utf-8")
 
 
@@ -76,7 +76,7 @@ class Caller:
 
     def judged(self, claim: str, *words: str) -> Ran:
         """Of a file with this claim."""
-        Path("judged.circuit").write_text(MOSS + claim, encoding="utf-8")
+        Path("judged.circuit").write_text(TURF + claim, encoding="utf-8")
         return self(*(words or ("verify",)), "judged.circuit")
 
 

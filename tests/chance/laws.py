@@ -32,12 +32,12 @@ WITHERING = """language 1
 rules {rules}
 cycle 1200s day 600s, dusk 0s, night 600s, dawn 0s
 place     bed     gets sky through leaf, water
-sensor    moss    cells {cells}  at bed  withers
-detector  stir.*  watches moss.*  delay {delay}gt
+sensor    turf    cells {cells}  at bed  withers
+detector  stir.*  watches turf.*  delay {delay}gt
 junction  row     joins stir.*
 lamp      bell    from row
 """
-"""Moss below water in the dark (rule X2); the row comes on `delay` gt after the first cell has withered (rule D1)."""
+"""Turf below water in the dark (rule X2); the row comes on `delay` gt after the first cell has withered (rule D1)."""
 NIGHT = 600 * GT_A_SECOND
 
 

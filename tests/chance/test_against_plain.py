@@ -20,7 +20,7 @@ ROUNDING = 1e-12
 MOST_OF_RANDOM = 1_000
 """How many states, each under each sky, are looked at of a random machine."""
 SHORT_DAY = "cycle 130gt  day 30gt, dusk 20gt, night 60gt, dawn 20gt\n"
-FELT = "detector stir.* watches moss.*\njunction row joins stir.*\n"
+FELT = "detector stir.* watches turf.*\njunction row joins stir.*\n"
 ROPE_LATCH = "repeater slow from row delay 2t\nlever rope\nlatch gate set slow reset rope starts reset\n"
 
 Asked = tuple[str, str, Test]
@@ -29,84 +29,84 @@ Asked = tuple[str, str, Test]
 ONE_CELL = """rules older
 setting draw_chance 1/20
 place bed gets sky through leaf, water
-sensor moss at bed withers
-detector row watches moss
+sensor turf at bed withers
+detector row watches turf
 """
 THREE_CELLS = f"""rules older
 setting draw_chance 1/20
 place bed gets sky through leaf, water
-sensor moss cells 3 at bed withers
+sensor turf cells 3 at bed withers
 {FELT}{ROPE_LATCH}"""
 TWO_SENSORS = f"""rules newer
 setting draw_chance 1/30
 place bed gets sky through leaf, water
-sensor moss cells 2 at bed withers
+sensor turf cells 2 at bed withers
 sensor frost becomes off chance 1/25
 detector crack watches frost pulse 3gt
-detector stir.* watches moss.*
+detector stir.* watches turf.*
 junction row joins stir.*, crack
 {ROPE_LATCH}"""
 DRAINED = f"""setting draw_chance 1/25
 place bed gets sky through leaf, water when flap off
 place bank gets sky
-sensor moss cells 2 at bed withers grows from rim
+sensor turf cells 2 at bed withers grows from rim
 sensor rim at bank
 {FELT}{ROPE_LATCH}piston flap from gate
 """
 PULSED_FLAP = f"""setting draw_chance 1/8
 place bed gets sky through leaf, water when flap off
-sensor moss cells 2 at bed withers becomes on "drained" chance 1/9 above 8
+sensor turf cells 2 at bed withers becomes on "drained" chance 1/9 above 8
 {FELT}repeater slow from row delay 3t
 piston flap from slow
 """
 LANTERN = """rules older
 setting draw_chance 1/10
 place bed gets sky through leaf, water or lantern through 3 aside, water
-sensor moss at bed withers becomes on "sown" chance 1/30
-detector row watches moss
+sensor turf at bed withers becomes on "sown" chance 1/30
+detector row watches turf
 repeater slow from row delay 4t
 lamp lantern from slow
 """
 SHARED_SOURCES = f"""setting draw_chance 1/2
 place bank gets sky
 sensor rim cells 2 at bank
-sensor moss cells 2 at bank grows from rim.* starts off
+sensor turf cells 2 at bank grows from rim.* starts off
 {FELT}"""
 ONE_SOURCE = f"""setting draw_chance 1/2
 place bank gets sky
 sensor rim at bank
-sensor moss cells 2 at bank grows from rim starts off
+sensor turf cells 2 at bank grows from rim starts off
 {FELT}"""
 PAIRS = """setting draw_chance 1/2
 place bank gets sky through leaf
 place shore gets sky through glass
 sensor rim cells 2 at bank
-sensor moss.* at shore grows from rim.* starts off
-detector stir.* watches moss.*
+sensor turf.* at shore grows from rim.* starts off
+detector stir.* watches turf.*
 junction row joins stir.*
 """
 SELF_SOWN = f"""rules newest
 setting draw_chance 1/3
 place bank gets sky through glass
-sensor moss cells 3 at bank becomes off "frozen" chance 1/15 below 9 grows from moss.*
+sensor turf cells 3 at bank becomes off "frozen" chance 1/15 below 9 grows from turf.*
 {FELT}"""
 SOWN_AS_WELL = f"""setting draw_chance 1/2
 place bank gets sky
 sensor rim at bank
-sensor moss cells 2 at bank grows from rim becomes on "sown" chance 1/4 starts off
+sensor turf cells 2 at bank grows from rim becomes on "sown" chance 1/4 starts off
 {FELT}"""
-BOTH_WAYS = f"""sensor moss cells 2 becomes off chance 1/6 becomes on chance 1/9
+BOTH_WAYS = f"""sensor turf cells 2 becomes off chance 1/6 becomes on chance 1/9
 {FELT}"""
-DEAF = """sensor moss becomes off chance 1/6 becomes on chance 1/9
-detector row watches moss delay 3gt pulse 2gt rearm 15gt
+DEAF = """sensor turf becomes off chance 1/6 becomes on chance 1/9
+detector row watches turf delay 3gt pulse 2gt rearm 15gt
 repeater slow from row delay 2t
 """
 STEPS = """setting draw_chance 1/6
 place bed gets sky through 2 leaf, water
 place pane gets sky through glass
-sensor moss at bed withers becomes on "thawed" chance 1/12 above 4
+sensor turf at bed withers becomes on "thawed" chance 1/12 above 4
 sensor frost cells 2 at pane becomes off "freezes" chance 1/10 below 9 becomes on "thaws" chance 1/14 above 11
-detector stir watches moss delay 1gt pulse 1gt
+detector stir watches turf delay 1gt pulse 1gt
 detector crack.* watches frost.* delay 2gt pulse 4gt
 junction row joins stir, crack.*
 """
@@ -114,27 +114,27 @@ NEWEST = """rules newest
 setting draw_chance 1/40
 place bed gets sky through water
 place bank gets sky through 2 glass
-sensor moss cells 2 at bed withers
-sensor rim at bank becomes off "picked" chance 1/30 grows from moss.*
-detector stir.* watches moss.*
+sensor turf cells 2 at bed withers
+sensor rim at bank becomes off "picked" chance 1/30 grows from turf.*
+detector stir.* watches turf.*
 detector felt watches rim delay 3gt
 junction row joins stir.*, felt
 """
 HALF = f"""setting draw_chance 1/20
 setting half_blocks_stop_light no
 place bed gets sky through 4 leaf, half
-sensor moss cells 2 at bed withers becomes on "sown" chance 1/50
+sensor turf cells 2 at bed withers becomes on "sown" chance 1/50
 {FELT}"""
 TORCHLIGHT = """rules older
 setting draw_chance 1/9
 place bed gets standing_light through 8 air, water when sign on or sign through 2 aside, water when sign on
-sensor moss at bed withers becomes on "sown" chance 1/11 above 2
-detector row watches moss pulse 3t
+sensor turf at bed withers becomes on "sown" chance 1/11 above 2
+detector row watches turf pulse 3t
 torch sign from row
 """
 
 MACHINES: dict[str, tuple[str, tuple[Asked, ...]]] = {
-    "one cell": (ONE_CELL, (("night", "row", RISES), ("night", "row", CHANGES), ("dusk", "moss", FALLS))),
+    "one cell": (ONE_CELL, (("night", "row", RISES), ("night", "row", CHANGES), ("dusk", "turf", FALLS))),
     "three cells, a latch": (
         THREE_CELLS,
         (("dusk", "gate", RISES), ("night", "gate", RISES), ("dawn", "row", CHANGES)),
@@ -147,19 +147,19 @@ MACHINES: dict[str, tuple[str, tuple[Asked, ...]]] = {
     ),
     "a lantern over its bed": (
         LANTERN,
-        (("dusk", "lantern", RISES), ("day", "row", RISES), ("dawn", "moss", RISES)),
+        (("dusk", "lantern", RISES), ("day", "row", RISES), ("dawn", "turf", RISES)),
     ),
     "sources that are shared": (SHARED_SOURCES, (("dusk", "row", RISES), ("day", "row", CHANGES))),
     "one source": (ONE_SOURCE, (("dusk", "row", RISES), ("dawn", "row", CHANGES), ("day", "row", RISES))),
     "sources of their own": (PAIRS, (("dusk", "row", RISES), ("dawn", "row", CHANGES))),
-    "moss that sows itself": (SELF_SOWN, (("night", "row", RISES), ("dawn", "row", RISES), ("day", "row", FALLS))),
-    "sown and grown over": (SOWN_AS_WELL, (("dusk", "row", RISES), ("day", "moss.1", CHANGES))),
-    "both ways": (BOTH_WAYS, (("night", "row", RISES), ("night", "row", FALLS), ("dawn", "moss.2", RISES))),
+    "turf that sows itself": (SELF_SOWN, (("night", "row", RISES), ("dawn", "row", RISES), ("day", "row", FALLS))),
+    "sown and grown over": (SOWN_AS_WELL, (("dusk", "row", RISES), ("day", "turf.1", CHANGES))),
+    "both ways": (BOTH_WAYS, (("night", "row", RISES), ("night", "row", FALLS), ("dawn", "turf.2", RISES))),
     "detectors that are deaf": (DEAF, (("dusk", "row", RISES), ("night", "slow", FALLS), ("dawn", "slow", CHANGES))),
     "steps of dusk": (STEPS, (("dusk", "row", RISES), ("dawn", "frost.1", RISES), ("night", "crack.2", CHANGES))),
     "newest": (NEWEST, (("day", "row", RISES), ("dusk", "row", CHANGES), ("dawn", "felt", RISES))),
-    "half blocks": (HALF, (("dusk", "row", RISES), ("night", "moss.1", FALLS))),
-    "by torchlight": (TORCHLIGHT, (("dusk", "sign", FALLS), ("night", "moss", RISES), ("day", "row", CHANGES))),
+    "half blocks": (HALF, (("dusk", "row", RISES), ("night", "turf.1", FALLS))),
+    "by torchlight": (TORCHLIGHT, (("dusk", "sign", FALLS), ("night", "turf", RISES), ("day", "row", CHANGES))),
 }
 CASES = [(name, *asked) for name, (_, several) in MACHINES.items() for asked in several]
 
@@ -238,13 +238,13 @@ class Gardener:
         return f"place {name} gets {' or '.join(ways)}"
 
     def _sensors(self) -> list[str]:
-        moss, rim = self._random.choice(((1, 0), (2, 0), (2, 0), (1, 1), (1, 1), (1, 2), (2, 1)))
+        turf, rim = self._random.choice(((1, 0), (2, 0), (2, 0), (1, 1), (1, 1), (1, 2), (2, 1)))
         # Where several cells grow over others, what two of them do in one gt counts.
-        grown = "grows from rim.*" if rim else "grows from moss.*"
-        lines = [f"sensor moss cells {moss} at bed withers {self._becoming()} {self._one('', grown)} {self._start()}"]
+        grown = "grows from rim.*" if rim else "grows from turf.*"
+        lines = [f"sensor turf cells {turf} at bed withers {self._becoming()} {self._one('', grown)} {self._start()}"]
         lines += [f"sensor rim cells {rim} at bank {self._one('', 'withers')} {self._becoming()}"] if rim else []
-        self._signals.append("moss.1")
-        self._watched = ["moss.*", *(["rim.*"] if rim else [])]
+        self._signals.append("turf.1")
+        self._watched = ["turf.*", *(["rim.*"] if rim else [])]
         return lines
 
     def _start(self) -> str:
@@ -309,7 +309,7 @@ def test_on_random_machines_responses_come_to_what_every_way_of_chance_comes_to(
 WITHERED_BY_NIGHT = """setting draw_chance {}
 cycle 400gt  day 40gt, dusk 200gt, night 140gt, dawn 20gt
 place bed gets sky through leaf, water
-sensor moss cells 2 at bed withers
+sensor turf cells 2 at bed withers
 """
 
 
@@ -317,15 +317,15 @@ sensor moss cells 2 at bed withers
 def test_what_is_nearly_always_so_already_is_told_as_closely_as_it_says(chance: str) -> None:
     # The figures are of those days on which it is not so already, however few those are.
     circuit = circuit_of(WITHERED_BY_NIGHT.format(chance))
-    asked = Atom("moss.1", FALLS)
+    asked = Atom("turf.1", FALLS)
     found = respond(circuit, "night", asked)
     compare(found, enumerated(circuit, "night", asked), found.left_out + ROUNDING, circuit.cycle.whole)
 
 
 def test_of_what_is_all_but_always_so_already_nobody_is_told_that_nothing_leads_there() -> None:
     # The cell freezes at some time in 200 gt with a chance of 1 - (6/7)^200, and if not then, soon after (X1).
-    text = "cycle 400gt day 100gt, dusk 100gt, night 100gt, dawn 100gt\nsensor moss becomes off chance 1/7\n"
-    found = respond(circuit_of(text + "detector row watches moss\n"), "night", Atom("moss", FALLS))
+    text = "cycle 400gt day 100gt, dusk 100gt, night 100gt, dawn 100gt\nsensor turf becomes off chance 1/7\n"
+    found = respond(circuit_of(text + "detector row watches turf\n"), "night", Atom("turf", FALLS))
     assert found.already == pytest.approx(1.0 - (6 / 7) ** 200, abs=found.left_out + ROUNDING)
     assert found.never == ()
 
@@ -334,7 +334,7 @@ def test_of_what_is_all_but_always_so_already_nobody_is_told_that_nothing_leads_
 def test_a_phase_without_length_begins_and_is_asked_for_all_the_same(phase: str) -> None:
     text = "cycle 120gt day 50gt, dusk 0gt, night 70gt, dawn 0gt\n" + BOTH_WAYS
     circuit = circuit_of(text)
-    asked = Atom("moss.1", FALLS)
+    asked = Atom("turf.1", FALLS)
     plain = enumerated(circuit, {"dusk": "night", "dawn": "day"}[phase], asked)
     # With no dusk, what is due at dusk is due from the beginning of the night on; with no dawn, from that of the day.
     found = respond(circuit, phase, asked)

@@ -38,8 +38,8 @@ LATCHED = """language 1
 rules {rules}
 cycle 1200s day 600s, dusk 0s, night 600s, dawn 0s
 place     bed     gets sky through leaf, water
-sensor    moss    cells {cells}  at bed  withers
-detector  stir.*  watches moss.*
+sensor    turf    cells {cells}  at bed  withers
+detector  stir.*  watches turf.*
 junction  stirs   joins stir.*
 repeater  longer  from stirs   delay 2t
 latch     gate    set longer   reset rope  starts reset
@@ -51,9 +51,9 @@ detector  drip    watches frost
 junction  row     joins drip
 lamp      bell    from row
 """
-"""The frost melts by the light of a lantern, and that is lit once the moss has withered."""
+"""The frost melts by the light of a lantern, and that is lit once the turf has withered."""
 BETWEEN = 10
-"""From the moss to the lantern: the detector 2 gt (D1), the repeater 4 gt (R3), the latch's two torches 2 gt each (L3).
+"""From the turf to the lantern: the detector 2 gt (D1), the repeater 4 gt (R3), the latch's two torches 2 gt each (L3).
 
 The frost can be drawn in the very gt in which the lantern is lit: waits that are over come first in a gt (C2).
 """

@@ -23,9 +23,9 @@ NIGHT = "cycle 1200s day 600s, dusk 0s, night 600s, dawn 0s\n"
 TWO_ROWS = (
     NIGHT
     + """place bed gets sky through leaf, water
-sensor moss cells 3 at bed withers
+sensor turf cells 3 at bed withers
 sensor fern cells 3 at bed withers
-detector m.* watches moss.*
+detector m.* watches turf.*
 detector f.* watches fern.*
 junction left joins m.*
 junction right joins f.*
@@ -94,8 +94,8 @@ def test_a_torch_whose_offs_lie_far_apart_is_not_named() -> None:
 
 def test_only_what_a_signal_hangs_on_has_a_say() -> None:
     """A second machine in the same file changes nothing of the first, not even the number of its states."""
-    one = NIGHT + "place bed gets sky through leaf, water\nsensor moss cells 3 at bed withers\n"
-    one += "detector m.* watches moss.*\njunction left joins m.*\n"
+    one = NIGHT + "place bed gets sky through leaf, water\nsensor turf cells 3 at bed withers\n"
+    one += "detector m.* watches turf.*\njunction left joins m.*\n"
     other = "sensor fern cells 5 at bed withers\ndetector f.* watches fern.*\njunction right joins f.*\n"
     other += "lever rope\nlever bolt\nlatch gate set rope reset bolt\n"
     alone, beside = asked(one, "left"), asked(one + other, "left")
@@ -116,7 +116,7 @@ def test_what_is_sampled_is_only_what_the_signal_hangs_on_too() -> None:
 def test_a_signal_that_hangs_on_no_sensor_never_comes_by_chance() -> None:
     text = (
         NIGHT
-        + "place bed gets sky through leaf, water\nsensor moss cells 3 at bed withers\ndetector m.* watches moss.*\n"
+        + "place bed gets sky through leaf, water\nsensor turf cells 3 at bed withers\ndetector m.* watches turf.*\n"
     )
     found = asked(text + "lever rope\nlamp bell from rope\n", "bell")
     assert found.never == ("'bell' hangs on no sensor: hands alone change it",)
@@ -124,8 +124,8 @@ def test_a_signal_that_hangs_on_no_sensor_never_comes_by_chance() -> None:
 
 def test_a_machine_that_can_start_in_several_ways_is_told_before_any_process_begins() -> None:
     """C6: a latch of which no start is declared; its parts are named, whoever works at the days."""
-    text = NIGHT + "place bed gets sky through leaf, water\nsensor moss cells 3 at bed withers\n"
-    text += "detector m.* watches moss.*\njunction row joins m.*\nlever rope\nlatch gate set row reset rope\n"
+    text = NIGHT + "place bed gets sky through leaf, water\nsensor turf cells 3 at bed withers\n"
+    text += "detector m.* watches turf.*\njunction row joins m.*\nlever rope\nlatch gate set row reset rope\n"
     circuit = load_text(text).studies[0].circuit
     plan = Plan(circuit, Watching((Atom("gate", Test.RISES),), ("night",)), 4, 1)
     with ProcessPoolExecutor(2) as executor, pytest.raises(ManyStarts) as told:
@@ -135,7 +135,7 @@ def test_a_machine_that_can_start_in_several_ways_is_told_before_any_process_beg
 
 def test_what_is_so_already_but_for_what_was_left_out_is_so_already() -> None:
     """A cell that can't change is on for ever; that the machine around it is followed only so closely is no doubt."""
-    loaded = load_file(Path(__file__).resolve().parents[2] / "circuits" / "nightwatch.circuit")
+    loaded = load_file(Path(__file__).resolve().parents[2] / "circuits" / "lampkeeper.circuit")
     found = respond(loaded.studies[0].circuit, "night", Atom("crest_a.1", Test.RISES))
     assert found.exact
     assert found.already == 1.0

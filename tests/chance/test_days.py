@@ -32,9 +32,9 @@ BED = """setting draw_chance 1/40
 cycle 360gt  day 120gt, dusk 60gt, night 120gt, dawn 60gt
 place bed gets sky through leaf, water when flap off
 place bank gets sky through glass
-sensor moss cells 3 at bed withers grows from rim, moss.*
+sensor turf cells 3 at bed withers grows from rim, turf.*
 sensor rim at bank
-detector stir.* watches moss.*
+detector stir.* watches turf.*
 junction row joins stir.*
 repeater slow from row delay 2t
 lever rope
@@ -56,14 +56,14 @@ MEADOW = """rules newest
 setting draw_chance 1/4
 cycle 240gt  day 70gt, dusk 50gt, night 70gt, dawn 50gt
 place meadow gets sky through glass
-sensor moss cells 3 at meadow grows from moss.* becomes off "grazed" chance 1/30
-detector stir.* watches moss.*
+sensor turf cells 3 at meadow grows from turf.* becomes off "grazed" chance 1/30
+detector stir.* watches turf.*
 junction row joins stir.*
 """
 MACHINES = {
-    "bed": (BED, (Atom("row", RISES), Atom("flap", FALLS), Atom("moss.2", FALLS)), ("dusk", "dusk", "night")),
+    "bed": (BED, (Atom("row", RISES), Atom("flap", FALLS), Atom("turf.2", FALLS)), ("dusk", "dusk", "night")),
     "frost": (FROST, (Atom("row", RISES), Atom("sign", CHANGES), Atom("frost.1", RISES)), ("dusk", "night", "dawn")),
-    "meadow": (MEADOW, (Atom("row", RISES), Atom("moss.3", FALLS)), ("dawn", "day")),
+    "meadow": (MEADOW, (Atom("row", RISES), Atom("turf.3", FALLS)), ("dawn", "day")),
 }
 
 
@@ -260,7 +260,7 @@ def test_what_changes_in_a_run_again_are_the_cells_that_change_in_its_recording(
     for run in range(plan.runs):
         again = replay(plan, run, 1)
         names = again.recording.machine.names
-        cells = [(each.at, names[each.device]) for each in again.recording.changes if names[each.device][:4] == "moss"]
+        cells = [(each.at, names[each.device]) for each in again.recording.changes if names[each.device][:4] == "turf"]
         assert sorted(cells) == sorted(again.changes)
         assert (again.begin, again.end) == (241, 481)
 
@@ -331,18 +331,18 @@ def test_windows_and_wrong_windows_add_up(cycle: Cycle, case: str) -> None:
 def test_what_is_sure_to_happen_happens_in_the_first_gt(change: str) -> None:
     text = (
         "setting draw_chance 1/1\ncycle 40gt day 10gt, dusk 10gt, night 10gt, dawn 10gt\n"
-        f"place cellar gets sky through solid\nsensor moss at cellar {change}\ndetector row watches moss\n"
+        f"place cellar gets sky through solid\nsensor turf at cellar {change}\ndetector row watches turf\n"
     )
-    plan = Plan(circuit_of(text), Watching((Atom("moss", FALLS),), ("dusk",)), 5, 1)
+    plan = Plan(circuit_of(text), Watching((Atom("turf", FALLS),), ("dusk",)), 5, 1)
     assert [run.edges for run in lived((plan, 0, 5))] == [((0,),)] * 5
 
 
 @pytest.mark.parametrize("case", ["clear", "slept"])
 def test_what_is_so_already_at_a_phase_without_length_is_not_missed(case: str) -> None:
     # There is no dawn, or it is slept through: what is due at dawn is then due from the beginning of the day on.
-    text = "cycle 160gt day 80gt, dusk 0gt, night 80gt, dawn 0gt\nsensor moss becomes off chance 1/20\n"
-    watching = Watching((Atom("moss", FALLS), Atom("moss", FALLS)), ("dawn", "day"))
-    plan = Plan(circuit_of(text + "detector row watches moss\n"), watching, 200, 2, case)
+    text = "cycle 160gt day 80gt, dusk 0gt, night 80gt, dawn 0gt\nsensor turf becomes off chance 1/20\n"
+    watching = Watching((Atom("turf", FALLS), Atom("turf", FALLS)), ("dawn", "day"))
+    plan = Plan(circuit_of(text + "detector row watches turf\n"), watching, 200, 2, case)
     dawn, day = live_through(plan).tallies
     assert day[0].already > 100
     assert [(each.waits, each.missed, each.already) for each in dawn] == [
@@ -352,7 +352,7 @@ def test_what_is_so_already_at_a_phase_without_length_is_not_missed(case: str) -
 
 @pytest.mark.parametrize("phase", ["dusk", "night", "dawn", "day"])
 def test_every_false_alarm_is_counted_on_some_day(phase: str) -> None:
-    text = "sensor moss becomes off chance 1/30 becomes on chance 1/30\ndetector row watches moss\n"
+    text = "sensor turf becomes off chance 1/30 becomes on chance 1/30\ndetector row watches turf\n"
     text += "cycle 160gt day 40gt, dusk 40gt, night 40gt, dawn 40gt\n"
     plan = Plan(circuit_of(text), Watching((Atom("row", RISES),), (phase,)), 50, 2)
     begin = {"dusk": 0, "night": 0, "dawn": 80, "day": 80}[phase]

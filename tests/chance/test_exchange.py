@@ -19,16 +19,16 @@ HALF_AND_HALF = "cycle 120gt day 60gt, dusk 0t, night 60gt, dawn 0t\n"
 TURNED = """setting draw_chance 1/1
 place bank gets standing_light
 sensor rim cells 2 at bank
-sensor moss.1 at bank grows from rim.2 starts off
-sensor moss.2 at bank grows from rim.1 starts off
-detector d.1 watches moss.1
-detector d.2 watches moss.2
+sensor turf.1 at bank grows from rim.2 starts off
+sensor turf.2 at bank grows from rim.1 starts off
+detector d.1 watches turf.1
+detector d.2 watches turf.2
 junction row joins d.1, d.2
 """
 BOTH_OF_A_PAIR = """place bank gets standing_light
 sensor rim cells 2 at bank becomes off chance 1/4
-sensor moss.* at bank grows from rim.* becomes off chance 1/4
-detector d.* watches moss.*
+sensor turf.* at bank grows from rim.* becomes off chance 1/4
+detector d.* watches turf.*
 detector e.* watches rim.*
 comparator c.* from d.* side e.* subtract
 junction row joins c.*
@@ -36,31 +36,31 @@ junction row joins c.*
 PAIRS_THAT_GROW = """setting draw_chance 1/2
 place bank gets standing_light
 sensor rim cells 2 at bank becomes off chance 1/3
-sensor moss.* at bank grows from rim.* starts off becomes on chance 1/9
-detector d.* watches moss.*
+sensor turf.* at bank grows from rim.* starts off becomes on chance 1/9
+detector d.* watches turf.*
 detector e.* watches rim.*
 comparator c.* from d.* side e.* subtract
 junction row joins c.*
 """
-SAID_OF_ONE_ONLY = """sensor moss.1
-sensor moss.2 becomes off chance 1/20
-detector d.1 watches moss.1
-detector d.2 watches moss.2
+SAID_OF_ONE_ONLY = """sensor turf.1
+sensor turf.2 becomes off chance 1/20
+detector d.1 watches turf.1
+detector d.2 watches turf.2
 junction row joins d.1, d.2
 """
 AT_PLACES_OF_THEIR_OWN = """setting draw_chance 1/20
 place sun gets sky through leaf
 place dark gets sky through leaf, water
-sensor moss.1 at sun withers
-sensor moss.2 at dark withers
-detector d.1 watches moss.1
-detector d.2 watches moss.2
+sensor turf.1 at sun withers
+sensor turf.2 at dark withers
+detector d.1 watches turf.1
+detector d.2 watches turf.2
 junction row joins d.1, d.2
 """
 ONE_OF_THEM_LIGHTS_A_PLACE = """setting draw_chance 1/2
 place bed gets sky through water when half
-sensor moss cells 2 becomes off chance 1/20
-detector d.* watches moss.*
+sensor turf cells 2 becomes off chance 1/20
+detector d.* watches turf.*
 junction half joins d.1
 junction all joins d.*
 lamp sign from all
@@ -71,10 +71,10 @@ ALL_BUT_THEIR_OWN = """setting draw_chance 1/2
 place bank gets standing_light
 sensor rim.1 at bank becomes off chance 1/7
 sensor rim.2 at bank becomes off chance 1/7
-sensor moss.1 at bank grows from rim.2 starts off becomes on chance 1/9
-sensor moss.2 at bank grows from rim.1 starts off becomes on chance 1/9
-detector d.1 watches moss.1
-detector d.2 watches moss.2
+sensor turf.1 at bank grows from rim.2 starts off becomes on chance 1/9
+sensor turf.2 at bank grows from rim.1 starts off becomes on chance 1/9
+detector d.1 watches turf.1
+detector d.2 watches turf.2
 detector e.1 watches rim.1
 detector e.2 watches rim.2
 comparator c.1 from d.1 side e.1 subtract
@@ -84,8 +84,8 @@ junction row joins c.1, c.2
 ALIKE_AT_LAST = """setting draw_chance 1/3
 place bank gets standing_light
 sensor rim cells 2 at bank becomes off chance 1/5
-sensor moss cells 2 at bank grows from rim.*, moss.* starts off
-detector d.* watches moss.*
+sensor turf cells 2 at bank grows from rim.*, turf.* starts off
+detector d.* watches turf.*
 junction row joins d.*
 """
 MACHINES = {

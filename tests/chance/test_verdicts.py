@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from lxml import etree
 
-from .calling import CLAIM, FAILS, HOLDS, MOSS, NEVER, Caller, write_all
+from .calling import CLAIM, FAILS, HOLDS, NEVER, TURF, Caller, write_all
 
 
 @pytest.fixture(autouse=True)
@@ -33,7 +33,7 @@ VERDICTS = {
     "fails otherwise": (CLAIM.replace(" of", " fails because X3 of").format("99% within 60s"), "FAILS    ", 1),
     "holds against its word": (HOLDS.replace(" of", " fails because X4 of", 1), "HOLDS    ", 1),
     "open": ("lever bolt\nlatch gate set row reset bolt\n" + HOLDS.replace("to row", "to gate"), "open     ", 3),
-    "set aside": (HOLDS.replace(" of", ' skipped because "no moss" of', 1), "skipped  ", 0),
+    "set aside": (HOLDS.replace(" of", ' skipped because "no turf" of', 1), "skipped  ", 0),
 }
 
 
@@ -59,14 +59,14 @@ def test_prove_and_rules_judge_a_response_as_well(call: Caller, claim: str, word
     proved = call.judged(claim, "prove")
     assert (proved.code, f"{word}    response of night to row" in proved.out) == (code, True)
     compared = call.judged(claim, "rules")
-    # Under older a median of 7.1 s (X4). Under newest moss withers by day too (X2), and half of all nights have none
+    # Under older a median of 7.1 s (X4). Under newest turf withers by day too (X2), and half of all nights have none
     # left that could: 1 - (1 - 0.415 * 0.585)^2 = 43 % in which one withers. So newest fails.
     assert re.search(rf"holds +{word} +FAILS +response of night to row", compared.out)
     assert compared.code == 1
 
 
 def test_the_logs_have_a_response_with_its_line_and_verdict(call: Caller) -> None:
-    line = MOSS.count("\n") + 1
+    line = TURF.count("\n") + 1
     run = call.judged(FAILS, "verify", "--junit", "log.xml", "--sarif", "log.sarif")
     assert run.code == 1
     (case,) = etree.parse("log.xml").getroot().iter("testcase")
@@ -81,10 +81,10 @@ def test_the_logs_have_a_response_with_its_line_and_verdict(call: Caller) -> Non
 
 def test_each_response_is_an_item_for_pytest(pytester: pytest.Pytester) -> None:
     said = VERDICTS["as said"][0].replace("response", 'response "said"')
-    text = MOSS + HOLDS.replace("response", 'response "soon"') + FAILS.replace("response", 'response "sooner"') + said
+    text = TURF + HOLDS.replace("response", 'response "soon"') + FAILS.replace("response", 'response "sooner"') + said
     (pytester.path / "judged.circuit").write_text(text)
     run = pytester.runpytest_subprocess("-p", "no:cacheprovider", "-v", "judged.circuit")
     assert run.parseoutcomes() == {"passed": 1, "failed": 1, "xfailed": 1}
     assert "judged.circuit::soon PASSED" in run.stdout.str()
-    assert f"judged.circuit:{(MOSS + HOLDS).count(chr(10)) + 1}:" in run.stdout.str()
+    assert f"judged.circuit:{(TURF + HOLDS).count(chr(10)) + 1}:" in run.stdout.str()
     assert "Traceback" not in run.stdout.str()

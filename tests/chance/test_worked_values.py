@@ -34,7 +34,7 @@ lever     rope
 lamp      lantern  from rope
 torch     brand    from rope
 place     bed      gets {way}
-sensor    moss     at bed  withers
+sensor    turf     at bed  withers
 """
 
 

@@ -68,7 +68,7 @@ def test_what_is_tried_on_the_command_line_runs(tmp_path: Path) -> None:
 
 SHOWN = (
     ["explain", "circuits/sluice.circuit", "shut", "--input", "pond.1"],
-    ["response", "circuits/nightwatch.circuit", "dusk", "dark", "--brief", "--over", "90s"],
+    ["response", "circuits/lampkeeper.circuit", "dusk", "dark", "--brief", "--over", "90s"],
 )
 
 

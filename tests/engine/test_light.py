@@ -14,7 +14,7 @@ from circuitcheck.model.parts.sensor import SPREADING, Cell, Need, chance_of_exa
 from circuitcheck.model.rules import NEWEST, OLDER
 
 NO_PARTS: dict[str, bool] = {}
-PARTS = "lever flap\nlamp glow from flap\ntorch ember from flap\nsensor moss at bed withers\n"
+PARTS = "lever flap\nlamp glow from flap\ntorch ember from flap\nsensor turf at bed withers\n"
 
 
 def circuit(ways: str, rules: str = "older") -> Circuit:
@@ -156,7 +156,7 @@ def test_the_chances_of_all_numbers_of_hits_make_one(bare: int) -> None:
     ],
 )
 def test_what_hangs_on_light_needs_a_place(options: str, needs: str) -> None:
-    loaded = load_text(f"sensor rim\nsensor moss {options}\ndetector stir watches moss\nlamp sign from stir\n")
+    loaded = load_text(f"sensor rim\nsensor turf {options}\ndetector stir watches turf\nlamp sign from stir\n")
     (mistake,) = loaded.diagnostics
     assert (mistake.code, mistake.span.line, mistake.span.column) == ("CKT303", 2, 8)
     assert mistake.message == f"what '{needs}' depends on light: say at which place the cells are"
@@ -164,19 +164,19 @@ def test_what_hangs_on_light_needs_a_place(options: str, needs: str) -> None:
 
 
 def test_a_change_that_hangs_on_no_light_needs_none() -> None:
-    loaded = load_text("sensor moss becomes off chance 1/9\ndetector stir watches moss\nlamp sign from stir\n")
+    loaded = load_text("sensor turf becomes off chance 1/9\ndetector stir watches turf\nlamp sign from stir\n")
     assert loaded.valid
 
 
 def test_the_cells_of_a_row_share_its_name_wherever_it_stands() -> None:
     """A cell in an instance, of one name or of a row, and where its line is."""
-    text = "define eye (a) gives stir\n  sensor moss.1 to moss.2 becomes off chance 1/9\n"
-    text += "  sensor fern becomes off chance 1/9\n  detector stir watches moss.1\n  torch t from a\nend\n"
+    text = "define eye (a) gives stir\n  sensor turf.1 to turf.2 becomes off chance 1/9\n"
+    text += "  sensor fern becomes off chance 1/9\n  detector stir watches turf.1\n  torch t from a\nend\n"
     text += "lever rope\neye left (a rope)\n"
     made = load_text(text).studies[0].circuit
     rows = {part.name: (part.row, part.span.line) for part in made.parts if isinstance(part, Cell)}
     assert rows == {
-        "left.moss.1": ("left.moss", 2),
-        "left.moss.2": ("left.moss", 2),
+        "left.turf.1": ("left.turf", 2),
+        "left.turf.2": ("left.turf", 2),
         "left.fern": ("left.fern", 3),
     }

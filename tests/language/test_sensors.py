@@ -21,8 +21,8 @@ from circuitcheck.model.rules import Chance
 from .mistakes import told
 
 BED = "place bed gets sky through leaf, water\n"
-MOSS = BED + "sensor moss cells 3 at bed withers\n"
-WATCHED = MOSS + "detector stir.* watches moss.*\njunction row joins stir.*\n"
+TURF = BED + "sensor turf cells 3 at bed withers\n"
+WATCHED = TURF + "detector stir.* watches turf.*\njunction row joins stir.*\n"
 
 
 def read(text: str, folder: Path | str = ".") -> Loaded:
@@ -57,43 +57,43 @@ def claims(text: str) -> list[tuple[Claim, Timely]]:
 
 
 def test_cells_make_a_row_whose_cells_share_all_that_the_line_says() -> None:
-    found = cells(circuit(MOSS))
-    assert list(found) == ["moss.1", "moss.2", "moss.3"]
-    assert {(each.row, each.place, each.withers, each.start) for each in found.values()} == {("moss", "bed", True, 15)}
+    found = cells(circuit(TURF))
+    assert list(found) == ["turf.1", "turf.2", "turf.3"]
+    assert {(each.row, each.place, each.withers, each.start) for each in found.values()} == {("turf", "bed", True, 15)}
 
 
 @pytest.mark.parametrize("number", [1, 1000])
 def test_the_least_and_the_most_cells_can_be_had(number: int) -> None:
-    assert len(cells(circuit(f"sensor moss cells {number}\n"))) == number
+    assert len(cells(circuit(f"sensor turf cells {number}\n"))) == number
 
 
 def test_one_cell_by_number_is_a_row_of_one_and_a_bare_name_is_no_row() -> None:
-    assert list(cells(circuit("sensor moss cells 1\n"))) == ["moss.1"]
-    assert list(cells(circuit("sensor moss\n"))) == ["moss"]
-    assert cell("sensor moss\n").row == "moss"
+    assert list(cells(circuit("sensor turf cells 1\n"))) == ["turf.1"]
+    assert list(cells(circuit("sensor turf\n"))) == ["turf"]
+    assert cell("sensor turf\n").row == "turf"
 
 
 def test_a_row_may_be_named_by_its_numbers_in_place_of_cells() -> None:
-    assert list(cells(circuit("sensor moss.2 to moss.4\n"))) == ["moss.2", "moss.3", "moss.4"]
+    assert list(cells(circuit("sensor turf.2 to turf.4\n"))) == ["turf.2", "turf.3", "turf.4"]
 
 
 def test_a_given_value_may_say_how_many_cells_there_are() -> None:
-    assert len(cells(circuit("given many 5\nsensor moss cells many\n"))) == 5
+    assert len(cells(circuit("given many 5\nsensor turf cells many\n"))) == 5
 
 
 def test_a_star_row_grows_each_from_its_own_number() -> None:
-    made = cells(circuit(BED + "sensor rim cells 3 at bed\nsensor moss.* at bed grows from rim.*\n"))
-    assert [made[f"moss.{number}"].grows for number in (1, 2, 3)] == [("rim.1",), ("rim.2",), ("rim.3",)]
+    made = cells(circuit(BED + "sensor rim cells 3 at bed\nsensor turf.* at bed grows from rim.*\n"))
+    assert [made[f"turf.{number}"].grows for number in (1, 2, 3)] == [("rim.1",), ("rim.2",), ("rim.3",)]
 
 
 def test_a_counted_row_grows_each_from_all_that_is_named_itself_as_well() -> None:
-    made = cells(circuit(BED + "sensor rim cells 2 at bed\nsensor moss cells 2 at bed grows from rim.*, moss.*\n"))
-    assert {made[name].grows for name in ("moss.1", "moss.2")} == {("rim.1", "rim.2", "moss.1", "moss.2")}
+    made = cells(circuit(BED + "sensor rim cells 2 at bed\nsensor turf cells 2 at bed grows from rim.*, turf.*\n"))
+    assert {made[name].grows for name in ("turf.1", "turf.2")} == {("rim.1", "rim.2", "turf.1", "turf.2")}
 
 
 @pytest.mark.parametrize(("word", "level"), [("on", 15), ("off", 0)])
 def test_cells_start_as_the_line_says(word: str, level: int) -> None:
-    assert cell(f"sensor moss cells 2 starts {word}\n").start == level
+    assert cell(f"sensor turf cells 2 starts {word}\n").start == level
 
 
 def test_a_change_of_ones_own_has_its_chance_its_light_and_its_title() -> None:
@@ -144,26 +144,26 @@ def test_a_torch_and_the_longest_layer_can_be_on_a_way() -> None:
 
 
 def test_names_of_places_are_a_space_of_their_own() -> None:
-    assert cell("place moss gets sky through water\nsensor moss at moss withers\n").place == "moss"
+    assert cell("place turf gets sky through water\nsensor turf at turf withers\n").place == "turf"
 
 
 def test_a_place_may_stand_below_the_sensor_that_lies_there() -> None:
-    assert cell("sensor moss at bed withers\n" + BED).place == "bed"
+    assert cell("sensor turf at bed withers\n" + BED).place == "bed"
 
 
 def test_a_cycle_says_how_long_each_phase_is_in_game_ticks() -> None:
-    cycle = circuit("cycle 100s dusk 5s, day 60s, dawn 0t, night 35s\n" + MOSS).cycle
+    cycle = circuit("cycle 100s dusk 5s, day 60s, dawn 0t, night 35s\n" + TURF).cycle
     assert (cycle.day, cycle.dusk, cycle.night, cycle.dawn) == (1200, 100, 700, 0)
 
 
 def test_without_a_cycle_a_day_has_twenty_minutes() -> None:
     # Common practice, no source; the lengths are from memory, as the reference says.
-    cycle = circuit(MOSS).cycle
+    cycle = circuit(TURF).cycle
     assert (cycle.day, cycle.dusk, cycle.night, cycle.dawn) == (12_000, 1_800, 8_400, 1_800)
 
 
 def test_settings_of_chance_and_water_are_for_this_file() -> None:
-    rules = circuit("rules older\nsetting draw_chance 1/64\nsetting water_takes 2\n" + MOSS).rules
+    rules = circuit("rules older\nsetting draw_chance 1/64\nsetting water_takes 2\n" + TURF).rules
     assert (rules.draw_chance, rules.water_takes, rules.change_needs_light) == (Chance(1, 64), 2, True)
 
 
@@ -187,25 +187,25 @@ def test_a_response_is_of_any_phase_to_any_edge(phase: str, edge: str) -> None:
 def test_a_response_has_a_title_may_have_to_fail_and_may_be_set_aside() -> None:
     text = (
         'response "too soon" fails because X4 of night to row: mean at most 1s\n'
-        'response skipped because "no moss yet" of night to stir.2: 0% within 1s\n'
+        'response skipped because "no turf yet" of night to stir.2: 0% within 1s\n'
     )
     study = read(WATCHED + text).studies[0]
     assert [(each.title, each.fails_because) for each in study.claims] == [("too soon", "X4")]
-    assert [(each.title, each.skipped) for each in study.skipped] == [("response of night to stir.2", "no moss yet")]
+    assert [(each.title, each.skipped) for each in study.skipped] == [("response of night to stir.2", "no turf yet")]
 
 
 def test_each_instance_of_a_definition_has_its_own_cells_place_and_condition() -> None:
     text = (
         "define pool (flap) given many 2 from 1 to 4 gives felt\n  place bed gets sky through water when flap off\n"
-        "  sensor moss cells many at bed withers grows from moss.*\n"
-        "  detector stir.* watches moss.*\n  junction felt joins stir.*\nend\n"
+        "  sensor turf cells many at bed withers grows from turf.*\n"
+        "  detector stir.* watches turf.*\n  junction felt joins stir.*\nend\n"
         "lever rope\npool low (flap rope)\npool high (flap rope) given many 3\n"
     )
     made = circuit(text)
     found = cells(made)
-    assert list(found) == ["low.moss.1", "low.moss.2", "high.moss.1", "high.moss.2", "high.moss.3"]
-    assert found["high.moss.1"].place == "high.bed"
-    assert found["low.moss.2"].grows == ("low.moss.1", "low.moss.2")
+    assert list(found) == ["low.turf.1", "low.turf.2", "high.turf.1", "high.turf.2", "high.turf.3"]
+    assert found["high.turf.1"].place == "high.bed"
+    assert found["low.turf.2"].grows == ("low.turf.1", "low.turf.2")
     assert {each.name: each.ways[0].layers[0].when for each in made.places} == {
         "low.bed": Condition("rope", False),
         "high.bed": Condition("rope", False),
@@ -216,7 +216,7 @@ def test_a_definition_with_a_sensor_comes_from_another_file(tmp_path: Path) -> N
     piece = "define pool (flap) gives felt\n  " + WATCHED.replace("\n", "\n  ").replace("row joins", "felt joins")
     (tmp_path / "pools.circuit").write_text(piece.rstrip() + "\nend\n", encoding="utf-8")
     loaded = read('use "pools.circuit"\nlever rope\npool low (flap rope)\nlamp bell from low.felt\n', tmp_path)
-    assert list(cells(loaded.studies[0].circuit)) == ["low.moss.1", "low.moss.2", "low.moss.3"]
+    assert list(cells(loaded.studies[0].circuit)) == ["low.turf.1", "low.turf.2", "low.turf.3"]
 
 
 # Mistakes: `^` stands right before the place that is told
@@ -224,17 +224,17 @@ def test_a_definition_with_a_sensor_comes_from_another_file(tmp_path: Path) -> N
 WHERE = "^"
 CYCLE = "cycle 1200s day 600s, dusk 90s, night 420s, "
 MISTAKES = {
-    "no cells": ("sensor moss cells ^0\n", "CKT305", "from 1 to 1000", "cells"),
-    "too many cells": ("sensor moss cells ^1001\n", "CKT305", "from 1 to 1000", "cells"),
-    "cells with a unit": ("sensor moss cells ^3t\n", "CKT308", "3t", "leave out the unit"),
-    "cells of no value": ("sensor moss cells ^many\n", "CKT201", "many", "given"),
-    "cells of a lever": ("lever moss ^cells 3\n", "CKT301", "cells", "starts"),
-    "cells and numbers": ("sensor moss.1 to moss.3 ^cells 3\n", "CKT303", "how many", "leave out 'cells'"),
-    "cells and a number": ("sensor moss.2 ^cells 3\n", "CKT303", "how many", "leave out 'cells'"),
-    "cells and a star": (MOSS + "sensor fern.* ^cells 3 at bed grows from moss.*\n", "CKT303", "how many", "'cells'"),
-    "cells twice": ("sensor moss cells 3 ^cells 3\n", "CKT302", "'cells' is said twice", "keep one"),
-    "withers twice": (BED + "sensor moss cells 3 at bed withers ^withers\n", "CKT302", "twice", "keep one"),
-    "a start by level": ("sensor moss cells 3 starts ^7\n", "CKT309", "can't start 7", "on or off"),
+    "no cells": ("sensor turf cells ^0\n", "CKT305", "from 1 to 1000", "cells"),
+    "too many cells": ("sensor turf cells ^1001\n", "CKT305", "from 1 to 1000", "cells"),
+    "cells with a unit": ("sensor turf cells ^3t\n", "CKT308", "3t", "leave out the unit"),
+    "cells of no value": ("sensor turf cells ^many\n", "CKT201", "many", "given"),
+    "cells of a lever": ("lever turf ^cells 3\n", "CKT301", "cells", "starts"),
+    "cells and numbers": ("sensor turf.1 to turf.3 ^cells 3\n", "CKT303", "how many", "leave out 'cells'"),
+    "cells and a number": ("sensor turf.2 ^cells 3\n", "CKT303", "how many", "leave out 'cells'"),
+    "cells and a star": (TURF + "sensor fern.* ^cells 3 at bed grows from turf.*\n", "CKT303", "how many", "'cells'"),
+    "cells twice": ("sensor turf cells 3 ^cells 3\n", "CKT302", "'cells' is said twice", "keep one"),
+    "withers twice": (BED + "sensor turf cells 3 at bed withers ^withers\n", "CKT302", "twice", "keep one"),
+    "a start by level": ("sensor turf cells 3 starts ^7\n", "CKT309", "can't start 7", "on or off"),
     "a chance above 1": ("sensor frost cells 3 becomes off chance ^3/2\n", "CKT305", "3/2", "0/1 to 1/1"),
     "a chance in none": ("sensor frost becomes off chance ^1/0\n", "CKT305", "1/0", "0/1 to 1/1"),
     "below 0": (
@@ -245,16 +245,16 @@ MISTAKES = {
     ),
     "below 16": ("place pane gets sky\nsensor f at pane becomes off chance 1/2 below ^16\n", "CKT305", "16", "1 to 15"),
     "above 15": ("place pane gets sky\nsensor f at pane becomes on chance 1/2 above ^15\n", "CKT305", "15", "0 to 14"),
-    "withers nowhere": ("sensor ^moss cells 3 withers\n", "CKT303", "at which place", "add 'at PLACE'"),
+    "withers nowhere": ("sensor ^turf cells 3 withers\n", "CKT303", "at which place", "add 'at PLACE'"),
     "in light nowhere": (
         "sensor ^frost becomes off chance 1/2 below 3\n",
         "CKT303",
         "at which place",
         "add 'at PLACE'",
     ),
-    "grown nowhere": (MOSS + "sensor ^fern grows from moss.*\n", "CKT303", "at which place", "add 'at PLACE'"),
-    "no such place": (BED + "sensor moss cells 3 at ^bad withers\n", "CKT201", "'bad'", "did you mean 'bed'?"),
-    "no place at all": ("sensor moss at ^bed withers\n", "CKT201", "'bed'", "place bed gets"),
+    "grown nowhere": (TURF + "sensor ^fern grows from turf.*\n", "CKT303", "at which place", "add 'at PLACE'"),
+    "no such place": (BED + "sensor turf cells 3 at ^bad withers\n", "CKT201", "'bad'", "did you mean 'bed'?"),
+    "no place at all": ("sensor turf at ^bed withers\n", "CKT201", "'bed'", "place bed gets"),
     "a place twice": (BED + "place ^bed gets sky\nlever rope\n", "CKT202", "first in line 1", "another name"),
     "a place with a dot": ("lever rope\nplace ^bed.1 gets sky\n", "CKT203", "bed.1", "leave out the dot"),
     "a lever's light": (
@@ -286,13 +286,13 @@ MISTAKES = {
         *("CKT311", "2 parts", "name one of them"),
     ),
     "nobody's condition": ("lever rope\nplace bed gets sky through water when ^rop\n", "CKT201", "'rop'", "'rope'"),
-    "a wrong sum": (f"cycle ^1200s{CYCLE[11:]}dawn 91s\n{MOSS}", "CKT312", "add up to", "change one"),
-    "no time": ("cycle ^0t day 0t, dusk 0t, night 0t, dawn 0t\n" + MOSS, "CKT312", "0", "some length"),
-    "no dawn": (f"^{CYCLE[:-2]}\n{MOSS}", "CKT312", "no dawn", "add dawn"),
-    "dusk twice": (f"{CYCLE}dawn 90s, ^dusk 90s\n{MOSS}", "CKT312", "'dusk' is said twice", "keep one"),
-    "an unknown phase": (f"{CYCLE}^dwan 90s\n{MOSS}", "CKT312", "'dwan'", "did you mean 'dawn'?"),
-    "no unit of a phase": (f"{CYCLE}dawn ^90\n{MOSS}", "CKT306", "'90'", "90s"),
-    "a cycle twice": (f"{CYCLE}dawn 90s\n^{CYCLE}dawn 90s\n{MOSS}", "CKT202", "twice", "keep one"),
+    "a wrong sum": (f"cycle ^1200s{CYCLE[11:]}dawn 91s\n{TURF}", "CKT312", "add up to", "change one"),
+    "no time": ("cycle ^0t day 0t, dusk 0t, night 0t, dawn 0t\n" + TURF, "CKT312", "0", "some length"),
+    "no dawn": (f"^{CYCLE[:-2]}\n{TURF}", "CKT312", "no dawn", "add dawn"),
+    "dusk twice": (f"{CYCLE}dawn 90s, ^dusk 90s\n{TURF}", "CKT312", "'dusk' is said twice", "keep one"),
+    "an unknown phase": (f"{CYCLE}^dwan 90s\n{TURF}", "CKT312", "'dwan'", "did you mean 'dawn'?"),
+    "no unit of a phase": (f"{CYCLE}dawn ^90\n{TURF}", "CKT306", "'90'", "90s"),
+    "a cycle twice": (f"{CYCLE}dawn 90s\n^{CYCLE}dawn 90s\n{TURF}", "CKT202", "twice", "keep one"),
     "nothing by chance": (
         "lever rope\n^response of dusk to rope: median at most 2s\n",
         "CKT409",
@@ -309,15 +309,15 @@ MISTAKES = {
         WATCHED + "response fails because ^X9 of dusk to row: median at most 2s\n",
         *("CKT406", "there is no rule 'X9'", "messages cite"),
     ),
-    "power of a cell": (BED + "sensor moss at bed withers\nlamp ^bell from moss\n", "CKT310", "moss", "detector"),
-    "grown from a lever": ("lever rope\n" + BED + "sensor ^moss at bed grows from rope\n", "CKT310", "rope", ""),
-    "one for three": (MOSS + "detector stir ^watches moss.*\n", "CKT304", "watches one thing", "a detector"),
-    "a bare number": ("setting draw_chance ^3\n" + MOSS, "CKT510", "chance", "3/4096"),
-    "a chance of yes": ("setting draw_chance ^yes\n" + MOSS, "CKT510", "chance", "3/4096"),
-    "a large chance": ("setting draw_chance ^5/4\n" + MOSS, "CKT305", "5/4", "0/1 to 1/1"),
-    "water of a chance": ("setting water_takes ^1/2\n" + MOSS, "CKT510", "water_takes", "rules"),
-    "water of yes": ("setting water_takes ^yes\n" + MOSS, "CKT201", "yes", ""),
-    "water of time": ("setting water_takes ^3t\n" + MOSS, "CKT308", "3t", "leave out the unit"),
+    "power of a cell": (BED + "sensor turf at bed withers\nlamp ^bell from turf\n", "CKT310", "turf", "detector"),
+    "grown from a lever": ("lever rope\n" + BED + "sensor ^turf at bed grows from rope\n", "CKT310", "rope", ""),
+    "one for three": (TURF + "detector stir ^watches turf.*\n", "CKT304", "watches one thing", "a detector"),
+    "a bare number": ("setting draw_chance ^3\n" + TURF, "CKT510", "chance", "3/4096"),
+    "a chance of yes": ("setting draw_chance ^yes\n" + TURF, "CKT510", "chance", "3/4096"),
+    "a large chance": ("setting draw_chance ^5/4\n" + TURF, "CKT305", "5/4", "0/1 to 1/1"),
+    "water of a chance": ("setting water_takes ^1/2\n" + TURF, "CKT510", "water_takes", "rules"),
+    "water of yes": ("setting water_takes ^yes\n" + TURF, "CKT201", "yes", ""),
+    "water of time": ("setting water_takes ^3t\n" + TURF, "CKT308", "3t", "leave out the unit"),
     "a lever named cells": ("lever ^cells\n", "CKT103", "a word of the language", "another name"),
     "a line cut short": ("place bed gets sky through^\n", "CKT101", "ends too early", "expected"),
     "an empty response": (WATCHED + "response of dusk to row:^\n", "CKT101", "ends too early", "expected"),
@@ -347,11 +347,11 @@ def test_two_responses_of_one_title_are_told_once() -> None:
 
 
 def test_several_mistakes_are_told_together_in_the_order_of_the_lines() -> None:
-    text = "place bed gets sky through leef\nsensor moss cells 0\nresponse of noon to row: median at most 2s\n"
+    text = "place bed gets sky through leef\nsensor turf cells 0\nresponse of noon to row: median at most 2s\n"
     assert {"CKT311", "CKT305", "CKT312"} <= {each.code for each in told(text)}
 
 
-NIGHTWATCH = (Path(__file__).parents[2] / "circuits" / "nightwatch.circuit").read_text(encoding="utf-8")
+LAMPKEEPER = (Path(__file__).parents[2] / "circuits" / "lampkeeper.circuit").read_text(encoding="utf-8")
 
 
 def mutated(text: str, chance: random.Random) -> str:
@@ -377,7 +377,7 @@ def mutated(text: str, chance: random.Random) -> str:
 def test_a_sensor_file_with_its_words_in_disorder_is_read_or_told(seed: int) -> None:
     chance, invalid = random.Random(seed), 0
     for _ in range(20):
-        loaded = load_text(mutated(NIGHTWATCH, chance))
+        loaded = load_text(mutated(LAMPKEEPER, chance))
         assert bool(loaded.studies) is not bool(loaded.diagnostics)
         invalid += bool(loaded.diagnostics)
     assert invalid

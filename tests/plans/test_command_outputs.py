@@ -25,7 +25,7 @@ WORDS = "language 1\nlever rope\nlamp bell from rope\n"
 WIDE = file_of(
     "/".join(["S" * 60] * 5),
     "/".join([f"a{'-' * 57}O.", f"T{'.' * 58}O", f"m{'.' * 59}", "." * 60, f"{'.' * 20}]S.DO{'.' * 35}"]),
-    names=f"{'rope' * 30} 2 1 1, bell 2 1 59, {'moss' * 12} 2 3 1",
+    names=f"{'rope' * 30} 2 1 1, bell 2 1 59, {'turf' * 12} 2 3 1",
 )
 
 

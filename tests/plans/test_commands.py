@@ -274,7 +274,7 @@ legend
   S  block
   -  dust
   W  water
-  m  sensor    withers named moss
+  m  sensor    withers named turf
   s  detector  facing south  named stir
 end
 drawing
@@ -299,5 +299,5 @@ def test_a_drawing_has_the_cells_that_it_has_and_no_table_of_others(call: Caller
     out = call.good("response", written("bed", BED), "dusk", "felt")
     assert "with other numbers of cells" not in out
     assert "under each set of rules" in out
-    words = "place bed gets sky through water\nsensor moss cells 2 at bed withers\ndetector stir.* watches moss.*\n"
+    words = "place bed gets sky through water\nsensor turf cells 2 at bed withers\ndetector stir.* watches turf.*\n"
     assert "with other numbers of cells" in call.good("response", written("words", words), "dusk", "stir.1")

@@ -202,7 +202,7 @@ def nearest(layers: Layers, names: str, head: str = "") -> dict[tuple[str, str],
 def of_a_pit(*lids: str) -> tuple[Layers, str]:
     """A cell at the bottom of a shaft with these things above it, the lowest first."""
     shaft = [f"SSS/S{lid}S/SSS" for lid in lids]
-    return ("SSS/SmS/SSS", *shaft), "moss 1 2 2"
+    return ("SSS/SmS/SSS", *shaft), "turf 1 2 2"
 
 
 @pytest.mark.parametrize(
@@ -248,7 +248,7 @@ def test_a_lamp_that_may_be_lit_is_looked_at_both_ways(column: int, lit: bool, t
     While the lamp is dark there is 1 at night, 2 to spare; of two that are as near, the dark one is told.
     """
     bare = "." * (column - 2)
-    names = f"moss 2 1 1, bell 2 1 {column}, rope 2 1 {column + 1}"
+    names = f"turf 2 1 1, bell 2 1 {column}, rope 2 1 {column + 1}"
     circuit, _ = drawn_of("S" * (column + 1), f"m{bare}Oa", f"~.{bare}.", names=names)
     (margin,) = margins(budgets(circuit))
     assert (margin.sky, margin.parts, margin.to_spare) == ("night", (("bell", lit),), to_spare)
@@ -256,9 +256,9 @@ def test_a_lamp_that_may_be_lit_is_looked_at_both_ways(column: int, lit: bool, t
 
 def test_only_cells_that_can_do_it_are_named_where_cells_share_a_place() -> None:
     """Two cells in the same light: one withers and grows over the other, which nothing grows over below water (X3)."""
-    circuit, _ = drawn_of("SSSS/SmgS/SSSS", "SSSS/S~~S/SSSS", names="moss 1 2 2, fern 1 2 3")
+    circuit, _ = drawn_of("SSSS/SmgS/SSSS", "SSSS/S~~S/SSSS", names="turf 1 2 2, fern 1 2 3")
     found = {(margin.words, margin.cells) for margin in margins(budgets(circuit))}
-    assert found == {("wither", ("moss",)), ("grow over others", ("moss",))}
+    assert found == {("wither", ("turf",)), ("grow over others", ("turf",))}
 
 
 def test_what_the_block_above_forbids_is_not_said_to_be_met() -> None:
@@ -271,10 +271,10 @@ def test_what_the_block_above_forbids_is_not_said_to_be_met() -> None:
 
 
 def test_margins_come_with_the_narrowest_first_and_in_words() -> None:
-    circuit, _ = drawn_of(*of_a_pit("~", "~", "%")[0], names="moss 1 2 2")
+    circuit, _ = drawn_of(*of_a_pit("~", "~", "%")[0], names="turf 1 2 2")
     told = plain(margin_lines(margins(budgets(circuit)), 100))
-    assert "0 to spare  moss can wither in a storm" in told
-    several, _ = drawn_of("gg..m", "....~", names="moss 1 1 5")
+    assert "0 to spare  turf can wither in a storm" in told
+    several, _ = drawn_of("gg..m", "....~", names="turf 1 1 5")
     widths = [each.to_spare if each.to_spare >= 0 else -each.to_spare - 1 for each in margins(budgets(several))]
     assert widths == sorted(widths)
     assert len(widths) >= 3
@@ -287,14 +287,14 @@ FAR = ("SSSSSSSSSSSSS/SSSSSSSSSSSSS", "mm.........../.........Oa..", "~~........
 
 def test_a_lit_lamp_that_decides_nothing_is_in_the_table_all_the_same() -> None:
     """Rules G1, G2: 15 less one up, nine or eight aside and three for the water; by day the sky's 15 less 3."""
-    circuit, _ = drawn_of(*FAR, names="moss 2 1 1, fern 2 1 2, bell 2 2 10, rope 2 2 11")
+    circuit, _ = drawn_of(*FAR, names="turf 2 1 1, fern 2 1 2, bell 2 2 10, rope 2 2 11")
     lights = {
         met.demand.row: {setup.parts: setup.light for setup in place.setups}
         for place in budgets(circuit)
         for met in place.setups[0].met
     }
     dark, lit = ((("bell", False),), (("bell", True),))
-    assert lights["moss"] == {dark: (12, 9, 7, 1), lit: (12, 9, 7, 2)}
+    assert lights["turf"] == {dark: (12, 9, 7, 1), lit: (12, 9, 7, 2)}
     assert lights["fern"] == {dark: (12, 9, 7, 1), lit: (12, 9, 7, 3)}
 
 

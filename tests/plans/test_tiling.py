@@ -96,10 +96,10 @@ def test_the_copys_detector_watches_what_comes_to_stand_behind_it() -> None:
 
 def test_cells_of_the_two_that_reach_each_other_are_told_and_their_light_is_not_where_it_is_the_same() -> None:
     """Rule X3; the open sky lights both all the same (G1)."""
-    found = done(("g", "."), east(1), "moss 1 1 1")
+    found = done(("g", "."), east(1), "turf 1 1 1")
     assert {each.words for each in found if each.kind == "growth"} == {
-        "'copy.moss' can grow over 'moss'",
-        "'moss' can grow over 'copy.moss'",
+        "'copy.turf' can grow over 'turf'",
+        "'turf' can grow over 'copy.turf'",
     }
     assert [each.words for each in found if each.kind == "light"] == []
 
@@ -114,7 +114,7 @@ def test_dust_that_the_circuit_gives_out_is_changed_by_the_copys_lever_beside_it
 
 SPILLS: Layers = ("S" * 17, f"m{'.' * 14}Oa", f"~{'.' * 16}")
 """A cell below water far to the west of a lamp. Its 15 falls to 14 above it, then by 1 a block; water takes 3."""
-SPILLS_NAMES = "moss 2 1 1, bell 2 1 16, rope 2 1 17"
+SPILLS_NAMES = "turf 2 1 1, bell 2 1 16, rope 2 1 17"
 
 
 def lamplight(blocks: int) -> int:
@@ -133,7 +133,7 @@ def test_light_that_spills_onto_the_copys_cell_is_told_as_long_as_it_decides_som
 
 def test_the_cell_on_which_light_spills_is_named_with_its_place() -> None:
     (found,) = done(SPILLS, east(18), SPILLS_NAMES)
-    assert "copy.moss" in found.words
+    assert "copy.turf" in found.words
     assert "layer 2, row 1, column 19" in found.words
 
 
@@ -141,7 +141,7 @@ def test_light_of_the_other_lamp_is_told_even_where_a_lamp_of_its_own_does_the_s
     """Two lamps, two levers: one may be lit while the other is dark, and 9 comes over (G1, G2, X2)."""
     layers = ("SSSSS", "m..Oa", "~....")
     assert lamplight(1 + 6 - 4) == 9
-    assert {each.kind for each in done(layers, east(6), "moss 2 1 1, bell 2 1 4, rope 2 1 5")} == {"light"}
+    assert {each.kind for each in done(layers, east(6), "turf 2 1 1, bell 2 1 4, rope 2 1 5")} == {"light"}
 
 
 def test_the_nearest_without_light_is_where_it_decides_nothing_any_more() -> None:

@@ -25,8 +25,8 @@ pytestmark = pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="lo
 DAYS = "".join(f'check "day {n}"\n  until 86400s\nend\n' for n in range(9))
 MILL = A_DAY + DAYS + "repeater winch from a0 delay 2t\n"
 BED = (
-    "cycle 1200s day 600s, dusk 0s, night 600s, dawn 0s\nplace bed gets sky\nsensor moss cells 2 at bed\n"
-    "detector stir.* watches moss.*\njunction row joins stir.*\nlamp bell from row\n"
+    "cycle 1200s day 600s, dusk 0s, night 600s, dawn 0s\nplace bed gets sky\nsensor turf cells 2 at bed\n"
+    "detector stir.* watches turf.*\njunction row joins stir.*\nlamp bell from row\n"
 )
 CALLS = {
     "verify": ["verify", "--jobs", "2", "a.circuit", "b.circuit"],

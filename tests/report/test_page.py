@@ -138,7 +138,7 @@ def test_light_and_responses_have_sections_where_there_are_places_and_claims_of_
     read = tree(shown(quick))
     assert headings(read)[4:6] == ["Light", "Responses"]
     assert len(read.xpath("//section[@id='responses']//polyline")) == 2  # the third claim asks what the first asked
-    assert "'moss' can wither" in read.xpath("//section[@id='light']")[0].text_content()
+    assert "'turf' can wither" in read.xpath("//section[@id='light']")[0].text_content()
 
 
 def test_without_a_drawing_there_are_no_sheets_and_without_answers_nothing_to_cover() -> None:
@@ -307,8 +307,8 @@ def test_the_policy_lets_only_the_page_s_own_script_run() -> None:
     assert f"script-src 'sha256-{digest}'" in policy
 
 
-def test_the_night_watch_makes_a_page_well_under_a_megabyte() -> None:
-    loaded = load_file(ROOT / "circuits" / "nightwatch.circuit")
+def test_the_lamp_keeper_makes_a_page_well_under_a_megabyte() -> None:
+    loaded = load_file(ROOT / "circuits" / "lampkeeper.circuit")
     made = page(Told(loaded, report_on(loaded, states=0), 0))
     assert len(made.encode("utf-8")) < 1_000_000
 

@@ -18,7 +18,7 @@ from .calling import BROKEN, call, told, write
 from .schemas import SCHEMAS, faults
 
 CIRCUITS = Path(__file__).parents[2] / "circuits"
-NIGHT = str(CIRCUITS / "nightwatch.circuit")
+NIGHT = str(CIRCUITS / "lampkeeper.circuit")
 SLUICE = str(CIRCUITS / "sluice.circuit")
 SMALL = """\
 lever     rope

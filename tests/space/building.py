@@ -75,8 +75,8 @@ LETTERS = """legend
   h  detector    facing north  named ripple
   ⇑  detector    facing above  named ripple
   ⇓  detector    facing below  named ripple
-  C  sensor      named moss
-  m  sensor      withers       named moss
+  C  sensor      named turf
+  m  sensor      withers       named turf
   ~  water
   %  leaf
   ≈  water       when pond

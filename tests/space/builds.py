@@ -135,25 +135,25 @@ detector  ripple  watches winch
 lamp      bell    from ripple
 """,
 )
-MOSS = Machine(
-    "a bed of moss below water, by the sky and a lamp",
+TURF = Machine(
+    "a bed of turf below water, by the sky and a lamp",
     """lever     rope
 lamp      bell     from rope
 place     bed      gets sky through water or bell through aside, water or lantern through 8 aside, water
-sensor    moss     at bed  withers
-detector  ripple   watches moss
+sensor    turf     at bed  withers
+detector  ripple   watches turf
 lamp      lantern  from ripple
 """,
     (".../.Q./...", ".../.⇓./...", "SSS/SmS/SSS", "SSS/S~S/SSS", ".../O../...", ".../a../..."),
     """lever     rope
 lamp      bell     from rope
 place     bed      gets sky through 2 water or bell through 2 water
-sensor    moss     at bed  withers
-detector  ripple   watches moss
+sensor    turf     at bed  withers
+detector  ripple   watches turf
 lamp      lantern  from ripple
 """,
 )
-MACHINES = (GATE, LATCH, LOCK, STEPS, STUCK, PUSH, MOSS)
+MACHINES = (GATE, LATCH, LOCK, STEPS, STUCK, PUSH, TURF)
 
 # Turning, by letters and by the directions that the legend names
 

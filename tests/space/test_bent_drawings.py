@@ -130,7 +130,7 @@ def test_the_good_file_is_good() -> None:
     """The file that is bent below has no mistake, and a drawing that is read."""
     loaded = load_text(GOOD)
     assert loaded.diagnostics == ()
-    assert {"winch", "left.rope", "right.hinge", "paddle", "moss"} <= set(loaded.studies[0].circuit.by_name)
+    assert {"winch", "left.rope", "right.hinge", "paddle", "turf"} <= set(loaded.studies[0].circuit.by_name)
 
 
 @pytest.mark.parametrize("seed", range(8))

@@ -74,7 +74,7 @@ KINDS = [
     Kind("a detector to the east", "D", "ripple", WATCHED, six_around(EAST) | {EAST}),
     Kind("a detector upwards", "⇑", "ripple", {BELOW: "b", (-2, 0, 0): "S"}, six_around(ABOVE) | {ABOVE}),
     Kind("a lamp", "O", "bell", {}, six_around(HERE)),
-    Kind("a cell", "C", "moss", {}, six_around(HERE)),
+    Kind("a cell", "C", "turf", {}, six_around(HERE)),
     Kind("water that comes and goes", "≈", "pond", {FAR: "b", plus(FAR, BELOW): "S"}, six_around(HERE)),
     Kind("leaves that come and go", "¤", "pond", {FAR: "b", plus(FAR, BELOW): "S"}, six_around(HERE)),
     Kind("a piston with a block", "]", "paddle", {EAST: "S"}, six_around(HERE, EAST, (0, 0, 2))),

@@ -19,7 +19,7 @@ LEGEND = """legend
   }  comparator  facing east
   ]  piston    facing east  named paddle
   O  lamp      named bell
-  m  sensor    withers      named moss
+  m  sensor    withers      named turf
 end
 """
 
