@@ -273,6 +273,7 @@ class _Reading:
         return (
             self._misplaced(line, position)
             or self._slips.misspelt(line, position)
+            or self._slips.crowded(line, position)
             or self._slips.unfitting(line, position, expected)
         )
 

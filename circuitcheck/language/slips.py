@@ -26,6 +26,14 @@ STRAY_LETTERS = {
     ".": "a dot stands inside a name only, as in pond.1",
     "-": "names are joined with _, and no amount is below 0",
 }
+RELATIONS = {"FOLLOWS": ("", " off"), "INVERTS": (" off", "")}
+"""For each word with one signal on either side, what one of them is while the other is on, and while it is off."""
+CONDITION = frozenset(
+    {"AND", "OR", "NOT", "LPAR", "ON", "OFF", "AT", "IS", "SET", "RESET", "RISES", "FALLS", "CHANGES"}
+)
+"""What makes more than a signal of a name."""
+LONGEST = 60
+"""How many letters of a condition are repeated in a message."""
 FRIENDLY = {
     "LETTER": "a letter",
     "ROW": "a row of letters",
@@ -64,6 +72,32 @@ class Slips:
             if near or line[1].type != "NAME":
                 return error("CKT101", self._span(line[0]), f"no line begins with '{line[0]}'", near)
         return None
+
+    def crowded(self, line: list[Token], position: int) -> Diagnostic | None:
+        """A condition where `follows` or `inverts` takes one signal, with the claims that say it of a condition."""
+        middle = next((place for place, word in enumerate(line) if word.type in RELATIONS), None)
+        if middle is None:
+            return None
+        ends = ("SETTLED", "WITHIN", "_COMMA", "_NEWLINE")
+        end = next(place for place in range(middle, len(line)) if line[place].type in ends)
+        sides = (line[_body_begins(line, middle) : middle], line[middle + 1 : end])
+        side, other = sides if position <= middle else sides[::-1]
+        if not (middle <= position < end and CONDITION & {word.type for word in side}):
+            return None
+        condition = _joined(side)
+        limit = next((str(line[at + 1]) for at in range(end, len(line) - 1) if line[at].type == "WITHIN"), "T")
+        while_on, while_off = RELATIONS[line[middle].type]
+        said, signal, negation = condition, _joined(other), f"not ({condition})"
+        if len(condition) > LONGEST or [word.type for word in other] != ["NAME"]:
+            said, signal, limit, negation = "CONDITION", "X", "T", "not (CONDITION)"
+        mend = (
+            f"claim it in two lines: when {said} then {signal}{while_on} within {limit} unless {negation}; "
+            f"when {negation} then {signal}{while_off} within {limit} unless {said}"
+        )
+        where = replace(self._span(side[0]), end_column=self._span(side[-1]).end_column)
+        shown = condition if len(condition) <= LONGEST else condition[: LONGEST - 1] + "…"
+        message = f"one signal belongs on each side of '{line[middle]}', and '{shown}' is a condition"
+        return error("CKT304", where, message, mend)
 
     def unfitting(self, line: list[Token], position: int, expected: set[str]) -> Diagnostic:
         """A word that can't stand there, with what could."""
@@ -142,3 +176,19 @@ class Slips:
             return signs[name]
         word = self._keywords.get(name)
         return f"'{word}'" if word else ""
+
+
+def _body_begins(line: list[Token], before: int) -> int:
+    """Where what is claimed begins in a line: behind its title and what is said of its verdict, or `throughout`."""
+    begins = 0
+    for place, word in enumerate(line[:before]):
+        if word.type in ("TEXT", "THROUGHOUT", "COLON"):
+            begins = place + 1
+        elif word.type == "BECAUSE":
+            begins = place + 2
+    return begins
+
+
+def _joined(words: list[Token]) -> str:
+    """Words of a condition as they would be written."""
+    return " ".join(words).replace("( ", "(").replace(" )", ")")

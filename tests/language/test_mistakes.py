@@ -11,6 +11,7 @@ from .mistakes import Mistake, check_mistake, codes, told
 
 ROPE = "lever rope\n"
 LATCH = "lever one\nlever other\nlatch gate set one reset other starts reset\n"
+PAIR = "lever rope\nlever bell\nlamp low from rope\n"
 ROW = "lever pond.1 to pond.3\n"
 HOLD = "define hold (opens, shuts) given wait 2t from 2t to 4t gives gate\n  latch gate set opens reset shuts\nend\n"
 
@@ -88,6 +89,23 @@ OPTIONS = [
     Mistake(ROW + "detector rise watches pond.*\n", "CKT304", 2, 15, "watches one thing", "give each thing a detector"),
     Mistake(ROW + "output water from pond.*\n", "CKT304", 2, 19, "one signal, not 3", "name one"),
     Mistake(ROW + 'always "x" every pulse of pond.* lasts 2t\n', "CKT304", 2, 27, "3 signals", "name one"),
+    Mistake(
+        ROPE + 'lever bell\nlamp low from rope\nalways "x" low follows rope and bell, settled within 4t\n',
+        *("CKT304", 4, 24, "'rope and bell' is a condition"),
+        "when rope and bell then low within 4t unless not (rope and bell)",
+    ),
+    Mistake(
+        ROPE + 'lamp low from rope\nalways "x" fails because T3 low inverts not rope settled within 4t\n',
+        *("CKT304", 3, 41, "'not rope' is a condition", "when not rope then low off within 4t unless not (not rope)"),
+    ),
+    Mistake(
+        ROPE + 'lamp low from rope\ncheck "x"\n  throughout (low or rope) follows rope settled within 2gt\nend\n',
+        *("CKT304", 4, 14, "'(low or rope)' is a condition", "when (low or rope) then rope within 2gt"),
+    ),
+    Mistake(
+        ROPE + 'always "x" not rope follows rope off, settled within 2t\n',
+        *("CKT304", 2, 12, "'not rope' is a condition", "when CONDITION then X within T"),
+    ),
     Mistake(ROPE + "repeater winch from rope delay 5t\n", "CKT305", 2, 32, "", "1t"),
     Mistake(ROPE + "repeater winch from rope delay 3gt\n", "CKT305", 2, 26, "whole number of ticks", ""),
     Mistake(ROPE + "dust line from rope length 0\n", "CKT305", 2, 28, "out of range", "from 1 to 10000"),
@@ -221,3 +239,18 @@ def test_a_repetition_over_the_same_amount_twice_is_told() -> None:
 
 def test_the_mend_of_a_missing_unit_is_itself_right() -> None:
     assert codes(ROPE + 'repeater winch from rope delay 2t\nsilence V1 because "mended"\n') == []
+
+
+@pytest.mark.parametrize("condition", ["rope and bell", "not rope", "(rope or bell)", "rope off"])
+@pytest.mark.parametrize(("relation", "while_on"), [("follows", True), ("inverts", False)])
+def test_claims_offered_in_place_of_a_relation_to_a_condition_are_read_as_they_are_written(
+    condition: str, relation: str, while_on: bool
+) -> None:
+    """The language reference, "Claims": `X follows Y, settled within T`, and `when … then … within T unless …`."""
+    (mistake,) = told(f'{PAIR}always "x" low {relation} {condition}, settled within 2t\n')
+    offered = mistake.mend.partition(": ")[2].split("; ")
+    assert len(offered) == 2
+    body = offered[0].partition(" then ")[2]
+    assert body.startswith("low within" if while_on else "low off within")
+    claims = "".join(f'always "{number}" {each}\n' for number, each in enumerate(offered))
+    assert told(f"{PAIR}{claims}") == ()
