@@ -13,10 +13,10 @@ from circuitcheck.model.drawing import At, Drawing, said
 from circuitcheck.model.parts.detector import Detector
 from circuitcheck.model.parts.dust import Run
 from circuitcheck.model.parts.stuck_piston import StuckPiston
-from circuitcheck.model.parts.torch import Torch
 from circuitcheck.space.circuit import read
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.giving import Giving
+from circuitcheck.space.latches import why_no_latch
 from circuitcheck.space.moving import Stroke, away, strokes
 from circuitcheck.space.room import Room, neighbours
 
@@ -92,18 +92,10 @@ def _unfed(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
 
 def _half_latches(circuit: Circuit) -> Iterator[Finding]:
     """Torches that are called the two sides of a latch, and do not hold each other (rule L1)."""
-    inputs = wiring(circuit).inputs
     for name, part in circuit.by_name.items():
-        other = circuit.by_name.get(f"{name}.inverse")
-        if isinstance(part, Torch) and isinstance(other, Torch) and name not in circuit.latches:
-            pairs = ((name, other.name), (other.name, name))
-            missing = [
-                f"'{one}' does not reach the block of '{two}'"
-                for one, two in pairs
-                if ("block", one) not in inputs[two]
-            ]
-            message = f"'{name}' and '{other.name}' are no latch: {' and '.join(missing)}"
-            mend = "lead the dust of each torch into the block of the other, or give them other names"
+        apart = why_no_latch(circuit.by_name, name)
+        if apart is not None:
+            message, mend = apart
             yield Finding("L1", name, part.span, message, mend)
 
 

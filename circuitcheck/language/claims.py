@@ -326,14 +326,24 @@ class ClaimReader:
         made = []
         for name in names:
             if test in model.LATCH_TESTS and name not in self._circuit.latches:
-                message = f"'{atom.name.text}' is no set–reset latch, so it is never '{atom.test.removeprefix('is_')}'"
-                self._fail("CKT402", atom.name.span, message, "ask whether it is on or off")
+                self._no_latch(atom, name)
                 return None
             made.append(model.Atom(name, test, self._level(atom.level), atom.name.span))
         if not made:
             return None
         # A whole row in a condition means all of it: `pond.* off` is "every one of them is off".
         return made[0] if len(made) == 1 else model.AllOf(tuple(made))
+
+    def _no_latch(self, atom: tree.Atom, name: str) -> None:
+        """Tells that no latch is asked, and of torches that are to be one why they are not (L1)."""
+        from circuitcheck.space.latches import why_no_latch
+
+        apart = why_no_latch(self._circuit.by_name, name)
+        if apart is not None:
+            self._fail("CKT402", atom.name.span, f"{apart[0]} (L1)", apart[1])
+            return
+        message = f"'{atom.name.text}' is no set–reset latch, so it is never '{atom.test.removeprefix('is_')}'"
+        self._fail("CKT402", atom.name.span, message, "ask whether it is on or off")
 
     def _unknown_alone(self, conditions: Iterable[model.Condition]) -> None:
         for condition in conditions:

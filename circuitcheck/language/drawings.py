@@ -56,6 +56,10 @@ class Drawings:
         """Whether the file's own circuit is drawn."""
         return any(block.of is None for block in self._blocks)
 
+    def draws(self, definition: str) -> bool:
+        """Whether a definition is drawn."""
+        return any(block.of is not None and block.of.text == definition for block in self._blocks)
+
     def own(self, rules: RuleSet, name: str, mistakes: list[Diagnostic]) -> Circuit | None:
         """The circuit of the drawing of the file's own circuit, if there is one."""
         return self._read("", rules, name, mistakes)
@@ -72,7 +76,9 @@ class Drawings:
         if mistakes:
             return None  # a letter may be mistaken, and with any mistake nothing comes of the file anyhow
         made = read(drawing, rules, name)
-        mistakes += [*made.mistakes, *unknown_conditions(drawing, made.circuit)]
+        mistakes += made.mistakes
+        if made.named:
+            mistakes += unknown_conditions(drawing, made.circuit)
         return None if mistakes else made.circuit
 
 

@@ -28,9 +28,8 @@ STRAY_LETTERS = {
 }
 RELATIONS = {"FOLLOWS": ("", " off"), "INVERTS": (" off", "")}
 """For each word with one signal on either side, what one of them is while the other is on, and while it is off."""
-CONDITION = frozenset(
-    {"AND", "OR", "NOT", "LPAR", "ON", "OFF", "AT", "IS", "SET", "RESET", "RISES", "FALLS", "CHANGES"}
-)
+TESTS = ("ON", "OFF", "AT", "IS", "SET", "RESET", "RISES", "FALLS", "CHANGES")
+CONDITION = frozenset({"AND", "OR", "NOT", "LPAR", *TESTS})
 """What makes more than a signal of a name."""
 LONGEST = 60
 """How many letters of a condition are repeated in a message."""

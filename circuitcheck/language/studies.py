@@ -30,6 +30,8 @@ MOST_COMBINATIONS = 64
 
 PARTS = (tree.PartLine, tree.InstanceLine, tree.OutputLine, tree.PlaceLine)
 """What a file has that has a circuit of its own."""
+WIRED = (tree.PartLine, tree.InstanceLine, tree.PlaceLine)
+"""What says in words what a circuit is, so that a drawing of it is held against that."""
 Allowed = dict[str, list[Value]]
 """For each given value, those it may take, the usual one first."""
 
@@ -50,8 +52,7 @@ class _Subject:
     @property
     def is_drawing(self) -> bool:
         """Whether the circuit is to be taken from its drawing, since nothing else says what it is."""
-        wired = (tree.PartLine, tree.InstanceLine, tree.PlaceLine)
-        return self.drawn is not None and not any(isinstance(each, wired) for each in self.statements)
+        return self.drawn is not None and not _is_wired(self.statements)
 
 
 class Studies:
@@ -92,7 +93,7 @@ class Studies:
         has_parts = any(isinstance(each, PARTS) for each in statements)
         drawn = self._drawings.own(self._rules, name, self._mistakes)
         draws = self._drawings.draws_own or self._drawings.draws_the_unknown
-        if draws and drawn is None and not has_parts:
+        if draws and drawn is None and not _is_wired(statements):
             return  # what is asked is about the drawing, and none of its names is known
         if has_parts or asked or drawn is not None:
             subject = _Subject(name, title, span, "", statements, None, drawn)
@@ -116,6 +117,8 @@ class Studies:
             name = definition.name.text
             usual = combination == combinations[0]
             drawn = self._drawings.of(name, self._rules, self._mistakes) if usual else None
+            if usual and drawn is None and self._drawings.draws(name) and not _is_wired(definition.statements):
+                return  # none of the names in it is known
             subject = _Subject(name, "", definition.name.span, label, definition.statements, definition, drawn)
             self._study(subject, values, allowed, asked, seen)
 
@@ -244,3 +247,7 @@ class Studies:
 
     def _fail(self, code: str, span: Span, message: str, mend: str = "") -> None:
         self._mistakes.append(error(code, span, message, mend))
+
+
+def _is_wired(statements: Iterable[tree.Statement]) -> bool:
+    return any(isinstance(each, WIRED) for each in statements)

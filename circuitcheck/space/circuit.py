@@ -23,6 +23,8 @@ class Read(NamedTuple):
 
     circuit: Circuit
     mistakes: tuple[Diagnostic, ...]
+    named: bool = True
+    """Whether the circuit has its parts: not where something can't stand, as no power is followed then."""
 
 
 def read(drawing: Drawing, rules: RuleSet, name: str = "drawing", every_light: bool = False) -> Read:
@@ -34,7 +36,7 @@ def read(drawing: Drawing, rules: RuleSet, name: str = "drawing", every_light: b
     room = Room(drawing, rules)
     mistakes = tuple(standing.mistakes(room))
     if mistakes:
-        return Read(Circuit(name, (), rules=rules, drawing=drawing), mistakes)
+        return Read(Circuit(name, (), rules=rules, drawing=drawing), mistakes, named=False)
     parts, where = wired(drawing, rules)
     circuit = Circuit(name, parts, rules=rules, drawing=drawing, where=where)
     cells = [(where[part.name], part) for part in parts if isinstance(part, Cell)]

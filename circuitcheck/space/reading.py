@@ -6,7 +6,7 @@ reaches it, and what is lost on the way, is worked out here once.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -17,14 +17,13 @@ from circuitcheck.model.parts.base import Part, Request
 from circuitcheck.model.parts.block import Block
 from circuitcheck.model.parts.detector import Detector
 from circuitcheck.model.parts.dust import Run
-from circuitcheck.model.parts.latch import Latch
 from circuitcheck.model.parts.piston import Piston
 from circuitcheck.model.parts.stuck_piston import TRAVEL, StuckPiston
-from circuitcheck.model.parts.torch import Torch
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.giving import Giving, Sources
 from circuitcheck.space.growing import Growing
+from circuitcheck.space.latches import latches
 from circuitcheck.space.moving import changing
 from circuitcheck.space.reach import Reach
 from circuitcheck.space.room import Room
@@ -73,7 +72,7 @@ class _Reading:
                 self._block(place, named=True)
         parts = [part for place in sorted(self._made) for part in self._made[place]]
         where = {part.name: place for place, made in self._made.items() for part in made}
-        return Wired((*parts, *_latches(parts)), where)
+        return Wired((*parts, *latches(parts)), where)
 
     # The kinds of part, each with what feeds it
 
@@ -206,25 +205,3 @@ class _Reading:
             span = self._drawing.spans.get(place, NOWHERE)
             self._made[place] = (Run(name=name, span=span, feeds=tuple(lost), lost=tuple(lost.values())),)
         return name
-
-
-def _latches(parts: Iterable[Part]) -> Iterator[Latch]:
-    """A latch for each two torches that its author calls NAME and NAME.inverse, if each holds the other (rule L1)."""
-    by_name = {part.name: part for part in parts}
-    for name, side in by_name.items():
-        inverse = by_name.get(f"{name}.inverse")
-        if isinstance(side, Torch) and isinstance(inverse, Torch):
-            feeds = {each.name: _devices(by_name, each.feeds) for each in (side, inverse)}
-            if inverse.name in feeds[name] and name in feeds[inverse.name]:
-                set_by = tuple(each for each in feeds[inverse.name] if each != name)
-                reset_by = tuple(each for each in feeds[name] if each != inverse.name)
-                yield Latch(name=name, span=side.span, set_by=set_by, reset_by=reset_by, start=side.start)
-
-
-def _devices(by_name: dict[str, Part], feeds: Iterable[str]) -> list[str]:
-    """The parts with a behaviour behind what feeds a port."""
-    found: dict[str, None] = {}
-    for name in feeds:
-        part = by_name[name]
-        found |= dict.fromkeys(_devices(by_name, part.feeds) if isinstance(part, Block | Run) else (name,))
-    return list(found)

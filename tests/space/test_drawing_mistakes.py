@@ -377,3 +377,36 @@ def test_one_slip_is_told_once_however_much_hangs_on_it(mistake: Mistake) -> Non
     assert found.span.column == len(before.rpartition("\n")[2]) + 1
     assert mistake.says in found.message
     assert mistake.mend in found.mend
+
+
+UNHELD = f"{LEGEND}legend\n  l  leaf  when bell\n  ?  leaf  when bells\nend\n"
+"""Leaves that come and go with a lamp, and with one that is nowhere drawn."""
+
+
+def test_what_comes_and_goes_with_a_part_is_no_second_mistake_where_another_thing_can_not_stand() -> None:
+    """The language reference, E601: one slip is told once; the lamp 'bell' is drawn."""
+    layers = ("SSS..l", "a-O.¶-.")
+    (found,) = told(f"{UNHELD}{drawing(*(layer.replace(MARK, '') for layer in layers))}")
+    assert (found.code, found.span.column) == ("CKT601", layers[1].index(MARK) + 1)
+
+
+def test_what_comes_and_goes_with_a_part_that_is_not_drawn_is_told_once_all_can_stand() -> None:
+    """The language reference, E201."""
+    (found,) = told(f"{UNHELD}{drawing('SSS?..', 'a-O...')}")
+    assert (found.code, "'bells'" in found.message, "'bell'" in found.mend) == ("CKT201", True, True)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        f'{drawing("SSS.", "a-O-")}output low from bell\ncheck "pull"\n  at 1t rope on\nend\n',
+        f"define arch (rope) gives bell\n  output low from bell\nend\n{drawing('SSS.', 'a-O-')}",
+        f"define arch (rope) given wait 2t from 2t to 4t gives bell\nend\n{drawing('SSS.', 'a-O-')}",
+    ],
+    ids=["output", "definition", "definition with a value"],
+)
+def test_names_of_a_drawing_that_can_not_stand_are_no_second_mistake(text: str) -> None:
+    """The language reference, E601: what a drawing would name is not known while it can't be read."""
+    of = "drawing of arch" if "define" in text else "drawing"
+    (found,) = told(LEGEND + text.replace("drawing", of))
+    assert (found.code, found.span.column) == ("CKT601", 4)

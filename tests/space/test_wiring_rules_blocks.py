@@ -251,3 +251,17 @@ def test_two_torches_that_hold_each_other_are_a_latch_by_their_names() -> None:
     assert {each.code for each in circuitcheck.verify_text(drawn(apart, rest=ASKED, names=GATE)).diagnostics} == {
         "CKT402"
     }
+
+
+def test_asked_of_torches_that_do_not_hold_each_other_it_is_told_which_way_is_missing() -> None:
+    """Rule L1: what keeps the two from being a latch comes before what can't be asked of them."""
+    apart = (CROSSED[0], CROSSED[1].replace("-.-", "...", 1))
+    told = circuitcheck.verify_text(drawn(apart, rest=ASKED, names=GATE)).diagnostics
+    assert {each.code for each in told} == {"CKT402"}
+    for each in told:
+        assert "'gate' and 'gate.inverse' are no latch" in each.message
+        assert "(L1)" in each.message
+        assert "the block of the other" in each.mend
+    unasked = circuitcheck.verify_text(drawn(apart, names=GATE))
+    assert [(each.rule, each.part) for each in unasked.findings if each.rule == "L1"] == [("L1", "gate")]
+    assert told[0].message.removesuffix(" (L1)") in {each.message for each in unasked.findings}

@@ -1,0 +1,54 @@
+"""Which torches of a drawing are the two sides of a latch: their names say so, and each holds the other (rule L1)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from circuitcheck.model.parts.base import Part
+from circuitcheck.model.parts.block import Block
+from circuitcheck.model.parts.dust import Run
+from circuitcheck.model.parts.latch import Latch
+from circuitcheck.model.parts.torch import Torch
+
+
+def latches(parts: Iterable[Part]) -> Iterator[Latch]:
+    """A latch for each two torches that its author calls NAME and NAME.inverse, if each holds the other."""
+    by_name = {part.name: part for part in parts}
+    for side in by_name.values():
+        inverse = by_name.get(f"{side.name}.inverse")
+        if isinstance(side, Torch) and isinstance(inverse, Torch) and why_no_latch(by_name, side.name) is None:
+            set_by = tuple(each for each in _feeding(by_name, inverse) if each != side.name)
+            reset_by = tuple(each for each in _feeding(by_name, side) if each != inverse.name)
+            yield Latch(name=side.name, span=side.span, set_by=set_by, reset_by=reset_by, start=side.start)
+
+
+def why_no_latch(by_name: Mapping[str, Part], name: str) -> tuple[str, str] | None:
+    """That two torches called as the sides of a latch do not hold each other, and how to mend it; None of any others.
+
+    Of two that do hold each other it is None too.
+    """
+    side, inverse = by_name.get(name), by_name.get(f"{name}.inverse")
+    if not (isinstance(side, Torch) and isinstance(inverse, Torch)):
+        return None
+    missing = [
+        f"'{one.name}' does not reach the block of '{other.name}'"
+        for one, other in ((side, inverse), (inverse, side))
+        if one.name not in _feeding(by_name, other)
+    ]
+    if not missing:
+        return None
+    mend = "lead the dust of each torch into the block of the other, or give them other names"
+    return f"'{name}' and '{inverse.name}' are no latch: {' and '.join(missing)}", mend
+
+
+def _feeding(by_name: Mapping[str, Part], torch: Torch) -> list[str]:
+    """The parts with a behaviour that power a torch's block."""
+    return list(_devices(by_name, torch.feeds))
+
+
+def _devices(by_name: Mapping[str, Part], feeds: Iterable[str]) -> dict[str, None]:
+    found: dict[str, None] = {}
+    for name in feeds:
+        part = by_name[name]
+        found |= _devices(by_name, part.feeds) if isinstance(part, Block | Run) else {name: None}
+    return found
