@@ -10,7 +10,7 @@ from typing import NoReturn
 
 from circuitcheck.commands import MODULES
 from circuitcheck.commands.common import flush, let_go_of, refuse
-from circuitcheck.commands.parsers import parser_of
+from circuitcheck.commands.parsers import options_of
 from circuitcheck.diagnostics import did_you_mean
 
 
@@ -45,8 +45,7 @@ def _called(given: Sequence[str]) -> int:
         near = did_you_mean(given[0], MODULES) or f"the commands are {', '.join(MODULES)}"
         return refuse(f"there is no command '{given[0]}': {near}")
     try:
-        # A call of one command pays for that one only; anything else, such as --help, is shown them all.
-        options = parser_of(given[:1] if given[:1] and given[0] in MODULES else MODULES).parse_args(given)
+        options = options_of(given)
     except SystemExit as ended:
         return ended.code if isinstance(ended.code, int) else 0
     code: int = options.run(options)

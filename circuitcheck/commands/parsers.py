@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from circuitcheck.about import PROGRAM, VERSION
-from circuitcheck.commands import command
+from circuitcheck.commands import MODULES, command
 from circuitcheck.commands.common import EXIT_CODES
 
 DESCRIPTION = "A verifier for redstone logic circuits."
@@ -22,8 +22,25 @@ class _Parser(argparse.ArgumentParser):
         (file or sys.stdout).write(self.format_help())
 
 
+def options_of(given: Sequence[str]) -> argparse.Namespace:
+    """The options of a call, names of files and of what is asked for in any place among them. Raises SystemExit.
+
+    A call of one command pays for that one only; anything else, such as --help, is shown them all.
+    """
+    if not given or given[0] not in MODULES:
+        return parser_of(MODULES).parse_args(given)
+    one = _parsers_of(given[:1])[1][given[0]]
+    # Behind a lone '--' nothing is an option, which argparse forgets where it takes names in any place.
+    return one.parse_args(given[1:]) if "--" in given else one.parse_intermixed_args(given[1:])
+
+
 def parser_of(names: Iterable[str]) -> argparse.ArgumentParser:
     """The parser for some commands."""
+    return _parsers_of(names)[0]
+
+
+def _parsers_of(names: Iterable[str]) -> tuple[argparse.ArgumentParser, Mapping[str, argparse.ArgumentParser]]:
+    """The parser for some commands, and that of each."""
     parser = _Parser(
         prog=PROGRAM,
         description=DESCRIPTION,
@@ -34,4 +51,4 @@ def parser_of(names: Iterable[str]) -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name in names:
         command(name).add(commands)
-    return parser
+    return parser, commands.choices
