@@ -384,14 +384,14 @@ UNHELD = f"{LEGEND}legend\n  l  leaf  when bell\n  ?  leaf  when bells\nend\n"
 
 
 def test_what_comes_and_goes_with_a_part_is_no_second_mistake_where_another_thing_can_not_stand() -> None:
-    """The language reference, E601: one slip is told once; the lamp 'bell' is drawn."""
+    """The language reference, CKT601: one slip is told once; the lamp 'bell' is drawn."""
     layers = ("SSS..l", "a-O.¶-.")
     (found,) = told(f"{UNHELD}{drawing(*(layer.replace(MARK, '') for layer in layers))}")
     assert (found.code, found.span.column) == ("CKT601", layers[1].index(MARK) + 1)
 
 
 def test_what_comes_and_goes_with_a_part_that_is_not_drawn_is_told_once_all_can_stand() -> None:
-    """The language reference, E201."""
+    """The language reference, CKT201."""
     (found,) = told(f"{UNHELD}{drawing('SSS?..', 'a-O...')}")
     assert (found.code, "'bells'" in found.message, "'bell'" in found.mend) == ("CKT201", True, True)
 
@@ -406,7 +406,7 @@ def test_what_comes_and_goes_with_a_part_that_is_not_drawn_is_told_once_all_can_
     ids=["output", "definition", "definition with a value"],
 )
 def test_names_of_a_drawing_that_can_not_stand_are_no_second_mistake(text: str) -> None:
-    """The language reference, E601: what a drawing would name is not known while it can't be read."""
+    """The language reference, CKT601: what a drawing would name is not known while it can't be read."""
     of = "drawing of arch" if "define" in text else "drawing"
     (found,) = told(LEGEND + text.replace("drawing", of))
     assert (found.code, found.span.column) == ("CKT601", 4)
