@@ -49,7 +49,7 @@ def test_a_call_means_the_same_in_any_order(command: str) -> None:
         (["days", NIGHTWATCH], ["--days", "10"], ["dusk", "dark"]),
         (["explain", SLUICE], ["--width", "80"], ["open"], ["--input", "pond.1"]),
     ],
-    ids=lambda each: each[0][0],
+    ids=["response", "days", "explain"],
 )
 def test_what_is_asked_for_may_stand_behind_an_option(words: tuple[list[str], ...]) -> None:
     head, *rest = words
