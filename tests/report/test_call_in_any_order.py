@@ -53,8 +53,8 @@ def test_a_call_means_the_same_in_any_order(command: str) -> None:
 )
 def test_what_is_asked_for_may_stand_behind_an_option(words: tuple[list[str], ...]) -> None:
     head, *rest = words
-    usual = call(*head, *itertools.chain.from_iterable(sorted(rest, key=lambda each: each[0].startswith("-"))))
-    mixed = call(*head, *itertools.chain.from_iterable(rest))
+    names_first = sorted(rest, key=lambda each: each[0].startswith("-"))
+    usual, mixed = (call(*head, *(word for group in groups for word in group)) for groups in (names_first, rest))
     assert (mixed.returncode, mixed.stderr) == (0, "")
     assert told(mixed) == told(usual)
 
