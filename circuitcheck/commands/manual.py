@@ -22,15 +22,20 @@ EXITS = {
 """What each exit code means."""
 
 ENVIRONMENT = {
+    "CIRCUITCHECK_RECORD": "The file that 'verify --changed' keeps its record in, where --record names none.",
     "COLUMNS": "How many columns wide to write, as --width says, where that is not given.",
     "NO_COLOR": "Set and not empty, no colour is written; nor is it where output goes to no terminal.",
     "TERM": "With 'dumb', no colour is written.",
+    "XDG_CACHE_HOME": "The cache folder, where records are kept. Without it LOCALAPPDATA, or else ~/.cache.",
 }
 
 FILES = {
     "*.circuit": "Circuit files. Of a folder, all that are below it; links to folders are not followed.",
-    ".circuitcheck-passed.json": "What 'verify --changed' knows to have passed, in the folder of the call. It may be "
-    "deleted at any time, kept from one CI run to the next, and is no file to put under version control.",
+    "~/.cache/circuitcheck/passed/*.json": "What 'verify --changed' knows to have passed, a record for each folder of "
+    "a call. --record or CIRCUITCHECK_RECORD names another file, which may be kept from one CI run to the next. A "
+    "record may be deleted at any time. It must lie outside the checkout (told by its version control, or else the "
+    "folder of the call), as what a checkout brings along is not believed. It must be a plain file and no link, hold "
+    "at most 16,000,000 bytes, and belong to its user, who alone can write it; anything else is told, and begun anew.",
 }
 
 

@@ -31,6 +31,7 @@ def add(commands: Any) -> None:
         action="store_true",
         help="leave out files unchanged since they passed, as is all they use",
     )
+    parser.add_argument("--record", type=_file, metavar="FILE", help="where --changed keeps what passed")
     parser.add_argument("--watch", action="store_true", help="verify again at each save, until Ctrl-C")
     parser.add_argument("--jobs", type=common.count(1, 256), default=1, metavar="N", help="processes to spread it over")
     parser.add_argument(
@@ -47,6 +48,8 @@ def run(options: argparse.Namespace) -> int:
     for one, other in (("changed", "sarif"), ("watch", "json"), ("watch", "sarif"), ("watch", "junit")):
         common.together(options, one, other)
     common.together(options, "watch", "changed")
+    if options.record and not options.changed:
+        return common.refuse("--record says where --changed keeps what passed, and goes with it")
     if options.watch:
         from circuitcheck.commands.watching import watch
 
@@ -62,7 +65,7 @@ def run(options: argparse.Namespace) -> int:
     if not fresh and unchanged and not (options.json or options.junit):
         common.say(common.unchanged(len(unchanged)))
         return 2 if empty else 0
-    common.outputs_apart(options, files, "junit", "sarif")
+    common.outputs_apart(options, files, "junit", "sarif", "record")
     reports = _verified(fresh, options)
     if record is not None:
         _take_down(record, reports)
@@ -83,12 +86,26 @@ def manner_of(options: argparse.Namespace) -> Manner:
     return manner if options.states is None else manner._replace(states=options.states)
 
 
-def _record(options: argparse.Namespace) -> Passed:
-    from circuitcheck.passed import RECORD, Passed
+def _file(text: str) -> str:
+    if not text:
+        raise argparse.ArgumentTypeError("it is empty, and names no file")
+    return text
 
-    record = Passed(f"states {options.states} root {options.root}")
+
+def _record(options: argparse.Namespace) -> Passed:
+    """The record of what passed. Raises Refused where it can't be kept."""
+    from circuitcheck.passed import Misplaced, Passed, record_place
+
+    try:
+        record = Passed(
+            record_place(options.paths, options.record or ""), f"states {options.states} root {options.root}"
+        )
+    except Misplaced as misplaced:
+        from circuitcheck.examine import Refused
+
+        raise Refused(str(misplaced)) from misplaced
     if record.unreadable:
-        common.refuse(f"the record {RECORD} can't be read, and is begun anew")
+        common.refuse(f"the record {record.place} can't be read, or others can write it; it is begun anew")
     return record
 
 
@@ -110,8 +127,7 @@ def _verified(files: Sequence[str], options: argparse.Namespace) -> list[FileRep
 
 
 def _take_down(record: Passed, reports: Sequence[FileReport]) -> None:
-    from circuitcheck.passed import RECORD
-    from circuitcheck.report.files import CannotWrite, write_whole
+    from circuitcheck.report.files import CannotWrite, write_private
     from circuitcheck.verify import Exit
 
     for report in reports:
@@ -120,7 +136,7 @@ def _take_down(record: Passed, reports: Sequence[FileReport]) -> None:
             record.passes(report.path, {path: "\n".join(lines) for path, lines in report.sources.items()})
     if record.news:
         try:
-            write_whole(RECORD, record.text())
+            write_private(record.place, record.text())
         except CannotWrite as failure:
             common.refuse(f"what passed is not recorded: {failure}")
 

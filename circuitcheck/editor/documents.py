@@ -17,8 +17,8 @@ from pygls.workspace import Workspace
 
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.editor.analysis import Analysis, analyse
-from circuitcheck.folders import circuit_files, same_file
-from circuitcheck.language.load import LARGEST_FILE, read_text
+from circuitcheck.folders import LARGEST_FILE, circuit_files, same_file
+from circuitcheck.language.load import read_text
 
 MOST_FILES = 1_000
 """In how many files of a folder a name is looked for."""

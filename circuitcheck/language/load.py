@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 
 from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
+from circuitcheck.folders import LARGEST_FILE
 from circuitcheck.language import drawn_tree, tree
 from circuitcheck.language.daylight import chance_of, cycle_of
 from circuitcheck.language.drawings import drawings_in
@@ -22,9 +23,6 @@ from circuitcheck.language.values import Reader
 from circuitcheck.model.claims import Study
 from circuitcheck.model.light import FULL_SUN, USUAL_CYCLE
 from circuitcheck.model.rules import LANGUAGE_VERSION, OWN_SETTINGS, RULE_SETS, USUAL, Chance, RuleSet
-
-LARGEST_FILE = 2_000_000
-"""How many bytes a circuit file may have."""
 
 
 @dataclass(frozen=True, slots=True)

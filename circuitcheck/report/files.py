@@ -36,6 +36,18 @@ def write_whole(path: str, text: str) -> None:
         raise CannotWrite(f"{path} can't be written: there is no such path") from failure
 
 
+def write_private(path: str, text: str) -> None:
+    """Writes a file that only its user may read and write, all at once, its folder as well. Raises CannotWrite.
+
+    Whatever stands there is replaced and never written to: a link is not followed.
+    """
+    try:
+        os.makedirs(os.path.dirname(path), mode=0o700, exist_ok=True)
+        _replace(path, text.encode("utf-8", "backslashreplace"), 0o600)
+    except OSError as failure:
+        raise CannotWrite(f"{path} can't be written: {(failure.strerror or 'unknown reason').lower()}") from failure
+
+
 def _mode(target: str) -> int | None:
     """What a file is and who may use it; None where there is none. Raises OSError if it is not to be written."""
     try:

@@ -18,14 +18,16 @@ from circuitcheck.verify import FileReport, verify_file
 from .calling import FAILING, GOOD, OPEN, call, told, write
 from .logs import FORBIDDEN, NOTED, SILENCED, SKIPPED, USED, USING, WARNED, as_json, called
 
-RECORD = ".circuitcheck-passed.json"
-
 Capsys = pytest.CaptureFixture[str]
 
 
 @pytest.fixture(autouse=True)
-def _in_the_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def record(tmp_path: Path, tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Where the record is kept: outside the folder of the call."""
     monkeypatch.chdir(tmp_path)
+    place = tmp_path_factory.mktemp("cache") / "passed.json"
+    monkeypatch.setenv("CIRCUITCHECK_RECORD", str(place))
+    return place
 
 
 def left_out(capsys: Capsys, *words: str) -> tuple[list[str], list[str]]:
@@ -132,10 +134,12 @@ def test_a_file_of_any_name_can_be_left_out(tmp_path: Path, capsys: Capsys) -> N
     [FAILING, OPEN, WARNED, FORBIDDEN, NOTED, "lever rope;\n", ""],
     ids=["fails", "undecided", "warned", "forbidden", "noted", "invalid", "empty"],
 )
-def test_what_does_not_pass_without_a_word_is_never_left_out(tmp_path: Path, capsys: Capsys, text: str) -> None:
+def test_what_does_not_pass_without_a_word_is_never_left_out(
+    tmp_path: Path, capsys: Capsys, text: str, record: Path
+) -> None:
     write(tmp_path, a=text)
     both_times(capsys, "a.circuit")
-    assert not (tmp_path / RECORD).exists()
+    assert not record.exists()
 
 
 @pytest.mark.parametrize("text", [SILENCED, SKIPPED])
@@ -173,55 +177,58 @@ CORRUPT: dict[str, Callable[[Path], Any]] = {
 
 
 @pytest.mark.parametrize("kind", CORRUPT)
-def test_a_corrupt_record_is_told_and_begun_anew(tmp_path: Path, capsys: Capsys, kind: str) -> None:
+def test_a_corrupt_record_is_told_and_begun_anew(tmp_path: Path, capsys: Capsys, kind: str, record: Path) -> None:
     write(tmp_path, a=GOOD)
-    CORRUPT[kind](tmp_path / RECORD)
+    CORRUPT[kind](record)
     document, code, err = as_json(capsys, "--changed", "a.circuit")
     assert (code, [each["path"] for each in document["files"]], document["unchanged"]) == (0, ["a.circuit"], [])
-    assert err == f"circuitcheck: the record {RECORD} can't be read, and is begun anew\n"
+    assert err.startswith(f"circuitcheck: the record {record} ")
     assert left_out(capsys, "a.circuit") == ([], ["a.circuit"])
 
 
 @pytest.mark.parametrize("uses", [["\0"], ["\ud800"], [""], ["/"], ["none"], ["x" * 5_000]])
 def test_a_record_that_names_impossible_files_leaves_nothing_out(
-    tmp_path: Path, capsys: Capsys, uses: list[str]
+    tmp_path: Path, capsys: Capsys, uses: list[str], record: Path
 ) -> None:
     write(tmp_path, a=GOOD)
     entry = {"digest": "\udfff", "uses": uses}
-    (tmp_path / RECORD).write_text(json.dumps({"format": 1, "passed": {"a.circuit": entry, "\0": entry}}))
+    record.write_text(json.dumps({"format": 1, "passed": {"a.circuit": entry, "\0": entry}}))
+    record.chmod(0o600)
     assert left_out(capsys, "a.circuit") == (["a.circuit"], [])
     assert left_out(capsys, "a.circuit") == ([], ["a.circuit"])
 
 
-def test_a_record_that_cannot_be_written_is_told_and_changes_no_exit_code(tmp_path: Path, capsys: Capsys) -> None:
+def test_a_record_that_cannot_be_written_is_told_and_changes_no_exit_code(
+    tmp_path: Path, capsys: Capsys, record: Path
+) -> None:
     write(tmp_path, a=GOOD, b=FAILING)
-    (tmp_path / RECORD).mkdir()
+    record.mkdir()
     for words, code in ((["a.circuit"], 0), (["a.circuit", "b.circuit"], 1)):
         assert called("verify", "--changed", *words) == code
         out, err = capsys.readouterr()
         assert "holds" in out
         assert [line.split(":")[0] for line in err.splitlines()] == ["circuitcheck"] * 2
         assert "what passed is not recorded" in err
-    assert sorted(each.name for each in tmp_path.iterdir()) == [RECORD, "a.circuit", "b.circuit"]
+    assert sorted(each.name for each in tmp_path.iterdir()) == ["a.circuit", "b.circuit"]
 
 
-def test_the_record_is_replaced_and_never_written_over(tmp_path: Path) -> None:
+def test_the_record_is_replaced_and_never_written_over(tmp_path: Path, record: Path) -> None:
     write(tmp_path, a=GOOD, b=GOOD)
     called("verify", "--changed", "a.circuit")
-    old = (tmp_path / RECORD).read_text()
-    with open(tmp_path / RECORD, encoding="utf-8") as reader:
+    old = record.read_text()
+    with open(record, encoding="utf-8") as reader:
         called("verify", "--changed", "b.circuit")
         assert reader.read() == old
-    assert sorted(json.loads((tmp_path / RECORD).read_text())["passed"]) == ["a.circuit", "b.circuit"]
+    assert sorted(json.loads(record.read_text())["passed"]) == ["a.circuit", "b.circuit"]
 
 
-def test_files_that_are_gone_go_from_the_record(tmp_path: Path) -> None:
+def test_files_that_are_gone_go_from_the_record(tmp_path: Path, record: Path) -> None:
     write(tmp_path, a=GOOD, b=GOOD)
     called("verify", "--changed", "a.circuit", "b.circuit")
     (tmp_path / "a.circuit").unlink()
     write(tmp_path, c=GOOD)
     called("verify", "--changed", "b.circuit", "c.circuit")
-    assert sorted(json.loads((tmp_path / RECORD).read_text())["passed"]) == ["b.circuit", "c.circuit"]
+    assert sorted(json.loads(record.read_text())["passed"]) == ["b.circuit", "c.circuit"]
 
 
 @pytest.mark.parametrize("changed", ["a.circuit", "used.circuit"])
@@ -245,7 +252,7 @@ def test_a_file_that_changed_after_it_was_read_did_not_pass(
     assert left_out(capsys, "a.circuit") == (["a.circuit"], [])
 
 
-def test_eight_calls_at_once_all_end_well_and_leave_a_whole_record(tmp_path: Path) -> None:
+def test_eight_calls_at_once_all_end_well_and_leave_a_whole_record(tmp_path: Path, record: Path) -> None:
     names = "abcdefgh"
     write(tmp_path, **dict.fromkeys(names, GOOD))
     words = [sys.executable, "-m", "circuitcheck", "verify", "--changed", "."]
@@ -254,9 +261,8 @@ def test_eight_calls_at_once_all_end_well_and_leave_a_whole_record(tmp_path: Pat
         out, err = run.communicate(timeout=120)
         assert (run.returncode, err) == (0, b"")
         assert b"FAILS" not in out
-    record = json.loads((tmp_path / RECORD).read_text())
-    assert sorted(record["passed"]) == [f"{name}.circuit" for name in names]
-    assert sorted(each.name for each in tmp_path.iterdir()) == [RECORD, *(f"{name}.circuit" for name in names)]
+    assert sorted(json.loads(record.read_text())["passed"]) == [f"{name}.circuit" for name in names]
+    assert sorted(each.name for each in tmp_path.iterdir()) == [f"{name}.circuit" for name in names]
 
 
 def test_a_log_for_review_is_not_made_of_what_has_changed_only(tmp_path: Path) -> None:

@@ -322,8 +322,12 @@ def test_no_log_is_written_over_a_file_that_is_used(tmp_path: Path) -> None:
         assert run.returncode == 2
         assert "would be written over: it is read" in run.stderr
     assert (tmp_path / "piece.txt").read_text(encoding="utf-8") == piece
-    run = call("verify", "--changed", "a.circuit", "--junit", ".circuitcheck-passed.json", folder=tmp_path)
-    assert run.returncode == 2
+    words = ["verify", "--changed", "a.circuit", "--junit", str(tmp_path / "passed.json")]
+    inner = tmp_path / "inner"
+    inner.mkdir()
+    write(inner, a="lever rope\n")
+    run = call(*words, folder=inner, CIRCUITCHECK_RECORD=words[-1])
+    assert (run.returncode, (tmp_path / "passed.json").exists()) == (2, False)
 
 
 def test_two_files_that_only_look_alike_are_both_verified(tmp_path: Path) -> None:
