@@ -223,4 +223,4 @@ class ForbiddenItem(LineItem):
         results = [self.parent.result(study) for study in range(len(self.parent.loaded.studies))]
         found = [each for each in findings_of(results) if each.forbidden and each.rule == self._rule]
         if found:
-            self.fail(f"{self._rule} is forbidden, and was found", finding_lines(found, WIDTH))
+            self.fail(f"{self._rule} is forbidden, and was found", finding_lines(found, self.parent.loaded.path, WIDTH))

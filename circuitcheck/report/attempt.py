@@ -35,7 +35,7 @@ def attempt_lines(tried: Attempt, names: Sequence[str], width: int) -> Iterator[
             yield from wrapped(text, width, "  ", style=Style.DOUBT)
     if trial.outcome.verdict not in GOOD:
         yield from outcome_lines(trial.outcome, width)
-    yield from finding_lines(trial.findings, width)
+    yield from finding_lines(trial.findings, tried.path, width)
 
 
 def telling_signals(recording: Recording) -> list[str]:

@@ -38,8 +38,10 @@ def _suite(root: Element, path: str) -> Element:
     return SubElement(root, "testsuite", name=safe(path))
 
 
-def _case(suite: Element, path: str, name: str, line: int) -> Element:
-    return SubElement(suite, "testcase", classname=safe(path), name=safe(name), file=safe(path), line=str(line))
+def _case(suite: Element, path: str, name: str, line: int, file: str = "") -> Element:
+    """A case of the file reported on, at a line of it, or of `file`, which it uses."""
+    where = safe(file or path)
+    return SubElement(suite, "testcase", classname=safe(path), name=safe(name), file=where, line=str(line))
 
 
 def _file(root: Element, report: FileReport) -> None:
@@ -56,9 +58,9 @@ def _file(root: Element, report: FileReport) -> None:
     for finding in report.findings:
         if finding.forbidden:
             name = f"forbid {finding.rule} {finding.part}"
-            case = _case(suite, report.path, name, finding.span.line)
+            case = _case(suite, report.path, name, finding.span.line, finding.span.file)
             message = safe(f"{finding.span}: {finding.message}")
-            SubElement(case, "failure", message=message).text = plain(finding_lines([finding], WIDTH))
+            SubElement(case, "failure", message=message).text = plain(finding_lines([finding], report.path, WIDTH))
 
 
 def _outcome(case: Element, outcome: Outcome) -> None:

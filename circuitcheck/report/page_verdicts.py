@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from xml.etree.ElementTree import Element
 
 from circuitcheck.about import PROGRAM, VERSION
-from circuitcheck.checks.outcome import GOOD, Finding, Outcome, StudyResult, Verdict
+from circuitcheck.checks.outcome import GOOD, Outcome, StudyResult, Verdict
+from circuitcheck.diagnostics import Span
 from circuitcheck.report.failure import failure_lines
 from circuitcheck.report.lines import Style, plain
 from circuitcheck.report.page_markup import add, behind, name_of, preformatted
-from circuitcheck.report.terminal import FINDING_LABELS, LABELS, finding_level, outcome_lines, summary
+from circuitcheck.report.terminal import FINDING_LABELS, LABELS, finding_level, outcome_lines, place_in, summary
 from circuitcheck.verify import FileReport
 
 WIDTH = 92
@@ -63,15 +63,15 @@ def the_file(parent: Element, report: FileReport, circuit: str, states: int) -> 
 def verdicts(parent: Element, report: FileReport, covers: Covers) -> None:
     """Every check and claim with its verdict, and why it does not hold; then the findings."""
     for result in report.results:
-        _study(parent, result, covers)
+        _study(parent, result, report.path, covers)
     if not report.outcomes:
         add(parent, "p", "Nothing is asked here: no check and no claim.")
     if report.findings:
         add(parent, "h3", "Findings")
-        _findings(parent, report.findings, covers)
+        _findings(parent, report, covers)
 
 
-def _study(parent: Element, result: StudyResult, covers: Covers) -> None:
+def _study(parent: Element, result: StudyResult, path: str, covers: Covers) -> None:
     if not result.outcomes:
         return
     if result.label:
@@ -79,23 +79,24 @@ def _study(parent: Element, result: StudyResult, covers: Covers) -> None:
     rows = add(parent, "ul", attributes={"class": "outcomes"})
     for outcome in result.outcomes:
         row = add(rows, "li", attributes={"class": "outcome"})
-        verdict_of(add(row, "p", attributes={"class": "verdict"}), outcome)
+        verdict_of(add(row, "p", attributes={"class": "verdict"}), outcome, path)
         if explained(outcome):
             _explanation(covers.over(row, "Explanation"), outcome)
 
 
-def verdict_of(row: Element, outcome: Outcome) -> None:
-    """A verdict in a line: its word, and what it is about."""
+def verdict_of(row: Element, outcome: Outcome, path: str) -> None:
+    """A verdict in a line: its word, what it is about, and where that stands, by the file reported on."""
     _, _, *said = next(outcome_lines(outcome, WIDE))
     behind(word_of(row, outcome.verdict), " ")
     name_of(row, "".join(piece.text for piece in said))
-    if outcome.span.line:
-        _line(row, outcome.span.line)
+    _place(row, outcome.span, path)
 
 
-def _line(row: Element, line: int) -> None:
-    row[-1].tail = " "
-    add(row, "span", f"line {line}", {"class": "note"})
+def _place(row: Element, span: Span, path: str) -> None:
+    where = place_in(span, path)
+    if where:
+        row[-1].tail = " "
+        name_of(add(row, "span", attributes={"class": "note"}), where)
 
 
 def word_of(parent: Element, verdict: Verdict) -> Element:
@@ -123,17 +124,16 @@ def _explanation(parent: Element, outcome: Outcome) -> None:
         preformatted(parent, failure_lines(outcome, outcome.failure, WIDTH))
 
 
-def _findings(parent: Element, findings: Sequence[Finding], covers: Covers) -> None:
+def _findings(parent: Element, report: FileReport, covers: Covers) -> None:
     rows = add(parent, "ul", attributes={"class": "outcomes"})
-    for number, finding in enumerate(sorted(findings, key=lambda each: bool(each.silenced)), 1):
+    for number, finding in enumerate(sorted(report.findings, key=lambda each: bool(each.silenced)), 1):
         label, style = FINDING_LABELS[finding_level(finding)]
         shown = ("silenced", "other") if finding.silenced else (label, KINDS.get(style, "other"))
         row = add(rows, "li", attributes={"class": "outcome"})
         top = add(row, "p", attributes={"class": "verdict"})
         behind(add(top, "strong", shown[0], {"class": f"word {shown[1]}"}), " ")
         name_of(top, "  ".join([finding.rule, *([finding.where] if finding.where else [])]))
-        if finding.span.line:
-            _line(top, finding.span.line)
+        _place(top, finding.span, report.path)
         answer = covers.over(row, f"Finding {number}")
         name_of(add(answer, "p"), finding.message)
         if finding.silenced:

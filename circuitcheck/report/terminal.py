@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, StudyResult, Verdict
-from circuitcheck.diagnostics import Diagnostic
+from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.model.duration import show
 from circuitcheck.model.rules import LANGUAGE_VERSION
 from circuitcheck.report.lines import Line, Piece, Style, beside_or_below, columns_of, line, plain, safe, wrapped
@@ -45,7 +45,7 @@ def report_lines(report: FileReport, width: int, quiet: bool = False) -> Iterato
         yield from _study(result, width, quiet)
     if not report.outcomes:
         yield line("  nothing is asked here: no check and no claim")
-    yield from finding_lines(findings, width)
+    yield from finding_lines(findings, report.path, width)
     yield line()
 
 
@@ -132,15 +132,21 @@ def finding_level(finding: Finding) -> str:
     return "error" if finding.forbidden else "note" if finding.rule == "P5" else "warning"
 
 
-def finding_lines(findings: Sequence[Finding], width: int) -> Iterator[Line]:
-    """Each finding with its rule, its line and how to mend it; those silenced only counted."""
+def place_in(span: Span, path: str) -> str:
+    """A line of the file that a report is about, or of another that it uses; empty for what stands in none."""
+    line_ = f"line {span.line}" if span.line else ""
+    return line_ if span.file == path or not line_ else f"{span.file}, {line_}"
+
+
+def finding_lines(findings: Sequence[Finding], path: str, width: int) -> Iterator[Line]:
+    """Each finding with its rule, its line (and its file, if that is not `path`) and its mend; silenced: counted."""
     silenced = [finding for finding in findings if finding.silenced]
     for finding in findings:
         if finding.silenced:
             continue
         label, style = FINDING_LABELS[finding_level(finding)]
-        where = f"  {finding.where}" if finding.where else ""
-        yield line("  ", Piece(f"{label:<9}", style), f"line {finding.span.line}  {finding.rule}{where}")
+        said = "  ".join(filter(None, (safe(place_in(finding.span, path)), finding.rule, finding.where)))
+        yield line("  ", Piece(f"{label:<9}", style), said)
         yield from wrapped(safe(finding.message), width, "           ")
         if finding.mend:
             yield from wrapped(f"mend: {safe(finding.mend)}", width, "           ", "                 ")
