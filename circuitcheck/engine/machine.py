@@ -119,7 +119,7 @@ class Machine:
         return self._numbered(self.power.feeds(sources))
 
 
-def read(feeds: PortFeeds, levels: Sequence[int]) -> int:
+def read(feeds: PortFeeds, levels: Sequence[int] | Mapping[int, int]) -> int:
     """The level at a place: the highest that reaches it (rule P2)."""
     best = 0
     for source, loss in feeds:

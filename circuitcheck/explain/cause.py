@@ -1,7 +1,8 @@
 """Why a signal is what it is: the chain of parts that made it so, back to the action that began it.
 
-Each step is one change of one part: the rule behind it, how long the part waited, and the step that called it. Where a
-signal did not change, what stood in the way is looked for upstream: a pulse swallowed, a change missed, a lock.
+Each step is one change of one part: the rule behind it, how long the part waited, and the step that made its level
+(`making.py`). Where a signal did not change, what stood in the way is looked for upstream: a pulse swallowed, a change
+missed, a lock.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from dataclasses import dataclass
 from circuitcheck.checks.findings import NOTED, static_findings
 from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.record import Change, Noted, Recording
+from circuitcheck.explain.making import Making
 from circuitcheck.model.claims import Study
 from circuitcheck.model.duration import show
 from circuitcheck.model.parts.torch import DELAY as TORCH_DELAY
@@ -69,20 +71,21 @@ def why(recording: Recording, name: str, at: int) -> Why:
     levels = recording.levels_at(at)
     level = max((levels[source] - loss for source, loss in feeds if levels[source] > loss), default=0)
     sources = {source for source, _ in feeds}
-    last = _last_change(recording, sources, at)
+    making = Making(recording)
+    last = making.of_reading(feeds, at)
     hindrances = _hindrances(recording, sources, -1 if last is None else last.at, at)
-    steps = _chain(recording, last)
+    steps = _chain(making, recording, last)
     if last is None and hindrances:
         # It has never changed: what was lost on the way tells why, and how it came to where it was lost.
         lost = hindrances[-1]
         device = machine.number[lost.part]
         feeding = {source for port in machine.devices[device].ports for source, _ in machine.feeds[port]}
-        steps = _chain(recording, _last_change(recording, feeding - {device}, lost.at))
+        steps = _chain(making, recording, _last_change(recording, feeding - {device}, lost.at))
     elif last is None:
         hindrances = dead_wiring(machine, name, at) if level == 0 else ()
         waiting = None if hindrances else _waiting(recording, sources, at)
         if waiting is not None:
-            steps = () if waiting.cause is None else _chain(recording, recording.changes[waiting.cause])
+            steps = () if waiting.cause is None else _chain(making, recording, recording.changes[waiting.cause])
             hindrances = (_still_waits(recording, waiting, at),)
     return Why(name, at, level, steps, hindrances, last is not None, _fed_by(machine, name, levels))
 
@@ -98,12 +101,12 @@ def _last_change(recording: Recording, devices: set[int], at: int) -> Change | N
     return next((c for c in reversed(recording.changes) if c.at <= at and c.device in devices), None)
 
 
-def _chain(recording: Recording, last: Change | None) -> tuple[Step, ...]:
+def _chain(making: Making, recording: Recording, last: Change | None) -> tuple[Step, ...]:
     steps: list[Step] = []
     change = last
     while change is not None and len(steps) < MOST_STEPS:
         steps.append(_step(recording, change))
-        change = None if change.cause is None else recording.changes[change.cause]
+        change = making.of_change(change)
     return tuple(reversed(steps))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from circuitcheck.engine.record import Change, Recording
+from circuitcheck.explain.making import Making
 from circuitcheck.model.duration import show
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, shortened, wrapped
 
@@ -18,7 +19,7 @@ LONGEST = 60
 
 def account(recording: Recording, names: Sequence[str], width: int, first: int = 0) -> Iterator[Line]:
     """Every change of the named signals and of what makes them from a gt on; of all devices where none is named."""
-    machine = recording.machine
+    machine, making = recording.machine, Making(recording)
     wanted = {source for name in names for source, _ in machine.probe(name)} or set(range(len(machine.devices)))
     shown = [change for change in recording.changes if change.device in wanted and change.at >= first]
     longest = min(max((len(safe(machine.names[change.device])) for change in shown), default=4), width // 3)
@@ -29,7 +30,7 @@ def account(recording: Recording, names: Sequence[str], width: int, first: int =
         at = show(change.at) if change.at != before or change is shown[0] else ""
         before = change.at
         name = shortened(machine.names[change.device], longest)
-        text = f"{name:<{longest}}  {_what(change):<5} {_why(recording, change)}"
+        text = f"{name:<{longest}}  {_what(change):<5} {_why(recording, making, change)}"
         yield from wrapped(text, width, f"    {at:>6}  ", " " * (14 + longest))
     if not shown:
         yield line("    nothing changes")
@@ -39,14 +40,15 @@ def _what(change: Change) -> str:
     return "on" if change.level == 15 else "off" if change.level == 0 else f"at {change.level}"
 
 
-def _why(recording: Recording, change: Change) -> str:
+def _why(recording: Recording, making: Making, change: Change) -> str:
     machine = recording.machine
     reason = machine.devices[change.device].reason(change.level)
     if change.by_hand:
         return f"{reason.words} ({reason.rule})"
-    waited = f", {show(change.at - change.began)} after" if change.at > change.began else ", as"
-    if change.cause is None:
+    cause = making.of_change(change)
+    since = change.at - (change.began if cause is None else cause.at)
+    waited = f", {show(since)} after" if since else ", as"
+    if cause is None:
         return f"{reason.words} ({reason.rule}){waited} the start"
-    cause = recording.changes[change.cause]
     own = "it" if cause.device == change.device else f"'{shortened(machine.names[cause.device], LONGEST)}'"
     return f"{reason.words} ({reason.rule}){waited} {own} went {_what(cause)}"
