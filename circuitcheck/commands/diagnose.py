@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import shlex
+from collections.abc import Iterable
 from typing import Any
 
 from circuitcheck.commands import common
@@ -41,5 +43,17 @@ def run(options: argparse.Namespace) -> int:
     if not check.expectations and not check.throughout:
         raise examine.Refused("nothing is said of what is seen: add for example 'open off'")
     diagnosis = diagnose(seen.study.circuit, check)
-    common.show(diagnosis_lines(diagnosis, common.width(options)))
+    common.show(diagnosis_lines(diagnosis, _why_calls(options, diagnosis.as_designed, lines), common.width(options)))
     return 0
+
+
+def _why_calls(options: argparse.Namespace, seen: Iterable[tuple[str, int]], lines: Iterable[str]) -> list[str]:
+    """The calls that say why signals are in the design as they were seen."""
+    from circuitcheck.model.duration import show
+
+    root = ["--root", options.root] if options.root else []
+    done = [word for each in lines for word in ("--line", each)]
+    return [
+        shlex.join(["circuitcheck", "explain", *root, "--why", name, "--at", show(at), *done, "--", options.path])
+        for name, at in seen
+    ]

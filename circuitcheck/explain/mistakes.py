@@ -10,7 +10,7 @@ from circuitcheck.checks.watches import Broken
 from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import Check
+from circuitcheck.model.claims import Check, atoms
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
 from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.block import Block
@@ -62,6 +62,8 @@ class Diagnosis:
     complete: bool
     """Whether every mistake of the kinds known was tried."""
     question: Question | None
+    as_designed: tuple[tuple[str, int], ...]
+    """Where the circuit as it is written would look so too: each signal that was seen, and the last gt in which."""
 
 
 def mistakes(circuit: Circuit) -> Iterator[Mistake]:
@@ -149,7 +151,16 @@ def diagnose(circuit: Circuit, seen: Check) -> Diagnosis:
             fitting.append((mistake, machine, tracks))
     fitting.sort(key=lambda each: -each[0].weight)
     question = _question(circuit, fitting, seen.until)
-    return Diagnosis(sound, tuple(mistake for mistake, _, _ in fitting), tried, complete, question)
+    seen_so = tuple(_last_seen(seen).items()) if sound else ()
+    return Diagnosis(sound, tuple(mistake for mistake, _, _ in fitting), tried, complete, question, seen_so)
+
+
+def _last_seen(seen: Check) -> dict[str, int]:
+    """Each signal that was looked at, with the last gt in which it was."""
+    last: dict[str, int] = {}
+    for each in seen.expectations:
+        last |= {atom.name: max(each.end - 1, last.get(atom.name, 0)) for atom in atoms(each.condition)}
+    return last
 
 
 def _fitting_tracks(circuit: Circuit, seen: Check) -> tuple[Machine, list[Track]]:

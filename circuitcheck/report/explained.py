@@ -17,6 +17,7 @@ from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 
 MOST_WAYS_SHOWN = 4
 MOST_TIMINGS_SHOWN = 24
+MOST_CALLS_SHOWN = 3
 
 
 def _name(text: str) -> str:
@@ -199,16 +200,23 @@ def _timing_lines(timings: Sequence[Timing], width: int) -> Iterator[Line]:
 # Mistakes
 
 
-def diagnosis_lines(found: Diagnosis, width: int) -> Iterator[Line]:
-    """The mistakes that fit what was seen, likeliest first, and the next thing to look at."""
+def diagnosis_lines(found: Diagnosis, why_calls: Sequence[str], width: int) -> Iterator[Line]:
+    """The mistakes that fit what was seen, likeliest first, and the next thing to look at.
+
+    `why_calls` are the calls that say why the design is so, where it looks as what was seen.
+    """
     if found.sound:
-        yield from wrapped("The machine as it is written looks just so: what was seen shows no mistake.", width, "")
+        yield from _as_designed(why_calls, width)
     tried = f"{found.tried} single mistakes tried{'' if found.complete else ', and there are more'}"
     if not found.fitting:
-        yield from wrapped(f"No single mistake fits what was seen ({tried}). Look for two, or look again.", width, "")
+        look = "" if found.sound else " Look for two, or look again."
+        yield from wrapped(f"No single mistake fits what was seen ({tried}).{look}", width, "")
         return
     count = f"{len(found.fitting)} single mistake{'s' if len(found.fitting) > 1 else ''}"
-    heading = f"{count} fit, likeliest first ({tried})" if len(found.fitting) > 1 else f"{count} fits ({tried})"
+    fits = "would not show in it" if found.sound else "fit" if len(found.fitting) > 1 else "fits"
+    heading = f"{count} {fits} ({tried})"
+    if len(found.fitting) > 1:
+        heading += "; likeliest first, as this program's author judges it (common practice, no source)"
     yield from wrapped(heading, width, "", "  ", Style.STRONG)
     for number, mistake in enumerate(found.fitting[:MOST_TOLD], 1):
         yield from wrapped(safe(mistake.words), width, f"  {number:>2}  ", "      ")
@@ -222,6 +230,18 @@ def diagnosis_lines(found: Diagnosis, width: int) -> Iterator[Line]:
         is_off = "is off, or not there" if asked.may_be_missing else "is off"
         text = f"Look next at {_name(asked.signal)} at {show(asked.at)}: if it is on, {on}; if it {is_off}, {off}."
         yield from wrapped(text, width, "")
+
+
+def _as_designed(why_calls: Sequence[str], width: int) -> Iterator[Line]:
+    text = (
+        "The machine as it is written looks just so: the build may be right. If this is not what you want, the mistake "
+        "is in the design."
+    )
+    yield from wrapped(text, width, "", style=Style.STRONG)
+    yield line("Ask next why the design does this:")
+    for call in why_calls[:MOST_CALLS_SHOWN]:
+        yield line("    ", safe(call))  # in one line, so that it can be copied
+    yield line()
 
 
 # Comparison

@@ -164,7 +164,7 @@ def test_nobody_is_told_to_see_a_part_on_that_is_missing(tmp_path: Path) -> None
     path.write_text("lever rope\nrepeater one from rope\nrepeater two from one\nlamp bell from two\n")
     seen = opened_with(path, ["at 1t rope on", "at 100t expect bell off"]).study
     assert seen is not None
-    text = plain(diagnosis_lines(diagnose(seen.circuit, seen.checks[0]), 100))
+    text = plain(diagnosis_lines(diagnose(seen.circuit, seen.checks[0]), (), 100))
     assert "Look next at 'one' at 100t: if it is on, 2; if it is off, or not there, 1." in " ".join(text.split())
 
 
