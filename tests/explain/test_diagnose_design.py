@@ -1,7 +1,7 @@
 """What is seen is what the design does: then `diagnose` says so, whose judgement its order is, and what to ask next.
 
-The circuit is the water mill's, with its design itself wrong: a torch too many, so that the wheel stands while it should
-turn. What it does follows by hand from T1.
+The circuit is the water mill's, with its design itself wrong: a torch too many, so that the wheel stands while it
+should turn. What it does follows by hand from T1.
 """
 
 from __future__ import annotations
