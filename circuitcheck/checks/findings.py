@@ -17,11 +17,10 @@ from circuitcheck.checks.flashing import (
 )
 from circuitcheck.checks.outcome import Finding, Outcome, Verdict
 from circuitcheck.checks.race import tied
-from circuitcheck.checks.run import Notebook, Run, Track
+from circuitcheck.checks.run import Notebook, Run, Track, replay
 from circuitcheck.checks.sensing import still
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.power import Power, is_block
-from circuitcheck.engine.record import record
 from circuitcheck.engine.settle import settle
 from circuitcheck.engine.start import Start
 from circuitcheck.model.circuit import Circuit
@@ -57,10 +56,6 @@ NOTED: dict[str, tuple[str, str]] = {
     ),
     "D2": ("the stuck piston misses an update: it is still moving", "leave it 1.5t between updates"),
     "T4": ("the torch burns out: eighth off within the window", "slow the circuit down"),
-    "V3": (
-        "what feeds it comes or goes for no time: a pulse or a gap of no width begins and ends within one gt",
-        "let one of its causes come later",
-    ),
     "L2": ("both inputs of the latch are on at once", "hold one input back while the other is on"),
 }
 
@@ -89,6 +84,15 @@ class Found:
                 what = "latch" if name in circuit.latches else "loop"
                 message = f"the start of the {what} '{name}' is not declared: {len(all_starts)} starts are tried"
                 self.add([Finding("L5", name, circuit.by_name[name].span, message, "add 'starts …' to it")])
+
+    def noted(self, notebook: Notebook, check: Check, all_starts: Sequence[Start]) -> None:
+        """Reports what parts noted of themselves in a check's run."""
+        self.add(_notes(notebook, self._machine, check))
+        widthless = _widthless(notebook, self._study, self._machine)
+        if widthless:
+            from circuitcheck.checks.widthless import widthless_findings  # few runs have any
+
+            self.add(widthless_findings(self._machine, all_starts, check, widthless))
 
     def ending(self, run: Run) -> None:
         """Reports an order that matters to where a run ends."""
@@ -173,18 +177,26 @@ def rules_at_work(run: Run, outcome: Outcome) -> set[str]:
 # Found in a run
 
 
-def notes_of(notebook: Notebook, machine: Machine, check: Check) -> Iterator[Finding]:
+def _notes(notebook: Notebook, machine: Machine, check: Check) -> Iterator[Finding]:
     """What parts noted of themselves in a check's run, as findings."""
-    sides = {side for latch in machine.circuit.latches.values() for side in (latch.name, latch.inverse)}
     for (device, rule), at in sorted(notebook.first.items(), key=lambda item: item[1]):
-        name = machine.names[device]
-        if rule == "V3" and name in sides:
-            continue  # the side of a latch takes over from its input in the gt in which that goes
-        if rule not in NOTED:
-            continue  # a lock that holds is no mistake
-        message, mend = NOTED[rule]
-        where = machine.devices[device].part.span
-        yield Finding(rule, name, where, f"'{name}', at {show(at)} of \"{check.title}\": {message}", mend)
+        if rule in NOTED:  # a lock that holds is no mistake
+            message, mend = NOTED[rule]
+            name, where = machine.names[device], machine.devices[device].part.span
+            yield Finding(rule, name, where, f"'{name}', at {show(at)} of \"{check.title}\": {message}", mend)
+
+
+def _widthless(notebook: Notebook, study: Study, machine: Machine) -> dict[int, int]:
+    """The devices that felt a pulse of no width, where something could read it, with the first gt in which they did.
+
+    The side of a latch takes over from its input in the gt in which that goes, which is none.
+    """
+    noted = {device: at for (device, rule), at in sorted(notebook.first.items()) if rule == "V3"}
+    if not noted:
+        return noted
+    sides = {side for latch in machine.circuit.latches.values() for side in (latch.name, latch.inverse)}
+    read = _read_of(study)
+    return {device: at for device, at in noted.items() if machine.names[device] in read - sides}
 
 
 def _order_matters(machine: Machine, check: Check, pair: tuple[int, int]) -> Finding:
@@ -195,9 +207,8 @@ def _order_matters(machine: Machine, check: Check, pair: tuple[int, int]) -> Fin
 
 def _flashes(run: Run, track: Track) -> Flashes:
     """The second in which most flashes on one way of a run; of a run that was given up, as far as it was followed."""
-    script = [order.devices for order in track.orders()]
     until = min(run.until, track.moment.now) if run.limit else run.until
-    return most_flashes(changes_seen(record(run.machine, track.start.levels, run.actions, script, until)))
+    return most_flashes(changes_seen(replay(run, track, until)))
 
 
 # Found in the circuit as it stands
@@ -261,11 +272,7 @@ def _fed(circuit: Circuit, line: Part) -> bool:
 
 
 def _idle(study: Study) -> Iterator[Finding]:
-    circuit = study.circuit
-    read = {source for part in circuit.parts for port in part.ports() for source in port.sources}
-    read |= {output.source for output in circuit.outputs} | _asked(study)
-    read |= {source for part in circuit.parts if isinstance(part, Cell) for source in part.grows}
-    read |= {name for place in circuit.places for name in place.parts}
+    circuit, read = study.circuit, _read_of(study)
     for part in circuit.parts:
         if isinstance(part, Torch) and not part.feeds:
             message = f"the torch '{part.name}' is driven by nothing: it is always on"
@@ -277,6 +284,15 @@ def _idle(study: Study) -> Iterator[Finding]:
         family = {part.name, part.name.removesuffix(".inverse"), f"{part.name}.inverse"}
         if not family & read:
             yield _drives_nothing(part)
+
+
+def _read_of(study: Study) -> set[str]:
+    """Everything that a part reads, an output gives, light hangs on, or a check or claim speaks of."""
+    circuit = study.circuit
+    read = {source for part in circuit.parts for port in part.ports() for source in port.sources}
+    read |= {output.source for output in circuit.outputs} | _asked(study)
+    read |= {source for part in circuit.parts if isinstance(part, Cell) for source in part.grows}
+    return read | {name for place in circuit.places for name in place.parts}
 
 
 def _asked(study: Study) -> set[str]:

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 from circuitcheck.checks.assumed import allowed
 from circuitcheck.checks.conditions import latch_state
-from circuitcheck.checks.findings import Found, notes_of, rules_at_work, static_findings
+from circuitcheck.checks.findings import Found, rules_at_work, static_findings
 from circuitcheck.checks.outcome import Failure, Finding, Outcome, Race, StudyResult, Verdict
 from circuitcheck.checks.race import deciding, find_cure, tied
-from circuitcheck.checks.run import Notebook, Run, Track, run_check
+from circuitcheck.checks.run import Notebook, Run, Track, replay, run_check
 from circuitcheck.checks.watches import Broken, Watch
 from circuitcheck.engine.machine import Machine, read
-from circuitcheck.engine.record import Recording, record
+from circuitcheck.engine.record import Recording
 from circuitcheck.engine.start import Start, TooManyStarts, starts
 from circuitcheck.engine.state import Order
 from circuitcheck.model.circuit import Circuit
@@ -124,7 +124,7 @@ def _run(machine: Machine, all_starts: Sequence[Start], check: Check, claims: Se
     notebook = Notebook()
     run = run_check(machine, all_starts, check, claims, notebook)
     if not check.fails_because:
-        found.add(notes_of(notebook, machine, check))
+        found.noted(notebook, check, all_starts)
         found.ending(run)
     found.flashing(run)  # a check that must fail flashes all the same
     return run
@@ -210,12 +210,6 @@ def _failure(run: Run, track: Track, number: int, at: int) -> Failure:
     recording = replay(run, track, at + AFTERWARDS)
     broken = run.watched[number][0]
     return Failure(broken, at, recording, run.check, _latch_states(broken, recording, at))
-
-
-def replay(run: Run, track: Track, until: int) -> Recording:
-    """The way to a track, run again with everything written down; after the run's end nobody does anything any more."""
-    script = [order.devices for order in track.orders()]
-    return record(run.machine, track.start.levels, run.actions, script, until)
 
 
 def _latch_states(broken: Claim | Expectation, recording: Recording, at: int) -> tuple[tuple[str, str], ...]:

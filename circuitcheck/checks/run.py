@@ -17,6 +17,7 @@ from circuitcheck.checks.watches import Broken, ExpectationWatch, State, Watch, 
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.record import Recording, record
 from circuitcheck.engine.start import Start
 from circuitcheck.engine.state import Order
 from circuitcheck.engine.step import MOST_STATES, Action, TooManyStates, choices, run_game_tick
@@ -120,6 +121,12 @@ def run_check(
         names = ", ".join(machine.names[device] for device in many.devices[:3])
         run.limit = f"{len(many.devices)} parts tie in too many orders ({names}, …)"
     return run
+
+
+def replay(run: Run, track: Track, until: int) -> Recording:
+    """The way to a track, run again with everything written down; after the run's end nobody does anything any more."""
+    script = [order.devices for order in track.orders()]
+    return record(run.machine, track.start.levels, run.actions, script, until)
 
 
 def _all_broken(tracks: Iterable[Track]) -> bool:

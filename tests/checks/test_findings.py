@@ -115,3 +115,43 @@ def test_every_finding_of_the_reference_is_tried() -> None:
         *["C5", "D1", "D2", "K1", "L2", "L5", "P2", "P4", "P5", "R4"],
         *["S1", "T3", "T4", "V1", "V2", "V3"],
     ]
+
+
+TOGETHER = (
+    "lever pond starts on\nlever race\nrepeater rope from pond\nrepeater bell from race\n"
+    "junction row joins rope, bell\ntorch mill from row\nlamp turns from mill\n" + check("at 10gt race on, pond off")
+)
+"""The row is dark for a moment in gt 12: the repeater that goes off acts before the one that comes on (rule C3)."""
+
+
+def test_a_gap_of_no_width_names_the_two_parts_that_make_it() -> None:
+    """Common practice, no source; rules C3 and V3."""
+    (found,) = [each for each in judged(TOGETHER).findings if each.rule == "V3"]
+    assert found.part == "mill"
+    assert "'rope' goes off" in found.message
+    assert "'bell' comes on" in found.message
+    assert "'rope'" in found.mend
+    assert "'bell'" in found.mend
+
+
+@pytest.mark.parametrize("delayed", ["rope", "bell"])
+def test_a_repeater_behind_either_part_of_a_gap_of_no_width_parts_them(delayed: str) -> None:
+    """Rules C3 and V3: behind the first there is no gap, behind the second it has a width."""
+    parted = TOGETHER.replace("joins rope, bell", "joins rope, bell".replace(delayed, "later"))
+    parted = parted.replace("junction", f"repeater later from {delayed}\njunction")
+    assert "V3" not in rules_found(parted)
+
+
+def test_where_hands_work_both_inputs_it_is_said_to_work_them_apart() -> None:
+    case = CASES[IDS.index("V3")]
+    (found,) = [each for each in judged(case.text).findings if each.rule == "V3"]
+    assert "'one'" in found.mend
+    assert "'two'" in found.mend
+    assert "different gt" in found.mend
+
+
+def test_a_gap_of_no_width_that_nothing_reads_is_no_finding() -> None:
+    """What gives its level to no part, no output and no check can't pass a gap on."""
+    assert "V3" not in rules_found(TOGETHER.replace("lamp turns from mill\n", ""))
+    asked = TOGETHER.replace("lamp turns from mill\n", "").replace("  until", "  at 1s expect mill off\n  until")
+    assert "V3" in rules_found(asked)
