@@ -70,6 +70,26 @@ def same_file(path: str) -> str:
     return os.path.join(os.path.realpath(folder or "."), name)
 
 
+def leads_out(path: str, root: str = "") -> bool:
+    """Whether a path is a link to what lies outside a folder and all below it; without one, outside the path's own.
+
+    What the system itself links to, such as standard input, is nothing that a checkout could have put there.
+    """
+    own = same_file(path)
+    there = os.path.realpath(path)
+    if there == own or own.startswith(("/dev/", "/proc/")):
+        return False
+    return not is_below(there, os.path.realpath(root or os.path.dirname(path) or "."))
+
+
+def is_below(path: str, folder: str) -> bool:
+    """Whether a path is a folder or lies below it; both as they are once links are resolved."""
+    try:
+        return os.path.commonpath([path, folder]) == folder
+    except ValueError:  # on another drive
+        return False
+
+
 def circuit_files(paths: Iterable[str]) -> tuple[list[str], list[str]]:
     """The circuit files that some paths name, each once, in order; and the folders that hold none.
 

@@ -19,7 +19,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from circuitcheck.about import VERSION
-from circuitcheck.folders import LARGEST_FILE, checkout_of, home, regular_bytes, same_file
+from circuitcheck.folders import LARGEST_FILE, checkout_of, home, is_below, regular_bytes, same_file
 from circuitcheck.language.text import decoded
 
 VARIABLE = "CIRCUITCHECK_RECORD"
@@ -45,7 +45,7 @@ def record_place(paths: Iterable[str], named: str = "") -> str:
         raise Misplaced("the record can't be kept there: there is no such path") from None
     checkouts = {checkout_of("."), *(checkout_of(path) for path in paths)}
     for checkout in sorted(checkouts):
-        if not _is_in(place, checkout) or (not named and _is_in(home(), checkout)):
+        if not is_below(place, checkout) or (not named and is_below(home(), checkout)):
             continue  # whose cache folder lies in the checkout has a home folder that is one
         text = f"the record {place} lies in the checkout {checkout}, which may hold files of strangers"
         raise Misplaced(f"{text}; name a file outside it (--record, or the variable {VARIABLE})")
@@ -58,13 +58,6 @@ def _usual_place() -> str:
         raise Misplaced(f"there is no cache folder for the record; name a file (--record, or the variable {VARIABLE})")
     name = hashlib.sha256(os.fsencode(os.path.realpath("."))).hexdigest()[:20]
     return os.path.join(os.path.realpath(cache), "circuitcheck", "passed", f"{name}.json")
-
-
-def _is_in(path: str, folder: str) -> bool:
-    try:
-        return os.path.commonpath([path, folder]) == folder
-    except ValueError:  # on another drive
-        return False
 
 
 class Passed:

@@ -23,7 +23,7 @@ def run(options: argparse.Namespace) -> int:
     from circuitcheck.diagnostics import Diagnostic, Span
     from circuitcheck.folders import circuit_files
     from circuitcheck.language.layout import laid_out
-    from circuitcheck.language.load import read_text
+    from circuitcheck.language.load import linked_out, read_text
     from circuitcheck.report.files import write_whole
 
     files, empty = circuit_files(options.paths)
@@ -31,7 +31,8 @@ def run(options: argparse.Namespace) -> int:
         common.refuse(f"no circuit files (*.circuit) below {folder}")
     changed, mistaken = 0, 0
     for path in files:
-        text = read_text(path, Span(path, 1, 1, 1), plain_only=True)
+        whole = Span(path, 1, 1, 1)
+        text = linked_out(path, "", whole) or read_text(path, whole, plain_only=True)
         new, mistakes = ("", [text]) if isinstance(text, Diagnostic) else laid_out(text, path)
         if mistakes:
             mistaken += 1

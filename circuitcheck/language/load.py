@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 
 from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
-from circuitcheck.folders import LARGEST_FILE
+from circuitcheck.folders import LARGEST_FILE, is_below, leads_out
 from circuitcheck.language import drawn_tree, tree
 from circuitcheck.language.daylight import chance_of, cycle_of
 from circuitcheck.language.drawings import drawings_in
@@ -80,6 +80,14 @@ def load_text(
     return _Loading(path, os.fspath(folder), os.fspath(root)).load(plain(text), lines)
 
 
+def linked_out(path: str, root: str, where: Span) -> Diagnostic | None:
+    """The mistake of a file that is a link to one outside the folder: lines of that must not be shown."""
+    if "\0" in path or not leads_out(path, root):
+        return None
+    mend = "name the file that it leads to, or a wider root (--root; in pytest circuit_root)"
+    return error("CKT505", where, "the file is a link to one outside the folder", mend)
+
+
 def read_text(path: str, where: Span, plain_only: bool = False) -> str | Diagnostic:
     """A file's text, or why it can't be had. A pipe would be waited for, so it is read only where it was named."""
     try:
@@ -123,7 +131,7 @@ class _Loading:
 
     def load(self, text: str | None = None, tried: Sequence[str] = ()) -> Loaded:
         whole = Span(self._path, 1, 1, 1)
-        read = read_text(self._path, whole) if text is None else text
+        read = self._own_text(whole) if text is None else text
         if isinstance(read, Diagnostic):
             self._mistakes.append(read)
             return self._result()
@@ -134,6 +142,9 @@ class _Loading:
         elif file is not None and not tried:
             self._read(file, whole)
         return self._result()
+
+    def _own_text(self, whole: Span) -> str | Diagnostic:
+        return linked_out(self._path, self._root, whole) or read_text(self._path, whole)
 
     def _tried(self, lines: Sequence[str]) -> tree.Statement | None:
         text = "\n".join([f'check "{TRIED}"', *(line.replace("\n", " ") for line in lines), "end"])
@@ -279,7 +290,7 @@ class _Loading:
         root = os.path.realpath(self._root or ".")
         if "\0" in path:
             self._fail("CKT501", line.path.span, "there is no such path", "check the path")
-        elif os.path.commonpath([root, os.path.realpath(path)]) != root:
+        elif not is_below(os.path.realpath(path), root):
             self._fail(
                 "CKT505",
                 line.path.span,

@@ -102,8 +102,9 @@ def test_such_a_thing_named_by_itself_is_told(folder: Path, capsys: pytest.Captu
 
 
 def test_a_link_to_a_circuit_file_is_verified_as_the_file_it_leads_to(folder: Path) -> None:
-    (folder / "mill").mkdir()
-    (folder / "mill" / "link.circuit").symlink_to("../a.circuit")
+    (folder / "mill" / "deep").mkdir(parents=True)
+    (folder / "mill" / "deep" / "a.circuit").write_text(GOOD)
+    (folder / "mill" / "link.circuit").symlink_to("deep/a.circuit")
     (folder / "mill_link").symlink_to("mill")
     assert called("verify", "mill") == 0
     assert called("verify", "mill_link") == 0

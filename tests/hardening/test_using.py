@@ -103,3 +103,41 @@ def test_a_use_of_what_is_no_file_is_a_mistake(folder: Path, capsys: Capsys, use
     out, err = capsys.readouterr()
     assert ("error CKT501" in out, err) == (True, "")
     harmless(out)
+
+
+SECRET = "torch secret; of another"
+"""A line that must be shown to nobody."""
+
+
+@pytest.mark.parametrize("command", ["verify", "explain", "rules", "graph", "format"])
+@pytest.mark.parametrize("path", ["mill/shown.circuit", "mill", "./mill/../mill/shown.circuit", "{folder}/mill"])
+def test_a_circuit_file_that_is_a_link_out_of_the_folder_shows_nothing_of_the_other(
+    folder: Path, capsys: Capsys, command: str, path: str
+) -> None:
+    named = path.format(folder=folder)
+    if os.path.isdir(named) and command not in ("verify", "format"):
+        named += "/shown.circuit"
+    (folder / "secret.circuit").write_text(SECRET)
+    (folder / "mill" / "between").symlink_to("../secret.circuit")
+    (folder / "mill" / "shown.circuit").symlink_to("between")
+    assert called(command, named) == 2
+    out, err = capsys.readouterr()
+    assert "CKT505" in out
+    assert "secret" not in out + err
+    assert (folder / "secret.circuit").read_text() == SECRET
+
+
+def test_a_wider_root_takes_in_what_a_link_leads_to(folder: Path, capsys: Capsys) -> None:
+    (folder / "good.circuit").write_text(USING.format(used="used.circuit"))
+    (folder / "mill" / "link.circuit").symlink_to("../good.circuit")
+    (folder / "mill" / "used.circuit").symlink_to("deep/used.circuit")
+    assert called("verify", "mill/link.circuit") == 2
+    assert called("verify", "--root", ".", "mill/link.circuit") == 0
+
+
+@pytest.mark.parametrize("way", ["/dev/stdin", "/dev/fd/0", "/proc/self/fd/0"])
+def test_standard_input_is_no_link_of_a_checkout(folder: Path, way: str) -> None:
+    (folder / "good.circuit").write_text("lever rope\nlamp bell from rope\n")
+    for before in ("cat good.circuit |", ""):
+        run = outside("verify", way, folder=folder, before=before, after="" if before else "< good.circuit")
+        assert (run.returncode, run.stderr) == (0, "")
