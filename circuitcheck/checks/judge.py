@@ -208,8 +208,9 @@ def _known_latch(run: Run, number: int, title: str, asked: Check | Claim) -> Out
 def _failure(run: Run, track: Track, number: int, at: int) -> Failure:
     # Past the end of the check, too: what was about to happen tells why it has not happened yet.
     recording = replay(run, track, at + AFTERWARDS)
-    broken = run.watched[number][0]
-    return Failure(broken, at, recording, run.check, _latch_states(broken, recording, at))
+    broken, state = run.watched[number][0], track.watches[number]
+    since = state.since if isinstance(state, Broken) else None
+    return Failure(broken, at, recording, run.check, _latch_states(broken, recording, at), since)
 
 
 def _latch_states(broken: Claim | Expectation, recording: Recording, at: int) -> tuple[tuple[str, str], ...]:

@@ -134,6 +134,8 @@ class Failure:
     """The check whose run it is."""
     latches: tuple[tuple[str, str], ...] = ()
     """For an expectation about latches: the state that each was in."""
+    since: int | None = None
+    """Of something that took too long or not long enough: the gt from which it counts."""
 
     @property
     def signals(self) -> tuple[str, ...]:

@@ -18,6 +18,8 @@ class Broken:
     """The state of a watch whose claim was broken at this gt."""
 
     at: int
+    since: int | None = None
+    """Of something that took too long or not long enough: the gt from which it counts."""
 
 
 State = Hashable
@@ -186,20 +188,21 @@ class DelayWatch(Watch):
                 return None
             # An edge is not its own answer: from rise to rise is a period.
             if ends and not self._period:
-                return None if self._least == 0 else Broken(at)
+                return None if self._least == 0 else Broken(at, at)
             return self._waited(count - 1, at, count)
         assert isinstance(state, int)
         if not ends:
             return self._waited(state + count, at, count)
         if state + 1 < self._least or (self._most is not None and state + 1 > self._most):
-            return Broken(at)
+            return Broken(at, at - state - 1)
         # An edge that answers one start may be the next start as well.
         return self._waited(count - 1, at, count) if starts else None
 
     def _waited(self, age: int, at: int, count: int) -> State:
         """The age of a wait that has not been answered; at its last gt it is too late."""
         if self._most is not None and age >= self._most:
-            return Broken(at + count - 1 - (age - self._most))
+            late = at + count - 1 - (age - self._most)
+            return Broken(late, late - self._most)
         return age if self._most is not None else min(age, self._least)
 
 

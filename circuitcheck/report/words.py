@@ -86,15 +86,12 @@ def _length(failure: Failure, body: model.Lengths) -> str:
 
 
 def _delay(failure: Failure, body: model.Delay) -> str:
-    starts = [at for at, level in _edges(failure, body.start.name) if at <= failure.at and _is_edge(body.start, level)]
     ends = [at for at, level in _edges(failure, body.end.name) if at == failure.at and _is_edge(body.end, level)]
     verb = {model.Test.RISES: "rose", model.Test.FALLS: "fell", model.Test.CHANGES: "changed"}
     first = f"'{body.start.name}' {verb[body.start.test]}"
     second = f"'{body.end.name}' {verb[body.end.test]}"
-    # The start that counts is the first since the last answer.
-    answers = [at for at, level in _edges(failure, body.end.name) if at < failure.at and _is_edge(body.end, level)]
-    open_since = [at for at in starts if not answers or at > answers[-1]]
-    begun = open_since[0] if open_since else failure.at
+    begun = failure.since
+    assert begun is not None, "a delay is broken by its watch, which knows the edge that it counts from"
     if ends:
         return f"{second} at {show(failure.at)}, {show(failure.at - begun)} after {first} at {show(begun)}"
     return f"{first} at {show(begun)}, and by {show(failure.at)} no answer had come: {second} not once"

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from .judging import broken_at, verdict
+from circuitcheck.model.duration import show
+from circuitcheck.report.words import happened
+
+from .judging import broken_at, outcome, verdict
 
 PARTS = """lever one
 lever two
@@ -189,3 +192,35 @@ def test_a_claim_for_each_of_a_row_is_one_claim_a_member() -> None:
         'check "scene"\n  at 10gt pond.2 on\n  until 20gt\nend\nalways "dry" for each pond: pond off\n'
     )
     assert (broken_at(text, "dry, pond.1"), broken_at(text, "dry, pond.2")) == (None, 10)
+
+
+WORKED = "lever a\nlever b\n" + 'check "scene"\n{}end\nalways "claim" from a rises to b rises takes at most 10t\n'
+
+
+@pytest.mark.parametrize(
+    ("acts", "since"),
+    [
+        # The rise of a at 14 comes in the gt of the answer to the one before: it is the next to be answered.
+        (((10, "a on"), (12, "a off"), (14, "a on, b on"), (16, "a off"), (18, "a on")), 14),
+        # Here nothing was owed, so the rise of b answers that of its own gt, and the next to be answered is at 14.
+        (((10, "a on, b on"), (12, "a off"), (14, "a on"), (16, "a off"), (18, "a on")), 14),
+        (((10, "a on"), (12, "a off"), (14, "a on")), 10),
+        # An answer that comes with a rise answers the first that is owed.
+        (((10, "a on"), (12, "a off"), (30, "a on, b on"), (32, "a off"), (34, "a on")), 30),
+    ],
+    ids=["in the gt of an answer", "answered at once", "two before an answer", "answered on the bound"],
+)
+def test_a_late_answer_is_counted_from_the_edge_that_was_not_answered(
+    acts: tuple[tuple[int, str], ...], since: int
+) -> None:
+    found = outcome(WORKED.format("".join(f"  at {at}gt {what}\n" for at, what in acts)), "claim")
+    assert found.failure is not None
+    assert (found.failure.since, found.failure.at) == (since, since + 20)
+    assert f"rose at {show(since)}," in happened(found.failure)
+
+
+def test_an_answer_too_soon_is_counted_from_the_edge_it_answers() -> None:
+    text = WORKED.replace("takes at most 10t", "takes at least 5t")
+    found = outcome(text.format("  at 10gt a on\n  at 12gt a off\n  at 14gt a on\n  at 16gt b on\n"), "claim")
+    assert found.failure is not None
+    assert (found.failure.since, found.failure.at) == (10, 16)
