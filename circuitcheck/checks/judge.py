@@ -154,7 +154,7 @@ def _vacuous(run: Run) -> Outcome | None:
     first = len(check.expectations)
     for claim, each in run.watched[first : first + len(check.throughout)]:
         if not each.triggered and isinstance(claim, Claim):
-            detail = f"nothing in its run called into question: {claim.words}"
+            detail = f"nothing in its run called this into question: {claim.words}"
             return Outcome(check.title, check.span, Verdict.NOT_MET, detail=detail)
     return None
 

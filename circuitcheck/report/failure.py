@@ -77,8 +77,9 @@ def why_lines(each: Why, width: int, at: int | None = None) -> Iterator[Line]:
     yield from _row("because", f"'{safe(each.name)}' is {state}{when}:", width)
     steps = each.steps[-MOST_STEPS_SHOWN:]
     longest = max((len(safe(step.part)) for step in steps), default=0)
-    if len(each.steps) > len(steps):
-        yield line("      … and before that ", str(len(each.steps) - len(steps)), " more steps")
+    left_out = len(each.steps) - len(steps)
+    if left_out:
+        yield line(f"      … and before that {left_out} more step{'' if left_out == 1 else 's'}")
     for step in steps:
         text = f"{safe(step.part):<{longest}}  {sentence(step)} ({step.rule})"
         yield from wrapped(text, width, f"      {show(step.at):>6}  ", " " * 14)

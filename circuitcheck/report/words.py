@@ -50,7 +50,8 @@ def _claim(failure: Failure, body: model.Body) -> str:
     if isinstance(body, model.Invariant):
         return f"{_condition(failure, body.condition)} at {at}"
     if isinstance(body, model.Response):
-        return f"no answer within {show(body.within)}: by {at}, {_condition(failure, body.goal)}"
+        late = f"no answer within {show(body.within)}: by {at}, " if body.within else f"at {at}, as it was called for, "
+        return f"{late}{_condition(failure, body.goal)}"
     if isinstance(body, model.Until):
         return f"{_condition(failure, body.held)} at {at}, before the release"
     if isinstance(body, model.Steady):
@@ -59,7 +60,7 @@ def _claim(failure: Failure, body: model.Body) -> str:
         state = _state(failure, body.name)
         other = _state(failure, body.other)
         both = f"'{body.name}' was {state} and '{body.other}' {other}"
-        return f"{both} for more than {show(body.within)}, at {at} still"
+        return f"{both} for more than {show(body.within)}, at {at} still" if body.within else f"{both} at {at}"
     if isinstance(body, model.Lengths):
         return _length(failure, body)
     if isinstance(body, model.Possible):
@@ -94,7 +95,7 @@ def _delay(failure: Failure, body: model.Delay) -> str:
     assert begun is not None, "a delay is broken by its watch, which knows the edge that it counts from"
     if ends:
         return f"{second} at {show(failure.at)}, {show(failure.at - begun)} after {first} at {show(begun)}"
-    return f"{first} at {show(begun)}, and by {show(failure.at)} no answer had come: {second} not once"
+    return f"{first} at {show(begun)}, and by {show(failure.at)} no answer had come: {second} not once since"
 
 
 def _is_edge(atom: model.Atom, level: int) -> bool:

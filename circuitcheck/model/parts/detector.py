@@ -28,7 +28,7 @@ IDLE, CALLED_UP, PULSING, REARMING = range(4)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Detector(Part):
-    """Durations in gt. `rearm` is how long after its pulse it stays deaf (rule D3's one-pulse builds)."""
+    """Durations in gt. `rearm` is how long after its pulse it misses changes (rule D3's one-pulse builds)."""
 
     watches: tuple[str, ...]
     delay: int
@@ -127,7 +127,7 @@ KIND = Kind(
         Option("watches", Takes.SOURCES, "the one thing whose changes it feels"),
         Option("delay", Takes.DURATION, "from the change to the pulse", default=GAME_TICKS_PER_TICK),
         Option("pulse", Takes.DURATION, "how long the pulse lasts", default=GAME_TICKS_PER_TICK),
-        Option("rearm", Takes.DURATION, "how long it stays deaf after its pulse", default=0, least=0),
+        Option("rearm", Takes.DURATION, "how long after its pulse it misses changes", default=0, least=0),
         Option("arming", Takes.SOURCES, "the power it takes on when it is told of an update"),
         Option("hears", Takes.SOURCES, "the things whose changes are updates to it"),
         travel_option(),
