@@ -162,9 +162,9 @@ class LineItem(pytest.Item):
 
     def fail(self, headline: str, lines: Iterable[Line]) -> None:
         """Ends the item with a text and no traceback; its first line goes into pytest's summary."""
-        from circuitcheck.report.lines import plain
+        from circuitcheck.report.lines import plain, safe
 
-        pytest.fail(f"{self.span.file}:{self.span.line}: {headline}\n{plain(lines)}", pytrace=False)
+        pytest.fail(f"{safe(self.span.file)}:{self.span.line}: {headline}\n{plain(lines)}", pytrace=False)
 
 
 class MistakenFile(LineItem):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
-import re
+import signal
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
@@ -58,6 +58,13 @@ def count(least: int, most: int) -> Callable[[str], int]:
         return int(text)
 
     return read
+
+
+def path(text: str) -> str:
+    """Reads the name of a file of a call; an empty one, as a variable without a value leaves it, names none."""
+    if not text:
+        raise argparse.ArgumentTypeError("the name of a file, which can't be empty")
+    return text
 
 
 def root_option(parser: Any) -> None:
@@ -192,8 +199,9 @@ def as_json(data: Mapping[str, Any]) -> None:
     """Prints data as JSON, in letters that standard output can carry."""
     import json
 
-    # Names of files may hold halves of letters, which no JSON should (RFC 8259, 8.2).
-    text = re.sub("[\ud800-\udfff]", "\ufffd", json.dumps(data, indent=2, ensure_ascii=False))
+    from circuitcheck.report.lines import escaped
+
+    text = escaped(json.dumps(data, indent=2, ensure_ascii=False))
     unicode = (sys.stdout.encoding or "").lower().startswith("utf")
     with reader_may_go():
         print(text if unicode else json.dumps(json.loads(text), indent=2))
@@ -271,6 +279,13 @@ def _where(path: str) -> str:
         return os.path.realpath(path)
     except ValueError:
         return path
+
+
+def ctrl_c_ends_it() -> None:
+    """From here on Ctrl-C ends the process at once and in order: for what goes on until then, with nothing open."""
+    # Where whoever called has Ctrl-C passed over, as shells do in the background, it stays so.
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        signal.signal(signal.SIGINT, lambda *_: os._exit(0))
 
 
 def guarded(work: Callable[[argparse.Namespace], int]) -> Callable[[argparse.Namespace], int]:

@@ -40,7 +40,9 @@ def add(commands: Any) -> None:
     parser.add_argument("--jobs", type=common.count(1, 256), metavar="N", help="processes to spread it over")
     parser.add_argument("--replay", metavar="RUN:DAY", help="show that day of that run instead")
     parser.add_argument("--account", action="store_true", help="of a replay, tell every change, its rule and its cause")
-    parser.add_argument("--vcd", metavar="PATH", help="write a replay as a value change dump (IEEE 1364)")
+    parser.add_argument(
+        "--vcd", type=common.path, metavar="PATH", help="write a replay as a value change dump (IEEE 1364)"
+    )
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
 
 

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import os
-import signal
 import sys
 from typing import Any
 
@@ -21,14 +19,14 @@ def add(commands: Any) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Serves until the editor ends it."""
+    # The server waits for its input in a thread that hears no interrupt, so the process ends at once.
+    common.ctrl_c_ends_it()
     try:
         from circuitcheck.editor.server import serve
     except ImportError as missing:
         if missing.name not in ("pygls", "lsprotocol"):
             raise
         return common.refuse("an editor's server takes the extra 'editor': pip install 'circuitcheck[editor]'")
-    # The server waits for its input in a thread that hears no interrupt, so the process ends at once.
-    signal.signal(signal.SIGINT, lambda *_: os._exit(0))
     if sys.stdin.isatty():
         print("circuitcheck: waiting for an editor to speak on standard input; Ctrl-C ends it", file=sys.stderr)
     serve(options.root)

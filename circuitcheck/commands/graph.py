@@ -17,9 +17,9 @@ def add(commands: Any) -> None:
     parser.add_argument("path", metavar="FILE", help="a circuit file")
     common.root_option(parser)
     parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
-    parser.add_argument("--dot", metavar="PATH", help="write DOT to a file")
-    parser.add_argument("--graphml", metavar="PATH", help="write GraphML to a file")
-    parser.add_argument("--svg", metavar="PATH", help="draw it as SVG")
+    parser.add_argument("--dot", type=common.path, metavar="PATH", help="write DOT to a file")
+    parser.add_argument("--graphml", type=common.path, metavar="PATH", help="write GraphML to a file")
+    parser.add_argument("--svg", type=common.path, metavar="PATH", help="draw it as SVG")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -14,7 +14,9 @@ def add(commands: Any) -> None:
     does = "verify a file and write one page for a browser: verdicts, runs, graph, light, layers as powered"
     parser = common.parser(commands, "report", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")
-    parser.add_argument("-o", "--output", required=True, metavar="PATH", help="where to write the page (HTML)")
+    parser.add_argument(
+        "-o", "--output", type=common.path, required=True, metavar="PATH", help="where to write the page (HTML)"
+    )
     common.root_option(parser)
     parser.add_argument(
         "--states",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from typing import Any, NoReturn
 
 from circuitcheck.about import PROGRAM, VERSION
 from circuitcheck.commands import MODULES, command
@@ -15,11 +15,17 @@ DESCRIPTION = "A verifier for redstone logic circuits."
 
 
 class _Parser(argparse.ArgumentParser):
-    """A parser that does not pass over an output which can't be written."""
+    """A parser that does not pass over an output which can't be written, and repeats no word as a terminal obeys it."""
 
     def print_help(self, file: Any = None) -> None:
         """Writes the help."""
         (file or sys.stdout).write(self.format_help())
+
+    def error(self, message: str) -> NoReturn:
+        """Says what is wrong with a call."""
+        from circuitcheck.report.lines import safe
+
+        super().error(safe(message))
 
 
 def options_of(given: Sequence[str]) -> argparse.Namespace:

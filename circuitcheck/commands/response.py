@@ -29,7 +29,7 @@ def add(commands: Any) -> None:
     parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
     parser.add_argument("--over", action="append", metavar="TIME", help="also the chance that it takes more than this")
     parser.add_argument("--brief", action="store_true", help="without the tables of cells and rules")
-    parser.add_argument("--svg", metavar="PATH", help="write the curves as SVG")
+    parser.add_argument("--svg", type=common.path, metavar="PATH", help="write the curves as SVG")
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
 
 

@@ -18,8 +18,12 @@ def add(commands: Any) -> None:
     does = "print the sheets of a drawing: layers, what to bring, in which order, and what must light"
     parser = common.parser(commands, "sheets", does, example, common.guarded(run))
     drawing_options(parser)
-    parser.add_argument("--since", metavar="OLD", help="tell what changed in the drawing since an older file")
-    parser.add_argument("--svg", metavar="PATH", help="write the layers as one picture, below one another")
+    parser.add_argument(
+        "--since", type=common.path, metavar="OLD", help="tell what changed in the drawing since an older file"
+    )
+    parser.add_argument(
+        "--svg", type=common.path, metavar="PATH", help="write the layers as one picture, below one another"
+    )
 
 
 def run(options: argparse.Namespace) -> int:

@@ -19,8 +19,10 @@ def add(commands: Any) -> None:
     parser.add_argument("--line", action="append", metavar="LINE", help="a line of a check to run instead")
     parser.add_argument("--show", action="append", metavar="NAME", help="a signal to show")
     parser.add_argument("--account", action="store_true", help="tell every change, its rule and its cause, row by row")
-    parser.add_argument("--vcd", metavar="PATH", help="write the run as a value change dump (IEEE 1364)")
-    parser.add_argument("--svg", metavar="PATH", help="write the picture as SVG")
+    parser.add_argument(
+        "--vcd", type=common.path, metavar="PATH", help="write the run as a value change dump (IEEE 1364)"
+    )
+    parser.add_argument("--svg", type=common.path, metavar="PATH", help="write the picture as SVG")
 
 
 def run(options: argparse.Namespace) -> int:

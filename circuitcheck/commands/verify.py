@@ -20,18 +20,20 @@ def add(commands: Any) -> None:
     """Adds the command with its options."""
     example = "circuitcheck verify circuits/sluice.circuit"
     does = "run every check of circuit files and say what holds, and why not"
-    parser = common.parser(commands, "verify", does, example, common.guarded(run))
+    parser = common.parser(commands, "verify", does, example, _begun)
     parser.add_argument("paths", nargs="+", metavar="PATH", help="circuit files, or folders of them")
     common.root_option(parser)
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
-    parser.add_argument("--sarif", metavar="FILE", help="also write what fails and what is warned of as SARIF 2.1.0")
-    parser.add_argument("--junit", metavar="FILE", help="also write the verdicts as a JUnit log")
+    parser.add_argument(
+        "--sarif", type=common.path, metavar="FILE", help="also write what fails and what is warned of as SARIF 2.1.0"
+    )
+    parser.add_argument("--junit", type=common.path, metavar="FILE", help="also write the verdicts as a JUnit log")
     parser.add_argument(
         "--changed",
         action="store_true",
         help="leave out files unchanged since they passed, as is all they use",
     )
-    parser.add_argument("--record", type=_file, metavar="FILE", help="where --changed keeps what passed")
+    parser.add_argument("--record", type=common.path, metavar="FILE", help="where --changed keeps what passed")
     parser.add_argument("--watch", action="store_true", help="verify again at each save, until Ctrl-C")
     parser.add_argument("--jobs", type=common.count(1, 256), default=1, metavar="N", help="processes to spread it over")
     parser.add_argument(
@@ -41,6 +43,13 @@ def add(commands: Any) -> None:
         help="states looked at to prove each claim (50,000); with 0 claims are only watched in the checks' runs",
     )
     parser.add_argument("--quiet", action="store_true", help="show only what does not hold")
+
+
+def _begun(options: argparse.Namespace) -> int:
+    if options.watch:
+        # Ctrl-C is how watching ends, from the first moment on; until it has begun there is nothing to put in order.
+        common.ctrl_c_ends_it()
+    return common.guarded(run)(options)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -84,12 +93,6 @@ def manner_of(options: argparse.Namespace) -> Manner:
 
     manner = Manner(root=options.root)
     return manner if options.states is None else manner._replace(states=options.states)
-
-
-def _file(text: str) -> str:
-    if not text:
-        raise argparse.ArgumentTypeError("it is empty, and names no file")
-    return text
 
 
 def _record(options: argparse.Namespace) -> Passed:

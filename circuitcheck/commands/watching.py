@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import os
 import shutil
+import signal
 import sys
 import time
 from collections.abc import Iterable
@@ -36,6 +37,7 @@ def watch(options: argparse.Namespace) -> int:
     stamps: dict[str, Stamp | None] = {}
     shown = False
     try:
+        _hear_ctrl_c()
         while True:
             files, _ = circuit_files(options.paths)
             now = {path: _stamp(path) for path in _all_read(files, reports)}
@@ -58,6 +60,12 @@ def watch(options: argparse.Namespace) -> int:
     except KeyboardInterrupt:
         print(file=sys.stderr)
         return 0
+
+
+def _hear_ctrl_c() -> None:
+    """Has Ctrl-C raised as ever, if it was to end the process until now."""
+    if signal.getsignal(signal.SIGINT) not in (signal.SIG_IGN, None):
+        signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def _all_read(files: Iterable[str], reports: dict[str, FileReport]) -> set[str]:

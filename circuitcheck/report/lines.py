@@ -1,6 +1,7 @@
 """Lines of text in a few plain styles, made safe and fitted to a width; colour is added at the very end, or not at all.
 
-`write` is the one door to the terminal. rich is imported there, and only where colour is wanted.
+`write` is the one door to the terminal, `plain` that to files; both make safe whatever comes through them. What goes
+out as JSON goes through `escaped`. rich is imported in `write`, and only where colour is wanted.
 """
 
 from __future__ import annotations
@@ -36,22 +37,41 @@ Line = Sequence[Piece]
 NARROWEST, WIDEST = 40, 400
 """Between which widths is written."""
 
-UNSAFE = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\u061c")
-"""Marks that turn the direction of text around and could make a line read as what it is not."""
+UNSAFE = ("Cc", "Cf", "Cs", "Zl", "Zp")
+"""The kinds of letters that a terminal or an editor obeys: controls, marks of direction and of format, halves of
+letters, ends of lines and of paragraphs (Unicode Standard, table 4-4, General Category)."""
 
 
 def safe(text: str) -> str:
     """Text of a user with nothing in it that a terminal would obey or hide: such letters become a visible sign.
 
-    So do halves of letters and what Unicode calls noncharacters, which no XML file may hold.
+    So does what Unicode calls noncharacters, which no XML file may hold.
     """
+    if text.isascii() and text.isprintable():  # nearly all of it, and quickly seen
+        return text
     return "".join("\ufffd" if _is_unsafe(letter) else letter for letter in text)
+
+
+def escaped(document: str) -> str:
+    """A JSON document with each such letter as an escape (RFC 8259, 7), so that readers get the very text all the same.
+
+    Halves of letters, which names of files may hold and no JSON should (8.2), become the visible sign.
+    """
+    table = {ord(letter): _escape(letter) for letter in set(document) if letter != "\n" and _is_unsafe(letter)}
+    return document.translate(table)
+
+
+def _escape(letter: str) -> str:
+    if unicodedata.category(letter) == "Cs":
+        return "\ufffd"
+    units = letter.encode("utf-16-be").hex()
+    return "".join(f"\\u{units[place : place + 4]}" for place in range(0, len(units), 4))
 
 
 def _is_unsafe(letter: str) -> bool:
     number = ord(letter)
     nothing = number & 0xFFFE == 0xFFFE or 0xFDD0 <= number <= 0xFDEF
-    return nothing or letter in UNSAFE or unicodedata.category(letter) in ("Cc", "Cf", "Cs")
+    return nothing or unicodedata.category(letter) in UNSAFE
 
 
 def beside_or_below(first: Piece, second: str, width: int, hang: str) -> Iterator[Line]:
@@ -76,7 +96,11 @@ def shortened(text: str, most: int) -> str:
 
 def plain(lines: Iterable[Line]) -> str:
     """Lines as text without styles."""
-    return "\n".join("".join(piece.text for piece in pieces).rstrip() for pieces in lines)
+    return "\n".join(_text(pieces) for pieces in lines)
+
+
+def _text(pieces: Line) -> str:
+    return safe("".join(piece.text for piece in pieces).rstrip())
 
 
 def line(*pieces: Piece | str) -> Line:
@@ -126,7 +150,7 @@ def write(lines: Iterable[Line], stream: TextIO | None = None, colour: bool | No
         _write_in_colour(lines, out)
         return
     for pieces in lines:
-        text = "".join(piece.text for piece in pieces).rstrip()
+        text = _text(pieces)
         if not can_encode(out, text):
             text = text.translate(PLAIN_SIGNS)
             text = text.encode(out.encoding or "ascii", "replace").decode(out.encoding or "ascii")
@@ -145,5 +169,5 @@ def _write_in_colour(lines: Iterable[Line], out: TextIO) -> None:
     for pieces in lines:
         text = Text()
         for piece in pieces:
-            text.append(piece.text, style=piece.style.value)
+            text.append(safe(piece.text), style=piece.style.value)
         console.print(text, soft_wrap=True)

@@ -68,8 +68,9 @@ def outside(
 
 
 def harmless(text: str) -> None:
-    """No letter that a terminal obeys or hides: no control but the end of a line, no mark of direction."""
-    found = {letter for letter in set(text) if unicodedata.category(letter) in ("Cc", "Cf", "Cs") and letter != "\n"}
+    """No letter that a terminal obeys or hides: no control, no mark of direction, no end of a line but the one."""
+    kinds = ("Cc", "Cf", "Cs", "Zl", "Zp")  # Unicode Standard, table 4-4
+    found = {letter for letter in set(text) if unicodedata.category(letter) in kinds and letter != "\n"}
     assert not found
     assert "Traceback" not in text
 

@@ -51,6 +51,16 @@ def everything(path: str, capsys: Capsys) -> None:
         out, err = capsys.readouterr()
         assert (words[0], got, err) == (words[0], code, "")
         harmless(out)
+    for words in (["verify"], ["rules"], ["sweep", "--workers", "1"]):
+        called(*words, "--json", "--", path)
+        out, err = capsys.readouterr()
+        assert json.loads(out)
+        harmless(out)
+        harmless(err)
+    called("report", "-o", "o.html", "--", path)
+    harmless(capsys.readouterr().out)
+    for name in ("o.sarif", "o.xml", "o.vcd", "run.svg", "o.dot", "o.graphml", "graph.svg", "o.html"):
+        harmless(Path(name).read_bytes().decode("utf-8"))
     log = json.loads(Path("o.sarif").read_text(encoding="utf-8"))
     harmless(strings(log))
     assert JUnitXml.fromstring(Path("o.xml").read_bytes()).tests == 2
@@ -112,6 +122,26 @@ def test_hostile_folder_names_are_shown_and_obeyed_by_nothing(capsys: Capsys, na
     os.mkdir("empty" + name[:200])
     assert called("verify", "--", "empty" + name[:200]) == 2
     harmless(capsys.readouterr().err)
+
+
+def test_what_is_wrong_with_a_call_is_told_without_obeying_it(capsys: Capsys) -> None:
+    for words in (["verify", "--\x1b[31m\u202e", "x"], ["verify", "--jobs", "\x9b31m", "x"], ["rules", "x", "\u2029"]):
+        assert called(*words) == 2
+        out, err = capsys.readouterr()
+        assert (out, "circuitcheck" in err) == ("", True)
+        harmless(err)
+
+
+def test_a_document_for_machines_is_in_plain_letters_and_says_what_the_file_says(capsys: Capsys) -> None:
+    """RFC 8259, 7: an escape and the letter that it stands for are the same string; so are two units of UTF-16."""
+    title = "back \u202e\u2066 \x85\x9b31m \u2028\u2029 \U000e0001 水車 \uffff \x7f"
+    Path("a.circuit").write_text(CIRCUIT.format(title=title, name="öl"), encoding="utf-8", newline="\n")
+    called("verify", "--json", "a.circuit")
+    out = capsys.readouterr().out
+    harmless(out)
+    assert "水車" in out
+    (outcome, _) = json.loads(out)["files"][0]["circuits"][0]["outcomes"]
+    assert outcome["title"] == title
 
 
 def test_a_long_name_makes_no_report_out_of_proportion(capsys: Capsys) -> None:

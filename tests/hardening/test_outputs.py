@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import json
 import os
 import random
@@ -15,6 +16,8 @@ from pathlib import Path
 
 import pytest
 
+from circuitcheck.commands import MODULES
+from circuitcheck.commands.parsers import parser_of
 from circuitcheck.report.files import CannotWrite, write_whole
 
 from .hostile import CIRCUIT, called, drawn
@@ -34,6 +37,13 @@ WRITES = {
     "--junit": "verify",
 }
 """Every option that writes a file, with a command that has it."""
+
+
+def parsers() -> dict[str, argparse.ArgumentParser]:
+    """The parser of each command."""
+    (commands,) = (each for each in parser_of(MODULES)._actions if isinstance(each, argparse._SubParsersAction))
+    found: dict[str, argparse.ArgumentParser] = dict(commands.choices)
+    return found
 
 
 def killed(words: list[str], folder: Path, wait: float, begun: bool) -> None:
@@ -66,6 +76,36 @@ def test_a_trace_killed_at_any_moment_leaves_the_old_or_the_new_picture_whole(tm
         words = [sys.executable, "-m", "circuitcheck", "trace", "a.circuit", "--svg", str(target)]
         killed(words, tmp_path, 0.1 + place * 0.05, False)
         assert target.read_text() == "<svg>old</svg>" or drawn(target)
+
+
+NAMED = [
+    ("verify", "--sarif"), ("verify", "--junit"), ("trace", "--vcd"), ("trace", "--svg"), ("days", "--vcd"),
+    ("response", "--svg"), ("sheets", "--svg"), ("sheets", "--since"), ("graph", "--dot"), ("graph", "--graphml"),
+    ("graph", "--svg"), ("report", "-o"), ("report", "--output"), ("verify", "--record"),
+]  # fmt: skip
+"""Every option that names a file, with its command."""
+
+
+@pytest.mark.parametrize(("command", "option"), NAMED, ids=" ".join)
+def test_an_empty_name_of_a_file_is_refused_before_anything_is_done(
+    tmp_path: Path, command: str, option: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "a.circuit").write_text(GOOD)
+    for words in ([option, ""], [f"{option}="] if option.startswith("--") else [option, ""]):
+        assert called(command, "a.circuit", *words) == 2
+        out, err = capsys.readouterr()
+        assert (out, option in err) == ("", True)
+
+
+def test_no_option_that_names_a_file_is_forgotten_above() -> None:
+    """Whatever is shown as FILE, PATH or OLD behind an option in the help of a command is one."""
+    found = set()
+    for name, parser in parsers().items():
+        for action in parser._actions:
+            if action.option_strings and action.metavar in ("FILE", "PATH", "OLD"):
+                found |= {(name, option) for option in action.option_strings}
+    assert found == set(NAMED)
 
 
 @pytest.mark.parametrize("option", WRITES)

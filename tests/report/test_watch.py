@@ -17,6 +17,7 @@ from pathlib import Path
 import pytest
 
 from circuitcheck.commands import watching
+from circuitcheck.commands.manual import EXITS
 from circuitcheck.verify import verify_file
 
 from .calling import BROKEN, FAILING, GOOD, call, told
@@ -209,3 +210,30 @@ def test_a_folder_without_circuits_is_told_once_and_watched(tmp_path: Path, watc
     watched.silent()
     (tmp_path / "a.circuit").write_text(GOOD)
     assert watched.report()[0] == 1
+
+
+INTERRUPTING = """\
+import os, signal, sys
+class Interrupting:
+    def find_spec(self, name, path=None, target=None):
+        if name == {name!r}:
+            sys.meta_path.remove(self)
+            os.kill(os.getpid(), signal.SIGINT)
+sys.meta_path.insert(0, Interrupting())
+"""
+
+
+@pytest.mark.parametrize(
+    "module", ["examine", "model.parts.plate", "language.parse", "commands.watching", "space.circuit", "checks.watches"]
+)
+def test_ctrl_c_while_it_is_still_starting_ends_it_in_order_too(tmp_path: Path, module: str) -> None:
+    """Python imports `sitecustomize` by itself as it starts; this one interrupts it at the import of a module."""
+    (tmp_path / "sitecustomize.py").write_text(INTERRUPTING.format(name=f"circuitcheck.{module}"))
+    (tmp_path / "a.circuit").write_text(GOOD)
+    run = call("verify", "--watch", ".", folder=tmp_path, PYTHONPATH=str(tmp_path))
+    assert (run.returncode, run.stderr.strip(), told(run)) == (0, "", "")
+
+
+def test_the_manual_says_what_ctrl_c_comes_to() -> None:
+    assert "'verify --watch'" in EXITS[130]
+    assert call("manual").stdout.count("Ctrl-C") == 1
