@@ -31,6 +31,7 @@ def run(options: argparse.Namespace) -> int:
     from circuitcheck.checks.outcome import GOOD, OPEN, Outcome
     from circuitcheck.prove.facts import facts, ticking
     from circuitcheck.prove.prover import USUAL_BUDGET, USUAL_MEMORY, Limits, Prover
+    from circuitcheck.report.chains import Chains
     from circuitcheck.report.proved import fact_lines, proved_lines
 
     opened = examine.opened(options.path, options.define, options.root)
@@ -38,7 +39,7 @@ def run(options: argparse.Namespace) -> int:
         return 2
     study = opened.circuit_study
     limits = Limits(options.states or USUAL_BUDGET, (options.memory << 20) if options.memory else USUAL_MEMORY)
-    progress = Progress()
+    progress, chains = Progress(), Chains()
     prover = Prover(study, limits, grown=progress.states)
     outcomes: list[Outcome] = []
     known: list[Outcome] = []
@@ -51,7 +52,7 @@ def run(options: argparse.Namespace) -> int:
             outcomes.append(prover.prove(claim))
             progress.end()
             if not options.json:
-                common.show(proved_lines(outcomes[-1], claim, common.width(options)))
+                common.show(proved_lines(outcomes[-1], claim, common.width(options), chains))
                 common.flush()
         progress.begin("what can always be brought about")
         known += facts(study, limits, progress.states)

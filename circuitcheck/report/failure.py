@@ -9,14 +9,18 @@ from circuitcheck.explain.cause import Why, sentence
 from circuitcheck.model.claims import Claim
 from circuitcheck.model.duration import show
 from circuitcheck.report import words
+from circuitcheck.report.chains import NOTHING_KNOWN, Chains, Known
 from circuitcheck.report.lines import Line, Style, line, safe, wrapped
 from circuitcheck.report.picture import picture, window
 
 MOST_STEPS_SHOWN = 10
 
 
-def failure_lines(outcome: Outcome, failure: Failure, width: int) -> Iterator[Line]:
-    """One failure: the line that was broken, what was so instead, what decided, the picture and the causes."""
+def failure_lines(outcome: Outcome, failure: Failure, width: int, chains: Chains | None = None) -> Iterator[Line]:
+    """One failure: the line that was broken, what was so instead, what decided, the picture and the causes.
+
+    What `chains` says was told before is referred to; without it the failure stands alone, and all is told.
+    """
     span = failure.broken.span
     during = ""
     if isinstance(failure.broken, Claim) and failure.check is not None and failure.check.title != outcome.title:
@@ -30,13 +34,20 @@ def failure_lines(outcome: Outcome, failure: Failure, width: int) -> Iterator[Li
         started = ", ".join(words.standing(outcome.starts[:6]))
         yield from _row("started", f"{safe(started)} (declare a start: L5, C6)", width)
     whys = words.reasons(failure)
+    known = [NOTHING_KNOWN if chains is None else chains.known(each) for each in whys]
+    if chains is not None and chains.drawn(failure) and whys and all(each.wholly for each in known):
+        for each, before in zip(whys, known, strict=True):
+            yield from why_lines(each, width, known=before)
+        return
     names = words.drawn(failure, whys)
     first, last = window(failure.recording, names, failure.at)
     yield line()
     yield from picture(failure.recording, names, first, last, width, failure.at)
     yield line()
-    for each in whys:
-        yield from why_lines(each, width)
+    for each, before in zip(whys, known, strict=True):
+        yield from why_lines(each, width, known=before)
+        if chains is not None:
+            chains.told(each, outcome.title)
 
 
 def _row(label: str, text: str, width: int) -> list[Line]:
@@ -60,8 +71,11 @@ def _race(race: Race, width: int) -> Iterator[Line]:
         yield from _row("cure", "none of the small changes that were tried holds over every order", width)
 
 
-def why_lines(each: Why, width: int, at: int | None = None) -> Iterator[Line]:
-    """The causes of one signal's level, oldest first; with the time asked about, if that is worth saying."""
+def why_lines(each: Why, width: int, at: int | None = None, known: Known = NOTHING_KNOWN) -> Iterator[Line]:
+    """The causes of one signal's level, oldest first; with the time asked about, if that is worth saying.
+
+    What is `known`, as it was told before, is referred to only.
+    """
     when = f" at {show(at)}" if at is not None else ""
     state = "on" if each.level == 15 else "off" if each.level == 0 else f"at {each.level}"
     if not each.steps and not each.hindrances:
@@ -74,10 +88,18 @@ def why_lines(each: Why, width: int, at: int | None = None) -> Iterator[Line]:
             "because", f"'{safe(each.name)}' is {state}{when}, as it has been since the start{with_what}", width
         )
         return
+    if known.wholly:
+        yield from _row("because", f"'{safe(each.name)}' is {state}{when}, as told of \"{safe(known.title)}\"", width)
+        return
     yield from _row("because", f"'{safe(each.name)}' is {state}{when}:", width)
-    steps = each.steps[-MOST_STEPS_SHOWN:]
+    left = each.steps[known.steps :]
+    if known.steps:
+        last = each.steps[known.steps - 1]
+        text = f"up to '{safe(last.part)}' at {show(last.at)} as told of \"{safe(known.title)}\"; from there on:"
+        yield from wrapped(text, width, "      … ", "        ")
+    steps = left[-MOST_STEPS_SHOWN:]
     longest = max((len(safe(step.part)) for step in steps), default=0)
-    left_out = len(each.steps) - len(steps)
+    left_out = len(left) - len(steps)
     if left_out:
         yield line(f"      … and before that {left_out} more step{'' if left_out == 1 else 's'}")
     for step in steps:

@@ -10,6 +10,7 @@ from circuitcheck.model.claims import Claim, Possible, Unraced
 from circuitcheck.model.duration import show
 from circuitcheck.prove.facts import Ticking
 from circuitcheck.report import writing
+from circuitcheck.report.chains import Chains
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.report.terminal import outcome_lines
 
@@ -18,9 +19,9 @@ FACTS = {Verdict.PROVED: ("yes", Style.PLAIN), Verdict.UNDECIDED: ("open", Style
 """What is said of what was not asked for; whatever else comes of it is a no."""
 
 
-def proved_lines(outcome: Outcome, claim: Claim, width: int) -> Iterator[Line]:
-    """One claim: its verdict, and what it rests on."""
-    yield from outcome_lines(outcome, width)
+def proved_lines(outcome: Outcome, claim: Claim, width: int, chains: Chains) -> Iterator[Line]:
+    """One claim: its verdict, and what it rests on; causes that were told of another claim are not told again."""
+    yield from outcome_lines(outcome, width, chains)
     proof = outcome.proof
     if proof is None:
         return

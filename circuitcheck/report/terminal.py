@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, StudyResult, Verdict
 from circuitcheck.diagnostics import Diagnostic, Span
@@ -10,6 +11,9 @@ from circuitcheck.model.duration import show
 from circuitcheck.model.rules import LANGUAGE_VERSION
 from circuitcheck.report.lines import Line, Piece, Style, beside_or_below, columns_of, line, plain, safe, wrapped
 from circuitcheck.verify import FileReport
+
+if TYPE_CHECKING:
+    from circuitcheck.report.chains import Chains
 
 LABELS: dict[Verdict, tuple[str, Style]] = {
     Verdict.HOLDS: ("holds", Style.GOOD),
@@ -65,9 +69,10 @@ def _study(result: StudyResult, width: int, quiet: bool) -> Iterator[Line]:
     if result.label and result.outcomes:
         yield line(f"  {safe(result.label)}")
     told: list[Line] = []
+    chains = _chains() if any(outcome.failure is not None for outcome in result.outcomes) else None
     for outcome in result.outcomes:
         if not quiet or outcome.verdict in FAILING | OPEN:
-            shown = list(outcome_lines(outcome, width))
+            shown = list(outcome_lines(outcome, width, chains))
             told += shown if result.where and outcome.verdict in FAILING | OPEN else []
             yield from shown
     if told:
@@ -76,8 +81,17 @@ def _study(result: StudyResult, width: int, quiet: bool) -> Iterator[Line]:
         yield from place_lines(named_in(plain(told), result.where), result.where, width)
 
 
-def outcome_lines(outcome: Outcome, width: int) -> Iterator[Line]:
-    """One check or claim: its verdict, and where it did not hold, what was expected, what happened, and why."""
+def _chains() -> Chains:
+    from circuitcheck.report.chains import Chains  # only what fails needs them
+
+    return Chains()
+
+
+def outcome_lines(outcome: Outcome, width: int, chains: Chains | None = None) -> Iterator[Line]:
+    """One check or claim: its verdict, and where it did not hold, what was expected, what happened, and why.
+
+    Of causes that `chains` says were told before it is said only where.
+    """
     label, style = LABELS[outcome.verdict]
     said = _said(outcome)
     rows = wrapped(f"{safe(outcome.title)}{said}", width - 11, "", "           ")
@@ -92,7 +106,7 @@ def outcome_lines(outcome: Outcome, width: int) -> Iterator[Line]:
     if outcome.failure is not None:
         from circuitcheck.report.failure import failure_lines  # only what fails needs words and a picture
 
-        yield from failure_lines(outcome, outcome.failure, width)
+        yield from failure_lines(outcome, outcome.failure, width, chains)
 
 
 def headline(outcome: Outcome) -> str:
