@@ -219,7 +219,12 @@ def static_findings(study: Study, machine: Machine) -> Iterator[Finding]:
     circuit, power = study.circuit, machine.power
     yield from _lines(circuit, power)
     yield from _dead_ports(machine)
-    yield from _idle(study)
+    if circuit.drawing is None:
+        yield from _idle(study)
+    else:
+        from circuitcheck.checks.standing import lit  # only a circuit that is drawn has dust that lies somewhere
+
+        yield from _idle(study._replace(circuit=lit(circuit)))
     yield from _running_back(circuit, power)
     yield from still(circuit)
     drawn = study.drawn or circuit
@@ -233,7 +238,7 @@ def _lines(circuit: Circuit, power: Power) -> Iterator[Finding]:
     for part in circuit.parts:
         if not isinstance(part, Dust):
             continue
-        if part.length > CARRIES:
+        if _too_long(part):
             message = f"the line '{part.name}' is {part.length} dust long, and 15 carry: the {CARRIES + 1}th is dead"
             yield Finding("P2", part.name, part.span, message, "put a repeater after at most 15 dust")
         for source in part.feeds:
@@ -246,29 +251,44 @@ def _lines(circuit: Circuit, power: Power) -> Iterator[Finding]:
 
 
 def _dead_ports(machine: Machine) -> Iterator[Finding]:
+    """Parts that no power can reach along a line: one part for each stretch of dead lines, whoever else reads there."""
+    circuit, power = machine.circuit, machine.power
+    told: set[str] = set()
     for number, port in enumerate(machine.ports):
         part = machine.devices[machine.port_device[number]].part
         for source in port.sources:
-            line = machine.circuit.by_name[source]
-            short = isinstance(line, Dust) and line.length <= CARRIES
-            if short and not machine.power.at_end(source) and _fed(machine.circuit, line):
+            line = circuit.by_name[source]
+            if not isinstance(line, Dust) or power.at_end(source) or not _is_lit(circuit, power, line):
+                continue  # what nothing lights has another mistake: the block beside it is weak, or nothing is there
+            dead = {name for name in _joined_before(circuit, line) if not power.at_end(name)}
+            # A single line that is too long is told of as a line.
+            if not dead & told and not any(_too_long(circuit.by_name[name]) for name in dead):
                 message = f"no power reaches '{part.name}' along '{source}': it is over 15 dust from what feeds it"
                 yield Finding("P2", part.name, part.span, message, "put a repeater into the line")
+            told |= dead
 
 
-def _fed(circuit: Circuit, line: Part) -> bool:
-    """Whether anything but dust stands at this line or at those it comes from."""
-    seen: set[str] = set()
+def _too_long(part: Part) -> bool:
+    return isinstance(part, Dust) and part.length > CARRIES
+
+
+def _is_lit(circuit: Circuit, power: Power, line: Dust) -> bool:
+    """Whether anything lights this line, or one that it comes from, however far away that is."""
+    lines = (circuit.by_name[name] for name in _joined_before(circuit, line))
+    return any(isinstance(each, Dust) and power.into_dust(each.feeds) for each in lines)
+
+
+def _joined_before(circuit: Circuit, line: Dust) -> list[str]:
+    """The line and all the lines that it comes from, nearest first."""
+    found = {line.name: line}
     queue = [line]
-    while queue:
-        for source in (source for port in queue.pop().ports() for source in port.sources):
+    for each in queue:
+        for source in each.feeds:
             part = circuit.by_name[source]
-            if not isinstance(part, Dust):
-                return True
-            if source not in seen:
-                seen.add(source)
+            if isinstance(part, Dust) and source not in found:
+                found[source] = part
                 queue.append(part)
-    return False
+    return list(found)
 
 
 def _idle(study: Study) -> Iterator[Finding]:
@@ -330,14 +350,7 @@ def _running_back(circuit: Circuit, power: Power) -> Iterator[Finding]:
 def _forward(circuit: Circuit, power: Power, line: Dust) -> set[str]:
     """The devices that feed a line from its own beginning or from the lines it comes from."""
     found: set[str] = set()
-    seen = {line.name}
-    queue = [line]
-    while queue:
-        current = queue.pop()
-        found |= set(power.into_dust(current.feeds))
-        for source in current.feeds:
-            part = circuit.by_name[source]
-            if isinstance(part, Dust) and source not in seen:
-                seen.add(source)
-                queue.append(part)
+    for name in _joined_before(circuit, line):
+        each = circuit.by_name[name]
+        found |= set(power.into_dust(each.feeds)) if isinstance(each, Dust) else set()
     return found

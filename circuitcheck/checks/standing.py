@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from circuitcheck.checks.built import matched
 from circuitcheck.checks.outcome import Finding
@@ -10,6 +11,7 @@ from circuitcheck.checks.wiring import wiring
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing, said
+from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.detector import Detector
 from circuitcheck.model.parts.dust import Run
 from circuitcheck.model.parts.stuck_piston import StuckPiston
@@ -31,9 +33,9 @@ def drawn_findings(circuit: Circuit, drawing: Drawing, meant: Circuit | None = N
     room = Room(drawing, circuit.rules)
     dusts = Dusts(room)
     giving = Giving(room, dusts)
-    yield from _dead_dust(circuit, giving)
+    yield from _dead_dust(circuit, dusts, giving)
     yield from _weak_blocks(drawing, room, dusts, giving)
-    yield from _unfed(circuit, drawing)
+    yield from _unfed(_lit(circuit, drawing, room, dusts, giving), drawing)
     yield from _half_latches(circuit)
     for part in circuit.parts:
         if isinstance(part, StuckPiston) and not (meant is not None and _is_meant(part, circuit, meant)):
@@ -41,10 +43,56 @@ def drawn_findings(circuit: Circuit, drawing: Drawing, meant: Circuit | None = N
     yield from _meddling(circuit, drawing)
 
 
-def _dead_dust(circuit: Circuit, giving: Giving) -> Iterator[Finding]:
-    """Dust that is read and that no power reaches, though something stands at its run (rule P2)."""
+def lit(circuit: Circuit) -> Circuit:
+    """A drawn circuit as if its dead dust were lit, so that what follows from dead dust is not so in it.
+
+    Dust is dead that is too far from what lights its run (rule P2), or beside a block that only dust powers (rule P4).
+    """
+    if circuit.drawing is None or all(part.feeds for part in circuit.parts if isinstance(part, Run)):
+        return circuit
+    room = Room(circuit.drawing, circuit.rules)
+    dusts = Dusts(room)
+    return _lit(circuit, circuit.drawing, room, dusts, Giving(room, dusts))
+
+
+def _lit(circuit: Circuit, drawing: Drawing, room: Room, dusts: Dusts, giving: Giving) -> Circuit:
+    parts: list[Part] = []
     for part in circuit.parts:
-        if isinstance(part, Run) and not part.feeds and giving.lights_run_of(circuit.where[part.name]):
+        if isinstance(part, Run) and not part.feeds:
+            run = dusts.whole_run(circuit.where[part.name])
+            behind = _lighting(run, giving) or {
+                place
+                for dust in _weakly_beside(run, room, giving)
+                for place in _lighting(dusts.whole_run(dust), giving)
+            }
+            names = tuple(sorted(name for place in behind if (name := drawing.name(place)) in circuit.by_name))
+            parts.append(replace(part, feeds=names, lost=(0,) * len(names)))
+        else:
+            parts.append(part)
+    return replace(circuit, parts=tuple(parts))
+
+
+def _lighting(run: Iterable[At], giving: Giving) -> set[At]:
+    """The parts that light a run of dust, from beside it or through a block."""
+    found = [giving.into_dust(place) for place in run]
+    blocks = {block for sources in found for block in sources.blocks}
+    return {place for sources in (*found, *map(giving.into_block, blocks)) for place in sources.parts}
+
+
+def _weakly_beside(run: Iterable[At], room: Room, giving: Giving) -> set[At]:
+    """The dust that powers blocks beside a run of dust."""
+    beside = {place for dust in run for _, place in neighbours(dust) if room.solid(place)}
+    return {dust for block in beside for dust in giving.into_block(block).dust}
+
+
+def _dead_dust(circuit: Circuit, dusts: Dusts, giving: Giving) -> Iterator[Finding]:
+    """Dust that is read and that no power reaches, though something stands at its run (rule P2): one dust of a run."""
+    told: set[At] = set()
+    for part in circuit.parts:
+        if not isinstance(part, Run) or part.feeds or circuit.where[part.name] in told:
+            continue
+        if giving.lights_run_of(circuit.where[part.name]):
+            told |= dusts.whole_run(circuit.where[part.name])
             message = f"no power reaches the dust '{part.name}': it is over 15 dust from what feeds its run"
             yield Finding("P2", part.name, part.span, message, "put a repeater into the run")
 

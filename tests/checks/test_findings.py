@@ -155,3 +155,37 @@ def test_a_gap_of_no_width_that_nothing_reads_is_no_finding() -> None:
     assert "V3" not in rules_found(TOGETHER.replace("lamp turns from mill\n", ""))
     asked = TOGETHER.replace("lamp turns from mill\n", "").replace("  until", "  at 1s expect mill off\n  until")
     assert "V3" in rules_found(asked)
+
+
+FOLLOWING: dict[str, tuple[str, list[tuple[str, str]]]] = {
+    # name: a circuit with one slip, and what is found; common practice, no source: rules P2 and P4.
+    "a weak block, and one dust behind it": (
+        "lever rope\ndust up from rope\nblock stone from up\ndust far from stone\nlamp bell from far\n",
+        [("P4", "far")],
+    ),
+    "a weak block, and two lines behind it": (
+        "lever rope\ndust up from rope\nblock stone from up\ndust far from stone\ndust on_it from far length 3\n"
+        "lamp bell from far\nlamp sign from on_it\n",
+        [("P4", "far")],
+    ),
+    "a line too long, and another behind it": (
+        "lever rope\ndust line from rope length 16\ndust far from line length 3\nlamp bell from far\n",
+        [("P2", "line")],
+    ),
+    "lines too long together, read by several": (
+        "lever rope\ndust line from rope length 9\ndust far from line length 9\ndust end_of_it from far\n"
+        "lamp bell from far\nlamp sign from far\nlamp last from end_of_it\n",
+        [("P2", "bell")],
+    ),
+    "two lines that are too long apart from each other": (
+        "lever rope\ndust line from rope length 9\ndust one from line length 9\ndust other from line length 9\n"
+        "lamp bell from one\nlamp sign from other\n",
+        [("P2", "bell"), ("P2", "sign")],
+    ),
+}
+
+
+@pytest.mark.parametrize(("text", "found"), FOLLOWING.values(), ids=FOLLOWING)
+def test_what_follows_from_a_slip_is_not_told_beside_it(text: str, found: list[tuple[str, str]]) -> None:
+    report = judged(text + check("at 10gt rope on", "at 20gt expect bell off"))
+    assert [(each.rule, each.part) for each in report.findings] == found

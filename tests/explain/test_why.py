@@ -250,3 +250,11 @@ def test_a_chain_is_of_the_levels_that_made_the_level(
     recording = run_of(tmp_path, lines, check).recording
     found = why(recording, name, max(18, chain[-1][1]) if name == "winch" else recording.until)
     assert [(step.part, step.at, step.level) for step in found.steps] == chain
+
+
+@pytest.mark.parametrize("rule", ["P2", "P4"])
+def test_of_dead_wiring_one_slip_is_told_once(rule: str, tmp_path: Path) -> None:
+    lines, check, name, part, _ = HINDRANCES[rule]
+    recording = run_of(tmp_path, lines, check).recording
+    found = why(recording, name, recording.until)
+    assert [(hindrance.part, hindrance.rule) for hindrance in found.hindrances] == [(part, rule)]

@@ -181,6 +181,27 @@ def test_what_something_drives_is_no_such_finding(plan: str) -> None:
     assert told("V2", on_floor(plan)) == []
 
 
+# What follows from dead dust
+
+
+@pytest.mark.parametrize(
+    ("plan", "found"),
+    [
+        ("a-S-O", [("P4", "layer 2, row 1, column 4")]),
+        ("a-S-->O", [("P4", "layer 2, row 1, column 4")]),
+        (f"a{'-' * 16}O", [("P2", "layer 2, row 1, column 17")]),
+        (f"a{'-' * 16}>O", [("P2", "layer 2, row 1, column 17")]),
+        (f"a{'-' * 17}O/{'.' * 16}-../{'.' * 16}O..", [("P2", "layer 2, row 1, column 18")]),
+    ],
+    ids=["a weak block, a lamp", "a weak block, a repeater", "too far, a lamp", "too far, a repeater", "two lamps"],
+)
+def test_of_dead_dust_neither_what_feeds_it_nor_what_it_feeds_is_told_beside_it(
+    plan: str, found: list[tuple[str, str]]
+) -> None:
+    """Rules P2 and P4: the lever drives nothing and the lamp is driven by nothing because of the one slip."""
+    assert [(each.rule, each.where) for each in report_on(on_floor(plan)).findings] == found
+
+
 # V5: pistons that meddle
 
 

@@ -45,7 +45,7 @@ def test_a_claim_broken_in_the_run_is_told_with_its_length(run: circuitcheck.Sim
 
 
 def test_a_claim_that_nothing_calls_into_question_is_not_as_expected(run: circuitcheck.Simulation) -> None:
-    with pytest.raises(circuitcheck.NotAsExpected, match="from race.1 rises to shut rises takes 5t"):
+    with pytest.raises(circuitcheck.NotAsExpected, match=r"from race\.1 rises to shut rises takes 5t"):
         run.throughout("from race.1 rises to shut rises takes 5t")
 
 
