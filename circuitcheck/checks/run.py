@@ -21,6 +21,7 @@ from circuitcheck.engine.record import Recording, record
 from circuitcheck.engine.start import Start
 from circuitcheck.engine.state import Order
 from circuitcheck.engine.step import MOST_STATES, Action, TooManyStates, choices, run_game_tick
+from circuitcheck.engine.work import OutOfWork
 from circuitcheck.model.claims import Atom, Check, Claim, Expectation, Test
 from circuitcheck.model.parts.torch import DELAY as TORCH_DELAY
 
@@ -115,6 +116,8 @@ def run_check(
     run = Run(check, machine, actions, watched, [], check.until + debt, notebook)
     try:
         _Runner(run, orders, until_broken).go(starts)
+    except OutOfWork as out:
+        run.limit = str(out)
     except TooManyStates:
         run.limit = f"the open orders lead to more than {MOST_STATES:,} different states"
     except TooManyOrders as many:

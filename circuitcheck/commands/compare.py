@@ -20,7 +20,7 @@ def add(commands: Any) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """Compares. Exit code 1 where a difference was found."""
+    """Compares. Exit code 1 where a difference was found, 3 where none was and not everything could be followed."""
     from circuitcheck import examine
     from circuitcheck.explain.compare import compare
     from circuitcheck.report.explained import comparison_lines
@@ -33,4 +33,4 @@ def run(options: argparse.Namespace) -> int:
     if comparison.mismatch:
         raise examine.Refused(f"the two can't be compared: {comparison.mismatch}")
     common.show(comparison_lines(comparison, (options.first, options.second), common.width(options)))
-    return 0 if comparison.alike else 1
+    return 1 if not comparison.alike else 3 if comparison.unfollowed else 0

@@ -20,6 +20,7 @@ from __future__ import annotations
 
 from heapq import heapify, heappop, heappush
 
+from circuitcheck.engine import work
 from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.state import Log, Notes, Order, Recorder, State, Trail, ignore
 from circuitcheck.model.parts.base import CALLED, CLASS_BITS, wait_of
@@ -28,6 +29,8 @@ CLASS_MASK = (1 << CLASS_BITS) - 1
 ACTING, OUTSIDE = -1, -2
 OUTSIDE_LAST = CALLED + 1
 """The order class of outside actions; 0 where they come first."""
+MOST_FORKS = 20_000
+"""Into how many moments one may split within a gt, before equal ones are merged."""
 
 
 class Moment:
@@ -157,14 +160,22 @@ class Moment:
             return [self]
         ended: list[Moment] = []
         running = [self, *forks]
+        self._split_into(len(running), len(forks))
         while running:
             moment = running.pop()
             more = moment._go(moment.now)
             if more:
                 running += [moment, *more]
+                self._split_into(len(running) + len(ended), len(more))
             else:
                 ended.append(moment)
         return ended
+
+    def _split_into(self, moments: int, more: int) -> None:
+        """Counts the moments that this one has split into within a gt, `more` of them now. Raises TooManyStates."""
+        work.count(more * (len(self.levels) + work.OVERHEAD))
+        if moments > MOST_FORKS:
+            raise work.TooManyStates
 
     def _go(self, until: int) -> list[Moment]:
         """Runs on until everything due by `until` is done, or until an order is open: then returns the copies."""
@@ -238,13 +249,16 @@ class Moment:
         self.telling = OUTSIDE
         self.order_class = 0 if self.machine.rules.outside_first else OUTSIDE_LAST
         self.machine.devices[device].work(self, verb, level)
-        moments, running = [], [self]
+        moments: list[Moment] = []
+        running = [self]
         while running:
             moment = running.pop()
             while moment._pending:
                 changed = moment._pending.pop(0)
                 moment.telling = changed
-                running += moment._tell(changed)
+                more = moment._tell(changed)
+                running += more
+                self._split_into(len(running) + len(moments), len(more))
             moment.call = wait_of(0, CALLED)
             moments.append(moment)
         return moments

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from circuitcheck.engine import work
 from circuitcheck.engine.machine import Machine, read
 from circuitcheck.model.rules import FULL_POWER
 
@@ -56,6 +57,7 @@ def settled(machine: Machine, bounds: Bounds, number: int) -> tuple[int, int]:
 def settle(machine: Machine, fixed: Mapping[int, int]) -> Bounds:
     """Where every device comes to rest while some are held at fixed levels."""
     count = len(machine.devices)
+    work.count(count)
     bounds = Bounds([0] * count, [FULL_POWER] * count)
     for number, level in fixed.items():
         bounds.low[number] = bounds.high[number] = level

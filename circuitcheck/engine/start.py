@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from circuitcheck.engine import work
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.settle import Bounds, narrow, settle, settled
 from circuitcheck.model.parts.comparator import Comparator
@@ -19,6 +20,8 @@ MOST_STARTS = 64
 """How many starts are tried before the file is asked to declare them."""
 MOST_TRIALS = 20_000
 """How many assignments are looked at in search of those that rest."""
+MOST_LOOKED_AT = 4_000_000
+"""How many parts are looked at in that search, over all assignments."""
 
 
 class OpenStart(Exception):
@@ -100,7 +103,8 @@ def resting(machine: Machine, bounds: Bounds, fixed: set[int]) -> Iterator[bytes
                     raise TooManyStarts(_open(machine, bounds))
                 yield bytes(current.low)
             continue
-        if trials > MOST_TRIALS:
+        work.count(len(machine.devices))
+        if trials > MOST_TRIALS or trials * len(machine.devices) > MOST_LOOKED_AT:
             raise TooManyStarts(_open(machine, bounds))
         for level in reversed(_choices(machine, current, number)):
             trial = current.copy()

@@ -10,17 +10,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from circuitcheck.engine import work
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.moment import Moment, thaw
 from circuitcheck.engine.state import Log, Notes, Order, State, ignore
+from circuitcheck.engine.work import TooManyStates as TooManyStates
 from circuitcheck.model.rules import FULL_POWER
 
 MOST_STATES = 10_000
 """How many different states one run carries side by side before it gives up as undecided."""
-
-
-class TooManyStates(Exception):
-    """The orders left open lead to more states than one run carries."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +75,7 @@ def run_game_tick(moments: Iterable[Moment], actions: Sequence[Action]) -> list[
     """
     moments = list(moments)
     devices = moments[0].machine.devices if moments else []
+    work.count(len(moments) * (len(devices) + work.OVERHEAD))
     drawn = [action for action in actions if devices[action.device].drawn]
     hands = [action for action in actions if not devices[action.device].drawn] if drawn else actions
     first = bool(moments) and moments[0].machine.rules.outside_first
@@ -110,6 +109,7 @@ def _in_every_order(moment: Moment, actions: tuple[Action, ...]) -> list[Moment]
                     branch.log = Log(_order_of(current, next_action, candidates), current.log)
                 for after in branch.act_outside(next_action.device, next_action.verb, next_action.level):
                     later.setdefault((remaining, after.freeze()), after)
+        work.count(len(later) * (len(moment.levels) + work.OVERHEAD))
         if len(later) > MOST_STATES:
             raise TooManyStates
         front = later

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
+from circuitcheck.engine import work
 from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.moment import Moment
+from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.start import starts
-from circuitcheck.engine.step import Action, merge, run_game_tick
-from circuitcheck.explain.function import Function, TooLarge, function, inputs_of
+from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
+from circuitcheck.explain.function import Function, TooLarge, filled, inputs_of
 from circuitcheck.explain.reading import outputs_of
 from circuitcheck.explain.ways import Spans
 from circuitcheck.model.circuit import Circuit
@@ -22,6 +24,10 @@ ACTIONS = 10
 """How many actions a series has."""
 FARTHEST = 30
 """How many gt apart the actions of a series are at most."""
+MOST_WORK = 16_000_000
+"""How much work (`engine.work`) the tables of settled outputs take, and then the series of actions: as much again."""
+SERIES_SHARE = 40
+"""The part of it that one circuit may take for one series: one in so many."""
 SEED = 1
 
 
@@ -71,6 +77,11 @@ class Comparison:
     unfilled: tuple[str, ...] = ()
     """Outputs whose functions were not worked out or are remembered, with why."""
     reaction: ReactionDifference | None = None
+    series: int = 0
+    """How many series of actions both were to be put through."""
+    unfollowed: int = 0
+    """How many of them were not followed to their end, and why the first was not."""
+    why_unfollowed: str = ""
     costs: tuple[Cost, Cost] | None = None
 
     @property
@@ -79,8 +90,11 @@ class Comparison:
         return not self.mismatch and not self.functions and self.reaction is None
 
 
-def compare(first: Circuit, second: Circuit) -> Comparison:
-    """Compares two circuits by the names of their inputs and outputs."""
+def compare(first: Circuit, second: Circuit, told: Callable[[int, int], None] = lambda done, of: None) -> Comparison:
+    """Compares two circuits by the names of their inputs and outputs.
+
+    `told` is told how many of how many series of actions they have been put through.
+    """
     inputs = [sorted(f"{part.word} '{part.name}'" for part in circuit.inputs) for circuit in (first, second)]
     outputs = [sorted(outputs_of(circuit)) for circuit in (first, second)]
     for what, (one, other) in (("inputs", inputs), ("outputs", outputs)):
@@ -89,8 +103,9 @@ def compare(first: Circuit, second: Circuit) -> Comparison:
             return Comparison(f"their {what} differ: only the first has {own}, only the second {others}")
     machines = (Machine(first), Machine(second))
     functions, unfilled = _functions(machines, outputs[0])
-    reaction = _reactions(machines, outputs[0])
-    return Comparison("", functions, unfilled, reaction, (_cost(first, outputs[0]), _cost(second, outputs[0])))
+    reacted = _reactions(machines, outputs[0], told)
+    costs = (_cost(first, outputs[0]), _cost(second, outputs[0]))
+    return Comparison("", functions, unfilled, *reacted, costs)
 
 
 def _signal(machine: Machine, name: str) -> str:
@@ -101,10 +116,13 @@ def _functions(
     machines: tuple[Machine, Machine], outputs: Sequence[str]
 ) -> tuple[tuple[FunctionDifference, ...], tuple[str, ...]]:
     found, unfilled = [], []
+    left = MOST_WORK
     for output in outputs:
         reaching = (inputs_of(machine.circuit, _signal(machine, output)) for machine in machines)
         names = tuple(dict.fromkeys(name for each in reaching for name in each))
-        one, other = (function(machine, _signal(machine, output), names) for machine in machines)
+        begun = work.done()
+        one, other = (filled(machine, _signal(machine, output), names, left) for machine in machines)
+        left = max(left + begun - work.done(), 0)
         if isinstance(one, TooLarge) or isinstance(other, TooLarge):
             too_large = one if isinstance(one, TooLarge) else other
             assert isinstance(too_large, TooLarge)
@@ -123,57 +141,91 @@ def _value(table: Function, row: int) -> str:
     return "remembered" if row in table.open else "on" if row in table.on else "off"
 
 
-def _reactions(machines: tuple[Machine, Machine], outputs: Sequence[str]) -> ReactionDifference | None:
-    """Puts both through the same drawn series of actions; of all differences the one that comes soonest."""
+def _reactions(
+    machines: tuple[Machine, Machine], outputs: Sequence[str], told: Callable[[int, int], None]
+) -> tuple[ReactionDifference | None, int, int, str]:
+    """Puts both through the same drawn series of actions.
+
+    Returns of all differences the one that comes soonest, how many series there were, how many of them were not
+    followed to their end, and why the first was not.
+    """
     draw = random.Random(SEED)
     inputs = list(machines[0].circuit.inputs)
     earliest: ReactionDifference | None = None
-    for _ in range(STIMULI if inputs else 1):
+    reasons: list[str] = []
+    left, series = MOST_WORK, STIMULI if inputs else 1
+    for number in range(series):
         at, actions = 10, []
         for _ in range(ACTIONS if inputs else 0):
             part = draw.choice(inputs)
             verb = draw.choice(sorted(part.verbs))
             actions.append((at, part.name, verb, draw.randrange(16)))
             at += draw.randint(1, FARTHEST)
-        runs = [_possible(machine, actions, at + 2 * FARTHEST, outputs) for machine in machines]
+        begun = work.done()
+        with work.bounded(left):
+            runs = [_possible(machine, actions, at + 2 * FARTHEST, outputs) for machine in machines]
+        reasons += [run.limit for run in runs if run.limit][:1]
         difference = _first_difference(runs, outputs, actions)
         if difference is not None and (earliest is None or difference.at < earliest.at):
             earliest = difference
-    return earliest
+        left = max(left + begun - work.done(), 0)
+        told(number + 1, series)
+    return earliest, series, len(reasons), reasons[0] if reasons else ""
 
 
-Possible = dict[int, frozenset[tuple[int, ...]]]
-"""At each gt at which something happens, every combination of levels that the outputs may have."""
+@dataclass(slots=True)
+class Possible:
+    """What the outputs of one circuit may show under one series."""
+
+    rows: dict[int, frozenset[tuple[int, ...]]]
+    """At each gt at which something happens, every combination of levels that the outputs may have."""
+    until: int = -1
+    """The last gt up to which it was followed."""
+    limit: str = ""
+    """Why it was not followed to its end."""
 
 
 def _possible(
     machine: Machine, actions: Sequence[tuple[int, str, str, int]], until: int, outputs: Sequence[str]
 ) -> Possible:
-    """Runs over every open order and start."""
+    """Runs over every open order and start, as far as the work for one series goes."""
+    found = Possible({})
+    try:
+        with work.bounded(MOST_WORK // SERIES_SHARE):
+            for at, rows in _shown(machine, actions, until, outputs):
+                found.until, found.rows[at] = at, rows
+        found.until = until
+    except (TooManyStates, TooManyOrders) as many:
+        found.limit = str(many)
+    return found
+
+
+def _shown(
+    machine: Machine, actions: Sequence[tuple[int, str, str, int]], until: int, outputs: Sequence[str]
+) -> Iterator[tuple[int, frozenset[tuple[int, ...]]]]:
     probes = [machine.probe(_signal(machine, output)) for output in outputs]
     worked: dict[int, list[Action]] = {}
     for at, name, verb, level in actions:
         worked.setdefault(at, []).append(Action(machine.number[name], verb, level))
     moments = [each for start in starts(machine) for each in Moment(machine, 0, start.levels).tell_everyone()]
-    found: Possible = {}
     at = 0
     while at <= until:
         for moment in moments:
             moment.now = at
         moments = merge(run_game_tick(moments, worked.get(at, [])))
-        found[at] = frozenset(tuple(read(probe, moment.levels) for probe in probes) for moment in moments)
+        yield at, frozenset(tuple(read(probe, moment.levels) for probe in probes) for moment in moments)
         due = [due for moment in moments if (due := moment.next_due()) is not None]
         at = min([*due, *(time for time in worked if time > at), until + 1])
-    return found
 
 
 def _first_difference(
     runs: Sequence[Possible], outputs: Sequence[str], actions: Sequence[tuple[int, str, str, int]]
 ) -> ReactionDifference | None:
     """The first gt at which what one circuit may show is not what the other may show."""
-    now = [run[0] for run in runs]
-    for at in sorted({*runs[0], *runs[1]}):
-        now = [run.get(at, before) for run, before in zip(runs, now, strict=True)]
+    until = min(run.until for run in runs)
+    now = [run.rows.get(0, frozenset()) for run in runs]
+    for at in sorted(at for at in {*runs[0].rows, *runs[1].rows} if at <= until):
+        now = [run.rows.get(at, before) for run, before in zip(runs, now, strict=True)]
         if now[0] != now[1]:
             done = tuple(
                 (when, name, f"{verb} {level}" if verb == "is" else verb)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from circuitcheck.engine import work
 from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.settle import settle
 from circuitcheck.engine.start import TooManyStarts, resting
@@ -98,6 +99,15 @@ def function(machine: Machine, name: str, inputs: Sequence[str] | None = None) -
         elif value:
             on.add(row)
     return Function(names, frozenset(on), frozenset(unknown))
+
+
+def filled(machine: Machine, name: str, inputs: Sequence[str], most: int) -> Function | TooLarge:
+    """The same within a bound of work (`engine.work`)."""
+    try:
+        with work.bounded(most):
+            return function(machine, name, inputs)
+    except work.OutOfWork as out:
+        return TooLarge(str(out))
 
 
 def _value(machine: Machine, name: str, fixed: dict[int, int], thorough: bool) -> bool | None:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from circuitcheck.checks.run import Notebook, Track, run_check
 from circuitcheck.checks.watches import Broken
+from circuitcheck.engine import work
 from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.start import TooManyStarts, starts
+from circuitcheck.engine.work import TooManyStates
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Check, atoms
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
@@ -22,8 +24,10 @@ from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
 
 MOST_TRIED = 1_500
 """How many mistakes are tried on one circuit."""
-MOST_WORK = 150_000
-"""How many parts are built up, over all mistakes that are tried."""
+MOST_WORK = 16_000_000
+"""How much work (`engine.work`) is done over all mistakes that are tried."""
+TRIAL_SHARE = 20
+"""The part of it that one mistake may take: one in so many."""
 MOST_TOLD = 12
 
 
@@ -59,6 +63,8 @@ class Diagnosis:
     fitting: tuple[Mistake, ...]
     """The mistakes that fit, likeliest first."""
     tried: int
+    unfollowed: int
+    """How many of them were not followed to the end of what was seen, so that they may fit as well or not."""
     complete: bool
     """Whether every mistake of the kinds known was tried."""
     question: Question | None
@@ -135,24 +141,32 @@ def _wrong_side(circuit: Circuit, latch: Latch) -> Iterator[Mistake]:
 # Trying them
 
 
-def diagnose(circuit: Circuit, seen: Check) -> Diagnosis:
-    """Which mistakes fit what was seen: the actions and expectations of a check, read as observations."""
-    sound = bool(_fitting_tracks(circuit, seen)[1])
+def diagnose(circuit: Circuit, seen: Check, told: Callable[[int], None] = lambda tried: None) -> Diagnosis:
+    """Which mistakes fit what was seen: the actions and expectations of a check, read as observations.
+
+    `told` is told how many mistakes have been tried.
+    """
+    as_written = _fitting_tracks(circuit, seen)
+    sound = as_written is not None and bool(as_written[1])
     fitting: list[tuple[Mistake, Machine, list[Track]]] = []
-    most = min(MOST_TRIED, max(MOST_WORK // len(circuit.parts), 20))
-    tried, complete = 0, True
+    begun = work.done()
+    tried, unfollowed, complete = 0, 0, True
     for mistake in mistakes(circuit):
-        if tried == most:
+        if tried == MOST_TRIED or work.done() - begun >= MOST_WORK:
             complete = False
             break
         tried += 1
-        machine, tracks = _fitting_tracks(mistake.circuit, seen)
-        if tracks:
-            fitting.append((mistake, machine, tracks))
+        found = _fitting_tracks(mistake.circuit, seen)
+        if found is None:
+            unfollowed += 1
+        elif found[1]:
+            fitting.append((mistake, *found))
+        told(tried)
     fitting.sort(key=lambda each: -each[0].weight)
     question = _question(circuit, fitting, seen.until)
     seen_so = tuple(_last_seen(seen).items()) if sound else ()
-    return Diagnosis(sound, tuple(mistake for mistake, _, _ in fitting), tried, complete, question, seen_so)
+    fits = tuple(mistake for mistake, _, _ in fitting)
+    return Diagnosis(sound, fits, tried, unfollowed, complete, question, seen_so)
 
 
 def _last_seen(seen: Check) -> dict[str, int]:
@@ -163,13 +177,16 @@ def _last_seen(seen: Check) -> dict[str, int]:
     return last
 
 
-def _fitting_tracks(circuit: Circuit, seen: Check) -> tuple[Machine, list[Track]]:
-    """Every way a circuit can go that shows all that was seen."""
-    machine = Machine(circuit)
+def _fitting_tracks(circuit: Circuit, seen: Check) -> tuple[Machine, list[Track]] | None:
+    """Every way a circuit can go that shows all that was seen; None where it was not followed to its end."""
     try:
-        run = run_check(machine, starts(machine), seen, (), Notebook())
-    except TooManyStarts:
-        return machine, []
+        with work.bounded(MOST_WORK // TRIAL_SHARE):
+            machine = Machine(circuit)
+            run = run_check(machine, starts(machine), seen, (), Notebook())
+    except (TooManyStarts, TooManyStates):
+        return None
+    if run.limit:
+        return None
     fits = [track for track in run.tracks if not any(isinstance(state, Broken) for state in track.watches)]
     return machine, fits
 

@@ -208,6 +208,8 @@ def diagnosis_lines(found: Diagnosis, why_calls: Sequence[str], width: int) -> I
     if found.sound:
         yield from _as_designed(why_calls, width)
     tried = f"{found.tried} single mistakes tried{'' if found.complete else ', and there are more'}"
+    if found.unfollowed:
+        tried += f"; {found.unfollowed} of them not worked out, because open orders lead too far"
     if not found.fitting:
         look = "" if found.sound else " Look for two, or look again."
         yield from wrapped(f"No single mistake fits what was seen ({tried}).{look}", width, "")
@@ -262,10 +264,16 @@ def comparison_lines(found: Comparison, paths: tuple[str, str], width: int) -> I
     for text in found.unfilled:
         yield from wrapped(safe(text), width, "    ", "      ")
     reaction = found.reaction
-    if reaction is None:
+    if found.unfollowed:
+        text = (
+            f"{found.unfollowed} of {found.series} series of actions were not worked out to their end, "
+            f"because {found.why_unfollowed}"
+        )
+        yield from wrapped(text, width, "  ", "    ", Style.DOUBT)
+    if reaction is None and found.unfollowed < found.series:
         text = "to the series of actions that both were put through, they reacted alike, gt for gt"
         yield from wrapped(text, width, "  ", "    ")
-    else:
+    elif reaction is not None:
         done = (
             ", ".join(f"{safe(name)} {verb} at {show(at)}" for at, name, verb in reaction.actions[-6:])
             or "nothing done"
