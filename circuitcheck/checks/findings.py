@@ -253,29 +253,46 @@ def _lines(circuit: Circuit, power: Power) -> Iterator[Finding]:
 def _dead_ports(machine: Machine) -> Iterator[Finding]:
     """Parts that no power can reach along a line: one part for each stretch of dead lines, whoever else reads there."""
     circuit, power = machine.circuit, machine.power
-    told: set[str] = set()
+    seen: set[str] = set()
     for number, port in enumerate(machine.ports):
         part = machine.devices[machine.port_device[number]].part
         for source in port.sources:
-            line = circuit.by_name[source]
-            if not isinstance(line, Dust) or power.at_end(source) or not _is_lit(circuit, power, line):
-                continue  # what nothing lights has another mistake: the block beside it is weak, or nothing is there
-            dead = {name for name in _joined_before(circuit, line) if not power.at_end(name)}
-            # A single line that is too long is told of as a line.
-            if not dead & told and not any(_too_long(circuit.by_name[name]) for name in dead):
-                message = f"no power reaches '{part.name}' along '{source}': it is over 15 dust from what feeds it"
-                yield Finding("P2", part.name, part.span, message, "put a repeater into the line")
-            told |= dead
+            if isinstance(circuit.by_name[source], Dust) and not power.at_end(source) and source not in seen:
+                dead, touches = _dead_before(circuit, power, source, seen)
+                lit = any(
+                    power.into_dust(line.feeds) or any(map(power.at_end, _lines_of(circuit, line))) for line in dead
+                )
+                # What nothing lights has another mistake; a line that is too long by itself is told of as a line.
+                if lit and not touches and not any(map(_too_long, dead)):
+                    message = f"no power reaches '{part.name}' along '{source}': it is over 15 dust from what feeds it"
+                    yield Finding("P2", part.name, part.span, message, "put a repeater into the line")
+
+
+def _dead_before(circuit: Circuit, power: Power, name: str, seen: set[str]) -> tuple[list[Dust], bool]:
+    """A dead line and the dead ones that it comes from, and whether one of those was seen before; all are seen then."""
+    line = circuit.by_name[name]
+    assert isinstance(line, Dust)
+    found, touches = [line], False
+    mine = {name}
+    for each in found:
+        for source in _lines_of(circuit, each):
+            other = circuit.by_name[source]
+            if source in seen:
+                touches = True
+            elif source not in mine and isinstance(other, Dust) and not power.at_end(source):
+                mine.add(source)
+                found.append(other)
+    seen |= mine
+    return found, touches
+
+
+def _lines_of(circuit: Circuit, line: Dust) -> list[str]:
+    """The lines that a line comes from."""
+    return [source for source in line.feeds if isinstance(circuit.by_name[source], Dust)]
 
 
 def _too_long(part: Part) -> bool:
     return isinstance(part, Dust) and part.length > CARRIES
-
-
-def _is_lit(circuit: Circuit, power: Power, line: Dust) -> bool:
-    """Whether anything lights this line, or one that it comes from, however far away that is."""
-    lines = (circuit.by_name[name] for name in _joined_before(circuit, line))
-    return any(isinstance(each, Dust) and power.into_dust(each.feeds) for each in lines)
 
 
 def _joined_before(circuit: Circuit, line: Dust) -> list[str]:
