@@ -15,7 +15,7 @@ from circuitcheck.checks.flashing import (
     lamps_of,
     most_flashes,
 )
-from circuitcheck.checks.outcome import Finding, Outcome, Verdict
+from circuitcheck.checks.outcome import Finding, Outcome, Race, Verdict
 from circuitcheck.checks.race import tied
 from circuitcheck.checks.run import Notebook, Run, Track, replay
 from circuitcheck.checks.sensing import still
@@ -94,8 +94,8 @@ class Found:
 
             self.add(widthless_findings(self._machine, all_starts, check, widthless))
 
-    def ending(self, run: Run) -> None:
-        """Reports an order that matters to where a run ends."""
+    def ending(self, run: Run, races: Sequence[Race]) -> None:
+        """Reports an order that matters to where a run ends; of one that is among these races, with the cure tried."""
         if run.limit:
             return
         ends: dict[tuple[tuple[str, int], ...], Track] = {}
@@ -105,7 +105,7 @@ class Found:
                 pairs = (tied(mine, other) for mine, other in zip(first.orders(), track.orders(), strict=False))
                 pair = next((pair for pair in pairs if pair is not None), None)
                 if pair is not None:
-                    self.add([_order_matters(self._machine, run.check, pair)])
+                    self.add([_order_matters(self._machine, run.check, pair, races)])
 
     def flashing(self, run: Run) -> None:
         """Reports lamps that flash too fast: the worst second of any way that the run can go."""
@@ -199,10 +199,12 @@ def _widthless(notebook: Notebook, study: Study, machine: Machine) -> dict[int, 
     return {device: at for device, at in noted.items() if machine.names[device] in read - sides}
 
 
-def _order_matters(machine: Machine, check: Check, pair: tuple[int, int]) -> Finding:
+def _order_matters(machine: Machine, check: Check, pair: tuple[int, int], races: Sequence[Race]) -> Finding:
     first, second = (machine.names[device] for device in pair)
+    cures = (race.cure for race in races if {race.first, race.second} == {first, second})
+    tried = next((cure.words for cure in cures if cure is not None), "put a repeater before one of them")
     message = f"where \"{check.title}\" ends hangs on whether '{first}' or '{second}' comes first"
-    return Finding("C5", first, machine.devices[pair[0]].part.span, message, "put a repeater before one of them")
+    return Finding("C5", first, machine.devices[pair[0]].part.span, message, tried)
 
 
 def _flashes(run: Run, track: Track) -> Flashes:

@@ -50,10 +50,11 @@ def judge(study: Study, begins: Callable[[str], None] = lambda title: None) -> S
         # A check that must fail shows a known limit: what happens there is no news, and breaks no claim. Neither does
         # one that does what the claims assume is never done.
         watched = () if check.fails_because or not allowed(check, study.assumptions) else study.claims
-        runs.append(_run(machine, all_starts, check, watched, found))
-    checks = [_judge_check(run) for run in runs]
-    claims = [_judge_claim(claim, runs) for claim in study.claims]
-    return _result(study, (*checks, *claims), found)
+        runs.append(run_check(machine, all_starts, check, watched, Notebook()))
+    outcomes = (*map(_judge_check, runs), *(_judge_claim(claim, runs) for claim in study.claims))
+    for run in runs:
+        _look_over(run, all_starts, outcomes, found)
+    return _result(study, outcomes, found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,10 +86,12 @@ def try_out(study: Study) -> Trial:
     except TooManyStarts as many:
         return Trial(_undecided(check, str(many)), None, 0, (), ())
     found.open_start(all_starts)
-    run = _run(machine, all_starts, check, (), found)
+    run = run_check(machine, all_starts, check, (), Notebook())
+    outcome = _judge_check(run)
+    _look_over(run, all_starts, (outcome,), found)
     recording = replay(run, run.tracks[0], run.until) if run.tracks else None
     ends = len({bytes(track.moment.levels) for track in run.tracks})
-    return Trial(_judge_check(run), recording, ends, all_starts, found.all())
+    return Trial(outcome, recording, ends, all_starts, found.all())
 
 
 def _result(study: Study, outcomes: tuple[Outcome, ...], found: Found) -> StudyResult:
@@ -120,14 +123,21 @@ def places_of(study: Study) -> Mapping[str, At]:
     return places(study.circuit, study.drawn)
 
 
-def _run(machine: Machine, all_starts: Sequence[Start], check: Check, claims: Sequence[Claim], found: Found) -> Run:
-    notebook = Notebook()
-    run = run_check(machine, all_starts, check, claims, notebook)
+def _look_over(run: Run, all_starts: Sequence[Start], outcomes: Iterable[Outcome], found: Found) -> None:
+    """Takes what was found in a run; what a race led to, and its cure ends, is told with the race and not beside it."""
+    check = run.check
     if not check.fails_because:
+        races = [each.race for each in outcomes if each.race is not None and _broke_in(each, check)]
+        noted = run.notebook.by_part(run.machine)
+        cured = [noted - race.cure.notes for race in races if race.cure is not None]
+        notebook = run.notebook.without(run.machine, frozenset().union(*cured))
         found.noted(notebook, check, all_starts)
-        found.ending(run)
+        found.ending(run, races)
     found.flashing(run)  # a check that must fail flashes all the same
-    return run
+
+
+def _broke_in(outcome: Outcome, check: Check) -> bool:
+    return outcome.failure is not None and outcome.failure.check is check
 
 
 def _undecided(asked: Check | Claim, why: str) -> Outcome:
@@ -239,15 +249,17 @@ def _race(run: Run, bad: Track, numbers: Sequence[int]) -> Race | None:
     by_hand = all(run.machine.devices[device].part.verbs for device in pair)
     first, second = names[pair[0]], names[pair[1]]
 
-    def holds(circuit: Circuit) -> bool:
+    def holding(circuit: Circuit) -> frozenset[tuple[str, str]] | None:
         machine = Machine(circuit)
         try:
             again = _again(run, machine, starts(machine), ())
         except TooManyStarts:
-            return False
-        return not again.limit and all(_first_break(track, numbers) is None for track in again.tracks)
+            return None
+        if again.limit or any(_first_break(track, numbers) is not None for track in again.tracks):
+            return None
+        return again.notebook.by_part(machine)
 
-    return Race(decided[0].game_tick, first, second, by_hand, find_cure(run.machine.circuit, (first, second), holds))
+    return Race(decided[0].game_tick, first, second, by_hand, find_cure(run.machine.circuit, (first, second), holding))
 
 
 def _again(run: Run, machine: Machine, all_starts: Sequence[Start], orders: Sequence[Order]) -> Run:

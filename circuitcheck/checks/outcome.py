@@ -109,6 +109,8 @@ class Cure:
     """A change of the circuit that was tried and made the check hold over all orders."""
 
     words: str
+    notes: frozenset[tuple[str, str]] = frozenset()
+    """What parts still note of themselves once it is cured, by part and rule: what else they noted follows from it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,6 +195,11 @@ class Outcome:
     """For claims that were explored: how far."""
     differences: tuple[str, ...] = ()
     """Of a drawing that is not the circuit: in what it differs."""
+
+    @property
+    def undetermined(self) -> bool:
+        """Whether an order or a start that nothing decides broke it, so that nothing is mended but by deciding it."""
+        return self.race is not None or bool(self.starts)
 
 
 CAUTION = "S1"

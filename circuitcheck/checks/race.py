@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from itertools import islice
 
 from circuitcheck.checks.outcome import Cure
 from circuitcheck.diagnostics import NOWHERE
@@ -40,13 +41,17 @@ def tied(mine: Order, other: Order) -> tuple[int, int] | None:
     return None
 
 
-def find_cure(circuit: Circuit, names: tuple[str, str], holds: Callable[[Circuit], bool]) -> Cure | None:
-    """Tries small changes near the two parts until one makes the check hold over every order."""
-    for tries, (changed, words) in enumerate(_changes(circuit, names)):
-        if tries >= MOST_CURES:
-            break
-        if holds(changed):
-            return Cure(words)
+def find_cure(
+    circuit: Circuit, names: tuple[str, str], holding: Callable[[Circuit], frozenset[tuple[str, str]] | None]
+) -> Cure | None:
+    """Tries small changes near the two parts until one makes the check hold over every order.
+
+    `holding` runs a circuit, and returns what its parts note of themselves, by part and rule; None if it does not hold.
+    """
+    for changed, words in islice(_changes(circuit, names), MOST_CURES):
+        notes = holding(changed)
+        if notes is not None:
+            return Cure(words, notes)
     return None
 
 

@@ -42,6 +42,16 @@ class Notebook:
             return  # what the torch swallows here is a pulse of no width, which is noted already
         self.first.setdefault((device, rule), game_tick)
 
+    def by_part(self, machine: Machine) -> frozenset[tuple[str, str]]:
+        """What was noted, by the part's name and the rule."""
+        return frozenset((machine.names[device], rule) for device, rule in self.first)
+
+    def without(self, machine: Machine, gone: frozenset[tuple[str, str]]) -> Notebook:
+        """The notebook without what some parts noted."""
+        kept = Notebook()
+        kept.first = {key: at for key, at in self.first.items() if (machine.names[key[0]], key[1]) not in gone}
+        return kept
+
 
 @dataclass(slots=True)
 class Track:

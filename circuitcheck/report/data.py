@@ -80,7 +80,7 @@ def _outcome(each: Outcome) -> dict[str, Any]:
         "detail": each.detail,
         "runs": each.runs,
         "starts": [{"part": name, "level": level} for name, level in each.starts],
-        "failure": None if each.failure is None else _failure(each.failure),
+        "failure": None if each.failure is None else _failure(each.failure, each.undetermined),
         "race": None if each.race is None else _race(each.race),
         "proof": None if each.proof is None else _proof(each.proof),
         "differences": list(each.differences),
@@ -131,8 +131,8 @@ def _way(acts: Sequence[Act]) -> list[dict[str, Any]]:
     return [{"at": act.at, "part": act.name, "verb": act.verb, "level": act.level} for act in acts]
 
 
-def _failure(failure: Failure) -> dict[str, Any]:
-    reasons = words.reasons(failure)
+def _failure(failure: Failure, undetermined: bool) -> dict[str, Any]:
+    reasons = words.reasons(failure, undetermined)
     return {
         "at": failure.at,
         "place": _place(failure.broken.span),

@@ -33,7 +33,7 @@ def failure_lines(outcome: Outcome, failure: Failure, width: int, chains: Chains
     if outcome.starts:
         started = ", ".join(words.standing(outcome.starts[:6]))
         yield from _row("started", f"{safe(started)} (declare a start: L5, C6)", width)
-    whys = words.reasons(failure)
+    whys = words.reasons(failure, outcome.undetermined)
     known = [NOTHING_KNOWN if chains is None else chains.known(each) for each in whys]
     if chains is not None and chains.drawn(failure) and whys and all(each.wholly for each in known):
         for each, before in zip(whys, known, strict=True):

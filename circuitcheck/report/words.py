@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from circuitcheck.checks.judge import Trial
 from circuitcheck.checks.outcome import Failure
@@ -160,10 +161,18 @@ def sentence(text: str) -> str:
     return f"{text[0].upper()}{text[1:]}."
 
 
-def reasons(failure: Failure) -> list[Why]:
-    """Why the first of the signals that broke it are as they are."""
+def reasons(failure: Failure, undetermined: bool = False) -> list[Why]:
+    """Why the first of the signals that broke it are as they are.
+
+    What would have to be different on the way is not told of what broke by an order or a start that nothing decides.
+    """
     names = failure.deciding or failure.signals
-    return [why(failure.recording, name, failure.at) for name in names[:MOST_EXPLAINED]]
+    found = [why(failure.recording, name, failure.at) for name in names[:MOST_EXPLAINED]]
+    return [_without_mends(each) for each in found] if undetermined else found
+
+
+def _without_mends(each: Why) -> Why:
+    return replace(each, hindrances=tuple(replace(hindrance, mend="") for hindrance in each.hindrances))
 
 
 def drawn(failure: Failure, whys: list[Why]) -> list[str]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from circuitcheck.report.words import reasons
+
 from .judging import judged, outcome, verdict
 
 ROPE = "lever rope\ntorch slack from rope starts on\nlamp calm from slack\n"
@@ -73,6 +75,34 @@ def test_the_cure_of_a_race_holds_when_it_is_written_into_the_file() -> None:
     cured = LATCH.replace(f"set {name} ", "set cure ").replace(f"reset {name} ", "reset cure ")
     cured += f"repeater cure from {name} delay {words.split()[3]}\n"
     assert verdict(cured + LET_GO.format(""), "scene") == "HOLDS"
+
+
+def test_what_follows_from_a_race_is_not_told_beside_it_and_the_cure_is_the_one_that_was_tried() -> None:
+    """Rules C5, L4 and T3 (common practice, no source): both torches of the latch are let go, and one swallows a pulse.
+
+    With the cure in place nothing is swallowed there; what the torch beside swallows has nothing to do with it.
+    """
+    beside = "lever spare\ntorch slack from spare starts on\nlamp calm from slack\n"
+    text = LATCH + beside + LET_GO.format("").replace("  by", "  at 22gt spare on\n  at 23gt spare off\n  by")
+    report = judged(text)
+    found = {(each.rule, each.part): each for each in report.findings}
+    (race,) = [each.race for each in report.outcomes if each.race is not None]
+    assert race.cure is not None
+    assert set(found) == {("C5", race.first), ("L2", "gate"), ("T3", "slack")}
+    assert found["C5", race.first].mend == race.cure.words
+
+
+def test_what_broke_by_order_is_told_with_no_other_mend() -> None:
+    for text in (LATCH + LET_GO.format(""), OPEN + 'check "scene"\n  at 5gt expect gate set\nend\n'):
+        found = outcome(text, "scene")
+        assert found.failure is not None
+        assert found.undetermined
+        told = [hindrance.mend for each in reasons(found.failure, found.undetermined) for hindrance in each.hindrances]
+        assert not any(told)
+    decided = outcome(ROPE + SHORT.replace(" fails because {}", ""), "scene")
+    assert decided.failure is not None
+    assert not decided.undetermined
+    assert any(hindrance.mend for each in reasons(decided.failure) for hindrance in each.hindrances)
 
 
 @pytest.mark.parametrize("rule", ["C5", "L4"])
