@@ -5,13 +5,11 @@ from __future__ import annotations
 import argparse
 import json
 import os
-import random
 import re
 import select
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -20,13 +18,49 @@ from circuitcheck.commands import MODULES
 from circuitcheck.commands.parsers import parser_of
 from circuitcheck.report.files import CannotWrite, write_whole
 
-from .hostile import CIRCUIT, called, drawn
+from .hostile import CIRCUIT, called
 
-OLD, NEW = "old\n" * 500_000, "new.\n" * 500_000
-WRITER = (
-    "import sys\nfrom circuitcheck.report.files import write_whole\nprint('begun', flush=True)\nwhile True:\n"
-    "    write_whole(sys.argv[1], 'new.\\n' * 500_000)\n    write_whole(sys.argv[1], 'old\\n' * 500_000)\n"
-)
+OLD, NEW = "old\n" * 50_000, "new.\n" * 50_000
+PIECES = 43
+MOMENTS = ["begun", *(f"piece {number}" for number in range(PIECES)), "flushed", "synced", "moded", "renamed"]
+"""Every moment of writing a file whole at which a call is killed: 48 of them; two more are those of a new file."""
+SLOW_DISK = f"""\
+import io, os, sys, time
+from circuitcheck.report import files
+moment = sys.argv.pop(1)
+
+def reached(name):
+    if name == moment:
+        os.write(2, b"here")
+        time.sleep(600)
+
+def then(work, name):
+    def done(*given, **named):
+        made = work(*given, **named)
+        reached(name)
+        return made
+    return done
+
+class Slow(io.FileIO):
+    def write(self, data):
+        size = -(-len(data) // {PIECES})
+        for number in range({PIECES}):
+            super().write(data[number * size : (number + 1) * size])
+            reached(f"piece {{number}}")
+        return len(data)
+
+    def flush(self):
+        super().flush()
+        reached("flushed")
+
+os.fdopen = then(lambda number, mode: Slow(number, mode), "begun")
+os.fsync = then(os.fsync, "synced")
+os.chmod = then(os.chmod, "moded")
+os.replace = then(os.replace, "renamed")
+"""
+"""A disk that takes a text in pieces, and at one moment says so and takes no more."""
+WRITE = SLOW_DISK + "files.write_whole(sys.argv[1], 'new.\\n' * 50_000)\n"
+CALL = SLOW_DISK + "from circuitcheck.cli import main\nmain(sys.argv[1:])\n"
 GOOD = CIRCUIT.format(title="pull", name="rope").replace("bell off", "bell")
 WRITES = {
     "--vcd": "trace",
@@ -46,36 +80,41 @@ def parsers() -> dict[str, argparse.ArgumentParser]:
     return found
 
 
-def killed(words: list[str], folder: Path, wait: float, begun: bool) -> None:
-    """Runs a program and kills it after a while, counted from its first word if it says one."""
-    with subprocess.Popen(words, cwd=folder, stdout=subprocess.PIPE) as run:
-        assert run.stdout is not None
-        if begun:
-            assert run.stdout.readline() == b"begun\n"
-        time.sleep(wait)
-        run.send_signal(signal.SIGKILL)
+def killed(program: str, moment: str, *words: str, folder: Path) -> None:
+    """Runs a program until it says that it is at some moment of writing, and kills it there."""
+    call = [sys.executable, "-c", program, moment, *words]
+    with subprocess.Popen(call, cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE) as run:
+        assert run.stderr is not None
+        try:
+            assert run.stderr.read(4) == b"here"
+        finally:
+            run.send_signal(signal.SIGKILL)
 
 
-def test_a_writer_killed_at_any_moment_leaves_the_old_or_the_new_text_whole(tmp_path: Path) -> None:
+@pytest.mark.parametrize("moment", MOMENTS)
+def test_a_writer_killed_in_the_midst_of_it_leaves_the_old_text_or_the_new_one_whole(
+    tmp_path: Path, moment: str
+) -> None:
     target = tmp_path / "out.txt"
     target.write_text(OLD)
-    chance = random.Random(50)
-    left = []
-    for _ in range(50):
-        killed([sys.executable, "-c", WRITER, str(target)], tmp_path, chance.uniform(0, 0.03), True)
-        left.append(target.read_text())
-    assert set(left) <= {OLD, NEW}
-    assert {OLD, NEW} == set(left), "some kills came before a text was there, and some behind"
+    killed(WRITE, moment, str(target), folder=tmp_path)
+    assert target.read_text() == (NEW if moment == "renamed" else OLD)
+    write_whole(str(target), NEW)
+    assert target.read_text() == NEW
 
 
-def test_a_trace_killed_at_any_moment_leaves_the_old_or_the_new_picture_whole(tmp_path: Path) -> None:
+@pytest.mark.parametrize("moment", ["piece 0", f"piece {PIECES // 2}"])
+def test_a_new_file_is_not_there_until_it_is_whole(tmp_path: Path, moment: str) -> None:
+    killed(WRITE, moment, "out.txt", folder=tmp_path)
+    assert not (tmp_path / "out.txt").exists()
+
+
+@pytest.mark.parametrize("option", WRITES)
+def test_a_command_killed_in_the_midst_of_its_output_leaves_the_old_one_whole(tmp_path: Path, option: str) -> None:
     (tmp_path / "a.circuit").write_text(GOOD)
-    for place in range(10):
-        target = tmp_path / f"{place}.svg"
-        target.write_text("<svg>old</svg>")
-        words = [sys.executable, "-m", "circuitcheck", "trace", "a.circuit", "--svg", str(target)]
-        killed(words, tmp_path, 0.1 + place * 0.05, False)
-        assert target.read_text() == "<svg>old</svg>" or drawn(target)
+    (tmp_path / "out").write_text(OLD)
+    killed(CALL, f"piece {PIECES // 2}", WRITES[option], "a.circuit", option, "out", folder=tmp_path)
+    assert (tmp_path / "out").read_text() == OLD
 
 
 NAMED = [
