@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from lsprotocol import types
 from pygls.uris import from_fs_path, to_fs_path
@@ -22,6 +22,10 @@ from circuitcheck.language.load import read_text
 
 MOST_FILES = 1_000
 """In how many files of a folder a name is looked for."""
+LONGEST_READ = 200_000
+"""Letters of a text that is read as it is typed; one that is longer is left to `circuitcheck verify`."""
+MOST_READ = 2_000_000
+"""Letters of all files together in which a name is looked for."""
 LINE_END = re.compile(r"\r\n|\r|\n")
 
 Stamps = dict[str, tuple[int, int] | None]
@@ -49,6 +53,10 @@ class Documents:
         for table in (self._open, self._known, self._lines):
             table.pop(uri, None)
 
+    def is_too_long(self, uri: str) -> bool:
+        """Whether an open document is longer than what is read as it is typed."""
+        return uri in self._open and len(self._workspace.get_text_document(uri).source) > LONGEST_READ
+
     def is_open(self, uri: str) -> bool:
         """Whether the editor has a document open."""
         return uri in self._open
@@ -70,9 +78,9 @@ class Documents:
     # What is in them
 
     def analysis(self, uri: str) -> Analysis | None:
-        """The analysis of a document, and of what it uses, as they are now; None if it can't be read."""
+        """The analysis of a document, and of what it uses, as they are now; None if it can't be read or is long."""
         text = self.text(uri)
-        if text is None:
+        if text is None or len(text) > LONGEST_READ:
             return None
         stamps, known = self._known.get(uri, ({}, None))
         if known is None or known.typed != text or stamps != stamps_of(known):
@@ -89,7 +97,18 @@ class Documents:
             by_path.setdefault(same_file(path), self.uri(path))
         if len(by_path) > MOST_FILES:
             raise TooManyFiles(f"there are more than {MOST_FILES:,} circuit files here to look through")
+        self._bounded(by_path.values())
         return [found for uri in by_path.values() if (found := self.analysis(uri)) is not None]
+
+    def _bounded(self, uris: Iterable[str]) -> None:
+        """Raises TooManyFiles if there is more in some files than is looked through."""
+        read = 0
+        for uri in uris:
+            size = len(self.text(uri) or "")
+            read += size
+            if size > LONGEST_READ or read > MOST_READ:
+                many = f"{size:,} letters in {path_of(uri)}" if size > LONGEST_READ else f"over {MOST_READ:,} letters"
+                raise TooManyFiles(f"there are too many letters here to look through: {many}")
 
     def users_of(self, uri: str) -> list[str]:
         """The open documents that stand on a file, those of that very file among them."""

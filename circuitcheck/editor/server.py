@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import sys
+from typing import BinaryIO, cast
 
 from lsprotocol import types
 from pygls.exceptions import JsonRpcException, JsonRpcInvalidParams
@@ -12,6 +14,7 @@ from circuitcheck.editor.analysis import Analysis, Entry, outline
 from circuitcheck.editor.completion import offers
 from circuitcheck.editor.documents import TooManyFiles
 from circuitcheck.editor.hover import hover
+from circuitcheck.editor.incoming import Incoming
 from circuitcheck.editor.renaming import CannotRename, renamed
 from circuitcheck.editor.session import CircuitServer
 from circuitcheck.language.layout import laid_out
@@ -39,7 +42,9 @@ KINDS = {
 
 def serve(root: str = "") -> None:
     """Speaks with an editor over standard input and output until it says good-bye."""
-    made(root).start_io()
+    # A stream of its own: the thread that reads ahead holds it until the process has ended.
+    stream = open(sys.stdin.fileno(), "rb", closefd=False)  # noqa: SIM115
+    made(root).start_io(cast(BinaryIO, Incoming(stream)))
 
 
 def made(root: str = "") -> CircuitServer:

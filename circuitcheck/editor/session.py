@@ -10,7 +10,7 @@ from pygls.lsp.server import LanguageServer
 
 from circuitcheck.about import PROGRAM, VERSION
 from circuitcheck.editor.analysis import Analysis
-from circuitcheck.editor.documents import Documents
+from circuitcheck.editor.documents import LONGEST_READ, Documents
 from circuitcheck.editor.verdicts import Verdicts, shown
 from circuitcheck.language.mentions import Mention
 from circuitcheck.report.lines import safe
@@ -89,6 +89,9 @@ class CircuitServer(LanguageServer):
     def publish(self, uri: str) -> None:
         """Shows the mistakes of a document or, where it has none, what does not hold in it."""
         self._due.pop(uri, None)
+        if self.documents.is_too_long(uri):
+            self._show_too_long(uri)
+            return
         analysis = self.documents.analysis(uri) if self.documents.is_open(uri) else None
         if analysis is None:
             return
@@ -97,6 +100,14 @@ class CircuitServer(LanguageServer):
             shown(self.documents, uri, each.span, level, each.code, f"{each.message}\n{each.mend}".rstrip())
             for each in analysis.diagnostics
         ]
+        self._show(uri, mistakes or self.verdicts.of(uri, analysis))
+
+    def _show_too_long(self, uri: str) -> None:
+        text = f"this text is longer than {LONGEST_READ:,} letters and is not read while it is open: save it, and call "
+        where = types.Range(types.Position(0, 0), types.Position(0, 1))
+        level = types.DiagnosticSeverity.Information
+        self._show(uri, [types.Diagnostic(where, f"{text}'{PROGRAM} verify'", level, source=PROGRAM)])
+
+    def _show(self, uri: str, found: list[types.Diagnostic]) -> None:
         version = self.workspace.get_text_document(uri).version
-        found = mistakes or self.verdicts.of(uri, analysis)
         self.text_document_publish_diagnostics(types.PublishDiagnosticsParams(uri, found, version))
