@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from circuitcheck.checks.flashing import (
@@ -73,6 +73,11 @@ class Found:
         """Takes findings in; of several about one part and rule the first stays."""
         for finding in findings:
             self._findings.setdefault((finding.rule, finding.part), finding)
+
+    def instead(self, findings: Iterable[Finding], gone: Collection[tuple[str, str]]) -> None:
+        """Takes findings in that others, named by rule and part, follow from: those are told no more."""
+        self._findings = {key: each for key, each in self._findings.items() if key not in gone}
+        self.add(findings)
 
     def open_start(self, all_starts: Sequence[Start]) -> None:
         """Reports what starts in more than one way (rule L5)."""

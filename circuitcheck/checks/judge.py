@@ -36,14 +36,28 @@ def judge(study: Study, begins: Callable[[str], None] = lambda title: None) -> S
     """
     machine = Machine(study.circuit)
     found = Found(study, machine)
-    found.add(static_findings(study, machine))
+    static = list(static_findings(study, machine))
+    found.add(static)
     try:
         all_starts = starts(machine)
     except TooManyStarts as many:
-        asked: tuple[Check | Claim, ...] = (*study.checks, *study.claims)
-        outcomes = tuple(_undecided(each, str(many)) for each in asked)
-        return _result(study, outcomes, found)
+        return _result(study, _none_decided(study, many), found)
     found.open_start(all_starts)
+    runs, outcomes = _judged(study, machine, all_starts, begins)
+    for run in runs:
+        _look_over(run, all_starts, outcomes, found)
+    if study.drawn is not None or study.circuit.drawing is not None:
+        from circuitcheck.checks.facing import turned_round  # only what is drawn faces some way
+
+        for turned in turned_round(study, static, _outcomes):
+            found.instead(turned.findings, turned.gone)
+    return _result(study, outcomes, found)
+
+
+def _judged(
+    study: Study, machine: Machine, all_starts: Sequence[Start], begins: Callable[[str], None]
+) -> tuple[list[Run], tuple[Outcome, ...]]:
+    """The run of every check of a study, and what its checks and claims come to in them."""
     runs = []
     for check in study.checks:
         begins(check.title)
@@ -51,10 +65,21 @@ def judge(study: Study, begins: Callable[[str], None] = lambda title: None) -> S
         # one that does what the claims assume is never done.
         watched = () if check.fails_because or not allowed(check, study.assumptions) else study.claims
         runs.append(run_check(machine, all_starts, check, watched, Notebook()))
-    outcomes = (*map(_judge_check, runs), *(_judge_claim(claim, runs) for claim in study.claims))
-    for run in runs:
-        _look_over(run, all_starts, outcomes, found)
-    return _result(study, outcomes, found)
+    return runs, (*map(_judge_check, runs), *(_judge_claim(claim, runs) for claim in study.claims))
+
+
+def _outcomes(study: Study) -> tuple[Outcome, ...]:
+    """What the checks and claims of a study come to in runs, and nothing besides."""
+    machine = Machine(study.circuit)
+    try:
+        return _judged(study, machine, starts(machine), lambda title: None)[1]
+    except TooManyStarts as many:
+        return _none_decided(study, many)
+
+
+def _none_decided(study: Study, many: TooManyStarts) -> tuple[Outcome, ...]:
+    asked: tuple[Check | Claim, ...] = (*study.checks, *study.claims)
+    return tuple(_undecided(each, str(many)) for each in asked)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ west to east.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from enum import Enum
 from types import MappingProxyType
@@ -179,6 +179,12 @@ class Drawing:
         """The drawing with air at one place."""
         things = {at: thing for at, thing in self.things.items() if at != gone}
         return replace(self, things=things, names={at: name for at, name in self.names.items() if at != gone})
+
+    def turned(self, places: Iterable[At]) -> Drawing:
+        """The drawing with the things at some places, which face some way, facing the opposite way."""
+        about = {at: self.things[at] for at in places}
+        round_ = {at: replace(thing, facing=thing.facing.back) for at, thing in about.items() if thing.facing}
+        return replace(self, things={**self.things, **round_})
 
     def name(self, at: At) -> str:
         """What the thing at a place is called: as its author does, or by its kind and place."""

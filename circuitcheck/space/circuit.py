@@ -56,9 +56,14 @@ def _placed(part: Part, of_cell: dict[str, str]) -> Part:
 
 def under(circuit: Circuit, rules: RuleSet) -> Circuit | Diagnostic:
     """A circuit under another set of rules; one that was drawn is read again, and may not be able to stand so."""
-    if circuit.drawing is None:
-        return replace(circuit, rules=rules)
-    again = read(circuit.drawing, rules, circuit.name)
+    again = replace(circuit, rules=rules)
+    return again if circuit.drawing is None else redrawn(again, circuit.drawing)
+
+
+def redrawn(circuit: Circuit, drawing: Drawing) -> Circuit | Diagnostic:
+    """A circuit that was drawn, as another drawing of it is read; or why that can't stand."""
+    again = read(drawing, circuit.rules, circuit.name)
     if again.mistakes:
         return again.mistakes[0]
-    return replace(circuit, rules=rules, parts=again.circuit.parts, places=again.circuit.places)
+    found = again.circuit
+    return replace(circuit, parts=found.parts, places=found.places, drawing=drawing, where=found.where)
