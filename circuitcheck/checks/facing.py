@@ -45,8 +45,10 @@ def turned_round(
     found = {(each.rule, each.part) for each in static}
     idle = dict.fromkeys(part for rule, part in sorted(found) if rule in IDLE and part in at)
     suspects = [at[name] for name in idle][:MOST_TURNED]
-    ways = [suspects, *([each] for each in suspects)] if len(suspects) > 1 else [suspects] if suspects else []
-    for places in ways:
+    if not suspects or (study.drawn is None and redrawn(drawn, drawn.drawing) != drawn):
+        return  # a circuit with one thing changed, such as a fault put in, is not what is drawn
+    singly = [[each] for each in suspects] if len(suspects) > 1 else []
+    for places in (suspects, *singly):
         turned = _turned(study, drawn.drawing, places, found, verdicts)
         if turned is not None:
             yield turned

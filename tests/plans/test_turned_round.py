@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import pytest
 
+from circuitcheck.checks.judge import judge
 from circuitcheck.checks.outcome import Finding
 from circuitcheck.verify import verify_text
 
-from .drawings import file_of
+from .drawings import file_of, study_of
 
 PULL = 'check "pull"\n  at 1t rope on\n  at 9t expect bell\nend\n'
 TURNED = str.maketrans("<{", ">}")
@@ -94,3 +95,13 @@ def test_beside_words_the_drawing_is_compared_turned_round() -> None:
 @pytest.mark.parametrize(("line", "exit_code"), [("forbid V2", 1), ('forbid V2\nsilence V2 because "so"', 0)])
 def test_it_is_silenced_and_forbidden_as_any_finding(line: str, exit_code: int) -> None:
     assert int(verify_text(drawn("a-<-O", line), states=0).exit) == exit_code
+
+
+def test_a_circuit_with_a_fault_put_in_is_not_turned() -> None:
+    """It is not what is drawn, so what is drawn shows nothing of it."""
+    study = study_of(drawn("a->-O", PULL))
+    (winch,) = [part for part in study.circuit.parts if part.name.startswith("repeater")]
+    cut = study._replace(circuit=study.circuit.with_part(winch, winch.rewired(winch.ports()[0].sources[0], None)))
+    found = judge(cut).findings
+    assert ("V2", winch.name) in {(each.rule, each.part) for each in found}
+    assert not any(map(is_told_as_turned, found))
