@@ -119,18 +119,31 @@ def _lamps(changes: Sequence[Change], place: int, ends: int) -> tuple[int, ...]:
 
 
 def caution(
-    machine: Machine, flashes: Flashes, when: str, way: Sequence[Act] | None = None, cure: Cure | None = None
+    machine: Machine,
+    flashes: Flashes,
+    when: str,
+    way: Sequence[Act] | None = None,
+    cure: Cure | None = None,
+    recording: Recording | None = None,
 ) -> Finding:
     """The finding about harmful flashing. `way` is what is done before a machine flashes by itself."""
     names = tuple(machine.names[lamp] for lamp in flashes.lamps)
-    seconds = Flashing(
-        flashes.number, flashes.begins, flashes.ends, names, flashes.quickest, way is not None, tuple(way or ()), cure
+    second = Flashing(
+        flashes.number,
+        flashes.begins,
+        flashes.ends,
+        names,
+        flashes.quickest,
+        way is not None,
+        tuple(way or ()),
+        cure,
+        recording,
     )
     together = "; all that is seen at once counts, not one lamp" if len(names) > 1 else ""
     who = f"the lamp '{names[0]}' flashes" if len(names) == 1 else f"the lamps {_named(names)} together flash"
     message = f"{who} {flashes.number} times within a second, {when}: {HARM}{together}"
     part = machine.devices[flashes.lamps[0]].part
-    return Finding("S1", part.name, part.span, message, _mend(flashes, cure), flashing=seconds)
+    return Finding("S1", part.name, part.span, message, _mend(flashes, cure), flashing=second)
 
 
 def _named(names: Sequence[str]) -> str:

@@ -135,7 +135,7 @@ def _result(study: Study, outcomes: tuple[Outcome, ...], found: Found) -> StudyR
         len(circuit.by_name),
         (*outcomes, *skipped, *built),
         found.all(),
-        places_of(study),
+        where=places_of(study),
     )
 
 

@@ -225,6 +225,8 @@ class Flashing:
     """What is done from outside before a machine flashes by itself."""
     cure: Cure | None = None
     """The least change of those tried after which it flashes no more than is harmless."""
+    recording: Recording | None = None
+    """The run, where a machine flashes by itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,6 +268,23 @@ class Finding:
         return self.flashing is not None and self.flashing.by_itself
 
 
+@dataclass(frozen=True, slots=True)
+class FlashingSearch:
+    """What came of looking for flashing that a machine makes by itself (rule S1), in every state that is quiet."""
+
+    finding: Finding | None = None
+    states: int = 0
+    """How many states were looked at."""
+    quiet: int = 0
+    """In how many of them nobody has touched an input for a second."""
+    touches: int = 0
+    """Every way on which inputs are touched in at most so many gt was looked at."""
+    complete: bool = True
+    """Whether every state was looked at, so that where nothing is found there is nothing."""
+    limit: str = ""
+    """What was hit, if not."""
+
+
 def full_title(label: str, title: str) -> str:
     """The title of a check or claim with the label of its study, which tells it from others in its file."""
     return f"{label}: {title}" if label else title
@@ -282,5 +301,7 @@ class StudyResult:
     parts: int
     outcomes: tuple[Outcome, ...]
     findings: tuple[Finding, ...]
+    flashing: FlashingSearch | None = None
+    """What came of looking for flashing that it makes by itself; None where nobody looked."""
     where: Mapping[str, At] = field(default_factory=dict)
     """Of a circuit that is drawn: where its parts stand."""

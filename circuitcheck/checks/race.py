@@ -67,10 +67,10 @@ def _changes(circuit: Circuit, names: tuple[str, str]) -> Iterator[tuple[Circuit
     for name in names:
         for delay in (GAME_TICKS_PER_TICK, 2 * GAME_TICKS_PER_TICK):
             words = f"a repeater of {show(delay)} behind '{name}', before all that it feeds"
-            yield _insert(circuit, name, delay), words
+            yield inserted(circuit, name, delay), words
 
 
-def _insert(circuit: Circuit, name: str, delay: int) -> Circuit:
+def inserted(circuit: Circuit, name: str, delay: int) -> Circuit:
     """The circuit with a repeater between a part and all that it powers; what watches it is left alone."""
     between = f"{name}.cure"
     repeater = Repeater(name=between, span=NOWHERE, feeds=(name,), delay=delay)

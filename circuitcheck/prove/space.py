@@ -88,10 +88,17 @@ class Space:
     """The states of all that has a say in some questions.
 
     If it is asked whether the circuit is `resting`, that is one more question, answered yes while anything waits, and
-    every part has a say in it.
+    every part has a say in it. Outside actions are `counted` where something bounds them, or where it is asked for.
     """
 
-    def __init__(self, setting: Setting, atoms: Sequence[Atom], branching: bool = False, resting: bool = False) -> None:
+    def __init__(
+        self,
+        setting: Setting,
+        atoms: Sequence[Atom],
+        branching: bool = False,
+        resting: bool = False,
+        counted: bool = False,
+    ) -> None:
         machine = setting.machine
         questions = tuple(seen_by(atom, machine) for atom in atoms)
         asked = (device for question in questions for device, _ in question)
@@ -100,7 +107,8 @@ class Space:
         sight = Sight(machine, devices, questions, levels, setting.assumptions)
         self._pace = Pace(setting.assumptions)
         busy = 1 << len(atoms) if resting else 0
-        ask = Ask(sight, tuple(atoms), not self._pace.free, branching, busy, setting.meter)
+        self._counted = counted or not self._pace.free
+        ask = Ask(sight, tuple(atoms), self._counted, branching, busy, setting.meter)
         self.plan = setting.planner(sight)
         self.root = Composed(ask, self.plan)
         self.devices = devices
@@ -152,6 +160,22 @@ class Space:
                         found[bits | more_bits, (later << FIELD | target) << FIELD | below] = None
         return found
 
+    def untouched(self, state: int) -> tuple[Successor, ...]:
+        """What may follow a state while nobody does anything; actions must be counted. Raises as `successors` does."""
+        later = self._pace_after(state >> 2 * FIELD, 0)
+        found: dict[Successor, None] = {}
+        pairs = zip(self.root.children, self._below.values[state & MASK], strict=True)
+        still = ([edge for edge in child.automaton.edges[each] if not edge.acts] for child, each in pairs)
+        for edges in itertools.product(*still):
+            below = self._below.number(tuple(edge.target for edge in edges))
+            for move in self.root.piece.moves(state >> FIELD & MASK, tuple(edge.word for edge in edges)):
+                if not move.actions:
+                    bits = move.bits
+                    for edge in edges:
+                        bits |= edge.bits
+                    found[bits, (later << FIELD | move.target) << FIELD | below] = None
+        return tuple(found)
+
     def _front(self, below: int) -> list[tuple[tuple[Word, ...], list[Row]]]:
         """All that what feeds the root may do: the words it shows, with what may be so then."""
         known = self._fronts.get(below)
@@ -171,9 +195,8 @@ class Space:
     def _moves(self, local: int, words: tuple[Word, ...]) -> list[Row]:
         known = self._rows.get((local, words))
         if known is None:
-            counted = not self._pace.free
             moves = self.root.piece.moves(local, words)
-            rows = {(move.bits, len(move.actions) if counted else 0, move.target): None for move in moves}
+            rows = {(move.bits, len(move.actions) if self._counted else 0, move.target): None for move in moves}
             known = self._rows[local, words] = list(rows)
         return known
 

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+from circuitcheck.checks.findings import with_caution
 from circuitcheck.checks.judge import judge
 from circuitcheck.checks.outcome import Outcome, StudyResult, Verdict
 from circuitcheck.model.claims import Claim, Possible, Study, Timely, Unburnt, Unraced
+from circuitcheck.prove.flashing import flashing
 from circuitcheck.prove.prover import Limits, Prover
 
 UNSETTLED = (Verdict.UNBROKEN, Verdict.NOT_MET, Verdict.UNDECIDED, Verdict.HOLDS_AGAINST_WORD)
 """What runs may leave a claim at, so that it is worth proving."""
+FLASHING_BUDGET = 5_000
+"""How many states are looked at, at most, for flashing that a circuit makes by itself."""
 ONLY_PROVED = (Possible, Unraced, Unburnt, Timely)
 """What no single run can show."""
 
@@ -27,7 +31,15 @@ def judged(study: Study, states: int, begins: Callable[[str], None] = lambda tit
             outcomes[place] = _together(outcomes[place], prover.prove(claim), claim)
         elif outcomes[place].verdict is Verdict.OPEN_START:
             outcomes[place] = prover.over_starts(claim, outcomes[place])
-    return replace(result, outcomes=tuple(outcomes))
+    return with_flashing(study, replace(result, outcomes=tuple(outcomes)), states)
+
+
+def with_flashing(study: Study, result: StudyResult, states: int) -> StudyResult:
+    """The result with what the circuit flashes by itself (rule S1)."""
+    search = flashing(study, Limits(min(states, FLASHING_BUDGET)))
+    caution = search.finding
+    findings = result.findings if caution is None else with_caution(study, result.findings, caution)
+    return replace(result, findings=findings, flashing=search)
 
 
 def _together(watched: Outcome, proved: Outcome, claim: Claim) -> Outcome:

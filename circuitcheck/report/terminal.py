@@ -41,7 +41,7 @@ def report_lines(report: FileReport, width: int, quiet: bool = False) -> Iterato
         yield line()
         return
     shown = [result for result in report.results if not quiet or _speaks(result)]
-    findings = [finding for finding in report.findings if not (quiet and not finding.forbidden)]
+    findings = [finding for finding in report.findings if not quiet or finding.forbidden or finding.cautions]
     if quiet and not shown and not findings:
         return
     yield from _head(report, width)
@@ -50,7 +50,18 @@ def report_lines(report: FileReport, width: int, quiet: bool = False) -> Iterato
     if not report.outcomes:
         yield line("  nothing is asked here: no check and no claim")
     yield from finding_lines(findings, report.path, width)
+    for result in report.results:
+        yield from _unlooked(result, width) if not quiet else ()
     yield line()
+
+
+def _unlooked(result: StudyResult, width: int) -> Iterator[Line]:
+    """How far it was looked for flashing, where not everywhere."""
+    if result.flashing is not None and not result.flashing.complete:
+        from circuitcheck.report.cautions import search_sentence
+
+        text = f"flashing that it makes by itself (S1): {search_sentence(result.flashing)}"
+        yield from wrapped(f"{safe(result.label)}: {text}" if result.label else text, width, "  ", style=Style.FAINT)
 
 
 def _speaks(result: StudyResult) -> bool:
@@ -153,9 +164,14 @@ def place_in(span: Span, path: str) -> str:
 
 
 def finding_lines(findings: Sequence[Finding], path: str, width: int) -> Iterator[Line]:
-    """Each finding with its rule, its line (and its file, if that is not `path`) and its mend; silenced: counted."""
-    silenced = [finding for finding in findings if finding.silenced]
-    for finding in findings:
+    """Cautions; all else with its rule, its line (and its file, if not `path`) and its mend; silenced ones: counted."""
+    if any(finding.cautions for finding in findings):
+        from circuitcheck.report.cautions import caution_lines, cautions  # few files need any
+
+        yield from caution_lines(cautions(findings), path, width)
+    others = [finding for finding in findings if not finding.cautions]
+    silenced = [finding for finding in others if finding.silenced]
+    for finding in others:
         if finding.silenced:
             continue
         label, style = FINDING_LABELS[finding_level(finding)]
@@ -203,7 +219,9 @@ def summary(reports: Sequence[FileReport], unchanged: int = 0) -> Line:
         word = _counted_as(outcome.verdict)
         counts[word] = counts.get(word, 0) + 1
     invalid = sum(1 for report in reports if report.diagnostics)
-    levels = [finding_level(each) for report in reports for each in report.findings if not each.silenced]
+    findings = [each for report in reports for each in report.findings]
+    levels = [finding_level(each) for each in findings if not each.silenced and (each.forbidden or not each.cautions)]
+    cautions = sum(1 for each in findings if each.cautions)
     said = [
         *([f"{counts.get('holds', 0)} of {len(outcomes)} checks and claims hold"] if outcomes or not invalid else []),
         *([f"{counts['fails']} fail"] if "fails" in counts else []),
@@ -212,6 +230,7 @@ def summary(reports: Sequence[FileReport], unchanged: int = 0) -> Line:
         *([f"{levels.count('error')} forbidden"] if "error" in levels else []),
         *([_count(levels.count("warning"), "warning")] if "warning" in levels else []),
         *([f"{_count(invalid, 'file')} with mistakes"] if invalid else []),
+        *([f"{_count(cautions, 'caution')}: flashing that can harm people (S1)"] if cautions else []),
     ]
     left_out = f", {unchanged} unchanged since they passed" if unchanged else ""
     return line(Piece(f"{', '.join(said)} ({_count(len(reports), 'file')}{left_out})", Style.STRONG))

@@ -1,0 +1,127 @@
+"""A way run by the engine over every open order and start, for what lamps are seen to do; and what would slow it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+from circuitcheck.checks.flashing import (
+    DARK,
+    HARMFUL_FLASHES,
+    LIT,
+    NO_FLASHES,
+    Change,
+    Flashes,
+    lamps_of,
+    most_flashes,
+)
+from circuitcheck.checks.outcome import Cure
+from circuitcheck.checks.race import inserted
+from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.moment import Moment
+from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.record import Recording, record
+from circuitcheck.engine.start import Start, TooManyStarts, starts
+from circuitcheck.engine.state import State
+from circuitcheck.engine.step import Action, TooManyStates, choices, run_game_tick
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Act
+from circuitcheck.model.duration import GAME_TICKS_PER_SECOND, GAME_TICKS_PER_TICK, show
+from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
+from circuitcheck.prove.cut import Sight
+
+MOST_WAYS = 1_000
+"""How many ways that differ in what is seen, or in where they stand, are followed side by side."""
+MOST_CURES = 60
+"""How many changes are tried."""
+TRIED_FOR = 10 * GAME_TICKS_PER_SECOND
+"""For how many gt a changed circuit is watched."""
+SHOWN_AFTER = 4
+
+
+class Second(NamedTuple):
+    """The worst second of a run."""
+
+    flashes: Flashes
+    recording: Recording | None
+
+
+class _Way(NamedTuple):
+    start: Start
+    moment: Moment
+    seen: tuple[Change, ...]
+
+
+def worst_second(machine: Machine, acts: Sequence[Act], since: int, until: int) -> Second:
+    """The second with the most flashes from a gt on, on any way. Raises TooManyStarts, -Orders and -States."""
+    ways = _ways(machine, acts, since, until)
+    flashes, way = max(((most_flashes(way.seen), way) for way in ways), key=lambda each: each[0].number)
+    if flashes.number <= HARMFUL_FLASHES:
+        return Second(flashes, None)
+    script = [order.devices for order in choices(way.moment.log)]
+    actions = [(act.at, Action(machine.number[act.name], act.verb, act.level)) for act in acts]
+    return Second(flashes, record(machine, way.start.levels, actions, script, flashes.ends + SHOWN_AFTER))
+
+
+def _ways(machine: Machine, acts: Sequence[Act], since: int, until: int) -> list[_Way]:
+    lamps = sorted(lamps_of(machine))
+    ways = [
+        _Way(start, told, ()) for start in starts(machine) for told in Moment(machine, 0, start.levels).tell_everyone()
+    ]
+    for at in range(until + 1):
+        actions = [Action(machine.number[act.name], act.verb, act.level) for act in acts if act.at == at]
+        if at and not actions and all(way.moment.next_due() != at for way in ways):
+            continue
+        following: dict[tuple[tuple[tuple[str, int], ...], State, tuple[Change, ...]], _Way] = {}
+        for way in ways:
+            before = bytes(way.moment.levels)
+            way.moment.now = at
+            for after in run_game_tick([way.moment], actions):
+                change = _change(at, lamps, before, after.levels) if at >= since else None
+                seen = way.seen if change is None else (*way.seen, change)
+                following.setdefault((way.start.tried, after.freeze(), seen), _Way(way.start, after, seen))
+        ways = list(following.values())
+        if len(ways) > MOST_WAYS:
+            raise TooManyStates
+    return ways
+
+
+def _change(at: int, lamps: Sequence[int], before: Sequence[int], after: Sequence[int]) -> Change | None:
+    changed = tuple(lamp for lamp in lamps if (before[lamp] > 0) != (after[lamp] > 0))
+    if not changed:
+        return None
+    return Change(at, sum({LIT if after[lamp] else DARK for lamp in changed}), changed)
+
+
+def mended(circuit: Circuit, acts: Sequence[Act], flashes: Flashes, since: int) -> Cure | None:
+    """The least delay, in one place, after which the same run flashes no more than is harmless, and still does."""
+    machine = Machine(circuit)
+    names = [machine.names[lamp] for lamp in flashes.lamps]
+    for tries, (changed, words) in enumerate(_slower(circuit, machine, names)):
+        if tries >= MOST_CURES:
+            break
+        try:
+            second = worst_second(Machine(changed), acts, since, since + TRIED_FOR)
+        except (TooManyStarts, TooManyOrders, TooManyStates):
+            continue
+        if NO_FLASHES.number < second.flashes.number <= HARMFUL_FLASHES:
+            return Cure(words)
+    return None
+
+
+def _slower(circuit: Circuit, machine: Machine, lamps: Sequence[str]) -> Iterator[tuple[Circuit, str]]:
+    """Circuits with more delay on a loop that the lamps hang on, the least first."""
+    everything = tuple(range(len(machine.devices)))
+    sight = Sight(machine, everything, (), (), ())
+    number = machine.number
+    upstream = [name for name in circuit.upstream(lamps) if name in number and sight.loops(number[name])]
+    for more in range(GAME_TICKS_PER_TICK, LONGEST_DELAY + 1, GAME_TICKS_PER_TICK):
+        for name in upstream:
+            part = circuit.by_name[name]
+            if isinstance(part, Repeater) and part.delay + more <= LONGEST_DELAY:
+                words = f"repeater '{name}' at {show(part.delay + more)} instead of {show(part.delay)}"
+                yield circuit.with_part(part, replace(part, delay=part.delay + more)), words
+        for name in upstream:
+            words = f"a repeater of {show(more)} behind '{name}', before all that it feeds"
+            yield inserted(circuit, name, more), words
