@@ -16,11 +16,11 @@ from circuitcheck.space.circuit import read
 
 COLUMNS = (
     ("day", FULL_SUN),
-    ("rain", FULL_SUN - WEATHER["rain"]),
-    ("storm", FULL_SUN - WEATHER["storm"]),
+    ("wet", FULL_SUN - WEATHER["wet"]),
+    ("stormy", FULL_SUN - WEATHER["stormy"]),
     ("night", MOONLIGHT),
 )
-"""The skies that are shown, with their levels; rain and storm by day."""
+"""The skies that are shown, with their levels; wet and stormy by day."""
 MOST_SETUPS = 16
 """How many ways for the parts to be on and off are shown of one place."""
 

@@ -12,14 +12,16 @@ from typing import NamedTuple
 from circuitcheck.model.light import DUE_UNTIL, OPPOSITE, PHASES, WEATHER, Cycle
 
 CASES = {
-    "clear": "fair weather, and somebody is always near",
-    "rain": "it rains all the time",
-    "storm": "a storm all the time",
+    "fair": "no rain, and somebody is always near",
+    "wet": "it rains all the time",
+    "stormy": "a storm all the time",
     "slept": "every night is slept through: day comes when dusk ends",
     "away": "nobody is near on every second day: nothing is drawn then",
-    "withered": "all cells that can wither do so at once, as the first day begins",
+    "faded": "all cells that can fade do so at once, as the first day begins",
 }
 """What days can be like, by the name it is asked for with."""
+ONCE = {"clear": "fair", "rain": "wet", "storm": "stormy", "withered": "faded"}
+"""Names that cases had once, with those of today."""
 
 
 class Phase(NamedTuple):
@@ -44,7 +46,7 @@ class Window(NamedTuple):
 class Calendar:
     """So many days on end, each of them as a case says."""
 
-    def __init__(self, cycle: Cycle, days: int, case: str = "clear") -> None:
+    def __init__(self, cycle: Cycle, days: int, case: str = "fair") -> None:
         self.days = days
         self.phases: list[Phase] = []
         self._begins: dict[tuple[int, str], int] = {}

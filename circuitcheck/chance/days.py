@@ -22,7 +22,7 @@ class Plan(NamedTuple):
     runs: int
     on_end: int
     """How many days a run has."""
-    case: str = "clear"
+    case: str = "fair"
     seed: int = 1
 
     @property
@@ -89,7 +89,7 @@ def lived(share: Share) -> Iterator[Lived]:
     plan, first, count = share
     walker = Walker(chain_of(plan), plan.calendar, plan.watching, plan.circuit.rules.burn_out_window)
     for number in range(first, first + count):
-        yield walker.run(number, plan.seed, plan.case == "withered")
+        yield walker.run(number, plan.seed, plan.case == "faded")
 
 
 def told_of(share: Share) -> Told:

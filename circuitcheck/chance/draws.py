@@ -154,17 +154,15 @@ class Draws:
         for each in cell.becomes:
             if each.on is not grown and each.need.met(effects.light, effects.held_back):
                 stays *= 1.0 - each.chance.number
-        if cell.withers and grown and effects.withers:
+        if cell.fades and grown and effects.fades:
             stays *= 1.0 - self._rules.draw_chance.number
         return 1.0 - stays
 
     def _in_reach(self, number: int, levels: Sequence[int], everywhere: dict[str, Effects]) -> Bare:
-        """The bare cells that a cell could grow over now; none if it is bare, in the dark, or would wither."""
+        """The bare cells that a cell could grow over now; none if it is bare, in the dark, or would fade."""
         cell = self.cells[number]
         effects = everywhere[cell.place]
-        if not (self._rules.draw_chance.of and levels[number] and effects.spreads) or (
-            cell.withers and effects.withers
-        ):
+        if not (self._rules.draw_chance.of and levels[number] and effects.spreads) or (cell.fades and effects.fades):
             return ()
         targets = self._units.targets[number]
         return tuple(each for each in targets if not levels[each] and everywhere[self.cells[each].place].takes)

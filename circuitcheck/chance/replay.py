@@ -51,7 +51,7 @@ def replay(plan: Plan, run: int, day: int) -> Replay:
     calendar = plan.calendar
     follower = _Follower(chain)
     walker = Walker(chain, calendar, plan.watching)
-    lived = walker.run(run, plan.seed, plan.case == "withered", follower)
+    lived = walker.run(run, plan.seed, plan.case == "faded", follower)
     begin, end = calendar.begins(day) + ENGINE_LATER, calendar.begins(day + 1) + ENGINE_LATER
     machine = Machine(plan.circuit)
     names = chain.machine.names

@@ -79,7 +79,7 @@ class Response(NamedTuple):
 _KEPT: deque[tuple[Circuit, tuple[str, Atom, str], Response]] = deque(maxlen=8)
 
 
-def respond(circuit: Circuit, phase: str, edge: Atom, case: str = "clear") -> Response:
+def respond(circuit: Circuit, phase: str, edge: Atom, case: str = "fair") -> Response:
     """The time from a phase's beginning to an edge. Raises NoSensor, ManyStarts, TooManyStarts and TooLarge.
 
     The last few are kept: a page shows what its verdicts were made of.

@@ -1,4 +1,4 @@
-"""What grows cells over again once all that can wither have withered, and whether the machine's own light has a say."""
+"""What grows cells over again once all that can fade have faded, and whether the machine's own light has a say."""
 
 from __future__ import annotations
 
@@ -25,8 +25,8 @@ def reseeding(circuit: Circuit) -> Iterator[str]:
             continue
         for source, phases in ((source, able[row, source]) for source in _sources(change)):
             if not phases:
-                withered = rows(circuit)[source][0].withers
-                why = "has withered as well" if withered else "never has light enough while the bare cells take"
+                faded = rows(circuit)[source][0].fades
+                why = "has faded as well" if faded else "never has light enough while the bare cells take"
                 yield f"'{row}' is not re-seeded from '{source}', which {why}"
                 continue
             lost = [phase for phase in phases if phase not in without[row, source]]
@@ -47,7 +47,7 @@ def _sources(change: Change) -> tuple[str, ...]:
 
 
 def _able(circuit: Circuit) -> Able:
-    """Sensors that have withered can't; all others can where they have light enough, and the bare cells take."""
+    """Sensors that have faded can't; all others can where they have light enough, and the bare cells take."""
     daylight, found = Daylight(circuit), Able()
     for row, change in _grown_over(circuit):
         place = rows(circuit)[row][0].place
@@ -55,7 +55,7 @@ def _able(circuit: Circuit) -> Able:
             found[row, source.row] = tuple(
                 phase
                 for phase in PHASES
-                if not source.withers
+                if not source.fades
                 and _ever(daylight, circuit, source.place, phase, SPREADING)
                 and _ever(daylight, circuit, place, phase, change.need)
             )
@@ -84,6 +84,6 @@ def _dark(place: Place) -> Way:
 
 
 def _why_not(circuit: Circuit, row: str, change: Change) -> str:
-    if all(source.withers for source in change.sources):
-        return "all that could grow over it has withered as well"
+    if all(source.fades for source in change.sources):
+        return "all that could grow over it has faded as well"
     return hindrance(circuit, rows(circuit)[row][0], change, {each.sky for each in circuit.cycle.stretches()}).words

@@ -2,7 +2,7 @@
 
 A *unit* is a cell with the devices that hang on it alone, and with the sources that can grow over it alone. Two units
 may be exchanged if doing so leaves the wiring, the settings, the growth and everything that is looked at as they were.
-States that differ only by such an exchange are one state: of seven cells it matters how many have withered, not which.
+States that differ only by such an exchange are one state: of seven cells it matters how many have faded, not which.
 """
 
 from __future__ import annotations

@@ -87,7 +87,7 @@ class Walker:
         """For each edge, the day that begins to be asked about it at a time."""
         self._leaving: dict[tuple[int, int], tuple[float, float]] = {}
 
-    def run(self, number: int, seed: int, withered: bool = False, told: Told = lambda now, changed: None) -> Lived:
+    def run(self, number: int, seed: int, faded: bool = False, told: Told = lambda now, changed: None) -> Lived:
         """One run, by its number."""
         chance = random.Random(f"{seed}/{number}")
         edges: list[list[int]] = [[] for _ in self._tests]
@@ -96,8 +96,8 @@ class Walker:
         open_orders = 0
         burning = _Burning(self._chain, self._window)
         state = self._chain.start()
-        if withered:
-            changed = self._all_that_wither(state)
+        if faded:
+            changed = self._all_that_fade(state)
             told(-1, changed)
             state = self._chain.drawn(state, changed)
         for phase, sky in self._spans:
@@ -121,10 +121,10 @@ class Walker:
             open_orders,
         )
 
-    def _all_that_wither(self, state: int) -> Changed:
+    def _all_that_fade(self, state: int) -> Changed:
         levels = self._chain.states[state].levels
         cells = self._chain.draws.cells
-        return tuple(number for number, cell in cells.items() if cell.withers and levels[number])
+        return tuple(number for number, cell in cells.items() if cell.fades and levels[number])
 
     def _ask_already(self, now: int, state: int, already: Sequence[set[int]]) -> None:
         for found, edge, days in zip(already, self._watching.edges, self._begins, strict=True):

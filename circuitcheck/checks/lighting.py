@@ -70,15 +70,15 @@ def _lit_otherwise(
 
 
 def can(cell: Cell, spreading: Container[str]) -> Can:
-    """What may happen to a cell at all: it withers, grows over others, is grown over, changes as its author says."""
-    return (cell.withers, cell.name in spreading, bool(cell.grows), tuple(each.need for each in cell.becomes))
+    """What may happen to a cell at all: it fades, grows over others, is grown over, changes as its author says."""
+    return (cell.fades, cell.name in spreading, bool(cell.grows), tuple(each.need for each in cell.becomes))
 
 
 def _deeds(effects: Effects, can_do: Can) -> tuple[object, ...]:
     """What does happen to a cell in some light, of what may."""
-    withers, spreads, taken, needs = can_do
+    fades, spreads, taken, needs = can_do
     own = tuple(need.met(effects.light, effects.held_back) for need in needs)
-    return (effects.withers and withers, effects.spreads and spreads, effects.takes and taken, own)
+    return (effects.fades and fades, effects.spreads and spreads, effects.takes and taken, own)
 
 
 def light_told(circuit: Circuit) -> dict[str, object]:

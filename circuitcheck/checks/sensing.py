@@ -9,7 +9,7 @@ from typing import NamedTuple
 from circuitcheck.checks.outcome import Finding
 from circuitcheck.engine.light import Daylight
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.sensor import SPREADING, Cell, Need, taking, withering
+from circuitcheck.model.parts.sensor import SPREADING, Cell, Need, fading, taking
 
 NO_LIGHT_NEEDED = Need()
 
@@ -40,7 +40,7 @@ def rows(circuit: Circuit) -> dict[str, list[Cell]]:
     kinds: dict[tuple[object, ...], list[Cell]] = {}
     for part in circuit.parts:
         if isinstance(part, Cell):
-            kinds.setdefault((part.row, part.place, part.withers, part.becomes, bool(part.grows)), []).append(part)
+            kinds.setdefault((part.row, part.place, part.fades, part.becomes, bool(part.grows)), []).append(part)
     names = [cells[0].row for cells in kinds.values()]
     return {cells[0].row if names.count(cells[0].row) == 1 else cells[0].name: cells for cells in kinds.values()}
 
@@ -49,8 +49,8 @@ def changes(circuit: Circuit, cells: Sequence[Cell]) -> Iterator[Change]:
     """Every way in which the cells of one sensor may change; all of them are alike but for what grows over them."""
     cell, rules = cells[0], circuit.rules
     drawn = rules.draw_chance.number
-    if cell.withers:
-        yield Change("wither", False, withering(rules), "X2", drawn)
+    if cell.fades:
+        yield Change("fade", False, fading(rules), "X2", drawn)
     sources = dict.fromkeys(name for each in cells for name in each.grows)
     if sources:
         named = (circuit.by_name[name] for name in sources)
@@ -134,7 +134,7 @@ def still(circuit: Circuit) -> Iterator[Finding]:
             continue  # it is there to grow over others
         why = why_still(circuit, cells, skies) if possible else "nothing is said of how its cells can change"
         if why:
-            mend = "'circuitcheck light' shows the light at its place" if possible else "add withers, grows or becomes"
+            mend = "'circuitcheck light' shows the light at its place" if possible else "add fades, grows or becomes"
             yield Finding("V4", cells[0].name, cells[0].span, f"the sensor '{row}' never changes: {why}", mend)
 
 

@@ -23,7 +23,7 @@ def add(commands: Any) -> None:
     """Adds the command with its options."""
     from circuitcheck.chance.calendar import CASES
 
-    example = "circuitcheck days circuits/lampkeeper.circuit --days 10000 --case rain"
+    example = "circuitcheck days circuits/lampkeeper.circuit --days 10000 --case wet"
     does = "live through many days by chance, beside the exact figures, and find what only the whole machine shows"
     parser = common.parser(commands, "days", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")
@@ -33,7 +33,7 @@ def add(commands: Any) -> None:
     help_ = f"how many of them are one run of one machine ({USUAL_ON_END})"
     parser.add_argument("--on-end", type=common.count(1, 10_000), metavar="N", help=help_)
     parser.add_argument(
-        "--case", choices=tuple(CASES), default="clear", help=f"what the days are like: {_cases(CASES)}"
+        "--case", type=_case, choices=tuple(CASES), default="fair", help=f"what the days are like: {_cases(CASES)}"
     )
     parser.add_argument("--seed", type=common.count(0, 10**9), default=1, metavar="N", help="the seed of all chance")
     parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
@@ -48,6 +48,14 @@ def add(commands: Any) -> None:
 
 def _cases(cases: Mapping[str, str]) -> str:
     return "; ".join(f"{name}, {meaning}" for name, meaning in cases.items())
+
+
+def _case(name: str) -> str:
+    from circuitcheck.chance.calendar import ONCE
+
+    if name in ONCE:
+        raise argparse.ArgumentTypeError(f"'{name}' is called '{ONCE[name]}' now")
+    return name
 
 
 def run(options: argparse.Namespace) -> int:
@@ -108,7 +116,7 @@ def _exact(plan: Plan) -> Sequence[Response | None]:
     """The exact figures of the first day; where it begins otherwise than the file says, there are none."""
     from circuitcheck.chance.response import respond
 
-    if plan.case == "withered":
+    if plan.case == "faded":
         return [None] * len(plan.watching.edges)
     return [
         respond(plan.circuit, phase, edge, plan.case)

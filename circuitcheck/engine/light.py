@@ -23,7 +23,7 @@ from circuitcheck.model.light import (
     Way,
     taken,
 )
-from circuitcheck.model.parts.sensor import SPREADING, taking, withering
+from circuitcheck.model.parts.sensor import SPREADING, fading, taking
 from circuitcheck.model.rules import RuleSet
 
 Lit = Callable[[str], bool]
@@ -71,7 +71,7 @@ class Effects(NamedTuple):
 
     light: int
     held_back: bool
-    withers: bool
+    fades: bool
     spreads: bool
     takes: bool
 
@@ -103,7 +103,7 @@ class Daylight:
         if known is None:
             lit = dict(zip(self.parts[place], states, strict=True)).__getitem__
             light, held = self.light(self.places[place], sky, lit), held_back(self.places[place], lit)
-            met = (need.met(light, held) for need in (withering(self._rules), SPREADING, taking(self._rules)))
+            met = (need.met(light, held) for need in (fading(self._rules), SPREADING, taking(self._rules)))
             known = self._known[key] = Effects(light, held, *met)
         return known
 

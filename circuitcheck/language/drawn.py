@@ -72,6 +72,7 @@ class DrawnBuilder(WordBuilder):
             thing,
             said.get("facing"),
             said.get("on"),
+            said.get("at"),
             said.get("named"),
             tuple(shapes),
             tuple(options),
@@ -88,6 +89,9 @@ class DrawnBuilder(WordBuilder):
 
     def on_feature(self, children: Children) -> tuple[str, tree.Word]:
         return "on", children[1]
+
+    def at_feature(self, children: Children) -> tuple[str, tree.Word]:
+        return "at", self.word(children[1])
 
     def direction(self, children: Children) -> tree.Word:
         return self.word(children[0])

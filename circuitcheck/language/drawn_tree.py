@@ -15,6 +15,7 @@ class Entry(NamedTuple):
     thing: Word
     facing: Word | None
     on: Word | None
+    at: Word | None
     named: Word | None
     shapes: tuple[Word, ...]
     options: tuple[Option, ...]

@@ -30,7 +30,7 @@ WIDEST = {"part": 28, "claim": 60, "line": 28, "letter": 28, "": 0}
 OPTIONS = frozenset(option.word for kind in KINDS.values() for option in kind.options)
 NO_OPTION_BEHIND = frozenset({"STARTS", "GROWS"})
 """What follows these words belongs to them, though it may look like another option."""
-FEATURES = frozenset({"FACING", "ON", "NAMED", "WHEN"})
+FEATURES = frozenset({"FACING", "ON", "AT", "NAMED", "WHEN"})
 """The words with which something new begins that is said of a letter's thing."""
 CLAUSES = {
     "CHECK": frozenset({"GIVEN", "FAILS", "SKIPPED"}),

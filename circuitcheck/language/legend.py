@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, either, error
-from circuitcheck.language import drawn_tree, tree
+from circuitcheck.language import drawn_tree, renamed, tree
 from circuitcheck.language.daylight import change_of
 from circuitcheck.language.options import number_of, start_of
 from circuitcheck.language.values import Reader
@@ -113,7 +113,8 @@ class _EntryReader:
 
     def _nothing_more(self, why: str) -> None:
         entry = self._entry
-        words = [entry.facing, entry.on, entry.named, entry.when, *entry.shapes, *(each.word for each in entry.options)]
+        words = [entry.facing, entry.on, entry.at, entry.named, entry.when]
+        words += [*entry.shapes, *(each.word for each in entry.options)]
         for word in (each for each in words if each is not None):
             self._fail("CKT605", word.span, f"'{word.text}' says nothing here: {why}", "leave it out")
 
@@ -126,6 +127,7 @@ class _EntryReader:
             facing=self._facing(matter),
             on=self._on(matter),
             shape=self._shape(matter),
+            end=self._end(matter),
             flags=made.flags,
             numbers=tuple(sorted(made.numbers.items())),
             start=made.start,
@@ -165,15 +167,28 @@ class _EntryReader:
         return self._direction(word, matter.held, f"the side on which {_one(matter)} is held")
 
     def _shape(self, matter: Matter) -> str:
+        old = {**renamed.OPTIONS, **(renamed.ENDS if matter.ends else {})}
         for word in self._entry.shapes:
-            if word.text not in matter.shapes:
+            if word.text in old:
+                self._mistakes.append(renamed.renamed(word.text, old[word.text], word.span))
+            elif word.text not in matter.shapes:
                 mend = did_you_mean(word.text, matter.shapes)
                 mend = mend or (f"it can be {either(matter.shapes)}" if matter.shapes else "leave it out")
                 self._fail("CKT605", word.span, f"'{word.text}' says nothing of {matter.word}", mend)
         shapes = [word.text for word in self._entry.shapes if word.text in matter.shapes]
-        if matter.word == "half" and len(shapes) != 1:
-            self._fail("CKT605", self._entry.thing.span, "a half block is upper or lower", "say one of them")
         return shapes[0] if shapes else ""
+
+    def _end(self, matter: Matter) -> str:
+        """Where in its place it stands, of what fills only half of one."""
+        word = self._entry.at
+        mend = "say " + either(f"'at {end}'" for end in matter.ends) if matter.ends else "leave it out"
+        if word is not None and word.text in matter.ends:
+            return word.text
+        if word is not None:
+            self._fail("CKT605", word.span, f"{_one(matter)} can't be at '{word.text}'", mend)
+        elif matter.ends and not any(shape.text in renamed.ENDS for shape in self._entry.shapes):
+            self._fail("CKT605", self._entry.thing.span, f"where in its place is {_one(matter)}?", mend)
+        return ""
 
     def _when(self, matter: Matter) -> Condition | None:
         word = self._entry.when

@@ -8,6 +8,7 @@ from dataclasses import replace
 from lark import Token
 
 from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
+from circuitcheck.language.renamed import OPTIONS, renamed
 from circuitcheck.model.duration import UNITS
 
 SURE = 0.75
@@ -105,6 +106,8 @@ class Slips:
         if token.type == "_NEWLINE":
             where = self.after(line[position - 1]) if position else where
             return error("CKT101", where, "the line ends too early", self._near_before(line, position, expected))
+        if token in OPTIONS:
+            return renamed(str(token), OPTIONS[token], where)
         if token.type == "NUMBER" and "DURATION" in expected:
             return error("CKT306", where, f"'{token}' needs a unit", f"write {token}t, {token}gt or {token}s")
         if token.type == "NUMBER" and "NAME" in expected:

@@ -83,7 +83,9 @@ class Matter:
     light: str = "air"
     """As which thing light meets it (rules G2, G3)."""
     shapes: tuple[str, ...] = ()
-    """The words of which one says its shape."""
+    """The words of which one may say its shape."""
+    ends: tuple[str, ...] = ()
+    """At which ends of its place it may be, if it fills only half of one."""
     called: str = ""
     """What people call it, where that is not its word."""
 
@@ -95,9 +97,7 @@ MATTERS: Mapping[str, Matter] = MappingProxyType(
             Matter("air", "nothing"),
             Matter("block", "a solid block", solid=True, light="solid", called="solid block"),
             Matter("glass", "a clear block", light="glass", called="clear block"),
-            Matter(
-                "half", "a half block, upper or lower", light="half", shapes=("upper", "lower"), called="half block"
-            ),
+            Matter("half", "half a block", light="half", ends=("top", "bottom"), called="half block"),
             Matter(
                 "dust", "dust; as a dot, it points nowhere while it is alone", lies=True, light="dust", shapes=("dot",)
             ),
@@ -135,6 +135,7 @@ class Thing:
     facing: Direction | None = None
     on: Direction | None = None
     shape: str = ""
+    end: str = ""
     flags: frozenset[str] = frozenset()
     numbers: tuple[tuple[str, int], ...] = ()
     start: int | None = None
@@ -152,11 +153,11 @@ class Thing:
         """What people call it."""
         name = self.matter.called or self.matter.word
         sticky = "sticky " if "sticky" in self.flags else ""
-        return f"{sticky}{self.shape} {name}" if self.word == "half" else f"{sticky}{name}"
+        return f"{sticky}{name} at {self.end}" if self.end else f"{sticky}{name}"
 
     @property
     def one(self) -> str:
-        """What people call it, with its article: a torch, an upper half block; but dust, and water."""
+        """What people call it, with its article: a torch, a half block at top; but dust, and water."""
         return self.called if self.word in ("dust", "water", "air") else article(self.called)
 
 

@@ -91,7 +91,7 @@ class Place(NamedTuple):
         return tuple(dict.fromkeys(named))
 
 
-WEATHER = {"clear": 0, "rain": 3, "storm": 5}
+WEATHER = {"fair": 0, "wet": 3, "stormy": 5}
 """How many levels each weather takes (rule G1)."""
 PHASES = ("day", "dusk", "night", "dawn")
 OPPOSITE = {"day": "night", "dawn": "night", "night": "day", "dusk": "day"}

@@ -50,7 +50,7 @@ class RuleSet:
     water_takes: int
     """How many levels of light a block of water takes in all (rule G2)."""
     change_needs_light: bool
-    """Whether withering needs the dark and a spot that is grown over needs light (rules X2, X3)."""
+    """Whether fading needs the dark and a spot that is grown over needs light (rules X2, X3)."""
     half_blocks_stop_light: bool = True
     """Whether half blocks stop light through their full face (rule G3)."""
     dust_on_clear: bool = True
@@ -144,7 +144,7 @@ RULES: dict[str, str] = {
     "G2": "full sun goes straight down through clear blocks; a leaf block takes 1, water 3 or 1",
     "G3": "solid blocks stop light; glass and dust let it pass",
     "X1": "in each gt each cell is drawn with a small chance, while somebody is near",
-    "X2": "a grown cell that is drawn withers in the dark below a block that holds light back",
+    "X2": "a grown cell that is drawn fades in the dark below a block that holds light back",
     "X3": "a bare cell is grown over only from a grown one that is drawn in light",
     "X4": "of n cells that may all change, the first does after a geometric time",
     "X5": "the cells that one source reaches share its draws",

@@ -48,7 +48,7 @@ def days_lines(found: Together, exact: Sequence[Response | None], width: int) ->
         if plan.on_end > 1:
             yield from _day_by_day(tallies)
         yield line()
-    if plan.case == "withered":
+    if plan.case == "faded":
         yield line(Piece("what re-seeds the cells", Style.STRONG))
         for sentence in reseeding(plan.circuit):
             yield from wrapped(safe(sentence), width, "  ", "    ")
@@ -163,7 +163,7 @@ def days_data(found: Together, exact: Sequence[Response | None]) -> dict[str, An
         "case": plan.case,
         "seed": plan.seed,
         "open_orders": found.open_orders,
-        "reseeding": list(reseeding(plan.circuit)) if plan.case == "withered" else [],
+        "reseeding": list(reseeding(plan.circuit)) if plan.case == "faded" else [],
         "odd": [{"run": odd.run, "day": odd.day + 1, "what": odd.what} for odd in found.odd],
         "responses": [
             {

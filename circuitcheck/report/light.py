@@ -16,8 +16,8 @@ COLUMN, LABEL = 7, 34
 NARROW = 60
 MOST_ALIKE = 2
 """How many blocks of a kind in a row get a line each."""
-LEGEND = "+2: it can, with 2 levels to spare; −3: 3 levels short; ×: not with that block above; rain and storm by day"
-WHEN = {"day": "by day", "rain": "in rain", "storm": "in a storm", "night": "at night"}
+LEGEND = "+2: it can, with 2 levels to spare; −3: 3 levels short; ×: not with that block above; wet and stormy by day"
+WHEN = {"day": "by day", "wet": "in rain", "stormy": "in a storm", "night": "at night"}
 
 
 def light_lines(found: PlaceLight, cycle: Cycle, width: int) -> Iterator[Line]:

@@ -47,7 +47,7 @@ def air(drawing: Drawing) -> str:
 def described(thing: Thing) -> str:
     """A thing in words, as its legend says it."""
     words = [thing.called]
-    words += [thing.shape] if thing.shape and thing.word != "half" else []
+    words += [thing.shape] if thing.shape else []
     words += [f"facing {thing.facing.word}"] if thing.facing is not None else []
     words += (
         [f"held by the block {thing.on.beside}"]

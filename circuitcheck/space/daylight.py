@@ -13,7 +13,7 @@ from typing import NamedTuple
 from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
 from circuitcheck.model.drawing import ABOVE, BELOW, At, said
 from circuitcheck.model.light import NO_SKY, SKY, STANDING_LIGHT, Layer, Place, Way
-from circuitcheck.model.parts.sensor import SPREADING, Cell, taking, withering
+from circuitcheck.model.parts.sensor import SPREADING, Cell, fading, taking
 from circuitcheck.space.growing import Growing
 from circuitcheck.space.light import Flood, Lighting, Moved, shining
 from circuitcheck.space.room import Room
@@ -59,7 +59,7 @@ def _coming(room: Room) -> Iterator[str]:
 def _least_that_matters(room: Room, cell: Cell) -> int:
     """The least level of light that decides anything at a cell: a lamp that gives less there changes nothing."""
     needs = [SPREADING, *(change.need for change in cell.becomes)]
-    needs += [withering(room.rules)] if cell.withers else []
+    needs += [fading(room.rules)] if cell.fades else []
     needs += [taking(room.rules)] if cell.grows else []
     return min(level for need in needs for level in (need.least, need.most + 1) if level > 0)
 

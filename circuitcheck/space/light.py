@@ -56,7 +56,7 @@ class Lighting:
             if thing.when is None or lit(thing.when.part) is thing.when.on:
                 self._meets[place] = light
                 if thing.word == "half" and room.rules.half_blocks_stop_light:
-                    self._half[place] = ABOVE if thing.shape == "upper" else BELOW
+                    self._half[place] = ABOVE if thing.end == "top" else BELOW
         for each in moved:
             light = self._meets.get(each.home, OPEN)
             self._when[each.home] = (light, Condition(each.part, False))

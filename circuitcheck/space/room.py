@@ -34,7 +34,7 @@ class Room:
         if thing is None:
             return False
         if thing.matter.word == "half":
-            return thing.shape == "upper"
+            return thing.end == "top"
         return thing.matter.solid or (thing.matter.word == "glass" and self.rules.dust_on_clear)
 
     def faces(self, place: At, toward: At) -> bool:

@@ -29,7 +29,7 @@ legend
   >  repeater facing east delay 2t
   /  torch on west
   O  lamp
-  m  sensor withers grows
+  m  sensor fades grows
   w  water
   l  leaf
 end

@@ -19,8 +19,7 @@ from circuitcheck.cli import main
 CYCLE = "cycle 120s day 60s, dusk 0s, night 60s, dawn 0s\n"
 BED = "place bed gets sky through leaf, water\n"
 FELT = (
-    "sensor turf cells 2 at bed withers\ndetector stir.* watches turf.*\njunction row joins stir.*\n"
-    "lamp bell from row\n"
+    "sensor turf cells 2 at bed fades\ndetector stir.* watches turf.*\njunction row joins stir.*\nlamp bell from row\n"
 )
 TURF = CYCLE + BED + FELT
 NEVER = CYCLE + "place bed gets standing_light through leaf, water\n" + FELT

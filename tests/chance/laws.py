@@ -28,16 +28,16 @@ cycle {length}s day 0s, dusk 0s, night {length}s, dawn 0s
 """
 """A day that is night all through: what is asked of the night then begins with the machine."""
 
-WITHERING = """language 1
+FADING = """language 1
 rules {rules}
 cycle 1200s day 600s, dusk 0s, night 600s, dawn 0s
 place     bed     gets sky through leaf, water
-sensor    turf    cells {cells}  at bed  withers
+sensor    turf    cells {cells}  at bed  fades
 detector  stir.*  watches turf.*  delay {delay}gt
 junction  row     joins stir.*
 lamp      bell    from row
 """
-"""Turf below water in the dark (rule X2); the row comes on `delay` gt after the first cell has withered (rule D1)."""
+"""Turf below water in the dark (rule X2); the row comes on `delay` gt after the first cell has faded (rule D1)."""
 NIGHT = 600 * GT_A_SECOND
 
 

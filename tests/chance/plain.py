@@ -126,10 +126,10 @@ class Bed:
             and each.need.held_back in (None, spot.held_back)
         ]
 
-    def withers(self, cell: int, spot: Spot) -> bool:
-        """Whether the cell withers if it is grown and drawn (rule X2)."""
+    def fades(self, cell: int, spot: Spot) -> bool:
+        """Whether the cell fades if it is grown and drawn (rule X2)."""
         dark = spot.light < 4 or not self.circuit.rules.change_needs_light
-        return self.cells[cell].withers and spot.held_back and dark
+        return self.cells[cell].fades and spot.held_back and dark
 
     def takes(self, cell: int, levels: Sequence[int], spots: dict[str, Spot]) -> bool:
         """Whether a try at the cell takes (rule X3)."""
@@ -176,13 +176,13 @@ class PlainRun(NamedTuple):
 
 
 def plain_days(
-    circuit: Circuit, days: int, seed: int | str, edges: Sequence[Atom], case: str = "clear", withered: bool = False
+    circuit: Circuit, days: int, seed: int | str, edges: Sequence[Atom], case: str = "fair", faded: bool = False
 ) -> PlainRun:
     """Lives through days on end, drawing every cell in every gt by its own rule."""
     bed, chance = Bed(circuit), random.Random(seed)
     moment = bed.start()
-    if withered:
-        gone = [cell for cell, part in bed.cells.items() if part.withers and moment.levels[cell]]
+    if faded:
+        gone = [cell for cell, part in bed.cells.items() if part.fades and moment.levels[cell]]
         moment = act([moment], [Action(cell, "throw") for cell in gone])[0]
     found: list[list[int]] = [[] for _ in edges]
     levels: list[list[int]] = [[] for _ in edges]
@@ -224,13 +224,13 @@ def _doers(bed: Bed, levels: Sequence[int], sky: int) -> list[Doer]:
 def _doer(bed: Bed, cell: int, grown: bool, spots: dict[str, Spot], levels: Sequence[int]) -> Doer:
     spot = spots[bed.cells[cell].place]
     own = bed.own_chances(cell, grown, spot)
-    withers, spreads = bed.withers(cell, spot), spot.light >= 9
+    fades, spreads = bed.fades(cell, spot), spot.light >= 9
     takes = [bed.takes(target, levels, spots) for target in bed.in_reach[cell]]
 
     def draw(chance: random.Random) -> list[int]:
         changed = [cell for each in own if chance.random() < each]
         if grown and chance.random() < bed.draw_chance:
-            if withers:
+            if fades:
                 changed.append(cell)
             elif spreads:
                 for _ in range(TRIES):
@@ -365,7 +365,7 @@ def _ways(bed: Bed, cell: int, levels: Sequence[int], spots: dict[str, Spot]) ->
     for own in bed.own_chances(cell, grown, spot):
         ways = [pair for each in ways for pair in _either(each, own, mine)]
     drawn = bed.draw_chance if grown else 0.0
-    if bed.withers(cell, spot):
+    if bed.fades(cell, spot):
         ways = [pair for each in ways for pair in _either(each, drawn, mine)] if drawn else ways
     elif drawn and spot.light >= 9:
         places = [target if bed.takes(target, levels, spots) else -1 for target in bed.in_reach[cell]]

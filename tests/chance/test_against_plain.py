@@ -29,18 +29,18 @@ Asked = tuple[str, str, Test]
 ONE_CELL = """rules older
 setting draw_chance 1/20
 place bed gets sky through leaf, water
-sensor turf at bed withers
+sensor turf at bed fades
 detector row watches turf
 """
 THREE_CELLS = f"""rules older
 setting draw_chance 1/20
 place bed gets sky through leaf, water
-sensor turf cells 3 at bed withers
+sensor turf cells 3 at bed fades
 {FELT}{ROPE_LATCH}"""
 TWO_SENSORS = f"""rules newer
 setting draw_chance 1/30
 place bed gets sky through leaf, water
-sensor turf cells 2 at bed withers
+sensor turf cells 2 at bed fades
 sensor frost becomes off chance 1/25
 detector crack watches frost pulse 3gt
 detector stir.* watches turf.*
@@ -49,20 +49,20 @@ junction row joins stir.*, crack
 DRAINED = f"""setting draw_chance 1/25
 place bed gets sky through leaf, water when flap off
 place bank gets sky
-sensor turf cells 2 at bed withers grows from rim
+sensor turf cells 2 at bed fades grows from rim
 sensor rim at bank
 {FELT}{ROPE_LATCH}piston flap from gate
 """
 PULSED_FLAP = f"""setting draw_chance 1/8
 place bed gets sky through leaf, water when flap off
-sensor turf cells 2 at bed withers becomes on "drained" chance 1/9 above 8
+sensor turf cells 2 at bed fades becomes on "drained" chance 1/9 above 8
 {FELT}repeater slow from row delay 3t
 piston flap from slow
 """
 LANTERN = """rules older
 setting draw_chance 1/10
 place bed gets sky through leaf, water or lantern through 3 aside, water
-sensor turf at bed withers becomes on "sown" chance 1/30
+sensor turf at bed fades becomes on "sown" chance 1/30
 detector row watches turf
 repeater slow from row delay 4t
 lamp lantern from slow
@@ -104,7 +104,7 @@ repeater slow from row delay 2t
 STEPS = """setting draw_chance 1/6
 place bed gets sky through 2 leaf, water
 place pane gets sky through glass
-sensor turf at bed withers becomes on "thawed" chance 1/12 above 4
+sensor turf at bed fades becomes on "thawed" chance 1/12 above 4
 sensor frost cells 2 at pane becomes off "freezes" chance 1/10 below 9 becomes on "thaws" chance 1/14 above 11
 detector stir watches turf delay 1gt pulse 1gt
 detector crack.* watches frost.* delay 2gt pulse 4gt
@@ -114,7 +114,7 @@ NEWEST = """rules newest
 setting draw_chance 1/40
 place bed gets sky through water
 place bank gets sky through 2 glass
-sensor turf cells 2 at bed withers
+sensor turf cells 2 at bed fades
 sensor rim at bank becomes off "picked" chance 1/30 grows from turf.*
 detector stir.* watches turf.*
 detector felt watches rim delay 3gt
@@ -123,12 +123,12 @@ junction row joins stir.*, felt
 HALF = f"""setting draw_chance 1/20
 setting half_blocks_stop_light no
 place bed gets sky through 4 leaf, half
-sensor turf cells 2 at bed withers becomes on "sown" chance 1/50
+sensor turf cells 2 at bed fades becomes on "sown" chance 1/50
 {FELT}"""
 TORCHLIGHT = """rules older
 setting draw_chance 1/9
 place bed gets standing_light through 8 air, water when sign on or sign through 2 aside, water when sign on
-sensor turf at bed withers becomes on "sown" chance 1/11 above 2
+sensor turf at bed fades becomes on "sown" chance 1/11 above 2
 detector row watches turf pulse 3t
 torch sign from row
 """
@@ -241,8 +241,8 @@ class Gardener:
         turf, rim = self._random.choice(((1, 0), (2, 0), (2, 0), (1, 1), (1, 1), (1, 2), (2, 1)))
         # Where several cells grow over others, what two of them do in one gt counts.
         grown = "grows from rim.*" if rim else "grows from turf.*"
-        lines = [f"sensor turf cells {turf} at bed withers {self._becoming()} {self._one('', grown)} {self._start()}"]
-        lines += [f"sensor rim cells {rim} at bank {self._one('', 'withers')} {self._becoming()}"] if rim else []
+        lines = [f"sensor turf cells {turf} at bed fades {self._becoming()} {self._one('', grown)} {self._start()}"]
+        lines += [f"sensor rim cells {rim} at bank {self._one('', 'fades')} {self._becoming()}"] if rim else []
         self._signals.append("turf.1")
         self._watched = ["turf.*", *(["rim.*"] if rim else [])]
         return lines
@@ -306,17 +306,17 @@ def test_on_random_machines_responses_come_to_what_every_way_of_chance_comes_to(
 
 # What is so already
 
-WITHERED_BY_NIGHT = """setting draw_chance {}
+FADED_BY_NIGHT = """setting draw_chance {}
 cycle 400gt  day 40gt, dusk 200gt, night 140gt, dawn 20gt
 place bed gets sky through leaf, water
-sensor turf cells 2 at bed withers
+sensor turf cells 2 at bed fades
 """
 
 
 @pytest.mark.parametrize("chance", ["1/40", "1/16", "1/8", "1/4"])
 def test_what_is_nearly_always_so_already_is_told_as_closely_as_it_says(chance: str) -> None:
     # The figures are of those days on which it is not so already, however few those are.
-    circuit = circuit_of(WITHERED_BY_NIGHT.format(chance))
+    circuit = circuit_of(FADED_BY_NIGHT.format(chance))
     asked = Atom("turf.1", FALLS)
     found = respond(circuit, "night", asked)
     compare(found, enumerated(circuit, "night", asked), found.left_out + ROUNDING, circuit.cycle.whole)

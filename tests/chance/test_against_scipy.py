@@ -18,12 +18,12 @@ from scipy import stats
 
 from .laws import (
     BY_NIGHT,
+    FADING,
     GT_A_SECOND,
     NEWER,
     NIGHT,
     OLDER,
     ROUNDING,
-    WITHERING,
     answer,
     assert_law,
     geometric,
@@ -38,7 +38,7 @@ LATCHED = """language 1
 rules {rules}
 cycle 1200s day 600s, dusk 0s, night 600s, dawn 0s
 place     bed     gets sky through leaf, water
-sensor    turf    cells {cells}  at bed  withers
+sensor    turf    cells {cells}  at bed  fades
 detector  stir.*  watches turf.*
 junction  stirs   joins stir.*
 repeater  longer  from stirs   delay 2t
@@ -51,7 +51,7 @@ detector  drip    watches frost
 junction  row     joins drip
 lamp      bell    from row
 """
-"""The frost melts by the light of a lantern, and that is lit once the turf has withered."""
+"""The frost melts by the light of a lantern, and that is lit once the turf has faded."""
 BETWEEN = 10
 """From the turf to the lantern: the detector 2 gt (D1), the repeater 4 gt (R3), the latch's two torches 2 gt each (L3).
 
@@ -76,7 +76,7 @@ lamp      bell    from row
 @pytest.mark.parametrize(("rules", "cells", "delay"), list(product(CHANCES, (1, 2, 7, 20), (1, 2, 5))))
 def test_the_first_cell_to_wither_is_seen_after_a_geometric_time(rules: str, cells: int, delay: int) -> None:
     # Drawn from the first gt of the night on, each cell on its own (X1, X4); seen after the detector's delay (D1).
-    found = answer(WITHERING.format(rules=rules, cells=cells, delay=delay))
+    found = answer(FADING.format(rules=rules, cells=cells, delay=delay))
     assert found.false_alarms == 0
     assert found.already == 0
     assert_law(found, later(geometric(of_any(CHANCES[rules], cells), NIGHT), delay))
@@ -84,7 +84,7 @@ def test_the_first_cell_to_wither_is_seen_after_a_geometric_time(rules: str, cel
 
 @pytest.mark.parametrize(("of", "within"), [(1, 3), (1, 40), (7, 1000), (1, 1)])
 def test_with_a_draw_chance_of_ones_own_the_time_is_geometric_too(of: int, within: int) -> None:
-    text = WITHERING.format(rules="newer", cells=3, delay=1) + f"setting draw_chance {of}/{within}\n"
+    text = FADING.format(rules="newer", cells=3, delay=1) + f"setting draw_chance {of}/{within}\n"
     assert_law(answer(text), later(geometric(of_any(of / within, 3), NIGHT), 1))
 
 
@@ -92,7 +92,7 @@ def test_with_a_draw_chance_of_ones_own_the_time_is_geometric_too(of: int, withi
 def test_the_exponential_law_holds_to_within_one_gt_of_its_density(rules: str) -> None:
     # A geometric wait is an exponential one of rate -ln(1 - p), rounded up to a whole gt; so the share that has come by
     # a gt lies between the exponential's shares at that gt and at the one before. No tolerance but the program's own.
-    found = answer(WITHERING.format(rules=rules, cells=7, delay=1))
+    found = answer(FADING.format(rules=rules, cells=7, delay=1))
     law = stats.expon(scale=-1 / (7 * math.log1p(-CHANCES[rules])))
     reached = np.array(found.distribution.reached[1:])
     at = np.arange(len(reached))

@@ -23,8 +23,8 @@ NIGHT = "cycle 1200s day 600s, dusk 0s, night 600s, dawn 0s\n"
 TWO_ROWS = (
     NIGHT
     + """place bed gets sky through leaf, water
-sensor turf cells 3 at bed withers
-sensor fern cells 3 at bed withers
+sensor turf cells 3 at bed fades
+sensor fern cells 3 at bed fades
 detector m.* watches turf.*
 detector f.* watches fern.*
 junction left joins m.*
@@ -94,9 +94,9 @@ def test_a_torch_whose_offs_lie_far_apart_is_not_named() -> None:
 
 def test_only_what_a_signal_hangs_on_has_a_say() -> None:
     """A second machine in the same file changes nothing of the first, not even the number of its states."""
-    one = NIGHT + "place bed gets sky through leaf, water\nsensor turf cells 3 at bed withers\n"
+    one = NIGHT + "place bed gets sky through leaf, water\nsensor turf cells 3 at bed fades\n"
     one += "detector m.* watches turf.*\njunction left joins m.*\n"
-    other = "sensor fern cells 5 at bed withers\ndetector f.* watches fern.*\njunction right joins f.*\n"
+    other = "sensor fern cells 5 at bed fades\ndetector f.* watches fern.*\njunction right joins f.*\n"
     other += "lever rope\nlever bolt\nlatch gate set rope reset bolt\n"
     alone, beside = asked(one, "left"), asked(one + other, "left")
     assert beside.distribution.chances == alone.distribution.chances
@@ -116,7 +116,7 @@ def test_what_is_sampled_is_only_what_the_signal_hangs_on_too() -> None:
 def test_a_signal_that_hangs_on_no_sensor_never_comes_by_chance() -> None:
     text = (
         NIGHT
-        + "place bed gets sky through leaf, water\nsensor turf cells 3 at bed withers\ndetector m.* watches turf.*\n"
+        + "place bed gets sky through leaf, water\nsensor turf cells 3 at bed fades\ndetector m.* watches turf.*\n"
     )
     found = asked(text + "lever rope\nlamp bell from rope\n", "bell")
     assert found.never == ("'bell' hangs on no sensor: hands alone change it",)
@@ -124,7 +124,7 @@ def test_a_signal_that_hangs_on_no_sensor_never_comes_by_chance() -> None:
 
 def test_a_machine_that_can_start_in_several_ways_is_told_before_any_process_begins() -> None:
     """C6: a latch of which no start is declared; its parts are named, whoever works at the days."""
-    text = NIGHT + "place bed gets sky through leaf, water\nsensor turf cells 3 at bed withers\n"
+    text = NIGHT + "place bed gets sky through leaf, water\nsensor turf cells 3 at bed fades\n"
     text += "detector m.* watches turf.*\njunction row joins m.*\nlever rope\nlatch gate set row reset rope\n"
     circuit = load_text(text).studies[0].circuit
     plan = Plan(circuit, Watching((Atom("gate", Test.RISES),), ("night",)), 4, 1)

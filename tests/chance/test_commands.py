@@ -51,8 +51,8 @@ def test_light_shows_each_block_by_day_in_rain_in_a_storm_and_at_night(call: Cal
 
 
 def test_light_says_how_many_levels_there_are_to_spare_or_lacking(call: Caller) -> None:
-    # X2: withering takes 3 or less; there are 11, 8, 6 and 0.
-    assert re.search(r"'turf' can wither +−8 +−5 +−3 +\+3\n", call.good("light", "turf.circuit"))
+    # X2: fading takes 3 or less; there are 11, 8, 6 and 0.
+    assert re.search(r"'turf' can fade +−8 +−5 +−3 +\+3\n", call.good("light", "turf.circuit"))
 
 
 def test_light_of_one_place_leaves_the_other_out(call: Caller) -> None:
@@ -154,10 +154,8 @@ def test_over_adds_the_chance_of_taking_longer_than_that(call: Caller) -> None:
 
 
 def test_what_is_so_already_under_other_rules_is_not_said_never_to_come(call: Caller) -> None:
-    """X2 (common practice, no source): under newest cells wither in any light, so that by night all have."""
-    text = (
-        "place bed gets sky through leaf, water\nsensor turf cells 7 at bed withers\ndetector stir.* watches turf.*\n"
-    )
+    """X2 (common practice, no source): under newest cells fade in any light, so that by night all have."""
+    text = "place bed gets sky through leaf, water\nsensor turf cells 7 at bed fades\ndetector stir.* watches turf.*\n"
     text += "junction row joins stir.*\nrepeater slow from row delay 2t\nlever rope\n"
     text += "latch gate set slow reset rope starts reset\nlamp open from gate\n"
     Path("kept.circuit").write_text(text, encoding="utf-8")
@@ -172,7 +170,7 @@ def test_a_response_that_never_comes_says_so_and_why(call: Caller) -> None:
     text = call.good("response", "never.circuit", "night", "bell", "--svg", "never.svg")
     # G1, G2: 14 - 1 - 3 = 10.
     light = "the light at 'bed' is 10 or more, and it takes 3 or less"
-    why = f"'turf' does not change then: it can't wither (X2): {light}"
+    why = f"'turf' does not change then: it can't fade (X2): {light}"
     assert f"never {why}" in " ".join(text.split())
     (found,) = call.data("response", "never.circuit", "night", "bell")["responses"]
     assert (found["mean"], [each["time"] for each in found["quantiles"]]) == (None, [None] * 4)
@@ -231,7 +229,7 @@ def test_a_hostile_name_is_no_markup_in_the_picture(call: Caller) -> None:
 
 def test_days_show_sampled_figures_beside_exact_ones_and_day_by_day(call: Caller) -> None:
     found = call.data("days", "turf.circuit", "night", "row", "--days", "12", "--on-end", "3")
-    assert (found["days"], found["runs"], found["days_on_end"], found["case"]) == (12, 4, 3, "clear")
+    assert (found["days"], found["runs"], found["days_on_end"], found["case"]) == (12, 4, 3, "fair")
     (response,) = found["responses"]
     assert [(each["day"], each["asked"] + each["already"]) for each in response["days"]] == [(1, 4), (2, 4), (3, 4)]
     assert X4_MEDIAN <= response["exact"]["quantiles"][0]["time"] <= X4_MEDIAN + 5
@@ -241,13 +239,21 @@ def test_days_show_sampled_figures_beside_exact_ones_and_day_by_day(call: Caller
     assert f"{missed} days of 12" in text or (missed == 1 and "1 day of 12" in text)
 
 
-@pytest.mark.parametrize("case", ["clear", "rain", "storm", "slept", "away", "withered"])
+@pytest.mark.parametrize(
+    ("old", "new"), [("clear", "fair"), ("rain", "wet"), ("storm", "stormy"), ("withered", "faded")]
+)
+def test_a_case_that_was_called_otherwise_before_is_told_by_its_name_of_today(call: Caller, old: str, new: str) -> None:
+    run = call("days", "turf.circuit", "night", "row", "--case", old)
+    assert (run.code, f"'{old}'" in run.err, f"'{new}'" in run.err) == (2, True, True)
+
+
+@pytest.mark.parametrize("case", ["fair", "wet", "stormy", "slept", "away", "faded"])
 def test_every_case_can_be_lived_through(call: Caller, case: str) -> None:
     found = call.data("days", "turf.circuit", "night", "row", "--days", "20", "--on-end", "2", "--case", case)
     assert found["case"] == case
     (response,) = found["responses"]
-    assert (response["exact"] is not None) is (case != "withered")
-    if case == "withered":  # nothing is left that could wither, and nothing grows it over again
+    assert (response["exact"] is not None) is (case != "faded")
+    if case == "faded":  # nothing is left that could fade, and nothing grows it over again
         assert response["days"][0]["quantiles"][0]["value"] is None
 
 
@@ -326,4 +332,4 @@ def test_colour_is_for_terminals_and_for_those_who_want_it(no_colour: str, colou
         except OSError:  # the other end is closed
             pass
     os.close(parent)
-    assert (process.returncode, b"'turf' can wither" in written, b"\x1b" in written) == (0, True, coloured)
+    assert (process.returncode, b"'turf' can fade" in written, b"\x1b" in written) == (0, True, coloured)

@@ -32,7 +32,7 @@ BED = """setting draw_chance 1/40
 cycle 360gt  day 120gt, dusk 60gt, night 120gt, dawn 60gt
 place bed gets sky through leaf, water when flap off
 place bank gets sky through glass
-sensor turf cells 3 at bed withers grows from rim, turf.*
+sensor turf cells 3 at bed fades grows from rim, turf.*
 sensor rim at bank
 detector stir.* watches turf.*
 junction row joins stir.*
@@ -67,7 +67,7 @@ MACHINES = {
 }
 
 
-def plan_of(name: str, runs: int = RUNS, on_end: int = DAYS, case: str = "clear", seed: int = 7) -> Plan:
+def plan_of(name: str, runs: int = RUNS, on_end: int = DAYS, case: str = "fair", seed: int = 7) -> Plan:
     """A plan for one of the machines."""
     text, edges, phases = MACHINES[name]
     return Plan(circuit_of(text), Watching(edges, phases), runs, on_end, case, seed)
@@ -75,10 +75,9 @@ def plan_of(name: str, runs: int = RUNS, on_end: int = DAYS, case: str = "clear"
 
 def plainly(plan: Plan) -> list[PlainRun]:
     """As many runs as the plan has, each drawn plainly."""
-    edges, withered = plan.watching.edges, plan.case == "withered"
+    edges, faded = plan.watching.edges, plan.case == "faded"
     return [
-        plain_days(plan.circuit, plan.on_end, f"plain {number}", edges, plan.case, withered)
-        for number in range(plan.runs)
+        plain_days(plan.circuit, plan.on_end, f"plain {number}", edges, plan.case, faded) for number in range(plan.runs)
     ]
 
 
@@ -101,8 +100,8 @@ def as_often(one: Sequence[int], other: Sequence[int]) -> None:
     assert abs(sum(one) - sum(other)) <= 0.2 * (sum(one) + sum(other)) + 20
 
 
-CASES_TRIED = [("bed", case) for case in CASES] + [("frost", case) for case in ("clear", "storm", "slept")]
-CASES_TRIED += [("meadow", case) for case in ("clear", "rain", "away")]
+CASES_TRIED = [("bed", case) for case in CASES] + [("frost", case) for case in ("fair", "stormy", "slept")]
+CASES_TRIED += [("meadow", case) for case in ("fair", "wet", "away")]
 
 
 @pytest.mark.parametrize(("name", "case"), CASES_TRIED)
@@ -125,9 +124,7 @@ def test_days_lived_through_are_as_days_drawn_plainly(name: str, case: str) -> N
         alike([at for each in mine for at in each[-1:]], [at for each in others for at in each[-1:]])
 
 
-@pytest.mark.parametrize(
-    ("name", "case"), [("bed", "clear"), ("frost", "rain"), ("meadow", "clear"), ("bed", "withered")]
-)
+@pytest.mark.parametrize(("name", "case"), [("bed", "fair"), ("frost", "wet"), ("meadow", "fair"), ("bed", "faded")])
 def test_what_days_come_to_is_as_counted_from_days_drawn_plainly(name: str, case: str) -> None:
     plan = plan_of(name, case=case)
     plain = plainly(plan)
@@ -164,9 +161,7 @@ def test_the_first_day_of_many_runs_is_as_the_exact_response_says(name: str) -> 
 # The same however it is lived through
 
 
-@pytest.mark.parametrize(
-    ("name", "case"), [("bed", "clear"), ("frost", "slept"), ("meadow", "away"), ("bed", "withered")]
-)
+@pytest.mark.parametrize(("name", "case"), [("bed", "fair"), ("frost", "slept"), ("meadow", "away"), ("bed", "faded")])
 def test_the_number_of_workers_makes_no_difference(name: str, case: str) -> None:
     plan = plan_of(name, runs=31, case=case)
     alone = live_through(plan)
@@ -212,7 +207,7 @@ def edges_again(plan: Plan, run: int, day: int) -> tuple[list[list[int]], list[l
     until = plan.calendar.begins(day + 1)
     recorded, walked = [], []
     for number, edge in enumerate(plan.watching.edges):
-        # gt 0 of the recording comes before the first day, what has withered by then is the start of it.
+        # gt 0 of the recording comes before the first day, what has faded by then is the start of it.
         levels = [recording.machine.probe(edge.name)]
         found, before = [], 0
         changes = recording.edges(levels[0])
@@ -231,7 +226,7 @@ def source_level(levels: bytes, source: int, loss: int) -> int:
     return max(levels[source] - loss, 0)
 
 
-@pytest.mark.parametrize(("name", "case"), [*CASES_TRIED, ("meadow", "storm"), ("frost", "withered")])
+@pytest.mark.parametrize(("name", "case"), [*CASES_TRIED, ("meadow", "stormy"), ("frost", "faded")])
 def test_a_run_again_has_the_edges_that_it_had(name: str, case: str) -> None:
     plan = plan_of(name, runs=6, case=case)
     told = 0
@@ -295,7 +290,7 @@ def test_the_phases_of_a_calendar_follow_each_other_without_gaps(cycle: Cycle, c
     assert [calendar.begins(day) for day in range(5)] == [day * (cycle.whole - lost) for day in range(5)]
     assert calendar.phases[-1].end == 4 * (cycle.whole - lost)
     assert [calendar.day_at(calendar.begins(day)) for day in range(4)] == [0, 1, 2, 3]
-    takes = {"rain": 3, "storm": 5}.get(case, 0)
+    takes = {"wet": 3, "stormy": 5}.get(case, 0)
     for phase in calendar.phases:
         away = case == "away" and phase.day % 2 == 1
         highest, lowest = {"day": (15, 15), "dusk": (14, 5), "night": (4, 4), "dawn": (14, 5)}[phase.name]
@@ -327,7 +322,7 @@ def test_windows_and_wrong_windows_add_up(cycle: Cycle, case: str) -> None:
 # Corners
 
 
-@pytest.mark.parametrize("change", ["withers", "becomes off chance 1/1"])
+@pytest.mark.parametrize("change", ["fades", "becomes off chance 1/1"])
 def test_what_is_sure_to_happen_happens_in_the_first_gt(change: str) -> None:
     text = (
         "setting draw_chance 1/1\ncycle 40gt day 10gt, dusk 10gt, night 10gt, dawn 10gt\n"
@@ -337,7 +332,7 @@ def test_what_is_sure_to_happen_happens_in_the_first_gt(change: str) -> None:
     assert [run.edges for run in lived((plan, 0, 5))] == [((0,),)] * 5
 
 
-@pytest.mark.parametrize("case", ["clear", "slept"])
+@pytest.mark.parametrize("case", ["fair", "slept"])
 def test_what_is_so_already_at_a_phase_without_length_is_not_missed(case: str) -> None:
     # There is no dawn, or it is slept through: what is due at dawn is then due from the beginning of the day on.
     text = "cycle 160gt day 80gt, dusk 0gt, night 80gt, dawn 0gt\nsensor turf becomes off chance 1/20\n"

@@ -51,8 +51,8 @@ junction row joins d.1, d.2
 AT_PLACES_OF_THEIR_OWN = """setting draw_chance 1/20
 place sun gets sky through leaf
 place dark gets sky through leaf, water
-sensor turf.1 at sun withers
-sensor turf.2 at dark withers
+sensor turf.1 at sun fades
+sensor turf.2 at dark fades
 detector d.1 watches turf.1
 detector d.2 watches turf.2
 junction row joins d.1, d.2
@@ -64,7 +64,7 @@ detector d.* watches turf.*
 junction half joins d.1
 junction all joins d.*
 lamp sign from all
-sensor weed at bed withers
+sensor weed at bed fades
 detector row watches weed
 """
 ALL_BUT_THEIR_OWN = """setting draw_chance 1/2

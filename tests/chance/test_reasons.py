@@ -42,9 +42,9 @@ def never(text: str, phase: str) -> list[str]:
 
 STILL = {
     # G1: 14 at the light, a block of air and one of water: 14 - 1 - 3 = 10; X2 takes light below 4.
-    "too bright to wither": (
-        "place bed gets standing_light through air, water\nsensor turf cells 2 at bed withers\n",
-        ["X2", "wither", "the light at 'bed' is 10 or more, and it takes 3 or less"],
+    "too bright to fade": (
+        "place bed gets standing_light through air, water\nsensor turf cells 2 at bed fades\n",
+        ["X2", "fade", "the light at 'bed' is 10 or more, and it takes 3 or less"],
     ),
     # G1, G2: a torch gives 7 and air takes 1: 6 at most; X3 takes 4 here and 9 where the cell is that grows over.
     "too dark to be grown over": (
@@ -59,8 +59,8 @@ STILL = {
     ),
     # X2 takes a block above that holds light back; air does not, though 4 - 3 = 1 is dark enough at night.
     "nothing holds light back": (
-        "place bed gets sky through 3 leaf, air\nsensor turf cells 2 at bed withers\n",
-        ["X2", "wither", "nothing above it at 'bed' holds light back"],
+        "place bed gets sky through 3 leaf, air\nsensor turf cells 2 at bed fades\n",
+        ["X2", "fade", "nothing above it at 'bed' holds light back"],
     ),
     # X3 takes nothing above that holds light back; by day there is light enough, 15 - 3 = 12.
     "water holds light back": (
@@ -69,8 +69,8 @@ STILL = {
         ["X3", "be grown over", "what is above it at 'bed' holds light back"],
     ),
     "nothing is drawn": (
-        "setting draw_chance 0/1\nplace bed gets sky through leaf, water\nsensor turf cells 2 at bed withers\n",
-        ["X2", "wither", "nothing is ever drawn: the chance is 0"],
+        "setting draw_chance 0/1\nplace bed gets sky through leaf, water\nsensor turf cells 2 at bed fades\n",
+        ["X2", "fade", "nothing is ever drawn: the chance is 0"],
     ),
     "a change of no chance": (
         'place bed gets sky\nsensor turf cells 2 at bed becomes off "freezes" chance 0/5\n',
@@ -83,7 +83,7 @@ STILL = {
         ["X3", "what could grow over it can't", "the light at 'bank' is 8 or less, and it takes 9 or more"],
     ),
     "bare and can't grow": (
-        "place bed gets sky through leaf, water\nsensor turf cells 2 at bed withers starts off\n",
+        "place bed gets sky through leaf, water\nsensor turf cells 2 at bed fades starts off\n",
         ["its cells are bare from the start, and nothing grows them"],
     ),
     "grown and only grows": (
@@ -138,12 +138,12 @@ def test_where_cells_start_at_the_end_of_what_they_can_do_that_is_the_reason(nam
 def test_a_sensor_of_which_nothing_is_said_is_a_finding_but_not_one_that_others_grow_from() -> None:
     (found,) = findings("place bed gets sky\nsensor turf cells 2 at bed\n")
     assert "nothing is said of how its cells can change" in found.message
-    assert "withers" in found.mend
+    assert "fades" in found.mend
     assert findings(LIVING["grown over by day"]) == []
 
 
 LIVING = {
-    "withers at night": "place bed gets sky through leaf, water\nsensor turf cells 2 at bed withers\n",
+    "fades at night": "place bed gets sky through leaf, water\nsensor turf cells 2 at bed fades\n",
     "grown over by day": (
         "place bed gets sky\nplace bank gets sky\nsensor rim cells 2 at bank\n"
         "sensor turf cells 2 at bed grows from rim.* starts off\n"
@@ -151,13 +151,13 @@ LIVING = {
     # Drawing is one thing, a chance of one's own another (X1).
     "its own chance": "setting draw_chance 0/1\nsensor turf cells 2 becomes off chance 1/9\n",
     "while a flap is home": (
-        "lever rope\nplace bed gets sky through leaf, water when rope off\nsensor turf cells 2 at bed withers\n"
+        "lever rope\nplace bed gets sky through leaf, water when rope off\nsensor turf cells 2 at bed fades\n"
     ),
     "while a flap is out": (
-        "lever rope\nplace bed gets sky through leaf, water when rope\nsensor turf cells 2 at bed withers\n"
+        "lever rope\nplace bed gets sky through leaf, water when rope\nsensor turf cells 2 at bed fades\n"
     ),
     # Under newest the light makes no difference (setting change_needs_light).
-    "newest": "rules newest\nplace bed gets sky through water\nsensor turf cells 2 at bed withers\n",
+    "newest": "rules newest\nplace bed gets sky through water\nsensor turf cells 2 at bed fades\n",
 }
 
 
@@ -168,7 +168,7 @@ def test_a_sensor_that_can_change_or_is_not_meant_to_is_no_finding(name: str) ->
 
 def test_three_levels_of_light_at_night_are_dark_enough_and_four_are_not() -> None:
     # G1, X2: night gives 4 from the sky; a half block that lets light by takes 1, so there are 3 or, lit besides, 4.
-    bed = "setting half_blocks_stop_light no\nplace bed gets sky through half{}\nsensor turf cells 2 at bed withers\n"
+    bed = "setting half_blocks_stop_light no\nplace bed gets sky through half{}\nsensor turf cells 2 at bed fades\n"
     assert findings(bed.format("")) == []
     (found,) = findings(bed.format(" or standing_light through 9 aside, half"))
     assert "the light at 'bed' is 4 or more, and it takes 3 or less" in found.message
@@ -177,25 +177,25 @@ def test_three_levels_of_light_at_night_are_dark_enough_and_four_are_not() -> No
 def test_both_things_a_sensor_could_do_are_told_each_with_its_own_reason() -> None:
     text = (
         "place bed gets standing_light through water\nplace bank gets sky\nsensor rim cells 2 at bank\n"
-        "sensor turf cells 2 at bed withers grows from rim.*\n"
+        "sensor turf cells 2 at bed fades grows from rim.*\n"
     )
     (found,) = findings(text)
     # G2: 14 - 3 = 11.
-    assert "it can't wither (X2): the light at 'bed' is 11 or more, and it takes 3 or less" in found.message
+    assert "it can't fade (X2): the light at 'bed' is 11 or more, and it takes 3 or less" in found.message
     assert "it can't be grown over (X3): what is above it at 'bed' holds light back" in found.message
 
 
 def test_what_can_happen_in_one_phase_is_told_as_hindered_in_the_other() -> None:
-    # G1, G2, X2: by day 15 - 1 - 3 = 11, at night 0; below 4 turf withers.
-    turf = LIVING["withers at night"]
+    # G1, G2, X2: by day 15 - 1 - 3 = 11, at night 0; below 4 turf fades.
+    turf = LIVING["fades at night"]
     assert never(turf, "day") == [
-        "'turf' does not change then: it can't wither (X2): the light at 'bed' is 11 or more, and it takes 3 or less",
+        "'turf' does not change then: it can't fade (X2): the light at 'bed' is 11 or more, and it takes 3 or less",
     ]
     (why,) = never(turf, "night")
-    assert why.startswith("'turf' can wither, but")
+    assert why.startswith("'turf' can fade, but")
 
 
 def test_a_phase_of_no_length_is_told() -> None:
-    loaded = load_text("cycle 60s day 60s, dusk 0s, night 0s, dawn 0s\n" + LIVING["withers at night"] + FELT)
+    loaded = load_text("cycle 60s day 60s, dusk 0s, night 0s, dawn 0s\n" + LIVING["fades at night"] + FELT)
     found = respond(loaded.studies[0].circuit, "night", Atom("row", Test("rises")))
     assert any("the phase has no length" in why for why in found.never)

@@ -25,11 +25,11 @@ from circuitcheck.model.parts.sensor import chance_of_exactly
 
 from .laws import (
     BY_NIGHT,
+    FADING,
     GT_A_SECOND,
     NEWER,
     NIGHT,
     OLDER,
-    WITHERING,
     Law,
     answer,
     assert_law,
@@ -93,7 +93,7 @@ lamp      bell    from row
 @pytest.mark.parametrize(("rules", "chance", "cells"), [("older", OLDER, 1), ("older", OLDER, 7), ("newer", NEWER, 7)])
 @pytest.mark.parametrize("seed", [1, 2])
 def test_nights_lived_through_follow_the_geometric_law(rules: str, chance: float, cells: int, seed: int) -> None:
-    tally = first_day(WITHERING.format(rules=rules, cells=cells, delay=3), seed)
+    tally = first_day(FADING.format(rules=rules, cells=cells, delay=3), seed)
     law = later(geometric(of_any(chance, cells), NIGHT), 3)
     assert kolmogorov_smirnov(tally, law) > TOO_ODD
     assert chi_square(tally, law, 20) > TOO_ODD
@@ -112,7 +112,7 @@ def test_nights_lived_through_follow_the_law_of_two_stages(first: int, second: i
 
 def test_a_sample_is_told_from_the_law_of_one_cell_more_and_of_one_stage_out_of_two() -> None:
     # The two measures above would see a mistake.
-    tally = first_day(WITHERING.format(rules="newer", cells=7, delay=3), 1)
+    tally = first_day(FADING.format(rules="newer", cells=7, delay=3), 1)
     wrong = later(geometric(of_any(NEWER, 8), NIGHT), 3)
     assert kolmogorov_smirnov(tally, wrong) < TOO_ODD
     assert chi_square(tally, wrong, 20) < TOO_ODD

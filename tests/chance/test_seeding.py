@@ -1,4 +1,4 @@
-"""What re-seeds cells once all have withered (common practice, X2, X3, G1)."""
+"""What re-seeds cells once all have faded (common practice, X2, X3, G1)."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from circuitcheck.language.load import load_text
 BED = "place bed gets sky through leaf, water when flap off\n"
 MACHINE = """
 lever     flap
-sensor    turf    cells 3  at bed  withers  grows from {sources}
+sensor    turf    cells 3  at bed  fades  grows from {sources}
 detector  stir.*  watches turf.*
 junction  row     joins stir.*
 lamp      sign    from row
@@ -29,9 +29,9 @@ def test_a_bank_in_the_sun_re_seeds_the_turf_by_day() -> None:
     assert found == ["'turf' is re-seeded from 'rim' in day, dusk, dawn"]
 
 
-def test_turf_that_has_withered_re_seeds_nothing() -> None:
+def test_turf_that_has_faded_re_seeds_nothing() -> None:
     (found,) = said(BED, "", "turf.*")
-    assert found == "nothing re-seeds 'turf': all that could grow over it has withered as well"
+    assert found == "nothing re-seeds 'turf': all that could grow over it has faded as well"
 
 
 def test_a_bank_in_the_dark_re_seeds_nothing_and_the_light_is_told() -> None:

@@ -59,8 +59,8 @@ def test_prove_and_rules_judge_a_response_as_well(call: Caller, claim: str, word
     proved = call.judged(claim, "prove")
     assert (proved.code, f"{word}    response of night to row" in proved.out) == (code, True)
     compared = call.judged(claim, "rules")
-    # Under older a median of 7.1 s (X4). Under newest turf withers by day too (X2), and half of all nights have none
-    # left that could: 1 - (1 - 0.415 * 0.585)^2 = 43 % in which one withers. So newest fails.
+    # Under older a median of 7.1 s (X4). Under newest turf fades by day too (X2), and half of all nights have none
+    # left that could: 1 - (1 - 0.415 * 0.585)^2 = 43 % in which one fades. So newest fails.
     assert re.search(rf"holds +{word} +FAILS +response of night to row", compared.out)
     assert compared.code == 1
 

@@ -14,7 +14,7 @@ from circuitcheck.chance.calendar import Calendar
 from circuitcheck.engine.light import Daylight, dimmed
 from circuitcheck.model.light import USUAL_CYCLE
 
-from .laws import BY_NIGHT, GT_A_SECOND, WITHERING, answer, circuit_of, seconds
+from .laws import BY_NIGHT, FADING, GT_A_SECOND, answer, circuit_of, seconds
 
 DELAY = 1
 """The detector's delay in gt; it is taken off again where a rule speaks of the cells alone."""
@@ -34,7 +34,7 @@ lever     rope
 lamp      lantern  from rope
 torch     brand    from rope
 place     bed      gets {way}
-sensor    turf     at bed  withers
+sensor    turf     at bed  fades
 """
 
 
@@ -56,13 +56,13 @@ def along(way: str, sky: int = 15, rules: str = "newer", lit: Mapping[str, bool]
 def test_the_median_wait_is_the_one_of_rule_x4(rules: str, cells: int, median: float) -> None:
     # The rule's figures are rounded to their last digit; the first whole gt by which half of all have come is at most
     # 1 gt, 0.05 s, later than the median of the formula.
-    found = seconds(answer(WITHERING.format(rules=rules, cells=cells, delay=DELAY)).distribution, 0.5, DELAY)
+    found = seconds(answer(FADING.format(rules=rules, cells=cells, delay=DELAY)).distribution, 0.5, DELAY)
     rounding = 0.05 if cells == 1 else 0.005
     assert median - rounding <= found <= median + rounding + 1 / GT_A_SECOND
 
 
 def test_seven_cells_under_older_rules_take_41_whole_gt() -> None:
-    found = answer(WITHERING.format(rules="older", cells=7, delay=DELAY)).distribution
+    found = answer(FADING.format(rules="older", cells=7, delay=DELAY)).distribution
     assert found.quantile(0.5) == 41 + DELAY
     assert seconds(found, 0.5, DELAY) == pytest.approx(2.05)
 
@@ -71,7 +71,7 @@ def test_seven_cells_under_older_rules_take_41_whole_gt() -> None:
 def test_seven_cells_are_seven_times_as_quick_as_one(rules: str) -> None:
     # To within the whole gt that each of the two is rounded up to.
     one, seven = (
-        seconds(answer(WITHERING.format(rules=rules, cells=cells, delay=DELAY)).distribution, 0.5, DELAY) * GT_A_SECOND
+        seconds(answer(FADING.format(rules=rules, cells=cells, delay=DELAY)).distribution, 0.5, DELAY) * GT_A_SECOND
         for cells in (1, 7)
     )
     assert (one - 1) / seven <= 7 <= one / (seven - 1)
@@ -157,7 +157,7 @@ def test_of_several_ways_the_brightest_counts_and_they_do_not_add_up() -> None:
 # The sky (G1)
 
 
-@pytest.mark.parametrize(("weather", "takes"), [("clear", 0), ("rain", 3), ("storm", 5)])
+@pytest.mark.parametrize(("weather", "takes"), [("fair", 0), ("wet", 3), ("stormy", 5)])
 def test_rain_takes_three_levels_of_the_sky_and_a_storm_five(weather: str, takes: int) -> None:
     skies: dict[str, list[int | None]] = {}
     for phase in Calendar(USUAL_CYCLE, 1, weather).phases:

@@ -10,11 +10,11 @@ import pytest
 from circuitcheck.engine.light import Daylight
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.sensor import SPREADING, Cell, Need, chance_of_exactly, taking, withering
+from circuitcheck.model.parts.sensor import SPREADING, Cell, Need, chance_of_exactly, fading, taking
 from circuitcheck.model.rules import NEWEST, OLDER
 
 NO_PARTS: dict[str, bool] = {}
-PARTS = "lever flap\nlamp glow from flap\ntorch ember from flap\nsensor turf at bed withers\n"
+PARTS = "lever flap\nlamp glow from flap\ntorch ember from flap\nsensor turf at bed fades\n"
 
 
 def circuit(ways: str, rules: str = "older") -> Circuit:
@@ -111,7 +111,7 @@ def test_every_block_of_a_way_is_told_with_its_level_in_full_sun() -> None:
     ],
 )
 def test_what_cells_can_do_at_a_place(ways: str, sky: int, states: tuple[bool, ...], said: tuple[object, ...]) -> None:
-    """X2, X3: (light, held back, withers, spreads, takes)."""
+    """X2, X3: (light, held back, fades, spreads, takes)."""
     assert tuple(Daylight(circuit(ways)).effects("bed", sky, states)) == said
 
 
@@ -124,9 +124,9 @@ def test_every_state_of_the_parts_of_a_place_is_looked_at() -> None:
 @pytest.mark.parametrize("level", range(16))
 def test_the_limits_of_light(level: int) -> None:
     """X2: below 4, under what holds light back. X3: 9 or more to spread; 4 or more to be grown over, clear above."""
-    assert withering(OLDER).met(level, True) is (level < 4)
-    assert not withering(OLDER).met(level, False)
-    assert withering(NEWEST).met(level, True)
+    assert fading(OLDER).met(level, True) is (level < 4)
+    assert not fading(OLDER).met(level, False)
+    assert fading(NEWEST).met(level, True)
     assert SPREADING.met(level, True) is SPREADING.met(level, False) is (level >= 9)
     assert taking(OLDER).met(level, False) is (level >= 4)
     assert not taking(OLDER).met(level, True)
@@ -148,11 +148,11 @@ def test_the_chances_of_all_numbers_of_hits_make_one(bare: int) -> None:
 @pytest.mark.parametrize(
     ("options", "needs"),
     [
-        ("withers", "withers"),
+        ("fades", "fades"),
         ("grows from rim", "grows"),
         ("becomes off chance 1/9 below 5", "becomes"),
         ("becomes off chance 1/9 becomes on chance 1/9 above 8", "becomes"),
-        ("withers becomes off chance 1/9 below 5", "withers"),
+        ("fades becomes off chance 1/9 below 5", "fades"),
     ],
 )
 def test_what_hangs_on_light_needs_a_place(options: str, needs: str) -> None:

@@ -28,7 +28,7 @@ repeater {N}.* from {y} delay {w}|repeater {N} from {n} delay {w}|latch {N} set 
 given {N} {g} from {s} to {m}|given {N} {v} from {v} to 15|silence {r} because {t}|forbid {r}
 silence {r} for {n}, {n} because {t}|setting burn_out_window {d}|setting burn_out_rest {d}|setting outside_first yes
 setting sticky_lets_go no|rules older|rules newer|rules newest|language 1|circuit {N} {t}|use "gates.circuit"
-sensor {N} at {b} withers|sensor {N} cells {v} at {b} withers grows from {N}.*|sensor {N} becomes off chance 1/{k}
+sensor {N} at {b} fades|sensor {N} cells {v} at {b} fades grows from {N}.*|sensor {N} becomes off chance 1/{k}
 sensor {N} at {b} becomes on {t} chance {v}/{k} above {v} starts off
 sensor {N} cells 3 at {b} grows from {j}, {j} starts off|place {N} gets sky through leaf, water
 place {N} gets sky through {v} air, water when {n} off or {i} through aside, water when {n} off|place {N} gets {i}
@@ -67,8 +67,8 @@ check {t} skipped because {t}^  at {s} {h} on^  until {m}^end
 for {N} in {s}, {m}^  always {t} when {n} rises then {n} within {N}^end
 legend^  S block^  . air^  - dust^  a lever on east named {N}^  > repeater facing east^  / torch on west^end
 legend^  S block^  . air^  - dust^  P piston facing west named {N}^  D detector facing east pulse {d}^  O lamp^end
-legend^  S block^  . air^  m sensor withers grows named {N}^  w water when {n} off^  l leaf^  * light^  g glass^end
-legend^  h half upper^  ] comparator facing east subtract^  b button on north short^  . air^  S block^end
+legend^  S block^  . air^  m sensor fades grows named {N}^  w water when {n} off^  l leaf^  * light^  g glass^end
+legend^  h half at top^  ] comparator facing east subtract^  b button on north short^  . air^  S block^end
 drawing^  layer 1^    SSSSSS, 3 times^  end^  layer 2^    aS/-->^    ...-..^    aS/-O.^  end^end
 drawing^  layer 1^    SmSSSS^    SSSSSS^  end^  layer 2^    .wSDP.^    a->-S/^  end^end
 piece {N}^  layer 1^    S-S^  end^  layer 2^    -S/^  end^end|piece {N}^  layer 1^    aS/->^  end^end

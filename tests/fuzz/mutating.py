@@ -48,7 +48,7 @@ ALIKE = (
     "at by",
     "delay pulse rearm travel length",
     "until unless",
-    "withers sticky",
+    "fades sticky",
     "below above",
     "day dusk night dawn",
     "leaf water air aside solid half glass",

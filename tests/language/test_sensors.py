@@ -21,7 +21,7 @@ from circuitcheck.model.rules import Chance
 from .mistakes import told
 
 BED = "place bed gets sky through leaf, water\n"
-TURF = BED + "sensor turf cells 3 at bed withers\n"
+TURF = BED + "sensor turf cells 3 at bed fades\n"
 WATCHED = TURF + "detector stir.* watches turf.*\njunction row joins stir.*\n"
 
 
@@ -59,7 +59,7 @@ def claims(text: str) -> list[tuple[Claim, Timely]]:
 def test_cells_make_a_row_whose_cells_share_all_that_the_line_says() -> None:
     found = cells(circuit(TURF))
     assert list(found) == ["turf.1", "turf.2", "turf.3"]
-    assert {(each.row, each.place, each.withers, each.start) for each in found.values()} == {("turf", "bed", True, 15)}
+    assert {(each.row, each.place, each.fades, each.start) for each in found.values()} == {("turf", "bed", True, 15)}
 
 
 @pytest.mark.parametrize("number", [1, 1000])
@@ -144,11 +144,11 @@ def test_a_torch_and_the_longest_layer_can_be_on_a_way() -> None:
 
 
 def test_names_of_places_are_a_space_of_their_own() -> None:
-    assert cell("place turf gets sky through water\nsensor turf at turf withers\n").place == "turf"
+    assert cell("place turf gets sky through water\nsensor turf at turf fades\n").place == "turf"
 
 
 def test_a_place_may_stand_below_the_sensor_that_lies_there() -> None:
-    assert cell("sensor turf at bed withers\n" + BED).place == "bed"
+    assert cell("sensor turf at bed fades\n" + BED).place == "bed"
 
 
 def test_a_cycle_says_how_long_each_phase_is_in_game_ticks() -> None:
@@ -197,7 +197,7 @@ def test_a_response_has_a_title_may_have_to_fail_and_may_be_set_aside() -> None:
 def test_each_instance_of_a_definition_has_its_own_cells_place_and_condition() -> None:
     text = (
         "define pool (flap) given many 2 from 1 to 4 gives felt\n  place bed gets sky through water when flap off\n"
-        "  sensor turf cells many at bed withers grows from turf.*\n"
+        "  sensor turf cells many at bed fades grows from turf.*\n"
         "  detector stir.* watches turf.*\n  junction felt joins stir.*\nend\n"
         "lever rope\npool low (flap rope)\npool high (flap rope) given many 3\n"
     )
@@ -233,7 +233,8 @@ MISTAKES = {
     "cells and a number": ("sensor turf.2 ^cells 3\n", "CKT303", "how many", "leave out 'cells'"),
     "cells and a star": (TURF + "sensor fern.* ^cells 3 at bed grows from turf.*\n", "CKT303", "how many", "'cells'"),
     "cells twice": ("sensor turf cells 3 ^cells 3\n", "CKT302", "'cells' is said twice", "keep one"),
-    "withers twice": (BED + "sensor turf cells 3 at bed withers ^withers\n", "CKT302", "twice", "keep one"),
+    "a word of before": (BED + "sensor turf cells 3 at bed ^withers\n", "CKT107", "'withers'", "'fades'"),
+    "fades twice": (BED + "sensor turf cells 3 at bed fades ^fades\n", "CKT302", "twice", "keep one"),
     "a start by level": ("sensor turf cells 3 starts ^7\n", "CKT309", "can't start 7", "on or off"),
     "a chance above 1": ("sensor frost cells 3 becomes off chance ^3/2\n", "CKT305", "3/2", "0/1 to 1/1"),
     "a chance in none": ("sensor frost becomes off chance ^1/0\n", "CKT305", "1/0", "0/1 to 1/1"),
@@ -245,7 +246,7 @@ MISTAKES = {
     ),
     "below 16": ("place pane gets sky\nsensor f at pane becomes off chance 1/2 below ^16\n", "CKT305", "16", "1 to 15"),
     "above 15": ("place pane gets sky\nsensor f at pane becomes on chance 1/2 above ^15\n", "CKT305", "15", "0 to 14"),
-    "withers nowhere": ("sensor ^turf cells 3 withers\n", "CKT303", "at which place", "add 'at PLACE'"),
+    "fades nowhere": ("sensor ^turf cells 3 fades\n", "CKT303", "at which place", "add 'at PLACE'"),
     "in light nowhere": (
         "sensor ^frost becomes off chance 1/2 below 3\n",
         "CKT303",
@@ -253,8 +254,8 @@ MISTAKES = {
         "add 'at PLACE'",
     ),
     "grown nowhere": (TURF + "sensor ^fern grows from turf.*\n", "CKT303", "at which place", "add 'at PLACE'"),
-    "no such place": (BED + "sensor turf cells 3 at ^bad withers\n", "CKT201", "'bad'", "did you mean 'bed'?"),
-    "no place at all": ("sensor turf at ^bed withers\n", "CKT201", "'bed'", "place bed gets"),
+    "no such place": (BED + "sensor turf cells 3 at ^bad fades\n", "CKT201", "'bad'", "did you mean 'bed'?"),
+    "no place at all": ("sensor turf at ^bed fades\n", "CKT201", "'bed'", "place bed gets"),
     "a place twice": (BED + "place ^bed gets sky\nlever rope\n", "CKT202", "first in line 1", "another name"),
     "a place with a dot": ("lever rope\nplace ^bed.1 gets sky\n", "CKT203", "bed.1", "leave out the dot"),
     "a lever's light": (
@@ -309,7 +310,7 @@ MISTAKES = {
         WATCHED + "response fails because ^X9 of dusk to row: median at most 2s\n",
         *("CKT406", "there is no rule 'X9'", "messages cite"),
     ),
-    "power of a cell": (BED + "sensor turf at bed withers\nlamp ^bell from turf\n", "CKT310", "turf", "detector"),
+    "power of a cell": (BED + "sensor turf at bed fades\nlamp ^bell from turf\n", "CKT310", "turf", "detector"),
     "grown from a lever": ("lever rope\n" + BED + "sensor ^turf at bed grows from rope\n", "CKT310", "rope", ""),
     "one for three": (TURF + "detector stir ^watches turf.*\n", "CKT304", "watches one thing", "a detector"),
     "a bare number": ("setting draw_chance ^3\n" + TURF, "CKT510", "chance", "3/4096"),

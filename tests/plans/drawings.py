@@ -14,8 +14,8 @@ LETTERS = """\
 .  air
 S  block
 G  glass
-^  half        upper
-_  half        lower
+^  half        at top
+_  half        at bottom
 -  dust
 o  dust        dot
 T  torch
@@ -44,7 +44,7 @@ O  lamp
 P  piston      facing above
 D  detector    facing east
 d  detector    facing west
-m  sensor      withers
+m  sensor      fades
 g  sensor      grows
 ~  water
 ≈  water       when pond

@@ -95,12 +95,12 @@ def test_a_change_tells_what_stands_there_now_and_what_stood_there_before() -> N
         ("a  lever", "a  lever starts on"),
         ("a  dust", "a  dust dot"),
         ("a  torch", "a  torch starts off"),
-        ("a  half upper", "a  half lower"),
+        ("a  half at top", "a  half at bottom"),
         ("a  button short", "a  button long"),
         ("a  detector facing east", "a  detector facing east pulse 3t"),
         ("a  piston facing above", "a  piston facing above sticky"),
         ("a  sensor becomes off chance 1/4", "a  sensor becomes off chance 1/8"),
-        ("a  sensor", "a  sensor withers"),
+        ("a  sensor", "a  sensor fades"),
     ],
 )
 def test_the_words_for_before_and_after_differ(before: str, after: str) -> None:

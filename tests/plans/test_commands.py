@@ -274,7 +274,7 @@ legend
   S  block
   -  dust
   W  water
-  m  sensor    withers named turf
+  m  sensor    fades named turf
   s  detector  facing south  named stir
 end
 drawing
@@ -299,5 +299,5 @@ def test_a_drawing_has_the_cells_that_it_has_and_no_table_of_others(call: Caller
     out = call.good("response", written("bed", BED), "dusk", "felt")
     assert "with other numbers of cells" not in out
     assert "under each set of rules" in out
-    words = "place bed gets sky through water\nsensor turf cells 2 at bed withers\ndetector stir.* watches turf.*\n"
+    words = "place bed gets sky through water\nsensor turf cells 2 at bed fades\ndetector stir.* watches turf.*\n"
     assert "with other numbers of cells" in call.good("response", written("words", words), "dusk", "stir.1")

@@ -1,6 +1,6 @@
 """Maps of light, and which places are nearest to a threshold: against levels worked out by hand, and plainly.
 
-Common practice, no source: rules G1 to G3 (light), X2 (a cell withers below 4) and X3 (it makes tries from 9 on, and
+Common practice, no source: rules G1 to G3 (light), X2 (a cell fades below 4) and X3 (it makes tries from 9 on, and
 takes with 4 or more).
 """
 
@@ -210,16 +210,16 @@ def of_a_pit(*lids: str) -> tuple[Layers, str]:
     [
         # The light above the cell by day, in rain (3 less), in a storm (5 less) and at night (11 less); below 4 is met.
         ("~", "night", 2),  # 12, 9, 7, 1: 3 - 1 to spare; in a storm 4 levels too many
-        ("~%", "storm", -3),  # 11, 8, 6, 0: 3 levels too many is nearer than 3 to spare at night
-        ("~~%", "storm", 0),  # 8, 5, 3, 0: met by nothing to spare
-        ("~~%%", "rain", -1),  # 7, 4, 2, 0: one level too many in rain, and one to spare in a storm
-        ("~~~", "rain", 0),  # 6, 3, 1, 0
+        ("~%", "stormy", -3),  # 11, 8, 6, 0: 3 levels too many is nearer than 3 to spare at night
+        ("~~%", "stormy", 0),  # 8, 5, 3, 0: met by nothing to spare
+        ("~~%%", "wet", -1),  # 7, 4, 2, 0: one level too many in rain, and one to spare in a storm
+        ("~~~", "wet", 0),  # 6, 3, 1, 0
     ],
 )
-def test_how_near_a_cell_is_to_withering(lids: str, sky: str, to_spare: int) -> None:
+def test_how_near_a_cell_is_to_fading(lids: str, sky: str, to_spare: int) -> None:
     """Rules X2 and G2."""
     layers, names = of_a_pit(*lids)
-    assert nearest(layers, names) == {("above_2_2_2", "wither"): (sky, to_spare)}
+    assert nearest(layers, names) == {("above_2_2_2", "fade"): (sky, to_spare)}
 
 
 def test_how_near_cells_are_to_growing_over_each_other() -> None:
@@ -227,11 +227,11 @@ def test_how_near_cells_are_to_growing_over_each_other() -> None:
     found = nearest(("gg",), "")
     assert {words: told for (_, words), told in found.items()} == {
         "be grown over": ("night", 0),
-        "grow over others": ("storm", 1),
+        "grow over others": ("stormy", 1),
     }
 
 
-def test_under_newest_no_light_is_near_to_anything_that_withers_or_takes() -> None:
+def test_under_newest_no_light_is_near_to_anything_that_fades_or_takes() -> None:
     """Rules X2 and X3: there only tries take light."""
     layers, names = of_a_pit("~")
     assert nearest(layers, names, "rules newest") == {}
@@ -243,7 +243,7 @@ def test_under_newest_no_light_is_near_to_anything_that_withers_or_takes() -> No
     [(5, False, 2), (6, False, 2), (7, False, 2), (8, True, -2), (9, True, -1), (10, True, 0), (11, True, 1)],
 )
 def test_a_lamp_that_may_be_lit_is_looked_at_both_ways(column: int, lit: bool, to_spare: int) -> None:
-    """From its 15 one is lost above the lamp and one a column, and water takes 3 (G1, G2); below 4 a cell withers (X2).
+    """From its 15 one is lost above the lamp and one a column, and water takes 3 (G1, G2); below 4 a cell fades (X2).
 
     While the lamp is dark there is 1 at night, 2 to spare; of two that are as near, the dark one is told.
     """
@@ -255,25 +255,25 @@ def test_a_lamp_that_may_be_lit_is_looked_at_both_ways(column: int, lit: bool, t
 
 
 def test_only_cells_that_can_do_it_are_named_where_cells_share_a_place() -> None:
-    """Two cells in the same light: one withers and grows over the other, which nothing grows over below water (X3)."""
+    """Two cells in the same light: one fades and grows over the other, which nothing grows over below water (X3)."""
     circuit, _ = drawn_of("SSSS/SmgS/SSSS", "SSSS/S~~S/SSSS", names="turf 1 2 2, fern 1 2 3")
     found = {(margin.words, margin.cells) for margin in margins(budgets(circuit))}
-    assert found == {("wither", ("turf",)), ("grow over others", ("turf",))}
+    assert found == {("fade", ("turf",)), ("grow over others", ("turf",))}
 
 
 def test_what_the_block_above_forbids_is_not_said_to_be_met() -> None:
-    """Rule X2: a cell right below leaves never withers, though it gets 3 by day, since leaves hold nothing back."""
+    """Rule X2: a cell right below leaves never fades, though it gets 3 by day, since leaves hold nothing back."""
     layers, names = of_a_pit(*"%%%~~~")
     circuit, _ = drawn_of(*layers, names=names)
     (place,) = budgets(circuit)
-    assert [(met.demand.words, met.so) for setup in place.setups for met in setup.met] == [("wither", (False,) * 4)]
+    assert [(met.demand.words, met.so) for setup in place.setups for met in setup.met] == [("fade", (False,) * 4)]
     assert margins([place]) == []
 
 
 def test_margins_come_with_the_narrowest_first_and_in_words() -> None:
     circuit, _ = drawn_of(*of_a_pit("~", "~", "%")[0], names="turf 1 2 2")
     told = plain(margin_lines(margins(budgets(circuit)), 100))
-    assert "0 to spare  turf can wither in a storm" in told
+    assert "0 to spare  turf can fade in a storm" in told
     several, _ = drawn_of("gg..m", "....~", names="turf 1 1 5")
     widths = [each.to_spare if each.to_spare >= 0 else -each.to_spare - 1 for each in margins(budgets(several))]
     assert widths == sorted(widths)

@@ -124,7 +124,7 @@ def lamplight(blocks: int) -> int:
 
 @pytest.mark.parametrize("offset", range(17, 27))
 def test_light_that_spills_onto_the_copys_cell_is_told_as_long_as_it_decides_something(offset: int) -> None:
-    """Rule X2: below 4 a cell withers; rule X3: from 9 on it makes tries. At night 1 comes from the sky."""
+    """Rule X2: below 4 a cell fades; rule X3: from 9 on it makes tries. At night 1 comes from the sky."""
     light = lamplight(offset + 1 - 16)
     found = done(SPILLS, east(offset), SPILLS_NAMES)
     assert (found != []) is (light >= 4)

@@ -138,7 +138,7 @@ def test_light_and_responses_have_sections_where_there_are_places_and_claims_of_
     read = tree(shown(quick))
     assert headings(read)[4:6] == ["Light", "Responses"]
     assert len(read.xpath("//section[@id='responses']//polyline")) == 2  # the third claim asks what the first asked
-    assert "'turf' can wither" in read.xpath("//section[@id='light']")[0].text_content()
+    assert "'turf' can fade" in read.xpath("//section[@id='light']")[0].text_content()
 
 
 def test_without_a_drawing_there_are_no_sheets_and_without_answers_nothing_to_cover() -> None:

@@ -40,7 +40,7 @@ CALLS = {
     "response": ["response", NIGHT, "dusk", "dark", "--over", "40s"],
     "responses that are claimed": ["response", NIGHT, "--brief"],
     "days": ["days", NIGHT, "--days", "20"],
-    "days that begin withered": ["days", NIGHT, "--days", "10", "--case", "withered"],
+    "days that begin faded": ["days", NIGHT, "--days", "10", "--case", "faded"],
     "rules": ["rules", "small.circuit"],
     "prove": ["prove", "small.circuit"],
     "sheets": ["sheets", NIGHT],

@@ -23,8 +23,8 @@ LETTERS = """legend
   S  block
   K  block       named stone
   G  glass
-  ^  half        upper
-  _  half        lower
+  ^  half        at top
+  _  half        at bottom
   -  dust
   o  dust        dot
   x  dust        named wire
@@ -76,7 +76,7 @@ LETTERS = """legend
   ⇑  detector    facing above  named ripple
   ⇓  detector    facing below  named ripple
   C  sensor      named turf
-  m  sensor      withers       named turf
+  m  sensor      fades       named turf
   ~  water
   %  leaf
   ≈  water       when pond

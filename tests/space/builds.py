@@ -140,7 +140,7 @@ TURF = Machine(
     """lever     rope
 lamp      bell     from rope
 place     bed      gets sky through water or bell through aside, water or lantern through 8 aside, water
-sensor    turf     at bed  withers
+sensor    turf     at bed  fades
 detector  ripple   watches turf
 lamp      lantern  from ripple
 """,
@@ -148,7 +148,7 @@ lamp      lantern  from ripple
     """lever     rope
 lamp      bell     from rope
 place     bed      gets sky through 2 water or bell through 2 water
-sensor    turf     at bed  withers
+sensor    turf     at bed  fades
 detector  ripple   watches turf
 lamp      lantern  from ripple
 """,

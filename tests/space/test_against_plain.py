@@ -23,11 +23,16 @@ HUNG = ("torch", "torch", "lever", "button")
 
 
 def thing(
-    word: str, facing: Direction | None = None, on: Direction | None = None, shape: str = "", short: bool = False
+    word: str,
+    facing: Direction | None = None,
+    on: Direction | None = None,
+    shape: str = "",
+    end: str = "",
+    short: bool = False,
 ) -> Thing:
     numbers = (("delay", 2),) if word == "repeater" else ()
     flags = frozenset({"short"}) if short else frozenset()
-    return Thing(MATTERS[word], facing=facing, on=on, shape=shape, numbers=numbers, flags=flags)
+    return Thing(MATTERS[word], facing=facing, on=on, shape=shape, end=end, numbers=numbers, flags=flags)
 
 
 def drawn(source: random.Random, rules: RuleSet) -> Drawing:
@@ -36,7 +41,7 @@ def drawn(source: random.Random, rules: RuleSet) -> Drawing:
     for row in range(1, ROWS + 1):
         for column in range(1, COLUMNS + 1):
             floor = source.choice(["block"] * 8 + ["lamp", "sensor", "glass", "half"])
-            things[1, row, column] = thing(floor, shape="upper" if floor == "half" else "")
+            things[1, row, column] = thing(floor, end="top" if floor == "half" else "")
     for layer in range(2, LAYERS + 1):
         places = [(layer, row, column) for row in range(1, ROWS + 1) for column in range(1, COLUMNS + 1)]
         source.shuffle(places)

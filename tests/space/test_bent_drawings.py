@@ -32,7 +32,7 @@ def test_any_sign_but_two_can_be_a_letter(sign: str) -> None:
 
 def test_blanks_remarks_and_times_change_nothing_in_a_row() -> None:
     """The language reference, "Drawings": with blanks a row is a row even where it would read `end`."""
-    legend = "legend\n  e  block\n  n  glass\n  d  half upper\n  # e  air\nend\n"
+    legend = "legend\n  e  block\n  n  glass\n  d  half at top\n  # e  air\nend\n"
     plain, loose = (
         load_text(legend + text).studies[0].circuit.drawing
         for text in (drawing("dne/eee/eee/eee"), drawing("d n\te  # the north row/e  e e, 3 times # and more"))

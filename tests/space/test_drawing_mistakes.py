@@ -32,7 +32,7 @@ PUT = "put arch at layer 1 row 1 column"
 STANDING = [
     Mistake("CKT601", built("S.", "a¶-"), "dust lies on air (layer 2, row 1, column 2; W1)", SOLID),
     Mistake("CKT601", built("¶-S"), "dust lies on air", SOLID),
-    Mistake("CKT601", built("_", "¶-"), "dust lies on a lower half block", SOLID),
+    Mistake("CKT601", built("_", "¶-"), "dust lies on a half block at bottom", SOLID),
     Mistake("CKT601", built("]", "¶>"), "a repeater lies on a piston", SOLID),
     Mistake("CKT601", built("S", "T", "¶}"), "a comparator lies on a torch", SOLID),
     Mistake("CKT601", built("S", "-", "¶-"), "dust lies on dust", SOLID),
@@ -42,7 +42,7 @@ STANDING = [
     Mistake("CKT601", built("S.", ".¶T"), "a torch has nothing to hold it: air is below it", "'on west'"),
     Mistake("CKT601", built("SS", "-¶W"), "a torch has nothing to hold it: dust is to its west", SOLID),
     Mistake("CKT601", built("G", "¶T"), "a torch has nothing to hold it: a clear block is below it", SOLID),
-    Mistake("CKT601", built("^", "¶a"), "a lever has nothing to hold it: an upper half block is below it", SOLID),
+    Mistake("CKT601", built("^", "¶a"), "a lever has nothing to hold it: a half block at top is below it", SOLID),
     Mistake("CKT601", built("¶v", "G"), "a lever has nothing to hold it: a clear block is above it", SOLID),
     Mistake("CKT601", built("]", "¶*"), "a standing light has nothing to hold it: a piston is below it", SOLID),
     Mistake(
@@ -73,8 +73,14 @@ LETTERS = [
     Mistake("CKT605", entry("  a  lever  facing ¶east"), "a lever faces no way", "as in 'on west'"),
     Mistake("CKT605", entry("  S  block  on ¶west"), "nothing holds a solid block", "leave out 'on'"),
     Mistake("CKT605", entry("  >  repeater  facing east  on ¶west"), "nothing holds a repeater", "leave out 'on'"),
-    Mistake("CKT605", entry("  h  ¶half"), "a half block is upper or lower", "say one of them"),
-    Mistake("CKT605", entry("  h  ¶half  upper lower"), "a half block is upper or lower", "say one of them"),
+    Mistake("CKT605", entry("  h  ¶half"), "where in its place", "'at top' or 'at bottom'"),
+    Mistake("CKT605", entry("  h  half  at ¶west"), "can't be at 'west'", "'at top' or 'at bottom'"),
+    Mistake("CKT605", entry("  -  dust  at ¶top"), "dust can't be at 'top'", "leave it out"),
+    Mistake("CKT605", entry("  .  air  at ¶top"), "'top' says nothing here", "leave it out"),
+    Mistake("CKT302", entry("  h  half  at top at ¶bottom"), "said where it was said before", "keep one of them"),
+    Mistake("CKT107", entry("  h  half  ¶upper"), "'upper'", "'at top'"),
+    Mistake("CKT107", entry("  h  half  ¶lower"), "'lower'", "'at bottom'"),
+    Mistake("CKT107", entry("  s  sensor  ¶withers  grows"), "'withers'", "'fades'"),
     Mistake("CKT605", entry("  -  dust  ¶upper"), "'upper' says nothing of dust", "it can be dot"),
     Mistake("CKT605", entry("  -  dust  ¶dott"), "'dott' says nothing of dust", "did you mean 'dot'?"),
     Mistake("CKT605", entry("  S  block  ¶dot"), "'dot' says nothing of block", "leave it out"),
@@ -265,7 +271,7 @@ COMING = "".join(
 MANY = [
     Mistake(
         "CKT602",
-        f"legend\n  .  air\n  S  block\n  m  sensor  withers\n{COMING}end\n"
+        f"legend\n  .  air\n  S  block\n  m  sensor  fades\n{COMING}end\n"
         + drawing("SSSSSSSm", "0123456.", "........", "tuvwxyz.").replace("drawing", "¶drawing"),
         "things come and go with 7 parts, and 6 at most",
         "there all the time",

@@ -27,7 +27,7 @@ from .lighting import FULL_SUN, GIVES, SOLID, Letters, graph_of, letters_of, lit
 CLUTTER = "SSSSSSSS%%%~~~^^__GGG.........." + "OO]"
 """The letters of random drawings, by how often they are drawn."""
 DETERMINED = 4
-"""The least level on which anything hangs: what a cell needs in order not to wither, or to be grown over (X2, X3)."""
+"""The least level on which anything hangs: what a cell needs in order not to fade, or to be grown over (X2, X3)."""
 
 
 def strewn(

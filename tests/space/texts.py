@@ -8,8 +8,8 @@ LEGEND = """legend
   -  dust
   o  dust      dot
   G  glass
-  ^  half      upper
-  _  half      lower
+  ^  half      at top
+  _  half      at bottom
   a  lever     named rope
   v  lever     on above     named rope
   T  torch
@@ -19,7 +19,7 @@ LEGEND = """legend
   }  comparator  facing east
   ]  piston    facing east  named paddle
   O  lamp      named bell
-  m  sensor    withers      named turf
+  m  sensor    fades      named turf
 end
 """
 

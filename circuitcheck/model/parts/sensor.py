@@ -26,7 +26,7 @@ from circuitcheck.model.parts.lever import LeverDevice
 from circuitcheck.model.rules import FULL_POWER, Chance, RuleSet
 
 DARK_BELOW = 4
-"""A cell withers in light below this, and a bare one is grown over from this on (rules X2, X3)."""
+"""A cell fades in light below this, and a bare one is grown over from this on (rules X2, X3)."""
 SPREADS_FROM = 9
 """A grown cell grows over others from this light on (rule X3)."""
 TRIES = 4
@@ -69,7 +69,7 @@ class Cell(Part):
     row: str
     """The name that all cells of its sensor share."""
     place: str
-    withers: bool
+    fades: bool
     grows: tuple[str, ...]
     becomes: tuple[Becoming, ...]
     word: ClassVar[str] = "sensor"
@@ -89,14 +89,14 @@ class CellDevice(LeverDevice):
     def reason(self, level: int) -> Reason:
         cell = self.part
         assert isinstance(cell, Cell)
-        if bool(cell.grows) if level else cell.withers:
-            return Reason("X3", "the cell is grown over") if level else Reason("X2", "the cell withers")
+        if bool(cell.grows) if level else cell.fades:
+            return Reason("X3", "the cell is grown over") if level else Reason("X2", "the cell fades")
         named = (each.title for each in cell.becomes if each.on is bool(level) and each.title)
         return Reason("X1", f"the cell {next(named, 'changes')}")
 
 
-def withering(rules: RuleSet) -> Need:
-    """What a grown cell takes to wither when it is drawn (rule X2)."""
+def fading(rules: RuleSet) -> Need:
+    """What a grown cell takes to fade when it is drawn (rule X2)."""
     return Need(most=DARK_BELOW - 1 if rules.change_needs_light else FULL_SUN, held_back=True)
 
 
@@ -121,7 +121,7 @@ def chance_of_exactly(hit: int, of: int) -> float:
 
 def build(request: Request) -> tuple[Part, ...]:
     place = request.places.get("at", "")
-    needs = [word for word in ("withers", "grows") if word in request.flags or request.feeds(word)]
+    needs = [word for word in ("fades", "grows") if word in request.flags or request.feeds(word)]
     needs += [] if all(each.need == Need() for each in request.changes) else ["becomes"]
     if needs and not place:
         request.fail(
@@ -136,7 +136,7 @@ def build(request: Request) -> tuple[Part, ...]:
             start=FULL_POWER if request.start is None else request.start,
             row=row,
             place=place,
-            withers="withers" in request.flags,
+            fades="fades" in request.flags,
             grows=request.feeds("grows"),
             becomes=tuple(request.changes),
         ),
@@ -149,7 +149,7 @@ KIND = Kind(
     (
         Option("cells", Takes.COUNT, "how many cells it has", most=1_000),
         Option("at", Takes.PLACE, "the place whose light falls on its cells"),
-        Option("withers", Takes.FLAG, "a grown cell withers in the dark, below what holds light back"),
+        Option("fades", Takes.FLAG, "a grown cell fades in the dark, below what holds light back"),
         Option("grows", Takes.SOURCES, "the cells from which a bare one can be grown over"),
         Option("becomes", Takes.CHANGE, "a change of your own, with its chance in each gt"),
         start_option("whether its cells are grown at the start"),
