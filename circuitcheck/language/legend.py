@@ -26,7 +26,7 @@ SYNONYMS = {
     "leaves": "say 'leaf'",
     "turf": "say 'sensor'",
 }
-"""Words that builders may reach for, with the language's own."""
+"""Words that one may reach for, with the language's own."""
 SURE = 0.7
 """How like a word must be to one of the things that can be drawn before that is offered."""
 NO_LETTER = frozenset(",")

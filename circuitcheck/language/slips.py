@@ -19,7 +19,7 @@ SYNONYMS = {
     "switch": "say 'lever'",
     "wire": "say 'dust' for a line, 'junction' for where lines meet",
 }
-"""Words that builders may reach for, with the language's own."""
+"""Words that one may reach for, with the language's own."""
 STRAY_LETTERS = {
     **dict.fromkeys("“”„«»'‘’", 'texts stand in straight quotes: "…"'),
     **dict.fromkeys("<>=≥≤", "levels are compared in words: 'at least 7', 'at most 7', 'is 7'"),

@@ -46,7 +46,7 @@ def whole(text: str) -> int:
 
 
 def show(game_ticks: int) -> str:
-    """Writes a duration as builders say it: whole ticks in t, anything else in gt."""
+    """Writes a duration: whole ticks in t, anything else in gt."""
     if game_ticks % GAME_TICKS_PER_TICK == 0:
         return f"{game_ticks // GAME_TICKS_PER_TICK}t"
     return f"{game_ticks}gt"

@@ -11,8 +11,14 @@ from circuitcheck.language.shipped import shipped
 @lru_cache(maxsize=1)
 def mistakes() -> dict[str, tuple[str, str]]:
     """What is wrong and how to mend it, for each code of a mistake."""
-    rows = re.findall(r"^\| (E\d{3}) \| (.*?) \| (.*?) \|$", shipped("README.md"), re.MULTILINE)
+    rows = re.findall(r"^\| (CKT\d{3}) \| (.*?) \| (.*?) \|$", shipped("README.md"), re.MULTILINE)
     return {code: (what, mend) for code, what, mend in rows}
+
+
+def sources_of_settings() -> dict[str, str]:
+    """Where the values come from that each setting has in the named sets of rules."""
+    rows = re.findall(r"^\| `(\w+)` \|(?: [^|]+ \|){3} ([^|]+) \| ", shipped("RULES.md"), re.MULTILINE)
+    return dict(rows)
 
 
 @lru_cache(maxsize=1)

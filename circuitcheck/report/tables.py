@@ -12,6 +12,7 @@ from circuitcheck.model.rules import RuleSet
 from circuitcheck.prove.sets import Row, Table, differences
 from circuitcheck.report import words
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+from circuitcheck.report.reference import sources_of_settings
 from circuitcheck.report.terminal import LABELS
 
 FORMS = {each.name: each.type for each in fields(RuleSet)}
@@ -43,9 +44,10 @@ def rules_lines(table: Table, width: int) -> Iterator[Line]:
         yield from _why(row, names, width)
     yield line()
     yield line("  the sets differ in:")
+    sources = sources_of_settings()
     for setting, values in differences(table.sets):
         shown = ", ".join(f"{name} {_value(setting, value)}" for name, value in zip(names, values, strict=True))
-        yield from wrapped(f"{setting}: {shown}", width, "    ", "      ")
+        yield from wrapped(f"{setting}: {shown} ({sources[setting]})", width, "    ", "      ")
 
 
 def _value(setting: str, value: object) -> str:

@@ -103,7 +103,7 @@ def test_a_piston_with_power_of_its_own_and_some_above_listens_and_is_not_stuck(
 
 @pytest.mark.parametrize("head", ["", "setting power_above_piston no"])
 def test_a_piston_that_nothing_powers_from_above_has_nothing_to_listen_for(head: str) -> None:
-    """W9: it feels its own power, and a second lineage knows no other."""
+    """W9: it feels its own power, and a set of rules without power above a piston knows no other."""
     plain = file_of("SSS", "a>]", names="paddle 2 1 3", head=head)
     assert heard_in(plain) == {}
     if head:
