@@ -11,10 +11,13 @@ import pytest
 from lark import Lark
 
 import circuitcheck
+from circuitcheck.cli import main
 from circuitcheck.language.parse import keywords
 from circuitcheck.model.parts import KINDS
 from circuitcheck.model.parts.base import Kind
 from circuitcheck.model.rules import RULE_SETS, RULES, RuleSet
+from circuitcheck.prove.sets import differences
+from circuitcheck.report.reference import sources_of_settings
 
 ROOT = Path(__file__).parents[2]
 GRAMMAR = ROOT / "grammar"
@@ -141,6 +144,29 @@ def test_every_rule_has_its_heading_on_the_page_of_rules(rule: str) -> None:
 
 def test_the_page_of_rules_speaks_of_no_rule_that_the_program_lacks() -> None:
     assert re.findall(r"^### ([A-Z]\d+)$", RULES_PAGE, re.MULTILINE) == list(RULES)
+
+
+def test_rules_prints_where_the_values_come_from_that_differ_between_the_sets(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What the table of settings says of each; it names no published source, so each is from memory."""
+    path = tmp_path / "mill.circuit"
+    path.write_text('lever rope\nlamp bell from rope\nalways "it rings"  when rope then bell within 1t\n')
+    with pytest.raises(SystemExit):
+        main(["rules", str(path), "--width", "120"])
+    listed = capsys.readouterr().out.split("the sets differ in:\n")[1].split("\n\n")[0].splitlines()
+    said = {name: source for name, source in (re.findall(r"^ +(\w+): .*\(([^)]*)\)$", each)[0] for each in listed)}
+    assert set(sources_of_settings()) == {field.name for field in fields(RuleSet) if field.name != "name"}
+    assert set(sources_of_settings().values()) == {"from memory"}
+    assert said == {name: "from memory" for name, _ in differences(RULE_SETS.values())}
+
+
+def test_nobody_is_quoted_on_the_pages_or_in_what_the_program_says() -> None:
+    """A figure of the trade is computed, or marked as common practice without a source; hearsay is neither."""
+    pages = [ROOT / "README.md", *GRAMMAR.glob("*.md"), *(ROOT / "circuits").iterdir()]
+    for path in [*pages, *(ROOT / "circuitcheck").rglob("*.py")]:
+        text = path.read_text(encoding="utf-8")
+        assert re.findall(r"(?i)\bbuilders? (?:say|says|put|puts|call|calls|speak|speaks)\b", text) == [], path
 
 
 def test_the_table_of_settings_holds_the_values_of_every_set_of_rules() -> None:

@@ -184,6 +184,7 @@ FILES = [
         "itself",
         "circle",
     ),
+    Mistake("place bed gets sky\nsensor turf at bed withers\n", "CKT107", 2, 20, "'withers'", "write 'fades'"),
     Mistake("language 2\n" + ROPE, "CKT508", 1, 10, "version 1", "write 'language 1'"),
     Mistake("rules olden\n" + ROPE, "CKT509", 1, 7, "'olden'", "did you mean 'older'?"),
     Mistake("rules mine\n" + ROPE, "CKT509", 1, 7, "'mine'", ""),
