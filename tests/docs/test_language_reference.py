@@ -155,7 +155,7 @@ def test_rules_prints_where_the_values_come_from_that_differ_between_the_sets(
     with pytest.raises(SystemExit):
         main(["rules", str(path), "--width", "120"])
     listed = capsys.readouterr().out.split("the sets differ in:\n")[1].split("\n\n")[0].splitlines()
-    said = {name: source for name, source in (re.findall(r"^ +(\w+): .*\(([^)]*)\)$", each)[0] for each in listed)}
+    said = dict(re.findall(r"^ +(\w+): .*\(([^)]*)\)$", each)[0] for each in listed)
     assert set(sources_of_settings()) == {field.name for field in fields(RuleSet) if field.name != "name"}
     assert set(sources_of_settings().values()) == {"from memory"}
     assert said == {name: "from memory" for name, _ in differences(RULE_SETS.values())}

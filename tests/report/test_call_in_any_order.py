@@ -15,7 +15,7 @@ from circuitcheck.commands.parsers import options_of
 from .calling import call, told
 
 SLUICE = str(Path(__file__).parents[2] / "circuits" / "sluice.circuit")
-NIGHTWATCH = str(Path(__file__).parents[2] / "circuits" / "nightwatch.circuit")
+LAMPKEEPER = str(Path(__file__).parents[2] / "circuits" / "lampkeeper.circuit")
 CALLS = {
     "response": (["mill.circuit", "dusk", "dark"], ["--over", "90s"], ["--brief"]),
     "days": (["mill.circuit", "dusk", "dark"], ["--days", "40"], ["--seed", "7"]),
@@ -45,8 +45,8 @@ def test_a_call_means_the_same_in_any_order(command: str) -> None:
 @pytest.mark.parametrize(
     "words",
     [
-        (["response", NIGHTWATCH], ["--over", "90s"], ["dusk", "dark"], ["--brief"]),
-        (["days", NIGHTWATCH], ["--days", "10"], ["dusk", "dark"]),
+        (["response", LAMPKEEPER], ["--over", "90s"], ["dusk", "dark"], ["--brief"]),
+        (["days", LAMPKEEPER], ["--days", "10"], ["dusk", "dark"]),
         (["explain", SLUICE], ["--width", "80"], ["open"], ["--input", "pond.1"]),
     ],
     ids=["response", "days", "explain"],
@@ -67,7 +67,7 @@ def test_behind_two_dashes_nothing_is_an_option(tmp_path: Path) -> None:
 
 
 def test_what_is_not_understood_is_told_with_the_usage_of_the_command() -> None:
-    run = call("response", NIGHTWATCH, "--brief", "dusk", "dark", "noon")
+    run = call("response", LAMPKEEPER, "--brief", "dusk", "dark", "noon")
     assert (run.returncode, told(run)) == (2, "")
     assert run.stderr.startswith("usage: circuitcheck response ")
     assert "noon" in run.stderr.splitlines()[-1]
