@@ -18,7 +18,7 @@ from dataclasses import replace
 from circuitcheck.chance.draws import Drawn, Draws
 from circuitcheck.chance.joint import Changed, TooLarge
 from circuitcheck.chance.reach import upstream
-from circuitcheck.chance.units import Marks, Units
+from circuitcheck.chance.units import Mark, Marks, Unit, Units
 from circuitcheck.engine.machine import Machine, PortFeeds, read
 from circuitcheck.engine.moment import Moment, thaw
 from circuitcheck.engine.orders import TooManyOrders
@@ -78,6 +78,25 @@ class Chain:
         self._marks: list[Marks] = []
         self._after: dict[tuple[int, Changed], int] = {}
         self._drawn: dict[tuple[int, int], Drawn] = {}
+        self._turns: dict[tuple[int, Changed | None], Sequence[int]] | None = None
+        self._distinct_turns: dict[tuple[int, ...], tuple[int, ...]] = {}
+
+    def keep_turns(self) -> None:
+        """From here on it is kept which like devices change places where; call it before anything is followed."""
+        self._turns = {}
+
+    @property
+    def keeps_turns(self) -> bool:
+        """Whether that is kept."""
+        return self._turns is not None
+
+    def like(self, number: int) -> Iterator[tuple[tuple[Unit, ...], tuple[Mark, ...]]]:
+        """The groups of units that can be exchanged, with what a state says of each: those of one mark are alike."""
+        return zip(self.units.groups, self._marks[number], strict=True)
+
+    def turn(self, number: int, changed: Changed | None) -> Sequence[int] | None:
+        """Where each device is moved to in the state behind this one; `changed` is None for a first half."""
+        return None if self._turns is None else self._turns.get((number, changed))
 
     def start(self) -> int:
         """The state at the end of gt 0. Raises ManyStarts and TooManyStarts."""
@@ -164,6 +183,11 @@ class Chain:
         least = self.units.in_order(moments[0].freeze())
         if any(self.units.in_order(moment.freeze()).state != least.state for moment in moments[1:]):
             self.open_orders.add(origin)
+        if self._turns is not None:
+            self._turns.pop(origin, None)
+            if least.turn is not None:
+                turn = tuple(least.turn)
+                self._turns[origin] = self._distinct_turns.setdefault(turn, turn)
         state = least.state
         number = self._numbers.get(state)
         if number is None:

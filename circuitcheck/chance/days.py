@@ -6,11 +6,12 @@ from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
 from typing import NamedTuple
 
+from circuitcheck.chance.assumed import Broken, Daily, daily, together
 from circuitcheck.chance.calendar import Calendar, Window
 from circuitcheck.chance.chain import MOST_WALKED, Chain
 from circuitcheck.chance.walk import Lived, Walker, Watching, between, first_within
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import Test
+from circuitcheck.model.claims import Assumption, Holding, Test
 from circuitcheck.model.light import OPPOSITE
 
 
@@ -24,6 +25,8 @@ class Plan(NamedTuple):
     """How many days a run has."""
     case: str = "fair"
     seed: int = 1
+    assumptions: tuple[Assumption, ...] = ()
+    """What the proofs of the file take the world to do."""
 
     @property
     def calendar(self) -> Calendar:
@@ -65,6 +68,8 @@ class Together(NamedTuple):
     """Every day on which something was odd, once for each thing."""
     open_orders: int
     """In how many gt of all runs an order was open (rule C5), and the first was followed."""
+    broken: tuple[Broken, ...] = ()
+    """How often each of the plan's assumptions was broken."""
 
 
 Share = tuple[Plan, int, int]
@@ -81,13 +86,15 @@ class Told(NamedTuple):
     alarms: list[list[int]]
     """For each edge and day, how many were false in all runs."""
     odd: list[Odd]
+    broken: list[Daily]
     open_orders: int
 
 
 def lived(share: Share) -> Iterator[Lived]:
     """Lives through some runs of a plan, one by one. Raises ManyStarts, TooManyStarts and TooLarge."""
     plan, first, count = share
-    walker = Walker(chain_of(plan), plan.calendar, plan.watching, plan.circuit.rules.burn_out_window)
+    window = plan.circuit.rules.burn_out_window
+    walker = Walker(chain_of(plan), plan.calendar, plan.watching, window, plan.assumptions)
     for number in range(first, first + count):
         yield walker.run(number, plan.seed, plan.case == "faded")
 
@@ -98,7 +105,7 @@ def told_of(share: Share) -> Told:
     calendar, edges = plan.calendar, range(len(plan.watching.edges))
     windows = [list(calendar.windows(phase)) for phase in plan.watching.phases]
     wrong = [list(calendar.wrong(phase)) for phase in plan.watching.phases]
-    told = Told([[[] for _ in each] for each in windows], [[0] * len(each) for each in windows], [], 0)
+    told = Told([[[] for _ in each] for each in windows], [[0] * len(each) for each in windows], [], [], 0)
     for run in lived(share):
         for edge in edges:
             for place, window in enumerate(windows[edge]):
@@ -107,13 +114,17 @@ def told_of(share: Share) -> Told:
                 alarms = between(run.edges[edge], window.begin, window.end)
                 told.alarms[edge][place] += alarms
         told.odd.extend(dict.fromkeys(_odd(plan, calendar, run, windows, wrong)))
+        told.broken.extend(daily(run.run, run.breaks, calendar))
         told = told._replace(open_orders=told.open_orders + run.open_orders)
     return told
 
 
 def chain_of(plan: Plan) -> Chain:
     """The chain of a plan's circuit, with all that is looked at. Raises ManyStarts and TooManyStarts."""
-    return Chain(plan.circuit, [edge.name for edge in plan.watching.edges], MOST_WALKED)
+    chain = Chain(plan.circuit, [edge.name for edge in plan.watching.edges], MOST_WALKED)
+    if any(isinstance(each, Holding) for each in plan.assumptions):
+        chain.keep_turns()
+    return chain
 
 
 def live_through(plan: Plan, executor: Executor | None = None, workers: int = 1) -> Together:
@@ -123,7 +134,8 @@ def live_through(plan: Plan, executor: Executor | None = None, workers: int = 1)
     parts = [told_of(share) for share in shares] if executor is None else list(executor.map(told_of, shares))
     tallies = tuple(tuple(_tallies(plan, parts, edge)) for edge in range(len(plan.watching.edges)))
     odd = tuple(sorted(each for part in parts for each in part.odd))
-    return Together(plan, tallies, odd, sum(part.open_orders for part in parts))
+    broken = together(plan.assumptions, (part.broken for part in parts))
+    return Together(plan, tallies, odd, sum(part.open_orders for part in parts), broken)
 
 
 def _shares(plan: Plan, workers: int) -> Iterator[Share]:

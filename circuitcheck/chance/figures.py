@@ -19,8 +19,8 @@ class Distribution:
 
     @cached_property
     def reached(self) -> list[float]:
-        """For each number of gt, the chance that it takes no longer."""
-        return list(accumulate(self.chances))
+        """For each number of gt, the chance that it takes no longer; adding up may go past all by a rounding."""
+        return [min(chance, 1.0) for chance in accumulate(self.chances)]
 
     @property
     def earliest(self) -> int | None:

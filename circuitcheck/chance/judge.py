@@ -50,12 +50,10 @@ def judged(claim: Claim, body: Timely, found: Response, circuit: Circuit) -> Out
     # One bound that is surely broken decides, whatever the others come to.
     if not broken and any(so is None for _, so, _ in held):
         open_orders = f", and in {percent(found.open)} an order is open (C5)" if found.open else ""
-        doubt.append(f"too close to tell: {percent(found.left_out)} of all cases were left out{open_orders}")
+        doubt.append(f"too close to tell: {off(found)}{open_orders}")
     detail = "; ".join(broken or [", ".join(words for _, _, words in held)])
     if found.already:
-        detail += (
-            f"; {so_already(body.edge)} when {body.phase} begins in {share(found.already, found.left_out)} of all cases"
-        )
+        detail += f"; {so_already(body.edge)} when {body.phase} begins in {already_share(found)}"
     if found.burning:
         detail += f"; as long as {' and '.join(map(repr, found.burning))} does not burn out (T4)"
     if found.never:
@@ -105,6 +103,22 @@ def measured(bound: TimeBound, found: Response) -> str:
 def so_already(edge: Atom) -> str:
     """That a signal is already what an edge would make it, in words."""
     return f"'{edge.name}' is {'off' if edge.test is Test.FALLS else 'on'} already"
+
+
+def already_share(found: Response) -> str:
+    """In how many of all cases it is so already; of a sample on how many days, and by how much that may be off."""
+    if not found.rough:
+        return f"{share(found.already, found.already_off)} of all cases"
+    days = found.days - found.in_question
+    return f"{days:,} of {found.days:,} days, {percent(found.already)} give or take {percent(found.already_off)}"
+
+
+def off(found: Response) -> str:
+    """By how much the shares of what is in question may be off, and why."""
+    if not found.rough:
+        return f"{percent(found.left_out)} of the cases in question were left out"
+    days = "1 day" if found.in_question == 1 else f"{found.in_question:,} days"
+    return f"{days} of {found.days:,} were in question, and shares of those may be off by {percent(found.left_out)}"
 
 
 def share(chance: float, left_out: float) -> str:

@@ -4,16 +4,12 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from circuitcheck.chance.chain import Chain
 from circuitcheck.chance.days import Plan, chain_of
-from circuitcheck.chance.joint import Changed
 from circuitcheck.chance.walk import Lived, Walker
 from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import thaw
 from circuitcheck.engine.record import Recording, record
 from circuitcheck.engine.start import the_start
-from circuitcheck.engine.state import State
-from circuitcheck.engine.step import Action, act, run_game_tick
+from circuitcheck.engine.step import Action
 from circuitcheck.model.parts.sensor import Cell
 
 ENGINE_LATER = 1
@@ -48,14 +44,17 @@ def replay(plan: Plan, run: int, day: int) -> Replay:
     Raises ManyStarts, TooManyStarts and TooLarge.
     """
     chain = chain_of(plan)
+    chain.keep_turns()
     calendar = plan.calendar
-    follower = _Follower(chain)
+    drawn: list[tuple[int, int]] = []
     walker = Walker(chain, calendar, plan.watching)
-    lived = walker.run(run, plan.seed, plan.case == "faded", follower)
+    lived = walker.run(
+        run, plan.seed, plan.case == "faded", lambda now, cells: drawn.extend((now, cell) for cell in cells)
+    )
     begin, end = calendar.begins(day) + ENGINE_LATER, calendar.begins(day + 1) + ENGINE_LATER
     machine = Machine(plan.circuit)
     names = chain.machine.names
-    changes = tuple((now + ENGINE_LATER, names[cell]) for now, cell in follower.changes if now + ENGINE_LATER < end)
+    changes = tuple((now + ENGINE_LATER, names[cell]) for now, cell in drawn if now + ENGINE_LATER < end)
     actions = [(at, Action(machine.number[name], "throw")) for at, name in changes]
     recording = record(machine, the_start(machine).levels, actions, (), end - 1)
     firsts: dict[str, int] = {}
@@ -63,26 +62,3 @@ def replay(plan: Plan, run: int, day: int) -> Replay:
         if phase.day == day:
             firsts.setdefault(phase.name, phase.begin + ENGINE_LATER)
     return Replay(lived, changes, recording, begin, end, tuple(firsts.items()))
-
-
-class _Follower:
-    """Follows a walk with every cell by its own number, where the walk knows only how many of like cells change."""
-
-    def __init__(self, chain: Chain) -> None:
-        self._chain = chain
-        self.changes: list[tuple[int, int]] = []
-        self._state: State = chain.first_state()
-
-    def __call__(self, now: int, changed: Changed) -> None:
-        chain = self._chain
-        middle = self._state
-        if middle.waits and now >= 0:
-            moment = thaw(chain.machine, middle, -1)
-            moment.now = 0
-            middle = run_game_tick([moment], ())[0].freeze()
-        turn = chain.units.in_order(middle).turn
-        back = {to: device for device, to in enumerate(turn)} if turn is not None else {}
-        own = [back.get(device, device) for device in changed]
-        self.changes += [(now, device) for device in own]
-        moment = thaw(chain.machine, middle, 0)
-        self._state = act([moment], [Action(device, "throw") for device in own])[0].freeze() if own else middle

@@ -52,12 +52,16 @@ class Response(NamedTuple):
     false_alarms: float
     """How many edges are to be expected in the opposite phase before."""
     left_out: float
-    """By how much the chances above may be wrong: at most; of an approximation, in 95 of 100 cases."""
+    """By how much the chances of what is in question may be wrong: at most; of an approximation, in 95 of 100 cases."""
     open: float
     """The probability that an order is open on the way (rule C5): by as much other builds may differ."""
+    already_off: float
+    """By how much `already` may be wrong, in the same way."""
     states: int = 0
     days: int = 0
     """From how many days it was sampled, if it is an approximation."""
+    in_question: int = 0
+    """On how many of those it was not so already."""
     rough: str = ""
     """Why it is an approximation, if it is."""
     burning: tuple[str, ...] = ()
@@ -145,22 +149,25 @@ def _exactly(chain: Chain, asked: _Asked) -> Response:
         false_alarms=sum(alarms.edges.values()),
         left_out=left_out / left,
         open=min(sum(each.open for each in parts) / left, 1.0),
+        already_off=left_out,
     )
 
 
 def _sampled(chain: Chain, asked: _Asked) -> Response:
     sample = sampled(chain, asked.calendar, asked.phase, asked.edge, asked.window, asked.wrong)
-    in_question = max(sample.days - sample.already, 1)
-    chances = {wait: days / in_question for wait, days in sample.waits.items()}
+    in_question = sample.days - sample.already
+    chances = {wait: days / max(in_question, 1) for wait, days in sample.waits.items()}
     return Response(
         phase=asked.phase,
         edge=asked.edge,
         distribution=Distribution(chances, asked.window.end - asked.window.begin),
         already=sample.already / sample.days,
         false_alarms=sample.false_alarms / sample.days,
-        left_out=half_width(in_question),
+        left_out=half_width(max(in_question, 1)),
         open=sample.open / sample.days,
+        already_off=half_width(sample.days),
         days=sample.days,
+        in_question=in_question,
     )
 
 

@@ -13,14 +13,16 @@ from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
+from circuitcheck.chance.assumed import Break, Breaks
 from circuitcheck.chance.burning import OFFS
 from circuitcheck.chance.calendar import Calendar, Phase
 from circuitcheck.chance.chain import Chain
 from circuitcheck.chance.draws import NOBODY
 from circuitcheck.chance.flow import edge_test
+from circuitcheck.chance.identity import Identities
 from circuitcheck.chance.joint import Changed
 from circuitcheck.engine.machine import read
-from circuitcheck.model.claims import Atom
+from circuitcheck.model.claims import Assumption, Atom
 from circuitcheck.model.parts.torch import Torch
 
 BOTH = "both inputs on at once"
@@ -47,6 +49,8 @@ class Lived(NamedTuple):
     events: tuple[Event, ...]
     open_orders: int
     """In how many gt an order was open (rule C5), and the first was followed."""
+    breaks: tuple[Break, ...] = ()
+    """Where it broke what the proofs assume."""
 
 
 class Watching(NamedTuple):
@@ -59,15 +63,26 @@ class Watching(NamedTuple):
 Step = tuple[int, int, Changed, bool]
 """A gt, the state after it, the cells that change in it, and whether an order was open."""
 Told = Callable[[int, Changed], None]
-"""Told of each gt in which anything goes on, with the cells (of the chain's state) that change in it."""
+"""Told of each gt in which anything goes on, with the cells that change in it."""
 
 
 class Walker:
     """Walks through the chain of one circuit, under one calendar."""
 
-    def __init__(self, chain: Chain, calendar: Calendar, watching: Watching, window: int = 0) -> None:
-        """`window` is the burn-out window in gt; where there is none, nobody minds torches that would burn out."""
+    def __init__(
+        self,
+        chain: Chain,
+        calendar: Calendar,
+        watching: Watching,
+        window: int = 0,
+        assumptions: Sequence[Assumption] = (),
+    ) -> None:
+        """`window` is the burn-out window in gt; where there is none, nobody minds torches that would burn out.
+
+        Where the chain keeps its turns, cells that change are told of by their own numbers.
+        """
         self._chain = chain
+        self._assumptions = assumptions
         self._watching = watching
         self._tests = [edge_test(chain, edge) for edge in watching.edges]
         followed = (name for name in chain.machine.circuit.latches if name in chain.machine.number)
@@ -96,14 +111,18 @@ class Walker:
         open_orders = 0
         burning = _Burning(self._chain, self._window)
         state = self._chain.start()
+        breaks = Breaks(self._chain, self._assumptions)
+        who = Identities(self._chain, seed, number) if self._chain.keeps_turns else None
         if faded:
             changed = self._all_that_fade(state)
-            told(-1, changed)
-            state = self._chain.drawn(state, changed)
+            state, own = self._changed(state, changed, who)
+            told(-1, own)
         for phase, sky in self._spans:
             self._ask_already(phase.begin, state, already)
-            for now, after, changed, was_open in self._through(state, phase, sky, chance):
+            for now, after, changed, was_open in self._through(state, phase, sky, chance, who):
                 told(now, changed)
+                if changed:
+                    breaks.changed(now, changed)
                 open_orders += was_open
                 for found, meets in zip(edges, self._tests, strict=True):
                     if meets(state, after):
@@ -119,6 +138,7 @@ class Walker:
             tuple(frozenset(each) for each in already),
             tuple(events),
             open_orders,
+            tuple(each for each in breaks.found if each.time < self._last),
         )
 
     def _all_that_fade(self, state: int) -> Changed:
@@ -131,7 +151,18 @@ class Walker:
             if now in days and is_so(self._chain.levels[edge.name][state], edge):
                 found.add(days[now])
 
-    def _through(self, state: int, phase: Phase, sky: int, chance: random.Random) -> Iterator[Step]:
+    def _changed(self, state: int, changed: Changed, who: Identities | None) -> tuple[int, Changed]:
+        """The state after these cells of it have changed, and which they are."""
+        after = self._chain.drawn(state, changed)
+        if who is None or not changed:
+            return after, changed
+        own = who.of(state, changed)
+        who.moved(self._chain.turn(state, changed))
+        return after, own
+
+    def _through(
+        self, state: int, phase: Phase, sky: int, chance: random.Random, who: Identities | None
+    ) -> Iterator[Step]:
         """Each gt of a phase in which anything goes on."""
         chain, now, end = self._chain, phase.begin, phase.end
         resting, draw = chain.resting, chance.random
@@ -148,10 +179,12 @@ class Walker:
                 middle = state
             else:
                 middle = chain.waited(state)
+                if who is not None:
+                    who.moved(chain.turn(state, None))
                 number = draw()
             changed = _picked(chain.chances(middle, sky), number)
-            after = chain.drawn(middle, changed)
-            yield now, after, changed, chain.was_open(state, changed)
+            after, own = self._changed(middle, changed, who)
+            yield now, after, own, chain.was_open(state, changed)
             state = after
             now += 1
 

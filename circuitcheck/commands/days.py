@@ -91,7 +91,7 @@ def _plan(opened: Opened, options: argparse.Namespace) -> Plan:
     on_end = options.on_end or min(USUAL_ON_END, days)
     if days % on_end:
         raise examine.Refused(f"{days:,} days do not go into runs of {on_end:,}: choose a multiple of {on_end:,}")
-    return Plan(circuit, watching, days // on_end, on_end, options.case, options.seed)
+    return Plan(circuit, watching, days // on_end, on_end, options.case, options.seed, opened.circuit_study.assumptions)
 
 
 def _lived(plan: Plan, options: argparse.Namespace) -> int:

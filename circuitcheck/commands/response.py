@@ -9,11 +9,14 @@ from typing import TYPE_CHECKING, Any
 from circuitcheck.commands import common
 
 if TYPE_CHECKING:
+    from circuitcheck.chance.assumed import Broken
     from circuitcheck.chance.response import Response
     from circuitcheck.checks.outcome import Outcome
     from circuitcheck.examine import Opened
     from circuitcheck.model.claims import Atom
 
+DAYS_OF_ASSUMPTIONS = 300
+"""How many days, each with a fresh machine, are lived through to see whether assumptions of proofs are broken."""
 EDGES = ("rises", "falls", "changes")
 Asked = tuple[str, "Atom"]
 
@@ -44,6 +47,7 @@ def response_arguments(parser: Any) -> None:
 def run(options: argparse.Namespace) -> int:
     """Works out each response that is asked for, and prints it."""
     from circuitcheck import examine
+    from circuitcheck.report.assumed import assumed_data, assumed_lines
 
     opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):
@@ -60,15 +64,18 @@ def run(options: argparse.Namespace) -> int:
         curves = [(named(each.phase, each.edge), each.distribution) for _, each in found]
         write_whole(options.svg, curve_svg(curves, f"Responses of {opened.circuit_study.circuit.name}"))
     outcomes = _verdicts(opened, [each for _, each in found]) if options.phase is None else []
+    broken = _assumed(opened, asked)
     if options.json:
         data = [_data(options, opened, each, over) for _, each in found]
         claims = [_claim(each) for each in outcomes]
-        common.file_json(options.path, {"responses": data, "claims": claims})
+        assumed = assumed_data(broken, DAYS_OF_ASSUMPTIONS)
+        common.file_json(options.path, {"responses": data, "claims": claims, "assumptions": assumed})
     else:
         from circuitcheck.report.terminal import outcome_lines
 
         for _, each in found:
             _show(options, opened, each, over)
+        common.show(assumed_lines(broken, DAYS_OF_ASSUMPTIONS, common.width(options)))
         for outcome in outcomes:
             common.show(outcome_lines(outcome, common.width(options)))
     return _code(outcomes)
@@ -110,6 +117,23 @@ def _worked_out(opened: Opened, asked: Asked) -> Response:
         raise examine.Refused(f"it is too large even to be sampled: {large}") from None
     except NoSensor:
         raise examine.Refused(f"{opened.path} has no sensor: nothing in it changes by chance") from None
+
+
+def _assumed(opened: Opened, asked: Sequence[Asked]) -> Sequence[Broken] | None:
+    """How often days lived through beside the figures break what the proofs assume; None where there can be no such."""
+    from circuitcheck.chance.days import Plan, live_through
+    from circuitcheck.chance.joint import TooLarge
+    from circuitcheck.chance.walk import Watching
+
+    study = opened.circuit_study
+    if not study.assumptions:
+        return ()
+    watching = Watching(tuple(edge for _, edge in asked), tuple(phase for phase, _ in asked))
+    plan = Plan(study.circuit, watching, DAYS_OF_ASSUMPTIONS, 1, assumptions=study.assumptions)
+    try:
+        return live_through(plan).broken
+    except TooLarge:
+        return None
 
 
 def _show(options: argparse.Namespace, opened: Opened, found: Response, over: Sequence[int]) -> None:

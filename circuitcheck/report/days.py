@@ -16,6 +16,7 @@ from circuitcheck.chance.seeding import reseeding
 from circuitcheck.chance.shares import Interval, of_mean, of_quantile, of_share
 from circuitcheck.model.duration import show
 from circuitcheck.report.account import account
+from circuitcheck.report.assumed import assumed_data, assumed_lines
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.report.picture import picture
 from circuitcheck.report.response import named, seconds
@@ -54,6 +55,7 @@ def days_lines(found: Together, exact: Sequence[Response | None], width: int) ->
             yield from wrapped(safe(sentence), width, "  ", "    ")
         yield line()
     yield from _whole(found, width)
+    yield from assumed_lines(found.broken, plan.runs * plan.on_end, width)
 
 
 def _first_day(tally: Tally, exact: Response | None) -> Iterator[Line]:
@@ -164,6 +166,7 @@ def days_data(found: Together, exact: Sequence[Response | None]) -> dict[str, An
         "seed": plan.seed,
         "open_orders": found.open_orders,
         "reseeding": list(reseeding(plan.circuit)) if plan.case == "faded" else [],
+        "assumptions": assumed_data(found.broken, plan.runs * plan.on_end),
         "odd": [{"run": odd.run, "day": odd.day + 1, "what": odd.what} for odd in found.odd],
         "responses": [
             {

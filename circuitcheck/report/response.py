@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from circuitcheck.chance.figures import QUANTILES, Distribution
-from circuitcheck.chance.judge import percent, share, so_already
+from circuitcheck.chance.judge import off, percent, share, so_already
 from circuitcheck.chance.response import Response
 from circuitcheck.chance.variants import Variant
 from circuitcheck.model.claims import Atom
@@ -39,7 +39,7 @@ def response_lines(found: Response, over: Sequence[int], width: int) -> Iterator
         yield line()
         return
     if found.already:
-        yield from _rows([(f"already so when {found.phase} begins", share(found.already, found.left_out))], width)
+        yield from _rows([(f"already so when {found.phase} begins", _already(found))], width)
     if found.never:
         yield line("  ", Piece("never", Style.BAD))
         for why in found.never:
@@ -66,8 +66,7 @@ def _told(found: Response, over: Sequence[int]) -> Iterator[tuple[str, str]]:
 
 def _kind(found: Response, width: int) -> Iterator[Line]:
     if found.rough:
-        off = f"shares may be off by {percent(found.left_out)}"
-        words = f"an approximation, from {_counted(found.days, 'day')} lived through, as {found.rough}; {off}"
+        words = f"an approximation, from {_counted(found.days, 'day')} lived through, as {found.rough}; {off(found)}"
         yield from wrapped(words, width, "  ", style=Style.DOUBT)
     else:
         slack = f", to within {percent(found.left_out)}" if found.left_out else ""
@@ -81,6 +80,12 @@ def _kind(found: Response, width: int) -> Iterator[Line]:
     if found.open:
         words = f"in {percent(found.open)} of all cases an order is open (C5): by as much other builds may differ"
         yield from wrapped(words, width, "  ", style=Style.DOUBT)
+
+
+def _already(found: Response) -> str:
+    if not found.rough:
+        return share(found.already, found.already_off)
+    return f"{percent(found.already)}, give or take {percent(found.already_off)}"
 
 
 def _quantiles(distribution: Distribution) -> list[tuple[str, float | None]]:
@@ -180,6 +185,8 @@ def response_data(found: Response, over: Sequence[int]) -> dict[str, Any]:
         "states": found.states,
         "sampled_days": found.days,
         "already": found.already,
+        "already_off": found.already_off,
+        "days_in_question": found.in_question,
         "never_because": list(found.never),
         "due_until_end_of": DUE_UNTIL[found.phase],
         "missed": distribution.missed,
