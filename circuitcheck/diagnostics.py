@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import islice
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +52,10 @@ def either(words: Iterable[str]) -> str:
     return f"{', '.join(most)} or {last}" if most else last
 
 
+MOST_COMPARED = 2_000
+"""How many known words one is compared with."""
+
+
 def nearest(word: str, known: Iterable[str], likeness: float = 0.6) -> str:
     """The known word nearest to `word`, or an empty string where none is near; `likeness` goes from 0 to 1."""
     # A hostile word of many thousand letters is near to nothing, and comparing it is slow.
@@ -58,7 +63,7 @@ def nearest(word: str, known: Iterable[str], likeness: float = 0.6) -> str:
         return ""
     import difflib  # only a file with mistakes pays for it
 
-    found = difflib.get_close_matches(word, list(known), n=1, cutoff=likeness)
+    found = difflib.get_close_matches(word, list(islice(known, MOST_COMPARED)), n=1, cutoff=likeness)
     return found[0] if found else ""
 
 

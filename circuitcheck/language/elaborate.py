@@ -20,6 +20,8 @@ from circuitcheck.model.rules import RuleSet
 
 MOST_PARTS = 100_000
 """How many parts one circuit may grow to."""
+MOST_CONNECTIONS = 500_000
+"""How many connections, from what a part reads to that part, one circuit may grow to."""
 DEEPEST_INSTANCE = 50
 
 Definitions = Mapping[str, tree.Definition]
@@ -49,6 +51,7 @@ class Elaboration:
         self._outputs: list[tuple[tree.OutputLine, Scope]] = []
         self._places: list[tuple[tree.PlaceLine, Scope]] = []
         self._wired: list[tuple[Part, ...]] = []
+        self._connections = 0
         self._gives: tuple[tree.Word, ...] = ()
         self._drawn: Circuit | None = None
         self.silences: list[tuple[tree.SilenceLine, Scope]] = []
@@ -75,6 +78,9 @@ class Elaboration:
         """The finished circuit; call it last."""
         too_many = any(mistake.code == "CKT507" for mistake in self._mistakes)
         for line in () if too_many else self._lines:
+            if self._connections > MOST_CONNECTIONS:
+                self._too_many(line.line.first.span, f"{MOST_CONNECTIONS:,} connections")
+                break
             self._wired.append(self._build(line))
         outputs = []
         for output, scope in self._outputs:
@@ -265,6 +271,7 @@ class Elaboration:
         if option.takes is Takes.SOURCES:
             picked = (line.scope.sources(name, self._mistakes, self._pick(line)) for name in written.names)
             request.sources[word] = tuple(dict.fromkeys(name for names in picked for name in names))
+            self._connections += len(request.sources[word])
         elif option.takes is Takes.FLAG:
             request.flags |= {word}
         elif option.takes is Takes.START:
@@ -306,9 +313,9 @@ class Elaboration:
         where = f" (first in line {first.line})" if first else ""
         self._fail("CKT202", span, f"'{name}' is named twice{where}", "give one of them another name")
 
-    def _too_many(self, span: Span) -> None:
+    def _too_many(self, span: Span, what: str = f"{MOST_PARTS:,} parts") -> None:
         if not any(mistake.code == "CKT507" for mistake in self._mistakes):
-            self._fail("CKT507", span, f"the circuit grows past {MOST_PARTS} parts", "make it smaller or split it")
+            self._fail("CKT507", span, f"the circuit grows past {what}", "make it smaller or split it")
 
     def _fail(self, code: str, span: Span, message: str, mend: str = "") -> None:
         self._mistakes.append(error(code, span, message, mend))

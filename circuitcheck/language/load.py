@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, fields, replace
 
 from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
@@ -16,7 +17,7 @@ from circuitcheck.language import drawn_tree, tree
 from circuitcheck.language.daylight import chance_of, cycle_of
 from circuitcheck.language.drawings import drawings_in
 from circuitcheck.language.legend import Legend, legend_of
-from circuitcheck.language.parse import MOST_MISTAKES, parse
+from circuitcheck.language.parse import MOST_MISTAKES, MOST_WORDS, parse
 from circuitcheck.language.studies import Studies
 from circuitcheck.language.text import decoded, plain
 from circuitcheck.language.values import Reader
@@ -43,6 +44,10 @@ class Loaded:
         return not self.diagnostics
 
 
+MOST_RECORDED = 100
+"""After how many mistakes no more are looked for; the same mistake in several instances counts each time."""
+DEEPEST_USE = 50
+"""How many files may use one another in a chain."""
 UNDEFINED = "CKT205"
 """The code of an instance of what is not defined."""
 COMMAND_LINE = "command line"
@@ -109,6 +114,23 @@ def read_text(path: str, where: Span, plain_only: bool = False) -> str | Diagnos
         return error("CKT502", where, f"the file is not UTF-8 text (byte {failure.start})", "save it as UTF-8")
 
 
+class _EnoughMistakes(Exception):
+    """So many mistakes were found that it is not worth looking for more."""
+
+
+class _Mistakes(list[Diagnostic]):
+    """The mistakes of one reading. Raises _EnoughMistakes with the last that is taken in."""
+
+    def append(self, mistake: Diagnostic) -> None:
+        super().append(mistake)
+        if len(self) >= MOST_RECORDED:
+            raise _EnoughMistakes
+
+    def extend(self, mistakes: Iterable[Diagnostic]) -> None:
+        for mistake in mistakes:
+            self.append(mistake)
+
+
 class _Loading:
     """The reading of one file with all it uses."""
 
@@ -117,10 +139,11 @@ class _Loading:
         self._sizes = sizes
         self._folder = folder
         self._root = root or folder
-        self._mistakes: list[Diagnostic] = []
+        self._mistakes = _Mistakes()
         self._unread = False
         """Whether a file that is used could not be read."""
         self._sources: dict[str, tuple[str, ...]] = {}
+        self._words_left = MOST_WORDS
         self._definitions: dict[str, tree.Definition] = {}
         self._pieces: list[tuple[drawn_tree.PieceBlock, Legend]] = []
         """The pieces of files that are used, with the legends of those."""
@@ -135,13 +158,17 @@ class _Loading:
         if isinstance(read, Diagnostic):
             self._mistakes.append(read)
             return self._result()
-        file = self._parse(read, self._path)
+        with suppress(_EnoughMistakes):
+            self._read_text(read, whole, tried)
+        return self._result()
+
+    def _read_text(self, text: str, whole: Span, tried: Sequence[str]) -> None:
+        file = self._parse(text, self._path)
         check = self._tried(tried) if tried else None
         if file is not None and check is not None:
             self._read(_only(file, check), whole)
         elif file is not None and not tried:
             self._read(file, whole)
-        return self._result()
 
     def _own_text(self, whole: Span) -> str | Diagnostic:
         return linked_out(self._path, self._root, whole) or read_text(self._path, whole)
@@ -164,8 +191,10 @@ class _Loading:
 
     def _parse(self, text: str, path: str) -> tree.File | None:
         self._sources[path] = tuple(text.split("\n"))
-        file, mistakes = parse(text, path)
-        self._mistakes += mistakes
+        file, mistakes = parse(text, path, self._words_left)
+        # A file that could not be read to its end counts with all the words that it can have.
+        self._words_left -= min(self._words_left, len(text) if file is None else file.words)
+        self._mistakes.extend(mistakes)
         return file
 
     def _read(self, file: tree.File, whole: Span) -> None:
@@ -304,6 +333,9 @@ class _Loading:
                 "the files use each other in a circle",
                 "move what both need into a third file",
             )
+        elif len(stack) > DEEPEST_USE:
+            message = f"more than {DEEPEST_USE} files use one another in a chain"
+            self._fail("CKT504", line.path.span, message, "use the later ones from the first file")
         elif path not in self._sources:
             read = read_text(path, line.path.span, plain_only=True)
             if isinstance(read, Diagnostic):

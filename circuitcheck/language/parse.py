@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import islice
 from typing import Any, NamedTuple
 
 from lark import Lark, Token
@@ -24,8 +25,12 @@ from circuitcheck.language.words import STRAY, WordLexer
 
 MOST_MISTAKES = 20
 """How many mistakes of one file are told at once."""
+MOST_WORDS = 200_000
+"""How many words a file may have together with all it uses: some 40,000 lines of parts."""
 DEEPEST = 40
 """How deep brackets and `not` may be nested."""
+MOST_TERMS = 1_000
+"""How many terms the conditions of one line may have."""
 OPENERS = {
     "CHECK": 'check "?"',
     "FOR": "for x in 1",
@@ -112,11 +117,11 @@ def place_behind(text: str) -> Place:
     return Place(frozenset(_accepted_by(walk)), tuple(line), str(names[-1]) if names else "")
 
 
-def parse(text: str, path: str) -> tuple[tree.File | None, list[Diagnostic]]:
-    """Reads a file's text. Without mistakes there is a tree; with mistakes there is none."""
+def parse(text: str, path: str, most: int = MOST_WORDS) -> tuple[tree.File | None, list[Diagnostic]]:
+    """Reads a file's text of at most so many words. Without mistakes there is a tree; with mistakes there is none."""
     lark, lexer, builder = _parser()
     builder.file = path
-    reading = _Reading(lark, lexer, builder, _ended(text))
+    reading = _Reading(lark, lexer, builder, _ended(text), most)
     return reading.run()
 
 
@@ -133,11 +138,12 @@ class _Block:
 class _Reading:
     """One pass over one text."""
 
-    def __init__(self, lark: Lark, lexer: WordLexer, builder: Builder, text: str) -> None:
+    def __init__(self, lark: Lark, lexer: WordLexer, builder: Builder, text: str, most: int) -> None:
         self._lark = lark
         self._lexer = lexer
         self._builder = builder
-        self._words = list(lexer.lex(text))
+        self._words = list(islice(lexer.lex(text), most + 1))
+        self._most = most
         self._interactive: InteractiveParser = lark.parse_interactive("")
         self._mistakes: list[Diagnostic] = []
         self._open: list[_Block] = []
@@ -146,6 +152,8 @@ class _Reading:
         """How deep it is inside blocks that can't stand where they are; their lines are passed over."""
 
     def run(self) -> tuple[tree.File | None, list[Diagnostic]]:
+        if len(self._words) > self._most:
+            return None, [self._too_many_words(self._words[-1])]
         line: list[Token] = []
         for token in self._words:
             line.append(token)
@@ -163,7 +171,11 @@ class _Reading:
     def _finish(self) -> tree.File:
         last = self._words[-1] if self._words else None
         result: tree.File = self._interactive.feed_eof(last)  # type: ignore[no-untyped-call]
-        return result
+        return result._replace(words=len(self._words))
+
+    def _too_many_words(self, word: Token) -> Diagnostic:
+        message = f"with all it uses, a file has at most {MOST_WORDS:,} words"
+        return error("CKT503", self._builder.span(word), message, "split it, or write rows, as in pond.1 to pond.7")
 
     def _read_line(self, line: list[Token]) -> None:
         if self._foreign:
@@ -248,8 +260,12 @@ class _Reading:
             self._open.pop()
 
     def _nesting(self, line: list[Token]) -> Diagnostic | None:
-        depth = 0
+        depth, terms = 0, 1
         for token in line:
+            terms += token.type in ("AND", "OR")
+            if terms > MOST_TERMS:
+                message = f"the conditions of one line have at most {MOST_TERMS:,} terms"
+                return error("CKT105", self._builder.span(token), message, "split the condition")
             if token.type in ("LPAR", "NOT"):
                 depth += 1
             elif token.type == "RPAR":

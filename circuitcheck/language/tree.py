@@ -361,3 +361,5 @@ class File(NamedTuple):
 
     path: str
     statements: tuple[Statement, ...]
+    words: int = 0
+    """How many words it has."""
