@@ -17,7 +17,8 @@ EXITS = {
     "unnoticed. Of 'format --check': a file is not in the layout. Of 'tile': a copy may not stand so.",
     2: "A file has a mistake or can't be read, the call is wrong, or an output can't be written. It outweighs 1 and 3.",
     3: "Nothing fails, and something is undecided: nothing called a claim into question, or a limit was hit. "
-    "Of 'compare': no difference was found, and some of what both were to be put through could not be followed.",
+    "Of 'sweep': something was not judged. Of 'compare': no difference was found, and not all that both were to be "
+    "put through could be followed.",
     130: "Ctrl-C ended it. ('verify --watch' and 'editor' are ended so as a rule, and then it is 0.)",
 }
 """What each exit code means."""

@@ -28,7 +28,7 @@ def run(options: argparse.Namespace) -> int:
     """Sweeps, and prints what came of it. Exit code 1 where a fault is missed, or the circuit as it stands fails."""
     from circuitcheck import examine
     from circuitcheck.prove.executors import NoCluster, executor_of, usual_workers
-    from circuitcheck.verify import USUAL_STATES
+    from circuitcheck.prove.sweep import USUAL_STATES
 
     opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):
@@ -50,10 +50,12 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _settings(options: argparse.Namespace, study: Any, states: int, executor: Any) -> int:
-    from circuitcheck.prove.tolerance import tolerances
+    from circuitcheck.prove.tolerance import Tolerances
     from circuitcheck.report.swept import tolerance_data, tolerance_lines
 
-    found = tolerances(study, states, executor, _told)
+    sweep = Tolerances(study, states)
+    sweep.carry_out(executor, _told)
+    found = sweep.found()
     _wiped()
     if options.json:
         common.file_json(options.path, {"settings": tolerance_data(found)})
@@ -69,20 +71,23 @@ def _settings(options: argparse.Namespace, study: Any, states: int, executor: An
 
 
 def _faults(options: argparse.Namespace, study: Any, states: int, executor: Any) -> int:
-    from circuitcheck.prove.faults import noticed
+    from circuitcheck.prove.faults import Faults
     from circuitcheck.prove.variants import verdicts
     from circuitcheck.report.swept import fault_data, fault_lines
 
-    as_it_stands = verdicts((study, states))
+    as_it_stands, _ = verdicts((study, states))
     if as_it_stands.holds is False:
         return common.failing(f"“{as_it_stands.title}” fails as it stands: {as_it_stands.reason}; mend that first")
-    found = noticed(study, states, executor, _told)
+    sweep = Faults(study, states)
+    sweep.carry_out(executor, _told)
+    found = sweep.found()
     _wiped()
     if options.json:
         common.file_json(options.path, {"faults": fault_data(found)})
     else:
         common.show(fault_lines(found, common.width(options)))
-    return 1 if any(each.verdicts.holds is not False and not each.alike for each in found) else 0
+    missed = any(each.verdicts.tried and each.verdicts.holds is not False and not each.alike for each in found)
+    return 1 if missed else 0 if all(each.verdicts.tried for each in found) else 3
 
 
 def _told(done: int, of: int) -> None:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from concurrent.futures import Executor
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import ClassVar, NamedTuple
 
 from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.engine import work
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Act, Study
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
@@ -21,7 +21,11 @@ from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
 from circuitcheck.model.parts.torch import Torch
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.prove.stimulus import alike, stimulus
-from circuitcheck.prove.variants import Verdicts, carried_out, verdicts
+from circuitcheck.prove.sweep import NOT_JUDGED, Sweep
+from circuitcheck.prove.variants import Verdicts, verdicts, work_for
+
+STIMULUS_SHARE = 150
+"""The part of a sweep's work that goes into what would show one fault: one in so many."""
 
 
 class Fault(NamedTuple):
@@ -130,20 +134,32 @@ Task = tuple[Study, Fault, int]
 """What is asked, a fault in its circuit, and how many states are looked at for each claim."""
 
 
-def noticed(
-    study: Study, states: int, executor: Executor | None, done: Callable[[int, int], None] = lambda done, all: None
-) -> list[Noticed]:
-    """Judges the study's checks and claims on every faulty circuit. `done` is told how many of how many are judged."""
-    tasks = [(study, fault, states) for fault in faults(study.circuit)]
-    return carried_out(_noticed, tasks, executor, lambda count: done(count, len(tasks)))
+class Faults(Sweep[Task, Noticed]):
+    """A study's checks and claims on every faulty circuit."""
+
+    def __init__(self, study: Study, states: int) -> None:
+        self._faults = list(faults(study.circuit))
+        super().__init__(_noticed, [(study, fault, states) for fault in self._faults], work_for(states))
+
+    def found(self, left_out: str = NOT_JUDGED) -> list[Noticed]:
+        """What became of each fault so far; `left_out` is why faults that were not judged were not."""
+        without = Verdicts(None, reason=left_out, tried=False)
+        return [
+            self.results.get(place, Noticed(fault, without, None, 0, False)) for place, fault in enumerate(self._faults)
+        ]
 
 
-def _noticed(task: Task) -> Noticed:
+def _noticed(task: Task) -> tuple[Noticed, int]:
     study, fault, states = task
-    verdict = verdicts((study._replace(circuit=fault.circuit), states))
+    verdict, spent = verdicts((study._replace(circuit=fault.circuit), states))
     if verdict.holds is False:
-        return Noticed(fault, verdict, None, 0, False)
+        return Noticed(fault, verdict, None, 0, False), spent
+    begun = work.done()
     if alike(study.circuit, fault.circuit):
-        return Noticed(fault, verdict, None, 0, True)
-    shown_by, at = stimulus(study.circuit, fault.circuit, study.assumptions) or (None, 0)
-    return Noticed(fault, verdict, shown_by, at, False)
+        return Noticed(fault, verdict, None, 0, True), spent + work.done() - begun
+    try:
+        with work.bounded(work_for(states) // STIMULUS_SHARE):
+            shown_by, at = stimulus(study.circuit, fault.circuit, study.assumptions) or (None, 0)
+    except work.OutOfWork:
+        shown_by, at = None, 0
+    return Noticed(fault, verdict, shown_by, at, False), spent + work.done() - begun

@@ -16,6 +16,7 @@ from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
+from circuitcheck.engine.work import OutOfWork
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Act, Assumption, Check, Holding
 from circuitcheck.model.parts.analogue import Analogue
@@ -128,6 +129,8 @@ class _Pair:
             for at, (mine, others) in enumerate(zip(*runs, strict=True)):
                 if mine.isdisjoint(others):
                     return at
+        except OutOfWork:
+            raise
         except (TooManyStarts, TooManyOrders, TooManyStates):
             return None
         return None

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -14,7 +13,8 @@ from circuitcheck.model.parts.button import LONG_HOLD, SHORT_HOLD, Button
 from circuitcheck.model.parts.detector import Detector
 from circuitcheck.model.parts.dust import CARRIES, Dust
 from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
-from circuitcheck.prove.variants import Verdicts, carried_out, verdicts
+from circuitcheck.prove.sweep import NOT_JUDGED, Sweep
+from circuitcheck.prove.variants import Task, Verdicts, verdicts, work_for
 
 LONGEST_PULSE = 4 * GAME_TICKS_PER_TICK
 MOST_TIMES = 16
@@ -86,11 +86,28 @@ def _assumed(study: Study) -> Iterator[Setting]:
         yield Setting(each.words, "time", chosen, values, True, changed)
 
 
-def tolerances(
-    study: Study, states: int, executor: Executor | None, done: Callable[[int, int], None] = lambda done, all: None
-) -> list[Tolerance]:
-    """Tries every value of every setting. `done` is told how many of how many have been tried."""
-    found = list(settings(study))
-    tasks = [(setting.study(value), states) for setting in found for value in setting.values]
-    results = iter(carried_out(verdicts, tasks, executor, lambda count: done(count, len(tasks))))
-    return [Tolerance(setting, tuple(next(results) for _ in setting.values)) for setting in found]
+class Tolerances(Sweep[Task, Verdicts]):
+    """Every value of every setting of a study: as it stands first, and then from the nearest values outwards."""
+
+    def __init__(self, study: Study, states: int) -> None:
+        self._settings = list(settings(study))
+        tried = [
+            (abs(each.values.index(value) - each.values.index(each.chosen)), number, value)
+            for number, each in enumerate(self._settings)
+            for value in each.values
+            if value != each.chosen
+        ]
+        tried.sort(key=lambda each: each[:2])
+        self._places = {(number, value): place for place, (_, number, value) in enumerate(tried, 1)}
+        tasks = [(study, states), *((self._settings[number].study(value), states) for _, number, value in tried)]
+        super().__init__(verdicts, tasks, work_for(states))
+
+    def found(self, left_out: str = NOT_JUDGED) -> list[Tolerance]:
+        """What became of each setting so far; `left_out` is why values that were not judged were not."""
+        without = Verdicts(None, reason=left_out, tried=False)
+        return [
+            Tolerance(
+                each, tuple(self.results.get(self._places.get((number, value), 0), without) for value in each.values)
+            )
+            for number, each in enumerate(self._settings)
+        ]

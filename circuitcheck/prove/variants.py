@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import Executor
-from typing import NamedTuple, TypeVar
+from collections.abc import Sequence
+from typing import NamedTuple
 
 from circuitcheck.checks.outcome import FAILING, OPEN, Failure, Outcome, Verdict
+from circuitcheck.engine import work
 from circuitcheck.explain.cause import why
 from circuitcheck.model.claims import Delay, Expectation, Response, Study
 from circuitcheck.model.duration import show
+from circuitcheck.prove.sweep import MOST_WORK, STATE, USUAL_STATES, VARIANT_SHARE, spent_since
 from circuitcheck.prove.verdicts import judged
 
 
@@ -21,17 +22,35 @@ class Verdicts(NamedTuple):
     at: int = 0
     """The gt in which it broke."""
     reason: str = ""
+    tried: bool = True
+    """Whether it was judged at all; where it was not, the reason says why."""
 
 
 Task = tuple[Study, int]
 """A study, and how many states are looked at for each of its claims."""
 
 
-def verdicts(task: Task) -> Verdicts:
-    """Judges one variant. Stands alone, so that it can be sent to another process."""
+def work_for(states: int) -> int:
+    """How much work a sweep does with so many states for each claim."""
+    return MOST_WORK * states // USUAL_STATES
+
+
+def verdicts(task: Task) -> tuple[Verdicts, int]:
+    """Judges one variant, and says how much work it was. Stands alone, so that it can be sent to another process."""
     study, states = task
-    # Whether a variant is still what is drawn is not asked: it is not, and that shows nothing.
-    outcomes = judged(study._replace(drawn=None), states).outcomes
+    most = work_for(states) // VARIANT_SHARE
+    begun = work.done()
+    try:
+        with work.bounded(most):
+            # Whether a variant is still what is drawn is not asked: it is not, and that shows nothing.
+            outcomes = judged(study._replace(drawn=None), min(states, most // STATE)).outcomes
+    except work.TooManyStates as many:
+        return Verdicts(None, reason=str(many)), work.done() - begun
+    looked_at = sum(each.proof.states for each in outcomes if each.proof is not None)
+    return _verdicts(outcomes), spent_since(begun, looked_at)
+
+
+def _verdicts(outcomes: Sequence[Outcome]) -> Verdicts:
     bad = [each for each in outcomes if each.verdict in FAILING]
     if bad:
         # What stood in the way says more than what came too late: of several that break, such a one is told.
@@ -79,29 +98,3 @@ def _is_missed(failure: Failure) -> bool:
     """Whether it broke because something did not come, or not in time."""
     broken = failure.broken
     return isinstance(broken, Expectation) or isinstance(broken.body, Response | Delay)
-
-
-Given = TypeVar("Given")
-Made = TypeVar("Made")
-
-
-def carried_out(
-    work: Callable[[Given], Made],
-    tasks: Sequence[Given],
-    executor: Executor | None,
-    done: Callable[[int], None] = lambda count: None,
-) -> list[Made]:
-    """Carries out tasks over an executor of `concurrent.futures` or, without one, here. `done` is told how many are."""
-    found: list[Made] = []
-    for each in _results(work, tasks, executor):
-        found.append(each)
-        done(len(found))
-    return found
-
-
-def _results(work: Callable[[Given], Made], tasks: Iterable[Given], executor: Executor | None) -> Iterator[Made]:
-    if executor is None:
-        return map(work, tasks)
-    # One by one, as any executor takes them; the results come in the order of the tasks.
-    futures = [executor.submit(work, task) for task in tasks]
-    return (future.result() for future in futures)

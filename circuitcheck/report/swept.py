@@ -81,6 +81,8 @@ def _reasons(each: Tolerance) -> Iterator[tuple[Verdicts, str]]:
 
 
 def _because(verdict: Verdicts) -> str:
+    if not verdict.title:
+        return safe(verdict.reason)
     when = f" at {show(verdict.at)}" if verdict.holds is False else ""
     reason = f": {safe(verdict.reason)}" if verdict.reason else ""
     return f"“{safe(verdict.title)}” {WORDS[verdict.holds][0]}{when}{reason}"
@@ -88,9 +90,10 @@ def _because(verdict: Verdicts) -> str:
 
 def fault_lines(found: Sequence[Noticed], width: int) -> Iterator[Line]:
     """The share of faults that are noticed, and each that is not with what would show it."""
-    noticed = [each for each in found if each.verdicts.holds is False]
-    without = [each for each in found if each.alike]
-    missed = [each for each in found if each.verdicts.holds is not False and not each.alike]
+    judged = [each for each in found if each.verdicts.tried]
+    noticed = [each for each in judged if each.verdicts.holds is False]
+    without = [each for each in judged if each.alike]
+    missed = [each for each in judged if each.verdicts.holds is not False and not each.alike]
     for each in missed:
         yield from _labelled("missed", Style.BAD, each.fault.words, width)
         yield from wrapped(_shown_by(each), width, "           ")
@@ -99,6 +102,10 @@ def fault_lines(found: Sequence[Noticed], width: int) -> Iterator[Line]:
     total = len(noticed) + len(missed)
     share = f"{100 * len(noticed) / total:.0f} %" if total else "none to notice"
     yield from wrapped(f"{len(noticed)} of {total} single faults are noticed ({share})", width, "", style=Style.STRONG)
+    untried = [each for each in found if not each.verdicts.tried]
+    if untried:
+        text = f"{len(untried)} further faults: {safe(untried[0].verdicts.reason)}"
+        yield from wrapped(text, width, "", style=Style.DOUBT)
 
 
 def _labelled(label: str, style: Style, text: str, width: int) -> Iterator[Line]:
@@ -137,6 +144,7 @@ def fault_data(found: Sequence[Noticed]) -> list[dict[str, Any]]:
             "fault": each.fault.words,
             "noticed": each.verdicts.holds is False,
             "no_fault": each.alike,
+            "tried": each.verdicts.tried,
             **_verdict(each.verdicts),
             "shown_by": None
             if each.shown_by is None

@@ -1,0 +1,102 @@
+"""Sweeps of what has more variants than can be judged: as many as the work allows, the same ones each time."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from bounds.large import gate_circuit, register_circuit
+from circuitcheck.cli import main
+from circuitcheck.engine import work
+from circuitcheck.language.load import load_file
+from circuitcheck.model.claims import Study
+from circuitcheck.prove import sweep
+from circuitcheck.prove.faults import Faults
+from circuitcheck.prove.tolerance import Tolerances
+
+LITTLE = 1_000_000
+GATES_ASKED = ('check "a lamp"', "  at 5t n1 on", "  by 60t expect out1 off", "end")
+TURNS = ('check "a turn"', "  at 5t wheel on", "  at 45t wheel off", "  by 90t expect q2 on", "end")
+SMALL = """language 1
+circuit small
+lever rope
+repeater slow from rope delay 2t
+repeater late from slow
+lamp bell from late
+check "it rings"
+  at 1s rope on
+  by 2s expect bell
+end
+"""
+
+
+def study(folder: Path, text: str) -> Study:
+    path = folder / "swept.circuit"
+    path.write_text(text, encoding="utf-8")
+    (found,) = load_file(path).studies
+    return found
+
+
+@pytest.fixture
+def hasty(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Sweeping with little work."""
+    monkeypatch.setattr("circuitcheck.prove.variants.MOST_WORK", LITTLE)
+
+
+def test_the_usual_bound_is_about_a_minute_of_one_core() -> None:
+    assert sweep.MOST_WORK <= 60_000_000
+
+
+@pytest.mark.usefixtures("hasty")
+def test_faults_of_160_gates_are_judged_as_far_as_the_work_goes(tmp_path: Path) -> None:
+    asked = study(tmp_path, gate_circuit(*GATES_ASKED))
+    ends = []
+    for _ in range(2):
+        begun = work.done()
+        faults = Faults(asked, sweep.USUAL_STATES)
+        faults.carry_out(None, lambda done, of: None)
+        assert work.done() - begun < 1.5 * LITTLE
+        found = faults.found()
+        ends.append([(each.verdicts, each.shown_by) for each in found])
+        assert 0 < sum(each.verdicts.tried for each in found) < faults.size == len(found)
+        assert all(each.verdicts.reason == sweep.NOT_JUDGED for each in found if not each.verdicts.tried)
+    assert ends[0] == ends[1]
+
+
+@pytest.mark.usefixtures("hasty")
+def test_settings_of_fourteen_flip_flops_are_tried_from_what_stands_outwards(tmp_path: Path) -> None:
+    tolerances = Tolerances(study(tmp_path, register_circuit(*TURNS)), sweep.USUAL_STATES)
+    begun = work.done()
+    tolerances.carry_out(None, lambda done, of: None)
+    assert work.done() - begun < 1.5 * LITTLE
+    found = tolerances.found()
+    assert 0 < len(tolerances.results) < tolerances.size
+    for each in found:
+        chosen = each.setting.values.index(each.setting.chosen)
+        assert each.verdicts[chosen].tried, "what stands is judged first, once for all"
+    farthest = max(len(each.setting.values) for each in found) - 1
+    assert any(not each.verdicts[farthest].tried for each in found if len(each.verdicts) > farthest)
+
+
+def test_a_sweep_that_ends_has_judged_everything(tmp_path: Path) -> None:
+    tolerances = Tolerances(study(tmp_path, SMALL), sweep.USUAL_STATES)
+    told: list[tuple[int, int]] = []
+    tolerances.carry_out(None, lambda done, of: told.append((done, of)))
+    assert told == [(place, 7) for place in range(1, 8)], "what stands once, and three other delays of two repeaters"
+    assert all(verdict.tried for each in tolerances.found() for verdict in each.verdicts)
+
+
+@pytest.mark.usefixtures("hasty")
+def test_faults_that_were_not_judged_are_told_and_undecided(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("circuitcheck.prove.variants.MOST_WORK", 1)
+    study(tmp_path, SMALL)
+    with pytest.raises(SystemExit) as ended:
+        main(["sweep", str(tmp_path / "swept.circuit"), "--faults", "--json", "--workers", "1"])
+    assert ended.value.code in (1, 3)
+    faults = json.loads(capsys.readouterr().out)["faults"]
+    assert [each["tried"] for each in faults].count(True) == 1
+    assert not any(each["noticed"] for each in faults if not each["tried"])
