@@ -16,7 +16,7 @@ import pytest
 from circuitcheck.folders import SUFFIX
 
 if TYPE_CHECKING:
-    from circuitcheck.checks.outcome import Outcome, StudyResult
+    from circuitcheck.checks.outcome import Finding, Outcome, StudyResult
     from circuitcheck.diagnostics import Span
     from circuitcheck.language.load import Loaded
     from circuitcheck.report.lines import Line
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 WIDTH = 90
 LONGEST_NAME = 120
 """Longer titles are cut and told apart by a digest: a node id must go on a command line and into an environment."""
+CAUTION = "circuit caution"
+"""The property of an item's report that says what can harm people."""
 MARKERS = {
     "circuit": "every item of a circuit file",
     "circuit_check": "a check of a circuit file",
@@ -53,6 +55,17 @@ def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Col
         return None
     collected: pytest.Collector = CircuitFile.from_parent(parent, path=file_path)
     return collected
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Tells what can harm people (rule S1), however little else is told; it comes with the reports of the items."""
+    reports = (each for group in terminalreporter.stats.values() for each in group)
+    said = (value for each in reports for name, value in getattr(each, "user_properties", ()) if name == CAUTION)
+    cautions = dict.fromkeys(map(str, said))
+    if cautions:
+        terminalreporter.section("circuit cautions")
+        for caution in cautions:
+            terminalreporter.line(caution)
 
 
 @pytest.fixture
@@ -160,6 +173,14 @@ class LineItem(pytest.Item):
         """The file, and the line as pytest counts it, from 0."""
         return self.path, max(self.span.line - 1, 0), self.name
 
+    def tell_cautions(self, findings: Iterable[Finding]) -> None:
+        """Notes what can harm people in the item's report, which goes from worker to worker and into logs."""
+        for each in findings:
+            if each.cautions:
+                from circuitcheck.report.cautions import caution_sentence
+
+                self.user_properties.append((CAUTION, caution_sentence(each)))
+
     def fail(self, headline: str, lines: Iterable[Line]) -> None:
         """Ends the item with a text and no traceback; its first line goes into pytest's summary."""
         from circuitcheck.report.lines import plain, safe
@@ -197,7 +218,9 @@ class CircuitItem(LineItem):
         from circuitcheck.checks.outcome import GOOD, OPEN, Verdict
         from circuitcheck.report.terminal import headline, outcome_lines
 
-        outcome: Outcome = self.parent.result(self._study).outcomes[self._number]
+        result = self.parent.result(self._study)
+        self.tell_cautions(result.findings)
+        outcome: Outcome = result.outcomes[self._number]
         if outcome.verdict in OPEN or outcome.verdict is Verdict.SKIPPED:
             # So that the summary names the line of the circuit and not this one; pytest's own markers do the same.
             raise pytest.skip.Exception(headline(outcome), _use_item_location=True)
@@ -221,6 +244,8 @@ class ForbiddenItem(LineItem):
         from circuitcheck.report.terminal import finding_lines
 
         results = [self.parent.result(study) for study in range(len(self.parent.loaded.studies))]
-        found = [each for each in findings_of(results) if each.forbidden and each.rule == self._rule]
+        findings = findings_of(results)
+        self.tell_cautions(findings)
+        found = [each for each in findings if each.forbidden and each.rule == self._rule]
         if found:
             self.fail(f"{self._rule} is forbidden, and was found", finding_lines(found, self.parent.loaded.path, WIDTH))

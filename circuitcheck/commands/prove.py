@@ -28,9 +28,11 @@ def add(commands: Any) -> None:
 def run(options: argparse.Namespace) -> int:
     """Proves claim by claim, printing as it goes."""
     from circuitcheck import examine
-    from circuitcheck.checks.outcome import GOOD, OPEN, Outcome
+    from circuitcheck.checks.outcome import GOOD, OPEN, FlashingSearch, Outcome
     from circuitcheck.prove.facts import facts, ticking
+    from circuitcheck.prove.flashing import flashing
     from circuitcheck.prove.prover import USUAL_BUDGET, USUAL_MEMORY, Limits, Prover
+    from circuitcheck.report.cautions import search_lines
     from circuitcheck.report.chains import Chains
     from circuitcheck.report.proved import fact_lines, proved_lines
 
@@ -43,6 +45,7 @@ def run(options: argparse.Namespace) -> int:
     prover = Prover(study, limits, grown=progress.states)
     outcomes: list[Outcome] = []
     known: list[Outcome] = []
+    search: FlashingSearch | None = None
     stopped = False
     try:
         if not study.claims and not options.json:
@@ -54,6 +57,12 @@ def run(options: argparse.Namespace) -> int:
             if not options.json:
                 common.show(proved_lines(outcomes[-1], claim, common.width(options), chains))
                 common.flush()
+        progress.begin("flashing that it makes by itself")
+        search = flashing(study, limits, progress.states)
+        progress.end()
+        if not options.json:
+            common.show(search_lines(search, opened.path, common.width(options)))
+            common.flush()
         progress.begin("what can always be brought about")
         known += facts(study, limits, progress.states)
         progress.end()
@@ -66,7 +75,7 @@ def run(options: argparse.Namespace) -> int:
     if options.json:
         from circuitcheck.report.data import proof_data
 
-        common.file_json(opened.path, proof_data(outcomes, known))
+        common.file_json(opened.path, proof_data(outcomes, known, search))
     verdicts = {outcome.verdict for outcome in outcomes}
     if stopped:
         return INTERRUPTED

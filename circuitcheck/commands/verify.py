@@ -134,8 +134,10 @@ def _take_down(record: Passed, reports: Sequence[FileReport]) -> None:
     from circuitcheck.verify import Exit
 
     for report in reports:
-        # What was found would not be told again, so a file with findings is verified each time.
-        if report.exit is Exit.HOLDS and all(each.silenced for each in report.findings):
+        # What was found would not be told again, so a file with findings is verified each time; so is one with a
+        # caution, which is told even where it is silenced.
+        told = (each for each in report.findings if not each.silenced or each.cautions)
+        if report.exit is Exit.HOLDS and not any(told):
             record.passes(report.path, {path: "\n".join(lines) for path, lines in report.sources.items()})
     if record.news:
         try:

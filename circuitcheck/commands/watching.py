@@ -18,7 +18,8 @@ from circuitcheck.commands import common
 from circuitcheck.commands.verify import Progress, manner_of
 from circuitcheck.folders import circuit_files
 from circuitcheck.language.text import decoded
-from circuitcheck.report.lines import line
+from circuitcheck.report.cautions import caution_sentence, cautions
+from circuitcheck.report.lines import Line, line, wrapped
 from circuitcheck.report.terminal import report_lines, summary
 from circuitcheck.verify import FileReport
 
@@ -96,6 +97,11 @@ def _touched(report: FileReport, before: dict[str, Stamp | None], now: dict[str,
     return any(before.get(path) != now.get(path) for path in (report.path, *report.sources))
 
 
+def _cautions(reports: list[FileReport], width: int) -> list[Line]:
+    said = [caution_sentence(each) for report in reports for each in cautions(report.findings)]
+    return [row for each in said for row in wrapped(f"caution  {each}", width, "  ")]
+
+
 def _show(reports: list[FileReport], due: list[str], options: argparse.Namespace) -> None:
     """One screen: what does not hold, of all files, and what was just done."""
     rows = [row for report in reports for row in report_lines(report, common.width(options), quiet=True)]
@@ -107,6 +113,8 @@ def _show(reports: list[FileReport], due: list[str], options: argparse.Namespace
         room = max(shutil.get_terminal_size().lines - len(foot) - 2, 5)
         if len(rows) > room:
             # What fails first stays in sight.
-            rows = [*rows[:room], line(f"… {len(rows) - room} lines more: 'circuitcheck verify' shows them")]
+            more = line(f"… {len(rows) - room} lines more: 'circuitcheck verify' shows them")
+            # What can harm people is said again where its lines may be cut off.
+            rows = [*rows[:room], more, *_cautions(reports, common.width(options))]
     common.show([*rows, *foot])
     common.flush()

@@ -13,7 +13,7 @@ from typing import Any
 from lsprotocol import types
 
 from circuitcheck.about import PROGRAM
-from circuitcheck.checks.outcome import FAILING, OPEN, Verdict, full_title
+from circuitcheck.checks.outcome import CAUTION, FAILING, OPEN, Verdict, full_title
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.editor.analysis import Analysis
 from circuitcheck.editor.documents import Documents, Stamps, path_of, stamps_of
@@ -115,7 +115,7 @@ class Verdicts:
                             uri, each["place"], severity, each["verdict"], _sentence(circuit["label"], each)
                         )
             for each in file["findings"]:
-                if not each["silenced"] and each["place"]["file"] == path:
+                if (not each["silenced"] or each["rule"] == CAUTION) and each["place"]["file"] == path:
                     text = f"{each['message']}\n{each['mend']}" if each["mend"] else each["message"]
                     yield self._made(uri, each["place"], FINDINGS[each["level"]], each["rule"], text)
 

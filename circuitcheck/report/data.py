@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from circuitcheck.about import PROGRAM, VERSION
-from circuitcheck.checks.outcome import Failure, Finding, Outcome, Proof, Race, StudyResult
+from circuitcheck.checks.outcome import Failure, Finding, Flashing, FlashingSearch, Outcome, Proof, Race, StudyResult
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.explain.cause import sentence
 from circuitcheck.model.claims import Act
@@ -68,6 +68,7 @@ def _study(result: StudyResult) -> dict[str, Any]:
         "parts": result.parts,
         "stands_at": {name: list(place) for name, place in result.where.items()},
         "outcomes": [_outcome(each) for each in result.outcomes],
+        "flashing": None if result.flashing is None else search_data(result.flashing),
     }
 
 
@@ -101,9 +102,13 @@ def mistakes_data(diagnostics: Sequence[Diagnostic]) -> dict[str, Any]:
     return {"diagnostics": [_diagnostic(each) for each in diagnostics]}
 
 
-def proof_data(claims: Sequence[Outcome], facts: Sequence[Outcome]) -> dict[str, Any]:
-    """What exploring one circuit came to: its claims, and what was not asked for."""
-    return {"claims": [_outcome(each) for each in claims], "facts": [_outcome(each) for each in facts]}
+def proof_data(claims: Sequence[Outcome], facts: Sequence[Outcome], flashing: FlashingSearch | None) -> dict[str, Any]:
+    """What exploring one circuit came to: its claims, what flashes by itself, and what else was not asked for."""
+    return {
+        "claims": [_outcome(each) for each in claims],
+        "flashing": None if flashing is None else search_data(flashing),
+        "facts": [_outcome(each) for each in facts],
+    }
 
 
 def _proof(proof: Proof) -> dict[str, Any]:
@@ -185,4 +190,30 @@ def _finding(each: Finding) -> dict[str, Any]:
         "silenced": each.silenced,
         "where": each.where,
         "forbidden": each.forbidden,
+        "flashing": None if each.flashing is None else _flashing(each.flashing),
+    }
+
+
+def _flashing(each: Flashing) -> dict[str, Any]:
+    return {
+        "count": each.count,
+        "begins": each.begins,
+        "ends": each.ends,
+        "lamps": list(each.lamps),
+        "quickest": each.quickest,
+        "by_itself": each.by_itself,
+        "way": _way(each.way),
+        "cure": None if each.cure is None else each.cure.words,
+    }
+
+
+def search_data(search: FlashingSearch) -> dict[str, Any]:
+    """What came of looking for flashing that a circuit makes by itself."""
+    return {
+        "states": search.states,
+        "quiet": search.quiet,
+        "touches": search.touches,
+        "complete": search.complete,
+        "limit": search.limit,
+        "finding": None if search.finding is None else _finding(search.finding),
     }

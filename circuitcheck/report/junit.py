@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from circuitcheck.checks.outcome import FAILING, GOOD, Outcome, full_title
+from circuitcheck.report.cautions import caution_sentence
 from circuitcheck.report.lines import plain, safe
 from circuitcheck.report.terminal import diagnostic_lines, finding_lines, headline, outcome_lines
 from circuitcheck.verify import FileReport
@@ -56,6 +57,10 @@ def _file(root: Element, report: FileReport) -> None:
             title = full_title(result.label, outcome.title)
             _outcome(_case(suite, report.path, title, outcome.span.line), outcome)
     for finding in report.findings:
+        if finding.cautions and not finding.forbidden:
+            # Harm to people is no failure of a check, but a test service must show it.
+            case = _case(suite, report.path, f"caution {finding.rule} {finding.part}", finding.span.line)
+            SubElement(case, "skipped", message=caution_sentence(finding))
         if finding.forbidden:
             name = f"forbid {finding.rule} {finding.part}"
             case = _case(suite, report.path, name, finding.span.line, finding.span.file)

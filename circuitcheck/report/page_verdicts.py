@@ -5,7 +5,7 @@ from __future__ import annotations
 from xml.etree.ElementTree import Element
 
 from circuitcheck.about import PROGRAM, VERSION
-from circuitcheck.checks.outcome import GOOD, Outcome, StudyResult, Verdict
+from circuitcheck.checks.outcome import GOOD, Finding, Outcome, StudyResult, Verdict
 from circuitcheck.diagnostics import Span
 from circuitcheck.report.failure import failure_lines
 from circuitcheck.report.lines import Style, plain
@@ -124,19 +124,27 @@ def _explanation(parent: Element, outcome: Outcome) -> None:
         preformatted(parent, failure_lines(outcome, outcome.failure, WIDTH))
 
 
+def _last(finding: Finding) -> int:
+    """Cautions first, what is silenced last."""
+    return 0 if finding.cautions else 2 if finding.silenced else 1
+
+
 def _findings(parent: Element, report: FileReport, covers: Covers) -> None:
     rows = add(parent, "ul", attributes={"class": "outcomes"})
-    for number, finding in enumerate(sorted(report.findings, key=lambda each: bool(each.silenced)), 1):
+    for number, finding in enumerate(sorted(report.findings, key=_last), 1):
         label, style = FINDING_LABELS[finding_level(finding)]
         shown = ("silenced", "other") if finding.silenced else (label, KINDS.get(style, "other"))
+        if finding.cautions:
+            shown = ("caution", "bad")
         row = add(rows, "li", attributes={"class": "outcome"})
         top = add(row, "p", attributes={"class": "verdict"})
         behind(add(top, "strong", shown[0], {"class": f"word {shown[1]}"}), " ")
         name_of(top, "  ".join([finding.rule, *([finding.where] if finding.where else [])]))
         _place(top, finding.span, report.path)
-        answer = covers.over(row, f"Finding {number}")
+        # Harm to people is never covered.
+        answer = row if finding.cautions else covers.over(row, f"Finding {number}")
         name_of(add(answer, "p"), finding.message)
         if finding.silenced:
             name_of(add(answer, "p"), f"silenced because: {finding.silenced}")
-        elif finding.mend:
+        if finding.mend and (finding.cautions or not finding.silenced):
             name_of(add(answer, "p"), f"mend: {finding.mend}")

@@ -116,7 +116,10 @@ def _asked(outcome: Outcome, label: str) -> Result:
 
 def _finding(each: Finding) -> Result:
     made = _result(each.rule, finding_level(each), _sentences(each.message, each.mend), each.span, each.part)
-    if each.silenced:
+    if each.silenced and each.cautions:
+        # What is suppressed isn't shown; a caution is, with the reason.
+        made["message"]["text"] += safe(f" Silenced in the file because: {each.silenced}.")
+    elif each.silenced:
         made["suppressions"] = [{"kind": "inSource", "justification": safe(each.silenced)}]
     return made
 

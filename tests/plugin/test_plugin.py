@@ -139,3 +139,21 @@ def test_a_root_that_is_no_folder_is_told_before_anything_runs(pytester: pytest.
     assert run.ret == pytest.ExitCode.USAGE_ERROR
     assert "circuit_root" in run.stderr.str()
     assert "is no folder" in run.stderr.str()
+
+
+FLASHING = (
+    "torch wheel from cam\nrepeater cam from wheel delay 2t\nlamp one from wheel\nlamp two from cam\n"
+    'always "lit or dark" one or one off\nalways "rest" two or two off\nsilence S1 because "nobody looks"\n'
+)
+
+
+@pytest.mark.parametrize("words", [["-q"], ["-qq"], ["-n", "2"], ["--disable-warnings", "-q"]], ids=" ".join)
+def test_what_can_harm_people_is_told_once_however_little_is_asked_for(
+    pytester: pytest.Pytester, words: list[str]
+) -> None:
+    write(pytester, mill=FLASHING)
+    run = pytester.runpytest_subprocess("-p", "no:cacheprovider", *words)
+    assert run.ret == 0
+    (said,) = [row for row in run.outlines if "photosensitive epilepsy" in row]
+    assert "mill.circuit:3:6: S1" in said
+    assert "nobody looks" in said
