@@ -230,7 +230,8 @@ class Units:
             for to_go, order_class, devices in state.waits
         )
         offs = tuple(sorted((turn[torch], ages) for torch, ages in state.offs))
-        moved = State(bytes(levels), bytes(kept), waits, offs)
+        ties = state.ties._replace(descents=tuple((turn[device], descent) for device, descent in state.ties.descents))
+        moved = State(bytes(levels), bytes(kept), waits, offs, ties)
         return Ordered(moved, tuple(tuple(sorted(each)) for each in marks), turn)
 
     def _turn(self, state: State, marks: Sequence[Sequence[Mark]]) -> list[int] | None:

@@ -7,8 +7,9 @@ calendar as the last class of their gt); outside actions, last or, under another
 
 When a device changes its level, every port it feeds is read afresh, and each device with a port whose level has
 changed is told; only then does the next device act. Devices told by one change may begin waits that are over in one
-gt and class: their order is unknown (rule C5). Wherever two such orders can matter, the moment is split into copies,
-one for each order, and all go on. `engine.orders` says which orders can matter.
+gt and class: their order is unknown (rule C5). Where it can matter it is left open: one moment stands for all orders
+(`engine.ties`). Only when two devices come up to act and it matters to what they do which is first, the moment is
+split into copies, one for each order, and all go on (`engine.deciding`). `engine.orders` says which orders matter.
 
 A moment is working memory in absolute time. Between two gt it can be frozen into a `State`: small, hashable, with
 waits in gt to go, so that equal situations compare equal whenever and however they were reached.
@@ -21,8 +22,10 @@ from __future__ import annotations
 from heapq import heapify, heappop, heappush
 
 from circuitcheck.engine import work
+from circuitcheck.engine.deciding import come_up
 from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.state import Log, Notes, Order, Recorder, State, Trail, ignore
+from circuitcheck.engine.ties import NO_TIES, Known, Ties
 from circuitcheck.model.parts.base import CALLED, CLASS_BITS, wait_of
 
 CLASS_MASK = (1 << CLASS_BITS) - 1
@@ -60,6 +63,7 @@ class Moment:
         "script",
         "starting",
         "telling",
+        "ties",
         "trail",
         "waiting",
     )
@@ -82,6 +86,8 @@ class Moment:
         self.recorder: Recorder | None = None
         """Writes down what happens, where somebody wants that."""
         self.trail: Trail | None = None
+        self.ties: Ties | None = None
+        """The orders that are open, if there are any."""
         self.order_class = 0
         """The order class whose turn it is; for outside actions 0 or OUTSIDE_LAST."""
         self.starting = False
@@ -104,6 +110,7 @@ class Moment:
         twin.script, twin.starting, twin.telling = self.script, self.starting, self.telling
         twin.recorder, twin.call, twin.trail = self.recorder, self.call, self.trail
         twin.order_class = self.order_class
+        twin.ties = None if self.ties is None else self.ties.copy()
         twin._keys, twin._acting, twin._pending = self._keys[:], self._acting[:], self._pending[:]
         twin._afterwards = self._afterwards[:]
         return twin
@@ -120,6 +127,8 @@ class Moment:
         else:
             calendar[key] = [device]
             heappush(self._keys, key)
+        if self.ties is not None:
+            self.ties.begin(device)
         if self.recorder is not None:
             self.recorder.began(self, device)
 
@@ -182,7 +191,7 @@ class Moment:
         machine, pending, keys, calendar = self.machine, self._pending, self._keys, self.calendar
         acts, sole_readers, waiting = machine.acts, machine.sole_readers, self.waiting
         levels, readings, acting, afterwards = self.levels, self.readings, self._acting, self._afterwards
-        recorder = self.recorder
+        recorder, ties = self.recorder, self.ties
         limit = (until + 1) << CLASS_BITS
         while True:
             if pending:
@@ -194,6 +203,8 @@ class Moment:
                 changed = acting.pop()
                 waiting[changed] = 0
                 self.telling = ACTING
+                if ties is not None:
+                    ties.act(changed)
                 level = acts[changed](self)
                 if level == levels[changed]:
                     continue
@@ -201,8 +212,13 @@ class Moment:
                     recorder.changed(self, changed, level)
                 levels[changed] = level
             elif keys and keys[0] < limit:
+                self.now = keys[0] >> CLASS_BITS
+                if ties is not None:
+                    forks = come_up(self, keys[0])
+                    if forks:
+                        return forks
+                    ties = self.ties
                 key = heappop(keys)
-                self.now = key >> CLASS_BITS
                 self.order_class = key & CLASS_MASK
                 acting += calendar.pop(key)
                 acting.reverse()
@@ -215,6 +231,7 @@ class Moment:
                 forks = self._tell(changed)
                 if forks:
                     return forks
+                ties = self.ties
             else:
                 port, loss, reader, told = sole
                 level = levels[changed] - loss
@@ -235,10 +252,8 @@ class Moment:
             if wait:
                 self.begin(device.index, wait)
                 begun.append((wait, device.index))
-        forks = self._split(begun)
-        if len(self._pending) > 1:
-            forks += [more for moment in (self, *forks) for more in moment._split_changes(0)]
-        moments = [self, *forks]
+        self._tie(begun)
+        moments = [self, *(self._split_changes(0) if len(self._pending) > 1 else ())]
         for moment in moments:
             moment.starting = False
         return [later for moment in moments for later in moment.run(0)]
@@ -247,6 +262,8 @@ class Moment:
         """Carries out one outside action. Returns the moments this can lead to, this one among them."""
         self.call = wait_of(0 if self.machine.rules.outside_first else 1, CALLED)
         self.telling = OUTSIDE
+        if self.ties is not None:
+            self.ties.act(None)
         self.order_class = 0 if self.machine.rules.outside_first else OUTSIDE_LAST
         self.machine.devices[device].work(self, verb, level)
         moments: list[Moment] = []
@@ -281,36 +298,42 @@ class Moment:
             if wait:
                 self.begin(device, wait)
                 begun.append((wait, device))
-        forks = self._split(begun)
-        if len(self._pending) > still_to_tell + 1:
-            forks += [more for moment in (self, *forks) for more in moment._split_changes(still_to_tell)]
-        return forks
+        self._tie(begun)
+        return self._split_changes(still_to_tell) if len(self._pending) > still_to_tell + 1 else []
 
     # Where an order is unknown.
 
-    def _split(self, begun: list[tuple[int, int]]) -> list[Moment]:
-        """Splits the moment for every order in which the waits begun by one change can matter (rule C5b)."""
+    def _tie(self, begun: list[tuple[int, int]]) -> None:
+        """Leaves the order open among the waits begun by one change, where it can matter (rule C5b)."""
         if len(begun) < 2:
-            return []
-        groups: dict[int, list[int]] = {}
+            return
+        slots: dict[int, list[int]] = {}
         for wait, device in begun:
-            groups.setdefault((self.now << CLASS_BITS) + wait, []).append(device)
-        moments = [self]
-        for key, devices in groups.items():
+            slots.setdefault(wait, []).append(device)
+        for devices in slots.values():
             if len(devices) > 1:
-                orders = self.machine.orders.that_matter(tuple(devices), self.levels)
-                if len(orders) > 1:
-                    moments += [more for moment in moments for more in moment._take_orders(key, orders)]
-        return moments[1:]
+                for tied in self.machine.orders.that_tie(tuple(devices), self.levels):
+                    if self.ties is None:
+                        self.ties = Ties()
+                    self.ties.tie(tied, self.now)
 
-    def _take_orders(self, key: int, orders: tuple[tuple[int, ...], ...]) -> list[Moment]:
-        """Puts the waits at the end of one day of the calendar into each order; this moment takes the first."""
-        orders = self._chosen(orders)
-        twins, before = [self, *(self.copy() for _ in orders[1:])], self.log
-        for twin, order in zip(twins, orders, strict=True):
-            twin.calendar[key][-len(order) :] = order
-            twin.log = Log(Order(self.now, order), before)
-        return twins[1:]
+    def learn(self, known: dict[int, Known]) -> None:
+        """Puts all waits into an order that what is known of ties now allows."""
+        assert self.ties is not None
+        self.ties.known = known
+        for devices in self.calendar.values():
+            devices[:] = self.ties.arranged(devices, self._matter, range(len(devices)))
+
+    def still_open(self) -> Ties | None:
+        """The open orders that can matter still, if there are any."""
+        if self.ties is not None:
+            self.ties.forget(self.calendar.values(), self._matter)
+            if not self.ties.descents:
+                self.ties = None
+        return self.ties
+
+    def _matter(self, one: int, other: int) -> bool:
+        return self.machine.orders.matters(one, other, self.levels)
 
     def _chosen(self, orders: tuple[tuple[int, ...], ...]) -> tuple[tuple[int, ...], ...]:
         """The order that a script asks for, the first where somebody writes down one way, or all."""
@@ -340,9 +363,15 @@ class Moment:
 
     def freeze(self) -> State:
         """The state after this gt, with waits in gt to go and in the least of all orders that come to the same."""
-        now, orders, levels = self.now, self.machine.orders, self.levels
+        now, orders, levels, ties = self.now, self.machine.orders, self.levels, self.still_open()
         waits = tuple(
-            ((key >> CLASS_BITS) - now, key & CLASS_MASK, orders.least(self.calendar[key], levels))
+            (
+                (key >> CLASS_BITS) - now,
+                key & CLASS_MASK,
+                tuple(ties.arranged(self.calendar[key], self._matter, self.calendar[key]))
+                if ties is not None
+                else orders.least(self.calendar[key], levels),
+            )
             for key in sorted(self._keys)
         )
         window = self.machine.rules.burn_out_window
@@ -351,7 +380,8 @@ class Moment:
             ages = tuple(now - off for off in self.offs[torch] if now - off <= window)
             if ages:
                 offs.append((torch, ages))
-        return State(bytes(self.levels), bytes(self.marks), waits, tuple(offs))
+        frozen = NO_TIES if ties is None else ties.frozen(devices for _, _, devices in waits)
+        return State(bytes(self.levels), bytes(self.marks), waits, tuple(offs), frozen)
 
 
 def thaw(machine: Machine, state: State, now: int = 0, notes: Notes = ignore) -> Moment:
@@ -365,5 +395,7 @@ def thaw(machine: Machine, state: State, now: int = 0, notes: Notes = ignore) ->
         for device in devices:
             moment.waiting[device] = 1
     heapify(moment._keys)
+    if state.ties.descents:
+        moment.ties = Ties(state.ties)
     moment.offs = {torch: [now - age for age in ages] for torch, ages in state.offs}
     return moment

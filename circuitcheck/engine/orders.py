@@ -9,13 +9,20 @@ to come on, or by the last to go off, whichever that is.
 
 Orders that differ only by such swaps form one class (a Mazurkiewicz trace); its least member, by device number, stands
 for it. The least member is found by moving each device in turn as far left as swaps allow and larger ones stand there.
+
+That is how what is tied is told from what is not. Of waits that are tied the order stays open (`engine.ties`) until the
+devices come up to act. Then it is only asked who *collides*: one reads the other or they share a reader, as above. Two
+that don't collide may act in any order, and whom they call has the order that they have, still open. One sharing is not
+harmless there: whom two call alike begins to wait at the turn of the first or the last of them, so where its own place
+among all that the turn calls can matter, the two collide.
+
 `tests/engine_properties` holds all this against an explorer that leaves nothing out.
 """
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from circuitcheck.model.parts.comparator import Comparator
@@ -44,6 +51,7 @@ class Orders:
         self._machine = machine
         self._readers: dict[int, tuple[frozenset[int], frozenset[int]]] = {}
         self._mattering: dict[tuple[int, bool | None, int, bool | None], bool] = {}
+        self._tied: dict[tuple[tuple[int, ...], tuple[bool, ...]], tuple[tuple[int, ...], ...]] = {}
         self._chosen: dict[tuple[tuple[int, ...], tuple[bool, ...]], tuple[tuple[int, ...], ...]] = {}
 
     def that_matter(self, devices: tuple[int, ...], levels: Sequence[int]) -> tuple[tuple[int, ...], ...]:
@@ -53,6 +61,37 @@ class Orders:
         if known is None:
             known = self._chosen[key] = self._classes(devices, levels)
         return known
+
+    def that_tie(self, devices: tuple[int, ...], levels: Sequence[int]) -> tuple[tuple[int, ...], ...]:
+        """Those of these devices whose order can matter, in groups; it doesn't matter between two groups."""
+        key = (devices, tuple(levels[device] > 0 for device in devices))
+        known = self._tied.get(key)
+        if known is None:
+            pairs = self._pairs(devices, levels)
+            known = self._tied[key] = tuple(map(tuple, groups(devices, pairs)))
+        return known
+
+    def collide(self, one: int, other: int, levels: Sequence[int], acting: Sequence[int]) -> bool:
+        """Whether it matters as they act which of two devices acts first, and not only by who descends from them.
+
+        `acting` are all that act in one turn.
+        """
+        if not self.matters(one, other, levels):
+            return False
+        rising, other_rising = self._rising(one, levels), self._rising(other, levels)
+        if self._clash(one, other, rising is other_rising and rising is not None):
+            return True
+        shared = self._reached(one) & self._reached(other)
+        return any(self._feels_rank(reader, rising, levels, acting) for reader in shared)
+
+    def _feels_rank(self, reader: int, rising: bool | None, levels: Sequence[int], acting: Sequence[int]) -> bool:
+        """Whether it matters when a device that two call alike begins its wait, among all whom one turn calls."""
+        waits = self._machine.devices[reader].told_waits(rising)
+        return any(
+            other != reader and not waits.isdisjoint(others) and self.matter(reader, None, other, None)
+            for device in acting
+            for other, others in self._begun_by(device, self._rising(device, levels))
+        )
 
     def least(self, devices: Sequence[int], levels: Sequence[int]) -> tuple[int, ...]:
         """The least order of the class that this order belongs to."""
@@ -90,13 +129,17 @@ class Orders:
             known = self._mattering[key] = self._search(*key)
         return known
 
-    def _classes(self, devices: tuple[int, ...], levels: Sequence[int]) -> tuple[tuple[int, ...], ...]:
-        pairs = [
+    def _pairs(self, devices: Sequence[int], levels: Sequence[int]) -> list[tuple[int, int]]:
+        """Those pairs of these devices whose order can matter."""
+        return [
             (one, other)
             for kin in self.that_meet(devices)
             for one, other in itertools.combinations(kin, 2)
             if self.matters(one, other, levels)
         ]
+
+    def _classes(self, devices: tuple[int, ...], levels: Sequence[int]) -> tuple[tuple[int, ...], ...]:
+        pairs = self._pairs(devices, levels)
         if not pairs:
             return (tuple(sorted(devices)),)
         tied = {device for pair in pairs for device in pair}
@@ -157,23 +200,41 @@ class Orders:
                 self._extend((*order, device), rest - {device}, pairs, found)
 
     def _search(self, one: int, rising: bool | None, other: int, other_rising: bool | None) -> bool:
-        """Looks down the line for a pair whose order matters by itself; loops need no second look."""
-        seen: set[tuple[int, int]] = set()
+        """Looks down the line for a pair whose order matters by itself; loops need no second look.
+
+        What it finds of the pairs on its way is kept: of 64 flip-flops in a ring each pair leads past all others.
+        """
+        came_from: dict[tuple[int, int], tuple[int, int]] = {}
         queue: list[tuple[int, bool | None, int, bool | None]] = [(one, rising, other, other_rising)]
         while queue:
             left, left_rises, right, right_rises = queue.pop()
+            here = (left, right) if left < right else (right, left)
             if self._clash(left, right, left_rises is right_rises and left_rises is not None):
-                return True
+                return self._lead_to_a_clash(here, came_from)
             for a, waits in self._begun_by(left, left_rises):
                 for b, others in self._begun_by(right, right_rises):
                     pair = (a, b) if a < b else (b, a)
-                    if a == b or pair in seen or waits.isdisjoint(others):
+                    if a == b or pair in came_from or waits.isdisjoint(others):
                         continue
-                    seen.add(pair)
-                    queue.append((a, None, b, None))
-            if len(seen) > MOST_PAIRS:
+                    known = self._mattering.get((pair[0], None, pair[1], None))
+                    if known is None:
+                        came_from[pair] = here
+                        queue.append((pair[0], None, pair[1], None))
+                    elif known:
+                        return self._lead_to_a_clash(here, came_from)
+            if len(came_from) > MOST_PAIRS:
                 return True
+        self._mattering.update({(a, None, b, None): False for a, b in came_from})
         return False
+
+    def _lead_to_a_clash(self, pair: tuple[int, int], came_from: Mapping[tuple[int, int], tuple[int, int]]) -> bool:
+        """Keeps that a pair matters, and each that led to it."""
+        on_the_way: set[tuple[int, int]] = set()
+        while pair in came_from and pair not in on_the_way:
+            on_the_way.add(pair)
+            self._mattering[pair[0], None, pair[1], None] = True
+            pair = came_from[pair]
+        return True
 
     def _clash(self, one: int, other: int, alike: bool) -> bool:
         """Whether the two matter to each other directly: one reads the other, or a reader feels which came first."""
@@ -223,3 +284,18 @@ class Orders:
                             queue.append(reader.device)
             known = self._readers[device] = (frozenset(direct), frozenset(through))
         return known
+
+
+def groups(devices: Iterable[int], pairs: Iterable[tuple[int, int]]) -> list[list[int]]:
+    """Devices that pairs join, one group for each whole that they make; those in no pair are left out."""
+    group: dict[int, list[int]] = {}
+    for one, other in pairs:
+        mine, theirs = group.setdefault(one, [one]), group.setdefault(other, [other])
+        if mine is not theirs:
+            mine += theirs
+            group.update(dict.fromkeys(theirs, mine))
+    found: dict[int, list[int]] = {}
+    for device in devices:
+        if device in group:
+            found.setdefault(id(group[device]), []).append(device)
+    return list(found.values())

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
+from circuitcheck.engine.ties import NO_TIES, FrozenTies
+
 if TYPE_CHECKING:
     from circuitcheck.engine.moment import Moment
 
@@ -17,6 +19,8 @@ class State(NamedTuple):
     """(gt to go, order class, the devices in the order in which they act)."""
     offs: tuple[tuple[int, tuple[int, ...]], ...]
     """(torch, how many gt ago each of its offs within the window was, oldest first)."""
+    ties: FrozenTies = NO_TIES
+    """Which of those waits stand in an order that is open."""
 
 
 class Order(NamedTuple):

@@ -93,8 +93,10 @@ def test_seven_parts_that_all_matter_are_followed_in_all_their_orders() -> None:
 def test_more_orders_are_refused_and_not_sampled() -> None:
     """Common practice, no source; rule C5: no order is ever picked in silence."""
     machine, state = at_rest(tied(8))
+    (called,) = step(machine, state, [Action(machine.number["pond"], "on")])
+    (waiting,) = step(machine, called.state)
     with pytest.raises(TooManyOrders) as refused:
-        step(machine, state, [Action(machine.number["pond"], "on")])
+        step(machine, waiting.state)
     assert {machine.names[device] for device in refused.value.devices} == {f"mill_{number}" for number in range(8)}
 
 

@@ -1,7 +1,8 @@
 """Which open orders are followed and which are one and the same (common practice, no source; rule C5).
 
 A lever tells two parts in one gt, whose waits end together in one class. Two orders are followed if the order can
-matter, and one if it can't. What is counted are the choices named by the outcomes of that gt.
+matter, and one if it can't. An order stays open until it matters, so the circuit runs on for a while; what is counted
+are the choices of that first gt on each way it can go.
 """
 
 from __future__ import annotations
@@ -9,7 +10,9 @@ from __future__ import annotations
 import pytest
 
 from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.step import Action, Outcome, step
+from circuitcheck.engine.moment import Moment, thaw
+from circuitcheck.engine.state import Order
+from circuitcheck.engine.step import Action, Outcome, choices, run_game_tick, step
 
 from .test_waits import at_rest
 
@@ -28,10 +31,26 @@ def names(machine: Machine, devices: tuple[int, ...]) -> tuple[str, ...]:
     return tuple(machine.names[each] for each in devices)
 
 
+UNTIL = 14
+
+
+def ends(body: str, levers: tuple[str, ...], script: tuple[Order, ...] = ()) -> tuple[Machine, list[Moment]]:
+    """All that can be at gt 14 when these levers are thrown in gt 1, at rest before; no two merged on the way."""
+    machine, state = at_rest(body)
+    moments = [thaw(machine, state)]
+    moments[0].script = [order.devices for order in script]
+    for at in range(1, UNTIL + 1):
+        for moment in moments:
+            moment.now = at
+        moments = run_game_tick(moments, [Action(machine.number[name], "throw") for name in levers if at == 1])
+    return machine, moments
+
+
 def followed(body: str, *levers: str) -> list[list[tuple[str, ...]]]:
-    """The choices on the way to each outcome, as names of parts in the order taken."""
-    machine, outcomes = thrown(body, *levers)
-    return [[names(machine, order.devices) for order in outcome.orders] for outcome in outcomes]
+    """The choices of the gt in which levers are thrown, on each way, as names of parts in the order taken."""
+    machine, moments = ends(body, levers)
+    ways = [[names(machine, each.devices) for each in choices(one.log) if each.game_tick == 1] for one in moments]
+    return [way for place, way in enumerate(ways) if way not in ways[:place]]
 
 
 COMPARED = "comparator {0}_{1} from {0} side {1}\n"
@@ -78,16 +97,31 @@ def test_two_alike_at_one_port_that_feels_only_power_are_followed_in_one_order(s
         "detector mill watches row",
         "lever race\ndetector mill arming race hears row",
         "lever race\ndetector mill arming race hears rope, bell",
-        "repeater bolt from bell\nrepeater mill from rope locked by bolt starts on\ncomparator wheel from bolt, rope",
         "torch mill from rope\ntorch wheel from bell\ndetector ripple watches any\njunction any joins mill, wheel",
-        "lamp open from rope\ndetector ripple watches open\ndetector knock watches bell\n"
-        "comparator mill from ripple side knock",
     ],
 )
 def test_two_whose_order_a_reader_can_feel_are_followed_both_ways(reader: str) -> None:
     """Common practice, no source; rule C5: what is between the two changes is felt, there or down the line."""
     body = f"rules older\nlever pond\n{TORCHES}junction row joins rope, bell\n{reader}\n"
     assert sorted(followed(body, "pond")) == sorted(BOTH_WAYS)
+
+
+@pytest.mark.parametrize(
+    "reader",
+    [
+        "repeater bolt from bell\nrepeater mill from rope locked by bolt starts {}\ncomparator wheel from bolt, rope",
+        "lamp open from rope\ndetector ripple watches open\ndetector knock watches bell\n"
+        "comparator mill from ripple side knock",
+    ],
+)
+def test_an_order_that_is_felt_only_on_the_way_up_is_followed_only_there(reader: str) -> None:
+    """Common practice, no source; rules C5, R5 and O2: an open lock holds nothing, and a lamp goes dark 2t late.
+
+    On the way up a lock may close before or behind what it holds, and a lamp is lit at once.
+    """
+    up, down = reader.format("off"), reader.format("on")
+    assert sorted(followed(f"rules older\nlever pond starts on\n{TORCHES}{up}\n", "pond")) == sorted(BOTH_WAYS)
+    assert followed(f"rules older\nlever pond\n{TORCHES}{down}\n", "pond") == ONE_WAY
 
 
 def test_torches_that_come_on_alike_are_followed_in_one_order_under_every_set_of_rules() -> None:
@@ -268,7 +302,7 @@ def test_only_those_of_three_that_matter_to_each_other_change_places() -> None:
 
 
 @pytest.mark.parametrize(
-    ("body", "levers", "choices"),
+    ("body", "levers", "number"),
     [
         (f"{TORCHES}comparator mill from rope side bell\n", ("pond",), 1),
         (
@@ -284,15 +318,15 @@ def test_only_those_of_three_that_matter_to_each_other_change_places() -> None:
         ),
     ],
 )
-def test_the_choices_of_an_outcome_lead_there_again(body: str, levers: tuple[str, ...], choices: int) -> None:
+def test_the_choices_on_a_way_lead_there_again(body: str, levers: tuple[str, ...], number: int) -> None:
     """Common practice, no source; rule C5: a known way can be gone once more, and ends where it ended."""
-    machine, state = at_rest(f"lever pond\n{body}")
-    acts = [Action(machine.number[name], "throw") for name in levers]
-    outcomes = step(machine, state, acts)
-    assert len(outcomes) > 1
-    for outcome in outcomes:
-        assert [order.game_tick for order in outcome.orders] == [1] * choices
-        assert step(machine, state, acts, [order.devices for order in outcome.orders]) == (outcome,)
+    _, moments = ends(f"lever pond\n{body}", levers)
+    assert len(moments) > 1
+    for moment in moments:
+        orders = choices(moment.log)
+        assert [order.game_tick for order in orders] == [1] * number
+        _, (again,) = ends(f"lever pond\n{body}", levers, orders)
+        assert again.freeze() == moment.freeze()
 
 
 def test_two_ties_of_one_gt_are_followed_in_all_their_orders() -> None:
@@ -303,12 +337,9 @@ def test_two_ties_of_one_gt_are_followed_in_all_their_orders() -> None:
         + COMPARED.format("rope", "bell")
         + COMPARED.format("rain", "yard")
     )
-    machine, (outcome,) = thrown(body, "pond")
-    for _ in range(2):
-        outcomes = step(machine, outcome.state)
-        outcome = outcomes[0]
-    assert len(outcomes) == 4
-    found = {frozenset(names(machine, order.devices) for order in each.orders) for each in outcomes}
+    machine, moments = ends(body, ("pond",))
+    assert len(moments) == 4
+    found = {frozenset(names(machine, order.devices) for order in choices(each.log)) for each in moments}
     assert found == {
         frozenset({one, two})
         for one in (("rope", "bell"), ("bell", "rope"))

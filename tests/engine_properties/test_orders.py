@@ -3,51 +3,24 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
 
 import pytest
 from hypothesis import assume, example, given, settings
 
-from circuitcheck.engine import step as stepping
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.moment import Moment
-from circuitcheck.engine.orders import Orders
 from circuitcheck.engine.state import State
-from circuitcheck.engine.step import Action, run_game_tick, step
+from circuitcheck.engine.step import run_game_tick, step
 from circuitcheck.language.load import load_text
 
 from .circuits import Scene, at_rest, moments_at_rest, scenes
+from .every_order import TooMany, every_order
 
 UNTIL = 40
 MOST = 3_000
 """More states and histories side by side than this are not followed."""
 
 Histories = set[tuple[bytes, ...]]
-
-
-class TooMany(Exception):
-    """There is more to follow than a test should."""
-
-
-@contextmanager
-def every_order() -> Iterator[None]:
-    """Has the engine follow all permutations of everything that ties, and take no two orders for one."""
-
-    def all_permutations(self: Orders, devices: tuple[int, ...], levels: Sequence[int]) -> tuple[tuple[int, ...], ...]:
-        return tuple(itertools.permutations(devices))
-
-    def as_it_is(self: Orders, devices: Sequence[int], levels: Sequence[int]) -> tuple[int, ...]:
-        return tuple(devices)
-
-    def always(moment: Moment, one: Action, other: Action) -> bool:
-        return True
-
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Orders, "that_matter", all_permutations)
-        patch.setattr(Orders, "least", as_it_is)
-        patch.setattr(stepping, "_matter", always)
-        yield
 
 
 def histories(scene: Scene, until: int = UNTIL) -> Histories:
@@ -137,6 +110,27 @@ def test_two_ropes_let_go_at_once_lead_a_latch_into_both_its_states() -> None:
     reduced, brute = both_ways(Scene(RELEASED, ((5, (("rope", "off"), ("brake", "off"))),)))
     assert reduced == brute
     assert len(reduced) == 2
+
+
+COME_ON_ALIKE = (
+    "rules older\nlever pond starts on\ntorch rope from pond\ntorch bell from pond\ntorch yard from pond\n"
+    "torch rain from rope, bell\ntorch mill from {source}\ntorch wheel from bell\n"
+)
+"""The rain is called by the first of the rope and the bell to come on, the mill and the wheel by one each."""
+
+
+@pytest.mark.parametrize(("source", "ways"), [("rope", 4), ("yard", 5)])
+def test_whom_two_call_alike_has_its_place_by_the_first_of_them(source: str, ways: int) -> None:
+    """Rule C5: latches show each two of the three in their order. If one each is called, the rain is never last."""
+    sides = [("mill", "wheel"), ("wheel", "rain"), ("mill", "rain")]
+    latches = "".join(
+        f"torch set_{place} from {other}, reset_{place} starts off\n"
+        f"torch reset_{place} from {one}, set_{place} starts off\n"
+        for place, (one, other) in enumerate(sides)
+    )
+    reduced, brute = both_ways(Scene(COME_ON_ALIKE.format(source=source) + latches, ((2, (("pond", "throw"),)),)))
+    assert reduced == brute
+    assert len(reduced) == ways
 
 
 @settings(max_examples=300, deadline=None)
