@@ -1,7 +1,13 @@
 """What all tests share."""
 
+from __future__ import annotations
+
 import os
 import signal
+from collections.abc import Generator
+from typing import Any
+
+import pytest
 
 pytest_plugins = ["pytester"]
 
@@ -11,3 +17,27 @@ signal.signal(signal.SIGINT, signal.default_int_handler)
 # The readline library, which pytest imports, sets it for all that is started from here, behind Python's back; what is
 # written to no terminal is 100 columns wide.
 os.unsetenv("COLUMNS")
+
+NO_SKIPS = "CIRCUITCHECK_NO_SKIPS"
+"""The variable with which CI has every skip fail, but for tests of pages where there is no browser."""
+MAY_SKIP = "tests/browser/"
+
+
+def _unskipped(report: Any) -> None:
+    by_design = hasattr(report, "wasxfail") or report.nodeid.startswith(MAY_SKIP)
+    if report.skipped and os.environ.get(NO_SKIPS) and not by_design:
+        report.outcome, report.longrepr = "failed", f"nothing may be skipped here: {report.longrepr}"
+
+
+@pytest.hookimpl(hookwrapper=True)
+def pytest_runtest_makereport() -> Generator[None, Any, None]:
+    """A test that skips itself."""
+    made = yield
+    _unskipped(made.get_result())
+
+
+@pytest.hookimpl(hookwrapper=True)
+def pytest_make_collect_report() -> Generator[None, Any, None]:
+    """A file that skips all that is in it."""
+    made = yield
+    _unskipped(made.get_result())

@@ -1,0 +1,110 @@
+"""What other projects take from here: the lines for CI in the README, as written, and the hooks for commits."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from junitparser import JUnitXml
+
+ROOT = Path(__file__).resolve().parents[2]
+IN_CHECKOUT = ("circuitcheck", "grammar", "circuits", "pyproject.toml", "setup.py", "README.md")
+"""What is installed from, or verified."""
+
+
+@pytest.fixture
+def checkout(tmp_path: Path) -> Path:
+    """A copy of what the checkout holds, without what has been built or cached in it."""
+    made = tmp_path / "checkout"
+    made.mkdir()
+    for name in IN_CHECKOUT:
+        if (ROOT / name).is_dir():
+            shutil.copytree(ROOT / name, made / name, ignore=shutil.ignore_patterns("__pycache__"))
+        else:
+            shutil.copy(ROOT / name, made / name)
+    return made
+
+
+def ci_lines() -> list[str]:
+    """The blocks of shell in the chapter on CI."""
+    chapter = (ROOT / "README.md").read_text(encoding="utf-8").partition("\n## In CI\n")[2].partition("\n## ")[0]
+    return re.findall(r"^```sh\n(.*?)^```$", chapter, re.MULTILINE | re.DOTALL)
+
+
+def test_the_lines_for_ci_do_what_the_readme_says(checkout: Path) -> None:
+    """As written; but the packages that the program stands on are those at hand, and nothing is kept outside."""
+    at_hand = os.pathsep.join(path for path in sys.path if path.endswith("site-packages"))
+    environment = {
+        **os.environ, "PIP_NO_DEPS": "1", "PYTHONPATH": at_hand, "XDG_CACHE_HOME": str(checkout / "cache"),
+        "PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}",
+    }  # fmt: skip
+    environment.pop("CIRCUITCHECK", None)
+    for block in ci_lines():
+        run = subprocess.run(
+            ["bash", "-euxc", block], cwd=checkout, env=environment, capture_output=True, text=True, check=False
+        )
+        assert run.returncode == 0, run.stdout[-2_000:] + run.stderr[-2_000:]
+    for log in ("circuits.xml", "tests.xml"):
+        assert JUnitXml.fromfile(str(checkout / log)).tests > 0
+    assert (checkout / "circuits.sarif").is_file()
+    assert not (checkout / "build").exists()
+
+
+def test_an_install_leaves_no_build_folder_and_takes_nothing_from_one(checkout: Path, tmp_path: Path) -> None:
+    stale = checkout / "build" / "lib" / "circuitcheck" / "stale.py"
+    stale.parent.mkdir(parents=True)
+    stale.write_text("")
+    target = tmp_path / "installed"
+    words = [sys.executable, "-m", "pip", "install", "--quiet", "--no-deps", "--target", str(target), "."]
+    for _ in range(2):
+        subprocess.run(words, cwd=checkout, check=True, capture_output=True)
+        assert (target / "circuitcheck" / "cli.py").is_file()
+        assert not (target / "circuitcheck" / "stale.py").exists()
+        shutil.rmtree(target)
+        shutil.rmtree(checkout / "build", ignore_errors=True)
+    left = {each.name for each in checkout.iterdir()} - set(IN_CHECKOUT)
+    assert left <= {"circuitcheck.egg-info"}
+
+
+HOOKS: list[dict[str, Any]] = importlib.import_module("yaml").safe_load((ROOT / ".pre-commit-hooks.yaml").read_text())
+
+
+def hook(name: str, folder: Path, *files: str) -> int:
+    """The exit code of a hook that is given the files which its pattern finds."""
+    (made,) = [each for each in HOOKS if each["id"] == f"circuitcheck-{name}"]
+    program, *words = made["entry"].split()
+    assert program == "circuitcheck"
+    found = [each for each in files if re.search(made["files"], each)]
+    call = [sys.executable, "-m", "circuitcheck", *words, *made.get("args", []), *found]
+    return subprocess.run(call, cwd=folder, capture_output=True, check=False).returncode
+
+
+def test_the_hooks_offer_verify_and_format_and_install_the_program() -> None:
+    assert [each["id"] for each in HOOKS] == ["circuitcheck-verify", "circuitcheck-format"]
+    assert all(each["language"] == "python" and each["name"] for each in HOOKS)
+
+
+def test_the_hook_verify_fails_where_a_committed_file_does_not_hold(tmp_path: Path) -> None:
+    good = 'lever rope\nlamp bell from rope\n\ncheck "pull"\n  at 1s rope on\n  at 1s expect bell{}\nend\n'
+    (tmp_path / "a.circuit").write_text(good.format(""))
+    (tmp_path / "b.circuit").write_text(good.format(" off"))
+    (tmp_path / "notes.md").write_text("no circuit\n")
+    assert hook("verify", tmp_path, "a.circuit", "notes.md") == 0
+    assert hook("verify", tmp_path, "a.circuit", "b.circuit", "notes.md") == 1
+
+
+def test_the_hook_format_changes_files_which_stops_the_commit(tmp_path: Path) -> None:
+    (tmp_path / "a.circuit").write_text("lever     rope\nlamp bell from   rope\n")
+    before = (tmp_path / "a.circuit").read_text()
+    assert hook("format", tmp_path, "a.circuit") == 0
+    once = (tmp_path / "a.circuit").read_text()
+    assert once != before
+    assert hook("format", tmp_path, "a.circuit") == 0
+    assert (tmp_path / "a.circuit").read_text() == once
