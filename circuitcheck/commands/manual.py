@@ -15,7 +15,8 @@ EXITS = {
     1: "Something does not hold: a check or claim fails, or hangs on an order or a start that nothing decides, or a "
     "finding came up that a file forbids. Of 'compare': the circuits differ. Of 'sweep --faults': a fault goes "
     "unnoticed. Of 'format --check': a file is not in the layout. Of 'tile': a copy may not stand so.",
-    2: "A file has a mistake or can't be read, the call is wrong, or an output can't be written. It outweighs 1 and 3.",
+    2: "A file has a mistake or can't be read, the call is wrong, an output can't be written, or a process that "
+    "shared the work was killed. It outweighs 1 and 3.",
     3: "Nothing fails, and something is undecided: nothing called a claim into question, or a limit was hit. "
     "Of 'sweep': something was not judged. Of 'compare': no difference was found, and not all that both were to be "
     "put through could be followed.",
