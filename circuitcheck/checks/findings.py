@@ -116,7 +116,7 @@ class Found:
         """Reports lamps that flash too fast: the worst second of any way that the run can go."""
         if not lamps_of(run.machine):
             return
-        ways = (_flashes(run, track) for track in run.tracks[:MOST_REPLAYED])
+        ways = (_flashes(run, track) for track in run.tracks[: min(MOST_REPLAYED, run.affordable)])
         worst = max(ways, key=lambda each: each.number, default=NO_FLASHES)
         if worst.number > HARMFUL_FLASHES:
             when = f'from {show(worst.begins)} to {show(worst.ends)} of "{run.check.title}"'
@@ -214,8 +214,7 @@ def _order_matters(machine: Machine, check: Check, pair: tuple[int, int], races:
 
 def _flashes(run: Run, track: Track) -> Flashes:
     """The second in which most flashes on one way of a run; of a run that was given up, as far as it was followed."""
-    until = min(run.until, track.moment.now) if run.limit else run.until
-    return most_flashes(changes_seen(replay(run, track, until)))
+    return most_flashes(changes_seen(replay(run, track, run.seen_until)))
 
 
 # Found in the circuit as it stands

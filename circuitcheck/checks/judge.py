@@ -11,7 +11,7 @@ from circuitcheck.checks.conditions import latch_state
 from circuitcheck.checks.findings import Found, rules_at_work, static_findings
 from circuitcheck.checks.outcome import Failure, Finding, Outcome, Race, StudyResult, Verdict
 from circuitcheck.checks.race import deciding, find_cure, tied
-from circuitcheck.checks.run import Notebook, Run, Track, replay, run_check
+from circuitcheck.checks.run import MOST_WORK, Notebook, Run, Track, replay, run_check
 from circuitcheck.checks.watches import Broken, Watch
 from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.record import Recording
@@ -25,6 +25,10 @@ if TYPE_CHECKING:
 
 GRAVEST = (Verdict.FAILS, Verdict.RACE, Verdict.OPEN_START, Verdict.UNDECIDED)
 """Of several runs that a claim is watched in, the one with the gravest verdict counts."""
+MOST_WORK_TOGETHER = 10 * MOST_WORK
+"""How much the runs of one circuit's checks may do together; later ones are then given up early."""
+LEAST_WORK = MOST_WORK // 1_000
+"""How much each run may do however much the others did."""
 AFTERWARDS = 8
 """How many gt of a run are kept after the gt in which something broke, for its picture."""
 
@@ -58,13 +62,15 @@ def _judged(
     study: Study, machine: Machine, all_starts: Sequence[Start], begins: Callable[[str], None]
 ) -> tuple[list[Run], tuple[Outcome, ...]]:
     """The run of every check of a study, and what its checks and claims come to in them."""
-    runs = []
+    runs: list[Run] = []
     for check in study.checks:
         begins(check.title)
+        left = MOST_WORK_TOGETHER - sum(run.work for run in runs)
         # A check that must fail shows a known limit: what happens there is no news, and breaks no claim. Neither does
         # one that does what the claims assume is never done.
         watched = () if check.fails_because or not allowed(check, study.assumptions) else study.claims
-        runs.append(run_check(machine, all_starts, check, watched, Notebook()))
+        most = max(LEAST_WORK, min(MOST_WORK, left))
+        runs.append(run_check(machine, all_starts, check, watched, Notebook(), most=most))
     return runs, (*map(_judge_check, runs), *(_judge_claim(claim, runs) for claim in study.claims))
 
 
@@ -114,7 +120,7 @@ def try_out(study: Study) -> Trial:
     run = run_check(machine, all_starts, check, (), Notebook())
     outcome = _judge_check(run)
     _look_over(run, all_starts, (outcome,), found)
-    recording = replay(run, run.tracks[0], run.until) if run.tracks else None
+    recording = replay(run, run.tracks[0], run.seen_until) if run.tracks else None
     ends = len({bytes(track.moment.levels) for track in run.tracks})
     return Trial(outcome, recording, ends, all_starts, found.all())
 
@@ -261,8 +267,19 @@ def _latch_states(broken: Claim | Expectation, recording: Recording, at: int) ->
 def _race(run: Run, bad: Track, numbers: Sequence[int]) -> Race | None:
     """The two parts whose order decides, found by taking back choices from the last to the first."""
 
+    left = MOST_WORK
+
+    def once_more(machine: Machine, all_starts: Sequence[Start], orders: Sequence[Order]) -> Run:
+        """The run once more, within what all of them may do together."""
+        nonlocal left
+        again = _again(run, machine, all_starts, orders, left)
+        left -= again.work
+        return again
+
     def can_hold(orders: Sequence[Order]) -> Sequence[Order] | None:
-        again = _again(run, run.machine, (bad.start,), orders)
+        if left <= 0:
+            return None
+        again = once_more(run.machine, (bad.start,), orders)
         good = [track for track in again.tracks if _first_break(track, numbers) is None]
         return good[0].orders() if good and not again.limit else None
 
@@ -277,7 +294,7 @@ def _race(run: Run, bad: Track, numbers: Sequence[int]) -> Race | None:
     def holding(circuit: Circuit) -> frozenset[tuple[str, str]] | None:
         machine = Machine(circuit)
         try:
-            again = _again(run, machine, starts(machine), ())
+            again = once_more(machine, starts(machine), ())
         except TooManyStarts:
             return None
         if again.limit or any(_first_break(track, numbers) is not None for track in again.tracks):
@@ -287,9 +304,9 @@ def _race(run: Run, bad: Track, numbers: Sequence[int]) -> Race | None:
     return Race(decided[0].game_tick, first, second, by_hand, find_cure(run.machine.circuit, (first, second), holding))
 
 
-def _again(run: Run, machine: Machine, all_starts: Sequence[Start], orders: Sequence[Order]) -> Run:
+def _again(run: Run, machine: Machine, all_starts: Sequence[Start], orders: Sequence[Order], most: int) -> Run:
     claims = [each for each, _ in run.watched if isinstance(each, Claim)][len(run.check.throughout) :]
-    return run_check(machine, all_starts, run.check, claims, Notebook(), orders)
+    return run_check(machine, all_starts, run.check, claims, Notebook(), orders, most=most)
 
 
 # Claims

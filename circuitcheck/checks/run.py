@@ -7,6 +7,7 @@ never 2^k runs.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, field
@@ -22,7 +23,8 @@ from circuitcheck.engine.start import Start
 from circuitcheck.engine.state import Order
 from circuitcheck.engine.step import MOST_STATES, Action, TooManyStates, choices, run_game_tick
 from circuitcheck.engine.work import OutOfWork
-from circuitcheck.model.claims import Atom, Check, Claim, Expectation, Test
+from circuitcheck.model.claims import Atom, Check, Claim, Condition, Expectation, Test, atoms, conditions
+from circuitcheck.model.duration import show
 from circuitcheck.model.parts.torch import DELAY as TORCH_DELAY
 
 Watched = tuple[Claim | Expectation, Watch]
@@ -73,6 +75,12 @@ LONGEST_OWED = 10_000
 """In gt: long enough for every machine that anybody waits for, and not a day."""
 
 
+MOST_WORK = 2_000_000
+"""How much one run may do, in steps of at most about a microsecond of one core."""
+STEPS = 16
+"""How many steps it takes to look at one moment of a small circuit."""
+
+
 class GivenUp(Exception):
     """A run had to be given up; the text says why."""
 
@@ -90,8 +98,21 @@ class Run:
     notebook: Notebook
     limit: str = ""
     """Why the run was given up, if it was."""
+    game_ticks: int = 0
+    """How many gt were looked at."""
+    work: int = 0
     known_latches: dict[int, int] = field(default_factory=dict)
     """For expectations of an unknown latch that was known: their number among the watched, and the gt."""
+
+    @property
+    def seen_until(self) -> int:
+        """The gt that it was followed to: its end, if it was not given up."""
+        return min(self.until, self.tracks[0].moment.now) if self.limit and self.tracks else self.until
+
+    @property
+    def affordable(self) -> int:
+        """How many of its ways may be written down for the work of one run."""
+        return max(1, MOST_WORK // (STEPS * (self.game_ticks + 1)))
 
     def to_its_end(self) -> Run:
         """The run, if it was not given up. Raises GivenUp."""
@@ -108,8 +129,11 @@ def run_check(
     notebook: Notebook,
     orders: Sequence[Order] = (),
     until_broken: bool = False,
+    most: int = MOST_WORK,
 ) -> Run:
     """Runs a check with the claims of its study watched beside it. `orders` are choices to make before exploring.
+
+    It is given up past `most` steps of work.
 
     `until_broken` is for who only asks whether something breaks, and when first: the run ends where nothing is left
     that could break, and what is owed at its end is waited for no longer than LONGEST_OWED.
@@ -125,7 +149,7 @@ def run_check(
     actions = tuple((act.at, Action(machine.number[act.name], act.verb, act.level)) for act in check.acts)
     run = Run(check, machine, actions, watched, [], check.until + debt, notebook)
     try:
-        _Runner(run, orders, until_broken).go(starts)
+        _Runner(run, orders, until_broken, most).go(starts)
     except OutOfWork as out:
         run.limit = str(out)
     except TooManyStates:
@@ -142,6 +166,10 @@ def replay(run: Run, track: Track, until: int) -> Recording:
     return record(run.machine, track.start.levels, run.actions, script, until)
 
 
+def _conditions(asked: Claim | Expectation) -> Iterable[Condition]:
+    return (asked.condition,) if isinstance(asked, Expectation) else conditions(asked.body)
+
+
 def _all_broken(tracks: Iterable[Track]) -> bool:
     return all(isinstance(state, Broken) for track in tracks for state in track.watches)
 
@@ -149,8 +177,14 @@ def _all_broken(tracks: Iterable[Track]) -> bool:
 class _Runner:
     """Carries the tracks of one run from event to event."""
 
-    def __init__(self, run: Run, orders: Sequence[Order], until_broken: bool) -> None:
+    def __init__(self, run: Run, orders: Sequence[Order], until_broken: bool, most: int) -> None:
         self._run = run
+        self._most = most
+        self._acting = 0
+        """How many devices acted in the gt that is looked at."""
+        terms = sum(1 for each, _ in run.watched for condition in _conditions(each) for _ in atoms(condition))
+        self._looking = STEPS + len(run.watched) // 2 + terms // 8
+        """What it takes to look at one moment, in steps."""
         self._orders = orders
         self._until_broken = until_broken
         self._by_time: dict[int, list[Action]] = defaultdict(list)
@@ -177,6 +211,10 @@ class _Runner:
         at = 0
         while True:
             self._run.tracks = tracks = self._tick(tracks, at)
+            self._count(tracks)
+            if self._run.work > self._most:
+                self._run.limit = f"its run takes more than {self._most:,} steps of work; it was followed to {show(at)}"
+                break
             following = self._next(tracks, at, times)
             quiet = following - at - 1
             if quiet:
@@ -187,6 +225,12 @@ class _Runner:
                 break
             at = following
         self._run.tracks = tracks
+
+    def _count(self, tracks: list[Track]) -> None:
+        """Counts what it took to come to the end of a gt: copies of all levels, and more of them to compare tracks."""
+        levels = len(self._run.machine.devices) // (64 if len(tracks) < 2 else 16)
+        self._run.game_ticks += 1
+        self._run.work += len(tracks) * (self._looking + levels) + self._acting
 
     def _known_times(self) -> list[int]:
         """The gt that are looked at whatever happens: those of actions, and those at which a latch is to be unknown."""
@@ -200,13 +244,14 @@ class _Runner:
 
     def _next(self, tracks: list[Track], at: int, times: list[int]) -> int:
         due = [due for track in tracks if (due := track.moment.next_due()) is not None]
-        later = [time for time in times if time > at]
-        return min([*due, *later[:1], self._run.until + 1])
+        place = bisect_right(times, at)
+        return min([*due, *times[place : place + 1], self._run.until + 1])
 
     def _tick(self, tracks: list[Track], at: int) -> list[Track]:
         """Runs one gt on every track, and has the watches look at its end."""
         actions = self._by_time.get(at, [])
         after: list[Track] = []
+        self._acting = sum(track.moment.due(at) for track in tracks)
         for track in tracks:
             track.moment.now = at
             for moment in run_game_tick([track.moment], actions):

@@ -158,6 +158,11 @@ class Moment:
         """The gt in which the next wait is over, or None while nothing waits."""
         return self._keys[0] >> CLASS_BITS if self._keys else None
 
+    def due(self, at: int) -> int:
+        """How many waits are over by a gt."""
+        limit = (at + 1) << CLASS_BITS
+        return sum(len(devices) for key, devices in self.calendar.items() if key < limit)
+
     def run(self, until: int) -> list[Moment]:
         """Acts out every wait that is over by the gt `until`, and moves time along with them.
 

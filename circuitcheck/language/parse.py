@@ -29,7 +29,7 @@ MOST_WORDS = 200_000
 """How many words a file may have together with all it uses: some 40,000 lines of parts."""
 DEEPEST = 40
 """How deep brackets and `not` may be nested."""
-MOST_TERMS = 1_000
+MOST_TERMS = 10_000
 """How many terms the conditions of one line may have."""
 OPENERS = {
     "CHECK": 'check "?"',

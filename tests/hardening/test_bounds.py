@@ -7,9 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from circuitcheck.checks import judge, run
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.language import elaborate, parse
 from circuitcheck.language.load import load_file, load_text
+from circuitcheck.verify import Exit, verify_text
 
 from .hostile import outside
 
@@ -144,3 +146,54 @@ def test_no_more_mistakes_are_looked_for_once_there_are_enough(monkeypatch: pyte
     found = load_text("lever a\n" + "".join(f"torch t{each} from u{each}\n" for each in range(20_000))).diagnostics
     assert [each.code for each in found] == ["CKT201"] * 20
     assert sum(compared) <= 100 * 2_000
+
+
+CLOCK = (
+    "repeater stroke from idle delay 4t starts off\ntorch idle from stroke\nlamp bell from idle\n"
+    'check "long"\n  at 0t expect bell{level}\n  until {span}\nend\n'
+)
+"""A clock, looked at for so long."""
+
+
+def test_a_day_of_one_clock_ends_at_a_bound_of_work_and_says_how_far_it_was_followed() -> None:
+    """24 hours of it are 864,000 gt in which something happens."""
+    report = verify_text(CLOCK.format(level="", span="86400s"), states=0)
+    (outcome,) = report.outcomes
+    assert report.exit is Exit.UNDECIDED
+    assert "followed to" in outcome.detail
+
+
+@pytest.mark.parametrize(("most", "done"), [(5_000, False), (100_000, True)])
+def test_the_work_of_a_run_is_counted_and_not_timed(most: int, done: bool) -> None:
+    from circuitcheck.engine.machine import Machine
+    from circuitcheck.engine.start import starts
+
+    (study,) = load_text(CLOCK.format(level="", span="1000t")).studies
+    machine = Machine(study.circuit)
+    runs = [run.run_check(machine, starts(machine), study.checks[0], (), run.Notebook(), most=most) for _ in range(2)]
+    assert {(each.work, each.game_ticks, not each.limit) for each in runs} == {(runs[0].work, runs[0].game_ticks, done)}
+    assert runs[0].work <= most + 100
+
+
+def test_what_breaks_before_the_bound_fails_all_the_same() -> None:
+    assert verify_text(CLOCK.format(level=" off", span="86400s"), states=0).exit is Exit.FAILS
+
+
+def test_many_long_checks_of_one_file_share_what_they_may_do(monkeypatch: pytest.MonkeyPatch) -> None:
+    done: list[int] = []
+    real = run.run_check
+
+    def counted(*words: object, **more: object) -> run.Run:
+        made = real(*words, **more)  # type: ignore[arg-type]
+        done.append(made.work)
+        return made
+
+    monkeypatch.setattr("circuitcheck.checks.judge.run_check", counted)
+    monkeypatch.setattr(judge, "MOST_WORK", 20_000)
+    monkeypatch.setattr(judge, "MOST_WORK_TOGETHER", 60_000)
+    monkeypatch.setattr(judge, "LEAST_WORK", 100)
+    check = CLOCK[CLOCK.index("check") :].format(level="", span="86400s")
+    text = CLOCK[: CLOCK.index("check")] + "".join(check.replace("long", f"long {each}") for each in range(50))
+    assert verify_text(text, states=0).exit is Exit.UNDECIDED
+    assert len(done) == 50
+    assert sum(done) < 60_000 + 50 * 200
