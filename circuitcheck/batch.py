@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
-from circuitcheck.verify import USUAL_STATES, FileReport, verify_file
+from circuitcheck.prove.meter import USUAL_STATES
+from circuitcheck.verify import FileReport, verify_file
 from circuitcheck.workers import workers
 
 

@@ -19,7 +19,8 @@ from circuitcheck.engine.step import Action, merge, run_game_tick
 from circuitcheck.language.load import Loaded, load_file, load_text
 from circuitcheck.model import duration
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.verify import USUAL_STATES, Exit, FileReport, attempted, report_on
+from circuitcheck.prove.meter import USUAL_STATES
+from circuitcheck.verify import Exit, FileReport, attempted, report_on
 
 WIDTH = 90
 """How wide the text of a failed expectation is."""

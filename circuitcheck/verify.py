@@ -14,12 +14,10 @@ from circuitcheck.diagnostics import Diagnostic, did_you_mean
 from circuitcheck.language.load import Loaded, load_file, load_text, load_with
 from circuitcheck.model.claims import Study
 from circuitcheck.model.rules import LANGUAGE_VERSION
+from circuitcheck.prove.meter import USUAL_STATES, Limits, Meter
 
 if TYPE_CHECKING:
     from circuitcheck.model.drawing import At
-
-USUAL_STATES = 50_000
-"""How many states are looked at for each claim, of the whole and of its pieces, before it is left unproved."""
 
 
 class Exit(IntEnum):
@@ -92,19 +90,29 @@ def report_on(
     loaded: Loaded, begins: Callable[[str], None] = lambda title: None, states: int = USUAL_STATES
 ) -> FileReport:
     """Judges a file that has been read."""
-    results = tuple(judged(study, begins, states) for study in loaded.studies)
+    budget = Limits(states).meter()
+    results = tuple(judged(study, begins, states, budget) for study in loaded.studies)
     return FileReport(
         loaded.path, loaded.title, loaded.rules.name, LANGUAGE_VERSION, loaded.diagnostics, results, loaded.sources
     )
 
 
-def judged(study: Study, begins: Callable[[str], None] = lambda title: None, states: int = USUAL_STATES) -> StudyResult:
-    """Judges all that is asked of one circuit: its checks, then its claims, then what is set aside."""
+def judged(
+    study: Study,
+    begins: Callable[[str], None] = lambda title: None,
+    states: int = USUAL_STATES,
+    budget: Meter | None = None,
+) -> StudyResult:
+    """Judges all that is asked of one circuit: its checks, then its claims, then what is set aside.
+
+    `budget` is the one that all studies of a file share.
+    """
     if not study.claims or not states:
         return judge(study, begins)
     from circuitcheck.prove import verdicts  # only a file that claims something needs the prover
 
-    return verdicts.judged(study, states, begins)
+    limits = Limits(states)
+    return verdicts.judged(study, limits, budget or limits.meter(), begins)
 
 
 @dataclass(frozen=True, slots=True)

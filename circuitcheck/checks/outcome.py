@@ -87,6 +87,8 @@ class Proof:
     """For each assumption, whether the proof leans on it; empty where that was not looked into."""
     limit: str = ""
     """What was hit, if not all was seen."""
+    hints: tuple[str, ...] = ()
+    """What would help to decide it, what helps most first."""
     solver: str = ""
     """The solver that finished what exploring could not, by induction over `depth` gt or by a way found."""
     within: int | None = None

@@ -22,7 +22,7 @@ def add(commands: Any) -> None:
         "--states",
         type=common.count(0, 10**9),
         metavar="N",
-        help="states looked at to prove each claim (50,000); with 0 claims are only watched in the checks' runs",
+        help="states looked at to prove each claim (250,000); with 0 claims are only watched in the checks' runs",
     )
     parser.add_argument("--covered", action="store_true", help="begin with the answers covered, for teaching")
 
@@ -31,7 +31,8 @@ def run(options: argparse.Namespace) -> int:
     """Verifies, and writes the page."""
     from circuitcheck.examine import Opened
     from circuitcheck.language.load import load_file
-    from circuitcheck.verify import USUAL_STATES, report_on
+    from circuitcheck.prove.meter import USUAL_STATES
+    from circuitcheck.verify import report_on
 
     loaded = load_file(options.path, options.root)
     opened = Opened(loaded.path, loaded.diagnostics, loaded.sources, None, loaded.studies)

@@ -20,7 +20,7 @@ def add(commands: Any) -> None:
     parser.add_argument("path", metavar="FILE", help="a circuit file")
     common.root_option(parser)
     parser.add_argument("--define", default="", metavar="NAME", help="prove the claims of the definition of that name")
-    common.states_option(parser, 1_000_000)
+    common.states_option(parser, 250_000)
     parser.add_argument("--memory", type=common.count(50, 10**6), metavar="MB", help="memory that may be held (4,096)")
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
 
@@ -31,7 +31,8 @@ def run(options: argparse.Namespace) -> int:
     from circuitcheck.checks.outcome import GOOD, OPEN, FlashingSearch, Outcome
     from circuitcheck.prove.facts import facts, ticking
     from circuitcheck.prove.flashing import flashing
-    from circuitcheck.prove.prover import USUAL_BUDGET, USUAL_MEMORY, Limits, Prover
+    from circuitcheck.prove.meter import USUAL_MEMORY, USUAL_STATES, Limits
+    from circuitcheck.prove.prover import Prover
     from circuitcheck.report.cautions import search_lines
     from circuitcheck.report.chains import Chains
     from circuitcheck.report.proved import fact_lines, proved_lines
@@ -40,7 +41,7 @@ def run(options: argparse.Namespace) -> int:
     if common.mistakes(opened, options):
         return 2
     study = opened.circuit_study
-    limits = Limits(options.states or USUAL_BUDGET, (options.memory << 20) if options.memory else USUAL_MEMORY)
+    limits = Limits(options.states or USUAL_STATES, (options.memory << 20) if options.memory else USUAL_MEMORY)
     progress, chains = Progress(), Chains()
     prover = Prover(study, limits, grown=progress.states)
     outcomes: list[Outcome] = []

@@ -15,16 +15,16 @@ def add(commands: Any) -> None:
     parser = common.parser(commands, "rules", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")
     common.root_option(parser)
-    common.states_option(parser, 50_000)
+    common.states_option(parser, 250_000)
     parser.add_argument("--json", action="store_true", help="write the table as JSON")
 
 
 def run(options: argparse.Namespace) -> int:
     """Judges, and prints the table. Exit code 1 where something fails under a set."""
     from circuitcheck import examine
+    from circuitcheck.prove.meter import USUAL_STATES
     from circuitcheck.prove.sets import under_each
     from circuitcheck.report.tables import rules_data, rules_lines
-    from circuitcheck.verify import USUAL_STATES
 
     opened = examine.opened(options.path, root=options.root)
     if common.mistakes(opened, options):

@@ -40,7 +40,7 @@ def add(commands: Any) -> None:
         "--states",
         type=common.count(0, 10**9),
         metavar="N",
-        help="states looked at to prove each claim (50,000); with 0 claims are only watched in the checks' runs",
+        help="states looked at to prove each claim (250,000); with 0 claims are only watched in the checks' runs",
     )
     parser.add_argument("--quiet", action="store_true", help="show only what does not hold")
 

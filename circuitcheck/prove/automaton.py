@@ -14,11 +14,11 @@ Two reductions, each general and each justified here:
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-MOST_COMPARED = 600
+MOST_COMPARED = 6_000
 """How many states are compared with each other in search of those that simulate others."""
 
 
@@ -72,10 +72,20 @@ class Automaton:
     """The level that the piece gives in each state."""
 
 
-def minimised(automaton: Automaton) -> tuple[Automaton, tuple[int, ...]]:
+Spend = Callable[[int], None]
+"""Told how much is looked at, in moves of a budget (`prove.meter`); may raise OverBudget."""
+
+
+def unbounded(moves: int) -> None:
+    """Spends nothing."""
+
+
+def minimised(automaton: Automaton, spend: Spend = unbounded) -> tuple[Automaton, tuple[int, ...]]:
     """The smallest bisimilar automaton, and the state in it that each state became."""
     blocks = _numbered(automaton.levels)
+    edges_in_all = sum(map(len, automaton.edges))
     while True:
+        spend(edges_in_all)
         finer = _numbered(
             (block, frozenset((edge.label, blocks[edge.target]) for edge in edges))
             for block, edges in zip(blocks, automaton.edges, strict=True)
@@ -104,23 +114,28 @@ def _redirected(edges: Iterable[Edge], blocks: Sequence[int]) -> tuple[Edge, ...
     return tuple(dict.fromkeys(edge._replace(target=blocks[edge.target]) for edge in edges))
 
 
-def pruned(automaton: Automaton) -> Automaton:
+def pruned(automaton: Automaton, spend: Spend = unbounded) -> Automaton:
     """The automaton without the edges that others stand for; states keep their numbers."""
     if len(automaton.edges) > MOST_COMPARED:
         return automaton
-    above = simulators(automaton)
-    edges = tuple(_undominated(edges, above) for edges in automaton.edges)
-    return Automaton(_undominated(automaton.initial, above), edges, automaton.levels)
+    above = simulators(automaton, spend)
+    edges = tuple(_undominated(edges, above, spend) for edges in automaton.edges)
+    return Automaton(_undominated(automaton.initial, above, spend), edges, automaton.levels)
 
 
-def _undominated(edges: Sequence[Edge], above: Sequence[int]) -> tuple[Edge, ...]:
+def _undominated(edges: Sequence[Edge], above: Sequence[int], spend: Spend) -> tuple[Edge, ...]:
     """Of edges that show the same, those whose targets no other target simulates; of equals, the first."""
+    alike: dict[Label, list[int]] = {}
+    for place, edge in enumerate(edges):
+        alike.setdefault(edge.label, []).append(place)
     kept: list[Edge] = []
     for place, edge in enumerate(edges):
-        for other_place, other in enumerate(edges):
-            stands_for = other.label == edge.label and above[edge.target] >> other.target & 1
-            if stands_for and other_place != place:
-                mutual = above[other.target] >> edge.target & 1
+        others = alike[edge.label]
+        spend(len(others))
+        for other_place in others:
+            target = edges[other_place].target
+            if other_place != place and above[edge.target] >> target & 1:
+                mutual = above[target] >> edge.target & 1
                 if not mutual or other_place < place:
                     break
         else:
@@ -128,7 +143,7 @@ def _undominated(edges: Sequence[Edge], above: Sequence[int]) -> tuple[Edge, ...
     return tuple(kept)
 
 
-def simulators(automaton: Automaton) -> list[int]:
+def simulators(automaton: Automaton, spend: Spend = unbounded) -> list[int]:
     """For each state, those that simulate it, as the bits of one number: the greatest simulation."""
     count = len(automaton.edges)
     before: list[dict[Label, int]] = [{} for _ in range(count)]
@@ -145,10 +160,12 @@ def simulators(automaton: Automaton) -> list[int]:
         changed = False
         able: dict[tuple[Label, int], int] = {}
         for state, edges in enumerate(automaton.edges):
+            spend(len(edges))
             for edge in edges:
                 wanted = above[edge.target]
                 key = (edge.label, wanted)
                 if key not in able:
+                    spend(wanted.bit_count())
                     able[key] = _able(before, edge.label, wanted)
                 narrowed = above[state] & able[key]
                 if narrowed != above[state]:
@@ -167,13 +184,15 @@ def _able(before: Sequence[dict[Label, int]], label: Label, wanted: int) -> int:
     return found
 
 
-def reduced(automaton: Automaton, branching: bool = False) -> tuple[Automaton, tuple[int, ...]]:
+def reduced(
+    automaton: Automaton, branching: bool = False, spend: Spend = unbounded
+) -> tuple[Automaton, tuple[int, ...]]:
     """All reductions in turn, and for each state what it became; -1 for those that nothing leads to any more.
 
     Where it counts what can still be chosen in each state (`branching`), no edge is dropped.
     """
-    small, blocks = minimised(automaton)
-    small, numbers = _reachable(small if branching else pruned(small))
+    small, blocks = minimised(automaton, spend)
+    small, numbers = _reachable(small if branching else pruned(small, spend))
     return small, tuple(numbers.get(block, -1) for block in blocks)
 
 

@@ -47,8 +47,9 @@ def _reach(space: Space, setting: Setting) -> dict[int, int | None]:
     parents: dict[int, int | None] = {state: None for _, state in space.starts()}
     queue = list(parents)
     for state in queue:
-        setting.meter.count(1)
-        for _, after in space.successors(state):
+        successors = space.successors(state)
+        setting.meter.count(1, len(successors))
+        for _, after in successors:
             if after not in parents:
                 parents[after] = state
                 queue.append(after)
@@ -59,6 +60,7 @@ def _search(space: Space, setting: Setting, parents: dict[int, int | None], long
     came_from: dict[Node, Node | int | None] = {}
     layer: list[Node] = []
     for state in parents:
+        setting.meter.count(0, 1)
         for falls, after in space.successors(state):
             if falls and (after, 1) not in came_from:
                 came_from[after, 1] = state
@@ -69,8 +71,9 @@ def _search(space: Space, setting: Setting, parents: dict[int, int | None], long
         following: list[Node] = []
         for node in layer:
             state, offs = node
-            setting.meter.count(1)
-            for falls, after in space.successors(state):
+            successors = space.successors(state)
+            setting.meter.count(1, len(successors))
+            for falls, after in successors:
                 later = (after, offs + falls)
                 if later[1] == BURN_OUT_COUNT:
                     return Span(len(parents), span, _way(space, parents, came_from, node, after))

@@ -20,8 +20,10 @@ from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.piece import Move, Piece
 from circuitcheck.prove.words import highest
 
-MOST_STATES = 20_000
+MOST_STATES = 100_000
 """How many states one piece may have before its reduction."""
+STEP = 4
+"""What a step costs to put together, in moves."""
 
 
 class Deed(NamedTuple):
@@ -58,11 +60,17 @@ class Ask(NamedTuple):
     atoms: tuple[Atom, ...]
     counted: bool
     """Whether outside actions are counted."""
+    most_acts: int
+    """How many outside actions one gt may have."""
     branching: bool
     """Whether it counts what the world can still choose in each state."""
     busy: int
     """The bit that says that something waits; 0 where nobody asks."""
     meter: Meter
+
+    def spend(self, moves: int) -> None:
+        """Counts moves. Raises OverBudget."""
+        self.meter.count(0, moves)
 
 
 class Step(NamedTuple):
@@ -113,10 +121,18 @@ class Composed:
         below, local = state
         edges = [child.automaton.edges[each] for child, each in zip(self.children, below, strict=True)]
         for children in itertools.product(*edges):
-            moves = self.piece.moves(local, tuple(edge.word for edge in children))
+            room = self._ask.most_acts - sum(edge.acts for edge in children)
+            if room < 0:
+                continue
+            words = tuple(edge.word for edge in children)
+            moves = tuple(self._moves(local, words, room))
             ways = Counter(move.actions for move in moves) if self._ask.branching else {}
             for move in moves:
                 yield self._step(children, move, ways.get(move.actions, 1) == 1)
+
+    def _moves(self, local: int, words: tuple[Word, ...], room: int) -> Iterable[Move]:
+        """What the piece itself may do; where actions are counted, with at most `room` of them."""
+        return self.piece.moves_within(local, words, room) if self._ask.counted else self.piece.moves(local, words)
 
     def _step(self, children: tuple[Edge, ...], move: Move, sure: bool = True) -> Step:
         bits, acts = move.bits, len(move.actions) if self._ask.counted else 0
@@ -135,6 +151,7 @@ class Composed:
             found: dict[Edge, None] = {}
             for step in steps:
                 target = step.target
+                self._ask.spend(STEP)
                 if target not in numbers:
                     numbers[target] = len(numbers)
                     self._states.append(target)
@@ -149,7 +166,7 @@ class Composed:
             self._ask.meter.count(1)
             made.append(edges(self.steps(state)))
         levels = tuple(self.piece.level(local) for _, local in self._states)
-        small, self._classes = reduced(Automaton(initial, tuple(made), levels), self._ask.branching)
+        small, self._classes = reduced(Automaton(initial, tuple(made), levels), self._ask.branching, self._ask.spend)
         return small
 
     def unroll(self, run: Sequence[Edge]) -> Deeds:
@@ -177,6 +194,7 @@ class Twins:
 
     def __init__(self, ask: Ask, plans: Sequence[Plan]) -> None:
         self._one = Composed(ask, plans[0])
+        self._ask = ask
         self._branching = ask.branching
         names = ask.sight.machine.names
         first = plans[0].order
@@ -196,6 +214,7 @@ class Twins:
         def edges(groups: Iterable[tuple[Edge, ...]], before: tuple[int, ...]) -> tuple[Edge, ...]:
             found: dict[Edge, None] = {}
             for chosen in groups:
+                self._ask.spend(len(chosen))
                 target = tuple(sorted(edge.target for edge in chosen))
                 if target not in self._numbers:
                     self._numbers[target] = len(self._numbers)
@@ -208,10 +227,13 @@ class Twins:
                 found |= {Edge(word, bits, acts, self._numbers[target], sure): None for word in words}
             return tuple(found)
 
-        initial = edges(itertools.combinations_with_replacement(one.initial, len(self._names)), ())
-        made = [edges(_together(one, state), state) for state in self._states]
+        initial = edges(self._together(one, ()), ())
+        made = []
+        for state in self._states:
+            self._ask.meter.count(1)
+            made.append(edges(self._together(one, state), state))
         levels = tuple(max(one.levels[each] for each in state) for state in self._states)
-        small, self._classes = reduced(Automaton(initial, tuple(made), levels), self._branching)
+        small, self._classes = reduced(Automaton(initial, tuple(made), levels), self._branching, self._ask.spend)
         return small
 
     @staticmethod
@@ -222,6 +244,13 @@ class Twins:
         levels = [one.levels[state] for state in before]
         changes = [(level, edge.word) for level, edge in zip(levels, chosen, strict=True) if edge.word]
         return highest(levels, changes) if changes else ((),)
+
+    def _together(self, one: Automaton, state: tuple[int, ...]) -> Iterator[tuple[Edge, ...]]:
+        """Every choice of an edge for each twin, those alike once; in the order of the states. None yet: the starts."""
+        if not state:
+            return (chosen for _, chosen in _multisets(one.initial, len(self._names), self._ask.most_acts))
+        groups = [(one.edges[local], count) for local, count in sorted(Counter(state).items())]
+        return (chosen for _, chosen in _joined(groups, self._ask.most_acts))
 
     def unroll(self, run: Sequence[Edge]) -> Deeds:
         """See Node."""
@@ -247,10 +276,7 @@ class Twins:
         return [list(itertools.chain(*rows)) for rows in zip(*deeds, strict=True)]
 
     def _chosen(self, one: Automaton, state: tuple[int, ...], edge: Edge) -> tuple[Edge, ...]:
-        groups = (
-            _together(one, state) if state else itertools.combinations_with_replacement(one.initial, len(self._names))
-        )
-        for chosen in groups:
+        for chosen in self._together(one, state):
             target = self._numbers.get(tuple(sorted(each.target for each in chosen)))
             fits = target is not None and self._classes[target] == edge.target and _together_bits(chosen) == edge.bits
             if fits and sum(each.acts for each in chosen) == edge.acts and edge.word in self._words(one, state, chosen):
@@ -258,14 +284,28 @@ class Twins:
         raise AssertionError("a reduced automaton shows nothing that the one it was made of can't show")
 
 
-def _together(one: Automaton, state: tuple[int, ...]) -> Iterator[tuple[Edge, ...]]:
-    """Every choice of an edge for each twin, those alike once; in the order of the states."""
-    each = [
-        itertools.combinations_with_replacement(one.edges[local], count)
-        for local, count in sorted(Counter(state).items())
-    ]
-    for rows in itertools.product(*each):
-        yield tuple(itertools.chain(*rows))
+def _multisets(edges: Sequence[Edge], count: int, most: int) -> Iterator[tuple[int, tuple[Edge, ...]]]:
+    """Every choice of `count` edges, order aside, with at most `most` outside actions; each with how many it takes."""
+    if not count:
+        yield 0, ()
+    elif edges:
+        first, rest = edges[0], edges[1:]
+        for times in range(count, -1, -1):
+            spent = times * first.acts
+            if spent <= most:
+                for acts, others in _multisets(rest, count - times, most - spent):
+                    yield spent + acts, (first,) * times + others
+
+
+def _joined(groups: Sequence[tuple[Sequence[Edge], int]], most: int) -> Iterator[tuple[int, tuple[Edge, ...]]]:
+    """A choice for each group of twins in one state, with at most `most` outside actions in all."""
+    if not groups:
+        yield 0, ()
+        return
+    (edges, count), *rest = groups
+    for acts, chosen in _multisets(edges, count, most):
+        for more, others in _joined(rest, most - acts):
+            yield acts + more, chosen + others
 
 
 def _together_bits(edges: Iterable[Edge]) -> int:

@@ -90,7 +90,8 @@ class Exploration:
         """Adds every new state that can follow; whether the claim can be broken in the next gt."""
         watched = state >> SPACE
         parents, table, answers = self._parents, self._table, self._answers
-        for bits, after in self.space.successors(state & SPACE_MASK):
+        successors = self.space.successors(state & SPACE_MASK)
+        for bits, after in successors:
             watched_after = table.get(watched << answers | bits)
             if watched_after is None:
                 watched_after = self._after(watched, bits)
@@ -100,7 +101,7 @@ class Exploration:
             if new not in parents:
                 parents[new] = state
                 following.append(new)
-        self._setting.meter.count(1)
+        self._setting.meter.count(1, len(successors))
         self._setting.grown(len(parents))
         return False
 

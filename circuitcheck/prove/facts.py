@@ -18,7 +18,8 @@ from circuitcheck.engine.state import State
 from circuitcheck.engine.step import TooManyStates, merge, run_game_tick
 from circuitcheck.model.claims import AllOf, Atom, Claim, Condition, Possible, Study, Test
 from circuitcheck.prove.cut import Sight
-from circuitcheck.prove.prover import Limits, Prover
+from circuitcheck.prove.meter import Limits, Meter
+from circuitcheck.prove.prover import Prover
 
 MOST_STATES = 50_000
 """How many states are looked at, at most, for each thing that nobody asked for."""
@@ -37,7 +38,8 @@ class Ticking:
 
 def facts(study: Study, limits: Limits, grown: Callable[[int], None] = lambda states: None) -> list[Outcome]:
     """What can always be brought about."""
-    prover = Prover(study, limits._replace(states=min(limits.states, MOST_STATES)), leaning=False, grown=grown)
+    each = limits._replace(states=min(limits.states, MOST_STATES))
+    prover = Prover(study, each, leaning=False, grown=grown, budget=Meter(limits.states, limits.memory))
     circuit = study.circuit
     span = circuit.span
     asked: list[Claim] = []

@@ -40,8 +40,8 @@ from circuitcheck.model.duration import GAME_TICKS_PER_SECOND, show
 from circuitcheck.prove.compose import Deeds, Step
 from circuitcheck.prove.cut import cut, uncut
 from circuitcheck.prove.flashing_run import mended, worst_second
-from circuitcheck.prove.meter import OverBudget
-from circuitcheck.prove.prover import TOO_LARGE, Limits, quiet
+from circuitcheck.prove.meter import Limits, Meter, OverBudget
+from circuitcheck.prove.prover import TOO_LARGE, quiet
 from circuitcheck.prove.space import Setting, Space
 
 MOST_STATES = 50_000
@@ -64,7 +64,8 @@ def flashing(study: Study, limits: Limits, grown: Callable[[int], None] = lambda
     search = FlashingSearch()
     for planner in (cut, uncut):
         try:
-            setting = Setting(machine, study.assumptions, planner, limits.meter(), grown)
+            meter = Meter(limits.states, limits.memory, "for flashing")
+            setting = Setting(machine, study.assumptions, planner, meter, grown)
             search, way, since = _searched(setting, sorted(lamps))
         except TOO_LARGE as large:
             search = FlashingSearch(complete=False, limit=_said(large))
@@ -158,7 +159,9 @@ class _Walk:
                 self._setting.meter.count(1)
                 self._setting.grown(len(self._parents))
             for state in layer:
-                for _, later in self._space.successors(state):
+                successors = self._space.successors(state)
+                self._setting.meter.count(0, len(successors))
+                for _, later in successors:
                     self._meet(later, state, following)
             self.touches += bool(following)
             layer, following = following, []

@@ -1,11 +1,26 @@
-"""How much is looked at before a question is left undecided: counted in states, and kept to in memory."""
+"""How much is looked at before a question is left undecided: counted as work, and bounded in memory.
+
+Work is counted and not timed, so that a verdict is the same on every machine. The unit is one *state* looked at. What
+is cheaper counts as a fraction of one: a *move* is the 16th part, about what it costs to look up one successor.
+
+Budgets nest. Whatever is spent for a question is spent for the claim that asks it, and for the file that claims it.
+"""
 
 from __future__ import annotations
 
 import os
 from dataclasses import dataclass
+from typing import NamedTuple
 
+USUAL_STATES = 250_000
+"""How many states are looked at for one claim: about 10 s of one core for a circuit of up to 200 parts."""
+CLAIMS_A_FILE = 6
+"""For how many such claims a file's budget lasts, however many it has: about 60 s."""
+USUAL_MEMORY = 4 << 30
+"""How many bytes the process may hold while it explores."""
+MOVES_A_STATE = 16
 LOOKS_AT_MEMORY_EVERY = 64
+"""After how many states the memory is looked at."""
 NO_BOUND = 1 << 62
 
 
@@ -15,27 +30,74 @@ class OverBudget(Exception):
 
 @dataclass(slots=True)
 class Meter:
-    """Counts what has been looked at, in states of any kind. Raises OverBudget past `most`, or past so much memory."""
+    """Counts what has been looked at. Raises OverBudget past `most` states, or past so much memory."""
 
     most: int
     memory: int = 0
     """Bytes that the process may hold; 0 for no bound."""
+    of: str = ""
+    """Whose budget it is, in words."""
+    within: Meter | None = None
+    """The wider budget that this one is part of."""
     steps: int = 0
-    full: bool = False
-    """Whether it was the memory that was used up."""
+    """States counted so far."""
+    _moves: int = 0
+    _looked: int = 0
+    _full: bool = False
+
+    def part(self, most: int, of: str = "") -> Meter:
+        """A budget within this one."""
+        return Meter(most, 0, of or self.of, self)
+
+    def renew(self, most: int, of: str, within: Meter) -> None:
+        """Begins another budget, for those who hold this meter."""
+        self.most, self.of, self.within, self.steps = most, of, within, 0
+
+    @property
+    def full(self) -> bool:
+        """Whether it was the memory that was used up."""
+        return self._full or (self.within is not None and self.within.full)
+
+    @property
+    def left(self) -> int:
+        """How many states may still be counted."""
+        own = max(self.most - self.steps, 0)
+        return own if self.within is None else min(own, self.within.left)
 
     def release(self) -> None:
         """Ends the counting: what has been found is shown, whatever that costs."""
-        self.most, self.memory = NO_BOUND, 0
+        self.most, self.memory, self.within = NO_BOUND, 0, None
 
-    def count(self, steps: int) -> None:
+    def count(self, states: int, moves: int = 0) -> None:
         """Adds to what has been looked at. Raises OverBudget."""
-        self.steps += steps
+        self._moves += moves
+        if self._moves >= MOVES_A_STATE:
+            states += self._moves // MOVES_A_STATE
+            self._moves %= MOVES_A_STATE
+        if not states:
+            return
+        self.steps += states
+        if self.within is not None:
+            self.within.count(states)
         if self.steps > self.most:
-            raise OverBudget(f"the budget of {self.most:,} was used up, every state and move looked at counted")
-        if self.memory and self.steps % LOOKS_AT_MEMORY_EVERY == 0 and held() > self.memory:
-            self.full = True
-            raise OverBudget(f"the memory allowed, {self.memory >> 20:,} MB, was used up")
+            raise OverBudget(f"the budget of {self.most:,} states{self.of and ' '}{self.of} was used up")
+        self._looked += states
+        if self.memory and self._looked >= LOOKS_AT_MEMORY_EVERY:
+            self._looked = 0
+            if held() > self.memory:
+                self._full = True
+                raise OverBudget(f"the memory allowed, {self.memory >> 20:,} MB, was used up")
+
+
+class Limits(NamedTuple):
+    """How much is looked at for one claim, and how much for all of a file: states (see above), and memory."""
+
+    states: int = USUAL_STATES
+    memory: int = USUAL_MEMORY
+
+    def meter(self) -> Meter:
+        """A fresh budget for all claims of a file."""
+        return Meter(self.states * CLAIMS_A_FILE, self.memory, "for the file")
 
 
 def held() -> int:

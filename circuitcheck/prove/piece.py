@@ -19,6 +19,8 @@ from circuitcheck.prove.words import Ranked, interleavings
 from circuitcheck.prove.world import Choice, Held, World
 
 BEGAN, CHANGED = 0, 1
+MOVES_A_PORT = 1
+"""What each port adds to the cost of running a gt, in moves."""
 
 
 class Local(NamedTuple):
@@ -78,7 +80,8 @@ class Piece:
         self._starts = sight.levels
         self._numbers: dict[Local, int] = {}
         self.locals: list[Local] = []
-        self._table: dict[tuple[int, tuple[Word, ...]], tuple[Move, ...]] = {}
+        self._table: dict[tuple[int, tuple[Word, ...], int | None], tuple[Move, ...]] = {}
+        self._cost = len(self.machine.ports) * MOVES_A_PORT
         self._tied = self._sources_tie(sight, groups)
 
     @staticmethod
@@ -105,28 +108,48 @@ class Piece:
             moment.recorder = self._scribe
             for told in moment.tell_everyone():
                 for choice in self._world.choices(self._world.start(), told.levels, told.marks):
-                    self._meter.count(1)
-                    for after in run_game_tick([told.copy()], choice.actions):
+                    for after in self._after(told, choice):
                         found[self._move(after, levels, None, choice)] = None
         return list(found)
 
-    def moves(self, local: int, words: tuple[Word, ...]) -> tuple[Move, ...]:
-        """All that may happen in the gt after a state, its sources changing as told. Raises TooMuch, OverBudget."""
-        key = (local, words)
+    @property
+    def most_acts(self) -> int:
+        """How many of its own inputs may change in one gt."""
+        return self._world.most_acts
+
+    def moves(self, local: int, words: tuple[Word, ...], acts: int | None = None) -> tuple[Move, ...]:
+        """All that may happen in the gt after a state, its sources changing as told. Raises TooMuch, OverBudget.
+
+        With `acts`, only what takes exactly so many outside actions.
+        """
+        key = (local, words, acts)
         known = self._table.get(key)
         if known is None:
-            known = self._table[key] = tuple(dict.fromkeys(self._work_out(self.locals[local], words)))
+            known = self._table[key] = tuple(dict.fromkeys(self._work_out(self.locals[local], words, acts)))
         return known
 
-    def _work_out(self, local: Local, words: tuple[Word, ...]) -> Iterator[Move]:
+    def moves_within(self, local: int, words: tuple[Word, ...], room: int) -> Iterator[Move]:
+        """The moves that take at most `room` outside actions, those with fewer first. Raises TooMuch, OverBudget."""
+        for acts in range(min(room, self.most_acts) + 1):
+            yield from self.moves(local, words, acts)
+
+    def _work_out(self, local: Local, words: tuple[Word, ...], acts: int | None) -> Iterator[Move]:
         orders = interleavings(words)
-        for order in orders if self._tied else orders[:1]:
+        due = {device for to_go, _, devices in local.state.waits if to_go == 1 for device in devices}
+        choices = tuple(self._world.choices(local.held, local.state.levels, local.state.marks, due, acts))
+        for order in (orders if self._tied else orders[:1]) if choices else ():
             before = self._begun(local.state, words, order)
-            due = {device for to_go, _, devices in local.state.waits if to_go == 1 for device in devices}
-            for choice in self._world.choices(local.held, local.state.levels, local.state.marks, due):
-                self._meter.count(1)
-                for after in run_game_tick([before.copy()], choice.actions):
+            for choice in choices:
+                for after in self._after(before, choice):
                     yield self._move(after, local.state.levels, local.began, choice)
+
+    def _after(self, before: Moment, choice: Choice) -> list[Moment]:
+        """Runs one gt; what it costs grows with the piece, with what is done, and with the orders that are open."""
+        self._meter.count(1 + len(choice.actions), self._cost)
+        after = run_game_tick([before.copy()], choice.actions)
+        if len(after) > 1:
+            self._meter.count(len(after) - 1, (len(after) - 1) * self._cost)
+        return after
 
     def _begun(self, state: State, words: tuple[Word, ...], order: tuple[Ranked, ...]) -> Moment:
         """The moment before the next gt, with the changes of the sources entered in its calendar.

@@ -22,6 +22,8 @@ from circuitcheck.prove.space import Questions, Setting, Space
 
 MOST = 1 << 60
 """A rank that no state has."""
+STEP = 4
+"""What a step costs to put together, in moves."""
 
 
 class Reach(NamedTuple):
@@ -91,10 +93,11 @@ class Possibility:
             self._depth += 1
             following: dict[int, None] = {}
             for state in layer:
-                for bits, after in self._space.successors(state):
+                successors = self._space.successors(state)
+                self._setting.meter.count(1, len(successors))
+                for bits, after in successors:
                     self._meet(bits, after, state, following)
                 self._groups[state] = self._choices(state)
-                self._setting.meter.count(1)
                 self._setting.grown(len(self._parents))
             layer = following
         return self._depth
@@ -111,6 +114,7 @@ class Possibility:
         steps = [step for step in self._space.steps(state) if all(edge.sure for edge in step.children)]
         found: dict[Group, None] = {}
         chosen = itertools.groupby(steps, key=lambda step: step.children)
+        self._setting.meter.count(1, STEP * len(steps))
         for _, of_children in chosen:
             by_actions: dict[object, dict[tuple[int, int], None]] = {}
             for step in of_children:

@@ -9,9 +9,8 @@ can be watched that is exact, since a first burn-out has a past without one. Wha
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
-from typing import NamedTuple
 
 from circuitcheck.chance.judge import in_time
 from circuitcheck.checks.assumed import allowed
@@ -34,9 +33,11 @@ from circuitcheck.model.claims import (
     Timely,
     Unburnt,
     Unraced,
+    Watched,
     atoms,
     conditions,
 )
+from circuitcheck.model.duration import show
 from circuitcheck.model.parts.torch import Torch
 from circuitcheck.model.rules import NO_BURN_OUT
 from circuitcheck.prove import solver
@@ -45,20 +46,16 @@ from circuitcheck.prove.burn_out import Span, least_span
 from circuitcheck.prove.compose import Deeds, PieceTooLarge
 from circuitcheck.prove.cut import Plan, Sight, cone, cut, uncut
 from circuitcheck.prove.explore import Exploration
-from circuitcheck.prove.meter import Meter, OverBudget
+from circuitcheck.prove.meter import Limits, Meter, OverBudget
 from circuitcheck.prove.possible import Possibility
 from circuitcheck.prove.races import Races
 from circuitcheck.prove.space import Setting, seen_by
 from circuitcheck.prove.words import TooMuch
 
-USUAL_BUDGET = 1_000_000
-"""How many states are looked at for one claim, of the whole and of its pieces, before it is left undecided."""
 LEANING_BUDGET = 100_000
 """How many are looked at, at most, to see whether a claim holds without one of the assumptions as well."""
 BURN_OUT_BUDGET = 50_000
 """How many are looked at, at most, to see whether a torch can burn out before a claim is done with."""
-USUAL_MEMORY = 4 << 30
-"""How many bytes the process may hold while it explores."""
 BURNT_BEFORE = "a torch may burn out before (T4), and what comes after that was not looked at"
 UNTIL_BURNT = "as long as no torch burns out (T4); what was tried after that did not bring it about either"
 MOST_STARTS_PROVED = 8
@@ -69,21 +66,11 @@ AFTERWARDS = 16
 TOO_LARGE = (PieceTooLarge, TooMuch, TooManyStarts, TooManyOrders, TooManyStates, GivenUp)
 
 
-class Limits(NamedTuple):
-    """How much is looked at for one claim: states, and bytes of memory."""
-
-    states: int = USUAL_BUDGET
-    memory: int = USUAL_MEMORY
-
-    def meter(self) -> Meter:
-        """A fresh count."""
-        return Meter(self.states, self.memory)
-
-
 class Prover:
     """Proves the claims of one study.
 
-    `leaning` has it look into which assumptions each proof leaned on.
+    `leaning` has it look into which assumptions each proof leaned on. `budget` is the one that all claims share, those
+    of other studies of the same file among them.
     """
 
     def __init__(
@@ -92,24 +79,33 @@ class Prover:
         limits: Limits,
         leaning: bool = True,
         grown: Callable[[int], None] = lambda states: None,
+        budget: Meter | None = None,
     ) -> None:
         self._study = study
         self._limits = limits
+        self._budget = budget or limits.meter()
+        self._claim = self._budget
+        self._burning_budget = self._budget.part(limits.states, "for burn-outs")
         self._leaning = leaning
         self._grown = grown
         self._quiet = quiet(study.circuit)
         self.machine = Machine(self._quiet)
         """The circuit without burn-out, wired up."""
+        self._burning_out = True
+        """Whether it is worth knowing which torches can burn out before a claim is done with."""
         self._burn_outs: dict[str, BurnOut | None] = {}
         self._unknown_burn_outs: set[str] = set()
 
     def prove(self, claim: Claim) -> Outcome:
         """The verdict on a claim."""
         begun = time.perf_counter()
+        self._claim = self._budget.part(self._limits.states, "for one claim")
         try:
             outcome = self._judged(claim)
-        except TOO_LARGE as large:
+        except (*TOO_LARGE, OverBudget) as large:
             outcome = self._undecided(claim, Proof(0, 0, False, limit=_said(large)))
+        if outcome.verdict is Verdict.UNDECIDED and outcome.proof is not None:
+            outcome = self._open(claim, outcome, outcome.proof)
         if outcome.proof is not None:
             words = tuple(each.words for each in self._study.assumptions)
             proof = replace(outcome.proof, assumptions=words, seconds=time.perf_counter() - begun)
@@ -127,8 +123,16 @@ class Prover:
 
     def _fails_from(self, start: Start, claim: Claim) -> bool:
         study = self._study._replace(circuit=self._study.circuit.starting(dict(start.tried)))
-        verdict = Prover(study, self._limits, leaning=False, grown=self._grown).prove(claim).verdict
+        verdict = self._verdict(study, self._limits.states, claim)
         return verdict in (Verdict.FAILS, Verdict.RACE)
+
+    def _verdict(self, study: Study, states: int, claim: Claim) -> Verdict:
+        """The verdict on a claim of a study that differs in something, out of what is left for the claim itself."""
+        prover = Prover(
+            study, self._limits._replace(states=states), leaning=False, grown=self._grown, budget=self._claim
+        )
+        prover._burning_out = False
+        return prover.prove(claim).verdict
 
     def _judged(self, claim: Claim) -> Outcome:
         if isinstance(claim.body, Possible):
@@ -141,9 +145,9 @@ class Prover:
             return in_time(claim, self._study.circuit)
         return self._watched(claim)
 
-    def _setting(self, planner: Callable[[Sight], Plan], states: int = 0) -> Setting:
-        limits = self._limits._replace(states=states or self._limits.states)
-        return Setting(self.machine, self._study.assumptions, planner, limits.meter(), self._grown)
+    def _setting(self, planner: Callable[[Sight], Plan], budget: Meter | None = None) -> Setting:
+        meter = (budget or self._claim).part(self._limits.states)
+        return Setting(self.machine, self._study.assumptions, planner, meter, self._grown)
 
     # What can be watched in a run
 
@@ -166,17 +170,17 @@ class Prover:
                 continue  # the simulator can't go so: what the cuts added is left out the next time
             if result.complete:
                 return self._proved(claim, proof, result.triggered)
-            solved = None if setting.meter.full else self._solved(claim, proof)
+            solved = None if setting.meter.full else self._solved(claim, proof, exploration, setting.meter)
             return solved or self._undecided(claim, proof)
         raise AssertionError("what is explored without a cut is what the engine does")
 
-    def _solved(self, claim: Claim, proof: Proof) -> Outcome | None:
+    def _solved(self, claim: Claim, proof: Proof, exploration: Exploration, meter: Meter) -> Outcome | None:
         """What a SAT solver makes of what exploring could not finish, where there is one; None if nothing."""
         if not (self._leaning and solver.available()):
             return None
         try:
-            exploration = Exploration(self._setting(cut), claim.body)
-            solved = solver.solve(exploration.space, exploration.watch, exploration.questions)
+            meter.renew(self._limits.states, f"for {solver.NAME}", self._budget)
+            solved = solver.solve(exploration.space, exploration.watch, exploration.questions, meter)
         except (*TOO_LARGE, OverBudget) as large:
             limit = f"{proof.limit}; for {solver.NAME} it is too large as well: {_said(large)}"
             return self._undecided(claim, replace(proof, limit=limit))
@@ -198,7 +202,7 @@ class Prover:
             detail = f"the file says it fails because of {claim.fails_because}"
             return Outcome(claim.title, claim.span, Verdict.HOLDS_AGAINST_WORD, detail=detail, proof=proof)
         detail = "under the assumptions no input can ever change" if self._nothing_can_happen() else ""
-        if not isinstance(claim.body, Unburnt):
+        if self._burning_out and not isinstance(claim.body, Unburnt):
             burn_outs, open_ = self._burning(claim)
             proof = replace(proof, burn_outs=burn_outs, burn_outs_open=open_)
         if self._leaning:
@@ -229,15 +233,31 @@ class Prover:
     def _undecided(self, claim: Claim, proof: Proof) -> Outcome:
         return Outcome(claim.title, claim.span, Verdict.UNDECIDED, detail=proof.limit, proof=proof)
 
+    def _open(self, claim: Claim, outcome: Outcome, proof: Proof) -> Outcome:
+        """An open verdict with how far was looked, what ran out, and what would help, in that order."""
+        far = f"{proof.states:,} states were looked at, up to {show(proof.depth)} away, and nothing broke it"
+        detail = f"{far}; {proof.limit}" if proof.states else proof.limit
+        return replace(outcome, detail=detail, proof=replace(proof, hints=tuple(self._hints(claim, proof))))
+
+    def _hints(self, claim: Claim, proof: Proof) -> Iterator[str]:
+        if proof.limit == BURNT_BEFORE:
+            return
+        inputs = any(device.part.verbs for device in self.machine.devices)
+        if inputs and not any(isinstance(each, Sparing) for each in self._study.assumptions):
+            yield "a pace for the inputs, such as: assume at most 1 changes within 10t"
+        yield "a claim about fewer parts"
+        yield f"more states: --states {4 * self._limits.states}"
+        if isinstance(claim.body, Watched) and not solver.available():
+            yield "the extra 'prove', which adds a SAT solver to the command prove"
+
     def _leanings(self, claim: Claim) -> tuple[Leaning, ...]:
         """What becomes of the claim without each of the assumptions."""
         assumed = self._study.assumptions
-        limits = self._limits._replace(states=min(self._limits.states, LEANING_BUDGET))
+        states = min(self._limits.states, LEANING_BUDGET)
         found = []
         for left_out in assumed:
             rest = tuple(each for each in assumed if each is not left_out)
-            without = Prover(self._study._replace(assumptions=rest), limits, leaning=False, grown=self._grown)
-            verdict = without.prove(claim._replace(fails_because="")).verdict
+            verdict = self._verdict(self._study._replace(assumptions=rest), states, claim._replace(fails_because=""))
             held = True if verdict in GOOD else None if verdict in OPEN else False
             found.append(Leaning(left_out.words, held))
         return tuple(found)
@@ -286,7 +306,7 @@ class Prover:
         """A torch that can be burnt out is shown; one that can't be is safe only if no other burns out before."""
         states = 0
         for name in body.names:
-            span = self._span(name, self._limits.states)
+            span = self._span(name, self._claim)
             states += span.states
             if span.limit:
                 return self._undecided(claim, Proof(states, 0, False, limit=span.limit))
@@ -324,7 +344,7 @@ class Prover:
         """How the world can burn a torch out, if it can, and if that was found within the budget."""
         if torch not in self._burn_outs:
             try:
-                span = self._span(torch, min(self._limits.states, BURN_OUT_BUDGET))
+                span = self._span(torch, self._burning_budget.part(BURN_OUT_BUDGET))
             except TOO_LARGE:
                 span = None
             if span is None or span.limit:
@@ -336,12 +356,12 @@ class Prover:
             self._burn_outs[torch] = found
         return self._burn_outs[torch]
 
-    def _span(self, torch: str, states: int) -> Span:
+    def _span(self, torch: str, budget: Meter) -> Span:
         window = self._study.circuit.rules.burn_out_window
-        span = least_span(self._setting(cut, states), torch, window)
+        span = least_span(self._setting(cut, budget), torch, window)
         if span.way is None or self._burns(torch, span.way):
             return span
-        return least_span(self._setting(uncut, states), torch, window)
+        return least_span(self._setting(uncut, budget), torch, window)
 
     def _burns(self, torch: str, way: Deeds) -> bool:
         """Whether the simulator burns the torch out on this way, in one order at least."""

@@ -85,8 +85,8 @@ class _FromStart:
                     name = self._disputed(belief[0])
                     if name:
                         return Raced(len(self._parents), depth, False, name, self._way(belief))
-                    self._setting.meter.count(1)
                     moves = [move for local in belief[0] for move in self._piece.moves(local, ())]
+                    self._setting.meter.count(1, len(moves))
                     following += self._meet(belief, moves, belief[1])
                 self._setting.grown(len(self._parents))
                 layer = following

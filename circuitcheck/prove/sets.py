@@ -11,6 +11,7 @@ from circuitcheck.checks.outcome import FAILING, Outcome, Verdict
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.model.claims import Check, Claim, Study
 from circuitcheck.model.rules import RULE_SETS, RuleSet, under
+from circuitcheck.prove.meter import Limits
 from circuitcheck.prove.verdicts import judged
 from circuitcheck.space.circuit import under as read_under
 
@@ -63,9 +64,9 @@ def _judged(study: Study, named: RuleSet, states: int) -> tuple[Outcome, ...]:
         )
     drawn = None if study.drawn is None else read_under(study.drawn, rules)
     if isinstance(drawn, Diagnostic):
-        outcomes = judged(study._replace(circuit=circuit, drawn=None), states).outcomes
+        outcomes = judged(study._replace(circuit=circuit, drawn=None), Limits(states)).outcomes
         return (*outcomes, Outcome(built.TITLE, drawn.span, Verdict.FAILS, differences=(drawn.message,)))
-    return judged(study._replace(circuit=circuit, drawn=drawn), states).outcomes
+    return judged(study._replace(circuit=circuit, drawn=drawn), Limits(states)).outcomes
 
 
 def differences(sets: Iterable[RuleSet]) -> list[tuple[str, tuple[object, ...]]]:

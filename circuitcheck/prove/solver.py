@@ -23,6 +23,7 @@ from circuitcheck.checks.watches import Broken, Watch
 from circuitcheck.checks.watches import State as WatchState
 from circuitcheck.prove.automaton import Edge, Word
 from circuitcheck.prove.compose import Composed, Deeds, Step
+from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.piece import Move
 from circuitcheck.prove.space import Questions, Space
 from circuitcheck.prove.words import TooMuch
@@ -38,6 +39,8 @@ DEEPEST = 40
 """How many gt are unrolled."""
 CONFLICTS = 5_000
 """How much the solver tries at each depth before it gives up; a count of its own, so that it never hangs on time."""
+CLAUSE, CONFLICT = 1, 32
+"""What a clause and a conflict cost, in moves."""
 SOLVER = "glucose4"
 NAME = "python-sat"
 
@@ -77,7 +80,8 @@ class _Frame(NamedTuple):
 class Tables:
     """Everything that each piece may do, numbered."""
 
-    def __init__(self, space: Space, watch: Watch, questions: Questions) -> None:
+    def __init__(self, space: Space, watch: Watch, questions: Questions, meter: Meter) -> None:
+        self._meter = meter
         self.root: Composed = space.root
         self.children = [[*enumerate(child.automaton.edges)] for child in self.root.children]
         self.edges: list[list[tuple[int, Edge]]] = [
@@ -100,6 +104,7 @@ class Tables:
         queue = list(seen)
         for local in queue:
             for chosen in itertools.product(*words):
+                self._meter.count(1)
                 for move in dict.fromkeys(self.root.piece.moves(local, chosen)):
                     rows.append(_Row(local, chosen, move))
                     if move.target not in seen:
@@ -129,9 +134,11 @@ class Tables:
 class Unrolled:
     """The formula for a number of gt, growing at its end."""
 
-    def __init__(self, tables: Tables, from_start: bool) -> None:
+    def __init__(self, tables: Tables, from_start: bool, meter: Meter) -> None:
         self._tables = tables
+        self._meter = meter
         self._count = 0
+        self._conflicts = 0
         self._solver = _solver()
         self.frames: list[_Frame] = []
         self._from_start = from_start
@@ -165,6 +172,7 @@ class Unrolled:
         return frame
 
     def _add(self, *literals: int) -> None:
+        self._meter.count(0, CLAUSE + len(literals) // 16)
         self._solver.add_clause(literals)
 
     def _one_of(self, variables: Sequence[int]) -> None:
@@ -294,6 +302,9 @@ class Unrolled:
         """Whether the claim can be broken in a gt and not before; None if the solver gave up."""
         self._solver.conf_budget(CONFLICTS)
         answer: bool | None = self._solver.solve_limited(assumptions=[frame.broken])
+        conflicts = self._solver.accum_stats()["conflicts"]
+        self._meter.count(0, (conflicts - self._conflicts) * CONFLICT)
+        self._conflicts = conflicts
         return answer
 
     def unbroken(self, frame: _Frame) -> None:
@@ -316,10 +327,10 @@ class Unrolled:
         return tables.root.deeds(taken)
 
 
-def solve(space: Space, watch: Watch, questions: Questions) -> Solved:
+def solve(space: Space, watch: Watch, questions: Questions, meter: Meter) -> Solved:
     """Searches and inducts, one gt deeper at a time. Raises NoSolver, TooMuch and OverBudget."""
-    tables = Tables(space, watch, questions)
-    base, step = Unrolled(tables, from_start=True), Unrolled(tables, from_start=False)
+    tables = Tables(space, watch, questions, meter)
+    base, step = Unrolled(tables, True, meter), Unrolled(tables, False, meter)
     step.grow()
     for depth in range(DEEPEST):
         frame = base.grow()

@@ -19,17 +19,22 @@ from circuitcheck.prove.automaton import Word
 from circuitcheck.prove.compose import Ask, Composed, Deeds, Step
 from circuitcheck.prove.cut import Plan, Sight, cone
 from circuitcheck.prove.meter import Meter, OverBudget
-from circuitcheck.prove.world import Pace
+from circuitcheck.prove.world import UNBOUNDED, Pace, most_in_one_gt
 
 FIELD = 24
 """Bits for each of the numbers that are packed into a state."""
 MASK = (1 << FIELD) - 1
 NOT_ALLOWED = -1
+EDGES = 4
+"""What it costs, in moves, to put together an edge of each feeder."""
 
 Successor = tuple[int, int]
 """Which questions are answered yes at the end of the next gt, and the state by then."""
 Row = tuple[int, int, int]
 """Of a part of a state: bits, outside actions, the part by then."""
+
+Front = list[tuple[tuple[Word, ...], list[tuple[int, list[tuple[int, int]]]]]]
+"""By what the feeders of the root show, and by how many outside actions that takes: bits, and their states by then."""
 
 
 class Questions:
@@ -105,17 +110,20 @@ class Space:
         devices = cone(machine, range(len(machine.devices)) if resting else asked)
         levels = tuple(start.levels for start in starts(machine))
         sight = Sight(machine, devices, questions, levels, setting.assumptions)
+        self._meter = setting.meter
         self._pace = Pace(setting.assumptions)
         busy = 1 << len(atoms) if resting else 0
         self._counted = counted or not self._pace.free
-        ask = Ask(sight, tuple(atoms), self._counted, branching, busy, setting.meter)
+        most = most_in_one_gt(setting.assumptions)
+        ask = Ask(sight, tuple(atoms), self._counted, most, branching, busy, setting.meter)
         self.plan = setting.planner(sight)
         self.root = Composed(ask, self.plan)
         self.devices = devices
         self._below = _Numbered()
         self._paces = _Numbered()
-        self._fronts: dict[int, list[tuple[tuple[Word, ...], list[Row]]]] = {}
-        self._rows: dict[tuple[int, tuple[Word, ...]], list[Row]] = {}
+        self._fronts: dict[int, Front] = {}
+        self._rows: dict[tuple[int, tuple[Word, ...], int], list[Row]] = {}
+        self._rooms: dict[int, int] = {}
         self._next: dict[int, tuple[Successor, ...]] = {}
         self._paced: dict[tuple[int, int], int] = {}
         self._paces.number(())
@@ -151,13 +159,14 @@ class Space:
     def _work_out(self, state: int) -> Iterable[Successor]:
         local, pace = state >> FIELD & MASK, state >> 2 * FIELD
         found: dict[Successor, None] = {}
-        free = self._pace.free
+        room = self._room(pace)
         for words, ways in self._front(state & MASK):
-            for bits, acts, target in self._moves(local, words):
-                for more_bits, more_acts, below in ways:
-                    later = 0 if free else self._pace_after(pace, acts + more_acts)
-                    if later != NOT_ALLOWED:
-                        found[bits | more_bits, (later << FIELD | target) << FIELD | below] = None
+            for more_acts, of_acts in ways:
+                for bits, acts, target in self._moves(local, words, room - more_acts):
+                    later = self._pace_after(pace, acts + more_acts) << FIELD
+                    self._meter.count(0, len(of_acts))
+                    for more_bits, below in of_acts:
+                        found[bits | more_bits, (later | target) << FIELD | below] = None
         return found
 
     def untouched(self, state: int) -> tuple[Successor, ...]:
@@ -168,36 +177,51 @@ class Space:
         still = ([edge for edge in child.automaton.edges[each] if not edge.acts] for child, each in pairs)
         for edges in itertools.product(*still):
             below = self._below.number(tuple(edge.target for edge in edges))
-            for move in self.root.piece.moves(state >> FIELD & MASK, tuple(edge.word for edge in edges)):
-                if not move.actions:
-                    bits = move.bits
-                    for edge in edges:
-                        bits |= edge.bits
-                    found[bits, (later << FIELD | move.target) << FIELD | below] = None
+            for move in self.root.piece.moves(state >> FIELD & MASK, tuple(edge.word for edge in edges), acts=0):
+                bits = move.bits
+                for edge in edges:
+                    bits |= edge.bits
+                found[bits, (later << FIELD | move.target) << FIELD | below] = None
         return tuple(found)
 
-    def _front(self, below: int) -> list[tuple[tuple[Word, ...], list[Row]]]:
-        """All that what feeds the root may do: the words it shows, with what may be so then."""
+    def _room(self, pace: int) -> int:
+        """How many outside actions the next gt may have; UNBOUNDED where they aren't counted."""
+        known = self._rooms.get(pace)
+        if known is None:
+            known = self._rooms[pace] = self._pace.room(self._paces.values[pace])
+        return known
+
+    def _front(self, below: int) -> Front:
+        """All that what feeds the root may do: the words it shows, and what may be so then, by the actions it takes."""
         known = self._fronts.get(below)
         if known is None:
-            found: dict[tuple[Word, ...], dict[Row, None]] = {}
+            found: dict[tuple[Word, ...], dict[int, dict[tuple[int, int], None]]] = {}
             pairs = zip(self.root.children, self._below.values[below], strict=True)
             for edges in itertools.product(*(child.automaton.edges[each] for child, each in pairs)):
                 bits = acts = 0
                 for edge in edges:
                     bits |= edge.bits
                     acts += edge.acts
-                row = (bits, acts, self._below.number(tuple(edge.target for edge in edges)))
-                found.setdefault(tuple(edge.word for edge in edges), {})[row] = None
-            known = self._fronts[below] = [(words, list(rows)) for words, rows in found.items()]
+                self._meter.count(0, EDGES)
+                row = (bits, self._below.number(tuple(edge.target for edge in edges)))
+                of_words = found.setdefault(tuple(edge.word for edge in edges), {})
+                of_words.setdefault(acts, {})[row] = None
+            known = self._fronts[below] = [
+                (words, [(acts, list(rows)) for acts, rows in ways.items()]) for words, ways in found.items()
+            ]
         return known
 
-    def _moves(self, local: int, words: tuple[Word, ...]) -> list[Row]:
-        known = self._rows.get((local, words))
+    def _moves(self, local: int, words: tuple[Word, ...], room: int) -> list[Row]:
+        """What the root itself may do with at most `room` outside actions."""
+        most = min(room, self.root.piece.most_acts) if self._counted else UNBOUNDED
+        if most < 0:
+            return []
+        known = self._rows.get((local, words, most))
         if known is None:
-            moves = self.root.piece.moves(local, words)
+            piece = self.root.piece
+            moves = piece.moves_within(local, words, most) if self._counted else piece.moves(local, words)
             rows = {(move.bits, len(move.actions) if self._counted else 0, move.target): None for move in moves}
-            known = self._rows[local, words] = list(rows)
+            known = self._rows[local, words, most] = list(rows)
         return known
 
     def _pace_after(self, pace: int, acts: int) -> int:

@@ -10,6 +10,7 @@ from circuitcheck.engine import work
 from circuitcheck.explain.cause import why
 from circuitcheck.model.claims import Delay, Expectation, Response, Study
 from circuitcheck.model.duration import show
+from circuitcheck.prove.meter import Limits
 from circuitcheck.prove.sweep import MOST_WORK, STATE, USUAL_STATES, VARIANT_SHARE, spent_since
 from circuitcheck.prove.verdicts import judged
 
@@ -43,7 +44,7 @@ def verdicts(task: Task) -> tuple[Verdicts, int]:
     try:
         with work.bounded(most):
             # Whether a variant is still what is drawn is not asked: it is not, and that shows nothing.
-            outcomes = judged(study._replace(drawn=None), min(states, most // STATE)).outcomes
+            outcomes = judged(study._replace(drawn=None), Limits(min(states, most // STATE))).outcomes
     except work.TooManyStates as many:
         return Verdicts(None, reason=str(many)), work.done() - begun
     looked_at = sum(each.proof.states for each in outcomes if each.proof is not None)

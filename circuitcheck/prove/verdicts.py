@@ -8,30 +8,31 @@ from dataclasses import replace
 from circuitcheck.checks.findings import with_caution
 from circuitcheck.checks.judge import judge
 from circuitcheck.checks.outcome import Outcome, StudyResult, Verdict
-from circuitcheck.model.claims import Claim, Possible, Study, Timely, Unburnt, Unraced
+from circuitcheck.model.claims import Study
 from circuitcheck.prove.flashing import flashing
-from circuitcheck.prove.prover import Limits, Prover
+from circuitcheck.prove.meter import Limits, Meter
+from circuitcheck.prove.prover import Prover
 
+FLASHING_BUDGET = 25_000
+"""How many states are looked at, at most, for flashing that a circuit makes by itself."""
 UNSETTLED = (Verdict.UNBROKEN, Verdict.NOT_MET, Verdict.UNDECIDED, Verdict.HOLDS_AGAINST_WORD)
 """What runs may leave a claim at, so that it is worth proving."""
-FLASHING_BUDGET = 5_000
-"""How many states are looked at, at most, for flashing that a circuit makes by itself."""
-ONLY_PROVED = (Possible, Unraced, Unburnt, Timely)
-"""What no single run can show."""
 
 
-def judged(study: Study, states: int, begins: Callable[[str], None] = lambda title: None) -> StudyResult:
-    """Judges all that is asked in a study. `states` is how many are looked at for each claim."""
+def judged(
+    study: Study, limits: Limits, budget: Meter | None = None, begins: Callable[[str], None] = lambda title: None
+) -> StudyResult:
+    """Judges all that is asked in a study, within the budget that all of its file share."""
     result = judge(study, begins)
-    prover = Prover(study, Limits(states), leaning=False)
+    prover = Prover(study, limits, leaning=False, budget=budget)
     outcomes = list(result.outcomes)
     for place, claim in enumerate(study.claims, len(study.checks)):
         if outcomes[place].verdict in UNSETTLED:
             begins(claim.title)
-            outcomes[place] = _together(outcomes[place], prover.prove(claim), claim)
+            outcomes[place] = _together(outcomes[place], prover.prove(claim))
         elif outcomes[place].verdict is Verdict.OPEN_START:
             outcomes[place] = prover.over_starts(claim, outcomes[place])
-    return with_flashing(study, replace(result, outcomes=tuple(outcomes)), states)
+    return with_flashing(study, replace(result, outcomes=tuple(outcomes)), limits.states)
 
 
 def with_flashing(study: Study, result: StudyResult, states: int) -> StudyResult:
@@ -42,11 +43,9 @@ def with_flashing(study: Study, result: StudyResult, states: int) -> StudyResult
     return replace(result, findings=findings, flashing=search)
 
 
-def _together(watched: Outcome, proved: Outcome, claim: Claim) -> Outcome:
+def _together(watched: Outcome, proved: Outcome) -> Outcome:
     """The verdict on a claim out of what was seen in runs and what exploring came to."""
-    if proved.verdict is Verdict.UNDECIDED and not isinstance(claim.body, ONLY_PROVED):
-        detail = watched.detail
-        if watched.verdict is Verdict.NOT_MET:
-            detail = f"{detail}; not proved: {proved.detail}"
+    if watched.verdict is Verdict.NOT_MET and proved.verdict is Verdict.UNDECIDED:
+        detail = f"{watched.detail}; not proved: {proved.detail}"
         return replace(watched, detail=detail, proof=proved.proof)
     return replace(proved, runs=watched.runs)

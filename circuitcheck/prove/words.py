@@ -57,7 +57,12 @@ def highest(levels: Sequence[int], changes: Iterable[tuple[int, Word]]) -> froze
     counts = [0] * 16
     for level in levels:
         counts[level] += 1
-    ways: dict[tuple[tuple[int, ...], Word], None] = {(tuple(counts), ()): None}
+    return _highest(tuple(counts), tuple(pending))
+
+
+@lru_cache(maxsize=4096)  # the same few changes fall together over and over again
+def _highest(counts: tuple[int, ...], pending: tuple[tuple[tuple[int, int, int], int, int], ...]) -> frozenset[Word]:
+    ways: dict[tuple[tuple[int, ...], Word], None] = {(counts, ()): None}
     for rank, group in itertools.groupby(pending, key=lambda each: each[0]):
         moves = tuple((before, level) for _, level, before in group)
         ways = {way: None for start in ways for way in _any_order(start, moves, rank)}

@@ -1,4 +1,8 @@
-"""What the world may do to a circuit: every change of every input at every gt, less what is assumed away."""
+"""What the world may do to a circuit: every change of every input at every gt, less what is assumed away.
+
+An assumption is applied while the choices are enumerated, not after: under "at most 1 changes", a gt of twelve levers
+has thirteen choices, not 4,096.
+"""
 
 from __future__ import annotations
 
@@ -13,6 +17,8 @@ from circuitcheck.prove.words import TooMuch
 
 MOST_CHOICES = 4_096
 """How many different things the world may do in one gt before the question is called too large."""
+UNBOUNDED = 1 << 30
+"""More inputs than any circuit has."""
 Held = tuple[int, ...]
 """For each input, for how many gt it must still keep its level."""
 
@@ -25,58 +31,83 @@ class Choice(NamedTuple):
 
 
 class World:
-    """The inputs of a machine, each held to what is assumed of it alone."""
+    """The inputs of a machine, each held to what is assumed of it alone, and all to how many may change in one gt."""
 
     def __init__(self, machine: Machine, assumptions: Sequence[Assumption]) -> None:
+        self.most = most_in_one_gt(assumptions)
+        """How many inputs may change in one gt."""
         self._machine = machine
         self._inputs = [number for number, device in enumerate(machine.devices) if device.part.verbs]
         self._hold = [hold_of(machine.names[number], assumptions) for number in self._inputs]
+
+    @property
+    def most_acts(self) -> int:
+        """How many of these inputs may change in one gt."""
+        return min(self.most, len(self._inputs))
 
     def start(self) -> Held:
         """Nothing has changed yet."""
         return (0,) * len(self._inputs)
 
     def choices(
-        self, held: Held, levels: Sequence[int], marks: Sequence[int], due: Container[int] = ()
+        self,
+        held: Held,
+        levels: Sequence[int],
+        marks: Sequence[int],
+        due: Container[int] = (),
+        acts: int | None = None,
     ) -> Iterator[Choice]:
         """Everything the world may do in the next gt, doing nothing first. Raises TooMuch.
 
-        `due` are the devices whose waits are over in it: a button that lets go can be pressed again.
+        `due` are the devices whose waits are over in it: a button that lets go can be pressed again. With `acts`, only
+        choices of exactly so many actions.
         """
         left = tuple(max(each - 1, 0) for each in held)
-        ways = [
-            (None,) if left[place] else self._ways(number, levels, marks, number in due)
+        ways = {
+            place: self._ways(number, levels, marks, number in due)
             for place, number in enumerate(self._inputs)
-        ]
-        count = 1
-        for each in ways:
-            count *= len(each)
-            if count > MOST_CHOICES:
-                raise TooMuch(f"{len(self._inputs)} inputs can be worked in more than {MOST_CHOICES:,} ways in one gt")
-        for chosen in itertools.product(*ways):
-            later = tuple(
-                rest if action is None else hold for rest, hold, action in zip(left, self._hold, chosen, strict=True)
-            )
-            yield Choice(tuple(action for action in chosen if action is not None), later)
+            if not left[place]
+        }
+        free = [place for place, each in ways.items() if each]
+        counts = range(min(self.most, len(free)) + 1) if acts is None else (acts,) if acts <= self.most else ()
+        self._refuse_too_many(sorted((len(ways[place]) for place in free), reverse=True), counts)
+        for count in counts:
+            for places in itertools.combinations(free, count):
+                later = list(left)
+                for place in places:
+                    later[place] = self._hold[place]
+                for actions in itertools.product(*(ways[place] for place in places)):
+                    yield Choice(actions, tuple(later))
 
-    def _ways(
-        self, number: int, levels: Sequence[int], marks: Sequence[int], lets_go: bool
-    ) -> tuple[Action | None, ...]:
-        """What may be done to one input; None is nothing. A press that would be ignored is left out (rule O1)."""
+    def _refuse_too_many(self, widths: Sequence[int], counts: Sequence[int]) -> None:
+        """Raises TooMuch past MOST_CHOICES; `widths` is in how many ways each input can be worked."""
+        of_count = [1] + [0] * max(counts, default=0)
+        for width in widths:
+            for count in range(len(of_count) - 1, 0, -1):
+                of_count[count] += of_count[count - 1] * width
+            if sum(of_count[count] for count in counts) > MOST_CHOICES:
+                raise TooMuch(f"{len(self._inputs)} inputs can be worked in more than {MOST_CHOICES:,} ways in one gt")
+
+    def _ways(self, number: int, levels: Sequence[int], marks: Sequence[int], lets_go: bool) -> tuple[Action, ...]:
+        """What may be done to one input. A press that would be ignored is left out (rule O1)."""
         verbs = self._machine.devices[number].part.verbs
         if "throw" in verbs:
-            return (None, Action(number, "throw"))
+            return (Action(number, "throw"),)
         if "press" in verbs:
-            return (None, Action(number, "press")) if lets_go or not levels[number] else (None,)
+            return (Action(number, "press"),) if lets_go or not levels[number] else ()
         if "is" in verbs:
-            others = (level for level in range(16) if level != levels[number])
-            return (None, *(Action(number, "is", level) for level in others))
-        return (None, Action(number, "off" if marks[number] else "on"))
+            return tuple(Action(number, "is", level) for level in range(16) if level != levels[number])
+        return (Action(number, "off" if marks[number] else "on"),)
 
 
 def hold_of(name: str, assumptions: Sequence[Assumption]) -> int:
     """For how many gt an input keeps still after a change."""
     return max((each.at_least for each in assumptions if isinstance(each, Holding) and name in each.names), default=0)
+
+
+def most_in_one_gt(assumptions: Sequence[Assumption]) -> int:
+    """How many inputs may change in one gt, all taken together."""
+    return min((each.most for each in assumptions if isinstance(each, Sparing)), default=UNBOUNDED)
 
 
 class Pace:
@@ -100,3 +131,10 @@ class Pace:
             if acts and sum(age < bound.within for age in aged) > bound.most:
                 return None
         return aged
+
+    def room(self, recent: tuple[int, ...]) -> int:
+        """How many outside actions the gt after a state may have."""
+        room = UNBOUNDED
+        for bound in self._bounds:
+            room = min(room, bound.most - sum(age + 1 < bound.within for age in recent))
+        return max(room, 0)

@@ -117,6 +117,7 @@ def _proof(proof: Proof) -> dict[str, Any]:
         "depth": proof.depth,
         "complete": proof.complete,
         "limit": proof.limit,
+        "hints": list(proof.hints),
         "solver": proof.solver,
         "assumptions": list(proof.assumptions),
         "leanings": [{"assumption": each.words, "holds_without": each.holds_without} for each in proof.leanings],

@@ -25,7 +25,8 @@ def proved_lines(outcome: Outcome, claim: Claim, width: int, chains: Chains) -> 
     proof = outcome.proof
     if proof is None:
         return
-    yield from wrapped(_covered(proof, outcome), width, INDENT)
+    if outcome.verdict is not Verdict.UNDECIDED:
+        yield from wrapped(_covered(proof, outcome), width, INDENT)
     if outcome.verdict in GOOD and outcome.verdict is not Verdict.FAILS_AS_SAID:
         yield from _under(proof, width)
         for burn_out in proof.burn_outs[:1]:
@@ -62,8 +63,6 @@ def _covered(proof: Proof, outcome: Outcome) -> str:
         seen = f"{proof.states:,} states, and then {proof.solver}: {how}"
     elif proof.complete:
         seen = f"all {proof.states:,} states, the farthest {show(proof.depth)} away"
-    elif outcome.verdict is Verdict.UNDECIDED:
-        seen = f"{proof.states:,} states up to {show(proof.depth)} away, and nothing broke it there"
     else:
         seen = f"{proof.states:,} states, the nearest ones first: there is no shorter way"
     return f"{seen}; {proof.seconds:.1f} s"

@@ -112,6 +112,8 @@ def outcome_lines(outcome: Outcome, width: int, chains: Chains | None = None) ->
         return
     if outcome.detail:
         yield from wrapped(safe(outcome.detail), width, "    ")
+    if outcome.proof is not None and outcome.proof.hints:
+        yield from wrapped(f"what would help: {'; '.join(outcome.proof.hints)}", width, "    ", "      ")
     for difference in outcome.differences:
         yield from wrapped(safe(difference), width, "    - ", "      ")
     if outcome.failure is not None:

@@ -97,7 +97,7 @@ def solved(n: int) -> dict[str, Any]:
     results = []
     for number in range(len(study.claims)):
         asked = exploration(study, number)
-        results.append(solver.solve(asked.space, asked.watch, asked.questions))
+        results.append(solver.solve(asked.space, asked.watch, asked.questions, Meter(MOST)))
     count = sum(result.proved for result in results)
     return {"proved": count, "depth": min(result.depth for result in results if not result.proved) if count < 4 else 0,
             "seconds": time.perf_counter() - begun, "megabytes": _peak()}  # fmt: skip

@@ -29,8 +29,8 @@ from circuitcheck.prove.burn_out import least_span
 from circuitcheck.prove.compose import Deeds
 from circuitcheck.prove.cut import cut, uncut
 from circuitcheck.prove.explore import Exploration, Result
-from circuitcheck.prove.meter import Meter
-from circuitcheck.prove.prover import Limits, Prover
+from circuitcheck.prove.meter import Limits, Meter
+from circuitcheck.prove.prover import Prover
 from circuitcheck.prove.space import Setting
 
 from .plain import Explored, TooManyStates, explored, quiet

@@ -19,7 +19,8 @@ from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Act, Check, Holding, Sparing
-from circuitcheck.prove.prover import Limits, Prover
+from circuitcheck.prove.meter import Limits
+from circuitcheck.prove.prover import Prover
 
 ROPES = "lever rope\nlever ebb\ntorch dry from rope\nrepeater slow from rope delay 2t\n"
 

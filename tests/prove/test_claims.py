@@ -13,7 +13,8 @@ import pytest
 
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.language.load import load_text
-from circuitcheck.prove.prover import Limits, Prover
+from circuitcheck.prove.meter import Limits
+from circuitcheck.prove.prover import Prover
 
 MILL = """lever rope
 lever ebb

@@ -20,7 +20,7 @@ from circuitcheck.engine.step import run_game_tick, step
 from circuitcheck.model.claims import Study
 from circuitcheck.model.parts.lamp import Lamp
 from circuitcheck.prove.flashing import flashing
-from circuitcheck.prove.prover import Limits
+from circuitcheck.prove.meter import Limits
 
 from .plain import TooManyStates, quiet
 from .plain import _choices as choices

@@ -10,7 +10,8 @@ from itertools import product
 import pytest
 
 from circuitcheck.checks.outcome import Verdict
-from circuitcheck.prove.prover import Limits, Prover
+from circuitcheck.prove.meter import Limits
+from circuitcheck.prove.prover import Prover
 from circuitcheck.verify import verify_text
 
 from .plain import explored

@@ -16,8 +16,8 @@ from circuitcheck.prove import solver
 from circuitcheck.prove.compose import PieceTooLarge
 from circuitcheck.prove.cut import cut
 from circuitcheck.prove.explore import Exploration
-from circuitcheck.prove.meter import Meter, OverBudget
-from circuitcheck.prove.prover import Limits, Prover
+from circuitcheck.prove.meter import Limits, Meter, OverBudget
+from circuitcheck.prove.prover import Prover
 from circuitcheck.prove.space import Setting
 from circuitcheck.prove.words import TooMuch
 
@@ -56,7 +56,7 @@ def test_the_solver_finds_what_the_explorer_finds_and_no_sooner_way(claim: str, 
     asked = study(wait, claim)
     explored = exploration(asked).run()
     fresh = exploration(asked)
-    solved = solver.solve(fresh.space, fresh.watch, fresh.questions)
+    solved = solver.solve(fresh.space, fresh.watch, fresh.questions, Meter(1_000_000))
     if explored.way is None:
         assert solved.way is None
     else:
@@ -67,12 +67,12 @@ def test_the_solver_finds_what_the_explorer_finds_and_no_sooner_way(claim: str, 
 # Common practice, no source, L1: each torch holds the other dark, so that they are never both lit.
 def test_induction_proves_what_holds_for_ever() -> None:
     fresh = exploration(study("2t", 'never "both lit" gate and gate.inverse'))
-    assert solver.solve(fresh.space, fresh.watch, fresh.questions).proved
+    assert solver.solve(fresh.space, fresh.watch, fresh.questions, Meter(1_000_000)).proved
 
 
 def test_what_exploring_cannot_finish_is_handed_to_the_solver() -> None:
     asked = study("2t", 'never "both lit" gate and gate.inverse')
-    outcome = Prover(asked, Limits(1_650)).prove(asked.claims[0])
+    outcome = Prover(asked, Limits(3_000)).prove(asked.claims[0])
     assert outcome.verdict is Verdict.PROVED
     assert outcome.proof is not None
     assert outcome.proof.solver == solver.NAME
@@ -95,7 +95,7 @@ def test_of_random_circuits_the_solver_finds_the_same_ways_of_the_same_length(mo
         try:
             explored = Exploration(setting, study.claims[0].body).run()
             fresh = Exploration(setting._replace(meter=Meter(4_000)), study.claims[0].body)
-            solved = solver.solve(fresh.space, fresh.watch, fresh.questions)
+            solved = solver.solve(fresh.space, fresh.watch, fresh.questions, Meter(1_000_000))
         except (TooMuch, PieceTooLarge, OverBudget):
             continue
         if not explored.complete and explored.way is None:

@@ -13,7 +13,7 @@ from circuitcheck import loads
 from circuitcheck.checks.outcome import Proof
 from circuitcheck.model.claims import Act
 from circuitcheck.prove.facts import facts
-from circuitcheck.prove.prover import Limits
+from circuitcheck.prove.meter import Limits
 
 from .random_circuits import study_of
 

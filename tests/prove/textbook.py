@@ -12,7 +12,8 @@ from circuitcheck.engine.machine import Machine, read
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Atom, Study
 from circuitcheck.prove.cut import Plan, Sight, uncut
-from circuitcheck.prove.prover import Limits, Prover, quiet
+from circuitcheck.prove.meter import Limits
+from circuitcheck.prove.prover import Prover, quiet
 from circuitcheck.prove.space import FIELD, MASK, Setting, Space
 
 STATES = 100_000
