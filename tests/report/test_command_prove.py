@@ -317,7 +317,7 @@ def test_json_has_stable_keys(tmp_path: Path) -> None:
     found = json.loads(told(run))
     assert run.returncode == 1
     assert found["schema_version"] == 2
-    assert sorted(found) == ["claims", "facts", "path", "program", "schema_version"]
+    assert sorted(found) == ["claims", "facts", "flashing", "path", "program", "schema_version"]
     failed, proved = found["claims"]
     keys = [
         "detail",
