@@ -62,8 +62,10 @@ def _digest(grammar: str) -> str:
     return hashlib.sha256(grammar.encode()).hexdigest()
 
 
-def _numbered(table: Table) -> tuple[int, list[str], list[dict[int, int]]]:
+def _numbered(table: Table) -> tuple[int, list[str], list[list[int]]]:
     """The end, the tokens and the states, numbered in the order in which a walk from the start comes to them.
+
+    A state is a list of its tokens, each with what it does behind it.
 
     Lark's own numbers differ from run to run. A token leads to a state, told by its number, or ends a rule, told by -1
     minus its number.
@@ -72,10 +74,11 @@ def _numbered(table: Table) -> tuple[int, list[str], list[dict[int, int]]]:
     place = {number: tokens.index(name) for number, name in table["tokens"].items()}
     order = {state: number for number, state in enumerate(_walk(table, place))}
     states = [
-        {
-            place[token]: order[whither] if not ends else -1 - whither["@"]
+        [
+            number
             for token, (ends, whither) in sorted(table["states"][state].items(), key=lambda item: place[item[0]])
-        }
+            for number in (place[token], order[whither] if not ends else -1 - whither["@"])
+        ]
         for state in order
     ]
     return order[table["end_states"]["start"]], tokens, states
@@ -92,8 +95,11 @@ def _walk(table: Table, place: dict[int, int]) -> Iterator[int]:
 
 
 def _loaded(kept: dict[str, Any], lexer: type, transformer: object) -> lark.Lark:
+    shifts = [(0, number) for number in range(len(kept["states"]))]
+    ends = [(1, {"@": number}) for number in reversed(range(len(kept["words and rules"])))]
+    leads = shifts + ends  # -1 minus a rule's number counts from the end
     states = {
-        number: {int(token): (0, to) if to >= 0 else (1, {"@": -1 - to}) for token, to in does.items()}
+        number: {token: leads[to] for token, to in zip(does[::2], does[1::2], strict=True)}
         for number, does in enumerate(kept["states"])
     }
     table = {
