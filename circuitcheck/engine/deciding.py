@@ -6,7 +6,6 @@ import itertools
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from circuitcheck.engine import work
 from circuitcheck.engine.orders import MOST_ORDERS, TooManyOrders
 from circuitcheck.engine.state import Log, Order
 from circuitcheck.engine.ties import Known, Ties
@@ -30,7 +29,6 @@ def come_up(moment: Moment, key: int) -> list[Moment]:
     if ties is None:
         return []
     ties.begin_turn()
-    work.count(len(moment.calendar[key]) ** 2)
     moments = [moment]
     for tie, colliding in _colliding(moment, ties, moment.calendar[key]).items():
         moments += [more for each in moments for more in _take_orders(each, key, tie, colliding)]

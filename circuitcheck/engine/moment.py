@@ -332,6 +332,7 @@ class Moment:
     def still_open(self) -> Ties | None:
         """The open orders that can matter still, if there are any."""
         if self.ties is not None:
+            work.count(sum(len(devices) ** 2 for devices in self.calendar.values()))
             self.ties.forget(self.calendar.values(), self._matter)
             if not self.ties.descents:
                 self.ties = None

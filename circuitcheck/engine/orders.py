@@ -98,7 +98,12 @@ class Orders:
         if len(devices) < 2:
             return tuple(devices)
         order: list[int] = []
+        largest = -1
         for device in devices:
+            if device > largest:  # nothing larger stands there; so it is as a rule, since those told are told in turn
+                largest = device
+                order.append(device)
+                continue
             place = len(order)
             for position in range(len(order) - 1, -1, -1):
                 other = order[position]
