@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from typing import NoReturn
 
 from circuitcheck.commands import MODULES
-from circuitcheck.commands.common import flush, let_go_of, refuse
+from circuitcheck.commands.common import INTERRUPTED, flush, let_go_of, refuse
 from circuitcheck.commands.parsers import options_of
 from circuitcheck.diagnostics import did_you_mean
 
@@ -35,7 +35,7 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
         code = 2
     except KeyboardInterrupt:
         print("circuitcheck: stopped", file=sys.stderr)
-        code = 130
+        code = INTERRUPTED
     sys.exit(code)
 
 

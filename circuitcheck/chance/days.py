@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
 from typing import NamedTuple
 
@@ -99,14 +99,18 @@ def lived(share: Share) -> Iterator[Lived]:
         yield walker.run(number, plan.seed, plan.case == "faded")
 
 
-def told_of(share: Share) -> Told:
-    """What some runs of a plan come to. Stands alone, so that it can be sent to another process."""
+def told_of(share: Share, done: Callable[[int], None] = lambda runs: None) -> Told:
+    """What some runs of a plan come to. Stands alone, so that it can be sent to another process.
+
+    `done` is told how many runs have been lived through.
+    """
     plan = share[0]
     calendar, edges = plan.calendar, range(len(plan.watching.edges))
     windows = [list(calendar.windows(phase)) for phase in plan.watching.phases]
     wrong = [list(calendar.wrong(phase)) for phase in plan.watching.phases]
     told = Told([[[] for _ in each] for each in windows], [[0] * len(each) for each in windows], [], [], 0)
-    for run in lived(share):
+    for number, run in enumerate(lived(share), 1):
+        done(number)
         for edge in edges:
             for place, window in enumerate(windows[edge]):
                 told.waits[edge][place].append(_wait(run, edge, window))
@@ -127,11 +131,25 @@ def chain_of(plan: Plan) -> Chain:
     return chain
 
 
-def live_through(plan: Plan, executor: Executor | None = None, workers: int = 1) -> Together:
-    """Lives through a plan. What comes out does not hang on the number of workers. Raises TooLarge and ManyStarts."""
+def live_through(
+    plan: Plan,
+    executor: Executor | None = None,
+    workers: int = 1,
+    done: Callable[[int, int], None] = lambda runs, of: None,
+) -> Together:
+    """Lives through a plan. What comes out does not hang on the number of workers. Raises TooLarge and ManyStarts.
+
+    `done` is told how many of how many runs have been lived through.
+    """
     chain_of(plan).start()  # what can't be started is told here, and not by each process
     shares = list(_shares(plan, workers if executor is not None else 1))
-    parts = [told_of(share) for share in shares] if executor is None else list(executor.map(told_of, shares))
+    parts: list[Told] = []
+    if executor is None:
+        parts += [told_of(share, lambda runs: done(runs, plan.runs)) for share in shares]
+    else:
+        for (_, first, count), part in zip(shares, executor.map(told_of, shares), strict=True):
+            parts.append(part)
+            done(first + count, plan.runs)
     tallies = tuple(tuple(_tallies(plan, parts, edge)) for edge in range(len(plan.watching.edges)))
     odd = tuple(sorted(each for part in parts for each in part.odd))
     broken = together(plan.assumptions, (part.broken for part in parts))

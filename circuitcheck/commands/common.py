@@ -7,7 +7,7 @@ import os
 import signal
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from contextvars import ContextVar
 from typing import TYPE_CHECKING, Any, Protocol, TextIO
 
@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     from circuitcheck.model.claims import Study
     from circuitcheck.model.drawing import At
     from circuitcheck.report.lines import Line
+    from circuitcheck.report.progress import Progress
+
+INTERRUPTED = 130
+"""The exit code after Ctrl-C."""
 
 EXIT_CODES = """exit codes ('circuitcheck manual' says more):
   0 all hold, or nothing is judged; 1 something does not
@@ -83,6 +87,11 @@ def states_option(parser: Any, usual: int) -> None:
     """Adds the option that says how many states are looked at."""
     help_ = f"states looked at for one claim ({usual:,})"
     parser.add_argument("--states", type=count(1, 10**9), metavar="N", help=help_)
+
+
+def quiet_option(parser: Any) -> None:
+    """Adds the option that leaves out how far work has come."""
+    parser.add_argument("--quiet", action="store_true", help="say nothing on standard error of how far work has come")
 
 
 def width(options: argparse.Namespace) -> int:
@@ -159,11 +168,32 @@ def flush() -> None:
 
 @contextmanager
 def reader_may_go(stream: TextIO | None = None) -> Iterator[None]:
-    """For writing to a stream, standard output if none is named: its reader may go away, which changes no verdict."""
+    """For writing to a stream, standard output if none is named: its reader may go away, which changes no verdict.
+
+    What is said of how far work has come steps aside meanwhile.
+    """
+    progress = _PROGRESS.get()
     try:
-        yield
+        with nullcontext() if progress is None else progress.aside():
+            yield
     except BrokenPipeError:
         let_go_of(sys.stdout if stream is None else stream)
+
+
+_PROGRESS: ContextVar[Progress | None] = ContextVar("progress", default=None)
+
+
+@contextmanager
+def progress(options: argparse.Namespace) -> Iterator[Progress]:
+    """Says on standard error how far the work inside has come, unless the call wants none of it."""
+    from circuitcheck.report.progress import Progress
+
+    with Progress(sys.stderr, getattr(options, "quiet", False)) as made:
+        before = _PROGRESS.set(made)
+        try:
+            yield made
+        finally:
+            _PROGRESS.reset(before)
 
 
 def let_go_of(stream: TextIO) -> None:

@@ -16,6 +16,7 @@ def add(commands: Any) -> None:
     parser.add_argument("first", metavar="A", help="a circuit file")
     parser.add_argument("second", metavar="B", help="another, with the same inputs and outputs")
     common.root_option(parser)
+    common.quiet_option(parser)
     parser.add_argument("--define", default="", metavar="NAME", help="compare the definition of that name in each")
 
 
@@ -29,7 +30,12 @@ def run(options: argparse.Namespace) -> int:
     codes = [common.mistakes(opened, options) for opened in files]
     if any(codes):
         return 2
-    comparison = compare(files[0].machine.circuit, files[1].machine.circuit)
+    with common.progress(options) as progress:
+        comparison = compare(
+            files[0].machine.circuit,
+            files[1].machine.circuit,
+            lambda done, of: progress.tell(f"{done} of {of} series of actions followed"),
+        )
     if comparison.mismatch:
         raise examine.Refused(f"the two can't be compared: {comparison.mismatch}")
     common.show(comparison_lines(comparison, (options.first, options.second), common.width(options)))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -43,6 +42,7 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--vcd", type=common.path, metavar="PATH", help="write a replay as a value change dump (IEEE 1364)"
     )
+    common.quiet_option(parser)
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
 
 
@@ -100,11 +100,16 @@ def _lived(plan: Plan, options: argparse.Namespace) -> int:
     from circuitcheck.report.days import days_data, days_lines
 
     workers = min(options.jobs or usual_workers(), plan.runs)
-    if sys.stderr.isatty():
-        print(f"{plan.runs * plan.on_end:,} days …", end="\r", file=sys.stderr, flush=True)
-    with executor_of(workers) as executor:
-        found = live_through(plan, executor, workers)
-    exact = _exact(plan)
+    with common.progress(options) as progress:
+        days = plan.on_end
+
+        def done(runs: int, of: int) -> None:
+            progress.tell(f"{runs * days:,} of {of * days:,} days lived through")
+
+        with executor_of(workers) as executor:
+            found = live_through(plan, executor, workers, done)
+        progress.tell("exact figures of the first day")
+        exact = _exact(plan)
     if options.json:
         common.file_json(options.path, days_data(found, exact))
     else:

@@ -17,6 +17,7 @@ def add(commands: Any) -> None:
     parser = common.parser(commands, "diagnose", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file: the machine as it was meant")
     common.root_option(parser)
+    common.quiet_option(parser)
     parser.add_argument(
         "lines",
         nargs="+",
@@ -42,7 +43,8 @@ def run(options: argparse.Namespace) -> int:
     (check,) = seen.study.checks
     if not check.expectations and not check.throughout:
         raise examine.Refused("nothing is said of what is seen: add for example 'open off'")
-    diagnosis = diagnose(seen.study.circuit, check)
+    with common.progress(options) as progress:
+        diagnosis = diagnose(seen.study.circuit, check, lambda tried: progress.tell(f"{tried:,} mistakes tried"))
     common.show(diagnosis_lines(diagnosis, _why_calls(options, diagnosis.as_designed, lines), common.width(options)))
     return 0
 

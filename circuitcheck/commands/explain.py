@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from circuitcheck.commands import common
+
+if TYPE_CHECKING:
+    from circuitcheck.report.progress import Progress
 
 
 def add(commands: Any) -> None:
@@ -15,6 +18,7 @@ def add(commands: Any) -> None:
     parser = common.parser(commands, "explain", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")
     common.root_option(parser)
+    common.quiet_option(parser)
     parser.add_argument(
         "output", nargs="?", metavar="OUTPUT", help="an output: is it inverted, and how to turn it round"
     )
@@ -47,9 +51,12 @@ def run(options: argparse.Namespace) -> int:
     opened = examine.opened_as_asked(options.path, options.line, options.define, options.root)
     if common.mistakes(opened, options):
         return 2
-    if options.why:
-        return _why(options, opened)
-    return _inversion(options, opened) if options.output else _reading(options, opened)
+    with common.progress(options) as progress:
+        if options.why:
+            return _why(options, opened)
+        if options.output:
+            return _inversion(options, opened, progress)
+        return _reading(options, opened, progress)
 
 
 def _why(options: argparse.Namespace, opened: Any) -> int:
@@ -72,7 +79,7 @@ def _why(options: argparse.Namespace, opened: Any) -> int:
     return 0
 
 
-def _inversion(options: argparse.Namespace, opened: Any) -> int:
+def _inversion(options: argparse.Namespace, opened: Any, progress: Progress) -> int:
     from circuitcheck import examine
     from circuitcheck.explain.function import inputs_of
     from circuitcheck.explain.inversion import inversion, turns
@@ -85,6 +92,7 @@ def _inversion(options: argparse.Namespace, opened: Any) -> int:
         raise examine.Refused(f"no input reaches '{options.output}'")
     groups: dict[object, list[Any]] = {}
     for name in inputs:
+        progress.tell(f"ways from '{name}' to '{options.output}'")
         found = inversion(machine, output, name)
         shape = (
             found.relation,
@@ -98,10 +106,11 @@ def _inversion(options: argparse.Namespace, opened: Any) -> int:
     return 0
 
 
-def _reading(options: argparse.Namespace, opened: Any) -> int:
+def _reading(options: argparse.Namespace, opened: Any, progress: Progress) -> int:
     from circuitcheck.explain.reading import read_circuit
     from circuitcheck.report.explained import reading_lines
 
     machine = opened.machine
-    common.show(reading_lines(read_circuit(machine), machine.circuit, common.width(options)))
+    reading = read_circuit(machine, progress.tell)
+    common.show(reading_lines(reading, machine.circuit, common.width(options)))
     return 0

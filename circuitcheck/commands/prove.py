@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import argparse
-import sys
-import time
-from typing import Any
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
 
 from circuitcheck.commands import common
 
-INTERRUPTED = 130
+if TYPE_CHECKING:
+    from circuitcheck.checks.outcome import FlashingSearch, Outcome
+    from circuitcheck.model.claims import Study
+    from circuitcheck.prove.meter import Limits
+    from circuitcheck.prove.prover import Prover
 
 
 def add(commands: Any) -> None:
@@ -22,103 +25,99 @@ def add(commands: Any) -> None:
     parser.add_argument("--define", default="", metavar="NAME", help="prove the claims of the definition of that name")
     common.states_option(parser, 250_000)
     parser.add_argument("--memory", type=common.count(50, 10**6), metavar="MB", help="memory that may be held (4,096)")
+    parser.add_argument(
+        "--only-claims", action="store_true", help="leave out what is worth knowing without being asked"
+    )
+    common.quiet_option(parser)
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
+
+
+@dataclass
+class Found:
+    """What has been found so far, and how many states for what is explored now."""
+
+    claims: list[Outcome] = field(default_factory=list)
+    facts: list[Outcome] = field(default_factory=list)
+    flashing: FlashingSearch | None = None
+    states: int = 0
 
 
 def run(options: argparse.Namespace) -> int:
     """Proves claim by claim, printing as it goes."""
     from circuitcheck import examine
-    from circuitcheck.checks.outcome import GOOD, OPEN, FlashingSearch, Outcome
-    from circuitcheck.prove.facts import facts, ticking
+    from circuitcheck.checks.outcome import GOOD, OPEN
+
+    opened = examine.opened(options.path, options.define, options.root)
+    if common.mistakes(opened, options):
+        return 2
+    found = Found()
+    code = 0
+    try:
+        _explore(options, opened.circuit_study, found)
+    except KeyboardInterrupt:
+        code = common.INTERRUPTED
+        common.refuse(f"stopped; {_left(len(opened.circuit_study.claims) - len(found.claims), found.states)}")
+    if options.json:
+        from circuitcheck.report.data import proof_data
+
+        common.file_json(opened.path, proof_data(found.claims, found.facts, found.flashing))
+    verdicts = {outcome.verdict for outcome in found.claims}
+    return code or (1 if verdicts - GOOD - OPEN else 3 if verdicts & OPEN else 0)
+
+
+def _explore(options: argparse.Namespace, study: Study, found: Found) -> None:
+    """Adds to what has been found: each claim, then flashing, then what nobody asked for; says each as it falls."""
     from circuitcheck.prove.flashing import flashing
     from circuitcheck.prove.meter import USUAL_MEMORY, USUAL_STATES, Limits
     from circuitcheck.prove.prover import Prover
     from circuitcheck.report.cautions import search_lines
     from circuitcheck.report.chains import Chains
-    from circuitcheck.report.proved import fact_lines, proved_lines
+    from circuitcheck.report.proved import proved_lines
 
-    opened = examine.opened(options.path, options.define, options.root)
-    if common.mistakes(opened, options):
-        return 2
-    study = opened.circuit_study
     limits = Limits(options.states or USUAL_STATES, (options.memory << 20) if options.memory else USUAL_MEMORY)
-    progress, chains = Progress(), Chains()
-    prover = Prover(study, limits, grown=progress.states)
-    outcomes: list[Outcome] = []
-    known: list[Outcome] = []
-    search: FlashingSearch | None = None
-    stopped = False
-    try:
+    chains = Chains()
+    with common.progress(options) as progress:
+
+        def grown(states: int) -> None:
+            found.states = states
+            progress.count(f"{states:,} states found")
+
+        progress.tell("wired up")
+        prover = Prover(study, limits, grown=grown)
         if not study.claims and not options.json:
             common.say(f'  {options.path} claims nothing: add a line such as: always "…" possible rest')
         for claim in study.claims:
-            progress.begin(claim.title)
-            outcomes.append(prover.prove(claim))
-            progress.end()
+            progress.tell(claim.title)
+            found.states = 0
+            found.claims.append(prover.prove(claim))
             if not options.json:
-                common.show(proved_lines(outcomes[-1], claim, common.width(options), chains))
+                common.show(proved_lines(found.claims[-1], claim, common.width(options), chains))
                 common.flush()
-        progress.begin("flashing that it makes by itself")
-        search = flashing(study, limits, progress.states)
-        progress.end()
+        progress.tell("flashing that it makes by itself")
+        found.flashing = flashing(study, limits, grown)
         if not options.json:
-            common.show(search_lines(search, opened.path, common.width(options)))
+            common.show(search_lines(found.flashing, options.path, common.width(options)))
             common.flush()
-        progress.begin("what can always be brought about")
-        known += facts(study, limits, progress.states)
-        progress.end()
+        if not options.only_claims:
+            progress.tell("what is worth knowing besides")
+            _besides(options, study, limits, prover, found)
+
+
+def _besides(options: argparse.Namespace, study: Study, limits: Limits, prover: Prover, found: Found) -> None:
+    """What nobody asked for and is worth knowing; what is known of it is said if it is stopped as well."""
+    from circuitcheck.prove.facts import facts, ticking
+    from circuitcheck.report.proved import fact_lines
+
+    try:
+        found.facts.extend(facts(study, limits))
+    finally:
         if not options.json:
-            common.show(fact_lines(known, ticking(prover.machine), common.width(options)))
-    except KeyboardInterrupt:
-        progress.end()
-        stopped = True
-        print(f"circuitcheck: stopped; {_known(len(study.claims) - len(outcomes), progress.count)}", file=sys.stderr)
-    if options.json:
-        from circuitcheck.report.data import proof_data
-
-        common.file_json(opened.path, proof_data(outcomes, known, search))
-    verdicts = {outcome.verdict for outcome in outcomes}
-    if stopped:
-        return INTERRUPTED
-    return 1 if verdicts - GOOD - OPEN else 3 if verdicts & OPEN else 0
+            common.show(fact_lines(found.facts, ticking(prover.machine), common.width(options)))
 
 
-def _known(left: int, states: int) -> str:
+def _left(claims: int, states: int) -> str:
     """What is known when exploring is stopped."""
-    if not left:
+    if not claims:
         return "every claim was done with"
-    claims = "1 claim is" if left == 1 else f"{left} claims are"
-    return f"{claims} left; of the next, {states:,} states were looked at, and nothing broke it there"
-
-
-class Progress:
-    """One line on stderr that says how far exploring has come; only on a terminal, and wiped in the end."""
-
-    PATIENCE = 0.5
-
-    def __init__(self) -> None:
-        self.count = 0
-        self._title = ""
-        self._shown = False
-        self._told = time.monotonic()
-        self._wanted = sys.stderr.isatty()
-
-    def begin(self, title: str) -> None:
-        """The next claim begins."""
-        from circuitcheck.report.lines import safe
-
-        self._title, self.count = safe(title)[:50], 0
-
-    def states(self, count: int) -> None:
-        """So many states have been found."""
-        self.count = count
-        if self._wanted and time.monotonic() - self._told > self.PATIENCE:
-            self._told = time.monotonic()
-            self._shown = True
-            print(f"\r\x1b[2K{count:,} states: {self._title}", end="", file=sys.stderr, flush=True)
-
-    def end(self) -> None:
-        """Wipes the line."""
-        if self._shown:
-            print("\r\x1b[2K", end="", file=sys.stderr, flush=True)
-            self._shown = False
+    left = "1 claim is" if claims == 1 else f"{claims} claims are"
+    return f"{left} left; of the next, {states:,} states were looked at, and nothing broke it there"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from circuitcheck.commands import common
@@ -33,6 +33,7 @@ def add(commands: Any) -> None:
     parser.add_argument("--over", action="append", metavar="TIME", help="also the chance that it takes more than this")
     parser.add_argument("--brief", action="store_true", help="without the tables of cells and rules")
     parser.add_argument("--svg", type=common.path, metavar="PATH", help="write the curves as SVG")
+    common.quiet_option(parser)
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
 
 
@@ -46,6 +47,11 @@ def response_arguments(parser: Any) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Works out each response that is asked for, and prints it."""
+    with common.progress(options) as progress:
+        return _respond(options, progress.tell)
+
+
+def _respond(options: argparse.Namespace, told: Callable[[str], None]) -> int:
     from circuitcheck import examine
     from circuitcheck.report.assumed import assumed_data, assumed_lines
 
@@ -55,7 +61,10 @@ def run(options: argparse.Namespace) -> int:
     asked = asked_for(opened, options)
     over = [examine.game_tick(text) for text in options.over or []]
     common.outputs_apart(options, opened.sources, "svg")
-    found = [(each, _worked_out(opened, each)) for each in asked]
+    found = []
+    for question in asked:
+        told(f"from {question[0]} to '{question[1].name}'")
+        found.append((question, _worked_out(opened, question)))
     if options.svg:
         from circuitcheck.report.curve import curve_svg
         from circuitcheck.report.files import write_whole
@@ -64,6 +73,7 @@ def run(options: argparse.Namespace) -> int:
         curves = [(named(each.phase, each.edge), each.distribution) for _, each in found]
         write_whole(options.svg, curve_svg(curves, f"Responses of {opened.circuit_study.circuit.name}"))
     outcomes = _verdicts(opened, [each for _, each in found]) if options.phase is None else []
+    told("days that break what is assumed")
     broken = _assumed(opened, asked)
     if options.json:
         data = [_data(options, opened, each, over) for _, each in found]

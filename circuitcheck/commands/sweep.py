@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import argparse
-import sys
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from circuitcheck.commands import common
+
+if TYPE_CHECKING:
+    from circuitcheck.prove.faults import Faults
+    from circuitcheck.prove.tolerance import Tolerances
+
+STOPPED = "not judged: stopped before"
 
 
 def add(commands: Any) -> None:
@@ -21,6 +26,7 @@ def add(commands: Any) -> None:
     common.states_option(parser, 50_000)
     parser.add_argument("--workers", type=common.count(1, 512), metavar="N", help="processes to spread it over")
     parser.add_argument("--cluster", default="", metavar="ADDRESS", help="a cluster to spread it over (an extra)")
+    common.quiet_option(parser)
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
 
 
@@ -28,7 +34,10 @@ def run(options: argparse.Namespace) -> int:
     """Sweeps, and prints what came of it. Exit code 1 where a fault is missed, or the circuit as it stands fails."""
     from circuitcheck import examine
     from circuitcheck.prove.executors import NoCluster, executor_of, usual_workers
-    from circuitcheck.prove.sweep import USUAL_STATES
+    from circuitcheck.prove.faults import Faults
+    from circuitcheck.prove.sweep import NOT_JUDGED, USUAL_STATES
+    from circuitcheck.prove.tolerance import Tolerances
+    from circuitcheck.prove.variants import verdicts
 
     opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):
@@ -39,62 +48,57 @@ def run(options: argparse.Namespace) -> int:
     states = options.states or USUAL_STATES
     workers = options.workers or usual_workers()
     try:
-        with executor_of(workers, options.cluster) as executor:
-            return (
-                _faults(options, study, states, executor)
-                if options.faults
-                else _settings(options, study, states, executor)
-            )
+        with common.progress(options) as progress:
+            if options.faults:
+                as_it_stands, _ = verdicts((study, states))
+                if as_it_stands.holds is False:
+                    broken = f"“{as_it_stands.title}” fails as it stands: {as_it_stands.reason}"
+                    return common.failing(f"{broken}; mend that first")
+            sweep = Faults(study, states) if options.faults else Tolerances(study, states)
+            try:
+                with executor_of(workers, options.cluster) as executor:
+                    sweep.carry_out(executor, lambda done, of: progress.tell(f"{done:,} of {of:,} tried"))
+            except KeyboardInterrupt:
+                common.refuse(f"stopped; {len(sweep.results):,} of {sweep.size:,} were judged")
+                _told(options, sweep, STOPPED)
+                return common.INTERRUPTED
+        return _told(options, sweep, NOT_JUDGED)
     except NoCluster as error:
         return common.refuse(str(error))
 
 
-def _settings(options: argparse.Namespace, study: Any, states: int, executor: Any) -> int:
+def _told(options: argparse.Namespace, sweep: Tolerances | Faults, left_out: str) -> int:
+    """Prints what a sweep came to, `left_out` being why some of it was not judged. Returns the exit code for it."""
     from circuitcheck.prove.tolerance import Tolerances
+
+    return _settings(options, sweep, left_out) if isinstance(sweep, Tolerances) else _faults(options, sweep, left_out)
+
+
+def _settings(options: argparse.Namespace, sweep: Tolerances, left_out: str) -> int:
     from circuitcheck.report.swept import tolerance_data, tolerance_lines
 
-    sweep = Tolerances(study, states)
-    sweep.carry_out(executor, _told)
-    found = sweep.found()
-    _wiped()
+    found = sweep.found(left_out)
     if options.json:
         common.file_json(options.path, {"settings": tolerance_data(found)})
     else:
         common.show(tolerance_lines(found, common.width(options)))
+    verdicts = [verdict for each in found for verdict in each.verdicts]
     chosen = {
         verdict.holds
         for each in found
         for value, verdict in zip(each.setting.values, each.verdicts, strict=True)
         if value == each.setting.chosen
     }
-    return 1 if False in chosen else 3 if None in chosen else 0
+    return 1 if False in chosen else 3 if None in chosen or not all(each.tried for each in verdicts) else 0
 
 
-def _faults(options: argparse.Namespace, study: Any, states: int, executor: Any) -> int:
-    from circuitcheck.prove.faults import Faults
-    from circuitcheck.prove.variants import verdicts
+def _faults(options: argparse.Namespace, sweep: Faults, left_out: str) -> int:
     from circuitcheck.report.swept import fault_data, fault_lines
 
-    as_it_stands, _ = verdicts((study, states))
-    if as_it_stands.holds is False:
-        return common.failing(f"“{as_it_stands.title}” fails as it stands: {as_it_stands.reason}; mend that first")
-    sweep = Faults(study, states)
-    sweep.carry_out(executor, _told)
-    found = sweep.found()
-    _wiped()
+    found = sweep.found(left_out)
     if options.json:
         common.file_json(options.path, {"faults": fault_data(found)})
     else:
         common.show(fault_lines(found, common.width(options)))
     missed = any(each.verdicts.tried and each.verdicts.holds is not False and not each.alike for each in found)
     return 1 if missed else 0 if all(each.verdicts.tried for each in found) else 3
-
-
-def _told(done: int, of: int) -> None:
-    if sys.stderr.isatty():
-        print(f"\r\x1b[2K{done} of {of} tried", end="", file=sys.stderr, flush=True)
-
-
-def _wiped() -> None:
-    if sys.stderr.isatty():
-        print("\r\x1b[2K", end="", file=sys.stderr, flush=True)

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import sys
-import time
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -42,7 +40,9 @@ def add(commands: Any) -> None:
         metavar="N",
         help="states looked at to prove each claim (250,000); with 0 claims are only watched in the checks' runs",
     )
-    parser.add_argument("--quiet", action="store_true", help="show only what does not hold")
+    parser.add_argument(
+        "--quiet", action="store_true", help="show only what does not hold, and not how far work has come"
+    )
 
 
 def _begun(options: argparse.Namespace) -> int:
@@ -117,15 +117,16 @@ def _verified(files: Sequence[str], options: argparse.Namespace) -> list[FileRep
     from circuitcheck.report.terminal import report_lines
 
     reports: list[FileReport] = []
-    progress = Progress(files)
-    progress.file()
-    for report in verified(files, manner_of(options), options.jobs, progress.check):
-        progress.end()
-        reports.append(report)
-        if not options.json:
-            common.show(report_lines(report, common.width(options), options.quiet))
-        progress.file()
-    progress.end()
+    with common.progress(options) as progress:
+
+        def begins(title: str) -> None:
+            progress.tell(f"{len(reports) + 1} of {len(files)}: {files[len(reports)]}: {title}")
+
+        for report in verified(files, manner_of(options), options.jobs, begins):
+            reports.append(report)
+            if not options.json:
+                common.show(report_lines(report, common.width(options), options.quiet))
+            progress.tell(f"{len(reports)} of {len(files)} files verified")
     return reports
 
 
@@ -168,41 +169,3 @@ def _tell(reports: Sequence[FileReport], unchanged: Sequence[str], code: Exit, o
         from circuitcheck.report.terminal import summary
 
         common.show([summary(reports, len(unchanged))])
-
-
-class Progress:
-    """One line on stderr that says what runs, for runs that take long; only on a terminal, and wiped in the end."""
-
-    PATIENCE = 0.5
-    """How many seconds pass before it says anything."""
-
-    def __init__(self, files: Sequence[str]) -> None:
-        self._files = files
-        self._number = 0
-        self._begun = time.monotonic()
-        self._shown = False
-        self._wanted = sys.stderr.isatty()
-
-    def file(self) -> None:
-        """The next file begins, if there is one."""
-        self._number += 1
-        if self._number <= len(self._files):
-            self.check("")
-
-    def check(self, title: str) -> None:
-        """A check of the file begins."""
-        if self._wanted and time.monotonic() - self._begun > self.PATIENCE:
-            from circuitcheck.report.lines import safe
-
-            path = self._files[self._number - 1]
-            text = safe(f"{self._number}/{len(self._files)} {path} {title}")[:78]
-            sys.stderr.write(f"\r{text:<78}\r")
-            sys.stderr.flush()
-            self._shown = True
-
-    def end(self) -> None:
-        """The file is done: what it comes to may be printed."""
-        if self._shown:
-            sys.stderr.write(f"\r{'':<78}\r")
-            sys.stderr.flush()
-            self._shown = False

@@ -15,7 +15,7 @@ from collections.abc import Iterable
 
 from circuitcheck.batch import verified
 from circuitcheck.commands import common
-from circuitcheck.commands.verify import Progress, manner_of
+from circuitcheck.commands.verify import manner_of
 from circuitcheck.folders import circuit_files
 from circuitcheck.language.text import decoded
 from circuitcheck.report.cautions import caution_sentence, cautions
@@ -46,11 +46,9 @@ def watch(options: argparse.Namespace) -> int:
             if due or set(reports) - set(files) or not shown:
                 stamps = now
                 reports = {path: report for path, report in reports.items() if path in files}
-                progress = Progress(due)
-                for report in verified(due, manner_of(options), options.jobs, progress.check):
-                    progress.end()
-                    reports[report.path] = report
-                    progress.file()
+                with common.progress(options) as progress:
+                    for report in verified(due, manner_of(options), options.jobs, progress.tell):
+                        reports[report.path] = report
                 # A file that was met in this round may have been saved in it: it counts as what was read of it.
                 stamps |= {path: _stamp_of(path, reports) for path in _all_read(files, reports) if path not in stamps}
                 _show([reports[path] for path in files], due, options)

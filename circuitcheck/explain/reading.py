@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from circuitcheck.checks.findings import static_findings
@@ -84,22 +85,27 @@ def outputs_of(circuit: Circuit) -> list[str]:
     return [name for name, part in circuit.by_name.items() if not part.verbs and not graph.out_degree(name)]
 
 
-def read_circuit(machine: Machine) -> Reading:
-    """Reads a circuit. Everything that could take long is bounded, and what was left out is said."""
+def read_circuit(machine: Machine, told: Callable[[str], None] = lambda what: None) -> Reading:
+    """Reads a circuit. Everything that could take long is bounded, and what was left out is said.
+
+    `told` is told what is read next.
+    """
     circuit = machine.circuit
     left_out: list[str] = []
     names = outputs_of(circuit)
     if len(names) > MOST_OUTPUTS:
         left_out.append(f"{len(names) - MOST_OUTPUTS} of {len(names)} outputs: the first {MOST_OUTPUTS} are read")
     shown = names[:MOST_OUTPUTS]
+    told("loops")
     found_loops = loops(machine)
-    outputs = tuple(_output(machine, name, found_loops) for name in shown)
+    outputs = tuple(_output(machine, name, found_loops, told) for name in shown)
     left_out += [
         f"what the loop of '{loop.parts[0]}' does: {loop.why_unknown}" for loop in found_loops if loop.why_unknown
     ]
     left_out += [
         f"the function of '{each.output}': {each.table.why}" for each in outputs if isinstance(each.table, TooLarge)
     ]
+    told("ways from inputs to outputs")
     timings = _timings(machine, outputs, left_out)
     study = Study(circuit, (), ())
     back = tuple(finding for finding in static_findings(study, machine) if finding.rule == "P5")
@@ -107,7 +113,8 @@ def read_circuit(machine: Machine) -> Reading:
     return Reading(found_loops, outputs, timings, back, locked, tuple(left_out))
 
 
-def _output(machine: Machine, name: str, found_loops: tuple[Loop, ...]) -> OutputReading:
+def _output(machine: Machine, name: str, found_loops: tuple[Loop, ...], told: Callable[[str], None]) -> OutputReading:
+    told(f"what '{name}' is, once settled")
     signal = machine.circuit.signal(name) or name
     table = function(machine, signal)
     behind = set(machine.circuit.upstream([signal]))

@@ -6,7 +6,7 @@ is found by letting it run until it comes to a state it was in before.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from circuitcheck.checks.outcome import Outcome
@@ -36,8 +36,8 @@ class Ticking:
     """In gt; None if it did not come back to a state it was in before, or hangs on an order or start."""
 
 
-def facts(study: Study, limits: Limits, grown: Callable[[int], None] = lambda states: None) -> list[Outcome]:
-    """What can always be brought about."""
+def facts(study: Study, limits: Limits, grown: Callable[[int], None] = lambda states: None) -> Iterator[Outcome]:
+    """What can always be brought about, one by one; all of it within a budget of its own, that of one claim."""
     each = limits._replace(states=min(limits.states, MOST_STATES))
     prover = Prover(study, each, leaning=False, grown=grown, budget=Meter(limits.states, limits.memory))
     circuit = study.circuit
@@ -50,7 +50,7 @@ def facts(study: Study, limits: Limits, grown: Callable[[int], None] = lambda st
     home = _home(prover.machine)
     if home is not None:
         asked.append(Claim("it can always be brought home", Possible(home, rest=True), span))
-    return [prover.prove(claim) for claim in asked]
+    yield from map(prover.prove, asked)
 
 
 def _home(machine: Machine) -> Condition | None:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+from concurrent.futures import Executor
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -100,3 +102,28 @@ def test_faults_that_were_not_judged_are_told_and_undecided(
     faults = json.loads(capsys.readouterr().out)["faults"]
     assert [each["tried"] for each in faults].count(True) == 1
     assert not any(each["noticed"] for each in faults if not each["tried"])
+
+
+@pytest.mark.parametrize("extra", [(), ("--faults",)])
+def test_ctrl_c_shows_what_is_known_so_far(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, extra: tuple[str, ...]
+) -> None:
+    def stopped(self: sweep.Sweep[Any, Any], executor: Executor | None, done: object) -> None:
+        for place, (made, _) in enumerate(self._outcomes(executor)):
+            if place == 2:
+                raise KeyboardInterrupt
+            self.results[place] = made
+
+    study(tmp_path, SMALL)
+    monkeypatch.setattr(sweep.Sweep, "carry_out", stopped)
+    with pytest.raises(SystemExit) as ended:
+        main(["sweep", str(tmp_path / "swept.circuit"), "--json", "--workers", "1", *extra])
+    assert ended.value.code == 130
+    out, err = capsys.readouterr()
+    assert "2 of" in err
+    data = json.loads(out)
+    if extra:
+        assert [each["tried"] for each in data["faults"]].count(True) == 2
+    else:
+        values = [value for each in data["settings"] for value in each["values"]]
+        assert sum(value["holds"] is not None for value in values) == 3, "what stands, for two settings, and one other"

@@ -430,3 +430,15 @@ def test_an_output_that_knows_ascii_only_is_written_to(tmp_path: Path) -> None:
         run = call("prove", *words, *write(tmp_path, a=text), PYTHONIOENCODING="ascii")
         assert run.returncode == 1
         assert told(run).isascii()
+
+
+def test_what_was_not_asked_for_can_be_left_out(tmp_path: Path) -> None:
+    text = "lever rope\nlamp bell from rope\n" + 'always "bell" possible bell\n'
+    paths = write(tmp_path, a=text)
+    asked = [json.loads(told(call("prove", "--json", *extra, *paths))) for extra in ((), ("--only-claims",))]
+    assert [each["title"] for each in asked[1]["claims"]] == [each["title"] for each in asked[0]["claims"]] == ["bell"]
+    assert asked[0]["facts"] != []
+    assert asked[1]["facts"] == []
+    whole, short = (told(call("prove", *extra, *paths)) for extra in ((), ("--only-claims",)))
+    assert whole.startswith(short.rstrip("\n"))
+    assert len(short) < len(whole)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -79,7 +80,9 @@ def test_ctrl_c_ends_the_workers_without_a_word_of_theirs(tmp_path: Path, name: 
     with begun(tmp_path, CALLS[name]) as (run, workers):
         os.killpg(run.pid, signal.SIGINT)  # as a terminal does it: to all of them
         _, err = run.communicate(timeout=LONGEST)
-        assert (run.returncode, err) == (130, "circuitcheck: stopped\n")
+        assert run.returncode == 130
+        # A sweep shows what it knows; how much of it was judged hangs on when it was stopped.
+        assert re.fullmatch(r"circuitcheck: stopped(; [\d,]+ of [\d,]+ were judged)?\n", err)
         assert not [each for each in workers if Path(f"/proc/{each}").exists()]
 
 
