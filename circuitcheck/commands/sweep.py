@@ -35,9 +35,10 @@ def run(options: argparse.Namespace) -> int:
     from circuitcheck import examine
     from circuitcheck.prove.executors import NoCluster, executor_of, usual_workers
     from circuitcheck.prove.faults import Faults
-    from circuitcheck.prove.sweep import NOT_JUDGED, USUAL_STATES
+    from circuitcheck.prove.meter import USUAL_STATES
+    from circuitcheck.prove.sweep import NOT_JUDGED
     from circuitcheck.prove.tolerance import Tolerances
-    from circuitcheck.prove.variants import verdicts
+    from circuitcheck.prove.variants import share_of, verdicts
 
     opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):
@@ -50,7 +51,7 @@ def run(options: argparse.Namespace) -> int:
     try:
         with common.progress(options) as progress:
             if options.faults:
-                as_it_stands, _ = verdicts((study, states))
+                as_it_stands, _ = verdicts((study, states, share_of(states, 1)))
                 if as_it_stands.holds is False:
                     broken = f"“{as_it_stands.title}” fails as it stands: {as_it_stands.reason}"
                     return common.failing(f"{broken}; mend that first")

@@ -22,7 +22,7 @@ from circuitcheck.model.parts.torch import Torch
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.prove.stimulus import alike, stimulus
 from circuitcheck.prove.sweep import NOT_JUDGED, Sweep
-from circuitcheck.prove.variants import Verdicts, verdicts, work_for
+from circuitcheck.prove.variants import Verdicts, share_of, verdicts, work_for
 
 STIMULUS_SHARE = 150
 """The part of a sweep's work that goes into what would show one fault: one in so many."""
@@ -130,8 +130,8 @@ def _swapped(circuit: Circuit, others: dict[Part, Part]) -> Circuit:
 # Who notices
 
 
-Task = tuple[Study, Fault, int]
-"""What is asked, a fault in its circuit, and how many states are looked at for each claim."""
+Task = tuple[Study, Fault, int, int]
+"""What is asked, a fault in its circuit, how many states are looked at for each claim, and how much work is done."""
 
 
 class Faults(Sweep[Task, Noticed]):
@@ -139,7 +139,9 @@ class Faults(Sweep[Task, Noticed]):
 
     def __init__(self, study: Study, states: int) -> None:
         self._faults = list(faults(study.circuit))
-        super().__init__(_noticed, [(study, fault, states) for fault in self._faults], work_for(states))
+        share = share_of(states, len(self._faults))
+        tasks = [(study, fault, states, share) for fault in self._faults]
+        super().__init__(_noticed, tasks, work_for(states))
 
     def found(self, left_out: str = NOT_JUDGED) -> list[Noticed]:
         """What became of each fault so far; `left_out` is why faults that were not judged were not."""
@@ -150,8 +152,8 @@ class Faults(Sweep[Task, Noticed]):
 
 
 def _noticed(task: Task) -> tuple[Noticed, int]:
-    study, fault, states = task
-    verdict, spent = verdicts((study._replace(circuit=fault.circuit), states))
+    study, fault, states, share = task
+    verdict, spent = verdicts((study._replace(circuit=fault.circuit), states, share))
     if verdict.holds is False:
         return Noticed(fault, verdict, None, 0, False), spent
     begun = work.done()

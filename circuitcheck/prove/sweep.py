@@ -12,13 +12,11 @@ from typing import Generic, TypeVar
 
 from circuitcheck.engine import work
 
-USUAL_STATES = 50_000
-"""How many states are looked at for each claim of a variant."""
 MOST_WORK = 60_000_000
-"""How much work a sweep does with that budget of states; with another, as much more or less. About a minute of one core
-at most."""
-VARIANT_SHARE = 20
-"""The part of it that one variant may take: one in so many."""
+"""How much work a sweep does with the usual budget of states; with another, as much more or less. About a minute of one
+core at most."""
+LEAST_JUDGED = 20
+"""For how many variants it lasts, or a third of them if that is more, however much work each of them is."""
 STATE = 40
 """What it costs to look at one state of a proof, in that work."""
 NOT_JUDGED = "not judged: the work that is done for a sweep was used up before"

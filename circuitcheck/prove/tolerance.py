@@ -14,7 +14,7 @@ from circuitcheck.model.parts.detector import Detector
 from circuitcheck.model.parts.dust import CARRIES, Dust
 from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
 from circuitcheck.prove.sweep import NOT_JUDGED, Sweep
-from circuitcheck.prove.variants import Task, Verdicts, verdicts, work_for
+from circuitcheck.prove.variants import Task, Verdicts, share_of, verdicts, work_for
 
 LONGEST_PULSE = 4 * GAME_TICKS_PER_TICK
 MOST_TIMES = 16
@@ -99,7 +99,9 @@ class Tolerances(Sweep[Task, Verdicts]):
         ]
         tried.sort(key=lambda each: each[:2])
         self._places = {(number, value): place for place, (_, number, value) in enumerate(tried, 1)}
-        tasks = [(study, states), *((self._settings[number].study(value), states) for _, number, value in tried)]
+        share = share_of(states, len(tried) + 1)
+        others = [(self._settings[number].study(value), states, share) for _, number, value in tried]
+        tasks = [(study, states, share), *others]
         super().__init__(verdicts, tasks, work_for(states))
 
     def found(self, left_out: str = NOT_JUDGED) -> list[Tolerance]:

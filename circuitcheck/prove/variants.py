@@ -10,9 +10,9 @@ from circuitcheck.engine import work
 from circuitcheck.explain.cause import why
 from circuitcheck.model.claims import Delay, Expectation, Response, Study
 from circuitcheck.model.duration import show
-from circuitcheck.prove.meter import Limits
-from circuitcheck.prove.sweep import MOST_WORK, STATE, USUAL_STATES, VARIANT_SHARE, spent_since
-from circuitcheck.prove.verdicts import judged
+from circuitcheck.prove.meter import USUAL_STATES, Limits, Meter
+from circuitcheck.prove.sweep import LEAST_JUDGED, MOST_WORK, STATE, spent_since
+from circuitcheck.prove.verdicts import judged_as_asked
 
 
 class Verdicts(NamedTuple):
@@ -27,8 +27,8 @@ class Verdicts(NamedTuple):
     """Whether it was judged at all; where it was not, the reason says why."""
 
 
-Task = tuple[Study, int]
-"""A study, and how many states are looked at for each of its claims."""
+Task = tuple[Study, int, int]
+"""A study, how many states are looked at for each of its claims, and how much work may be done for it."""
 
 
 def work_for(states: int) -> int:
@@ -36,19 +36,23 @@ def work_for(states: int) -> int:
     return MOST_WORK * states // USUAL_STATES
 
 
+def share_of(states: int, variants: int) -> int:
+    """How much of it may be done for one of so many variants: a third of them at least are judged."""
+    return work_for(states) // max(LEAST_JUDGED, variants // 3)
+
+
 def verdicts(task: Task) -> tuple[Verdicts, int]:
     """Judges one variant, and says how much work it was. Stands alone, so that it can be sent to another process."""
-    study, states = task
-    most = work_for(states) // VARIANT_SHARE
-    begun = work.done()
+    study, states, most = task
+    begun, limits = work.done(), Limits(min(states, most // STATE))
+    budget = Meter(limits.states, limits.memory, "for one variant")
     try:
         with work.bounded(most):
             # Whether a variant is still what is drawn is not asked: it is not, and that shows nothing.
-            outcomes = judged(study._replace(drawn=None), Limits(min(states, most // STATE))).outcomes
+            outcomes = judged_as_asked(study._replace(drawn=None), limits, budget).outcomes
     except work.TooManyStates as many:
-        return Verdicts(None, reason=str(many)), work.done() - begun
-    looked_at = sum(each.proof.states for each in outcomes if each.proof is not None)
-    return _verdicts(outcomes), spent_since(begun, looked_at)
+        return Verdicts(None, reason=str(many)), spent_since(begun, budget.steps)
+    return _verdicts(outcomes), spent_since(begun, budget.steps)
 
 
 def _verdicts(outcomes: Sequence[Outcome]) -> Verdicts:

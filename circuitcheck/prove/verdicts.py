@@ -22,7 +22,14 @@ UNSETTLED = (Verdict.UNBROKEN, Verdict.NOT_MET, Verdict.UNDECIDED, Verdict.HOLDS
 def judged(
     study: Study, limits: Limits, budget: Meter | None = None, begins: Callable[[str], None] = lambda title: None
 ) -> StudyResult:
-    """Judges all that is asked in a study, within the budget that all of its file share."""
+    """Judges all that is asked in a study, within the budget that all of its file share, and looks for flashing."""
+    return with_flashing(study, judged_as_asked(study, limits, budget, begins), limits.states)
+
+
+def judged_as_asked(
+    study: Study, limits: Limits, budget: Meter | None = None, begins: Callable[[str], None] = lambda title: None
+) -> StudyResult:
+    """Judges what is asked in a study, and nothing else."""
     result = judge(study, begins)
     prover = Prover(study, limits, leaning=False, budget=budget)
     outcomes = list(result.outcomes)
@@ -32,7 +39,7 @@ def judged(
             outcomes[place] = _together(outcomes[place], prover.prove(claim))
         elif outcomes[place].verdict is Verdict.OPEN_START:
             outcomes[place] = prover.over_starts(claim, outcomes[place])
-    return with_flashing(study, replace(result, outcomes=tuple(outcomes)), limits.states)
+    return replace(result, outcomes=tuple(outcomes))
 
 
 def with_flashing(study: Study, result: StudyResult, states: int) -> StudyResult:

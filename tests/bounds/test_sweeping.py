@@ -16,6 +16,7 @@ from circuitcheck.language.load import load_file
 from circuitcheck.model.claims import Study
 from circuitcheck.prove import sweep
 from circuitcheck.prove.faults import Faults
+from circuitcheck.prove.meter import USUAL_STATES
 from circuitcheck.prove.tolerance import Tolerances
 
 LITTLE = 1_000_000
@@ -57,7 +58,7 @@ def test_faults_of_160_gates_are_judged_as_far_as_the_work_goes(tmp_path: Path) 
     ends = []
     for _ in range(2):
         begun = work.done()
-        faults = Faults(asked, sweep.USUAL_STATES)
+        faults = Faults(asked, USUAL_STATES)
         faults.carry_out(None, lambda done, of: None)
         assert work.done() - begun < 1.5 * LITTLE
         found = faults.found()
@@ -69,7 +70,7 @@ def test_faults_of_160_gates_are_judged_as_far_as_the_work_goes(tmp_path: Path) 
 
 @pytest.mark.usefixtures("hasty")
 def test_settings_of_fourteen_flip_flops_are_tried_from_what_stands_outwards(tmp_path: Path) -> None:
-    tolerances = Tolerances(study(tmp_path, register_circuit(*TURNS)), sweep.USUAL_STATES)
+    tolerances = Tolerances(study(tmp_path, register_circuit(*TURNS)), USUAL_STATES)
     begun = work.done()
     tolerances.carry_out(None, lambda done, of: None)
     assert work.done() - begun < 1.5 * LITTLE
@@ -83,7 +84,7 @@ def test_settings_of_fourteen_flip_flops_are_tried_from_what_stands_outwards(tmp
 
 
 def test_a_sweep_that_ends_has_judged_everything(tmp_path: Path) -> None:
-    tolerances = Tolerances(study(tmp_path, SMALL), sweep.USUAL_STATES)
+    tolerances = Tolerances(study(tmp_path, SMALL), USUAL_STATES)
     told: list[tuple[int, int]] = []
     tolerances.carry_out(None, lambda done, of: told.append((done, of)))
     assert told == [(place, 7) for place in range(1, 8)], "what stands once, and three other delays of two repeaters"
