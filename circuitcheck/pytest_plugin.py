@@ -19,9 +19,9 @@ if TYPE_CHECKING:
     from circuitcheck.checks.outcome import Finding, Outcome, StudyResult
     from circuitcheck.diagnostics import Span
     from circuitcheck.language.load import Loaded
-    from circuitcheck.prove.meter import Meter
     from circuitcheck.report.lines import Line
     from circuitcheck.simulation import LoadedCircuit
+    from circuitcheck.verify import Budget
 
 WIDTH = 90
 LONGEST_NAME = 120
@@ -98,8 +98,8 @@ class CircuitFile(pytest.File):
 
     loaded: Loaded
     _results: dict[int, StudyResult]
-    _budget: Meter | None = None
-    """What is left to look at for all claims of the file."""
+    _budget: Budget | None = None
+    """What is left to do for all checks and claims of the file."""
 
     def collect(self) -> Iterable[pytest.Item]:
         from circuitcheck.language.load import load_file
@@ -132,11 +132,10 @@ class CircuitFile(pytest.File):
 
     def result(self, study: int) -> StudyResult:
         """What is asked of one of the file's circuits, judged."""
-        from circuitcheck.prove.meter import Limits
-        from circuitcheck.verify import judged
+        from circuitcheck.verify import Budget, judged
 
         if study not in self._results:
-            self._budget = self._budget or Limits().meter()
+            self._budget = self._budget or Budget.of()
             self._results[study] = judged(self.loaded.studies[study], budget=self._budget)
         return self._results[study]
 

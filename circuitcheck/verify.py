@@ -6,10 +6,11 @@ import os
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from circuitcheck.checks.judge import Trial, findings_of, judge, places_of, try_out
 from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, StudyResult
+from circuitcheck.checks.run import RunBudget
 from circuitcheck.diagnostics import Diagnostic, did_you_mean
 from circuitcheck.language.load import Loaded, load_file, load_text, load_with
 from circuitcheck.model.claims import Study
@@ -18,6 +19,18 @@ from circuitcheck.prove.meter import USUAL_STATES, Limits, Meter
 
 if TYPE_CHECKING:
     from circuitcheck.model.drawing import At
+
+
+class Budget(NamedTuple):
+    """How much is done for a file, however many circuits, checks and claims it has."""
+
+    proofs: Meter
+    runs: RunBudget
+
+    @classmethod
+    def of(cls, states: int = USUAL_STATES) -> Budget:
+        """A fresh budget, with so many states for each claim."""
+        return cls(Limits(states).meter(), RunBudget())
 
 
 class Exit(IntEnum):
@@ -90,7 +103,7 @@ def report_on(
     loaded: Loaded, begins: Callable[[str], None] = lambda title: None, states: int = USUAL_STATES
 ) -> FileReport:
     """Judges a file that has been read."""
-    budget = Limits(states).meter()
+    budget = Budget.of(states)
     results = tuple(judged(study, begins, states, budget) for study in loaded.studies)
     return FileReport(
         loaded.path, loaded.title, loaded.rules.name, LANGUAGE_VERSION, loaded.diagnostics, results, loaded.sources
@@ -101,18 +114,18 @@ def judged(
     study: Study,
     begins: Callable[[str], None] = lambda title: None,
     states: int = USUAL_STATES,
-    budget: Meter | None = None,
+    budget: Budget | None = None,
 ) -> StudyResult:
     """Judges all that is asked of one circuit: its checks, then its claims, then what is set aside.
 
     `budget` is the one that all studies of a file share.
     """
+    budget = budget or Budget.of(states)
     if not study.claims or not states:
-        return judge(study, begins)
+        return judge(study, begins, budget.runs)
     from circuitcheck.prove import verdicts  # only a file that claims something needs the prover
 
-    limits = Limits(states)
-    return verdicts.judged(study, limits, budget or limits.meter(), begins)
+    return verdicts.judged(study, Limits(states), budget.proofs, budget.runs, begins)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from circuitcheck.checks.conditions import latch_state
 from circuitcheck.checks.findings import Found, rules_at_work, static_findings
 from circuitcheck.checks.outcome import Failure, Finding, Outcome, Race, StudyResult, Verdict
 from circuitcheck.checks.race import deciding, find_cure, tied
-from circuitcheck.checks.run import MOST_WORK, Notebook, Run, Track, replay, run_check
+from circuitcheck.checks.run import MOST_WORK, Notebook, Run, RunBudget, Track, replay, run_check
 from circuitcheck.checks.watches import Broken, Watch
 from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.record import Recording
@@ -25,18 +25,16 @@ if TYPE_CHECKING:
 
 GRAVEST = (Verdict.FAILS, Verdict.RACE, Verdict.OPEN_START, Verdict.UNDECIDED)
 """Of several runs that a claim is watched in, the one with the gravest verdict counts."""
-MOST_WORK_TOGETHER = 10 * MOST_WORK
-"""How much the runs of one circuit's checks may do together; later ones are then given up early."""
-LEAST_WORK = MOST_WORK // 1_000
-"""How much each run may do however much the others did."""
 AFTERWARDS = 8
 """How many gt of a run are kept after the gt in which something broke, for its picture."""
 
 
-def judge(study: Study, begins: Callable[[str], None] = lambda title: None) -> StudyResult:
+def judge(
+    study: Study, begins: Callable[[str], None] = lambda title: None, budget: RunBudget | None = None
+) -> StudyResult:
     """Runs every check of a study and judges its checks, its claims and what was found on the way.
 
-    `begins` is told the title of each check whose run begins.
+    `begins` is told the title of each check whose run begins. `budget` is the one that all studies of a file share.
     """
     machine = Machine(study.circuit)
     found = Found(study, machine)
@@ -47,7 +45,7 @@ def judge(study: Study, begins: Callable[[str], None] = lambda title: None) -> S
     except TooManyStarts as many:
         return _result(study, _none_decided(study, many), found)
     found.open_start(all_starts)
-    runs, outcomes = _judged(study, machine, all_starts, begins)
+    runs, outcomes = _judged(study, machine, all_starts, begins, budget or RunBudget())
     for run in runs:
         _look_over(run, all_starts, outcomes, found)
     if study.drawn is not None or study.circuit.drawing is not None:
@@ -59,18 +57,17 @@ def judge(study: Study, begins: Callable[[str], None] = lambda title: None) -> S
 
 
 def _judged(
-    study: Study, machine: Machine, all_starts: Sequence[Start], begins: Callable[[str], None]
+    study: Study, machine: Machine, all_starts: Sequence[Start], begins: Callable[[str], None], budget: RunBudget
 ) -> tuple[list[Run], tuple[Outcome, ...]]:
     """The run of every check of a study, and what its checks and claims come to in them."""
     runs: list[Run] = []
     for check in study.checks:
         begins(check.title)
-        left = MOST_WORK_TOGETHER - sum(run.work for run in runs)
         # A check that must fail shows a known limit: what happens there is no news, and breaks no claim. Neither does
         # one that does what the claims assume is never done.
         watched = () if check.fails_because or not allowed(check, study.assumptions) else study.claims
-        most = max(LEAST_WORK, min(MOST_WORK, left))
-        runs.append(run_check(machine, all_starts, check, watched, Notebook(), most=most))
+        runs.append(run_check(machine, all_starts, check, watched, Notebook(), most=budget.most))
+        budget.left -= runs[-1].work
     return runs, (*map(_judge_check, runs), *(_judge_claim(claim, runs) for claim in study.claims))
 
 
@@ -78,7 +75,7 @@ def _outcomes(study: Study) -> tuple[Outcome, ...]:
     """What the checks and claims of a study come to in runs, and nothing besides."""
     machine = Machine(study.circuit)
     try:
-        return _judged(study, machine, starts(machine), lambda title: None)[1]
+        return _judged(study, machine, starts(machine), lambda title: None, RunBudget())[1]
     except TooManyStarts as many:
         return _none_decided(study, many)
 

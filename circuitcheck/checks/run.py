@@ -81,6 +81,24 @@ STEPS = 16
 """How many steps it takes to look at one moment of a small circuit."""
 
 
+MOST_WORK_TOGETHER = 10 * MOST_WORK
+"""How much the runs of all checks of a file may do together; later ones are then given up early."""
+LEAST_WORK = MOST_WORK // 1_000
+"""How much each run may do however much the others did."""
+
+
+@dataclass(slots=True)
+class RunBudget:
+    """What is left to do for the runs of a file's checks."""
+
+    left: int = MOST_WORK_TOGETHER
+
+    @property
+    def most(self) -> int:
+        """How much the next run may do."""
+        return max(LEAST_WORK, min(MOST_WORK, self.left))
+
+
 class GivenUp(Exception):
     """A run had to be given up; the text says why."""
 

@@ -114,6 +114,7 @@ class Composed:
                 for automaton, level in zip(automata, levels, strict=True)
             ]
             for children in itertools.product(*fitting):
+                self._ask.spend(STEP)
                 yield self._step(children, move)
 
     def steps(self, state: State) -> Iterator[Step]:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from circuitcheck.checks.findings import with_caution
 from circuitcheck.checks.judge import judge
 from circuitcheck.checks.outcome import Outcome, StudyResult, Verdict
+from circuitcheck.checks.run import RunBudget
 from circuitcheck.model.claims import Study
 from circuitcheck.prove.flashing import flashing
 from circuitcheck.prove.meter import Limits, Meter
@@ -20,17 +21,25 @@ UNSETTLED = (Verdict.UNBROKEN, Verdict.NOT_MET, Verdict.UNDECIDED, Verdict.HOLDS
 
 
 def judged(
-    study: Study, limits: Limits, budget: Meter | None = None, begins: Callable[[str], None] = lambda title: None
+    study: Study,
+    limits: Limits,
+    budget: Meter | None = None,
+    runs: RunBudget | None = None,
+    begins: Callable[[str], None] = lambda title: None,
 ) -> StudyResult:
-    """Judges all that is asked in a study, within the budget that all of its file share, and looks for flashing."""
-    return with_flashing(study, judged_as_asked(study, limits, budget, begins), limits.states)
+    """Judges all that is asked in a study, within the budgets that all of its file share, and looks for flashing."""
+    return with_flashing(study, judged_as_asked(study, limits, budget, runs, begins), limits.states)
 
 
 def judged_as_asked(
-    study: Study, limits: Limits, budget: Meter | None = None, begins: Callable[[str], None] = lambda title: None
+    study: Study,
+    limits: Limits,
+    budget: Meter | None = None,
+    runs: RunBudget | None = None,
+    begins: Callable[[str], None] = lambda title: None,
 ) -> StudyResult:
     """Judges what is asked in a study, and nothing else."""
-    result = judge(study, begins)
+    result = judge(study, begins, runs)
     prover = Prover(study, limits, leaning=False, budget=budget)
     outcomes = list(result.outcomes)
     for place, claim in enumerate(study.claims, len(study.checks)):

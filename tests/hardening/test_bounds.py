@@ -179,7 +179,7 @@ def test_what_breaks_before_the_bound_fails_all_the_same() -> None:
     assert verify_text(CLOCK.format(level=" off", span="86400s"), states=0).exit is Exit.FAILS
 
 
-def test_many_long_checks_of_one_file_share_what_they_may_do(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_many_long_checks_of_all_circuits_of_a_file_share_what_they_may_do(monkeypatch: pytest.MonkeyPatch) -> None:
     done: list[int] = []
     real = run.run_check
 
@@ -189,11 +189,13 @@ def test_many_long_checks_of_one_file_share_what_they_may_do(monkeypatch: pytest
         return made
 
     monkeypatch.setattr("circuitcheck.checks.judge.run_check", counted)
-    monkeypatch.setattr(judge, "MOST_WORK", 20_000)
-    monkeypatch.setattr(judge, "MOST_WORK_TOGETHER", 60_000)
-    monkeypatch.setattr(judge, "LEAST_WORK", 100)
+    monkeypatch.setattr(run, "MOST_WORK", 20_000)
+    monkeypatch.setattr(run, "LEAST_WORK", 100)
     check = CLOCK[CLOCK.index("check") :].format(level="", span="86400s")
-    text = CLOCK[: CLOCK.index("check")] + "".join(check.replace("long", f"long {each}") for each in range(50))
-    assert verify_text(text, states=0).exit is Exit.UNDECIDED
+    text = CLOCK[: CLOCK.index("check")] + "".join(check.replace("long", f"long {each}") for each in range(25))
+    (study,) = load_text(text).studies
+    budget = run.RunBudget(60_000)
+    outcomes = [outcome for each in (study, study) for outcome in judge.judge(each, budget=budget).outcomes]
+    assert {each.verdict.name for each in outcomes} == {"UNDECIDED"}
     assert len(done) == 50
     assert sum(done) < 60_000 + 50 * 200
