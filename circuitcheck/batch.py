@@ -11,10 +11,11 @@ from circuitcheck.workers import workers
 
 
 class Manner(NamedTuple):
-    """How files are verified: how many states are looked at for each claim, and out of which folder files are used."""
+    """How files are verified: states looked at for each claim, the folder files are used out of, seconds for a file."""
 
     states: int = USUAL_STATES
     root: str = ""
+    seconds: int | None = None
 
 
 def verified(
@@ -26,11 +27,11 @@ def verified(
     """
     if jobs == 1 or len(paths) < 2:
         for path in paths:
-            yield verify_file(path, begins, manner.states, manner.root)
+            yield verify_file(path, begins, manner.states, manner.root, manner.seconds)
         return
     with workers(min(jobs, len(paths))) as executor:
         yield from executor.map(_verified, paths, [manner] * len(paths))
 
 
 def _verified(path: str, manner: Manner) -> FileReport:
-    return verify_file(path, states=manner.states, root=manner.root)
+    return verify_file(path, states=manner.states, root=manner.root, seconds=manner.seconds)

@@ -15,7 +15,7 @@ from circuitcheck.diagnostics import Diagnostic, did_you_mean
 from circuitcheck.language.load import Loaded, load_file, load_text, load_with
 from circuitcheck.model.claims import Study
 from circuitcheck.model.rules import LANGUAGE_VERSION
-from circuitcheck.prove.meter import USUAL_STATES, Limits, Meter
+from circuitcheck.prove.meter import USUAL_STATES, Limits, Meter, seconds_from_now
 
 if TYPE_CHECKING:
     from circuitcheck.model.drawing import At
@@ -28,9 +28,9 @@ class Budget(NamedTuple):
     runs: RunBudget
 
     @classmethod
-    def of(cls, states: int = USUAL_STATES) -> Budget:
-        """A fresh budget, with so many states for each claim."""
-        return cls(Limits(states).meter(), RunBudget())
+    def of(cls, states: int = USUAL_STATES, seconds: int | None = None) -> Budget:
+        """A fresh budget, with so many states for each claim, and so many seconds for all of them."""
+        return cls(Limits(states, until=seconds_from_now(seconds)).meter(), RunBudget())
 
 
 class Exit(IntEnum):
@@ -82,14 +82,15 @@ def verify_file(
     begins: Callable[[str], None] = lambda title: None,
     states: int = USUAL_STATES,
     root: str | os.PathLike[str] = "",
+    seconds: int | None = None,
 ) -> FileReport:
     """Reads a file and judges all it asks. What is wrong with the file itself stands in the report's diagnostics.
 
     `begins` is told the title of each check or claim that begins, for progress. `states` is how many are looked at to
     prove each claim; with 0, claims are only watched in the runs of checks. Files are used out of `root` and what is
-    below it; without one, out of the file's own folder.
+    below it; without one, out of the file's own folder. `seconds` is for how long its claims are proved at most.
     """
-    return report_on(load_file(path, root), begins, states)
+    return report_on(load_file(path, root), begins, states, seconds)
 
 
 def verify_text(
@@ -100,10 +101,13 @@ def verify_text(
 
 
 def report_on(
-    loaded: Loaded, begins: Callable[[str], None] = lambda title: None, states: int = USUAL_STATES
+    loaded: Loaded,
+    begins: Callable[[str], None] = lambda title: None,
+    states: int = USUAL_STATES,
+    seconds: int | None = None,
 ) -> FileReport:
     """Judges a file that has been read."""
-    budget = Budget.of(states)
+    budget = Budget.of(states, seconds)
     results = tuple(judged(study, begins, states, budget) for study in loaded.studies)
     return FileReport(
         loaded.path, loaded.title, loaded.rules.name, LANGUAGE_VERSION, loaded.diagnostics, results, loaded.sources
@@ -125,7 +129,8 @@ def judged(
         return judge(study, begins, budget.runs)
     from circuitcheck.prove import verdicts  # only a file that claims something needs the prover
 
-    return verdicts.judged(study, Limits(states), budget.proofs, budget.runs, begins)
+    limits = Limits(states, until=budget.proofs.until)
+    return verdicts.judged(study, limits, budget.proofs, budget.runs, begins)
 
 
 @dataclass(frozen=True, slots=True)

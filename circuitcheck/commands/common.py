@@ -94,6 +94,11 @@ def quiet_option(parser: Any) -> None:
     parser.add_argument("--quiet", action="store_true", help="say nothing on standard error of how far work has come")
 
 
+def seconds_option(parser: Any, help_: str) -> None:
+    """Adds the option that bounds proving by time as well; what that ends may be another thing on another machine."""
+    parser.add_argument("--seconds", type=count(1, 10**6), metavar="N", help=help_)
+
+
 def width(options: argparse.Namespace) -> int:
     """How wide to write."""
     from circuitcheck.report.lines import width_of

@@ -25,6 +25,7 @@ def add(commands: Any) -> None:
     parser.add_argument("--define", default="", metavar="NAME", help="prove the claims of the definition of that name")
     common.states_option(parser, 250_000)
     parser.add_argument("--memory", type=common.count(50, 10**6), metavar="MB", help="memory that may be held (4,096)")
+    common.seconds_option(parser, "seconds after which proving ends (no bound)")
     parser.add_argument(
         "--only-claims", action="store_true", help="leave out what is worth knowing without being asked"
     )
@@ -68,13 +69,14 @@ def run(options: argparse.Namespace) -> int:
 def _explore(options: argparse.Namespace, study: Study, found: Found) -> None:
     """Adds to what has been found: each claim, then flashing, then what nobody asked for; says each as it falls."""
     from circuitcheck.prove.flashing import flashing
-    from circuitcheck.prove.meter import USUAL_MEMORY, USUAL_STATES, Limits
+    from circuitcheck.prove.meter import USUAL_MEMORY, USUAL_STATES, Limits, seconds_from_now
     from circuitcheck.prove.prover import Prover
     from circuitcheck.report.cautions import search_lines
     from circuitcheck.report.chains import Chains
     from circuitcheck.report.proved import proved_lines
 
-    limits = Limits(options.states or USUAL_STATES, (options.memory << 20) if options.memory else USUAL_MEMORY)
+    memory = (options.memory << 20) if options.memory else USUAL_MEMORY
+    limits = Limits(options.states or USUAL_STATES, memory, seconds_from_now(options.seconds))
     chains = Chains()
     with common.progress(options) as progress:
 

@@ -40,6 +40,7 @@ def add(commands: Any) -> None:
         metavar="N",
         help="states looked at to prove each claim (250,000); with 0 claims are only watched in the checks' runs",
     )
+    common.seconds_option(parser, "seconds for which the claims of a file are proved at most (no bound)")
     parser.add_argument(
         "--quiet", action="store_true", help="show only what does not hold, and not how far work has come"
     )
@@ -91,7 +92,7 @@ def manner_of(options: argparse.Namespace) -> Manner:
     """How the call wants files to be verified."""
     from circuitcheck.batch import Manner
 
-    manner = Manner(root=options.root)
+    manner = Manner(root=options.root, seconds=options.seconds)
     return manner if options.states is None else manner._replace(states=options.states)
 
 

@@ -64,7 +64,7 @@ def flashing(study: Study, limits: Limits, grown: Callable[[int], None] = lambda
     search = FlashingSearch()
     for planner in (cut, uncut):
         try:
-            meter = Meter(limits.states, limits.memory, "for flashing")
+            meter = Meter(limits.states, limits.memory, "for flashing", until=limits.until)
             setting = Setting(machine, study.assumptions, planner, meter, grown)
             search, way, since = _searched(setting, sorted(lamps))
         except TOO_LARGE as large:

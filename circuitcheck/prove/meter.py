@@ -1,6 +1,7 @@
 """How much is looked at before a question is left undecided: counted as work, and bounded in memory.
 
-Work is counted and not timed, so that a verdict is the same on every machine. The unit is one *state* looked at. What
+Work is counted and not timed, so that a verdict is the same on every machine; seconds are a second bound, for those who
+ask for it. The unit is one *state* looked at. What
 is cheaper counts as a fraction of one: a *move* is the 16th part, about what it costs to look up one successor.
 
 Budgets nest. Whatever is spent for a question is spent for the claim that asks it, and for the file that claims it.
@@ -9,6 +10,7 @@ Budgets nest. Whatever is spent for a question is spent for the claim that asks 
 from __future__ import annotations
 
 import os
+import time
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -19,8 +21,9 @@ CLAIMS_A_FILE = 6
 USUAL_MEMORY = 4 << 30
 """How many bytes the process may hold while it explores."""
 MOVES_A_STATE = 16
-LOOKS_AT_MEMORY_EVERY = 64
-"""After how many states the memory is looked at."""
+LOOKS_EVERY = 64
+"""After how many states the memory is looked at, and the clock."""
+OUT_OF_TIME = "the seconds that were asked for were used up"
 NO_BOUND = 1 << 62
 
 
@@ -30,7 +33,7 @@ class OverBudget(Exception):
 
 @dataclass(slots=True)
 class Meter:
-    """Counts what has been looked at. Raises OverBudget past `most` states, or past so much memory."""
+    """Counts what has been looked at. Raises OverBudget past `most` states, past so much memory, or past a time."""
 
     most: int
     memory: int = 0
@@ -39,6 +42,8 @@ class Meter:
     """Whose budget it is, in words."""
     within: Meter | None = None
     """The wider budget that this one is part of."""
+    until: float = 0.0
+    """The reading of the monotonic clock at which it ends; 0 for no such bound."""
     steps: int = 0
     """States counted so far."""
     _moves: int = 0
@@ -55,7 +60,7 @@ class Meter:
 
     @property
     def full(self) -> bool:
-        """Whether it was the memory that was used up."""
+        """Whether it was the memory that was used up, or the time."""
         return self._full or (self.within is not None and self.within.full)
 
     @property
@@ -66,7 +71,7 @@ class Meter:
 
     def release(self) -> None:
         """Ends the counting: what has been found is shown, whatever that costs."""
-        self.most, self.memory, self.within = NO_BOUND, 0, None
+        self.most, self.memory, self.within, self.until = NO_BOUND, 0, None, 0.0
 
     def count(self, states: int, moves: int = 0) -> None:
         """Adds to what has been looked at. Raises OverBudget."""
@@ -82,22 +87,36 @@ class Meter:
         if self.steps > self.most:
             raise OverBudget(f"the budget of {self.most:,} states{self.of and ' '}{self.of} was used up")
         self._looked += states
-        if self.memory and self._looked >= LOOKS_AT_MEMORY_EVERY:
+        if self._looked >= LOOKS_EVERY and (self.memory or self.until):
             self._looked = 0
-            if held() > self.memory:
-                self._full = True
-                raise OverBudget(f"the memory allowed, {self.memory >> 20:,} MB, was used up")
+            self._look()
+
+    def _look(self) -> None:
+        """Looks at the memory and at the clock. Raises OverBudget."""
+        self._full = True
+        if self.memory and held() > self.memory:
+            raise OverBudget(f"the memory allowed, {self.memory >> 20:,} MB, was used up")
+        if self.until and time.monotonic() > self.until:
+            raise OverBudget(OUT_OF_TIME)
+        self._full = False
 
 
 class Limits(NamedTuple):
-    """How much is looked at for one claim, and how much for all of a file: states (see above), and memory."""
+    """How much is looked at for one claim, and how much for all of a file: states (see above), memory, and a time."""
 
     states: int = USUAL_STATES
     memory: int = USUAL_MEMORY
+    until: float = 0.0
+    """The reading of the monotonic clock at which looking ends; 0 for no such bound."""
 
     def meter(self) -> Meter:
         """A fresh budget for all claims of a file."""
-        return Meter(self.states * CLAIMS_A_FILE, self.memory, "for the file")
+        return Meter(self.states * CLAIMS_A_FILE, self.memory, "for the file", until=self.until)
+
+
+def seconds_from_now(seconds: int | None) -> float:
+    """The reading of the monotonic clock that many seconds from now; 0 for none."""
+    return time.monotonic() + seconds if seconds else 0.0
 
 
 def held() -> int:

@@ -46,7 +46,7 @@ from circuitcheck.prove.burn_out import Span, least_span
 from circuitcheck.prove.compose import Deeds, PieceTooLarge
 from circuitcheck.prove.cut import Plan, Sight, cone, cut, uncut
 from circuitcheck.prove.explore import Exploration
-from circuitcheck.prove.meter import Limits, Meter, OverBudget
+from circuitcheck.prove.meter import OUT_OF_TIME, Limits, Meter, OverBudget
 from circuitcheck.prove.possible import Possibility
 from circuitcheck.prove.races import Races
 from circuitcheck.prove.space import Setting, seen_by
@@ -246,7 +246,10 @@ class Prover:
         if inputs and not any(isinstance(each, Sparing) for each in self._study.assumptions):
             yield "a pace for the inputs, such as: assume at most 1 changes within 10t"
         yield "a claim about fewer parts"
-        yield f"more states: --states {4 * self._limits.states}"
+        if proof.limit == OUT_OF_TIME:
+            yield "more seconds: --seconds"
+        else:
+            yield f"more states: --states {4 * self._limits.states}"
         if isinstance(claim.body, Watched) and not solver.available():
             yield "the extra 'prove', which adds a SAT solver to the command prove"
 

@@ -12,9 +12,9 @@ from typing import Generic, TypeVar
 
 from circuitcheck.engine import work
 
-MOST_WORK = 60_000_000
-"""How much work a sweep does with the usual budget of states; with another, as much more or less. About a minute of one
-core at most."""
+MOST_WORK = 40_000_000
+"""How much work a sweep does with the usual budget of states, and as much more or less with another: about half a
+minute of one core."""
 LEAST_JUDGED = 20
 """For how many variants it lasts, or a third of them if that is more, however much work each of them is."""
 STATE = 40

@@ -28,7 +28,7 @@ def judged(
     begins: Callable[[str], None] = lambda title: None,
 ) -> StudyResult:
     """Judges all that is asked in a study, within the budgets that all of its file share, and looks for flashing."""
-    return with_flashing(study, judged_as_asked(study, limits, budget, runs, begins), limits.states)
+    return with_flashing(study, judged_as_asked(study, limits, budget, runs, begins), limits)
 
 
 def judged_as_asked(
@@ -51,9 +51,9 @@ def judged_as_asked(
     return replace(result, outcomes=tuple(outcomes))
 
 
-def with_flashing(study: Study, result: StudyResult, states: int) -> StudyResult:
+def with_flashing(study: Study, result: StudyResult, limits: Limits) -> StudyResult:
     """The result with what the circuit flashes by itself (rule S1)."""
-    search = flashing(study, Limits(min(states, FLASHING_BUDGET)))
+    search = flashing(study, limits._replace(states=min(limits.states, FLASHING_BUDGET)))
     caution = search.finding
     findings = result.findings if caution is None else with_caution(study, result.findings, caution)
     return replace(result, findings=findings, flashing=search)
