@@ -1,0 +1,127 @@
+"""A circuit wired up: devices and ports by number, who feeds whom, who is told. Built once, never changed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from circuitcheck.model.circuit import Circuit as Product
+
+from . import work
+from .circuit import Circuit, own_circuit
+from .orders import Orders
+from .parts.base import Device, Moment, Part, Port
+from .parts.block import Block
+from .parts.comparator import Comparator
+from .parts.dust import Dust, Run
+from .parts.latch import Latch
+from .parts.repeater import Repeater
+from .power import Feeds, Power
+
+PortFeeds = tuple[tuple[int, int], ...]
+"""For one port: the devices that feed it by number, each with the levels lost on the way."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """Who is told when a device changes: the port to read afresh, what feeds it, and the device behind it."""
+
+    port: int
+    feeds: PortFeeds
+    device: int
+    told: Callable[[Moment], int]
+    felt: bool
+    """Whether the device feels a change at this port at all (rule D2)."""
+
+
+class Machine:
+    """A circuit wired up under its rules."""
+
+    def __init__(self, product: Product) -> None:
+        self.circuit = circuit = own_circuit(product)
+        self.rules = circuit.rules
+        self.power = Power(circuit)
+        self.straight = pointing_straight(circuit)
+        self._wire([part for part in circuit.parts if not isinstance(part, Dust | Run | Block | Latch)])
+
+    def _wire(self, parts: Sequence[Part]) -> None:
+        """Builds the devices of some parts and joins them."""
+        work.count(len(parts) * work.WIRING)
+        # One object for each number, wherever it stands: 10,000 parts run in a third less time for it (measured).
+        self._numbers = list(range(sum(len(part.ports()) + 1 for part in parts)))
+        self.number: dict[str, int] = {part.name: number for part, number in zip(parts, self._numbers, strict=False)}
+        self.ports: list[Port] = []
+        self.port_device: list[int] = []
+        self.feeds: list[PortFeeds] = []
+        self.devices: list[Device] = [
+            part.device(number, self._ports_of(part, number), part.name in self.straight, self.rules)
+            for part, number in zip(parts, self._numbers, strict=False)
+        ]
+        self.names: list[str] = [part.name for part in parts]
+        self.readers = self._readers()
+        self.sole_readers = [_sole(readers) for readers in self.readers]
+        self.acts: list[Callable[[Moment], int]] = [device.act for device in self.devices]
+        self.orders = Orders(self)
+
+    def _ports_of(self, part: Part, number: int) -> list[int]:
+        first = len(self.ports)
+        for port in part.ports():
+            feeds = self.power.watched(port.sources) if port.watches else self.power.feeds(port.sources)
+            self.ports.append(port)
+            self.port_device.append(number)
+            self.feeds.append(self._numbered(feeds))
+        return self._numbers[first : len(self.ports)]
+
+    def _numbered(self, feeds: Feeds) -> PortFeeds:
+        return tuple(sorted({(self.number[name], loss) for name, loss in feeds.items()}))
+
+    def _readers(self) -> list[tuple[Reader, ...]]:
+        readers: list[list[Reader]] = [[] for _ in self.devices]
+        told = [device.told for device in self.devices]
+        for port, feeds in zip(self._numbers, self.feeds, strict=False):
+            device = self.devices[self.port_device[port]]
+            felt = not self.ports[port].silent
+            for source, _ in feeds:
+                readers[source].append(Reader(port, feeds, device.index, told[device.index], felt))
+        return [tuple(each) for each in readers]
+
+
+def read(feeds: PortFeeds, levels: Sequence[int] | Mapping[int, int]) -> int:
+    """The level at a place: the highest that reaches it (rule P2)."""
+    best = 0
+    for source, loss in feeds:
+        level = levels[source] - loss
+        if level > best:
+            best = level
+    return best
+
+
+def _sole(readers: tuple[Reader, ...]) -> tuple[int, int, int, Callable[[Moment], int]] | None:
+    """The one port that a device feeds alone, what is lost on the way, and who is told how; None where there are more.
+
+    Nothing is unknown about the order in which one reader is told, so the engine takes a short cut there.
+    """
+    if len(readers) == 1 and len(readers[0].feeds) == 1 and readers[0].felt:
+        reader = readers[0]
+        return (reader.port, reader.feeds[0][1], reader.device, reader.told)
+    return None
+
+
+def pointing_straight(circuit: Circuit) -> frozenset[str]:
+    """The repeaters and comparators of classes 1 and 3 of rule C3.
+
+    A part that feeds one thing only, and is all that stands at that port, is right behind or beside it; with several
+    readers or several sources there must be dust or a block between.
+    """
+    targets: dict[str, list[tuple[Part, Port]]] = {}
+    for part in circuit.parts:
+        for port in part.ports():
+            for source in () if port.watches else port.sources:
+                targets.setdefault(source, []).append((part, port))
+    ahead: dict[str, str] = {}
+    for name, found in targets.items():
+        reader, port = found[0]
+        directed = all(isinstance(part, Repeater | Comparator) for part in (circuit.by_name[name], reader))
+        if directed and len(found) == 1 and (port.name == "side" or port.sources == (name,)):
+            ahead[name] = reader.name
+    return frozenset(name for name, reader in ahead.items() if ahead.get(reader) != name)

@@ -1,0 +1,306 @@
+"""Which orders of devices that tie can matter (rule C5), and which are one and the same.
+
+Two neighbours in an order may be swapped when it can't matter to each other or to anyone down the line. They matter to
+each other directly if one reads the other or if they share a reader; they matter down the line if two waits that they
+bring about, of one delay and class, belong to devices that matter to each other: waits of their readers, told by their
+changes, and waits that they begin themselves while they act. One sharing is harmless: two devices that change the same
+way (both on or both off) at the same port of a reader that feels only whether there is power; it is told by the first
+to come on, or by the last to go off, whichever that is.
+
+Orders that differ only by such swaps form one class (a Mazurkiewicz trace); its least member, by device number, stands
+for it. The least member is found by moving each device in turn as far left as swaps allow and larger ones stand there.
+
+That is how what is tied is told from what is not. Of waits that are tied the order stays open (`engine.ties`) until the
+devices come up to act. Then it is only asked who *collides*: one reads the other or they share a reader, as above. Two
+that don't collide may act in any order, and whom they call has the order that they have, still open. One sharing is not
+harmless there: whom two call alike begins to wait at the turn of the first or the last of them, so where its own place
+among all that the turn calls can matter, the two collide.
+
+`tests/engine_properties` holds all this against an explorer that leaves nothing out.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from .parts.comparator import Comparator
+
+if TYPE_CHECKING:
+    from .machine import Machine
+
+MOST_ORDERS = 5_040
+"""How many orders of one group are followed: seven devices that all matter to each other."""
+MOST_PAIRS = 5_000
+"""How many pairs of readers are looked through before two devices are taken to matter to each other."""
+
+
+class TooManyOrders(Exception):
+    """More orders can matter than are followed; what was asked stays undecided."""
+
+    def __init__(self, devices: Sequence[int]) -> None:
+        super().__init__(f"{len(devices)} parts tie in more than {MOST_ORDERS} orders")
+        self.devices = tuple(devices)
+
+
+class Orders:
+    """Answers for one machine; what has been worked out is kept."""
+
+    def __init__(self, machine: Machine) -> None:
+        self._machine = machine
+        self._readers: dict[int, tuple[frozenset[int], frozenset[int]]] = {}
+        self._mattering: dict[tuple[int, bool | None, int, bool | None], bool] = {}
+        self._tied: dict[tuple[tuple[int, ...], tuple[bool, ...]], tuple[tuple[int, ...], ...]] = {}
+        self._chosen: dict[tuple[tuple[int, ...], tuple[bool, ...]], tuple[tuple[int, ...], ...]] = {}
+
+    def that_matter(self, devices: tuple[int, ...], levels: Sequence[int]) -> tuple[tuple[int, ...], ...]:
+        """The least member of every class of orders of these devices. Raises TooManyOrders."""
+        key = (devices, tuple(levels[device] > 0 for device in devices))
+        known = self._chosen.get(key)
+        if known is None:
+            known = self._chosen[key] = self._classes(devices, levels)
+        return known
+
+    def that_tie(self, devices: tuple[int, ...], levels: Sequence[int]) -> tuple[tuple[int, ...], ...]:
+        """Those of these devices whose order can matter, in groups; it doesn't matter between two groups."""
+        key = (devices, tuple(levels[device] > 0 for device in devices))
+        known = self._tied.get(key)
+        if known is None:
+            pairs = self._pairs(devices, levels)
+            known = self._tied[key] = tuple(map(tuple, groups(devices, pairs)))
+        return known
+
+    def collide(self, one: int, other: int, levels: Sequence[int], acting: Sequence[int]) -> bool:
+        """Whether it matters as they act which of two devices acts first, and not only by who descends from them.
+
+        `acting` are all that act in one turn.
+        """
+        if not self.matters(one, other, levels):
+            return False
+        rising, other_rising = self._rising(one, levels), self._rising(other, levels)
+        if self._clash(one, other, rising is other_rising and rising is not None):
+            return True
+        shared = self._reached(one) & self._reached(other)
+        return any(self._feels_rank(reader, rising, levels, acting) for reader in shared)
+
+    def _feels_rank(self, reader: int, rising: bool | None, levels: Sequence[int], acting: Sequence[int]) -> bool:
+        """Whether it matters when a device that two call alike begins its wait, among all whom one turn calls."""
+        waits = self._machine.devices[reader].told_waits(rising)
+        return any(
+            other != reader and not waits.isdisjoint(others) and self.matter(reader, None, other, None)
+            for device in acting
+            for other, others in self._begun_by(device, self._rising(device, levels))
+        )
+
+    def least(self, devices: Sequence[int], levels: Sequence[int]) -> tuple[int, ...]:
+        """The least order of the class that this order belongs to."""
+        if len(devices) < 2:
+            return tuple(devices)
+        order: list[int] = []
+        largest = -1
+        for device in devices:
+            if device > largest:  # nothing larger stands there; so it is as a rule, since those told are told in turn
+                largest = device
+                order.append(device)
+                continue
+            place = len(order)
+            for position in range(len(order) - 1, -1, -1):
+                other = order[position]
+                if self.matters(device, other, levels):
+                    break
+                if other > device:
+                    place = position
+            order.insert(place, device)
+        return tuple(order)
+
+    def matters(self, one: int, other: int, levels: Sequence[int]) -> bool:
+        """Whether it can matter which of two devices that wait at these levels acts first."""
+        return self.matter(one, self._rising(one, levels), other, self._rising(other, levels))
+
+    def _rising(self, device: int, levels: Sequence[int]) -> bool | None:
+        """Which way a device that waits will go, if at all; a comparator may go either way."""
+        if isinstance(self._machine.devices[device].part, Comparator):
+            return None
+        return levels[device] == 0
+
+    def matter(self, one: int, rising: bool | None, other: int, other_rising: bool | None) -> bool:
+        """Whether it can matter which of two devices changes first, each going on, off, or not known which."""
+        key = (one, rising, other, other_rising)
+        if other < one:
+            key = (other, other_rising, one, rising)
+        known = self._mattering.get(key)
+        if known is None:
+            known = self._mattering[key] = self._search(*key)
+        return known
+
+    def _pairs(self, devices: Sequence[int], levels: Sequence[int]) -> list[tuple[int, int]]:
+        """Those pairs of these devices whose order can matter."""
+        return [
+            (one, other)
+            for kin in self.that_meet(devices)
+            for one, other in itertools.combinations(kin, 2)
+            if self.matters(one, other, levels)
+        ]
+
+    def _classes(self, devices: tuple[int, ...], levels: Sequence[int]) -> tuple[tuple[int, ...], ...]:
+        pairs = self._pairs(devices, levels)
+        if not pairs:
+            return (tuple(sorted(devices)),)
+        tied = {device for pair in pairs for device in pair}
+        # A device that matters to none of the others has one place in every least order; only the rest are permuted.
+        free = [device for device in devices if device not in tied]
+        found: list[tuple[int, ...]] = []
+        self._extend((), frozenset(tied), {*pairs, *((b, a) for a, b in pairs)}, found)
+        return tuple(self.least((*order, *free), levels) for order in found)
+
+    def that_meet(self, devices: Sequence[int]) -> Iterable[list[int]]:
+        """The devices in groups; what those of different groups bring about meets nowhere down the line.
+
+        One walk down from all of them, so that parts that only share a source are told apart without trying each pair.
+        """
+        owner = {device: device for device in devices}
+        leader = {device: device for device in devices}
+
+        def leading(device: int) -> int:
+            while leader[device] != device:
+                leader[device] = device = leader[leader[device]]
+            return device
+
+        queue = list(devices)
+        for device in queue:
+            mine = owner[device]
+            for reader in self._machine.readers[device]:
+                if reader.device not in owner:
+                    owner[reader.device] = mine
+                    queue.append(reader.device)
+                else:
+                    leader[leading(owner[reader.device])] = leading(mine)
+        groups: dict[int, list[int]] = {}
+        for device in devices:
+            groups.setdefault(leading(device), []).append(device)
+        return groups.values()
+
+    def _extend(
+        self,
+        order: tuple[int, ...],
+        rest: frozenset[int],
+        pairs: set[tuple[int, int]],
+        found: list[tuple[int, ...]],
+    ) -> None:
+        """Lengthens an order that is the least of its class by every device that keeps it so."""
+        if not rest:
+            found.append(order)
+            if len(found) > MOST_ORDERS:
+                raise TooManyOrders(order)
+            return
+        for device in sorted(rest):
+            for other in reversed(order):
+                if (device, other) in pairs:
+                    self._extend((*order, device), rest - {device}, pairs, found)
+                    break
+                if other > device:
+                    break  # it could move left of a larger one: another order stands for this class
+            else:
+                self._extend((*order, device), rest - {device}, pairs, found)
+
+    def _search(self, one: int, rising: bool | None, other: int, other_rising: bool | None) -> bool:
+        """Looks down the line for a pair whose order matters by itself; loops need no second look.
+
+        What it finds of the pairs on its way is kept: of 64 flip-flops in a ring each pair leads past all others.
+        """
+        came_from: dict[tuple[int, int], tuple[int, int]] = {}
+        queue: list[tuple[int, bool | None, int, bool | None]] = [(one, rising, other, other_rising)]
+        while queue:
+            left, left_rises, right, right_rises = queue.pop()
+            here = (left, right) if left < right else (right, left)
+            if self._clash(left, right, left_rises is right_rises and left_rises is not None):
+                return self._lead_to_a_clash(here, came_from)
+            for a, waits in self._begun_by(left, left_rises):
+                for b, others in self._begun_by(right, right_rises):
+                    pair = (a, b) if a < b else (b, a)
+                    if a == b or pair in came_from or waits.isdisjoint(others):
+                        continue
+                    known = self._mattering.get((pair[0], None, pair[1], None))
+                    if known is None:
+                        came_from[pair] = here
+                        queue.append((pair[0], None, pair[1], None))
+                    elif known:
+                        return self._lead_to_a_clash(here, came_from)
+            if len(came_from) > MOST_PAIRS:
+                return True
+        self._mattering.update({(a, None, b, None): False for a, b in came_from})
+        return False
+
+    def _lead_to_a_clash(self, pair: tuple[int, int], came_from: Mapping[tuple[int, int], tuple[int, int]]) -> bool:
+        """Keeps that a pair matters, and each that led to it."""
+        on_the_way: set[tuple[int, int]] = set()
+        while pair in came_from and pair not in on_the_way:
+            on_the_way.add(pair)
+            self._mattering[pair[0], None, pair[1], None] = True
+            pair = came_from[pair]
+        return True
+
+    def _clash(self, one: int, other: int, alike: bool) -> bool:
+        """Whether the two matter to each other directly: one reads the other, or a reader feels which came first."""
+        one_reads, other_reads = self._reached(one), self._reached(other)
+        if other in one_reads or one in other_reads:
+            return True
+        shared = one_reads & other_reads
+        return any(not (alike and self._feels_only_power(reader, one, other)) for reader in shared)
+
+    def _feels_only_power(self, reader: int, one: int, other: int) -> bool:
+        """Whether both touch a reader at one port only, directly, and it feels nothing there but power or none."""
+        machine = self._machine
+        if reader in self._reads(one)[1] or reader in self._reads(other)[1]:
+            return False  # it is reached through a lamp as well
+        ports = [{each.port for each in machine.readers[device] if each.device == reader} for device in (one, other)]
+        if ports[0] != ports[1] or len(ports[0]) != 1:
+            return False
+        port = machine.ports[next(iter(ports[0]))]
+        return port.boolean and not port.silent
+
+    def _begun_by(self, device: int, rising: bool | None) -> list[tuple[int, frozenset[int]]]:
+        """Who may begin a wait when a device changes, and which: all that it reaches, and itself."""
+        devices = self._machine.devices
+        direct, through = self._reads(device)
+        begun = [(reader, devices[reader].told_waits(None if reader in through else rising)) for reader in direct]
+        begun += [(reader, devices[reader].told_waits(None)) for reader in through - direct]
+        own = devices[device].own_waits(rising)
+        return [*begun, (device, own)] if own else begun
+
+    def _reached(self, device: int) -> frozenset[int]:
+        """Everyone who may be told when the device changes."""
+        direct, through = self._reads(device)
+        return direct | through
+
+    def _reads(self, device: int) -> tuple[frozenset[int], frozenset[int]]:
+        """Everyone who may be told when the device changes: directly, and through what changes at once with it."""
+        known = self._readers.get(device)
+        if known is None:
+            direct = {reader.device for reader in self._machine.readers[device]}
+            through: set[int] = set()
+            queue = [each for each in direct if self._machine.devices[each].at_once]
+            while queue:
+                for reader in self._machine.readers[queue.pop()]:
+                    if reader.device not in through:
+                        through.add(reader.device)
+                        if self._machine.devices[reader.device].at_once:
+                            queue.append(reader.device)
+            known = self._readers[device] = (frozenset(direct), frozenset(through))
+        return known
+
+
+def groups(devices: Iterable[int], pairs: Iterable[tuple[int, int]]) -> list[list[int]]:
+    """Devices that pairs join, one group for each whole that they make; those in no pair are left out."""
+    group: dict[int, list[int]] = {}
+    for one, other in pairs:
+        mine, theirs = group.setdefault(one, [one]), group.setdefault(other, [other])
+        if mine is not theirs:
+            mine += theirs
+            group.update(dict.fromkeys(theirs, mine))
+    found: dict[int, list[int]] = {}
+    for device in devices:
+        if device in group:
+            found.setdefault(id(group[device]), []).append(device)
+    return list(found.values())

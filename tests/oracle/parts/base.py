@@ -1,0 +1,149 @@
+"""What every kind of part has in common.
+
+A *part* is what the author wrote: a frozen value with names of other parts in it. A *device* is the same part
+wired up: it knows its number, the numbers of its ports, and how it behaves when it is told of a change
+(`told`), when its wait is over (`act`) and when someone throws or presses it (`work`). A device keeps nothing of
+its own: all that changes lives in the moment that is handed to it.
+
+A *kind* is the word of the language for a part: which options it takes and how they become parts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar, Protocol
+
+from circuitcheck.diagnostics import Span
+from circuitcheck.model.rules import FULL_POWER, RuleSet
+
+if TYPE_CHECKING:
+    pass
+
+# The order classes of rule C3, first to act first; CALLED is the later moment of rule C2 at which pistons start.
+STRAIGHT = 1
+GOING_OFF = 2
+GOING_ON = 3
+ALL_ELSE = 4
+CALLED = 5
+CLASS_BITS = 3
+
+
+def wait_of(delay: int, order_class: int) -> int:
+    """A wait of `delay` gt in an order class, packed into one number that is never 0."""
+    return delay << CLASS_BITS | order_class
+
+
+class Moment(Protocol):
+    """What a device may see and do while it behaves; the engine supplies it."""
+
+    now: int
+    levels: list[int]
+    """The level each device gives, by device number."""
+    readings: list[int]
+    """The level at each port, by port number."""
+    marks: list[int]
+    """A small number of its own for each device that needs to remember more than its level."""
+    waiting: list[int]
+    """1 for each device that holds a wait (rule C4)."""
+    offs: dict[int, list[int]]
+    """The gt of each torch's latest offs (rule T4)."""
+    call: int
+    """The wait of a piston that is called now (rule O3)."""
+    starting: bool
+    """True while every part is told at gt 0 (rule C6): no change, and no update, stands behind that."""
+
+    def begin(self, device: int, wait: int) -> None: ...
+    def put(self, device: int, level: int) -> None: ...
+    def afterwards(self, device: int) -> None: ...
+    def note(self, device: int, rule: str) -> None: ...
+    def holds(self, device: int, wait: int) -> bool: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Port:
+    """An input of a part: its name and the names of what feeds it.
+
+    `watches` ports feel the state of what they name (a lamp lit, a piston out) instead of its power.
+    `boolean` ports feel only whether there is power, so that being told twice of the same is being told once.
+    A `silent` port can be read, but the part is not told when it changes.
+    Power at a port that `inverts` turns the part off or down; at one that does not `carries`, it holds the part still.
+    `takes` names the only kinds of part that may feed it, where not every kind may.
+    """
+
+    name: str
+    sources: tuple[str, ...]
+    watches: bool = False
+    boolean: bool = True
+    silent: bool = False
+    inverts: bool = False
+    carries: bool = True
+    takes: frozenset[str] = frozenset()
+
+
+class Device:
+    """A part wired up. See the module's docstring for what the methods are for."""
+
+    __slots__ = ("index", "part", "ports")
+
+    waits: ClassVar[frozenset[int]] = frozenset()
+    at_once: ClassVar[bool] = False
+    """Whether it may change while it is being told, without a wait."""
+    drawn: ClassVar[bool] = False
+    """Whether it is worked by chance and not by hands, which is another moment of a gt (rule C2)."""
+    beside: ClassVar[int] = 0
+    """Where the one device stands that it moves, or that moves it: steps from its own number; 0 for none."""
+
+    def __init__(self, part: Part, index: int, ports: Sequence[int]) -> None:
+        self.part = part
+        self.index = index
+        self.ports = tuple(ports)
+
+    def told(self, moment: Moment) -> int:
+        """Something that this device reads has changed. Returns the wait that it begins, or 0 (rule C4)."""
+        return 0
+
+    def act(self, moment: Moment) -> int:
+        """The device's wait is over. Returns the level it gives from now on."""
+        return moment.levels[self.index]
+
+    def after(self, moment: Moment) -> None:
+        """Everyone has been told of the change that this device asked to be called after."""
+
+    def work(self, moment: Moment, verb: str, level: int) -> None:
+        """An outside action: the part is thrown, pressed, stood on or set to a level."""
+
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
+        """The least and the highest level the device can rest at, given those of its ports (rule C6)."""
+        return (0, FULL_POWER)
+
+    def told_waits(self, rising: bool | None) -> frozenset[int]:
+        """Every wait it may begin when it is told that what it reads goes on or off; None if that is not known."""
+        return self.waits
+
+    def own_waits(self, rising: bool | None) -> frozenset[int]:
+        """Every wait it may begin of itself, while it goes on or off or is worked; None if that is not known."""
+        return frozenset()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """A part as its author wrote it."""
+
+    name: str
+    span: Span
+    start: int | None = None
+    """The declared level at the start, or None (rule C6)."""
+    word: ClassVar[str] = ""
+    verbs: ClassVar[frozenset[str]] = frozenset()
+    """The outside actions it takes; empty for all that are not inputs."""
+
+    """The names of its fields that hold what powers it; what it only watches is not among them."""
+
+    def ports(self) -> tuple[Port, ...]:
+        """The part's inputs."""
+        return ()
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        """The part wired up under a set of rules; `straight` says that it points straight (rule C3)."""
+        raise TypeError(f"{self.word} is wiring and has no behaviour of its own")

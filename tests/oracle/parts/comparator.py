@@ -1,0 +1,80 @@
+"""The comparator: passes or subtracts levels, 1t late (rule K1)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.duration import GAME_TICKS_PER_TICK
+from circuitcheck.model.rules import RuleSet
+
+from .base import (
+    ALL_ELSE,
+    GOING_ON,
+    Device,
+    Moment,
+    Part,
+    Port,
+    wait_of,
+)
+
+DELAY = GAME_TICKS_PER_TICK
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparator(Part):
+    feeds: tuple[str, ...]
+    sides: tuple[str, ...]
+    subtracts: bool
+    word: ClassVar[str] = "comparator"
+
+    def ports(self) -> tuple[Port, ...]:
+        back = (Port("back", self.feeds, boolean=False),)
+        return (*back, Port("side", self.sides, boolean=False, inverts=True)) if self.sides else back
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return ComparatorDevice(self, index, ports, self.subtracts, straight)
+
+
+class ComparatorDevice(Device):
+    __slots__ = ("back", "side", "subtracts", "wait")
+
+    def __init__(self, part: Part, index: int, ports: Sequence[int], subtracts: bool, straight: bool) -> None:
+        super().__init__(part, index, ports)
+        self.back = ports[0]
+        self.side = ports[1] if len(ports) > 1 else -1
+        self.subtracts = subtracts
+        self.wait = wait_of(DELAY, GOING_ON if straight else ALL_ELSE)
+
+    def _value(self, back: int, side: int) -> int:
+        if self.subtracts:
+            return max(back - side, 0)
+        return back if back >= side else 0
+
+    def _says(self, moment: Moment) -> int:
+        side = moment.readings[self.side] if self.side >= 0 else 0
+        return self._value(moment.readings[self.back], side)
+
+    def told(self, moment: Moment) -> int:
+        index = self.index
+        if self._says(moment) != moment.levels[index]:
+            return 0 if moment.waiting[index] else self.wait
+        if moment.waiting[index] and moment.holds(index, self.wait):
+            moment.note(index, "V3")
+        return 0
+
+    def act(self, moment: Moment) -> int:
+        value = self._says(moment)
+        if value == moment.levels[self.index]:
+            moment.note(self.index, "K1")
+        return value
+
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
+        least_side, most_side = (low[self.side], high[self.side]) if self.side >= 0 else (0, 0)
+        least_back, most_back = low[self.back], high[self.back]
+        # Both modes rise with the back and fall with the side.
+        return (self._value(least_back, most_side), self._value(most_back, least_side))
+
+    def told_waits(self, rising: bool | None) -> frozenset[int]:
+        return frozenset({self.wait})

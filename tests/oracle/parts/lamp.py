@@ -1,0 +1,58 @@
+"""The lamp: on at once, dark 2t after its power goes; also a solid block (rule O2)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.duration import GAME_TICKS_PER_TICK
+from circuitcheck.model.rules import FULL_POWER, RuleSet
+
+from .base import (
+    ALL_ELSE,
+    Device,
+    Moment,
+    Part,
+    Port,
+    wait_of,
+)
+
+GOES_DARK_AFTER = 2 * GAME_TICKS_PER_TICK
+WAIT = wait_of(GOES_DARK_AFTER, ALL_ELSE)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lamp(Part):
+    feeds: tuple[str, ...]
+    word: ClassVar[str] = "lamp"
+
+    def ports(self) -> tuple[Port, ...]:
+        return (Port("power", self.feeds),)
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return LampDevice(self, index, ports)
+
+
+class LampDevice(Device):
+    """Its level is whether it is lit; what it passes on as a block is its power, not its light."""
+
+    __slots__ = ()
+    at_once = True
+    waits = frozenset({WAIT})
+
+    def told(self, moment: Moment) -> int:
+        index = self.index
+        lit = moment.levels[index]
+        if moment.readings[self.ports[0]]:
+            if not lit:
+                moment.put(index, FULL_POWER)
+            return 0
+        return WAIT if lit and not moment.waiting[index] else 0
+
+    def act(self, moment: Moment) -> int:
+        return FULL_POWER if moment.readings[self.ports[0]] else 0
+
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
+        port = self.ports[0]
+        return (FULL_POWER if low[port] else 0, FULL_POWER if high[port] else 0)

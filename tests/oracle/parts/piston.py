@@ -1,0 +1,156 @@
+"""The piston: it pushes a block out, and a sticky one pulls it back (rule O3)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.rules import FULL_POWER, RuleSet
+
+from .base import (
+    ALL_ELSE,
+    CALLED,
+    Device,
+    Moment,
+    Part,
+    Port,
+    wait_of,
+)
+from .stuck_piston import heard
+
+STILL, CALLED_TO_MOVE, MOVING, CUT_SHORT, CALLED_TO_LET_GO, LETTING_GO = range(6)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piston(Part):
+    """A piston. Its level says whether it is out; where its block is, its `PushedBlock` says.
+
+    In a drawing it may also answer to what powers the place above it: `above`, which it can't feel change but looks at
+    whenever it is told of something, be that a change of its power or of one of those it `hears` (rules W9, D2).
+    """
+
+    feeds: tuple[str, ...]
+    sticky: bool
+    travel: int
+    above: tuple[str, ...] = ()
+    hears: tuple[str, ...] = ()
+    word: ClassVar[str] = "piston"
+
+    def ports(self) -> tuple[Port, ...]:
+        power = Port("power", self.feeds)
+        if not self.above:
+            return (power,)
+        return (power, Port("above", self.above, silent=True), *heard(self.hears))
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return PistonDevice(self, index, ports, self, rules)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PushedBlock(Part):
+    """The block in front of a piston: 15 while it is out of its home place."""
+
+    piston: str
+    word: ClassVar[str] = "pushed block"
+
+    def ports(self) -> tuple[Port, ...]:
+        return (Port("piston", (self.piston,), watches=True),)
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return PushedBlockDevice(self, index, ports)
+
+
+class PushedBlockDevice(Device):
+    """It has no will of its own: its piston moves it, while it acts itself."""
+
+    __slots__ = ()
+    at_once = True
+    beside = -1
+
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
+        return (low[self.ports[0]], high[self.ports[0]])
+
+
+class PistonDevice(Device):
+    """Its mark says where it is in its move, and whether the power that sent it out went before it arrived."""
+
+    __slots__ = ("lets_go", "powers", "sticky", "travel")
+
+    beside = 1
+
+    def __init__(self, part: Part, index: int, ports: Sequence[int], settings: Piston, rules: RuleSet) -> None:
+        super().__init__(part, index, ports)
+        self.sticky, self.travel = settings.sticky, settings.travel
+        self.powers = self.ports[: 2 if settings.above else 1]
+        self.lets_go = rules.sticky_lets_go
+
+    @property
+    def _block(self) -> int:
+        return self.index + self.beside  # its PushedBlock is built right after it
+
+    def _powered(self, moment: Moment) -> bool:
+        return any(moment.readings[port] for port in self.powers)
+
+    def _disagrees(self, moment: Moment) -> bool:
+        return self._powered(moment) is not (moment.levels[self.index] > 0)
+
+    def told(self, moment: Moment) -> int:
+        index = self.index
+        phase = moment.marks[index]
+        if phase == STILL and self._disagrees(moment):
+            moment.marks[index] = CALLED_TO_MOVE
+            return moment.call
+        if phase == MOVING and not moment.levels[index] and not self._powered(moment):
+            # A pulse as long as the travel ends in the gt of the arrival, and is not shorter than it.
+            arrives_now = moment.holds(index, wait_of(0, ALL_ELSE))
+            moment.marks[index] = MOVING if arrives_now else CUT_SHORT
+        return 0
+
+    def act(self, moment: Moment) -> int:
+        phase = moment.marks[self.index]
+        if phase in (CALLED_TO_MOVE, CALLED_TO_LET_GO):
+            self._start(moment, LETTING_GO if phase == CALLED_TO_LET_GO else MOVING)
+            return moment.levels[self.index]
+        if moment.levels[self.index]:
+            self._arrive_home(moment, phase == LETTING_GO)
+            return 0
+        self._arrive_out(moment, phase == CUT_SHORT)
+        return FULL_POWER
+
+    def _start(self, moment: Moment, phase: int) -> None:
+        if self._disagrees(moment):
+            moment.marks[self.index] = phase
+            moment.begin(self.index, wait_of(self.travel, ALL_ELSE))
+        else:
+            moment.marks[self.index] = STILL
+
+    def _arrive_out(self, moment: Moment, cut_short: bool) -> None:
+        index = self.index
+        was_out = moment.levels[self._block] > 0
+        moment.marks[index] = STILL
+        if not was_out:
+            moment.put(self._block, FULL_POWER)
+        if not self._powered(moment):
+            lets_go = cut_short and not was_out and self.lets_go
+            moment.marks[index] = CALLED_TO_LET_GO if lets_go else CALLED_TO_MOVE
+            moment.begin(index, moment.call)
+
+    def _arrive_home(self, moment: Moment, let_go: bool) -> None:
+        index = self.index
+        moment.marks[index] = STILL
+        if self.sticky and not let_go and moment.levels[self._block]:
+            moment.put(self._block, 0)
+        if self._powered(moment):
+            moment.marks[index] = CALLED_TO_MOVE
+            moment.begin(index, moment.call)
+
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
+        least, most = any(low[port] for port in self.powers), any(high[port] for port in self.powers)
+        return (FULL_POWER if least else 0, FULL_POWER if most else 0)
+
+    def told_waits(self, rising: bool | None) -> frozenset[int]:
+        return frozenset({wait_of(0, CALLED), wait_of(1, CALLED)})
+
+    def own_waits(self, rising: bool | None) -> frozenset[int]:
+        return frozenset({wait_of(0, CALLED), wait_of(self.travel, ALL_ELSE)})

@@ -1,0 +1,93 @@
+"""The repeater: a one-way delay of 1t to 4t that can be locked from the side (rules R1 to R6)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.duration import GAME_TICKS_PER_TICK
+from circuitcheck.model.rules import FULL_POWER, RuleSet
+
+from .base import (
+    GOING_OFF,
+    GOING_ON,
+    STRAIGHT,
+    Device,
+    Moment,
+    Part,
+    Port,
+    wait_of,
+)
+
+LOCKERS = frozenset({"repeater", "comparator"})
+LONGEST_DELAY = 4 * GAME_TICKS_PER_TICK
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Repeater(Part):
+    feeds: tuple[str, ...]
+    delay: int
+    """In gt: 2, 4, 6 or 8."""
+    locks: tuple[str, ...] = ()
+    word: ClassVar[str] = "repeater"
+
+    def ports(self) -> tuple[Port, ...]:
+        back = (Port("back", self.feeds),)
+        return (*back, Port("side", self.locks, takes=LOCKERS, carries=False)) if self.locks else back
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return RepeaterDevice(self, index, ports, self.delay, straight)
+
+
+class RepeaterDevice(Device):
+    __slots__ = ("back", "going_off", "going_on", "second", "side")
+
+    def __init__(self, part: Part, index: int, ports: Sequence[int], delay: int, straight: bool) -> None:
+        super().__init__(part, index, ports)
+        self.back = ports[0]
+        self.side = ports[1] if len(ports) > 1 else -1
+        self.going_on = wait_of(delay, STRAIGHT if straight else GOING_ON)
+        self.going_off = wait_of(delay, STRAIGHT if straight else GOING_OFF)
+        self.second = wait_of(delay, GOING_OFF)
+
+    def told(self, moment: Moment) -> int:
+        index = self.index
+        if moment.levels[index]:
+            disagrees, wait = not moment.readings[self.back], self.going_off
+        else:
+            disagrees, wait = moment.readings[self.back] > 0, self.going_on
+        if disagrees:
+            if self.side >= 0 and moment.readings[self.side]:
+                moment.note(index, "R5")
+                return 0
+            return 0 if moment.waiting[index] else wait
+        if moment.waiting[index] and moment.holds(index, wait):
+            moment.note(index, "V3")
+        return 0
+
+    def act(self, moment: Moment) -> int:
+        index = self.index
+        if self.side >= 0 and moment.readings[self.side]:
+            return moment.levels[index]  # a wait that ends under the lock is spent (rule R5)
+        if moment.readings[self.back]:
+            if moment.levels[index]:
+                moment.note(index, "R4")
+            return FULL_POWER
+        if moment.levels[index]:
+            return 0
+        moment.begin(index, self.second)
+        return FULL_POWER
+
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
+        if self.side >= 0 and high[self.side]:
+            return (0, FULL_POWER)  # it may be locked, and then it keeps what it had
+        return (FULL_POWER if low[self.back] else 0, FULL_POWER if high[self.back] else 0)
+
+    def told_waits(self, rising: bool | None) -> frozenset[int]:
+        # What feeds it comes on: it is called to go on, or locked. What locks it goes off: it may be called either way.
+        either = rising is None or (self.side >= 0 and not rising)
+        return frozenset({self.going_on, self.going_off} if either else {self.going_on if rising else self.going_off})
+
+    def own_waits(self, rising: bool | None) -> frozenset[int]:
+        return frozenset() if rising is False else frozenset({self.second})

@@ -1,0 +1,88 @@
+"""The stuck-piston detector: it takes on its arming only when it is told of an update (rules D2, D3)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.rules import FULL_POWER, RuleSet
+
+from .base import (
+    ALL_ELSE,
+    CALLED,
+    Device,
+    Moment,
+    Part,
+    Port,
+    wait_of,
+)
+
+TRAVEL = 3
+"""How long a piston travels, in gt: 1.5t (rule O3)."""
+
+STILL, CALLED_TO_MOVE, MOVING = range(3)
+
+
+def heard(names: Iterable[str]) -> tuple[Port, ...]:
+    """The ports of a piston that hears of changes: of each a port of its own, since each is an update (rule D3)."""
+    return tuple(Port("heard", (name,), watches=True, boolean=False) for name in names)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StuckPiston(Part):
+    arming: tuple[str, ...]
+    hears: tuple[str, ...]
+    travel: int
+    word: ClassVar[str] = "detector"
+
+    def ports(self) -> tuple[Port, ...]:
+        # It can read its arming but can't feel it change (rule D2).
+        return (Port("arming", self.arming, silent=True), *heard(self.hears))
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return StuckPistonDevice(self, index, ports, self.travel)
+
+
+class StuckPistonDevice(Device):
+    """Its mark says whether it stands still, is called to move, or moves."""
+
+    __slots__ = ("travel",)
+
+    def __init__(self, part: Part, index: int, ports: Sequence[int], travel: int) -> None:
+        super().__init__(part, index, ports)
+        self.travel = travel
+
+    def _disagrees(self, moment: Moment) -> bool:
+        return (moment.readings[self.ports[0]] > 0) is not (moment.levels[self.index] > 0)
+
+    def told(self, moment: Moment) -> int:
+        index = self.index
+        if moment.starting:
+            return 0  # the start is no update
+        if moment.marks[index] == STILL and self._disagrees(moment):
+            moment.marks[index] = CALLED_TO_MOVE
+            return moment.call
+        if moment.marks[index] == MOVING:
+            moment.note(index, "D2")
+        return 0
+
+    def act(self, moment: Moment) -> int:
+        index = self.index
+        if moment.marks[index] == MOVING:
+            moment.marks[index] = STILL
+            return FULL_POWER - moment.levels[index]
+        still_called = self._disagrees(moment)
+        moment.marks[index] = MOVING if still_called else STILL
+        if still_called:
+            moment.begin(index, wait_of(self.travel, ALL_ELSE))
+        return moment.levels[index]
+
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
+        return (0, 0)
+
+    def told_waits(self, rising: bool | None) -> frozenset[int]:
+        return frozenset({wait_of(0, CALLED), wait_of(1, CALLED)})
+
+    def own_waits(self, rising: bool | None) -> frozenset[int]:
+        return frozenset({wait_of(self.travel, ALL_ELSE)})

@@ -1,0 +1,104 @@
+"""The torch: an inverter with a delay of 1t that burns out when it is toggled too fast (rules T1 to T6)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.duration import GAME_TICKS_PER_TICK
+from circuitcheck.model.rules import FULL_POWER, RuleSet
+
+from .base import (
+    ALL_ELSE,
+    Device,
+    Moment,
+    Part,
+    Port,
+    wait_of,
+)
+
+DELAY = GAME_TICKS_PER_TICK
+WAIT = wait_of(DELAY, ALL_ELSE)
+TOLD = frozenset({WAIT})
+BURN_OUT_COUNT = 8
+"""Offs within the window that burn a torch out (rule T4)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Torch(Part):
+    feeds: tuple[str, ...]
+    word: ClassVar[str] = "torch"
+
+    def ports(self) -> tuple[Port, ...]:
+        return (Port("block", self.feeds, inverts=True),)
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return TorchDevice(self, index, ports, rules)
+
+
+class TorchDevice(Device):
+    """Its latest offs stand in the moment: at most eight, and only those can burn it out."""
+
+    __slots__ = ("block", "rest", "window")
+
+    def __init__(self, part: Part, index: int, ports: Sequence[int], rules: RuleSet) -> None:
+        super().__init__(part, index, ports)
+        self.block = ports[0]
+        self.window = rules.burn_out_window
+        self.rest = rules.burn_out_rest
+
+    def told(self, moment: Moment) -> int:
+        index = self.index
+        if (moment.readings[self.block] > 0) is (moment.levels[index] > 0):
+            return 0 if moment.waiting[index] else WAIT
+        if moment.waiting[index] and moment.holds(index, WAIT):
+            moment.note(index, "V3")
+        return 0
+
+    def act(self, moment: Moment) -> int:
+        if moment.levels[self.index]:
+            if not moment.readings[self.block]:
+                moment.note(self.index, "T3")
+                return FULL_POWER
+            if self.window:
+                self._count_off(moment)
+            return 0
+        offs = moment.offs.get(self.index)
+        if moment.readings[self.block]:
+            if not offs or moment.now - offs[-1] != self.rest:  # the look after a burn-out is at no pulse
+                moment.note(self.index, "T3")
+            return 0
+        return 0 if offs is not None and self._too_many(offs, moment.now) else FULL_POWER
+
+    def _count_off(self, moment: Moment) -> None:
+        offs = moment.offs.get(self.index)
+        if offs is None:
+            moment.offs[self.index] = [moment.now]
+            return
+        offs.append(moment.now)
+        if len(offs) > BURN_OUT_COUNT:
+            del offs[0]
+        if self._too_many(offs, moment.now):
+            moment.note(self.index, "T4")
+            moment.afterwards(self.index)
+
+    def _too_many(self, offs: list[int], now: int) -> bool:
+        """Whether eight offs lie within the window; one exactly a window old still counts."""
+        return len(offs) == BURN_OUT_COUNT and now - offs[0] <= self.window
+
+    def after(self, moment: Moment) -> None:
+        if self.rest and not moment.waiting[self.index]:
+            moment.begin(self.index, wait_of(self.rest, ALL_ELSE))
+
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
+        if low[self.block]:
+            return (0, 0)
+        return (0 if high[self.block] else FULL_POWER, FULL_POWER)
+
+    def told_waits(self, rising: bool | None) -> frozenset[int]:
+        return TOLD
+
+    def own_waits(self, rising: bool | None) -> frozenset[int]:
+        burns_out = self.rest and rising is not True
+        return frozenset({wait_of(self.rest, ALL_ELSE)}) if burns_out else frozenset()

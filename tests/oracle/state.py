@@ -1,0 +1,67 @@
+"""A circuit between two gt, frozen; the choices and records on the way there; who may write things down."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple, Protocol
+
+from .ties import NO_TIES, FrozenTies
+
+if TYPE_CHECKING:
+    from .moment import Moment
+
+
+class State(NamedTuple):
+    """A circuit between two gt: levels, what devices remember, waits to go, and latest offs of torches."""
+
+    levels: bytes
+    marks: bytes
+    waits: tuple[tuple[int, int, tuple[int, ...]], ...]
+    """(gt to go, order class, the devices in the order in which they act)."""
+    offs: tuple[tuple[int, tuple[int, ...]], ...]
+    """(torch, how many gt ago each of its offs within the window was, oldest first)."""
+    ties: FrozenTies = NO_TIES
+    """Which of those waits stand in an order that is open."""
+
+
+class Order(NamedTuple):
+    """A choice that rule C5 leaves open, as it was made: who began first among devices that tie."""
+
+    game_tick: int
+    devices: tuple[int, ...]
+
+
+class Log(NamedTuple):
+    """The choices made on the way to a moment, latest first."""
+
+    order: Order
+    before: Log | None
+
+
+class Notes(Protocol):
+    """Takes what a device noted of itself: a pulse swallowed, a change missed, a burn-out."""
+
+    def __call__(self, game_tick: int, device: int, rule: str) -> None: ...
+
+
+class Trail(NamedTuple):
+    """What a recorder wrote down on the way to a moment, latest first; each of several ways has its own."""
+
+    entry: tuple[int, ...]
+    before: Trail | None
+
+
+class Recorder(Protocol):
+    """Writes down what happens in a moment."""
+
+    one_way: bool
+    """Whether one way only is to be written down: then the first of each open choice is taken."""
+
+    def began(self, moment: Moment, device: int) -> None:
+        """A device has begun a wait."""
+
+    def changed(self, moment: Moment, device: int, level: int) -> None:
+        """A device is about to change its level."""
+
+
+def ignore(game_tick: int, device: int, rule: str) -> None:
+    """Takes notes and drops them."""

@@ -1,0 +1,240 @@
+"""The engine against the one that stood before it, state for state, on random circuits of every kind of part.
+
+`CIRCUITCHECK_ORACLE=100000 python -m pytest tests/oracle` compares so many circuits instead of a few; `-s` shows the
+numbers.
+"""
+
+from __future__ import annotations
+
+import os
+import random
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.moment import Moment, thaw
+from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.start import TooManyStarts, starts
+from circuitcheck.engine.state import State
+from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick, step
+from circuitcheck.model.circuit import Circuit
+
+from . import machine as old_machine
+from . import moment as old_moment
+from . import orders as old_orders
+from . import start as old_start
+from . import step as old_step
+from .random_circuits import random_circuit, random_text
+
+CIRCUITS = int(os.environ.get("CIRCUITCHECK_ORACLE", "0")) or 120
+LENGTH = 60
+"""How many gt of each circuit are compared."""
+MOST_SIDE_BY_SIDE = 60
+"""Where more states than this are possible at one time, a run ends early."""
+TOO_LARGE = (TooManyStarts, TooManyOrders, TooManyStates)
+OLD_TOO_LARGE = (old_start.TooManyStarts, old_orders.TooManyOrders, old_step.TooManyStates)
+Plain = tuple[Any, ...]
+Note = tuple[int, int, str]
+
+
+class Differ(Exception):
+    """The two engines come to different things."""
+
+
+class TooMany(Exception):
+    """More states than a test follows, in both engines alike."""
+
+
+def plain(state: Any) -> Plain:
+    """A state of either engine as plain data: levels, marks, waits, offs, and what is open."""
+    ties = (tuple((device, tuple(descent)) for device, descent in state.ties.descents), state.ties.known)
+    return (state.levels, state.marks, state.waits, state.offs, ties)
+
+
+def alike(mine: Callable[[], Any], theirs: Callable[[], Any], what: str) -> tuple[Any, Any]:
+    """What the two come to. Raises Differ where only one of them gives up, and TooMany where both do."""
+    found: list[Any] = []
+    for run in (mine, theirs):
+        try:
+            found.append(run())
+        except (*TOO_LARGE, *OLD_TOO_LARGE) as told:
+            found.append(type(told).__name__)
+    if isinstance(found[0], str) or isinstance(found[1], str):
+        if found[0] != found[1]:
+            raise Differ(f"{what}: {found[0]!r} and {found[1]!r}"[:400])
+        raise TooMany
+    return found[0], found[1]
+
+
+def same(mine: Iterable[Any], theirs: Iterable[Any], what: str) -> None:
+    """Raises Differ if two sets of plain things are not the same."""
+    one, other = set(mine), set(theirs)
+    if one != other:
+        raise Differ(f"{what}: only the engine has {one - other}, only the oracle {other - one}")
+
+
+@dataclass
+class Pair:
+    """One circuit in both engines, with the states that each is in."""
+
+    circuit: Circuit
+    seed: int
+    forks: int = 0
+    states: list[State] = field(default_factory=list)
+    old_states: dict[Plain, Any] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.machine, self.old_machine = Machine(self.circuit), old_machine.Machine(self.circuit)
+        self.random = random.Random(self.seed)
+
+    def begin(self) -> None:
+        """Gt 0."""
+        mine, theirs = alike(lambda: starts(self.machine), lambda: old_start.starts(self.old_machine), "starts")
+        same([each.levels for each in mine], [each.levels for each in theirs], "starts")
+        notes: list[Note] = []
+        old_notes: list[Note] = []
+        now, then = alike(
+            lambda: merge(
+                told
+                for start in mine
+                for told in Moment(self.machine, 0, start.levels, lambda *note: notes.append(note)).tell_everyone()
+            ),
+            lambda: old_step.merge(
+                told
+                for start in theirs
+                for told in old_moment.Moment(
+                    self.old_machine, 0, start.levels, lambda *note: old_notes.append(note)
+                ).tell_everyone()
+            ),
+            "gt 0",
+        )
+        same(notes, old_notes, "notes of gt 0")
+        self._take([moment.freeze() for moment in now], [moment.freeze() for moment in then], "gt 0")
+
+    def next(self, at: int) -> None:
+        """One gt, from each state that is possible."""
+        hands = self._hands()
+        mine: list[State] = []
+        theirs: list[Any] = []
+        for state in self.states:
+            notes: list[Note] = []
+            old_notes: list[Note] = []
+            old = self.old_states[plain(state)]
+            now, then = alike(
+                lambda state=state, notes=notes: step(  # type: ignore[misc]
+                    self.machine, state, [Action(*hand) for hand in hands], notes=lambda *note: notes.append(note)
+                ),
+                lambda old=old, notes=old_notes: old_step.step(  # type: ignore[misc]
+                    self.old_machine,
+                    old,
+                    [old_step.Action(*hand) for hand in hands],
+                    notes=lambda *note: notes.append(note),
+                ),
+                f"gt {at}",
+            )
+            same(notes, old_notes, f"notes of gt {at}")
+            same(
+                [(plain(each.state), tuple(map(tuple, each.orders))) for each in now],
+                [(plain(each.state), tuple(map(tuple, each.orders))) for each in then],
+                f"gt {at}",
+            )
+            mine += [each.state for each in now]
+            theirs += [each.state for each in then]
+        self._take(mine, theirs, f"gt {at}")
+
+    def _take(self, mine: list[State], theirs: list[Any], what: str) -> None:
+        self.states = list(dict.fromkeys(mine))
+        self.old_states = {plain(each): each for each in theirs}
+        same(map(plain, self.states), self.old_states, what)
+        self.forks += len(self.states) > 1
+        if len(self.states) > MOST_SIDE_BY_SIDE:
+            raise TooMany
+
+    def _hands(self) -> list[tuple[int, str, int]]:
+        """What is done in the next gt, by the levels of the first state."""
+        if self.random.random() < 0.6:
+            return []
+        return [
+            (number, self.random.choice(sorted(device.part.verbs)), self.random.randrange(16))
+            for number, device in enumerate(self.machine.devices)
+            if device.part.verbs and self.random.random() < 0.4
+        ]
+
+
+def compared(seed: int, circuit: Circuit) -> tuple[int, int]:
+    """How many gt were compared, and in how many more than one state was possible. Raises Differ."""
+    pair = Pair(circuit, seed)
+    done = 0
+    try:
+        pair.begin()
+        for at in range(1, LENGTH + 1):
+            pair.next(at)
+            done = at
+    except TooMany:
+        pass
+    return done, pair.forks
+
+
+def test_the_engine_comes_to_the_states_choices_and_notes_of_the_oracle_in_every_gt() -> None:
+    """Source: the engine as it stood before its kernel was written anew."""
+    game_ticks = forks = refused = 0
+    wrong: list[str] = []
+    for seed in range(CIRCUITS):
+        circuit = random_circuit(seed)
+        if circuit is None:
+            refused += 1
+            continue
+        try:
+            done, split = compared(seed, circuit)
+        except Differ as told:
+            wrong.append(f"seed {seed}: {told}\n{random_text(seed)}\n")
+            continue
+        game_ticks += done
+        forks += split
+    print(f"\n{CIRCUITS} circuits, {refused} refused, {game_ticks} gt, more than one state in {forks}")
+    assert not wrong, "\n".join([f"{len(wrong)} differ", *wrong[:3]])
+    assert refused < CIRCUITS * 0.1
+    assert game_ticks > CIRCUITS * LENGTH * 0.4
+    assert forks > CIRCUITS
+
+
+def test_a_moment_kept_from_gt_to_gt_comes_to_the_states_of_the_oracle() -> None:
+    """The other door: moments that are never frozen on the way, as checks are run."""
+    followed = 0
+    for seed in range(0, CIRCUITS, 3):
+        circuit = random_circuit(seed)
+        if circuit is None:
+            continue
+        machine, old = Machine(circuit), old_machine.Machine(circuit)
+        try:
+            mine = merge(thaw(machine, state) for state in _at_rest(machine))
+            theirs = [old_moment.thaw(old, _old_state(moment.freeze())) for moment in mine]
+            for at in range(1, LENGTH + 1):
+                for moment in mine:
+                    moment.now = at
+                for kept in theirs:
+                    kept.now = at
+                mine, theirs = merge(run_game_tick(mine, ())), old_step.merge(old_step.run_game_tick(theirs, ()))
+                states = {plain(moment.freeze()) for moment in mine}
+                assert states == {plain(moment.freeze()) for moment in theirs}, random_text(seed)
+                followed += 1
+                if len(states) > MOST_SIDE_BY_SIDE:
+                    break
+        except (*TOO_LARGE, *OLD_TOO_LARGE):
+            continue
+    assert followed > CIRCUITS / 3 * LENGTH * 0.3
+
+
+def _at_rest(machine: Machine) -> set[State]:
+    return {told.freeze() for start in starts(machine) for told in Moment(machine, 0, start.levels).tell_everyone()}
+
+
+def _old_state(state: State) -> Any:
+    """The same state in the oracle's types."""
+    from .state import State as OldState
+    from .ties import Descent, FrozenTies
+
+    levels, marks, waits, offs, (descents, known) = plain(state)
+    ties = FrozenTies(tuple((device, Descent(*descent)) for device, descent in descents), known)
+    return OldState(levels, marks, waits, offs, ties)
