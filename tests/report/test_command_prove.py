@@ -17,6 +17,11 @@ from typing import Any
 
 import pytest
 
+from circuitcheck.checks.outcome import Outcome
+from circuitcheck.cli import main
+from circuitcheck.model.claims import Claim
+from circuitcheck.prove.prover import Prover
+
 from .calling import BROKEN, call, told, write
 
 MILL = "lever rope\nlever ebb\ntorch dry from rope\nrepeater slow from rope delay 2t\n"
@@ -442,3 +447,27 @@ def test_what_was_not_asked_for_can_be_left_out(tmp_path: Path) -> None:
     whole, short = (told(call("prove", *extra, *paths)) for extra in ((), ("--only-claims",)))
     assert whole.startswith(short.rstrip("\n"))
     assert len(short) < len(whole)
+
+
+@pytest.mark.parametrize("extra", [(), ("--json",)])
+def test_ctrl_c_leaves_the_verdicts_that_fell_before_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, extra: tuple[str, ...]
+) -> None:
+    prove = Prover.prove
+
+    def stopped(self: Prover, claim: Claim) -> Outcome:
+        if claim.title == "second":
+            raise KeyboardInterrupt
+        return prove(self, claim)
+
+    monkeypatch.setattr(Prover, "prove", stopped)
+    text = 'lever rope\nlamp bell from rope\nalways "first" possible bell\nalways "second" possible bell off\n'
+    with pytest.raises(SystemExit) as ended:
+        main(["prove", *extra, *write(tmp_path, a=text)])
+    out, err = capsys.readouterr()
+    assert ended.value.code == 130
+    assert "1 claim" in err
+    if extra:
+        assert [(each["title"], each["verdict"]) for each in json.loads(out)["claims"]] == [("first", "proved")]
+    else:
+        assert "first" in out
