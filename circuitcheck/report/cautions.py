@@ -71,6 +71,8 @@ def search_lines(search: FlashingSearch, path: str, width: int) -> Iterator[Line
         yield from caution_lines([search.finding], path, width)
         yield from wrapped(search_sentence(search), width, INDENT)
         return
+    if search.complete and not search.states:
+        return  # it has no lamps
     label, what = ("no", "it") if search.complete else ("open", "whether it")
     text = f"{what} flashes more than three times a second by itself (S1): {search_sentence(search)}"
     rows = wrapped(text, width - 11, "", INDENT)
