@@ -124,7 +124,7 @@ def test_watching_shows_it_where_other_lines_are_cut_off(tmp_path: Path) -> None
 
 
 def test_of_a_circuit_without_lamps_prove_says_nothing_of_flashing(tmp_path: Path) -> None:
-    text = 'lever pond\ntorch dry from pond\nalways "x" dry inverts pond, settled within 1t\n'
+    text = 'lever pond\ntorch dry from pond\nalways "lit or dark" dry or dry off\n'
     run = call("prove", *write(tmp_path, a=text))
     assert run.returncode == 0
     assert "S1" not in told(run)
