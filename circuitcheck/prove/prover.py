@@ -9,7 +9,7 @@ can be watched that is exact, since a first burn-out has a past without one. Wha
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 from circuitcheck.chance.judge import in_time
@@ -33,11 +33,9 @@ from circuitcheck.model.claims import (
     Timely,
     Unburnt,
     Unraced,
-    Watched,
     atoms,
     conditions,
 )
-from circuitcheck.model.duration import show
 from circuitcheck.model.parts.torch import Torch
 from circuitcheck.model.rules import NO_BURN_OUT
 from circuitcheck.prove import solver
@@ -46,17 +44,17 @@ from circuitcheck.prove.burn_out import Span, least_span
 from circuitcheck.prove.compose import Deeds, PieceTooLarge
 from circuitcheck.prove.cut import Plan, Sight, cone, cut, uncut
 from circuitcheck.prove.explore import Exploration
-from circuitcheck.prove.meter import OUT_OF_TIME, Limits, Meter, OverBudget
+from circuitcheck.prove.meter import Limits, Meter, OverBudget
 from circuitcheck.prove.possible import Possibility
 from circuitcheck.prove.races import Races
 from circuitcheck.prove.space import Setting, seen_by
+from circuitcheck.prove.undecided import BURNT_BEFORE, explained, said
 from circuitcheck.prove.words import TooMuch
 
 LEANING_BUDGET = 100_000
 """How many are looked at, at most, to see whether a claim holds without one of the assumptions as well."""
 BURN_OUT_BUDGET = 50_000
 """How many are looked at, at most, to see whether a torch can burn out before a claim is done with."""
-BURNT_BEFORE = "a torch may burn out before (T4), and what comes after that was not looked at"
 UNTIL_BURNT = "as long as no torch burns out (T4); what was tried after that did not bring it about either"
 MOST_STARTS_PROVED = 8
 """From how many starts a claim is looked at one by one."""
@@ -103,9 +101,9 @@ class Prover:
         try:
             outcome = self._judged(claim)
         except (*TOO_LARGE, OverBudget) as large:
-            outcome = self._undecided(claim, Proof(0, 0, False, limit=_said(large)))
+            outcome = self._undecided(claim, Proof(0, 0, False, limit=said(large)))
         if outcome.verdict is Verdict.UNDECIDED and outcome.proof is not None:
-            outcome = self._open(claim, outcome, outcome.proof)
+            outcome = explained(outcome, outcome.proof, claim, self._study, self._limits.states)
         if outcome.proof is not None:
             words = tuple(each.words for each in self._study.assumptions)
             proof = replace(outcome.proof, assumptions=words, seconds=time.perf_counter() - begun)
@@ -182,7 +180,7 @@ class Prover:
             meter.renew(self._limits.states, f"for {solver.NAME}", self._budget)
             solved = solver.solve(exploration.space, exploration.watch, exploration.questions, meter)
         except (*TOO_LARGE, OverBudget) as large:
-            limit = f"{proof.limit}; for {solver.NAME} it is too large as well: {_said(large)}"
+            limit = f"{proof.limit}; for {solver.NAME} it is too large as well: {said(large)}"
             return self._undecided(claim, replace(proof, limit=limit))
         if solved.proved:
             proof = replace(proof, complete=True, depth=solved.depth, limit="", solver=solver.NAME)
@@ -232,26 +230,6 @@ class Prover:
 
     def _undecided(self, claim: Claim, proof: Proof) -> Outcome:
         return Outcome(claim.title, claim.span, Verdict.UNDECIDED, detail=proof.limit, proof=proof)
-
-    def _open(self, claim: Claim, outcome: Outcome, proof: Proof) -> Outcome:
-        """An open verdict with how far was looked, what ran out, and what would help, in that order."""
-        far = f"{proof.states:,} states were looked at, up to {show(proof.depth)} away, and nothing broke it"
-        detail = f"{far}; {proof.limit}" if proof.states else proof.limit
-        return replace(outcome, detail=detail, proof=replace(proof, hints=tuple(self._hints(claim, proof))))
-
-    def _hints(self, claim: Claim, proof: Proof) -> Iterator[str]:
-        if proof.limit == BURNT_BEFORE:
-            return
-        inputs = any(device.part.verbs for device in self.machine.devices)
-        if inputs and not any(isinstance(each, Sparing) for each in self._study.assumptions):
-            yield "a pace for the inputs, such as: assume at most 1 changes within 10t"
-        yield "a claim about fewer parts"
-        if proof.limit == OUT_OF_TIME:
-            yield "more seconds: --seconds"
-        else:
-            yield f"more states: --states {4 * self._limits.states}"
-        if isinstance(claim.body, Watched) and not solver.available():
-            yield "the extra 'prove', which adds a SAT solver to the command prove"
 
     def _leanings(self, claim: Claim) -> tuple[Leaning, ...]:
         """What becomes of the claim without each of the assumptions."""
@@ -396,11 +374,3 @@ def quiet(circuit: Circuit) -> Circuit:
 
 def _acts(way: Deeds) -> tuple[Act, ...]:
     return tuple(Act(at, deed.name, deed.verb, deed.level, NOWHERE) for at, deeds in enumerate(way) for deed in deeds)
-
-
-def _said(large: Exception) -> str:
-    if isinstance(large, GivenUp):
-        return f"a way was found that may break it, and its run could not be followed: {large}"
-    if isinstance(large, TooManyStates):
-        return "unknown orders lead to too many states within one gt"
-    return str(large) or "the circuit has too many states to write down"

@@ -1,0 +1,44 @@
+"""What is said of a claim that was not decided: how far was looked, what ran out, what would help, in that order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from circuitcheck.checks.outcome import Outcome, Proof
+from circuitcheck.checks.run import GivenUp
+from circuitcheck.engine.step import TooManyStates
+from circuitcheck.model.claims import Claim, Sparing, Study, Watched
+from circuitcheck.model.duration import show
+from circuitcheck.prove import solver
+from circuitcheck.prove.meter import OUT_OF_TIME
+
+BURNT_BEFORE = "a torch may burn out before (T4), and what comes after that was not looked at"
+
+
+def explained(outcome: Outcome, proof: Proof, claim: Claim, study: Study, states: int) -> Outcome:
+    """An undecided outcome with its words; `states` is the budget that the claim had."""
+    far = f"{proof.states:,} states were looked at, up to {show(proof.depth)} away, and nothing broke it"
+    detail = f"{far}; {proof.limit}" if proof.states else proof.limit
+    return replace(outcome, detail=detail, proof=replace(proof, hints=tuple(_hints(proof, claim, study, states))))
+
+
+def _hints(proof: Proof, claim: Claim, study: Study, states: int) -> Iterator[str]:
+    if proof.limit == BURNT_BEFORE:
+        return  # no budget helps
+    inputs = any(part.verbs for part in study.circuit.by_name.values())
+    if inputs and not any(isinstance(each, Sparing) for each in study.assumptions):
+        yield "a pace for the inputs, such as: assume at most 1 changes within 10t"
+    yield "a claim about fewer parts"
+    yield "more seconds: --seconds" if proof.limit == OUT_OF_TIME else f"more states: --states {4 * states}"
+    if isinstance(claim.body, Watched) and not solver.available():
+        yield "the extra 'prove', which adds a SAT solver to the command prove"
+
+
+def said(large: Exception) -> str:
+    """What was too large, in words."""
+    if isinstance(large, GivenUp):
+        return f"a way was found that may break it, and its run could not be followed: {large}"
+    if isinstance(large, TooManyStates):
+        return "unknown orders lead to too many states within one gt"
+    return str(large) or "the circuit has too many states to write down"
