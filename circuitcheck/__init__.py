@@ -1,15 +1,26 @@
-"""circuitcheck: a verifier for redstone logic circuits.
+"""circuitcheck from Python: read a circuit, drive it tick by tick, expect things of it, verify it, or build one.
 
-    import circuitcheck
-    circuit = circuitcheck.load("circuits/sluice.circuit")
-    run = circuit.start()
-    run.work("pond.1", "on")
-    run.run("10t")
-    run.is_on("open")
-    circuit.verify().exit
+    >>> import circuitcheck
+    >>> mill = circuitcheck.loads('''
+    ... circuit mill "A rope opens the sluice."
+    ... lever     rope
+    ... button    bell_push  short
+    ... repeater  winch      from rope  delay 2t
+    ... lamp      open       from winch
+    ... lamp      bell       from bell_push
+    ... check "pulling the rope opens the sluice"
+    ...   at 5t  rope on
+    ...   by 8t  expect open
+    ... end
+    ... ''')
+    >>> run = mill.start()
+    >>> run.set("rope", True).run("10t").is_on("open")
+    True
 
-Everything here is loaded when it is first asked for, so that importing the package costs next to nothing.
+All that is raised for a mistake in a circuit or a call is a `CircuitError`, whose text says what to do.
 """
+
+# All is loaded when it is first asked for, so that importing the package costs next to nothing.
 
 from __future__ import annotations
 
@@ -18,40 +29,84 @@ from typing import TYPE_CHECKING
 from circuitcheck.about import VERSION
 
 if TYPE_CHECKING:
-    from circuitcheck.simulation import (
-        Edge,
+    from circuitcheck.checks.outcome import Finding, Outcome, StudyResult, Verdict
+    from circuitcheck.diagnostics import Diagnostic, Span
+    from circuitcheck.errors import (
+        CircuitError,
         InvalidCircuit,
-        LoadedCircuit,
         NotAsExpected,
         OpenOrder,
-        Pulse,
-        Simulation,
+        RunGivenUp,
         UnknownName,
-        load,
-        loads,
+        WrongCall,
     )
+    from circuitcheck.loaded import LoadedCircuit, load, loads
+    from circuitcheck.model.circuit import Circuit
+    from circuitcheck.model.parts.base import Part
+    from circuitcheck.signals import Edge, Pulse, Row
+    from circuitcheck.simulation import Simulation
     from circuitcheck.verify import Exit, FileReport, verify_file, verify_text
 
 __version__ = VERSION
 
+_MODULES = {
+    "Finding": "checks.outcome",
+    "Outcome": "checks.outcome",
+    "StudyResult": "checks.outcome",
+    "Verdict": "checks.outcome",
+    "Diagnostic": "diagnostics",
+    "Span": "diagnostics",
+    "CircuitError": "errors",
+    "InvalidCircuit": "errors",
+    "NotAsExpected": "errors",
+    "OpenOrder": "errors",
+    "RunGivenUp": "errors",
+    "UnknownName": "errors",
+    "WrongCall": "errors",
+    "LoadedCircuit": "loaded",
+    "load": "loaded",
+    "loads": "loaded",
+    "Circuit": "model.circuit",
+    "Part": "model.parts.base",
+    "Edge": "signals",
+    "Pulse": "signals",
+    "Row": "signals",
+    "Simulation": "simulation",
+    "Exit": "verify",
+    "FileReport": "verify",
+    "verify_file": "verify",
+    "verify_text": "verify",
+}
+"""Where each public name is."""
+
 __all__ = [
+    "Circuit",
+    "CircuitError",
+    "Diagnostic",
     "Edge",
     "Exit",
     "FileReport",
+    "Finding",
     "InvalidCircuit",
     "LoadedCircuit",
     "NotAsExpected",
     "OpenOrder",
+    "Outcome",
+    "Part",
     "Pulse",
+    "Row",
+    "RunGivenUp",
     "Simulation",
+    "Span",
+    "StudyResult",
     "UnknownName",
+    "Verdict",
+    "WrongCall",
     "load",
     "loads",
     "verify_file",
     "verify_text",
 ]
-
-_FROM_VERIFY = {"Exit", "FileReport", "verify_file", "verify_text"}
 
 
 def __dir__() -> list[str]:
@@ -59,9 +114,8 @@ def __dir__() -> list[str]:
 
 
 def __getattr__(name: str) -> object:
-    if name not in __all__:
+    if name not in _MODULES:
         raise AttributeError(f"module 'circuitcheck' has no attribute '{name}'")
     from importlib import import_module
 
-    module = import_module("circuitcheck.verify" if name in _FROM_VERIFY else "circuitcheck.simulation")
-    return getattr(module, name)
+    return getattr(import_module(f"circuitcheck.{_MODULES[name]}"), name)

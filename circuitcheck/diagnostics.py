@@ -12,7 +12,11 @@ from itertools import islice
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """A place in a file. Lines and columns count from 1; `end_column` is one past the last letter."""
+    """A place in a file. Lines and columns count from 1; `end_column` is one past the last letter.
+
+    >>> print(circuitcheck.Span("mill.circuit", 3, 7, 11))
+    mill.circuit:3:7
+    """
 
     file: str
     line: int
@@ -28,7 +32,12 @@ NOWHERE = Span("", 0, 0, 0)
 
 @dataclass(frozen=True, slots=True)
 class Diagnostic:
-    """One mistake in a file: code, place, what is wrong, how to mend it. With any, the file can't be used."""
+    """One mistake in a file: code, place, what is wrong, how to mend it. With any, the file can't be used.
+
+    >>> mistake = circuitcheck.verify_text("lamp bell from rop").diagnostics[0]
+    >>> mistake.code, mistake.span.line, mistake.span.column
+    ('CKT201', 1, 16)
+    """
 
     code: str
     span: Span

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from circuitcheck.checks.outcome import Finding, Outcome, StudyResult
     from circuitcheck.diagnostics import Span
     from circuitcheck.language.load import Loaded
+    from circuitcheck.loaded import LoadedCircuit
     from circuitcheck.report.lines import Line
-    from circuitcheck.simulation import LoadedCircuit
     from circuitcheck.verify import Budget
 
 WIDTH = 90
@@ -74,7 +74,7 @@ def load_circuit(request: pytest.FixtureRequest) -> Callable[[str | Path], Loade
     """Loads a circuit file for a test in Python; its path is taken from the folder of that test."""
 
     def load(path: str | Path) -> LoadedCircuit:
-        from circuitcheck.simulation import load as load_file
+        from circuitcheck.loaded import load as load_file
 
         return load_file(request.path.parent / path, _root(request.config))
 

@@ -1,147 +1,71 @@
-"""The Python interface for driving a circuit by hand: work its inputs, let time pass, read its signals, expect things.
+"""A run of one circuit, driven by hand: work its inputs, let time pass, read its signals, expect things.
 
 Time stands still between calls. `run` lets whole gt pass; an input worked in between acts in the next gt, as a hand's
-action does (rule C2). Where an order is open (rule C5) all orders are followed; reading a signal that hangs on one
+action does (rule C2). Where an order is open (rule C5) all orders are followed; reading a signal that depends on one
 raises OpenOrder instead of picking one silently.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from pathlib import Path
+from collections.abc import Iterator
+from collections.abc import Set as AbstractSet
+from contextlib import contextmanager
+from dataclasses import replace
+from typing import TYPE_CHECKING, Protocol
 
 from circuitcheck.checks.outcome import GOOD, Outcome
-from circuitcheck.diagnostics import NOWHERE, Diagnostic, did_you_mean
+from circuitcheck.diagnostics import NOWHERE, did_you_mean, either
 from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.moment import Moment
-from circuitcheck.engine.start import starts
-from circuitcheck.engine.step import Action, merge, run_game_tick
-from circuitcheck.language.load import Loaded, load_file, load_text
+from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.start import OpenStart, starts
+from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
+from circuitcheck.errors import NotAsExpected, OpenOrder, RunGivenUp, UnknownName, WrongCall
 from circuitcheck.model import duration
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.prove.meter import USUAL_STATES
-from circuitcheck.verify import Exit, FileReport, attempted, report_on
+from circuitcheck.model.rules import FULL_POWER
+from circuitcheck.signals import Edge, Pulse, Row, edges_of, pulses_of
 
 WIDTH = 90
 """How wide the text of a failed expectation is."""
+MOST_NAMED = 6
+"""How many inputs a hint names."""
+CALLS = {
+    "on": "set({!r}, True)",
+    "off": "set({!r}, False)",
+    "throw": "throw({!r})",
+    "press": "press({!r})",
+    "is": "set({!r}, LEVEL)",
+}
+"""The call for each action of the language."""
+RETIRED = {"work": "set, throw and press"}
+"""Names that a run had once, and what took their place."""
 
 
-class InvalidCircuit(ValueError):
-    """The circuit's text has mistakes; they stand in `diagnostics`."""
+class Asked(Protocol):
+    """What a run's circuit is of, which can be asked in the words of the language."""
 
-    def __init__(self, diagnostics: tuple[Diagnostic, ...], words: str = "") -> None:
-        """`words` are what was expected, where that is what has the mistakes and not a file."""
-        self.diagnostics = diagnostics
-        rows = [f"{words or each.span}: {each.message}{f' ({each.mend})' * bool(each.mend)}" for each in diagnostics]
-        super().__init__("\n".join(rows))
-
-
-class UnknownName(KeyError):
-    """No part of the circuit has this name."""
-
-
-class NotAsExpected(AssertionError):
-    """A run is not as was expected; the text says what happened, and why, as for a check of a file."""
-
-
-class OpenOrder(RuntimeError):
-    """The signal asked for hangs on an order or a start that nothing decides (rules C5, L5)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Edge:
-    """A change of a signal: the gt in which it happened and the level it went to."""
-
-    at: int
-    level: int
-
-
-@dataclass(frozen=True, slots=True)
-class Pulse:
-    """A stretch in which a signal was on: from gt `start` to before gt `end`, None while it lasts."""
-
-    start: int
-    end: int | None
-
-    @property
-    def length(self) -> int | None:
-        """In gt; None while it lasts."""
-        return None if self.end is None else self.end - self.start
-
-
-class LoadedCircuit:
-    """A circuit file that has been read without mistakes."""
-
-    def __init__(self, loaded: Loaded, folder: str | Path, root: str | Path = "") -> None:
-        if not loaded.valid:
-            raise InvalidCircuit(loaded.diagnostics)
-        self._loaded = loaded
-        self._folder = folder
-        self._root = root
-
-    @property
-    def circuit(self) -> Circuit:
-        """The file's own circuit. Raises ValueError if the file only holds definitions."""
-        study = next((study for study in self._loaded.studies if not study.label), None)
-        if study is None:
-            raise ValueError(f"{self._loaded.path} holds definitions only, and no circuit of its own")
-        return study.circuit
-
-    def verify(self) -> FileReport:
-        """Runs and judges every check and claim of the file."""
-        return report_on(self._loaded)
-
-    def expect_all(self, states: int = USUAL_STATES) -> None:
-        """Asserts that every check and claim of the file holds. Raises NotAsExpected with the report on the rest."""
-        __tracebackhide__ = True
-        report = report_on(self._loaded, states=states)
-        if report.exit is not Exit.HOLDS:
-            from circuitcheck.report.lines import plain
-            from circuitcheck.report.terminal import report_lines, summary
-
-            text = plain([summary([report]), *report_lines(report, WIDTH, quiet=True)])
-            raise NotAsExpected(text.rstrip())
-
-    def start(self) -> Simulation:
-        """The circuit at the end of gt 0, nobody having touched it."""
-        return Simulation(self.circuit, self)
-
-    def tried(self, lines: list[str]) -> Outcome:
-        """What a check made of these lines comes to in the file's own circuit.
-
-        The last line but one is what is expected. Raises InvalidCircuit.
-        """
-        text = "\n".join(self._loaded.sources[self._loaded.path])
-        attempt = attempted(load_text(text, self._loaded.path, self._folder, self._root, lines))
-        if attempt.trial is None:
-            raise InvalidCircuit(attempt.diagnostics, lines[-2])
-        return attempt.trial.outcome
-
-    def __repr__(self) -> str:
-        return f"<circuit of {self._loaded.path}>"
-
-
-def load(path: str | Path, root: str | Path = "") -> LoadedCircuit:
-    """Reads a circuit file; it uses files below `root`, or below its own folder without one. Raises InvalidCircuit."""
-    return LoadedCircuit(load_file(path, root), Path(path).parent, root)
-
-
-def loads(text: str, folder: str | Path = ".") -> LoadedCircuit:
-    """Reads a circuit from text; `use` lines look into `folder`. Raises InvalidCircuit."""
-    return LoadedCircuit(load_text(text, "circuit", folder), folder)
+    def tried(self, lines: list[str]) -> Outcome: ...
 
 
 class Simulation:
-    """One circuit in time."""
+    """One circuit in time, as `LoadedCircuit.start` makes it. What drives it returns the run itself, to chain calls.
 
-    def __init__(self, circuit: Circuit, loaded: LoadedCircuit | None = None) -> None:
+    >>> run = mill.start().set("rope", True).run("5t")
+    >>> run.is_on("open")
+    True
+    """
+
+    def __init__(self, circuit: Circuit, loaded: Asked | None = None) -> None:
         """`loaded` is the file that the circuit is of; without one, nothing can be expected in words."""
         self._loaded = loaded
-        self._machine = Machine(circuit)
+        self._given_up = ""
         self._moments: list[Moment] = []
-        for start in starts(self._machine):
-            self._moments += Moment(self._machine, 0, start.levels).tell_everyone()
-        self._moments = merge(self._moments)
+        with self._followed("say in the circuit how its parts start, or make it smaller"):
+            self._machine = Machine(circuit)
+            for start in starts(self._machine):
+                self._moments += Moment(self._machine, 0, start.levels).tell_everyone()
+            self._moments = merge(self._moments)
         self._queued: list[Action] = []
         self._done: list[str] = []
         self._history: list[tuple[int, tuple[bytes, ...]]] = []
@@ -151,80 +75,161 @@ class Simulation:
     def __repr__(self) -> str:
         return f"<run of {self._machine.circuit.name} at {duration.show(self._now)}>"
 
+    if not TYPE_CHECKING:  # else every misspelt name of a run would pass as known
+
+        def __getattr__(self, name: str) -> object:
+            if name in RETIRED:
+                raise Retired(f"a run has no '{name}' any more", f"use {RETIRED[name]}")
+            raise AttributeError(f"a run has no '{name}'", name=name, obj=self)
+
     @property
     def now(self) -> int:
-        """The gt at whose end the circuit stands."""
+        """The gt at whose end the circuit stands.
+
+        >>> mill.start().run("1s").now
+        20
+        """
         return self._now
 
-    def work(self, name: str, verb: str, level: int = 0) -> Simulation:
-        """Works an input in the next gt: `on`, `off` or `throw` a lever, `press` a button, `is` a level.
+    def copy(self) -> Simulation:
+        """A run of its own that stands where this one does: what is done to one is not done to the other.
 
-        Returns itself. Raises UnknownName, and ValueError for an action the part does not take.
+        >>> run = mill.start().set("rope", True).run("5t")
+        >>> other = run.copy().set("rope", False).run("5t")
+        >>> run.run("5t").is_on("open"), other.is_on("open")
+        (True, False)
         """
-        number = self._machine.number.get(name)
-        if number is None:
-            raise UnknownName(f"no input is called '{name}'. {did_you_mean(name, self._machine.number)}".strip())
-        verbs = self._machine.devices[number].part.verbs
-        if verb not in verbs:
-            raise ValueError(f"'{name}' takes {', '.join(sorted(verbs)) or 'no actions'}, not '{verb}'")
-        if not 0 <= level <= 15:
-            raise ValueError(f"levels go from 0 to 15, not {level}")
-        if any(action.device == number for action in self._queued):
-            raise ValueError(f"'{name}' is worked twice in one gt, and nothing says which comes first")
-        self._queued.append(Action(number, verb, level))
-        part = self._machine.devices[number].part.name
-        act = f"{verb} {part}" if verb in ("throw", "press") else f"{part} {verb}" + (f" {level}" * (verb == "is"))
-        self._done.append(f"at {self._now + 1}gt {act}")
-        return self
+        twin = object.__new__(type(self))
+        twin.__dict__.update(self.__dict__)
+        twin._moments = [moment.copy() for moment in self._moments]
+        twin._queued, twin._done, twin._history = self._queued[:], self._done[:], self._history[:]
+        return twin
 
-    def run(self, time: int | str) -> Simulation:
-        """Lets time pass: a number of gt, or text like "8t". Returns itself. Raises ValueError."""
-        game_ticks = _game_ticks(time)
-        end = self._now + game_ticks
+    __copy__ = copy
+
+    def set(self, name: str, level: bool | int) -> Simulation:
+        """Puts an input on (True) or off (False), or an analogue one to a level from 0 to 15, in the next gt.
+
+        Returns itself. Raises UnknownName, and WrongCall for what the input does not take.
+
+        >>> mill.start().set("rope", True).step().is_on("rope")
+        True
+        """
+        if isinstance(level, bool):
+            return self._act(name, "on" if level else "off")
+        if not isinstance(level, int) or not 0 <= level <= FULL_POWER:
+            raise WrongCall(f"{level!r} is no level", f"give True, False, or a level from 0 to {FULL_POWER}")
+        return self._act(name, "is", level)
+
+    def throw(self, name: str) -> Simulation:
+        """Throws a lever, in the next gt: on if it was off, off if it was on. Returns itself. Raises as `set` does.
+
+        >>> mill.start().throw("rope").step().level("rope")
+        15
+        """
+        return self._act(name, "throw")
+
+    def press(self, name: str) -> Simulation:
+        """Presses a button, in the next gt. Returns itself. Raises as `set` does.
+
+        >>> mill.start().press("bell_push").step().is_on("bell")
+        True
+        """
+        return self._act(name, "press")
+
+    def step(self) -> Simulation:
+        """Lets one gt pass. Returns itself. Raises RunGivenUp.
+
+        >>> mill.start().step().now
+        1
+        """
+        return self.run(gt=1)
+
+    def run(self, time: str | None = None, *, gt: int | None = None) -> Simulation:
+        """Lets time pass: a text like "8t", "3gt" or "1.5s", or a whole number of gt.
+
+        Returns itself. Raises WrongCall, and RunGivenUp where open orders lead to more than is followed.
+
+        >>> mill.start().run("8t").run(gt=4).now
+        20
+        """
+        end = self._now + _game_ticks(time, gt)
+        if self._given_up:
+            raise RunGivenUp(self._given_up, "start another, or copy a run before it goes on")
         while self._now < end:
             due = [due for moment in self._moments if (due := moment.next_due()) is not None]
             following = self._now + 1 if self._queued else min([*due, end])
-            self._now = min(max(following, self._now + 1), end)
+            at = min(max(following, self._now + 1), end)
             for moment in self._moments:
-                moment.now = self._now
+                moment.now = at
             actions, self._queued = self._queued, []
-            self._moments = merge(run_game_tick(self._moments, actions))
+            with self._followed("say in which order things happen, or run it for less time"):
+                self._moments = merge(run_game_tick(self._moments, actions))
+            self._now = at
             self._remember()
         return self
 
     def level(self, name: str) -> int:
-        """A signal's level now. Raises UnknownName and OpenOrder."""
+        """A signal's level now. Raises UnknownName and OpenOrder.
+
+        >>> mill.start().level("open")
+        0
+        """
         return self._agreed(name, self._history[-1][1], self._now)
 
     def is_on(self, name: str) -> bool:
-        """Whether a signal is on now. Raises UnknownName and OpenOrder."""
+        """Whether a signal is on now. Raises UnknownName and OpenOrder.
+
+        >>> mill.start().is_on("open")
+        False
+        """
         return self.level(name) > 0
 
-    def levels(self, name: str) -> set[int]:
-        """Every level that a signal may have now, over all open orders and starts. Raises UnknownName."""
+    def levels(self, name: str) -> AbstractSet[int]:
+        """Every level that a signal may have now, over all open orders and starts. Raises UnknownName.
+
+        >>> mill.start().levels("open")
+        {0}
+        """
         feeds = self._feeds(name)
         return {read(feeds, levels) for levels in self._history[-1][1]}
 
     def edges(self, name: str) -> list[Edge]:
-        """Every change of a signal so far, at the ends of gt. Raises UnknownName and OpenOrder."""
-        found: list[Edge] = []
-        before: int | None = None
-        for at, snapshots in self._history:
-            level = self._agreed(name, snapshots, at)
-            if before is not None and level != before:
-                found.append(Edge(at, level))
-            before = level
-        return found
+        """Every change of a signal so far, at the ends of gt. Raises UnknownName and OpenOrder.
+
+        >>> for at, level in mill.start().set("rope", True).run("5t").edges("open"):
+        ...     print(at, level)
+        5 15
+        """
+        return edges_of(self._followed_levels(name))
 
     def pulses(self, name: str) -> list[Pulse]:
-        """Every stretch in which a signal was on that began in this run. Raises UnknownName and OpenOrder."""
-        found: list[Pulse] = []
-        for edge in self.edges(name):
-            running = bool(found) and found[-1].end is None
-            if edge.level and not running:
-                found.append(Pulse(edge.at, None))
-            elif not edge.level and running:
-                found[-1] = Pulse(found[-1].start, edge.at)
+        """Every stretch in which a signal was on that began in this run. Raises UnknownName and OpenOrder.
+
+        >>> mill.start().set("rope", True).run("5t").pulses("open")
+        [Pulse(start=5, end=None)]
+        """
+        return pulses_of(self.edges(name))
+
+    def rows(self, *names: str) -> list[Row]:
+        """The run as a table of these signals, or of all: level at gt 0, at each change, and now.
+
+        Raises UnknownName and OpenOrder.
+
+        >>> for row in mill.start().set("rope", True).run("5t").rows("rope", "open"):
+        ...     print(*row)
+        rope 0 0
+        rope 1 15
+        rope 10 15
+        open 0 0
+        open 5 15
+        open 10 15
+        """
+        found: list[Row] = []
+        for name in names or self._machine.circuit.signals:
+            levels = self._followed_levels(name)
+            rows = [Row(name, *levels[0]), *(Row(name, *edge) for edge in edges_of(levels))]
+            found += rows if rows[-1].at == self._now else [*rows, Row(name, *levels[-1])]
         return found
 
     def expect(self, condition: str) -> Simulation:
@@ -232,6 +237,9 @@ class Simulation:
 
         It must hold over every open order and start; the run so far is run again for it. Returns itself. Raises
         NotAsExpected, whose text tells what happened and why, and InvalidCircuit for words that are no condition.
+
+        >>> mill.start().set("rope", True).run("5t").expect("open on and bell off")
+        <run of mill at 5t>
         """
         __tracebackhide__ = True
         return self._expect(f"at {duration.show(self._now)} expect {condition}")
@@ -240,14 +248,47 @@ class Simulation:
         """Asserts a claim of the language over the run up to here: "every pulse of opening lasts at least 2t".
 
         Returns itself. Raises NotAsExpected and InvalidCircuit, like expect.
+
+        >>> mill.start().press("bell_push").run("2s").throughout("every pulse of bell_push lasts 10t")
+        <run of mill at 20t>
         """
         __tracebackhide__ = True
         return self._expect(f"throughout {claim}")
 
+    def _act(self, name: str, verb: str, level: int = 0) -> Simulation:
+        part = self._machine.circuit.by_name.get(name)
+        if part is None:
+            raise UnknownName(f"no input is called '{name}'", did_you_mean(name, self._machine.number))
+        if not part.verbs:
+            inputs = [each.name for each in self._machine.circuit.inputs]
+            more = ", …" if len(inputs) > MOST_NAMED else ""
+            known = f"the inputs are {', '.join(inputs[:MOST_NAMED])}{more}" if inputs else "the circuit has none"
+            raise WrongCall(f"'{name}' is no input", known)
+        if verb not in part.verbs:
+            calls = (call.format(name) for each, call in CALLS.items() if each in part.verbs)
+            raise WrongCall(f"'{name}' can't be worked like that", f"it takes {either(calls)}")
+        number = self._machine.number[name]
+        if any(action.device == number for action in self._queued):
+            what = f"'{name}' is worked twice in one gt, and nothing says which comes first"
+            raise WrongCall(what, "let time pass in between, for example with step()")
+        self._queued.append(Action(number, verb, level))
+        act = f"{verb} {name}" if verb in ("throw", "press") else f"{name} {verb}" + (f" {level}" * (verb == "is"))
+        self._done.append(f"at {self._now + 1}gt {act}")
+        return self
+
+    @contextmanager
+    def _followed(self, hint: str) -> Iterator[None]:
+        """Turns what the engine says when it gives up into what a caller is told; the run can't go on after it."""
+        try:
+            yield
+        except (OpenStart, TooManyOrders, TooManyStates) as refused:
+            self._given_up = f"this run was given up: {refused}"
+            raise RunGivenUp(self._given_up, hint) from refused
+
     def _expect(self, line: str) -> Simulation:
         __tracebackhide__ = True
         if self._loaded is None:
-            raise ValueError("only the circuit of a file can be asked in words: load it")
+            raise WrongCall("only the circuit of a file can be asked in words", "load it")
         acts = self._done[: len(self._done) - len(self._queued)]
         outcome = self._loaded.tried([*acts, line, f"until {self._now}gt"])
         if outcome.verdict in GOOD:
@@ -270,23 +311,38 @@ class Simulation:
         circuit = self._machine.circuit
         part = circuit.signal(name)
         if part is None:
-            raise UnknownName(f"no part is called '{name}'. {did_you_mean(name, circuit.signals)}".strip())
+            raise UnknownName(f"no part is called '{name}'", did_you_mean(name, circuit.signals))
         return self._machine.probe(part)
+
+    def _followed_levels(self, name: str) -> list[tuple[int, int]]:
+        return [(at, self._agreed(name, snapshots, at)) for at, snapshots in self._history]
 
     def _agreed(self, name: str, snapshots: tuple[bytes, ...], at: int) -> int:
         feeds = self._feeds(name)
         levels = {read(feeds, levels) for levels in snapshots}
         if len(levels) > 1:
             shown = " or ".join(map(str, sorted(levels)))
-            raise OpenOrder(f"'{name}' is {shown} at {duration.show(at)}: it hangs on an open order or start")
+            what = f"'{name}' is {shown} at {duration.show(at)}: an open order or start decides"
+            raise OpenOrder(what, f"levels('{name}') gives all")
         return levels.pop()
 
 
-def _game_ticks(time: int | str) -> int:
-    if isinstance(time, int):
-        if time < 0:
-            raise ValueError("time runs forward only")
-        return time
+class Retired(WrongCall, AttributeError):
+    """A name that was given up; as an AttributeError too, so that asking whether a run has it is answered no."""
+
+
+def _game_ticks(time: str | None, gt: int | None) -> int:
+    example = "write for example run('10t') or run(gt=20)"
+    if (time is None) == (gt is None):
+        raise WrongCall("a run takes one time: a text, or a number of gt", example)
+    if gt is not None:
+        if isinstance(gt, bool) or not isinstance(gt, int) or gt < 0:
+            raise WrongCall(f"{gt!r} is no number of gt from 0 up", example)
+        return gt
     if not isinstance(time, str):
-        raise ValueError(f"{time!r} is no duration; write for example 8t, or a whole number of gt")
-    return duration.whole(time)
+        raise WrongCall(f"{time!r} has no unit", example)
+    try:
+        return duration.whole(time)
+    except ValueError as refused:
+        what, _, hint = str(refused).partition(": ")
+        raise WrongCall(what, hint or example) from None

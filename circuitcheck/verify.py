@@ -34,7 +34,11 @@ class Budget(NamedTuple):
 
 
 class Exit(IntEnum):
-    """What a whole call comes to, as its exit code."""
+    """What a whole call comes to, as its exit code.
+
+    >>> int(circuitcheck.Exit.FAILS)
+    1
+    """
 
     HOLDS = 0
     FAILS = 1
@@ -44,7 +48,12 @@ class Exit(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class FileReport:
-    """Everything found about one file."""
+    """Everything found about one file.
+
+    >>> report = mill.verify()
+    >>> report.rules, report.diagnostics
+    ('newer', ())
+    """
 
     path: str
     title: str
@@ -57,17 +66,29 @@ class FileReport:
 
     @property
     def outcomes(self) -> tuple[Outcome, ...]:
-        """The outcomes of all studies, in order."""
+        """The outcomes of all studies, in order.
+
+        >>> [(each.title, each.verdict.value) for each in mill.verify().outcomes]
+        [('pulling the rope opens the sluice', 'holds')]
+        """
         return tuple(outcome for result in self.results for outcome in result.outcomes)
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """The findings of all studies, each once."""
+        """The findings of all studies, each once.
+
+        >>> mill.verify().findings
+        ()
+        """
         return findings_of(self.results)
 
     @property
     def exit(self) -> Exit:
-        """What the file comes to: a mistake in it outweighs a failure, and a failure what is undecided."""
+        """What the file comes to: a mistake in it outweighs a failure, and a failure what is undecided.
+
+        >>> mill.verify().exit is circuitcheck.Exit.HOLDS
+        True
+        """
         if self.diagnostics:
             return Exit.INVALID
         outcomes = self.outcomes
@@ -89,6 +110,9 @@ def verify_file(
     `begins` is told the title of each check or claim that begins, for progress. `states` is how many are looked at to
     prove each claim; with 0, claims are only watched in the runs of checks. Files are used out of `root` and what is
     below it; without one, out of the file's own folder. `seconds` is for how long its claims are proved at most.
+
+    >>> circuitcheck.verify_file("nowhere.circuit").exit.name
+    'INVALID'
     """
     return report_on(load_file(path, root), begins, states, seconds)
 
@@ -96,7 +120,11 @@ def verify_file(
 def verify_text(
     text: str, path: str = "circuit", folder: str | os.PathLike[str] = ".", states: int = USUAL_STATES
 ) -> FileReport:
-    """Like verify_file, for text; `use` lines look into `folder`."""
+    """Like verify_file, for text; `use` lines look into `folder`.
+
+    >>> circuitcheck.verify_text("lever rope\\nlamp open from rope").exit.name
+    'HOLDS'
+    """
     return report_on(load_text(text, path, folder), states=states)
 
 

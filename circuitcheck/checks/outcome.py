@@ -31,7 +31,11 @@ if TYPE_CHECKING:
 
 
 class Verdict(Enum):
-    """What can be said of a check or a claim."""
+    """What can be said of a check or a claim.
+
+    >>> mill.verify().outcomes[0].verdict is circuitcheck.Verdict.HOLDS
+    True
+    """
 
     HOLDS = "holds"
     PROVED = "proved"
@@ -181,7 +185,12 @@ def _broken_condition(broken: Claim | Expectation) -> Condition | None:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """The verdict on one check or claim, with the first way it broke, if it did."""
+    """The verdict on one check or claim, with the first way it broke, if it did.
+
+    >>> outcome = mill.verify().outcomes[0]
+    >>> outcome.failure is None, outcome.span.line
+    (True, 8)
+    """
 
     title: str
     span: Span
@@ -200,7 +209,11 @@ class Outcome:
 
     @property
     def undetermined(self) -> bool:
-        """Whether an order or a start that nothing decides broke it, so that nothing is mended but by deciding it."""
+        """Whether an order or a start that nothing decides broke it, so that nothing is mended but by deciding it.
+
+        >>> mill.verify().outcomes[0].undetermined
+        False
+        """
         return self.race is not None or bool(self.starts)
 
 
@@ -233,7 +246,13 @@ class Flashing:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """A classic mistake that was found without being asked for."""
+    """A classic mistake that was found without being asked for.
+
+    >>> long_line = "lever rope\\ndust line from rope length 20\\nlamp bell from line"
+    >>> finding = circuitcheck.verify_text(long_line).findings[0]
+    >>> finding.rule, finding.part
+    ('P2', 'line')
+    """
 
     rule: str
     part: str
@@ -251,22 +270,38 @@ class Finding:
 
     @property
     def cautions(self) -> bool:
-        """Whether it is about harm to people, so that nothing may hide it."""
+        """Whether it is about harm to people, so that nothing may hide it.
+
+        >>> circuitcheck.Finding("P2", "line", circuitcheck.Span("", 1, 1, 1), "too long").cautions
+        False
+        """
         return self.rule == CAUTION
 
     @property
     def parts(self) -> tuple[str, ...]:
-        """All the parts that it is about."""
+        """All the parts that it is about.
+
+        >>> circuitcheck.Finding("P2", "line", circuitcheck.Span("", 1, 1, 1), "too long").parts
+        ('line',)
+        """
         return (self.part,) if self.flashing is None else self.flashing.lamps
 
     @property
     def flashes(self) -> int:
-        """How many flashes there are in the second that it is about."""
+        """How many flashes there are in the second that it is about.
+
+        >>> circuitcheck.Finding("P2", "line", circuitcheck.Span("", 1, 1, 1), "too long").flashes
+        0
+        """
         return 0 if self.flashing is None else self.flashing.count
 
     @property
     def by_itself(self) -> bool:
-        """Whether it is about what a machine does by itself."""
+        """Whether it is about what a machine does by itself.
+
+        >>> circuitcheck.Finding("P2", "line", circuitcheck.Span("", 1, 1, 1), "too long").by_itself
+        False
+        """
         return self.flashing is not None and self.flashing.by_itself
 
 
@@ -294,7 +329,12 @@ def full_title(label: str, title: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class StudyResult:
-    """Everything found about one study: the outcomes of its checks, then of its claims, then what is set aside."""
+    """Everything found about one study: the outcomes of its checks, then of its claims, then what is set aside.
+
+    >>> result = mill.verify().results[0]
+    >>> result.circuit, result.parts
+    ('mill', 5)
+    """
 
     label: str
     circuit: str

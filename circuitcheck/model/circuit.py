@@ -31,7 +31,11 @@ class Output:
 
 @dataclass(frozen=True)
 class Circuit:
-    """Parts and what they are called. A part's sources are names of other parts or outputs."""
+    """Parts and what they are called. A part's sources are names of other parts or outputs.
+
+    >>> mill.circuit.name, len(mill.circuit.parts)
+    ('mill', 5)
+    """
 
     name: str
     parts: tuple[Part, ...]
@@ -52,39 +56,67 @@ class Circuit:
 
     @cached_property
     def by_name(self) -> Mapping[str, Part]:
-        """Every part that can be read, by its name; the latch side and its latch share one, so latches are left out."""
+        """Every part that can be read, by its name; the latch side and its latch share one, so latches are left out.
+
+        >>> list(mill.circuit.by_name)
+        ['rope', 'bell_push', 'winch', 'open', 'bell']
+        """
         return MappingProxyType({part.name: part for part in self.parts if not isinstance(part, Latch)})
 
     @cached_property
     def latches(self) -> Mapping[str, Latch]:
-        """The set–reset latches by name."""
+        """The set–reset latches by name.
+
+        >>> list(mill.circuit.latches)
+        []
+        """
         return MappingProxyType({part.name: part for part in self.parts if isinstance(part, Latch)})
 
     @cached_property
     def graph(self) -> networkx.DiGraph[str]:
-        """The signal graph (see `model.graph`); made when it is first asked for."""
+        """The signal graph (see `model.graph`); made when it is first asked for.
+
+        >>> mill.circuit.graph.has_edge("rope", "winch")
+        True
+        """
         from circuitcheck.model.graph import signal_graph
 
         return signal_graph(self)
 
     @property
     def own_outputs(self) -> tuple[Output, ...]:
-        """The outputs of the circuit itself, without those of pieces in it."""
+        """The outputs of the circuit itself, without those of pieces in it.
+
+        >>> mill.circuit.own_outputs
+        ()
+        """
         return tuple(output for output in self.outputs if "." not in output.name)
 
     def signal(self, name: str) -> str | None:
-        """The part behind a name, be it that of a part or of an output; None where there is none."""
+        """The part behind a name, be it that of a part or of an output; None where there is none.
+
+        >>> mill.circuit.signal("open")
+        'open'
+        """
         if name in self.by_name:
             return name
         return next((output.source for output in self.outputs if output.name == name), None)
 
     @property
     def signals(self) -> list[str]:
-        """Every name that can be read."""
+        """Every name that can be read.
+
+        >>> mill.circuit.signals
+        ['rope', 'bell_push', 'winch', 'open', 'bell']
+        """
         return [*self.by_name, *(output.name for output in self.outputs)]
 
     def upstream(self, names: Iterable[str]) -> list[str]:
-        """These parts and all that their signals can come from, nearest first."""
+        """These parts and all that their signals can come from, nearest first.
+
+        >>> mill.circuit.upstream(["open"])
+        ['open', 'winch', 'rope']
+        """
         found = dict.fromkeys(names)
         queue = list(found)
         for name in queue:
@@ -98,11 +130,20 @@ class Circuit:
         return queue
 
     def with_part(self, old: Part, new: Part) -> Circuit:
-        """The circuit with one part, this very one, in place of another."""
+        """The circuit with one part, this very one, in place of another.
+
+        >>> rope = mill.circuit.by_name["rope"]
+        >>> mill.circuit.with_part(rope, rope) == mill.circuit
+        True
+        """
         return replace(self, parts=tuple(new if part is old else part for part in self.parts))
 
     def starting(self, levels: Mapping[str, int]) -> Circuit:
-        """The circuit with these starts declared of its parts; a latch starts as its two torches do (rule L5)."""
+        """The circuit with these starts declared of its parts; a latch starts as its two torches do (rule L5).
+
+        >>> circuitcheck.Simulation(mill.circuit.starting({"rope": 15})).level("rope")
+        15
+        """
         parts = (
             replace(part, start=levels[part.name]) if part.name in levels and not isinstance(part, Latch) else part
             for part in self.parts
@@ -111,5 +152,9 @@ class Circuit:
 
     @property
     def inputs(self) -> Iterable[Part]:
-        """The parts that take outside actions."""
+        """The parts that take outside actions.
+
+        >>> [part.name for part in mill.circuit.inputs]
+        ['rope', 'bell_push']
+        """
         return (part for part in self.parts if part.verbs)

@@ -133,11 +133,11 @@ def at_place(driver: Chrome, place: str) -> tuple[str, float, str]:
 def as_simulated(driver: Chrome, lever_on: str, lever_off: str, at: str) -> None:
     """Holds every named place against a simulation that is worked by hand to the same moment."""
     run = loads(MILL).start()
-    worked = {_gt(lever_on): "on", _gt(lever_off): "off"}
+    worked = {_gt(lever_on): True, _gt(lever_off): False}
     for gt in range(1, _gt(at) + 1):
         if gt in worked:
-            run.work("pond", worked[gt])
-        run.run(1)
+            run.set("pond", worked[gt])
+        run.run(gt=1)
     for place, name in NAMED.items():
         level = run.level(name)
         number, height, words = at_place(driver, place)

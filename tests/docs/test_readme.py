@@ -57,6 +57,9 @@ def test_the_python_shown_runs(monkeypatch: pytest.MonkeyPatch) -> None:
     run = names["run"]
     assert isinstance(run, circuitcheck.Simulation)
     assert f"# {run.edges('open')}" in code
+    other = names["other"]
+    assert isinstance(other, circuitcheck.Simulation)
+    assert f"# {other.pulses('open')}" in code
 
 
 def test_what_is_tried_on_the_command_line_runs(tmp_path: Path) -> None:

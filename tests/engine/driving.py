@@ -21,17 +21,21 @@ def start(body: str) -> Simulation:
     return circuitcheck.loads(HEADER + body).start()
 
 
+def work(run: Simulation, name: str, verb: str) -> Simulation:
+    """Works an input in the next gt: on, off, throw, press, or a level in digits."""
+    if verb in ("throw", "press"):
+        return run.throw(name) if verb == "throw" else run.press(name)
+    return run.set(name, int(verb) if verb.isdecimal() else verb == "on")
+
+
 def proceed(run: Simulation, acts: Sequence[Act], until: int) -> Simulation:
     """Works each input in its gt, and lets time pass up to and with the gt `until`."""
     for at in sorted({at for at, _, _ in acts}):
-        run.run(at - 1 - run.now)
+        run.run(gt=at - 1 - run.now)
         for _, name, verb in (act for act in acts if act[0] == at):
-            if verb.isdecimal():
-                run.work(name, "is", int(verb))
-            else:
-                run.work(name, verb)
-        run.run(1)
-    return run.run(until - run.now)
+            work(run, name, verb)
+        run.run(gt=1)
+    return run.run(gt=until - run.now)
 
 
 def drive(body: str, acts: Sequence[Act], until: int) -> Simulation:

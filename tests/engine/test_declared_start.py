@@ -30,7 +30,7 @@ def test_a_comparator_starts_at_the_level_it_declares_and_then_says_what_its_inp
     """Common practice, no source; rules C6 and K1: 4 at its back, which it gives from 2 on."""
     run = start(f"analogue pond starts 4\ncomparator mill from pond starts {starts_at}\n")
     assert run.level("mill") == level
-    assert edges(run.run(60), "mill") == ([] if level == 4 else [(2, 4)])
+    assert edges(run.run(gt=60), "mill") == ([] if level == 4 else [(2, 4)])
 
 
 @pytest.mark.parametrize(
@@ -41,7 +41,7 @@ def test_a_comparator_with_a_side_starts_at_what_its_inputs_make(mode: str, side
     body = f"analogue pond starts 9\nanalogue race starts {side}\ncomparator mill from pond side race {mode}\n"
     run = start(body)
     assert run.level("mill") == level
-    assert edges(run.run(60), "mill") == []
+    assert edges(run.run(gt=60), "mill") == []
 
 
 @pytest.mark.parametrize("mode", ["compare", "subtract"])
@@ -67,7 +67,7 @@ def test_a_piston_declared_out_without_power_goes_home(kind: str, block: list[tu
     body = f"lever pond\npiston gate from pond{kind} starts on\n"
     run = start(body)
     assert (run.level("gate"), run.level("gate.block")) == (15, 15)
-    run.run(60)
+    run.run(gt=60)
     assert edges(run, "gate") == [(3, 0)]
     assert edges(run, "gate.block") == block
 
@@ -89,7 +89,7 @@ def test_a_stuck_piston_declared_out_stays_until_it_is_told_of_an_update() -> No
     """Common practice, no source; rules C6 and D2: the start is no update; by hand at 10 it starts at 11."""
     body = "lever pond\nlever race\ndetector knock arming race hears pond starts on\n"
     assert edges(drive(body, [(10, "pond", "on")], 60), "knock") == [(14, 0)]
-    assert start(body).run(1000).level("knock") == 15
+    assert start(body).run(gt=1000).level("knock") == 15
 
 
 def test_a_detector_gives_no_pulse_for_the_start() -> None:
@@ -110,7 +110,7 @@ def test_a_latch_starts_on_both_sides_as_declared_whatever_its_inputs(
     body = body.replace(f"lever {side}\n", f"lever {side} starts on\n")
     run = start(body)
     assert (run.is_on("gate"), run.is_on("gate.inverse")) == (starts_at == "set", starts_at != "set")
-    run.run(60)
+    run.run(gt=60)
     assert edges(run, "gate") == gate
     assert edges(run, "gate.inverse") == inverse
 
@@ -130,7 +130,7 @@ def test_two_comparators_in_a_ring_may_rest_at_any_level() -> None:
     """Common practice, no source; rules C6 and K1: each gives on what it gets, so all sixteen levels would rest."""
     run = start("comparator mill from wheel\ncomparator wheel from mill\n")
     assert run.levels("mill") == run.levels("wheel") == set(range(16))
-    assert run.run(100).levels("mill") == set(range(16))
+    assert run.run(gt=100).levels("mill") == set(range(16))
 
 
 def test_only_starts_that_rest_are_tried_where_some_do() -> None:

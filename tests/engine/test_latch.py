@@ -103,10 +103,10 @@ def test_both_inputs_released_in_one_gt_is_a_race_for_one_side() -> None:
     """Common practice, no source; rule L4: exactly one side comes on, 2 gt later; both can be reached."""
     run = drive(NEITHER_NOR_BOTH, forbidden_then(30, 30), 31)
     assert run.levels("gate") == run.levels("gate.inverse") == {0}
-    run.run(1)
+    run.run(gt=1)
     assert run.levels("gate") == {0, 15}
     assert run.levels("gate.inverse") == {0, 15}
-    run.run(100)
+    run.run(gt=100)
     assert run.levels("gate") == {0, 15}
     assert edges(run, "any")[-1] == (32, 15)
     assert [at for at, level in edges(run, "both") if level and at > 30] == []

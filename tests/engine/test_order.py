@@ -6,7 +6,7 @@ from itertools import product
 
 import pytest
 
-from circuitcheck.simulation import OpenOrder
+from circuitcheck.errors import OpenOrder
 
 from .driving import OUTSIDE_FIRST, Act, drive, edges, gap, offs, ons, pulse, start
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 import circuitcheck
-from circuitcheck.simulation import InvalidCircuit
+from circuitcheck.errors import InvalidCircuit
 
 from .driving import HEADER
 

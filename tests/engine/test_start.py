@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from circuitcheck.simulation import OpenOrder
+from circuitcheck.errors import OpenOrder
 
 from .driving import Act, drive, edges, proceed, pulse, start
 
@@ -20,7 +20,7 @@ def test_a_part_without_a_declared_start_has_the_level_it_settles_to(lever: str)
     on = {"rope", "mill", "wheel", "wall", "gate"} if lever == "off" else {"bell", "open"}
     names = ("rope", "mill", "wheel", "wall", "bell", "open", "gate")
     assert {name for name in names if run.is_on(name)} == on
-    run.run(200)
+    run.run(gt=200)
     assert [edges(run, name) for name in names] == [[]] * len(names)
 
 
@@ -37,11 +37,11 @@ def test_a_repeater_declared_other_than_it_settles_waits_from_gt_zero() -> None:
 def test_the_order_in_which_parts_are_told_at_the_start_is_unknown() -> None:
     """Common practice, no source; rules C6 and C5: both declared off, the first of the two told comes on at 2."""
     run = start("torch rope from bell starts off\ntorch bell from rope starts off\njunction any joins rope, bell\n")
-    run.run(1)
+    run.run(gt=1)
     assert run.levels("any") == {0}
-    run.run(1)
+    run.run(gt=1)
     assert run.levels("rope") == run.levels("bell") == {0, 15}
-    run.run(100)
+    run.run(gt=100)
     assert edges(run, "any") == [(2, 15)]
 
 
@@ -63,7 +63,7 @@ def test_an_undeclared_latch_has_no_known_state() -> None:
     assert run.levels("gate.inverse") == {0, 15}
     assert run.level("any") == 15
     assert run.level("both") == 0
-    run.run(1000)
+    run.run(gt=1000)
     assert run.levels("gate") == {0, 15}
     assert edges(run, "any") == []
 
@@ -71,7 +71,7 @@ def test_an_undeclared_latch_has_no_known_state() -> None:
 def test_what_depends_on_an_undeclared_latch_is_reported_and_not_picked() -> None:
     """Common practice, no source; rule L5."""
     run = start(UNDECLARED + "repeater mill from gate\nlamp open from mill\n")
-    run.run(100)
+    run.run(gt=100)
     assert run.levels("open") == {0, 15}
     with pytest.raises(OpenOrder):
         run.is_on("open")
@@ -101,7 +101,7 @@ def test_an_undeclared_repeater_that_holds_itself_may_be_on_or_off() -> None:
     """Common practice, no source; rule C6: a loop of two repeaters keeps whichever it starts with."""
     run = start("repeater rope from bell\nrepeater bell from rope\n")
     assert run.levels("rope") == {0, 15}
-    run.run(100)
+    run.run(gt=100)
     assert run.levels("rope") == {0, 15}
 
 

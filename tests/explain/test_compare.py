@@ -10,7 +10,7 @@ from report.calling import call, told
 from circuitcheck import Simulation
 from circuitcheck.explain.compare import Comparison, compare
 
-from .trying import circuit_of, settled, text_of
+from .trying import circuit_of, settled, text_of, work
 
 ROPES = ("lever pond", "lever race")
 NOR = (*ROPES, "torch dry from pond, race", "lamp out from dry")
@@ -84,8 +84,8 @@ def test_the_first_gt_of_another_timing_is_the_simulations(first: tuple[str, ...
         due = {at: (name, verb) for at, name, verb in reaction.actions}
         for at in range(1, reaction.at + 1):
             if at in due:
-                run.work(*due[at])
-            run.run(1)
+                work(run, *due[at])
+            run.run(gt=1)
             levels[-1].append(run.level(reaction.output))
     assert ((levels[0][-1],), (levels[1][-1],)) == (reaction.first, reaction.second)
     assert levels[0][-1] != levels[1][-1]

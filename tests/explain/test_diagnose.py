@@ -16,7 +16,7 @@ from circuitcheck.explain.mistakes import Diagnosis, diagnose
 from circuitcheck.report.explained import diagnosis_lines
 from circuitcheck.report.lines import plain
 
-from .trying import SLUICE, text_of
+from .trying import SLUICE, text_of, work
 
 LOCKS = text_of(
     "lever rope", "lever brake", "repeater slow from rope delay 3t", "repeater hold from brake delay 2t",
@@ -86,11 +86,11 @@ def scene(circuit: str, text: str) -> list[str]:
     for at in sorted({*LOOKED, *(when for when, _ in done)}):
         for when, action in done:
             if when == at:
-                run.run(at - 1 - run.now)
+                run.run(gt=at - 1 - run.now)
                 name, verb = action.split()
-                run.work(name, verb)
+                work(run, name, verb)
                 lines.append(f"at {at}gt {action}")
-        run.run(at - run.now)
+        run.run(gt=at - run.now)
         if at in LOOKED:
             lines += [f"at {at}gt expect {name} {'on' if run.is_on(name) else 'off'}" for name in SEEN[circuit]]
     return lines
@@ -150,9 +150,9 @@ def test_the_question_splits_what_fits_as_the_simulation_answers_it(circuit: str
         run = Simulation(by_words[words].circuit)
         for at, action in DONE[circuit]:
             name, verb = action.split()
-            run.run(at - 1 - run.now)
-            run.work(name, verb)
-        run.run(120 - run.now)
+            run.run(gt=at - 1 - run.now)
+            work(run, name, verb)
+        run.run(gt=120 - run.now)
         is_there = by_words[words].left_out != asked.signal
         assert (is_there and run.is_on(asked.signal)) is (words in asked.if_on)
     assert asked.may_be_missing is any(mistake.left_out == asked.signal for mistake in found.fitting[:12])

@@ -52,11 +52,11 @@ def test_a_latch_wants_3_gt_from_a_detector_and_2_gt_by_hand(lines: tuple[str, .
 @pytest.mark.parametrize(("length", "latches"), [(1, False), (2, True), (3, True)])
 def test_the_shortest_pulse_by_hand_is_that_of_the_simulation(length: int, latches: bool) -> None:
     for side, start in (("opens", "reset"), ("shuts", "set")):
-        run = Simulation(circuit_of(*ROPES, f"latch gate set opens reset shuts starts {start}")).run(10)
-        run.work(side, "on")
-        run.run(length)
-        run.work(side, "off")
-        run.run(60)
+        run = Simulation(circuit_of(*ROPES, f"latch gate set opens reset shuts starts {start}")).run(gt=10)
+        run.set(side, True)
+        run.run(gt=length)
+        run.set(side, False)
+        run.run(gt=60)
         assert run.is_on("gate") is (latches is (side == "opens"))
 
 
@@ -85,7 +85,7 @@ def test_a_ring_of_n_torches_ticks_every_2n_ticks(count: int) -> None:
     found = only_loop(*lines)
     assert found.kind is LoopKind.CLOCK
     assert found.period == 2 * count * 2
-    run = Simulation(circuit_of(*lines)).run(400)
+    run = Simulation(circuit_of(*lines)).run(gt=400)
     rises = [edge.at for edge in run.edges("wheel0") if edge.level]
     assert {later - earlier for earlier, later in itertools.pairwise(rises[1:])} == {found.period}
 
@@ -111,7 +111,7 @@ def test_a_torch_on_its_own_block_burns_out_and_is_no_clock() -> None:
     found = only_loop("torch self from self starts on")
     assert found.kind is LoopKind.UNKNOWN
     assert found.period is None
-    run = Simulation(circuit_of("torch self from self starts on")).run(400)
+    run = Simulation(circuit_of("torch self from self starts on")).run(gt=400)
     assert [edge.at for edge in run.edges("self") if not edge.level] == list(range(2, 31, 4))
 
 

@@ -25,7 +25,7 @@ from circuitcheck.report.graph_picture import graph_svg
 from circuitcheck.report.graphs import dot, graphml
 from circuitcheck.report.vcd import vcd
 
-from .trying import SLUICE, circuit_of, run_of, text_of
+from .trying import SLUICE, circuit_of, run_of, text_of, work
 
 pytestmark = pytest.mark.filterwarnings("ignore::DeprecationWarning")  # of pydot, not of the program
 SVG = "{http://www.w3.org/2000/svg}"
@@ -60,10 +60,10 @@ def simulated(names: list[str]) -> dict[str, list[tuple[int, int]]]:
         (10, "depth", "is", 9), (15, "rope", "on", 0), (20, "depth", "is", 2), (31, "rope", "off", 0),
         (40, "depth", "is", 0),
     ):  # fmt: skip
-        run.run(at - 1 - run.now)
-        run.work(name, verb, level)
-        run.run(1)
-    run.run(60 - run.now)
+        run.run(gt=at - 1 - run.now)
+        work(run, name, verb, level)
+        run.run(gt=1)
+    run.run(gt=60 - run.now)
     return {name: [(0, first[name]), *((edge.at, edge.level) for edge in run.edges(name))] for name in names}
 
 

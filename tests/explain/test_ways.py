@@ -14,7 +14,7 @@ from circuitcheck.explain.reading import Timing, read_circuit
 from circuitcheck.explain.ways import span
 from circuitcheck.model.circuit import Circuit
 
-from .trying import SETTLES, circuit_of, drawn_lines, machine_of
+from .trying import SETTLES, circuit_of, drawn_lines, machine_of, work
 
 Drawn = tuple[tuple[str, ...], tuple[str, ...], str]
 TURNS = 6
@@ -67,13 +67,13 @@ chains = st.lists(
 
 def edges_after(circuit: Circuit, verb: str, output: str) -> list[int]:
     """How many gt after the rope was worked, everything at rest before, each edge of the output comes."""
-    run = Simulation(circuit).run(SETTLES)
+    run = Simulation(circuit).run(gt=SETTLES)
     if verb == "off":
-        run.work("rope", "on")
-        run.run(SETTLES)
+        run.set("rope", True)
+        run.run(gt=SETTLES)
     worked = run.now + 1
-    run.work("rope", verb)
-    run.run(SETTLES)
+    work(run, "rope", verb)
+    run.run(gt=SETTLES)
     return [edge.at - worked for edge in run.edges(output) if edge.at >= worked]
 
 
@@ -146,16 +146,16 @@ def spacing_of(lines: tuple[str, ...]) -> tuple[Timing, Circuit]:
 
 def follows(circuit: Circuit, spacing: int) -> bool:
     """Whether the output has an edge for each of six throws of the rope, so far apart, all other levers on."""
-    run = Simulation(circuit).run(SETTLES)
+    run = Simulation(circuit).run(gt=SETTLES)
     for part in circuit.inputs:
         if part.name != "rope":
-            run.work(part.name, "on")
-            run.run(SETTLES)
+            run.set(part.name, True)
+            run.run(gt=SETTLES)
     before = len(run.edges("out"))
     for _ in range(TURNS):
-        run.work("rope", "throw")
-        run.run(spacing)
-    run.run(SETTLES)
+        run.throw("rope")
+        run.run(gt=spacing)
+    run.run(gt=SETTLES)
     return len(run.edges("out")) - before == TURNS
 
 

@@ -38,12 +38,22 @@ def machine_of(*lines: str) -> Machine:
     return Machine(circuit_of(*lines))
 
 
+def work(run: Simulation, name: str, verb: str, level: int = 0) -> None:
+    """Works an input in the next gt, with an action as files and analyses name it."""
+    if verb == "throw":
+        run.throw(name)
+    elif verb == "press":
+        run.press(name)
+    else:
+        run.set(name, level if verb == "is" else verb == "on")
+
+
 def settled(circuit: Circuit, row: Mapping[str, bool], names: Sequence[str]) -> dict[str, bool]:
     """The values of signals after the levers were thrown one by one and everything had time to settle."""
-    run = Simulation(circuit).run(SETTLES)
+    run = Simulation(circuit).run(gt=SETTLES)
     for lever, on in row.items():
-        run.work(lever, "on" if on else "off")
-        run.run(SETTLES)
+        run.set(lever, on)
+        run.run(gt=SETTLES)
     return {name: run.is_on(name) for name in names}
 
 

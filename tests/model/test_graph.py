@@ -38,7 +38,7 @@ def test_the_longest_way_through_repeaters_is_the_sum_of_their_delays() -> None:
     weighted: networkx.DiGraph[str] = networkx.DiGraph()
     weighted.add_weighted_edges_from((source, reader, graph.nodes[reader]["lag"]) for source, reader in graph.edges)
     run = circuitcheck.loads(f"language 1\n{text}").start()
-    run.work("pond", "on")
+    run.set("pond", True)
     run.run("10t")
     (edge,) = run.edges("open")
     assert edge.at - 1 == networkx.dag_longest_path_length(weighted) == 14

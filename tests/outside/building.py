@@ -111,12 +111,12 @@ def start(text: str) -> Simulation:
 def put(run: Simulation, values: Mapping[str, bool]) -> None:
     """Throws the levers, all in the next gt, to these values."""
     for name, value in values.items():
-        run.work(name, "on" if value else "off")
+        run.set(name, value)
 
 
 def clock(run: Simulation) -> None:
     """One full turn of the clock, with time to settle after each half."""
-    run.work(CLOCK, "on")
-    run.run(HALF_PERIOD)
-    run.work(CLOCK, "off")
-    run.run(HALF_PERIOD)
+    run.set(CLOCK, True)
+    run.run(gt=HALF_PERIOD)
+    run.set(CLOCK, False)
+    run.run(gt=HALF_PERIOD)

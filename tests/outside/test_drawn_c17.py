@@ -108,7 +108,7 @@ def test_the_build_gives_the_truth_table_of_the_published_netlist_in_all_32_rows
     for row in ROWS:
         expected = netlist_values(row_of(row))
         put(run, row_of(row))
-        run.run(SETTLED)
+        run.run(gt=SETTLED)
         for line, lamp in (("n22", "upper"), ("n23", "lower")):
             assert run.is_on(line) is expected[line], f"{line} in row {row}"
             assert run.is_on(lamp) is expected[line], f"the lamp of {line} in row {row}"
@@ -129,7 +129,7 @@ def test_lines_that_cross_without_a_bridge_are_one_and_carry_either_signal() -> 
         either = inputs["n2"] or inputs["n3"]
         expected = netlist_values({**inputs, "n2": either, "n3": either})
         put(run, inputs)
-        run.run(SETTLED)
+        run.run(gt=SETTLED)
         assert (run.is_on("n22"), run.is_on("n23")) == (expected["n22"], expected["n23"]), f"row {row}"
         wrong += (expected["n22"], expected["n23"]) != tuple(netlist_values(inputs)[each] for each in ("n22", "n23"))
     assert wrong > 0

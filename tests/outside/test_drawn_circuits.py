@@ -59,15 +59,15 @@ def test_a_circuit_without_a_loop_settles_within_its_longest_path(seed: int) -> 
     choose = random.Random(seed)
     text, graph, parts = drawn_timing(choose)
     bound = nx.dag_longest_path_length(graph)
-    run = start(text).run(AFTERWARDS)
+    run = start(text).run(gt=AFTERWARDS)
     for _ in range(6):
         for name in choose.sample(LEVERS, choose.randint(1, len(LEVERS))):
-            run.work(name, "throw")
-        run.run(1 + bound)
+            run.throw(name)
+        run.run(gt=1 + bound)
         settled = {name: run.levels(name) for name in parts}
         assert all(len(levels) == 1 for levels in settled.values()), "whatever the order, it ends in one state"
         for _ in range(AFTERWARDS):
-            run.run(1)
+            run.run(gt=1)
             assert {name: run.levels(name) for name in parts} == settled, f"a late edge at {run.now} gt"
 
 
@@ -82,9 +82,9 @@ def test_the_last_edge_of_a_chain_comes_exactly_at_its_longest_path(seed: int) -
         delay = choose.randint(0, 4)
         lines.append(f"repeater {name} from {before} delay {delay}t" if delay else f"torch {name} from {before}")
         graph.add_edge(before, name, weight=2 * max(delay, 1))
-    run = start("\n".join([*lines, ""])).run(9)
-    run.work("p0", "on")
-    run.run(200)
+    run = start("\n".join([*lines, ""])).run(gt=9)
+    run.set("p0", True)
+    run.run(gt=200)
     edges = [edge.at for number in range(1, length + 1) for edge in run.edges(f"p{number}")]
     assert max(edges) == 10 + nx.dag_longest_path_length(graph)
     assert len(edges) == length
@@ -135,7 +135,7 @@ def test_a_circuit_of_gates_settles_on_its_boolean_function_in_every_row(seed: i
     for row in rows:
         values = dict(zip(inputs, row, strict=True))
         put(run, values)
-        run.run(deepest + AFTERWARDS)
+        run.run(gt=deepest + AFTERWARDS)
         told = {sympy.Symbol(name): value for name, value in values.items()}
         expected = {name: bool(function.subs(told)) for name, function in functions.items()}
         assert {name: run.is_on(name) for name in gates} == expected, f"row {row} of {dict(gates)}"

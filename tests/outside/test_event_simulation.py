@@ -80,7 +80,7 @@ def test_every_torch_of_a_ring_changes_when_the_model_says(length: int) -> None:
     lines = ["language 1", "circuit ring"]
     for number, level in enumerate(levels):
         lines.append(f"torch t{number} from t{(number - 1) % length} starts {'on' if level else 'off'}")
-    run = start("\n".join([*lines, ""])).run(400)
+    run = start("\n".join([*lines, ""])).run(gt=400)
     env.run(until=401)
     for number in range(length):
         found = [(edge.at, edge.level > 0) for edge in run.edges(f"t{number}")]
@@ -107,9 +107,9 @@ def repeater_chain(delays: Sequence[int], throws: Sequence[int], until: int) -> 
     lines += [f"repeater r{number} from r{number - 1} delay {delay}t" for number, delay in enumerate(delays, start=1)]
     run = start("\n".join([*lines, ""]))
     for at in throws:
-        run.run(at - 1 - run.now)
-        run.work("r0", "throw")
-    run.run(until - run.now)
+        run.run(gt=at - 1 - run.now)
+        run.throw("r0")
+    run.run(gt=until - run.now)
     names = [f"r{number}" for number in range(1, len(delays) + 1)]
     found = [[(edge.at, edge.level > 0) for edge in run.edges(name)] for name in names]
     return [wire.edges for wire in wires[1:]], found
@@ -170,9 +170,9 @@ def test_torches_and_repeaters_by_turns_pass_pulses_as_the_model_says(kinds: str
     env.run(until=201)
     run = start(text)
     for at in throws:
-        run.run(at - 1 - run.now)
-        run.work("p0", "throw")
-    run.run(200 - run.now)
+        run.run(gt=at - 1 - run.now)
+        run.throw("p0")
+    run.run(gt=200 - run.now)
     for number, wire in enumerate(wires, start=1):
         assert [(edge.at, edge.level > 0) for edge in run.edges(f"p{number}")] == wire.edges, f"part {number}"
     assert all(wire.edges for wire in wires)

@@ -37,7 +37,7 @@ def test_c17_gives_its_function_in_all_32_rows() -> None:
     random.Random(17).shuffle(rows)
     for row in rows:
         put(run, dict(zip(C17_INPUTS, row, strict=True)))
-        run.run(SETTLED)
+        run.run(gt=SETTLED)
         assert (run.is_on("n22"), run.is_on("n23")) == c17_model(*row), f"row {row}"
 
 
@@ -88,7 +88,7 @@ def test_s27_walks_through_the_states_of_its_model() -> None:
     for turn in range(80):
         row = [choose.random() < 0.5 for _ in S27_INPUTS]
         put(run, dict(zip(S27_INPUTS, row, strict=True)))
-        run.run(SETTLED)
+        run.run(gt=SETTLED)
         output, following = s27_model(state, *row)
         assert run.is_on("G17") is output, f"turn {turn}"
         clock(run)

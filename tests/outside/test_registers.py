@@ -88,7 +88,7 @@ def crc_by_circuit(message: bytes) -> int:
     for byte in message:
         for place in range(7, -1, -1):
             put(run, {"feed": bool(byte >> place & 1)})
-            run.run(SETTLED)
+            run.run(gt=SETTLED)
             clock(run)
     return sum(run.is_on(name) << number for number, name in enumerate(CRC_STAGES))
 
@@ -117,6 +117,6 @@ def test_three_toggles_in_a_row_count_presses_down() -> None:
     for presses in range(1, 20):
         for value in (True, False):
             put(run, {"knock": value})
-            run.run(SETTLED)
+            run.run(gt=SETTLED)
         count = run.is_on("out") + 2 * run.is_on("twos.out") + 4 * run.is_on("fours.out")
         assert count == -presses % 8

@@ -36,7 +36,7 @@ def test_a_gate_settles_to_its_row_from_whichever_row_it_comes(name: str, before
         run = start(shelf_text(("a", "b"), f"{name} it (a a, b b)", ("out",)))
         for row in (before, after):
             put(run, {"a": row[0], "b": row[1]})
-            run.run(SETTLED)
+            run.run(gt=SETTLED)
             assert run.is_on("out") is TWO_INPUT_GATES[name](*row), f"{name} after {before} in row {row}"
 
 
@@ -44,7 +44,7 @@ def test_the_inverter_inverts() -> None:
     run = start(shelf_text(("a",), "inverter it (a a)", ("out",)))
     for value in (False, True, False):
         put(run, {"a": value})
-        run.run(SETTLED)
+        run.run(gt=SETTLED)
         assert run.is_on("out") is not value
 
 
@@ -52,7 +52,7 @@ def test_the_half_adder_adds_two_bits() -> None:
     run = start(shelf_text(("a", "b"), "half_adder it (a a, b b)", ("sum", "carry")))
     for a, b in ROWS:
         put(run, {"a": a, "b": b})
-        run.run(SETTLED)
+        run.run(gt=SETTLED)
         assert 2 * run.is_on("carry") + run.is_on("sum") == a + b
 
 
@@ -62,7 +62,7 @@ def test_the_full_adder_adds_three_bits_in_any_order_of_rows() -> None:
     random.Random(1).shuffle(rows)
     for a, b, c in rows:
         put(run, {"a": a, "b": b, "c": c})
-        run.run(SETTLED)
+        run.run(gt=SETTLED)
         assert 2 * run.is_on("carry") + run.is_on("sum") == a + b + c
 
 
@@ -73,11 +73,11 @@ def test_the_set_reset_latch_follows_its_characteristic_table(held: bool) -> Non
         run = start(shelf_text(("up", "down"), "set_reset it (up up, down down)", ("out",)))
         if held:
             put(run, {"up": True})
-            run.run(SETTLED)
+            run.run(gt=SETTLED)
             put(run, {"up": False})
-            run.run(SETTLED)
+            run.run(gt=SETTLED)
         put(run, {"up": up, "down": down})
-        run.run(SETTLED)
+        run.run(gt=SETTLED)
         sides = run.is_on("out"), run.is_on("it.out.inverse")
         if up and down:
             assert sides == (False, False)
@@ -89,9 +89,9 @@ def test_the_set_reset_latch_follows_its_characteristic_table(held: bool) -> Non
 def test_a_latch_let_go_out_of_forbidden_may_end_on_either_side() -> None:
     run = start(shelf_text(("up", "down"), "set_reset it (up up, down down)", ("out",)))
     put(run, {"up": True, "down": True})
-    run.run(SETTLED)
+    run.run(gt=SETTLED)
     put(run, {"up": False, "down": False})
-    run.run(SETTLED)
+    run.run(gt=SETTLED)
     assert run.levels("out") == {0, 15}
     with pytest.raises(OpenOrder):
         run.is_on("out")

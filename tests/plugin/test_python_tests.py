@@ -16,7 +16,7 @@ SLUICE = Path(__file__).parents[2] / "circuits" / "sluice.circuit"
 @pytest.fixture
 def run() -> circuitcheck.Simulation:
     """The sluice after a ripple on the pond."""
-    return circuitcheck.load(SLUICE).start().work("pond.1", "on").run("10t")
+    return circuitcheck.load(SLUICE).start().set("pond.1", True).run("10t")
 
 
 def test_levels_latches_pulses_and_delays_are_expected_in_words(run: circuitcheck.Simulation) -> None:
@@ -52,8 +52,8 @@ def test_a_claim_that_nothing_calls_into_question_is_not_as_expected(run: circui
 def test_an_expectation_that_an_unknown_order_decides_is_a_race() -> None:
     """Rule C5 (common practice, no source): the order of two levers thrown in one gt is unknown."""
     text = "lever one\nlever other\nlatch gate set one reset other starts reset\n"
-    run = circuitcheck.loads(text).start().work("one", "on").work("other", "on").run("1s")
-    run.work("one", "off").work("other", "off").run("1s")
+    run = circuitcheck.loads(text).start().set("one", True).set("other", True).run("1s")
+    run.set("one", False).set("other", False).run("1s")
     with pytest.raises(circuitcheck.NotAsExpected, match="hangs on an unknown order"):
         run.expect("gate set")
 
@@ -68,8 +68,8 @@ def test_words_that_are_no_condition_are_told_as_mistakes(run: circuitcheck.Simu
 
 
 def test_what_is_worked_and_not_yet_run_has_not_happened() -> None:
-    run = circuitcheck.load(SLUICE).start().run("1s").work("pond.1", "on")
-    run.expect("pond.1 off").run(1).expect("pond.1 on")
+    run = circuitcheck.load(SLUICE).start().run("1s").set("pond.1", True)
+    run.expect("pond.1 off").run(gt=1).expect("pond.1 on")
 
 
 def test_all_that_a_file_asks_is_expected_at_once() -> None:
@@ -82,8 +82,8 @@ def test_the_fixture_loads_from_the_folder_of_the_test(pytester: pytest.Pytester
     inner = pytester.mkdir("inner")
     (inner / "rope.circuit").write_text(GOOD, encoding="utf-8")
     (inner / "test_rope.py").write_text(
-        "def test_good(load_circuit):\n    load_circuit('rope.circuit').start().run(4).expect('calm on')\n"
-        "def test_bad(load_circuit):\n    load_circuit('rope.circuit').start().run(4).expect('calm off')\n",
+        "def test_good(load_circuit):\n    load_circuit('rope.circuit').start().run(gt=4).expect('calm on')\n"
+        "def test_bad(load_circuit):\n    load_circuit('rope.circuit').start().run(gt=4).expect('calm off')\n",
         encoding="utf-8",
     )
     found, text = outcomes(pytester, "inner/test_rope.py")
@@ -105,10 +105,10 @@ def test_files_are_used_out_of_the_folder_that_is_set(pytester: pytest.Pytester)
 
 def test_an_input_is_worked_once_in_a_gt(run: circuitcheck.Simulation) -> None:
     """Rule C5 (common practice, no source): nothing says which of two hands on one lever comes first."""
-    run.work("pond.2", "on")
+    run.set("pond.2", True)
     with pytest.raises(ValueError, match="twice in one gt"):
-        run.work("pond.2", "off")
-    run.run(1).work("pond.2", "off").run(1).expect("pond.2 off")
+        run.set("pond.2", False)
+    run.run(gt=1).set("pond.2", False).run(gt=1).expect("pond.2 off")
 
 
 def test_what_there_is_can_be_looked_up(run: circuitcheck.Simulation) -> None:

@@ -58,8 +58,8 @@ def level_at(text: str, acts: list[Act], game_tick: int) -> int:
     run = loads(text).start()
     on: set[str] = set()
     for act in acts:
-        run.run(act.at - run.now)
+        run.run(gt=act.at - run.now)
         on ^= {act.name}
-        run.work(act.name, "on" if act.name in on else "off")
-    run.run(game_tick + 1 - run.now)
+        run.set(act.name, act.name in on)
+    run.run(gt=game_tick + 1 - run.now)
     return run.level("gate")

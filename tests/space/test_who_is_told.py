@@ -146,8 +146,8 @@ def moves(text: str, acts: Acts, until: int = 120, name: str = "wedge") -> Edges
     """Every change of a part, with levers worked in these gt."""
     run = circuitcheck.loads(text).start()
     for at, lever, state in acts:
-        run.run(at - 1 - run.now).work(lever, state).run(1)
-    return [(edge.at, edge.level) for edge in run.run(until - run.now).edges(name)]
+        run.run(gt=at - 1 - run.now).set(lever, state == "on").run(gt=1)
+    return [(edge.at, edge.level) for edge in run.run(gt=until - run.now).edges(name)]
 
 
 TIMES: list[tuple[str, Acts, Edges]] = [

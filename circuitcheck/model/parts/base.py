@@ -141,7 +141,11 @@ class Device:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """A part as its author wrote it."""
+    """A part as its author wrote it.
+
+    >>> mill.circuit.by_name["winch"].word
+    'repeater'
+    """
 
     name: str
     span: Span
