@@ -30,6 +30,7 @@ from circuitcheck.about import VERSION
 
 if TYPE_CHECKING:
     from circuitcheck.checks.outcome import Finding, Outcome, StudyResult, Verdict
+    from circuitcheck.composing import Builder
     from circuitcheck.diagnostics import Diagnostic, Span
     from circuitcheck.errors import (
         CircuitError,
@@ -54,6 +55,7 @@ _MODULES = {
     "Outcome": "checks.outcome",
     "StudyResult": "checks.outcome",
     "Verdict": "checks.outcome",
+    "Builder": "composing",
     "Diagnostic": "diagnostics",
     "Span": "diagnostics",
     "CircuitError": "errors",
@@ -80,6 +82,7 @@ _MODULES = {
 """Where each public name is."""
 
 __all__ = [
+    "Builder",
     "Circuit",
     "CircuitError",
     "Diagnostic",

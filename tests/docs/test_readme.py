@@ -51,9 +51,10 @@ def test_the_claims_shown_can_be_put_into_the_circuit() -> None:
 
 def test_the_python_shown_runs(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(ROOT)
-    (code,) = blocks("python")
+    code, building = blocks("python")
     names: dict[str, object] = {}
     exec(compile(code, "README.md", "exec"), names)
+    exec(compile(building, "README.md", "exec"), names)
     run = names["run"]
     assert isinstance(run, circuitcheck.Simulation)
     assert f"# {run.edges('open')}" in code
