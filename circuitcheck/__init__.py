@@ -29,7 +29,7 @@ from typing import TYPE_CHECKING
 from circuitcheck.about import VERSION
 
 if TYPE_CHECKING:
-    from circuitcheck.checks.outcome import Finding, Outcome, StudyResult, Verdict
+    from circuitcheck.checks.outcome import Failure, Finding, Outcome, Proof, Race, StudyResult, Verdict
     from circuitcheck.composing import Builder
     from circuitcheck.diagnostics import Diagnostic, Span
     from circuitcheck.errors import (
@@ -51,8 +51,11 @@ if TYPE_CHECKING:
 __version__ = VERSION
 
 _MODULES = {
+    "Failure": "checks.outcome",
     "Finding": "checks.outcome",
     "Outcome": "checks.outcome",
+    "Proof": "checks.outcome",
+    "Race": "checks.outcome",
     "StudyResult": "checks.outcome",
     "Verdict": "checks.outcome",
     "Builder": "composing",
@@ -88,6 +91,7 @@ __all__ = [
     "Diagnostic",
     "Edge",
     "Exit",
+    "Failure",
     "FileReport",
     "Finding",
     "InvalidCircuit",
@@ -96,7 +100,9 @@ __all__ = [
     "OpenOrder",
     "Outcome",
     "Part",
+    "Proof",
     "Pulse",
+    "Race",
     "Row",
     "RunGivenUp",
     "Simulation",

@@ -79,7 +79,11 @@ class NotAsExpected(CircuitError, AssertionError):
 class OpenOrder(CircuitError, RuntimeError):
     """The signal asked for depends on an order or a start that nothing decides (rules C5, L5).
 
-    >>> both = circuitcheck.loads("lever one\\nlever two\\nlatch gate set one reset two starts reset")
+    >>> both = circuitcheck.loads('''
+    ... lever one
+    ... lever two
+    ... latch gate  set one  reset two  starts reset
+    ... ''')
     >>> run = both.start().set("one", True).set("two", True).run("1s").set("one", False).set("two", False).run("1s")
     >>> sorted(run.levels("gate"))
     [0, 15]

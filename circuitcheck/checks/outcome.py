@@ -78,7 +78,17 @@ class Leaning:
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """How far a claim was explored."""
+    """How far a claim was explored.
+
+    >>> report = circuitcheck.verify_text('''
+    ... lever rope
+    ... torch slack  from rope
+    ... always "never both"  when rope then slack off within 2t unless rope off
+    ... ''')
+    >>> proof = report.outcomes[0].proof
+    >>> proof.complete
+    True
+    """
 
     states: int
     depth: int
@@ -121,7 +131,22 @@ class Cure:
 
 @dataclass(frozen=True, slots=True)
 class Race:
-    """Two parts whose order decides, the gt in which they tie, and a cure where one was found."""
+    """Two parts whose order decides, the gt in which they tie, and a cure where one was found.
+
+    >>> report = circuitcheck.verify_text('''
+    ... lever one
+    ... lever other
+    ... latch gate  set one  reset other  starts reset
+    ... check "both let go"
+    ...   at 1s  one on, other on
+    ...   at 2s  one off, other off
+    ...   by 3s  expect gate set
+    ... end
+    ... ''')
+    >>> race = report.outcomes[0].race
+    >>> race.first, race.second, race.at
+    ('one', 'other', 40)
+    """
 
     at: int
     first: str
@@ -133,7 +158,18 @@ class Race:
 
 @dataclass(frozen=True, slots=True)
 class Failure:
-    """One way in which something was broken: what, when, and the run in which it was."""
+    """One way in which something was broken: what, when, and the run in which it was.
+
+    >>> report = circuitcheck.verify_text('''
+    ... lever rope
+    ... check "it is on from the start"
+    ...   at 1s  expect rope
+    ... end
+    ... ''')
+    >>> failure = report.outcomes[0].failure
+    >>> failure.at
+    20
+    """
 
     broken: Claim | Expectation
     at: int
@@ -147,7 +183,18 @@ class Failure:
 
     @property
     def signals(self) -> tuple[str, ...]:
-        """The signals that what was broken speaks of, those that decide first."""
+        """The signals that what was broken speaks of, those that decide first.
+
+        >>> report = circuitcheck.verify_text('''
+        ... lever rope
+        ... check "it is on from the start"
+        ...   at 1s  expect rope
+        ... end
+        ... ''')
+        >>> failure = report.outcomes[0].failure
+        >>> failure.signals
+        ('rope',)
+        """
         broken = self.broken
         asked = (broken.condition,) if isinstance(broken, Expectation) else conditions(broken.body)
         return tuple(dict.fromkeys([*self.deciding, *(atom.name for each in asked for atom in atoms(each))]))
@@ -157,6 +204,16 @@ class Failure:
         """The signals that broke it: of several that were to be on together, those that were off.
 
         Where a latch is forbidden, what is on at its inputs (rule L1). Empty where no one condition was broken.
+
+        >>> report = circuitcheck.verify_text('''
+        ... lever rope
+        ... check "it is on from the start"
+        ...   at 1s  expect rope
+        ... end
+        ... ''')
+        >>> failure = report.outcomes[0].failure
+        >>> failure.deciding
+        ('rope',)
         """
         condition = _broken_condition(self.broken)
         if condition is None:
@@ -248,8 +305,12 @@ class Flashing:
 class Finding:
     """A classic mistake that was found without being asked for.
 
-    >>> long_line = "lever rope\\ndust line from rope length 20\\nlamp bell from line"
-    >>> finding = circuitcheck.verify_text(long_line).findings[0]
+    >>> report = circuitcheck.verify_text('''
+    ... lever rope
+    ... dust  line  from rope  length 20
+    ... lamp  bell  from line
+    ... ''')
+    >>> finding = report.findings[0]
     >>> finding.rule, finding.part
     ('P2', 'line')
     """

@@ -41,7 +41,7 @@ def verifies(python: str, folder: Path, path: str) -> bool:
 
 def test_a_wheel_holds_the_grammar_its_pages_and_the_mark_of_types(wheel: Path) -> None:
     names = set(zipfile.ZipFile(wheel).namelist())
-    wanted = {"grammar/circuit.lark", "grammar/README.md", "grammar/RULES.md", "py.typed"}
+    wanted = {"grammar/circuit.lark", "grammar/README.md", "grammar/RULES.md", "grammar/PYTHON.md", "py.typed"}
     assert {f"circuitcheck/{name}" for name in wanted} <= names
     assert not any(name.startswith(("tests/", "circuits/")) for name in names)
 
