@@ -13,7 +13,7 @@ from operator import itemgetter
 from typing import NamedTuple
 
 from circuitcheck.engine.machine import Machine, PortFeeds
-from circuitcheck.engine.state import State
+from circuitcheck.engine.state import State, offs_by_torch
 from circuitcheck.model.parts.sensor import Cell
 
 Unit = tuple[int, ...]
@@ -189,10 +189,10 @@ class Units:
                 if device in place:
                     group, unit, position = place[device]
                     more.setdefault((group, unit), []).append((position, WAITS, to_go, order_class))
-        for torch, ages in state.offs:
+        for torch, offs in offs_by_torch(0, state.offs).items():
             if torch in place:
                 group, unit, position = place[torch]
-                more.setdefault((group, unit), []).append((position, WAS_OFF, *ages))
+                more.setdefault((group, unit), []).append((position, WAS_OFF, *offs))
         levels, marks = state.levels, state.marks
         return [
             [
@@ -229,9 +229,9 @@ class Units:
             (to_go, order_class, orders.least([turn[device] for device in devices], levels))
             for to_go, order_class, devices in state.waits
         )
-        offs = tuple(sorted((turn[torch], ages) for torch, ages in state.offs))
+        offs = tuple((tuple(sorted(turn[torch] for torch in torches)), later) for torches, later in state.offs)
         ties = state.ties._replace(descents=tuple((turn[device], descent) for device, descent in state.ties.descents))
-        moved = State(bytes(levels), bytes(kept), waits, offs, ties)
+        moved = State(bytes(levels), bytes(kept), waits, offs, ties, bytes(self._machine.readings(levels)))
         return Ordered(moved, tuple(tuple(sorted(each)) for each in marks), turn)
 
     def _turn(self, state: State, marks: Sequence[Sequence[Mark]]) -> list[int] | None:

@@ -106,6 +106,10 @@ class Machine:
                 readers[source].append(Reader(port, feeds, device.index, told[device.index], felt))
         return [tuple(each) for each in readers]
 
+    def readings(self, levels: Sequence[int]) -> list[int]:
+        """The level at each port, where devices give these levels."""
+        return [read(feeds, levels) for feeds in self.feeds]
+
     def probe(self, name: str) -> PortFeeds:
         """What makes the level that a person reads at a part: a device's own, a line's last dust, a block's power."""
         known = self._probes.get(name)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from circuitcheck.engine import work
 from circuitcheck.engine.machine import Machine
@@ -30,8 +31,7 @@ class Action:
     level: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(NamedTuple):
     """One state that a step can lead to, with the choices that led there (rule C5), oldest first."""
 
     state: State
@@ -50,16 +50,21 @@ def step(
     `orders` makes the open choices instead of exploring them: the orders, in turn, that an outcome of this very step
     named. Raises TooManyOrders and TooManyStates.
     """
-    moment = thaw(machine, state, 0, notes)
+    work.count(len(machine.devices) + work.OVERHEAD)
+    if not actions and state.idle:
+        return (Outcome(state.later(machine.rules.burn_out_window), ()),)
+    moment = thaw(machine, state, 0, notes, kept=False)
     moment.now = 1
     if orders is not None:
         moment.script = list(orders)
-    after = merge(run_game_tick([moment], actions))
-    return tuple(Outcome(each.freeze(), choices(each.log)) for each in after)
+    after = merge(_one_game_tick([moment], actions) if actions else moment.run(1))
+    return tuple([Outcome(each.freeze(), choices(each.log)) for each in after])
 
 
 def choices(log: Log | None) -> tuple[Order, ...]:
     """The choices of a log, oldest first."""
+    if log is None:
+        return ()
     found = []
     while log is not None:
         found.append(log.order)
@@ -74,11 +79,18 @@ def run_game_tick(moments: Iterable[Moment], actions: Sequence[Action]) -> list[
     which rule C2 puts last: a cell gives no power, so nothing that it does can call one in the same gt.
     """
     moments = list(moments)
-    devices = moments[0].machine.devices if moments else []
-    work.count(len(moments) * (len(devices) + work.OVERHEAD))
+    if not moments:
+        return []
+    work.count(len(moments) * (len(moments[0].levels) + work.OVERHEAD))
+    return _one_game_tick(moments, actions)
+
+
+def _one_game_tick(moments: list[Moment], actions: Sequence[Action]) -> list[Moment]:
+    """The same of at least one moment, whose work is counted."""
+    machine = moments[0].machine
+    devices, first = machine.devices, machine.rules.outside_first
     drawn = [action for action in actions if devices[action.device].drawn]
     hands = [action for action in actions if not devices[action.device].drawn] if drawn else actions
-    first = bool(moments) and moments[0].machine.rules.outside_first
     if first:
         moments = act(moments, hands)
     moments = act([later for moment in moments for later in moment.run(moment.now)], drawn)
@@ -163,7 +175,7 @@ def _direction(moment: Moment, action: Action) -> int:
 
 def merge(moments: Iterable[Moment]) -> list[Moment]:
     """One moment for each different state; the first found stands for its equals. Raises TooManyStates."""
-    moments = list(moments)
+    moments = moments if isinstance(moments, list) else list(moments)
     if len(moments) < 2:
         return moments
     kept: dict[State, Moment] = {}

@@ -20,10 +20,18 @@ from pathlib import Path
 
 import simpy
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from oracle import machine as old_machine
+from oracle import moment as old_moment
+from oracle import start as old_start
+from oracle import step as old_step
+
 import circuitcheck
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.start import starts
+from circuitcheck.engine.step import step
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -89,6 +97,36 @@ def engine(toggles: int, rounds: int) -> None:
         other.append(simpy_ring(101, toggles))
     mine, theirs = statistics.median(own), statistics.median(other)
     print(f"ring of 101 torches: {mine:,.0f} toggles/s, SimPy {theirs:,.0f}: {mine / theirs:.1f} times")
+
+
+# Pure steps against the engine before
+
+STEPS_AT_ONCE = 100
+"""So few steps are timed at once that some of the times are of steps that nothing came between."""
+
+
+def steps(rounds: int) -> None:
+    """Prints how many pure steps a second the engine takes on the ring, beside the engine kept in `tests/oracle`."""
+    circuit = circuitcheck.loads(ring_text(101)).circuit
+    machine, other = Machine(circuit), old_machine.Machine(circuit)
+    state = Moment(machine, 0, starts(machine)[0].levels).tell_everyone()[0].freeze()
+    old = old_moment.Moment(other, 0, old_start.starts(other)[0].levels).tell_everyone()[0].freeze()
+
+    def own_steps() -> None:
+        nonlocal state
+        for _ in range(STEPS_AT_ONCE):
+            state = step(machine, state)[0].state
+
+    def old_steps() -> None:
+        nonlocal old
+        for _ in range(STEPS_AT_ONCE):
+            old = old_step.step(other, old)[0].state
+
+    times = [(seconds(own_steps), seconds(old_steps)) for _ in range(rounds)]
+    mine, theirs = (STEPS_AT_ONCE / min(column) for column in zip(*times, strict=True))
+    print(
+        f"pure steps on the same ring: {mine:,.0f} a second, the engine before {theirs:,.0f}: {mine / theirs:.1f} times"
+    )
 
 
 # Growth
@@ -158,6 +196,7 @@ def main() -> None:
     options = parser.parse_args()
     circuitcheck.loads("lever pond")  # so that the grammar is built before anything is timed
     engine(20_000 if options.short else 200_000, 1 if options.short else 7)
+    steps(20 if options.short else 400)
     growth([100, 1_000] if options.short else [100, 1_000, 10_000])
     if options.short:
         start(1, sys.executable)

@@ -132,5 +132,5 @@ def test_a_state_forgets_the_offs_that_are_out_of_the_window() -> None:
         (outcome,) = step(machine, state, [Action(machine.number["pond"], verb)] if verb else [])
         state = outcome.state
         if verb == "off":
-            assert state.offs == ((machine.number["rope"], (2,)),)
+            assert state.offs == (((machine.number["rope"],), 2),)
     assert state == rest

@@ -10,7 +10,7 @@ A *kind* is the word of the language for a part: which options it takes and how 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping, MutableSequence, Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum
 from typing import TYPE_CHECKING, ClassVar, Protocol
@@ -39,16 +39,14 @@ class Moment(Protocol):
     """What a device may see and do while it behaves; the engine supplies it."""
 
     now: int
-    levels: list[int]
+    levels: MutableSequence[int]
     """The level each device gives, by device number."""
-    readings: list[int]
+    readings: MutableSequence[int]
     """The level at each port, by port number."""
-    marks: list[int]
+    marks: MutableSequence[int]
     """A small number of its own for each device that needs to remember more than its level."""
-    waiting: list[int]
+    waiting: MutableSequence[int]
     """1 for each device that holds a wait (rule C4)."""
-    offs: dict[int, list[int]]
-    """The gt of each torch's latest offs (rule T4)."""
     call: int
     """The wait of a piston that is called now (rule O3)."""
     starting: bool
@@ -57,6 +55,8 @@ class Moment(Protocol):
     def begin(self, device: int, wait: int) -> None: ...
     def put(self, device: int, level: int) -> None: ...
     def afterwards(self, device: int) -> None: ...
+    def went_off(self, torch: int) -> list[int]: ...
+    def offs_of(self, torch: int) -> list[int]: ...
     def note(self, device: int, rule: str) -> None: ...
     def holds(self, device: int, wait: int) -> bool: ...
 

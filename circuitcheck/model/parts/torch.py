@@ -73,19 +73,15 @@ class TorchDevice(Device):
             if self.window:
                 self._count_off(moment)
             return 0
-        offs = moment.offs.get(self.index)
+        offs = moment.offs_of(self.index)
         if moment.readings[self.block]:
             if not offs or moment.now - offs[-1] != self.rest:  # the look after a burn-out is at no pulse
                 moment.note(self.index, "T3")
             return 0
-        return 0 if offs is not None and self._too_many(offs, moment.now) else FULL_POWER
+        return 0 if self._too_many(offs, moment.now) else FULL_POWER
 
     def _count_off(self, moment: Moment) -> None:
-        offs = moment.offs.get(self.index)
-        if offs is None:
-            moment.offs[self.index] = [moment.now]
-            return
-        offs.append(moment.now)
+        offs = moment.went_off(self.index)
         if len(offs) > BURN_OUT_COUNT:
             del offs[0]
         if self._too_many(offs, moment.now):

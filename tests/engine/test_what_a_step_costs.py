@@ -1,0 +1,73 @@
+"""A pure step costs what changes, not what there is: ports read, and what one state shares with the next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import pytest
+
+from circuitcheck.engine import machine as wiring
+from circuitcheck.engine import moment as moments
+from circuitcheck.engine.machine import Machine, PortFeeds, read
+from circuitcheck.engine.moment import Moment
+from circuitcheck.engine.start import starts
+from circuitcheck.engine.state import State, aged, offs_by_torch
+from circuitcheck.engine.step import Action, step
+from circuitcheck.language.load import load_text
+
+BUCKETS = 40
+WHEEL = "lever rope starts off\n" + "".join(
+    f"torch bucket_{number} from {'rope' if number == 0 else f'bucket_{number - 1}'}\n" for number in range(BUCKETS)
+)
+"""Buckets in a line: what the rope does runs down them, one every 2 gt."""
+
+
+def at_rest() -> tuple[Machine, State]:
+    machine = Machine(load_text(WHEEL).studies[0].circuit)
+    (moment,) = Moment(machine, 0, starts(machine)[0].levels).tell_everyone()
+    return machine, moment.freeze()
+
+
+def test_a_step_reads_only_ports_that_a_change_reaches(monkeypatch: pytest.MonkeyPatch) -> None:
+    machine, state = at_rest()
+    (pulled,) = step(machine, state, [Action(machine.number["rope"], "throw")])
+    read_afresh = 0
+
+    def counted(feeds: PortFeeds, levels: Sequence[int] | Mapping[int, int]) -> int:
+        nonlocal read_afresh
+        read_afresh += 1
+        return read(feeds, levels)
+
+    monkeypatch.setattr(wiring, "read", counted)
+    monkeypatch.setattr(moments, "read", counted)
+    state = pulled.state
+    for _ in range(2 * BUCKETS):
+        ((state, _),) = step(machine, state)
+    assert not state.waits
+    assert read_afresh <= BUCKETS
+
+
+def test_a_state_shares_all_that_does_not_change_with_the_one_after_it() -> None:
+    machine, state = at_rest()
+    (pulled,) = step(machine, state, [Action(machine.number["rope"], "throw")])
+    (later,) = step(machine, pulled.state)
+    assert later.state.levels is pulled.state.levels
+    assert later.state.readings is pulled.state.readings
+    assert [wait[0] for wait in later.state.waits] == [wait[0] - 1 for wait in pulled.state.waits]
+
+
+def test_a_state_holds_the_readings_that_its_levels_make() -> None:
+    machine, state = at_rest()
+    for at in range(2 * BUCKETS):
+        assert list(state.readings) == machine.readings(state.levels)
+        actions = [Action(machine.number["rope"], "throw")] if at % 7 == 0 else []
+        ((state, _),) = step(machine, state, actions)
+
+
+def test_offs_are_kept_as_long_as_the_window_and_no_longer() -> None:
+    """Rule T4: an off exactly a window old still counts."""
+    offs = (((3, 5), 4), ((5,), 2))
+    assert offs_by_torch(100, offs) == {3: [94], 5: [94, 98]}
+    assert offs_by_torch(154, aged(offs, 54, 60)) == {3: [94], 5: [94, 98]}
+    assert offs_by_torch(155, aged(offs, 55, 60)) == {5: [98]}
+    assert aged(offs, 59, 60) == ()
