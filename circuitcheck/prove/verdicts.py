@@ -9,7 +9,7 @@ from circuitcheck.checks.findings import with_caution
 from circuitcheck.checks.judge import judge
 from circuitcheck.checks.outcome import Outcome, StudyResult, Verdict
 from circuitcheck.checks.run import RunBudget
-from circuitcheck.model.claims import Study
+from circuitcheck.model.claims import Claim, Study, Watched
 from circuitcheck.prove.flashing import flashing
 from circuitcheck.prove.meter import Limits, Meter
 from circuitcheck.prove.prover import Prover
@@ -45,7 +45,7 @@ def judged_as_asked(
     for place, claim in enumerate(study.claims, len(study.checks)):
         if outcomes[place].verdict in UNSETTLED:
             begins(claim.title)
-            outcomes[place] = _together(outcomes[place], prover.prove(claim))
+            outcomes[place] = _together(outcomes[place], prover.prove(claim), claim)
         elif outcomes[place].verdict is Verdict.OPEN_START:
             outcomes[place] = prover.over_starts(claim, outcomes[place])
     return replace(result, outcomes=tuple(outcomes))
@@ -59,9 +59,10 @@ def with_flashing(study: Study, result: StudyResult, limits: Limits) -> StudyRes
     return replace(result, findings=findings, flashing=search)
 
 
-def _together(watched: Outcome, proved: Outcome) -> Outcome:
+def _together(watched: Outcome, proved: Outcome, claim: Claim) -> Outcome:
     """The verdict on a claim out of what was seen in runs and what exploring came to."""
-    if watched.verdict is Verdict.NOT_MET and proved.verdict is Verdict.UNDECIDED:
+    watchable = isinstance(claim.body, Watched)
+    if watchable and watched.verdict is Verdict.NOT_MET and proved.verdict is Verdict.UNDECIDED:
         detail = f"{watched.detail}; not proved: {proved.detail}"
         return replace(watched, detail=detail, proof=proved.proof)
     return replace(proved, runs=watched.runs)
