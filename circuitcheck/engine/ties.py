@@ -37,6 +37,8 @@ import itertools
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
+from circuitcheck.engine import work
+
 Seat = tuple[int, int]
 """A tie and the number of a seat of it."""
 Parting = tuple[int, int, int]
@@ -171,6 +173,7 @@ class Ties:
 
     def arranged(self, devices: Sequence[int], matters: Matters, rank: Sequence[int]) -> list[int]:
         """An order of a slot's devices that all that is known allows; where nothing is or matters, by their ranks."""
+        work.count(len(devices) ** 2)
         behind: dict[int, list[int]] = {device: [] for device in devices}
         before = dict.fromkeys(devices, 0)
         for one, other in itertools.combinations(devices, 2):
@@ -205,6 +208,7 @@ class Ties:
         still_open: list[Seat] = []
         for devices in slots:
             descending = [device for device in devices if device in self.descents]
+            work.count(len(descending) ** 2)
             for one, other in itertools.combinations(descending, 2):
                 parted = self._parted(one, other)
                 if parted is not None and matters(one, other):

@@ -24,7 +24,7 @@ ACTIONS = 10
 """How many actions a series has."""
 FARTHEST = 30
 """How many gt apart the actions of a series are at most."""
-MOST_WORK = 16_000_000
+MOST_WORK = 12_000_000
 """How much work (`engine.work`) the tables of settled outputs take, and then the series of actions: as much again."""
 SERIES_SHARE = 40
 """The part of it that one circuit may take for one series: one in so many."""

@@ -24,7 +24,7 @@ from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
 
 MOST_TRIED = 1_500
 """How many mistakes are tried on one circuit."""
-MOST_WORK = 16_000_000
+MOST_WORK = 12_000_000
 """How much work (`engine.work`) is done over all mistakes that are tried."""
 TRIAL_SHARE = 20
 """The part of it that one mistake may take: one in so many."""

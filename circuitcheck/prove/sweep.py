@@ -12,7 +12,7 @@ from typing import Generic, TypeVar
 
 from circuitcheck.engine import work
 
-MOST_WORK = 40_000_000
+MOST_WORK = 30_000_000
 """How much work a sweep does with the usual budget of states, and as much more or less with another: about half a
 minute of one core."""
 LEAST_JUDGED = 20

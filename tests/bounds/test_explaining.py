@@ -49,7 +49,7 @@ def asked(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str]:
 
 
 def test_the_usual_bounds_are_at_most_about_ten_seconds_each() -> None:
-    assert max(comparing.MOST_WORK, mistakes.MOST_WORK) <= 16_000_000
+    assert max(comparing.MOST_WORK, mistakes.MOST_WORK) <= 12_000_000
 
 
 @BOTH

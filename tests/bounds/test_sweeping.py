@@ -48,8 +48,8 @@ def hasty(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("circuitcheck.prove.variants.MOST_WORK", LITTLE)
 
 
-def test_the_usual_bound_is_about_a_minute_of_one_core() -> None:
-    assert sweep.MOST_WORK <= 60_000_000
+def test_the_usual_bound_is_about_half_a_minute_of_one_core() -> None:
+    assert sweep.MOST_WORK <= 30_000_000
 
 
 @pytest.mark.usefixtures("hasty")
