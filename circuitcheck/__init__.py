@@ -122,9 +122,11 @@ def __dir__() -> list[str]:
     return __all__
 
 
-def __getattr__(name: str) -> object:
-    if name not in _MODULES:
-        raise AttributeError(f"module 'circuitcheck' has no attribute '{name}'")
-    from importlib import import_module
+if not TYPE_CHECKING:  # else every misspelt name of the package would pass as known
 
-    return getattr(import_module(f"circuitcheck.{_MODULES[name]}"), name)
+    def __getattr__(name: str) -> object:
+        if name not in _MODULES:
+            raise AttributeError(f"module 'circuitcheck' has no attribute '{name}'")
+        from importlib import import_module
+
+        return getattr(import_module(f"circuitcheck.{_MODULES[name]}"), name)

@@ -154,8 +154,7 @@ class Simulation:
         20
         """
         end = self._now + _game_ticks(time, gt)
-        if self._given_up:
-            raise RunGivenUp(self._given_up, "start another, or copy a run before it goes on")
+        self._goes_on()
         while self._now < end:
             due = [due for moment in self._moments if (due := moment.next_due()) is not None]
             following = self._now + 1 if self._queued else min([*due, end])
@@ -256,6 +255,7 @@ class Simulation:
         return self._expect(f"throughout {claim}")
 
     def _act(self, name: str, verb: str, level: int = 0) -> Simulation:
+        self._goes_on()
         part = self._machine.circuit.by_name.get(name)
         if part is None:
             raise UnknownName(f"no input is called '{name}'", did_you_mean(name, self._machine.number))
@@ -275,6 +275,10 @@ class Simulation:
         act = f"{verb} {name}" if verb in ("throw", "press") else f"{name} {verb}" + (f" {level}" * (verb == "is"))
         self._done.append(f"at {self._now + 1}gt {act}")
         return self
+
+    def _goes_on(self) -> None:
+        if self._given_up:
+            raise RunGivenUp(self._given_up, "start another, or copy a run before it goes on")
 
     @contextmanager
     def _followed(self, hint: str) -> Iterator[None]:

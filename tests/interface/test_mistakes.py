@@ -113,9 +113,10 @@ def test_a_run_that_is_given_up_stays_where_it_was_and_says_how_to_go_on(monkeyp
     assert first.value.hint
     assert run.now < 40
     assert run.level("one") in (0, 15)
-    with pytest.raises(circuitcheck.RunGivenUp) as second:
-        run.run("1s")
-    assert "copy" in second.value.hint
+    for driven in (run.step, lambda: run.set("one", True)):
+        with pytest.raises(circuitcheck.RunGivenUp) as second:
+            driven()
+        assert "copy" in second.value.hint
     assert kept.set("one", False).run("1s").level("gate") == 0
 
 

@@ -7,6 +7,7 @@ import csv
 import io
 from pathlib import Path
 
+import numpy
 import pytest
 
 import circuitcheck
@@ -76,6 +77,14 @@ def test_rows_are_a_table_that_a_writer_of_tables_takes_as_it_is() -> None:
     written = io.StringIO()
     csv.writer(written).writerows([Row._fields, *run.rows("rope", "open")])
     assert list(csv.DictReader(io.StringIO(written.getvalue())))[1] == {"signal": "rope", "at": "1", "level": "15"}
+
+
+def test_edges_become_an_array_of_whole_numbers_without_a_bridge() -> None:
+    """Against numpy, which knows nothing of circuits."""
+    run = loads(ALL_INPUTS).start().set("rope", True).run("5t").set("rope", False).run("10t")
+    array = numpy.array(run.edges("open"))
+    assert array.dtype.kind == "i"
+    assert array.tolist() == [[5, 15], [19, 0]]
 
 
 def test_rows_give_the_level_at_the_start_at_each_change_and_now() -> None:
