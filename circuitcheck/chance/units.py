@@ -13,7 +13,8 @@ from operator import itemgetter
 from typing import NamedTuple
 
 from circuitcheck.engine.machine import Machine, PortFeeds
-from circuitcheck.engine.state import State, offs_by_torch
+from circuitcheck.engine.offs import offs_by_torch
+from circuitcheck.engine.state import State
 from circuitcheck.model.parts.sensor import Cell
 
 Unit = tuple[int, ...]

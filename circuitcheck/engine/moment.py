@@ -25,20 +25,8 @@ from heapq import heapify, heappop, heappush
 from circuitcheck.engine import work
 from circuitcheck.engine.deciding import come_up
 from circuitcheck.engine.machine import Machine, read
-from circuitcheck.engine.state import (
-    Log,
-    Notes,
-    Offs,
-    Order,
-    Recorder,
-    State,
-    Trail,
-    aged,
-    ignore,
-    offs_by_torch,
-    offs_of_one,
-    within,
-)
+from circuitcheck.engine.offs import LatestOffs
+from circuitcheck.engine.state import Log, Notes, Order, Recorder, State, Trail, ignore
 from circuitcheck.engine.ties import NO_TIES, Known, Ties
 from circuitcheck.model.parts.base import CALLED, CLASS_BITS, wait_of
 
@@ -46,10 +34,6 @@ CLASS_MASK = (1 << CLASS_BITS) - 1
 ACTING, OUTSIDE = -1, -2
 OUTSIDE_LAST = CALLED + 1
 """The order class of outside actions; 0 where they come first."""
-MOST_OFFS_KEPT = 1_000
-"""How many offs of torches are kept one by one, before those that the window has left behind are dropped."""
-MOST_READ_ALONE = 8
-"""Of how many torches the offs are looked up one by one in a state, before those of all are."""
 MOST_FORKS = 20_000
 """Into how many moments one may split within a gt, before equal ones are merged."""
 
@@ -65,11 +49,7 @@ class Moment:
         "_acting",
         "_afterwards",
         "_keys",
-        "_offs",
-        "_offs_before",
         "_pending",
-        "_unread",
-        "_went_off",
         "calendar",
         "call",
         "levels",
@@ -78,6 +58,7 @@ class Moment:
         "marks",
         "notes",
         "now",
+        "offs",
         "order_class",
         "readings",
         "recorder",
@@ -106,13 +87,7 @@ class Moment:
         """All but what has a value for each device or port."""
         self.machine = machine
         self.now = now
-        self._offs: dict[int, list[int]] = {}
-        """The gt of each torch's latest offs (rule T4), of those torches that were asked for."""
-        self._unread: tuple[int, Offs] | None = None
-        """All offs up to a gt, where they still are to be read into `_offs`."""
-        self._offs_before: tuple[int, Offs] = (now, ())
-        """All offs up to a gt, as a state has them; those since are in `_went_off`, as (gt, torch)."""
-        self._went_off: list[tuple[int, int]] = []
+        self.offs = LatestOffs(machine.rules.burn_out_window)
         self.calendar: dict[int, list[int]] = {}
         """The devices whose waits are over, in acting order, under gt and order class packed into one number."""
         self.notes = notes
@@ -141,8 +116,7 @@ class Moment:
         twin.machine, twin.now, twin.notes, twin.log = self.machine, self.now, self.notes, self.log
         twin.levels, twin.marks = self.levels[:], self.marks[:]
         twin.waiting, twin.readings = self.waiting[:], self.readings[:]
-        twin._offs, twin._unread = {torch: offs[:] for torch, offs in self._offs.items()}, self._unread
-        twin._offs_before, twin._went_off = self._offs_before, self._went_off[:]
+        twin.offs = self.offs.copy()
         twin.calendar = {key: devices[:] for key, devices in self.calendar.items()}
         twin.script, twin.starting, twin.telling = self.script, self.starting, self.telling
         twin.recorder, twin.call, twin.trail = self.recorder, self.call, self.trail
@@ -179,35 +153,6 @@ class Moment:
     def afterwards(self, device: int) -> None:
         """Has the device's `after` run once everyone has been told of its change."""
         self._afterwards.append(device)
-
-    def went_off(self, torch: int) -> list[int]:
-        """Keeps that a torch goes off now, and gives its latest offs, oldest first (rule T4)."""
-        offs = self._offs.get(torch)
-        if offs is None:
-            offs = self._read_offs(torch)
-        offs.append(self.now)
-        self._went_off.append((self.now, torch))
-        if len(self._went_off) > MOST_OFFS_KEPT:
-            self._offs_so_far()
-        return offs
-
-    def offs_of(self, torch: int) -> list[int]:
-        """The gt of a torch's latest offs, oldest first (rule T4)."""
-        offs = self._offs.get(torch)
-        return self._read_offs(torch) if offs is None else offs
-
-    def _read_offs(self, torch: int) -> list[int]:
-        """The offs of a torch that nobody has asked for since the moment was thawed, out of its state."""
-        offs: list[int] = []
-        if self._unread is not None:
-            if len(self._offs) < MOST_READ_ALONE:
-                offs = offs_of_one(torch, *self._unread)
-            else:
-                self._offs = offs_by_torch(*self._unread) | self._offs
-                self._unread = None
-                offs = self._offs.get(torch, offs)
-        self._offs[torch] = offs
-        return offs
 
     def note(self, device: int, rule: str) -> None:
         """Records what a device noted of itself."""
@@ -460,35 +405,9 @@ class Moment:
                 for key in sorted(self._keys)
             ]
         )
+        offs = self.offs.frozen(now)
         frozen = NO_TIES if ties is None else ties.frozen(devices for _, _, devices in waits)
-        return State(bytes(levels), bytes(self.marks), waits, self._offs_so_far(), frozen, bytes(self.readings))
-
-    def _offs_so_far(self) -> Offs:
-        """All offs within the window, as a state has them; from then on the moment keeps them so."""
-        before, offs = self._offs_before
-        now, window = self.now, self.machine.rules.burn_out_window
-        if not self._went_off:
-            return aged(offs, now - before, window) if offs else offs
-        found = list(offs)
-        together: dict[int, list[int]] = {}
-        for at, torch in self._went_off:
-            together.setdefault(at, []).append(torch)
-        for at, torches in together.items():
-            if found:
-                latest, ago = found[-1]
-                if at == before - ago:
-                    torches += latest
-                    found.pop()
-                else:
-                    found[-1] = (latest, at - (before - ago))
-            found.append((tuple(sorted(torches)), 0))
-            before = at
-        if before < now:
-            found[-1] = (found[-1][0], now - before)
-        self._went_off.clear()
-        offs = within(tuple(found), window)
-        self._offs_before = (now, offs)
-        return offs
+        return State(bytes(levels), bytes(self.marks), waits, offs, frozen, bytes(self.readings))
 
 
 def thaw(machine: Machine, state: State, now: int = 0, notes: Notes = ignore, kept: bool = True) -> Moment:
@@ -508,5 +427,5 @@ def thaw(machine: Machine, state: State, now: int = 0, notes: Notes = ignore, ke
     if state.ties.descents:
         moment.ties = Ties(state.ties)
     if state.offs:
-        moment._offs_before = moment._unread = (now, state.offs)
+        moment.offs = LatestOffs(machine.rules.burn_out_window, now, state.offs)
     return moment

@@ -4,56 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
+from circuitcheck.engine.offs import Offs, aged
 from circuitcheck.engine.ties import FrozenTies
 
 if TYPE_CHECKING:
     from circuitcheck.engine.moment import Moment
-
-
-Offs = tuple[tuple[tuple[int, ...], int], ...]
-"""Torches that went off in one gt, and how many gt later the next ones did, oldest first; of the last, how many gt ago
-they did. So only the last grows older while nothing happens."""
-
-
-def aged(offs: Offs, by: int, window: int) -> Offs:
-    """The same offs so many gt later, without those that the window has left behind; one a window old still counts."""
-    if not offs:
-        return offs
-    torches, ago = offs[-1]
-    return within((*offs[:-1], (torches, ago + by)), window)
-
-
-def within(offs: Offs, window: int) -> Offs:
-    """These offs without those older than the window."""
-    oldest, first = sum([later for _, later in offs]), 0
-    while oldest > window and first < len(offs):
-        oldest -= offs[first][1]
-        first += 1
-    return offs[first:] if first else offs
-
-
-def offs_of_one(torch: int, now: int, offs: Offs) -> list[int]:
-    """The gt of one torch's offs, oldest first, at the gt `now`."""
-    found: list[int] = []
-    for torches, later in reversed(offs):
-        now -= later
-        if torch in torches:
-            found.insert(0, now)
-    return found
-
-
-def offs_by_torch(now: int, offs: Offs) -> dict[int, list[int]]:
-    """The gt of each torch's offs, oldest first, at the gt `now`."""
-    found: dict[int, list[int]] = {}
-    at = now - sum([later for _, later in offs])
-    for torches, later in offs:
-        for torch in torches:
-            if torch in found:
-                found[torch].append(at)
-            else:
-                found[torch] = [at]
-        at += later
-    return found
 
 
 class State(NamedTuple):

@@ -10,8 +10,9 @@ from circuitcheck.engine import machine as wiring
 from circuitcheck.engine import moment as moments
 from circuitcheck.engine.machine import Machine, PortFeeds, read
 from circuitcheck.engine.moment import Moment
+from circuitcheck.engine.offs import aged, offs_by_torch
 from circuitcheck.engine.start import starts
-from circuitcheck.engine.state import State, aged, offs_by_torch
+from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, step
 from circuitcheck.language.load import load_text
 

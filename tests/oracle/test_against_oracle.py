@@ -14,9 +14,10 @@ from typing import Any
 
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.moment import Moment, thaw
+from circuitcheck.engine.offs import offs_by_torch
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.start import TooManyStarts, starts
-from circuitcheck.engine.state import State, offs_by_torch
+from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick, step
 from circuitcheck.model.circuit import Circuit
 

@@ -35,6 +35,16 @@ def wait_of(delay: int, order_class: int) -> int:
     return delay << CLASS_BITS | order_class
 
 
+class Offs(Protocol):
+    """When torches went off of late (rule T4); the engine supplies it."""
+
+    def of(self, torch: int) -> list[int]:
+        """The gt of a torch's latest offs, oldest first."""
+
+    def add(self, torch: int, now: int) -> list[int]:
+        """Keeps that a torch goes off now, and gives its latest offs."""
+
+
 class Moment(Protocol):
     """What a device may see and do while it behaves; the engine supplies it."""
 
@@ -47,6 +57,11 @@ class Moment(Protocol):
     """A small number of its own for each device that needs to remember more than its level."""
     waiting: MutableSequence[int]
     """1 for each device that holds a wait (rule C4)."""
+
+    @property
+    def offs(self) -> Offs:
+        """The latest offs of torches."""
+
     call: int
     """The wait of a piston that is called now (rule O3)."""
     starting: bool
@@ -55,8 +70,6 @@ class Moment(Protocol):
     def begin(self, device: int, wait: int) -> None: ...
     def put(self, device: int, level: int) -> None: ...
     def afterwards(self, device: int) -> None: ...
-    def went_off(self, torch: int) -> list[int]: ...
-    def offs_of(self, torch: int) -> list[int]: ...
     def note(self, device: int, rule: str) -> None: ...
     def holds(self, device: int, wait: int) -> bool: ...
 

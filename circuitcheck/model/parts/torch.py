@@ -73,7 +73,7 @@ class TorchDevice(Device):
             if self.window:
                 self._count_off(moment)
             return 0
-        offs = moment.offs_of(self.index)
+        offs = moment.offs.of(self.index)
         if moment.readings[self.block]:
             if not offs or moment.now - offs[-1] != self.rest:  # the look after a burn-out is at no pulse
                 moment.note(self.index, "T3")
@@ -81,7 +81,7 @@ class TorchDevice(Device):
         return 0 if self._too_many(offs, moment.now) else FULL_POWER
 
     def _count_off(self, moment: Moment) -> None:
-        offs = moment.went_off(self.index)
+        offs = moment.offs.add(self.index, moment.now)
         if len(offs) > BURN_OUT_COUNT:
             del offs[0]
         if self._too_many(offs, moment.now):
