@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from circuitcheck.checks.outcome import GOOD, Outcome
 from circuitcheck.diagnostics import NOWHERE, did_you_mean, either
-from circuitcheck.engine.machine import Machine, read
+from circuitcheck.engine.machine import Machine, PortFeeds, read
 from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.start import OpenStart, starts
@@ -174,7 +174,7 @@ class Simulation:
         >>> mill.start().level("open")
         0
         """
-        return self._agreed(name, self._history[-1][1], self._now)
+        return self._agreed(name, self._feeds(name), self._history[-1][1], self._now)
 
     def is_on(self, name: str) -> bool:
         """Whether a signal is on now. Raises UnknownName and OpenOrder.
@@ -311,7 +311,7 @@ class Simulation:
     def _remember(self) -> None:
         self._history.append((self._now, tuple(bytes(moment.levels) for moment in self._moments)))
 
-    def _feeds(self, name: str) -> tuple[tuple[int, int], ...]:
+    def _feeds(self, name: str) -> PortFeeds:
         circuit = self._machine.circuit
         part = circuit.signal(name)
         if part is None:
@@ -319,10 +319,11 @@ class Simulation:
         return self._machine.probe(part)
 
     def _followed_levels(self, name: str) -> list[tuple[int, int]]:
-        return [(at, self._agreed(name, snapshots, at)) for at, snapshots in self._history]
-
-    def _agreed(self, name: str, snapshots: tuple[bytes, ...], at: int) -> int:
         feeds = self._feeds(name)
+        return [(at, self._agreed(name, feeds, snapshots, at)) for at, snapshots in self._history]
+
+    @staticmethod
+    def _agreed(name: str, feeds: PortFeeds, snapshots: tuple[bytes, ...], at: int) -> int:
         levels = {read(feeds, levels) for levels in snapshots}
         if len(levels) > 1:
             shown = " or ".join(map(str, sorted(levels)))
