@@ -15,6 +15,7 @@ from circuitcheck.engine import work
 from circuitcheck.language.load import load_file
 from circuitcheck.model.claims import Study
 from circuitcheck.prove import sweep
+from circuitcheck.prove.executors import executor_of
 from circuitcheck.prove.faults import Faults
 from circuitcheck.prove.meter import USUAL_STATES
 from circuitcheck.prove.tolerance import Tolerances
@@ -128,3 +129,15 @@ def test_ctrl_c_shows_what_is_known_so_far(
     else:
         values = [value for each in data["settings"] for value in each["values"]]
         assert sum(value["holds"] is not None for value in values) == 3, "what stands, for two settings, and one other"
+
+
+def test_the_same_is_left_over_however_many_processes_share_the_work(tmp_path: Path) -> None:
+    asked = study(tmp_path, gate_circuit(*GATES_ASKED))
+    ends = []
+    for count in (1, 2):
+        faults = Faults(asked, USUAL_STATES // 50)
+        with executor_of(count) as executor:
+            faults.carry_out(executor, lambda done, of: None)
+        ends.append((faults.spent, faults.found()))
+    assert ends[0] == ends[1]
+    assert 0 < sum(each.verdicts.tried for each in ends[0][1]) < faults.size
