@@ -19,7 +19,7 @@ from typing import TextIO
 from circuitcheck.about import PROGRAM
 from circuitcheck.report.lines import safe, shortened
 
-IN_A_TERMINAL = 0.7
+IN_A_TERMINAL = 0.4
 """Seconds between two looks at what is done, in a terminal."""
 ELSEWHERE = 30.0
 WIPED = "\r\x1b[2K"
