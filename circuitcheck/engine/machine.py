@@ -80,6 +80,7 @@ class Machine:
         self.names: list[str] = [part.name for part in parts]
         self.readers = self._readers()
         self.sole_readers = [_sole(readers) for readers in self.readers]
+        self.fanout = [tuple([_reached(reader) for reader in readers]) for readers in self.readers]
         self.acts: list[Callable[[Moment], int]] = [device.act for device in self.devices]
         self.orders = Orders(self)
         self._probes: dict[str, PortFeeds] = {}
@@ -133,6 +134,18 @@ def read(feeds: PortFeeds, levels: Sequence[int] | Mapping[int, int]) -> int:
         if level > best:
             best = level
     return best
+
+
+Reached = tuple[int, int, PortFeeds | None, int, Callable[[Moment], int] | None]
+"""A port that a device feeds: its number and what is lost on the way, all that feeds it if there is more, the device
+behind it, and how that is told, None where it does not feel a change there."""
+
+
+def _reached(reader: Reader) -> Reached:
+    """A reader as it is looked through at each change, by the loop that has no time to ask for each of its parts."""
+    alone = len(reader.feeds) == 1
+    told = reader.told if reader.felt else None
+    return (reader.port, reader.feeds[0][1], None if alone else reader.feeds, reader.device, told)
 
 
 def _sole(readers: tuple[Reader, ...]) -> tuple[int, int, int, Callable[[Moment], int]] | None:

@@ -311,29 +311,33 @@ class Moment:
     def _tell(self, changed: int) -> list[Moment]:
         """Tells everyone who feels that a device has changed. Returns copies for the open orders not taken here."""
         readings, levels = self.readings, self.levels
-        begun: list[tuple[int, int]] = []
-        still_to_tell = len(self._pending)
+        given = levels[changed]
         feeling = {}
-        for reader in self.machine.readers[changed]:
-            level = read(reader.feeds, levels)
-            if level != readings[reader.port]:
-                readings[reader.port] = level
-                if reader.felt:
-                    feeling[reader.device] = reader.told
+        for port, loss, feeds, device, told in self.machine.fanout[changed]:
+            level = (given - loss if given > loss else 0) if feeds is None else read(feeds, levels)
+            if level != readings[port]:
+                readings[port] = level
+                if told is not None:
+                    feeling[device] = told
+        if not feeling:
+            return []
         # Everything has settled: now each device that felt something is told, once, whatever the number of its ports.
+        begun: list[tuple[int, int]] = []
+        still_to_tell, begin = len(self._pending), self.begin
         for device, told in feeling.items():
             wait = told(self)
             if wait:
-                self.begin(device, wait)
+                begin(device, wait)
                 begun.append((wait, device))
-        self._tie(begun)
+        if len(begun) > 1:
+            self._tie(begun)
         return self._split_changes(still_to_tell) if len(self._pending) > still_to_tell + 1 else []
 
     # Where an order is unknown.
 
     def _tie(self, begun: list[tuple[int, int]]) -> None:
         """Leaves the order open among the waits begun by one change, where it can matter (rule C5b)."""
-        if len(begun) < 2:
+        if len({wait for wait, _ in begun}) == len(begun):
             return
         slots: dict[int, list[int]] = {}
         for wait, device in begun:

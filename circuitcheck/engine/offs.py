@@ -49,7 +49,9 @@ def offs_by_torch(now: int, offs: Offs) -> dict[int, list[int]]:
 
 
 MOST_OFFS_KEPT = 1_000
-"""How many offs of torches are kept one by one, before those that the window has left behind are dropped."""
+"""How many offs are kept one by one at least, before those that the window has left behind are dropped."""
+TORCH_BITS = 32
+TORCHES = (1 << TORCH_BITS) - 1
 MOST_READ_ALONE = 8
 """Of how many torches the offs are looked up one by one in a state, before those of all are."""
 
@@ -57,15 +59,17 @@ MOST_READ_ALONE = 8
 class LatestOffs:
     """The latest offs of the torches of one moment, in absolute time; which torch burns out is the torch's to say."""
 
-    __slots__ = ("_before", "_by_torch", "_unread", "_went_off", "_window")
+    __slots__ = ("_before", "_by_torch", "_most", "_unread", "_went_off", "_window")
 
     def __init__(self, window: int, now: int = 0, offs: Offs = ()) -> None:
         self._window = window
+        self._most = MOST_OFFS_KEPT
         self._by_torch: dict[int, list[int]] = {}
         """The offs of those torches that were asked for."""
         self._before = (now, offs)
-        """All offs up to a gt, as a state has them; those since are in `_went_off`, as (gt, torch)."""
-        self._went_off: list[tuple[int, int]] = []
+        """All offs up to a gt, as a state has them; those since are in `_went_off`."""
+        self._went_off: list[int] = []
+        """Gt and torch packed into one number: so many tuples would keep the garbage collector busy (measured)."""
         self._unread = self._before if offs else None
         """All offs up to a gt, where they still are to be read into `_by_torch`."""
 
@@ -87,10 +91,18 @@ class LatestOffs:
         if offs is None:
             offs = self._read(torch)
         offs.append(now)
-        self._went_off.append((now, torch))
-        if len(self._went_off) > MOST_OFFS_KEPT:
-            self.frozen(now)
+        self._went_off.append(now << TORCH_BITS | torch)
+        if len(self._went_off) > self._most:
+            self._drop_old(now)
         return offs
+
+    def _drop_old(self, now: int) -> None:
+        """Drops what the window has left behind; next time when there are twice as many as are left."""
+        oldest = now - self._window << TORCH_BITS
+        kept = [off for off in self._went_off if off >= oldest]
+        if len(kept) < len(self._went_off):
+            self._went_off, self._before = kept, (now, ())  # all before is older still
+        self._most = MOST_OFFS_KEPT + 2 * len(kept)
 
     def _read(self, torch: int) -> list[int]:
         """The offs of a torch that was not asked for since the moment was thawed, out of its state."""
@@ -112,8 +124,8 @@ class LatestOffs:
             return aged(offs, now - before, self._window) if offs else offs
         found = list(offs)
         together: dict[int, list[int]] = {}
-        for at, torch in self._went_off:
-            together.setdefault(at, []).append(torch)
+        for off in self._went_off:
+            together.setdefault(off >> TORCH_BITS, []).append(off & TORCHES)
         for at, torches in together.items():
             if found:
                 latest, ago = found[-1]

@@ -46,57 +46,62 @@ def seconds(work: Callable[[], object]) -> float:
 # The engine against a general discrete-event library, on the same ring
 
 
-def ring_text(torches: int) -> str:
-    """A ring of torches with one declared start, so that one edge runs round it for ever."""
+def ring_text(torches: int, branches: int = 0) -> str:
+    """A ring of torches with one declared start, so that one edge runs round it for ever.
+
+    So many more torches read each of the ring, and nobody reads those.
+    """
     lines = ["language 1", "circuit ring"]
+    lines += [f"torch branch_{k}.{n} from t.{n}" for k in range(branches) for n in range(torches)]
     lines += [f"torch t.{n} from t.{(n - 1) % torches}{' starts on' if n == 0 else ''}" for n in range(torches)]
     return "\n".join(lines)
 
 
-def own_ring(torches: int, toggles: int) -> float:
-    """Toggles per second of the engine."""
-    machine = Machine(circuitcheck.loads(ring_text(torches)).circuit)
+def own_ring(torches: int, toggles: int, branches: int) -> float:
+    """Toggles per second of the engine, those of the ring alone."""
+    machine = Machine(circuitcheck.loads(ring_text(torches, branches)).circuit)
     moment = Moment(machine, 0, starts(machine)[0].levels)
     moment.tell_everyone()
     # One torch changes every 2 gt.
     return toggles / seconds(lambda: moment.run(2 * toggles))
 
 
-def simpy_ring(torches: int, toggles: int) -> float:
+def simpy_ring(torches: int, toggles: int, branches: int) -> float:
     """Toggles per second of SimPy's process model of the same ring: a process a torch, an event a change."""
     environment = simpy.Environment()
-    changed = [environment.event() for _ in range(torches)]
-    level = [number % 2 == 0 for number in range(torches)]
+    changed = [environment.event() for _ in range(torches * (1 + branches))]
+    level = [number % 2 == 0 for number in range(torches)] + [number % 2 == 1 for number in range(torches)] * branches
     count = 0
 
     def torch(number: int) -> Generator[simpy.Event, None, None]:
         nonlocal count
-        source = (number - 1) % torches
+        source = (number - 1) % torches if number < torches else number % torches
         while True:
             if level[source] == level[number]:
                 yield environment.timeout(2)
                 if level[source] == level[number]:
                     level[number] = not level[number]
-                    count += 1
+                    count += number < torches
                     told, changed[number] = changed[number], environment.event()
                     told.succeed()
             else:
                 yield changed[source]
 
-    for number in range(torches):
+    for number in range(torches * (1 + branches)):
         environment.process(torch(number))
     taken = seconds(lambda: environment.run(until=2 * toggles))
     return count / taken
 
 
 def engine(toggles: int, rounds: int) -> None:
-    """Prints both, alternating, and the ratio of the medians."""
-    own, other = [], []
-    for _ in range(rounds):
-        own.append(own_ring(101, toggles))
-        other.append(simpy_ring(101, toggles))
-    mine, theirs = statistics.median(own), statistics.median(other)
-    print(f"ring of 101 torches: {mine:,.0f} toggles/s, SimPy {theirs:,.0f}: {mine / theirs:.1f} times")
+    """Prints both, alternating, and the ratio of the medians: of the bare ring, and with three readers a torch."""
+    for branches, what in ((0, "ring of 101 torches"), (2, "the same, each torch read by two more")):
+        own, other = [], []
+        for _ in range(rounds):
+            own.append(own_ring(101, toggles, branches))
+            other.append(simpy_ring(101, toggles, branches))
+        mine, theirs = statistics.median(own), statistics.median(other)
+        print(f"{what}: {mine:,.0f} toggles/s, SimPy {theirs:,.0f}: {mine / theirs:.1f} times")
 
 
 # Pure steps against the engine before

@@ -10,7 +10,7 @@ from circuitcheck.engine import machine as wiring
 from circuitcheck.engine import moment as moments
 from circuitcheck.engine.machine import Machine, PortFeeds, read
 from circuitcheck.engine.moment import Moment
-from circuitcheck.engine.offs import aged, offs_by_torch
+from circuitcheck.engine.offs import MOST_OFFS_KEPT, LatestOffs, aged, offs_by_torch
 from circuitcheck.engine.start import starts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, step
@@ -72,3 +72,13 @@ def test_offs_are_kept_as_long_as_the_window_and_no_longer() -> None:
     assert offs_by_torch(154, aged(offs, 54, 60)) == {3: [94], 5: [94, 98]}
     assert offs_by_torch(155, aged(offs, 55, 60)) == {5: [98]}
     assert aged(offs, 59, 60) == ()
+
+
+def test_what_is_kept_of_offs_does_not_grow_with_the_length_of_a_run() -> None:
+    kept = LatestOffs(60)
+    for at in range(0, 40_004, 4):
+        kept.add(at // 4 % 2, at)
+        assert len(kept._went_off) <= 2 * MOST_OFFS_KEPT
+    found = offs_by_torch(40_000, kept.frozen(40_000))
+    assert sorted(at for offs in found.values() for at in offs) == list(range(39_940, 40_004, 4))
+    assert kept.frozen(40_000) == kept.frozen(40_000)
