@@ -6,7 +6,6 @@ from collections import deque
 from collections.abc import Iterator
 
 from circuitcheck.chance.chain import Chain
-from circuitcheck.model.parts.torch import Torch
 
 OFFS = 8
 """So many offs within the window burn a torch out (rule T4)."""
@@ -17,7 +16,7 @@ def could_burn_out(chain: Chain, window: int) -> Iterator[str]:
 
     That two come so close does not say that eight do: a torch that is not named can't burn out, one that is, perhaps.
     """
-    torches = [device.index for device in chain.machine.devices if isinstance(device.part, Torch)]
+    torches = [device.index for device in chain.machine.devices if device.part.burns_out]
     if window <= 0 or not torches:
         return
     following = chain.met()

@@ -23,7 +23,6 @@ from circuitcheck.chance.identity import Identities
 from circuitcheck.chance.joint import Changed
 from circuitcheck.engine.machine import read
 from circuitcheck.model.claims import Assumption, Atom
-from circuitcheck.model.parts.torch import Torch
 
 BOTH = "both inputs on at once"
 TWICE = "set again while set, or reset again while reset"
@@ -231,7 +230,7 @@ class _Burning:
     def __init__(self, chain: Chain, window: int) -> None:
         self._chain = chain
         self._window = window
-        self._torches = [device.index for device in chain.machine.devices if isinstance(device.part, Torch)]
+        self._torches = [device.index for device in chain.machine.devices if device.part.burns_out]
         self._offs: dict[int, deque[int]] = {torch: deque(maxlen=OFFS) for torch in self._torches}
 
     def events(self, now: int, before: int, after: int) -> Iterator[Event]:

@@ -19,9 +19,6 @@ from circuitcheck.checks.wiring import Wiring, given_out, wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Study
 from circuitcheck.model.drawing import At, said
-from circuitcheck.model.parts.block import Block
-from circuitcheck.model.parts.dust import Dust, Run
-from circuitcheck.model.parts.lamp import Lamp
 from circuitcheck.space.circuit import read
 
 TITLE = "the drawing is the circuit"
@@ -67,7 +64,7 @@ def differences(circuit: Circuit, drawn: Circuit) -> list[str]:
 
 
 def _is_wiring(circuit: Circuit, name: str) -> bool:
-    return isinstance(circuit.by_name.get(name), Dust | Run | Block)
+    return name in circuit.by_name and not circuit.by_name[name].behaves
 
 
 def _both(circuit: Circuit, drawn: Circuit) -> tuple[Wiring, Wiring]:
@@ -134,7 +131,7 @@ def _held_to_names(circuit: Circuit, drawn: Circuit) -> frozenset[str]:
     return frozenset(
         part.name
         for part in circuit.parts
-        if (part.verbs or isinstance(part, Lamp)) and getattr(drawn.by_name.get(part.name), "word", "") == part.word
+        if (part.verbs or part.indicates) and getattr(drawn.by_name.get(part.name), "word", "") == part.word
     )
 
 

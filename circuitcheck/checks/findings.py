@@ -20,7 +20,7 @@ from circuitcheck.checks.race import tied
 from circuitcheck.checks.run import Notebook, Run, Track, replay
 from circuitcheck.checks.sensing import still
 from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.power import Power, is_block
+from circuitcheck.engine.power import Power, is_block, is_line
 from circuitcheck.engine.settle import settle
 from circuitcheck.engine.start import Start
 from circuitcheck.model.circuit import Circuit
@@ -28,12 +28,8 @@ from circuitcheck.model.claims import Check, Study, atoms, conditions
 from circuitcheck.model.drawing import said
 from circuitcheck.model.duration import show
 from circuitcheck.model.parts.base import Part
-from circuitcheck.model.parts.dust import CARRIES, Dust
-from circuitcheck.model.parts.lamp import Lamp
-from circuitcheck.model.parts.latch import Latch
-from circuitcheck.model.parts.piston import Piston, PushedBlock
 from circuitcheck.model.parts.sensor import Cell
-from circuitcheck.model.parts.torch import Torch
+from circuitcheck.model.rules import CARRIES
 
 MOST_REPLAYED = 50
 """On how many of a run's ways flashes are counted."""
@@ -242,12 +238,12 @@ def static_findings(study: Study, machine: Machine) -> Iterator[Finding]:
 
 def _lines(circuit: Circuit, power: Power) -> Iterator[Finding]:
     for part in circuit.parts:
-        if not isinstance(part, Dust):
+        if not is_line(part):
             continue
         if _too_long(part):
-            message = f"the line '{part.name}' is {part.length} dust long, and 15 carry: the {CARRIES + 1}th is dead"
+            message = f"the line '{part.name}' is {part.dust} dust long, and 15 carry: the {CARRIES + 1}th is dead"
             yield Finding("P2", part.name, part.span, message, "put a repeater after at most 15 dust")
-        for source in part.feeds:
+        for source in part.powers:
             if is_block(circuit.by_name[source]) and power.feeds((source,)) and not power.into_dust((source,)):
                 message = (
                     f"'{part.name}' is dust beside '{source}', a block that only dust powers: "
@@ -263,10 +259,10 @@ def _dead_ports(machine: Machine) -> Iterator[Finding]:
     for number, port in enumerate(machine.ports):
         part = machine.devices[machine.port_device[number]].part
         for source in port.sources:
-            if isinstance(circuit.by_name[source], Dust) and not power.at_end(source) and source not in seen:
+            if is_line(circuit.by_name[source]) and not power.at_end(source) and source not in seen:
                 dead, touches = _dead_before(circuit, power, source, seen)
                 lit = any(
-                    power.into_dust(line.feeds) or any(map(power.at_end, _lines_of(circuit, line))) for line in dead
+                    power.into_dust(line.powers) or any(map(power.at_end, _lines_of(circuit, line))) for line in dead
                 )
                 # What nothing lights has another mistake; a line that is too long by itself is told of as a line.
                 if lit and not touches and not any(map(_too_long, dead)):
@@ -274,10 +270,9 @@ def _dead_ports(machine: Machine) -> Iterator[Finding]:
                     yield Finding("P2", part.name, part.span, message, "put a repeater into the line")
 
 
-def _dead_before(circuit: Circuit, power: Power, name: str, seen: set[str]) -> tuple[list[Dust], bool]:
+def _dead_before(circuit: Circuit, power: Power, name: str, seen: set[str]) -> tuple[list[Part], bool]:
     """A dead line and the dead ones that it comes from, and whether one of those was seen before; all are seen then."""
     line = circuit.by_name[name]
-    assert isinstance(line, Dust)
     found, touches = [line], False
     mine = {name}
     for each in found:
@@ -285,30 +280,30 @@ def _dead_before(circuit: Circuit, power: Power, name: str, seen: set[str]) -> t
             other = circuit.by_name[source]
             if source in seen:
                 touches = True
-            elif source not in mine and isinstance(other, Dust) and not power.at_end(source):
+            elif source not in mine and is_line(other) and not power.at_end(source):
                 mine.add(source)
                 found.append(other)
     seen |= mine
     return found, touches
 
 
-def _lines_of(circuit: Circuit, line: Dust) -> list[str]:
+def _lines_of(circuit: Circuit, line: Part) -> list[str]:
     """The lines that a line comes from."""
-    return [source for source in line.feeds if isinstance(circuit.by_name[source], Dust)]
+    return [source for source in line.powers if is_line(circuit.by_name[source])]
 
 
 def _too_long(part: Part) -> bool:
-    return isinstance(part, Dust) and part.length > CARRIES
+    return part.dust > CARRIES
 
 
-def _joined_before(circuit: Circuit, line: Dust) -> list[str]:
+def _joined_before(circuit: Circuit, line: Part) -> list[str]:
     """The line and all the lines that it comes from, nearest first."""
     found = {line.name: line}
     queue = [line]
     for each in queue:
-        for source in each.feeds:
+        for source in each.powers:
             part = circuit.by_name[source]
-            if isinstance(part, Dust) and source not in found:
+            if is_line(part) and source not in found:
                 found[source] = part
                 queue.append(part)
     return list(found)
@@ -317,12 +312,12 @@ def _joined_before(circuit: Circuit, line: Dust) -> list[str]:
 def _idle(study: Study) -> Iterator[Finding]:
     circuit, read = study.circuit, _read_of(study)
     for part in circuit.parts:
-        if isinstance(part, Torch) and not part.feeds:
-            message = f"the torch '{part.name}' is driven by nothing: it is always on"
+        if not part.powers and any(port.inverts for port in part.ports()):
+            message = f"the {part.word} '{part.name}' is driven by nothing: it is always on"
             yield Finding(
                 "V2", part.name, part.span, message, "say what powers its block, or silence this if it is meant"
             )
-        if isinstance(part, Lamp | Piston | PushedBlock | Latch):
+        if part.ends:
             continue
         family = {part.name, part.name.removesuffix(".inverse"), f"{part.name}.inverse"}
         if not family & read:
@@ -353,14 +348,14 @@ def _drives_nothing(part: Part) -> Finding:
 
 def _running_back(circuit: Circuit, power: Power) -> Iterator[Finding]:
     """Rule P5: readers of a line that feel a source which was joined further on."""
-    joined = {source for part in circuit.parts if isinstance(part, Dust) for source in part.feeds}
+    joined = {source for part in circuit.parts if is_line(part) for source in part.powers}
     for part in circuit.parts:
-        if isinstance(part, Dust):
-            continue
+        if is_line(part) or part is circuit.latches.get(part.name):
+            continue  # the two torches of a latch are looked at, and not its name
         for port in part.ports():
             for source in port.sources:
                 line = circuit.by_name.get(source)
-                if isinstance(line, Dust) and source in joined and not isinstance(part, Latch):
+                if line is not None and is_line(line) and source in joined:
                     back = sorted(set(power.at_end(source)) - _forward(circuit, power, line))
                     if back:
                         names = ", ".join(f"'{name}'" for name in back[:3])
@@ -370,10 +365,10 @@ def _running_back(circuit: Circuit, power: Power) -> Iterator[Finding]:
                         )
 
 
-def _forward(circuit: Circuit, power: Power, line: Dust) -> set[str]:
+def _forward(circuit: Circuit, power: Power, line: Part) -> set[str]:
     """The devices that feed a line from its own beginning or from the lines it comes from."""
     found: set[str] = set()
     for name in _joined_before(circuit, line):
         each = circuit.by_name[name]
-        found |= set(power.into_dust(each.feeds)) if isinstance(each, Dust) else set()
+        found |= set(power.into_dust(each.powers)) if is_line(each) else set()
     return found

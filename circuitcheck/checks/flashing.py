@@ -17,7 +17,6 @@ from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.record import Recording
 from circuitcheck.model.claims import Act
 from circuitcheck.model.duration import GAME_TICKS_PER_SECOND, show
-from circuitcheck.model.parts.lamp import Lamp
 
 HARMFUL_FLASHES = 3
 """More flashes than this in any one second can harm (rule S1, WCAG 2.2, 2.3.1)."""
@@ -70,7 +69,7 @@ NO_FLASHES = Flashes(0, 0, 0, (), 0)
 
 def lamps_of(machine: Machine) -> frozenset[int]:
     """The devices that give light to see."""
-    return frozenset(device.index for device in machine.devices if isinstance(device.part, Lamp))
+    return frozenset(device.index for device in machine.devices if device.part.indicates)
 
 
 def changes_seen(recording: Recording, since: int = 0) -> list[Change]:

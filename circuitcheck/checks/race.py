@@ -11,7 +11,7 @@ from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.state import Order
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
-from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
+from circuitcheck.model.parts.repeater import Repeater
 
 MOST_CURES = 24
 """How many changes of the circuit are tried."""
@@ -56,14 +56,13 @@ def find_cure(
 
 
 def _changes(circuit: Circuit, names: tuple[str, str]) -> Iterator[tuple[Circuit, str]]:
-    near = [name for name in circuit.upstream(names) if isinstance(circuit.by_name[name], Repeater)]
-    for name in near:
+    for name in circuit.upstream(names):
         part = circuit.by_name[name]
-        assert isinstance(part, Repeater)
-        for delay in range(GAME_TICKS_PER_TICK, LONGEST_DELAY + 1, GAME_TICKS_PER_TICK):
-            if delay != part.delay:
-                words = f"repeater '{name}' at {show(delay)} instead of {show(part.delay)}"
-                yield circuit.with_part(part, replace(part, delay=delay)), words
+        for each in part.adjustments():
+            for delay in each.values if each.slows else ():
+                if delay != each.chosen:
+                    words = f"{part.word} '{name}' at {show(delay)} instead of {show(each.chosen)}"
+                    yield circuit.with_part(part, part.adjusted(each, delay)), words
     for name in names:
         for delay in (GAME_TICKS_PER_TICK, 2 * GAME_TICKS_PER_TICK):
             words = f"a repeater of {show(delay)} behind '{name}', before all that it feeds"

@@ -8,11 +8,7 @@ from typing import NamedTuple
 
 from circuitcheck.engine.machine import Machine
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.analogue import Analogue
 from circuitcheck.model.parts.base import Part
-from circuitcheck.model.parts.block import Block
-from circuitcheck.model.parts.comparator import Comparator
-from circuitcheck.model.parts.dust import Dust, Run
 from circuitcheck.model.parts.sensor import Becoming, Cell
 from circuitcheck.model.parts.stuck_piston import StuckPiston
 
@@ -94,8 +90,8 @@ def _felt(machine: Machine, number: int) -> dict[str, int]:
     """
     port, feeds = machine.ports[number], machine.feeds[number]
     reader = machine.devices[machine.port_device[number]].part
-    graded = {source for source, _ in feeds if isinstance(machine.devices[source].part, Comparator | Analogue)}
-    if isinstance(reader, Comparator) or (graded and not port.boolean):
+    graded = {source for source, _ in feeds if machine.devices[source].part.graded}
+    if reader.measures or (graded and not port.boolean):
         return {machine.names[source]: lost for source, lost in feeds}
     if port.boolean:
         return {machine.names[source]: lost if source in graded else 0 for source, lost in feeds}
@@ -120,4 +116,4 @@ def _label(part: Part, straight: bool) -> tuple[object, ...]:
 def given_out(circuit: Circuit) -> list[str]:
     """The dust and blocks that a circuit gives out: only as its signals are they more than wiring."""
     sources = dict.fromkeys(output.source for output in circuit.own_outputs)
-    return [name for name in sources if isinstance(circuit.by_name.get(name), Dust | Run | Block)]
+    return [name for name in sources if name in circuit.by_name and not circuit.by_name[name].behaves]

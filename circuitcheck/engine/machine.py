@@ -8,15 +8,10 @@ from dataclasses import dataclass
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine import work
 from circuitcheck.engine.orders import Orders
-from circuitcheck.engine.power import Feeds, Power
+from circuitcheck.engine.power import Feeds, Power, is_block
 from circuitcheck.engine.source import Source
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Device, Moment, Part, Port
-from circuitcheck.model.parts.block import Block
-from circuitcheck.model.parts.comparator import Comparator
-from circuitcheck.model.parts.dust import Dust, Run
-from circuitcheck.model.parts.latch import Latch
-from circuitcheck.model.parts.repeater import Repeater
 
 PortFeeds = tuple[tuple[int, int], ...]
 """For one port: the devices that feed it by number, each with the levels lost on the way."""
@@ -42,7 +37,7 @@ class Machine:
         self.rules = circuit.rules
         self.power = Power(circuit)
         self.straight = pointing_straight(circuit)
-        self._wire([part for part in circuit.parts if not isinstance(part, Dust | Run | Block | Latch)], {})
+        self._wire([part for part in circuit.parts if part.behaves], {})
 
     def __reduce__(self) -> tuple[type[Machine], tuple[Circuit]]:
         """A machine goes to another process as its circuit and is wired up there; one that was cut can't go."""
@@ -116,7 +111,7 @@ class Machine:
         known = self._probes.get(name)
         if known is None:
             part = self.circuit.by_name[name]
-            watched = not isinstance(part, Block)
+            watched = part.behaves or not is_block(part)
             feeds = self.power.watched((name,)) if watched else self.power.feeds((name,))
             known = self._probes[name] = self._numbered(feeds)
         return known
@@ -173,7 +168,7 @@ def pointing_straight(circuit: Circuit) -> frozenset[str]:
     ahead: dict[str, str] = {}
     for name, found in targets.items():
         reader, port = found[0]
-        directed = all(isinstance(part, Repeater | Comparator) for part in (circuit.by_name[name], reader))
+        directed = circuit.by_name[name].directed and reader.directed
         if directed and len(found) == 1 and (port.name == "side" or port.sources == (name,)):
             ahead[name] = reader.name
     return frozenset(name for name, reader in ahead.items() if ahead.get(reader) != name)

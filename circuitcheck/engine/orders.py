@@ -25,8 +25,6 @@ import itertools
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from circuitcheck.model.parts.comparator import Comparator
-
 if TYPE_CHECKING:
     from circuitcheck.engine.machine import Machine
 
@@ -119,8 +117,8 @@ class Orders:
         return self.matter(one, self._rising(one, levels), other, self._rising(other, levels))
 
     def _rising(self, device: int, levels: Sequence[int]) -> bool | None:
-        """Which way a device that waits will go, if at all; a comparator may go either way."""
-        if isinstance(self._machine.devices[device].part, Comparator):
+        """Which way a device that waits will go, if at all; what gives levels may go either way."""
+        if self._machine.devices[device].part.graded:
             return None
         return levels[device] == 0
 

@@ -11,13 +11,13 @@ from collections import defaultdict
 from collections.abc import Iterable
 
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.base import Part
-from circuitcheck.model.parts.block import Block
-from circuitcheck.model.parts.dust import CARRIES, Dust, Run
-from circuitcheck.model.parts.lamp import Lamp
+from circuitcheck.model.parts.base import Conducts, Part
+from circuitcheck.model.rules import CARRIES
 
 Feeds = dict[str, int]
 """Levels lost on the way from each device that feeds a place, by the device's name."""
+
+DUST = (Conducts.LINE, Conducts.RUN)
 
 Point = tuple[str, bool]
 """One end of a line: its name, and whether it is the far end."""
@@ -25,7 +25,12 @@ Point = tuple[str, bool]
 
 def is_block(part: Part) -> bool:
     """Whether the part passes power on as a solid block; a lamp does (rule O2)."""
-    return isinstance(part, Block | Lamp)
+    return part.conducts is Conducts.BLOCK
+
+
+def is_line(part: Part) -> bool:
+    """Whether the part is dust of some length, joined both ways to every line that it touches (rule P5)."""
+    return part.conducts is Conducts.LINE
 
 
 class Power:
@@ -36,9 +41,9 @@ class Power:
         self._joined: dict[Point, list[str]] = defaultdict(list)
         self._at_end: dict[str, Feeds] = {}
         for part in self._parts.values():
-            if isinstance(part, Dust):
-                for source in part.feeds:
-                    if isinstance(self._parts[source], Dust):
+            if is_line(part):
+                for source in part.powers:
+                    if is_line(self._parts[source]):
                         self._joined[source, True].append(part.name)
 
     def feeds(self, sources: Iterable[str]) -> Feeds:
@@ -48,7 +53,7 @@ class Power:
     def watched(self, sources: Iterable[str]) -> Feeds:
         """What a port feels that watches the state of these: a lamp counts by its light, not its power."""
         return self._strongest(
-            self._source(name) if isinstance(self._parts[name], Dust | Run) else {name: 0} for name in sources
+            self._source(name) if self._parts[name].conducts in DUST else {name: 0} for name in sources
         )
 
     def at_end(self, line: str) -> Feeds:
@@ -64,21 +69,21 @@ class Power:
 
     def _source(self, name: str) -> Feeds:
         part = self._parts[name]
-        if isinstance(part, Dust):
+        if is_line(part):
             return self.at_end(name)
-        if isinstance(part, Run):
-            return dict(zip(part.feeds, part.lost, strict=True))
-        if isinstance(part, Block | Lamp):
+        if part.conducts is Conducts.RUN:
+            return dict(part.losses)
+        if is_block(part):
             # Power never goes from block to block, though a lamp is lit by a block beside it.
-            return self.feeds(source for source in part.feeds if not is_block(self._parts[source]))
+            return self.feeds(source for source in part.powers if not is_block(self._parts[source]))
         return {name: 0}
 
     def _strong(self, name: str) -> Feeds:
         part = self._parts[name]
-        if isinstance(part, Dust | Run):
+        if part.conducts in DUST:
             return {}
-        if isinstance(part, Block | Lamp):
-            return self.into_dust(source for source in part.feeds if not is_block(self._parts[source]))
+        if is_block(part):
+            return self.into_dust(source for source in part.powers if not is_block(self._parts[source]))
         return {name: 0}
 
     @staticmethod
@@ -101,7 +106,7 @@ class Power:
                 continue
             seen.add(point)
             if not point[1]:
-                sources = self._line(point[0]).feeds
+                sources = self._parts[point[0]].powers
                 found.append(dict.fromkeys(self.into_dust(sources), far))
             for step, other in self._neighbours(point):
                 heapq.heappush(queue, (far + step, other))
@@ -109,16 +114,11 @@ class Power:
 
     def _neighbours(self, point: Point) -> Iterable[tuple[int, Point]]:
         line, at_far_end = point
-        yield self._line(line).length - 1, (line, not at_far_end)
+        yield self._parts[line].dust - 1, (line, not at_far_end)
         if at_far_end:
             for other in self._joined[point]:
                 yield 1, (other, False)
         else:
-            for source in self._line(line).feeds:
-                if isinstance(self._parts[source], Dust):
+            for source in self._parts[line].powers:
+                if is_line(self._parts[source]):
                     yield 1, (source, True)
-
-    def _line(self, name: str) -> Dust:
-        part = self._parts[name]
-        assert isinstance(part, Dust)
-        return part

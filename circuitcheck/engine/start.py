@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from circuitcheck.engine import work
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.settle import Bounds, narrow, settle, settled
-from circuitcheck.model.parts.comparator import Comparator
 from circuitcheck.model.rules import FULL_POWER
 
 MOST_STARTS = 64
@@ -83,7 +82,7 @@ def the_start(machine: Machine) -> Start:
 
 
 def _choices(machine: Machine, bounds: Bounds, number: int) -> range | tuple[int, ...]:
-    if isinstance(machine.devices[number].part, Comparator):
+    if machine.devices[number].part.graded:
         return range(bounds.low[number], bounds.high[number] + 1)
     return (0, FULL_POWER)
 

@@ -16,7 +16,6 @@ from circuitcheck.explain.function import Function, TooLarge, filled, inputs_of
 from circuitcheck.explain.reading import outputs_of
 from circuitcheck.explain.ways import Spans
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.dust import Dust
 
 STIMULI = 40
 """How many series of actions both are put through."""
@@ -239,7 +238,7 @@ def _first_difference(
 
 
 def _cost(circuit: Circuit, outputs: Sequence[str]) -> Cost:
-    dust = sum(part.length for part in circuit.parts if isinstance(part, Dust))
+    dust = sum(part.dust for part in circuit.parts)
     if circuit.drawing is not None:
         dust = sum(thing.word == "dust" for thing in circuit.drawing.things.values())
     slowest, looped, spans = None, False, Spans(circuit)

@@ -15,7 +15,6 @@ from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.settle import settle
 from circuitcheck.engine.start import TooManyStarts, resting
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.analogue import Analogue
 from circuitcheck.model.rules import FULL_POWER
 
 MOST_INPUTS = 12
@@ -82,7 +81,7 @@ def function(machine: Machine, name: str, inputs: Sequence[str] | None = None) -
         return TooLarge(f"{len(names)} inputs reach it, and a table is filled for {MOST_INPUTS} at most")
     if len(machine.devices) << len(names) > MOST_WORK:
         return TooLarge(f"{1 << len(names)} rows of {len(machine.devices)} parts are more than are worked through")
-    analogue = next((each for each in names if isinstance(machine.circuit.by_name[each], Analogue)), None)
+    analogue = next((each for each in names if machine.circuit.by_name[each].graded), None)
     if analogue is not None:
         return TooLarge(f"'{analogue}' has levels between off and full, and a table has on and off only")
     numbers = [machine.number[each] for each in names]

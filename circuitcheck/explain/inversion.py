@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from enum import Enum
 
 from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.power import DUST
 from circuitcheck.explain.function import Function, TooLarge, function, inputs_of
 from circuitcheck.explain.ways import Spans, Ways, ways, without_joins
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.dust import Dust, Run
-from circuitcheck.model.parts.lamp import Lamp
-from circuitcheck.model.parts.torch import DELAY, Torch
+from circuitcheck.model.parts.torch import DELAY
 
 
 class Relation(Enum):
@@ -119,9 +118,9 @@ def _tapped(machine: Machine, output: str) -> str:
     name = output
     for _ in range(len(machine.circuit.by_name)):
         part = machine.circuit.by_name[name]
-        if isinstance(part, Lamp) and len(part.feeds) == 1:
-            name = part.feeds[0]
-        elif isinstance(part, Dust | Run) and len(machine.probe(name)) == 1:
+        if part.indicates and len(part.powers) == 1:
+            name = part.powers[0]
+        elif part.conducts in DUST and len(machine.probe(name)) == 1:
             ((device, _),) = machine.probe(name)
             name = machine.names[device]
         else:
@@ -137,20 +136,20 @@ def _candidates(circuit: Circuit, tapped: str, output: str) -> Iterator[tuple[Tu
         yield Turn(f"take it from the latch's other side, '{other}' (not while both inputs are on)", 0, None), other
         return
     part = circuit.by_name[tapped]
-    if not isinstance(part, Torch):
+    if not part.inverter:
         return
-    for source in part.feeds:
+    for source in part.powers:
         other_side = circuit.by_name[source]
-        if isinstance(other_side, Torch) and tapped in other_side.feeds and source != tapped:
+        if other_side.inverter and tapped in other_side.powers and source != tapped:
             yield (
                 Turn(f"take it from the latch's other side, '{source}' (not while both inputs are on)", 0, None),
                 source,
             )
-    if len(part.feeds) == 1:
+    if len(part.powers) == 1:
         spare = _is_spare(circuit, tapped, output)
-        words = f"take it before the last torch, from '{part.feeds[0]}'"
+        words = f"take it before the last {part.word}, from '{part.powers[0]}'"
         words += f", and leave '{tapped}' out" if spare else f"; '{tapped}' stays for what else it feeds"
-        yield Turn(words, -1 if spare else 0, -DELAY), part.feeds[0]
+        yield Turn(words, -1 if spare else 0, -part.lag), part.powers[0]
 
 
 def _is_spare(circuit: Circuit, tapped: str, output: str) -> bool:
@@ -174,14 +173,12 @@ def _elsewhere(machine: Machine, tapped: str, inverse: Function) -> list[Turn]:
     circuit = machine.circuit
     near = {*circuit.graph.pred[tapped], *circuit.graph.succ[tapped]} - {tapped}
     part = circuit.by_name[tapped]
-    if isinstance(part, Torch) and len(part.feeds) == 1:
-        near -= set(part.feeds)  # taking it before the torch is told already
+    if part.inverter and len(part.powers) == 1:
+        near -= set(part.powers)  # taking it before the inverter is told already
     return [
         Turn(f"take it from '{name}', which is its inverse already", 0, _sooner(circuit, name, tapped))
         for name in sorted(near)
-        if not isinstance(circuit.by_name[name], Lamp)
-        and not circuit.by_name[name].verbs
-        and _fits(machine, name, inverse)
+        if not circuit.by_name[name].indicates and not circuit.by_name[name].verbs and _fits(machine, name, inverse)
     ]
 
 

@@ -9,18 +9,13 @@ from circuitcheck.checks.run import Notebook, Track, run_check
 from circuitcheck.checks.watches import Broken
 from circuitcheck.engine import work
 from circuitcheck.engine.machine import Machine, read
+from circuitcheck.engine.power import is_block, is_line
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.work import TooManyStates
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Check, atoms
-from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
 from circuitcheck.model.parts.base import Part
-from circuitcheck.model.parts.block import Block
-from circuitcheck.model.parts.comparator import Comparator
-from circuitcheck.model.parts.dust import CARRIES, Dust
-from circuitcheck.model.parts.lamp import Lamp
 from circuitcheck.model.parts.latch import Latch
-from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
 
 MOST_TRIED = 1_500
 """How many mistakes are tried on one circuit."""
@@ -76,8 +71,9 @@ def mistakes(circuit: Circuit) -> Iterator[Mistake]:
     """Every single mistake of the kinds known, one by one."""
     feeding = _sources(circuit)
     for part in circuit.by_name.values():
-        yield from _wrong_delay(circuit, part)
-        yield from _line_too_long(circuit, part)
+        for each in part.mistakes():
+            changed = circuit.with_part(part, each.part)
+            yield Mistake(each.words, each.likely, replace(changed, parts=(*changed.parts, *each.added)))
         yield from _left_out(circuit, part, feeding)
         yield from _weak_block(circuit, part)
         yield from _missing_way(circuit, part)
@@ -85,26 +81,11 @@ def mistakes(circuit: Circuit) -> Iterator[Mistake]:
         yield from _wrong_side(circuit, latch)
 
 
-def _wrong_delay(circuit: Circuit, part: Part) -> Iterator[Mistake]:
-    if isinstance(part, Repeater):
-        for delay in range(GAME_TICKS_PER_TICK, LONGEST_DELAY + 1, GAME_TICKS_PER_TICK):
-            if delay != part.delay:
-                words = f"repeater '{part.name}' stands at {show(delay)} instead of {show(part.delay)}"
-                yield Mistake(words, 8, circuit.with_part(part, replace(part, delay=delay)))
-
-
-def _line_too_long(circuit: Circuit, part: Part) -> Iterator[Mistake]:
-    if isinstance(part, Dust):
-        words = f"the line '{part.name}' is too long: its signal dies on the way (P2)"
-        yield Mistake(words, 6, circuit.with_part(part, replace(part, length=part.length + CARRIES)))
-
-
 def _left_out(circuit: Circuit, part: Part, feeding: set[str]) -> Iterator[Mistake]:
     """A part that gives nothing: left out, or turned round where it has a direction."""
-    if part.verbs or isinstance(part, Dust | Block | Lamp) or part.name not in feeding:
+    if part.verbs or is_line(part) or is_block(part) or part.name not in feeding:
         return
-    turned = isinstance(part, Repeater | Comparator)
-    words = f"the {part.word} '{part.name}' is missing{', or turned round' if turned else ''}"
+    words = f"the {part.word} '{part.name}' is missing{', or turned round' if part.directed else ''}"
     without = tuple(each if each is part else each.rewired(part.name, None) for each in circuit.parts)
     yield Mistake(words, 5, replace(circuit, parts=without), part.name)
 
@@ -114,9 +95,9 @@ def _sources(circuit: Circuit) -> set[str]:
 
 
 def _weak_block(circuit: Circuit, part: Part) -> Iterator[Mistake]:
-    if isinstance(part, Dust):
-        for source in part.feeds:
-            if isinstance(circuit.by_name[source], Block | Lamp):
+    if is_line(part):
+        for source in part.powers:
+            if is_block(circuit.by_name[source]):
                 words = f"the block '{source}' is only weakly powered, so that the dust '{part.name}' stays dark (P4)"
                 yield Mistake(words, 6, circuit.with_part(part, part.rewired(source, None)))
 

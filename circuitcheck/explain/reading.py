@@ -16,8 +16,6 @@ from circuitcheck.explain.loops import Loop, LoopKind, loops
 from circuitcheck.explain.ways import Span, Spans
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Study
-from circuitcheck.model.parts.lamp import Lamp
-from circuitcheck.model.parts.repeater import Repeater
 
 MOST_OUTPUTS = 24
 """How many outputs are read; the rest is said to be left out."""
@@ -78,7 +76,7 @@ class Reading:
 def outputs_of(circuit: Circuit) -> list[str]:
     """The signals that a circuit gives to the outside: its outputs, its lamps, else what drives nothing else."""
     named = [output.name for output in circuit.own_outputs]
-    named += [part.name for part in circuit.by_name.values() if isinstance(part, Lamp)]
+    named += [part.name for part in circuit.by_name.values() if part.indicates]
     if named:
         return list(dict.fromkeys(named))
     graph = circuit.graph
@@ -109,7 +107,7 @@ def read_circuit(machine: Machine, told: Callable[[str], None] = lambda what: No
     timings = _timings(machine, outputs, left_out)
     study = Study(circuit, (), ())
     back = tuple(finding for finding in static_findings(study, machine) if finding.rule == "P5")
-    locked = tuple(part.name for part in circuit.by_name.values() if isinstance(part, Repeater) and part.locks)
+    locked = tuple(part.name for part in circuit.by_name.values() if part.lockable)
     return Reading(found_loops, outputs, timings, back, locked, tuple(left_out))
 
 

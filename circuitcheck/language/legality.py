@@ -6,9 +6,7 @@ from collections.abc import Iterator
 
 from circuitcheck.diagnostics import Diagnostic, article, error
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.base import Part, Port
-from circuitcheck.model.parts.block import Block
-from circuitcheck.model.parts.piston import Piston, PushedBlock
+from circuitcheck.model.parts.base import Conducts, Part, Port
 from circuitcheck.model.parts.sensor import Cell
 
 
@@ -38,17 +36,13 @@ def _grown_over(cell: Cell, circuit: Circuit) -> Iterator[Diagnostic]:
 def _judge(part: Part, port: Port, source: Part) -> Iterator[Diagnostic]:
     where = part.span
     if port.watches:
-        if isinstance(source, Block):
+        if source.conducts is Conducts.BLOCK and not source.behaves:
             message = f"'{part.name}' can't watch '{source.name}': a block has no state that changes"
             yield error("CKT310", where, message, "watch what powers it")
         return
-    if isinstance(source, Cell):
-        message = f"'{source.name}' is a cell of a sensor and gives no power to '{part.name}'"
-        yield error("CKT310", where, message, "let a detector watch it")
-    elif isinstance(source, Piston | PushedBlock):
-        message = f"'{source.name}' is a piston and carries no power to '{part.name}'"
-        yield error("CKT310", where, message, "let a detector watch it")
-    elif isinstance(part, Block) and source.word in ("block", "lamp"):
+    if source.conducts is Conducts.NOTHING:
+        yield error("CKT310", where, f"'{source.name}' {source.powerless} to '{part.name}'", "let a detector watch it")
+    elif part.conducts is source.conducts is Conducts.BLOCK and not part.behaves:
         message = f"'{source.name}' can't power '{part.name}': power never goes from block to block (P4)"
         yield error("CKT310", where, message, "put a repeater or dust between them")
     elif port.takes and source.word not in port.takes:

@@ -13,7 +13,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.dust import Dust
+from circuitcheck.model.parts.base import Conducts
 from circuitcheck.model.parts.latch import Latch
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ def signal_graph(circuit: Circuit) -> networkx.DiGraph[str]:
             continue  # its two torches stand for it
         for port in part.ports():
             for source in port.sources:
-                joined = isinstance(part, Dust) and isinstance(circuit.by_name[source], Dust)
+                joined = part.conducts is circuit.by_name[source].conducts is Conducts.LINE
                 facts: dict[str, Any] = {
                     "port": port.name,
                     "inverts": port.inverts,

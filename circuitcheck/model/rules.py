@@ -15,6 +15,8 @@ NO_BURN_OUT = -1
 """A burn-out window in which no two offs ever lie: rules without burn-out (rule T4)."""
 FULL_POWER = 15
 """The highest power level (rule P1)."""
+CARRIES = 15
+"""How many dust a full signal carries (rule P2)."""
 
 
 GameTicks = int

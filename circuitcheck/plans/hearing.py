@@ -9,10 +9,7 @@ from circuitcheck.checks.built import matched
 from circuitcheck.checks.wiring import wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import BEHAVES, At, Drawing
-from circuitcheck.model.parts.detector import Detector
-from circuitcheck.model.parts.dust import Run
-from circuitcheck.model.parts.piston import Piston
-from circuitcheck.model.parts.stuck_piston import StuckPiston
+from circuitcheck.model.parts.base import Conducts
 from circuitcheck.space.moving import strokes
 from circuitcheck.space.room import Room
 from circuitcheck.space.telling import Hearing
@@ -48,11 +45,13 @@ def listeners(drawn: Circuit, drawing: Drawing, meant: Circuit | None) -> Iterat
         if place is None:
             continue
         wanted = None if intended is None else intended.get(part.name)
-        if isinstance(part, Detector):
+        ports = part.ports()
+        if any(port.name == "watched" for port in ports):
             yield Listener(part.name, place, "detector", False, tuple(_watched(drawn, drawing, place, coming, wanted)))
-        elif isinstance(part, StuckPiston) or (isinstance(part, Piston) and part.above):
+        elif any(port.silent for port in ports):
+            stuck = all(port.silent or port.watches for port in ports)
             found = (_heard(drawn, drawing, each, wanted) for each in hearing.at(place))
-            yield Listener(part.name, place, "piston", isinstance(part, StuckPiston), tuple(found))
+            yield Listener(part.name, place, "piston", stuck, tuple(found))
 
 
 def _intended(meant: Circuit, drawn: Circuit) -> dict[str, set[str]]:
@@ -77,7 +76,9 @@ def _behind(drawn: Circuit, drawing: Drawing, place: At) -> set[str]:
     if thing.when is not None:
         return {thing.when.part}
     dust = drawn.by_name.get(drawing.name(place))
-    return set(dust.feeds) if isinstance(dust, Run) else {drawing.name(place)}
+    if dust is not None and dust.conducts is Conducts.RUN:
+        return set(dust.powers)
+    return {drawing.name(place)}
 
 
 def _heard(drawn: Circuit, drawing: Drawing, place: At, wanted: set[str] | None) -> Heard:

@@ -3,22 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from typing import ClassVar, NamedTuple
+from dataclasses import replace
+from typing import NamedTuple
 
-from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine import work
+from circuitcheck.engine.power import is_block
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Act, Study
-from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
 from circuitcheck.model.parts.base import Part
-from circuitcheck.model.parts.block import Block
-from circuitcheck.model.parts.dust import Dust
-from circuitcheck.model.parts.lamp import Lamp
 from circuitcheck.model.parts.latch import Latch
-from circuitcheck.model.parts.lever import Lever
-from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
-from circuitcheck.model.parts.torch import Torch
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.prove.stimulus import alike, stimulus
 from circuitcheck.prove.sweep import NOT_JUDGED, Sweep
@@ -54,13 +47,9 @@ def faults(circuit: Circuit) -> Iterator[Fault]:
         if part.verbs:
             continue
         yield from _taken_out(circuit, part)
-        if isinstance(part, Torch):
-            yield from _stuck(circuit, part)
-        if isinstance(part, Repeater):
-            yield from _delays(circuit, part)
-        if isinstance(part, Dust):
-            words = f"the line '{part.name}' is one dust longer"
-            yield Fault(words, circuit.with_part(part, replace(part, length=part.length + 1)))
+        for fault in part.faults():
+            changed = circuit.with_part(part, fault.part)
+            yield Fault(fault.words, replace(changed, parts=(*changed.parts, *fault.added)))
         if part.start is not None and part.name not in circuit.latches and not part.name.endswith(".inverse"):
             words = f"'{part.name}' starts {'off' if part.start else 'on'}"
             yield Fault(words, circuit.with_part(part, replace(part, start=0 if part.start else FULL_POWER)))
@@ -70,7 +59,7 @@ def faults(circuit: Circuit) -> Iterator[Fault]:
 
 def _taken_out(circuit: Circuit, part: Part) -> Iterator[Fault]:
     """Nothing that it fed is fed by it any more; it stays where it is only in name."""
-    if isinstance(part, Block | Lamp) or any(
+    if is_block(part) or any(
         part.name in port.sources for each in circuit.parts for port in each.ports() if port.watches
     ):
         return
@@ -79,39 +68,9 @@ def _taken_out(circuit: Circuit, part: Part) -> Iterator[Fault]:
         yield Fault(f"the {part.word} '{part.name}' is taken out", replace(circuit, parts=parts))
 
 
-def _stuck(circuit: Circuit, torch: Torch) -> Iterator[Fault]:
-    """A torch that nothing powers stays on; one that a lever holds down stays off."""
-    freed = replace(torch, feeds=(), start=None)
-    yield Fault(f"the torch '{torch.name}' is stuck on", circuit.with_part(torch, freed))
-    held = StuckOff(name=f"{torch.name}.stuck", span=NOWHERE, start=FULL_POWER)
-    dark = circuit.with_part(torch, replace(torch, feeds=(held.name,), start=None))
-    yield Fault(f"the torch '{torch.name}' is stuck off", replace(dark, parts=(*dark.parts, held)))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StuckOff(Lever):
-    """What keeps a torch dark: a lever that nobody can throw."""
-
-    word: ClassVar[str] = "fault"
-    verbs: ClassVar[frozenset[str]] = frozenset()
-
-
-def _delays(circuit: Circuit, repeater: Repeater) -> Iterator[Fault]:
-    for delay in (repeater.delay - GAME_TICKS_PER_TICK, repeater.delay + GAME_TICKS_PER_TICK):
-        if GAME_TICKS_PER_TICK <= delay <= LONGEST_DELAY:
-            words = f"the repeater '{repeater.name}' is set to {show(delay)}"
-            yield Fault(words, circuit.with_part(repeater, replace(repeater, delay=delay)))
-
-
 def _latch(circuit: Circuit, latch: Latch) -> Iterator[Fault]:
     side, inverse = circuit.by_name[latch.name], circuit.by_name[latch.inverse]
-    assert isinstance(side, Torch)
-    assert isinstance(inverse, Torch)
-    crossed = {
-        side: replace(side, feeds=(*latch.set_by, latch.inverse)),
-        inverse: replace(inverse, feeds=(*latch.reset_by, latch.name)),
-        latch: replace(latch, set_by=latch.reset_by, reset_by=latch.set_by),
-    }
+    crossed: dict[Part, Part] = dict(zip((side, inverse, latch), latch.crossed(side, inverse), strict=True))
     yield Fault(f"the sides of the latch '{latch.name}' are crossed", _swapped(circuit, crossed))
     if latch.start is not None:
         start, other = (0, FULL_POWER) if latch.start else (FULL_POWER, 0)

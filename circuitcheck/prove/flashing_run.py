@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 from circuitcheck.checks.flashing import (
@@ -28,7 +27,7 @@ from circuitcheck.engine.step import Action, TooManyStates, choices, run_game_ti
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Act
 from circuitcheck.model.duration import GAME_TICKS_PER_SECOND, GAME_TICKS_PER_TICK, show
-from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
+from circuitcheck.model.parts.repeater import LONGEST_DELAY
 from circuitcheck.prove.cut import Sight
 
 MOST_WAYS = 1_000
@@ -119,9 +118,10 @@ def _slower(circuit: Circuit, machine: Machine, lamps: Sequence[str]) -> Iterato
     for more in range(GAME_TICKS_PER_TICK, LONGEST_DELAY + 1, GAME_TICKS_PER_TICK):
         for name in upstream:
             part = circuit.by_name[name]
-            if isinstance(part, Repeater) and part.delay + more <= LONGEST_DELAY:
-                words = f"repeater '{name}' at {show(part.delay + more)} instead of {show(part.delay)}"
-                yield circuit.with_part(part, replace(part, delay=part.delay + more)), words
+            for each in part.adjustments():
+                if each.slows and each.chosen + more in each.values:
+                    words = f"{part.word} '{name}' at {show(each.chosen + more)} instead of {show(each.chosen)}"
+                    yield circuit.with_part(part, part.adjusted(each, each.chosen + more)), words
         for name in upstream:
             words = f"a repeater of {show(more)} behind '{name}', before all that it feeds"
             yield inserted(circuit, name, more), words

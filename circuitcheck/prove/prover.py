@@ -36,7 +36,6 @@ from circuitcheck.model.claims import (
     atoms,
     conditions,
 )
-from circuitcheck.model.parts.torch import Torch
 from circuitcheck.model.rules import NO_BURN_OUT
 from circuitcheck.prove import solver
 from circuitcheck.prove.afterwards import comes_about
@@ -358,13 +357,13 @@ class Prover:
         if isinstance(claim.body, Possible) and claim.body.rest:
             devices = range(len(self.machine.devices))
         names = [self.machine.names[device] for device in cone(self.machine, devices)]
-        torches = [name for name in names if self._is_torch(name) and name not in but]
+        torches = [name for name in names if self._burns_out(name) and name not in but]
         found = [burn_out for name in torches if (burn_out := self.burn_out(name)) is not None]
         open_ = tuple(name for name in torches if name in self._unknown_burn_outs)
         return tuple(sorted(found, key=lambda each: (each.span, each.at))), open_
 
-    def _is_torch(self, name: str) -> bool:
-        return isinstance(self._study.circuit.by_name[name], Torch)
+    def _burns_out(self, name: str) -> bool:
+        return self._study.circuit.by_name[name].burns_out
 
 
 def quiet(circuit: Circuit) -> Circuit:

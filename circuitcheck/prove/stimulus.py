@@ -19,9 +19,6 @@ from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
 from circuitcheck.engine.work import OutOfWork
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Act, Assumption, Check, Holding
-from circuitcheck.model.parts.analogue import Analogue
-from circuitcheck.model.parts.comparator import Comparator
-from circuitcheck.model.parts.lamp import Lamp
 
 TRIES = 400
 MOST_ACTS = 6
@@ -36,7 +33,7 @@ Shown = tuple[tuple[Act, ...], int]
 
 def seen(circuit: Circuit) -> list[str]:
     """What can be seen of a circuit from outside: its outputs and lamps; without any, every part but inputs."""
-    lamps = [part.name for part in circuit.by_name.values() if isinstance(part, Lamp)]
+    lamps = [part.name for part in circuit.by_name.values() if part.indicates]
     found = dict.fromkeys([*(output.source for output in circuit.own_outputs), *lamps])
     return list(found) or [name for name, part in circuit.by_name.items() if not part.verbs]
 
@@ -60,7 +57,7 @@ def alike(one: Circuit, other: Circuit) -> bool:
 
 
 def _felt(machine: Machine, feeds: tuple[tuple[int, int], ...], boolean: bool) -> tuple[tuple[int, int], ...]:
-    graded = any(isinstance(machine.devices[source].part, Comparator | Analogue) for source, _ in feeds)
+    graded = any(machine.devices[source].part.graded for source, _ in feeds)
     return tuple((source, 0) for source, _ in feeds) if boolean and not graded else feeds
 
 

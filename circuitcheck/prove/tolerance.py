@@ -3,20 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from typing import NamedTuple
 
 from circuitcheck.model.claims import Holding, Study
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
-from circuitcheck.model.parts.base import Part
-from circuitcheck.model.parts.button import LONG_HOLD, SHORT_HOLD, Button
-from circuitcheck.model.parts.detector import Detector
-from circuitcheck.model.parts.dust import CARRIES, Dust
-from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
+from circuitcheck.model.parts.base import Adjustment, Part
 from circuitcheck.prove.sweep import NOT_JUDGED, Sweep
 from circuitcheck.prove.variants import Task, Verdicts, share_of, verdicts, work_for
 
-LONGEST_PULSE = 4 * GAME_TICKS_PER_TICK
 MOST_TIMES = 16
 """For how many times of an assumption it is tried."""
 
@@ -46,26 +40,18 @@ class Tolerance(NamedTuple):
 
 def settings(study: Study) -> Iterator[Setting]:
     """Everything in a circuit and in what is assumed of its world that can be set otherwise."""
-    ticks = tuple(range(GAME_TICKS_PER_TICK, LONGEST_DELAY + 1, GAME_TICKS_PER_TICK))
     for part in study.circuit.by_name.values():
-        if isinstance(part, Repeater):
-            yield _field(study, part, "delay", part.delay, ticks)
-        elif isinstance(part, Detector):
-            pulses = tuple(range(GAME_TICKS_PER_TICK, LONGEST_PULSE + 1, GAME_TICKS_PER_TICK))
-            yield _field(study, part, "pulse", part.pulse, pulses)
-        elif isinstance(part, Button):
-            yield _field(study, part, "hold", part.hold, (SHORT_HOLD, LONG_HOLD))
-        elif isinstance(part, Dust) and (part.length > 1 or len(part.feeds) == 1):
-            yield _field(study, part, "length", part.length, tuple(range(1, CARRIES + 2)), timed=False)
+        for each in part.adjustments():
+            yield _field(study, part, each)
     yield from _assumed(study)
 
 
-def _field(study: Study, part: Part, field: str, chosen: int, values: tuple[int, ...], timed: bool = True) -> Setting:
+def _field(study: Study, part: Part, each: Adjustment) -> Setting:
     def changed(value: int) -> Study:
-        other = replace(part, **{field: value})  # type: ignore[arg-type]
-        return study._replace(circuit=study.circuit.with_part(part, other))
+        return study._replace(circuit=study.circuit.with_part(part, part.adjusted(each, value)))
 
-    return Setting(part.name, field, chosen, tuple(sorted({*values, chosen})), timed, changed)
+    values = tuple(sorted({*each.values, each.chosen}))
+    return Setting(part.name, each.field, each.chosen, values, each.timed, changed)
 
 
 def _assumed(study: Study) -> Iterator[Setting]:

@@ -6,9 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from circuitcheck.checks.outcome import GOOD
 from circuitcheck.engine.record import Recording
-from circuitcheck.model.parts.lamp import Lamp
 from circuitcheck.model.parts.latch import Latch
-from circuitcheck.model.parts.sensor import Cell
 from circuitcheck.report import words
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.report.picture import picture
@@ -43,11 +41,14 @@ def telling_signals(recording: Recording) -> list[str]:
     circuit = recording.machine.circuit
     changed = {change.device for change in recording.changes}
     number = recording.machine.number
-    # Of the many cells of a sensor only those are worth a row that change.
-    names = [part.name for part in circuit.inputs if not isinstance(part, Cell) or number[part.name] in changed]
+    devices = recording.machine.devices
+    # Of the many inputs that chance works, as the cells of a sensor, only those are worth a row that change.
+    names = [
+        each.name for each in circuit.inputs if not devices[number[each.name]].drawn or number[each.name] in changed
+    ]
     inputs = len(names)
     names += circuit.latches
-    names += [part.name for part in circuit.parts if isinstance(part, Lamp)]
+    names += [part.name for part in circuit.parts if part.indicates]
     names += [output.source for output in circuit.own_outputs]
     if len(names) == inputs:
         names += [part.name for part in circuit.parts if not isinstance(part, Latch)]

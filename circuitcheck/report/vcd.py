@@ -7,9 +7,7 @@ from collections.abc import Iterator, Sequence
 from circuitcheck.engine.machine import read
 from circuitcheck.engine.record import Recording
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.analogue import Analogue
-from circuitcheck.model.parts.comparator import Comparator
-from circuitcheck.model.parts.dust import Dust, Run
+from circuitcheck.model.parts.base import Conducts
 
 MILLISECONDS_PER_GAME_TICK = 50
 PRINTABLE = range(33, 127)
@@ -23,7 +21,8 @@ def vcd(recording: Recording, names: Sequence[str]) -> str:
 
 def has_levels(circuit: Circuit, name: str) -> bool:
     """Whether a signal has levels between off and full."""
-    return isinstance(circuit.by_name[name], Analogue | Comparator | Dust | Run)
+    part = circuit.by_name[name]
+    return part.graded or part.conducts in (Conducts.LINE, Conducts.RUN)
 
 
 def _lines(recording: Recording, names: Sequence[str]) -> Iterator[str]:

@@ -6,7 +6,7 @@ from heapq import heappop, heappush
 from typing import NamedTuple
 
 from circuitcheck.model.drawing import ABOVE, AROUND, BELOW, At, Direction
-from circuitcheck.model.parts.dust import CARRIES
+from circuitcheck.model.rules import CARRIES
 from circuitcheck.space.room import Room
 
 AXES = (frozenset(AROUND[::2]), frozenset(AROUND[1::2]))

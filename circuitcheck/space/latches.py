@@ -5,10 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from circuitcheck.model.parts.base import Part
-from circuitcheck.model.parts.block import Block
-from circuitcheck.model.parts.dust import Run
 from circuitcheck.model.parts.latch import Latch
-from circuitcheck.model.parts.torch import Torch
 
 
 def latches(parts: Iterable[Part]) -> Iterator[Latch]:
@@ -16,7 +13,7 @@ def latches(parts: Iterable[Part]) -> Iterator[Latch]:
     by_name = {part.name: part for part in parts}
     for side in by_name.values():
         inverse = by_name.get(f"{side.name}.inverse")
-        if isinstance(side, Torch) and isinstance(inverse, Torch) and why_no_latch(by_name, side.name) is None:
+        if inverse is not None and _two_sides(side, inverse) and why_no_latch(by_name, side.name) is None:
             set_by = tuple(each for each in _feeding(by_name, inverse) if each != side.name)
             reset_by = tuple(each for each in _feeding(by_name, side) if each != inverse.name)
             yield Latch(name=side.name, span=side.span, set_by=set_by, reset_by=reset_by, start=side.start)
@@ -28,7 +25,7 @@ def why_no_latch(by_name: Mapping[str, Part], name: str) -> tuple[str, str] | No
     Of two that do hold each other it is None too.
     """
     side, inverse = by_name.get(name), by_name.get(f"{name}.inverse")
-    if not (isinstance(side, Torch) and isinstance(inverse, Torch)):
+    if side is None or inverse is None or not _two_sides(side, inverse):
         return None
     missing = [
         f"'{one.name}' does not reach the block of '{other.name}'"
@@ -41,14 +38,19 @@ def why_no_latch(by_name: Mapping[str, Part], name: str) -> tuple[str, str] | No
     return f"'{name}' and '{inverse.name}' are no latch: {' and '.join(missing)}", mend
 
 
-def _feeding(by_name: Mapping[str, Part], torch: Torch) -> list[str]:
+def _two_sides(side: Part, inverse: Part) -> bool:
+    """Whether two parts could be a latch: each goes off when the other comes on."""
+    return side.inverter and inverse.inverter
+
+
+def _feeding(by_name: Mapping[str, Part], torch: Part) -> list[str]:
     """The parts with a behaviour that power a torch's block."""
-    return list(_devices(by_name, torch.feeds))
+    return list(_devices(by_name, torch.powers))
 
 
 def _devices(by_name: Mapping[str, Part], feeds: Iterable[str]) -> dict[str, None]:
     found: dict[str, None] = {}
     for name in feeds:
         part = by_name[name]
-        found |= _devices(by_name, part.feeds) if isinstance(part, Block | Run) else {name: None}
+        found |= _devices(by_name, part.powers) if not part.behaves else {name: None}
     return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from circuitcheck.model.drawing import At, Drawing
-from circuitcheck.model.parts.dust import CARRIES
+from circuitcheck.model.rules import CARRIES
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.giving import Giving, Sources
 

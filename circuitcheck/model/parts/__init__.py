@@ -19,10 +19,10 @@ from circuitcheck.model.parts import (
     torch,
 )
 from circuitcheck.model.parts.base import Kind
+from circuitcheck.model.parts.questions import table_of
 
-KINDS: dict[str, Kind] = {
-    kind.word: kind
-    for kind in (
+KINDS: dict[str, Kind] = table_of(
+    (
         lever.KIND,
         button.KIND,
         plate.KIND,
@@ -39,4 +39,4 @@ KINDS: dict[str, Kind] = {
         lamp.KIND,
         piston.KIND,
     )
-}
+)

@@ -6,7 +6,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
-from circuitcheck.model.parts.base import Device, Kind, Moment, Part, Reason, Request, start_option
+from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.model.parts.base import (
+    Conducts,
+    Device,
+    Kind,
+    Moment,
+    Part,
+    Reason,
+    Request,
+    no_adjustments,
+    no_changes,
+    start_option,
+)
 from circuitcheck.model.rules import RuleSet
 
 
@@ -14,9 +26,22 @@ from circuitcheck.model.rules import RuleSet
 class Analogue(Part):
     word: ClassVar[str] = "analogue"
     verbs: ClassVar[frozenset[str]] = frozenset({"is"})
+    powered_by: ClassVar[tuple[str, ...]] = ()
+    conducts: ClassVar[Conducts] = Conducts.LEVEL
+    behaves: ClassVar[bool] = True
+    graded: ClassVar[bool] = True
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
+    indicates: ClassVar[bool] = False
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = False
+    light: ClassVar[int] = 0
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return AnalogueDevice(self, index, ports)
+
+    faults = mistakes = no_changes
+    adjustments = no_adjustments
 
 
 class AnalogueDevice(Device):
@@ -42,4 +67,5 @@ KIND = Kind(
     "an input of any level from 0 to 15",
     (start_option("its level at the start, from 0 to 15", **{str(level): level for level in range(16)}),),
     build,
+    (Analogue(name="x", span=NOWHERE),),
 )

@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, MutableSequence, Sequence
 from dataclasses import dataclass, field, replace
 from enum import Enum
-from typing import TYPE_CHECKING, ClassVar, Protocol
+from typing import TYPE_CHECKING, ClassVar, NamedTuple, Protocol
 
 from circuitcheck.diagnostics import Diagnostic, Span, error
 from circuitcheck.model.rules import FULL_POWER, RuleSet
@@ -95,6 +95,38 @@ class Port:
     takes: frozenset[str] = frozenset()
 
 
+class Conducts(Enum):
+    """What a part passes on, and as what (rules P2, P4)."""
+
+    LEVEL = "its own level"
+    BLOCK = "the power that comes to it, as a solid block: that of dust weakly, all other strongly"
+    LINE = "the power that comes to it, as dust, one level less a dust"
+    RUN = "the power that comes to it along dust in a drawing, less what is lost on each way"
+    NOTHING = "no power: its state can only be watched"
+
+
+class Change(NamedTuple):
+    """A part built or set otherwise than it is written: in words, and how likely it is beside other mistakes."""
+
+    words: str
+    part: Part
+    likely: int = 0
+    added: tuple[Part, ...] = ()
+    """Other parts that stand for what was done to it."""
+
+
+class Adjustment(NamedTuple):
+    """Something that can be set otherwise at a part: the field, its value, and all values that make sense there."""
+
+    field: str
+    chosen: int
+    values: tuple[int, ...]
+    timed: bool
+    """Whether the values are times in gt; else plain numbers."""
+    slows: bool
+    """Whether a higher value is a longer delay from its inputs to what it gives."""
+
+
 @dataclass(frozen=True, slots=True)
 class Reason:
     """Why a device changed: the rule's id and plain words."""
@@ -168,8 +200,73 @@ class Part:
     verbs: ClassVar[frozenset[str]] = frozenset()
     """The outside actions it takes; empty for all that are not inputs."""
 
-    powered_by: ClassVar[tuple[str, ...]] = ()
+    # What each kind of part must answer for itself: see `questions`. There are no defaults here on purpose.
+
+    powered_by: ClassVar[tuple[str, ...]]
     """The names of its fields that hold what powers it; what it only watches is not among them."""
+    conducts: ClassVar[Conducts]
+    behaves: ClassVar[bool]
+    """Whether it has a state of its own that changes; what does not is wiring between those that do."""
+    graded: ClassVar[bool]
+    """Whether it gives levels between none and full."""
+    measures: ClassVar[bool]
+    """Whether what it gives depends on how high the levels are that it reads, not only on whether there is power."""
+    directed: ClassVar[bool]
+    """Whether it points: takes from behind and gives in front, to one thing only where that stands right there."""
+    indicates: ClassVar[bool]
+    """Whether it is there for people to look at, so that what it shows is given out, and its flashing can harm."""
+    burns_out: ClassVar[bool]
+    """Whether it burns out when it goes off too often (rule T4)."""
+    ends: ClassVar[bool]
+    """Whether it does something of its own: it need not feed anything."""
+    powerless: ClassVar[str]
+    """Of what conducts nothing, how it is said of it that it gives no power: what it is, and then the reason."""
+    light: ClassVar[int]
+    """The level of light that it gives while it is on; 0 for none (rule G1)."""
+
+    def faults(self) -> tuple[Change, ...]:
+        """The single faults that it can have of its own, to see whether checks notice them."""
+        raise NotImplementedError
+
+    def mistakes(self) -> tuple[Change, ...]:
+        """The single mistakes that may be made where it is built, to tell what was seen from."""
+        raise NotImplementedError
+
+    def adjustments(self) -> tuple[Adjustment, ...]:
+        """What can be set otherwise at it."""
+        raise NotImplementedError
+
+    # What follows from those
+
+    def adjusted(self, adjustment: Adjustment, value: int) -> Part:
+        """The part with something set to another value."""
+        return replace(self, **{adjustment.field: value})  # type: ignore[arg-type]
+
+    @property
+    def powers(self) -> tuple[str, ...]:
+        """The names of all that powers it."""
+        return tuple(name for field in self.powered_by for name in getattr(self, field))
+
+    @property
+    def inverter(self) -> bool:
+        """Whether it is on exactly while nothing that it reads is: all its inputs turn it off."""
+        ports = self.ports()
+        return bool(ports) and all(port.inverts for port in ports)
+
+    @property
+    def lockable(self) -> bool:
+        """Whether something can hold it still."""
+        return any(port.sources and not port.carries for port in self.ports())
+
+    @property
+    def dust(self) -> int:
+        """How many dust it is long; 0 for all that is no line."""
+        return 0
+
+    @property
+    def losses(self) -> Mapping[str, int]:
+        """Of dust in a drawing, what reaches it, with the levels lost on the way."""
+        return {}
 
     @property
     def lag(self) -> int:
@@ -197,6 +294,16 @@ class Part:
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         """The part wired up under a set of rules; `straight` says that it points straight (rule C3)."""
         raise TypeError(f"{self.word} is wiring and has no behaviour of its own")
+
+
+def no_changes(part: Part) -> tuple[Change, ...]:
+    """The answer of a part that can have no faults, or no mistakes, of its own."""
+    return ()
+
+
+def no_adjustments(part: Part) -> tuple[Adjustment, ...]:
+    """The answer of a part at which nothing can be set."""
+    return ()
 
 
 class Takes(Enum):
@@ -263,6 +370,8 @@ class Kind:
     summary: str
     options: tuple[Option, ...]
     build: Callable[[Request], tuple[Part, ...]]
+    samples: tuple[Part, ...]
+    """One of each sort of part that it makes, which answers for all of that sort when the table of kinds is built."""
     members: Callable[[frozenset[str]], tuple[str, ...]] = lambda _words: ()
     """What else it makes, as `NAME.member`, given the words of the options used."""
     counted_by: str = ""

@@ -5,7 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from circuitcheck.model.parts.base import Kind, Part, Port, Request, from_option
+from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.model.parts.base import (
+    Conducts,
+    Kind,
+    Part,
+    Port,
+    Request,
+    from_option,
+    no_adjustments,
+    no_changes,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -15,9 +25,21 @@ class Block(Part):
     feeds: tuple[str, ...]
     word: ClassVar[str] = "block"
     powered_by: ClassVar[tuple[str, ...]] = ("feeds",)
+    conducts: ClassVar[Conducts] = Conducts.BLOCK
+    behaves: ClassVar[bool] = False
+    graded: ClassVar[bool] = False
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
+    indicates: ClassVar[bool] = False
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = False
+    light: ClassVar[int] = 0
 
     def ports(self) -> tuple[Port, ...]:
         return (Port("power", self.feeds),)
+
+    faults = mistakes = no_changes
+    adjustments = no_adjustments
 
 
 def build(request: Request) -> tuple[Part, ...]:
@@ -29,4 +51,5 @@ KIND = Kind(
     "a solid block: passes the power of parts to all beside it, that of dust to all but dust",
     (from_option("what powers it: a torch under it, a repeater into it, a lever on it, dust on it"),),
     build,
+    (Block(name="x", span=NOWHERE, feeds=("y",)),),
 )

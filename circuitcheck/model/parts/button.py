@@ -6,9 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
+    Adjustment,
+    Conducts,
     Device,
     Kind,
     Moment,
@@ -17,6 +20,7 @@ from circuitcheck.model.parts.base import (
     Reason,
     Request,
     Takes,
+    no_changes,
     wait_of,
 )
 from circuitcheck.model.rules import FULL_POWER, RuleSet
@@ -31,9 +35,24 @@ class Button(Part):
     """How long it stays pressed, in gt."""
     word: ClassVar[str] = "button"
     verbs: ClassVar[frozenset[str]] = frozenset({"press"})
+    powered_by: ClassVar[tuple[str, ...]] = ()
+    conducts: ClassVar[Conducts] = Conducts.LEVEL
+    behaves: ClassVar[bool] = True
+    graded: ClassVar[bool] = False
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
+    indicates: ClassVar[bool] = False
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = False
+    light: ClassVar[int] = 0
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return ButtonDevice(self, index, self.hold)
+
+    faults = mistakes = no_changes
+
+    def adjustments(self) -> tuple[Adjustment, ...]:
+        return (Adjustment("hold", self.hold, (SHORT_HOLD, LONG_HOLD), timed=True, slows=False),)
 
 
 class ButtonDevice(Device):
@@ -77,4 +96,5 @@ KIND = Kind(
         Option("long", Takes.FLAG, "it holds 15t"),
     ),
     build,
+    (Button(name="x", span=NOWHERE, hold=SHORT_HOLD),),
 )

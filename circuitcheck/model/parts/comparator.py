@@ -6,10 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
     GOING_ON,
+    Conducts,
     Device,
     Kind,
     Moment,
@@ -20,6 +22,8 @@ from circuitcheck.model.parts.base import (
     Request,
     Takes,
     from_option,
+    no_adjustments,
+    no_changes,
     start_option,
     wait_of,
 )
@@ -35,6 +39,15 @@ class Comparator(Part):
     subtracts: bool
     word: ClassVar[str] = "comparator"
     powered_by: ClassVar[tuple[str, ...]] = ("feeds", "sides")
+    conducts: ClassVar[Conducts] = Conducts.LEVEL
+    behaves: ClassVar[bool] = True
+    graded: ClassVar[bool] = True
+    measures: ClassVar[bool] = True
+    directed: ClassVar[bool] = True
+    indicates: ClassVar[bool] = False
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = False
+    light: ClassVar[int] = 0
 
     @property
     def lag(self) -> int:
@@ -46,6 +59,9 @@ class Comparator(Part):
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return ComparatorDevice(self, index, ports, self.subtracts, straight)
+
+    faults = mistakes = no_changes
+    adjustments = no_adjustments
 
 
 class ComparatorDevice(Device):
@@ -120,4 +136,5 @@ KIND = Kind(
         start_option("its level at the start", on=15, off=0, **{str(level): level for level in range(16)}),
     ),
     build,
+    (Comparator(name="x", span=NOWHERE, feeds=("y",), sides=("z",), subtracts=False),),
 )

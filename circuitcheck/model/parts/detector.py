@@ -6,9 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
+    Adjustment,
+    Conducts,
     Device,
     Kind,
     Moment,
@@ -18,10 +21,14 @@ from circuitcheck.model.parts.base import (
     Reason,
     Request,
     Takes,
+    no_changes,
     wait_of,
 )
-from circuitcheck.model.parts.stuck_piston import build_stuck_piston, travel_option
+from circuitcheck.model.parts.stuck_piston import TRAVEL, StuckPiston, build_stuck_piston, travel_option
 from circuitcheck.model.rules import FULL_POWER, RuleSet
+
+PULSES = tuple(range(GAME_TICKS_PER_TICK, 4 * GAME_TICKS_PER_TICK + 1, GAME_TICKS_PER_TICK))
+"""The pulses that are tried where another is looked for."""
 
 IDLE, CALLED_UP, PULSING, REARMING = range(4)
 
@@ -35,6 +42,16 @@ class Detector(Part):
     pulse: int
     rearm: int
     word: ClassVar[str] = "detector"
+    powered_by: ClassVar[tuple[str, ...]] = ()
+    conducts: ClassVar[Conducts] = Conducts.LEVEL
+    behaves: ClassVar[bool] = True
+    graded: ClassVar[bool] = False
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
+    indicates: ClassVar[bool] = False
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = False
+    light: ClassVar[int] = 0
 
     @property
     def lag(self) -> int:
@@ -45,6 +62,11 @@ class Detector(Part):
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return DetectorDevice(self, index, ports, self)
+
+    faults = mistakes = no_changes
+
+    def adjustments(self) -> tuple[Adjustment, ...]:
+        return (Adjustment("pulse", self.pulse, PULSES, timed=True, slows=False),)
 
 
 class DetectorDevice(Device):
@@ -134,4 +156,8 @@ KIND = Kind(
         Option("starts", Takes.START, "a stuck piston's state at the start", starts={"on": FULL_POWER, "off": 0}),
     ),
     build,
+    (
+        Detector(name="x", span=NOWHERE, watches=("y",), delay=GAME_TICKS_PER_TICK, pulse=GAME_TICKS_PER_TICK, rearm=0),
+        StuckPiston(name="x", span=NOWHERE, arming=("y",), hears=("z",), travel=TRAVEL),
+    ),
 )

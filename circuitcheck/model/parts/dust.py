@@ -2,13 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import ClassVar
 
-from circuitcheck.model.parts.base import Kind, Option, Part, Port, Request, Takes, from_option
-
-CARRIES = 15
-"""How many dust a full signal carries (rule P2)."""
+from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.model.parts.base import (
+    Adjustment,
+    Change,
+    Conducts,
+    Kind,
+    Option,
+    Part,
+    Port,
+    Request,
+    Takes,
+    from_option,
+    no_adjustments,
+    no_changes,
+)
+from circuitcheck.model.rules import CARRIES
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,9 +35,34 @@ class Dust(Part):
     length: int
     word: ClassVar[str] = "dust"
     powered_by: ClassVar[tuple[str, ...]] = ("feeds",)
+    conducts: ClassVar[Conducts] = Conducts.LINE
+    behaves: ClassVar[bool] = False
+    graded: ClassVar[bool] = False
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
+    indicates: ClassVar[bool] = False
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = False
+    light: ClassVar[int] = 0
 
     def ports(self) -> tuple[Port, ...]:
         return (Port("start", self.feeds),)
+
+    @property
+    def dust(self) -> int:
+        return self.length
+
+    def faults(self) -> tuple[Change, ...]:
+        return (Change(f"the line '{self.name}' is one dust longer", replace(self, length=self.length + 1)),)
+
+    def mistakes(self) -> tuple[Change, ...]:
+        words = f"the line '{self.name}' is too long: its signal dies on the way (P2)"
+        return (Change(words, replace(self, length=self.length + CARRIES), likely=6),)
+
+    def adjustments(self) -> tuple[Adjustment, ...]:
+        if self.length == 1 and len(self.feeds) != 1:
+            return ()  # one dust where several things meet
+        return (Adjustment("length", self.length, tuple(range(1, CARRIES + 2)), timed=False, slows=False),)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +76,16 @@ class Run(Part):
     lost: tuple[int, ...]
     """For each of `feeds`, the levels lost before it comes here."""
     word: ClassVar[str] = "dust"
+    powered_by: ClassVar[tuple[str, ...]] = ("feeds",)
+    conducts: ClassVar[Conducts] = Conducts.RUN
+    behaves: ClassVar[bool] = False
+    graded: ClassVar[bool] = False
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
+    indicates: ClassVar[bool] = False
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = False
+    light: ClassVar[int] = 0
 
     def ports(self) -> tuple[Port, ...]:
         return (Port("start", self.feeds),)
@@ -46,6 +94,13 @@ class Run(Part):
         ways = zip(self.feeds, self.lost, strict=True)
         kept = [(name if name != old else new, lost) for name, lost in ways if name != old or new is not None]
         return replace(self, feeds=tuple(str(name) for name, _ in kept), lost=tuple(lost for _, lost in kept))
+
+    @property
+    def losses(self) -> Mapping[str, int]:
+        return dict(zip(self.feeds, self.lost, strict=True))
+
+    faults = mistakes = no_changes
+    adjustments = no_adjustments
 
 
 def build_line(request: Request) -> tuple[Part, ...]:
@@ -65,10 +120,12 @@ LINE = Kind(
         Option("length", Takes.COUNT, "how many dust", default=1, most=10_000),
     ),
     build_line,
+    (Dust(name="x", span=NOWHERE, feeds=("y",), length=1), Run(name="x", span=NOWHERE, feeds=("y",), lost=(1,))),
 )
 JUNCTION = Kind(
     "junction",
     "one dust where lines and sources meet, power running both ways",
     (Option("joins", Takes.SOURCES, "the lines and sources that meet", required=True),),
     build_junction,
+    (Dust(name="x", span=NOWHERE, feeds=("y",), length=1),),
 )

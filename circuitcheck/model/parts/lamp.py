@@ -6,9 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
+    Conducts,
     Device,
     Kind,
     Moment,
@@ -17,6 +19,8 @@ from circuitcheck.model.parts.base import (
     Reason,
     Request,
     from_option,
+    no_adjustments,
+    no_changes,
     wait_of,
 )
 from circuitcheck.model.rules import FULL_POWER, RuleSet
@@ -30,6 +34,15 @@ class Lamp(Part):
     feeds: tuple[str, ...]
     word: ClassVar[str] = "lamp"
     powered_by: ClassVar[tuple[str, ...]] = ("feeds",)
+    conducts: ClassVar[Conducts] = Conducts.BLOCK
+    behaves: ClassVar[bool] = True
+    graded: ClassVar[bool] = False
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
+    indicates: ClassVar[bool] = True
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = True
+    light: ClassVar[int] = 15
 
     @property
     def late(self) -> int:
@@ -40,6 +53,9 @@ class Lamp(Part):
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return LampDevice(self, index, ports)
+
+    faults = mistakes = no_changes
+    adjustments = no_adjustments
 
 
 class LampDevice(Device):
@@ -78,4 +94,5 @@ KIND = Kind(
     "lit at once, dark 2t after its power first goes; a solid block as well",
     (from_option("what powers it"),),
     build,
+    (Lamp(name="x", span=NOWHERE, feeds=("y",)),),
 )

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
-from circuitcheck.diagnostics import Span
+from circuitcheck.diagnostics import NOWHERE, Span
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
+    Conducts,
     Kind,
     Option,
     Part,
     Port,
     Request,
     Takes,
+    no_adjustments,
+    no_changes,
     start_option,
 )
 from circuitcheck.model.parts.repeater import Repeater
@@ -32,13 +35,33 @@ class Latch(Part):
     reset_by: tuple[str, ...]
     word: ClassVar[str] = "latch"
     powered_by: ClassVar[tuple[str, ...]] = ("set_by", "reset_by")
+    conducts: ClassVar[Conducts] = Conducts.LEVEL
+    behaves: ClassVar[bool] = False
+    graded: ClassVar[bool] = False
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
+    indicates: ClassVar[bool] = False
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = True
+    light: ClassVar[int] = 0
 
     @property
     def inverse(self) -> str:
         return f"{self.name}.inverse"
 
+    def crossed(self, side: Part, inverse: Part) -> tuple[Part, Part, Part]:
+        """Its two torches and itself, each torch powered by what should power the other."""
+        return (
+            replace(side, feeds=(*self.set_by, self.inverse)),  # type: ignore[call-arg]
+            replace(inverse, feeds=(*self.reset_by, self.name)),  # type: ignore[call-arg]
+            replace(self, set_by=self.reset_by, reset_by=self.set_by),
+        )
+
     def ports(self) -> tuple[Port, ...]:
         return (Port("set", self.set_by), Port("reset", self.reset_by))
+
+    faults = mistakes = no_changes
+    adjustments = no_adjustments
 
 
 def _build_set_reset(request: Request) -> tuple[Part, ...]:
@@ -95,5 +118,6 @@ KIND = Kind(
         start_option("its state at the start", set=FULL_POWER, reset=0, on=FULL_POWER, off=0),
     ),
     build,
+    (Latch(name="x", span=NOWHERE, set_by=("y",), reset_by=("z",)),),
     lambda words: ("lock",) if "data" in words else ("inverse",),
 )

@@ -6,13 +6,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.parts.base import (
+    Conducts,
     Device,
     Kind,
     Moment,
     Part,
     Reason,
     Request,
+    no_adjustments,
+    no_changes,
     start_option,
 )
 from circuitcheck.model.rules import FULL_POWER, RuleSet
@@ -22,9 +26,22 @@ from circuitcheck.model.rules import FULL_POWER, RuleSet
 class Lever(Part):
     word: ClassVar[str] = "lever"
     verbs: ClassVar[frozenset[str]] = frozenset({"on", "off", "throw"})
+    powered_by: ClassVar[tuple[str, ...]] = ()
+    conducts: ClassVar[Conducts] = Conducts.LEVEL
+    behaves: ClassVar[bool] = True
+    graded: ClassVar[bool] = False
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
+    indicates: ClassVar[bool] = False
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = False
+    light: ClassVar[int] = 0
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return LeverDevice(self, index, ports)
+
+    faults = mistakes = no_changes
+    adjustments = no_adjustments
 
 
 class LeverDevice(Device):
@@ -47,4 +64,10 @@ def build(request: Request) -> tuple[Part, ...]:
     return (Lever(name=request.name, span=request.span, start=request.start),)
 
 
-KIND = Kind("lever", "gives 15 while it is on; stays until it is thrown back", (start_option(),), build)
+KIND = Kind(
+    "lever",
+    "gives 15 while it is on; stays until it is thrown back",
+    (start_option(),),
+    build,
+    (Lever(name="x", span=NOWHERE),),
+)

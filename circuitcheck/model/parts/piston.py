@@ -6,9 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
     CALLED,
+    Conducts,
     Device,
     Kind,
     Moment,
@@ -19,10 +21,12 @@ from circuitcheck.model.parts.base import (
     Request,
     Takes,
     from_option,
+    no_adjustments,
+    no_changes,
     start_option,
     wait_of,
 )
-from circuitcheck.model.parts.stuck_piston import heard, travel_option
+from circuitcheck.model.parts.stuck_piston import TRAVEL, heard, travel_option
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 STILL, CALLED_TO_MOVE, MOVING, CUT_SHORT, CALLED_TO_LET_GO, LETTING_GO = range(6)
@@ -43,6 +47,16 @@ class Piston(Part):
     hears: tuple[str, ...] = ()
     word: ClassVar[str] = "piston"
     powered_by: ClassVar[tuple[str, ...]] = ("feeds", "above")
+    conducts: ClassVar[Conducts] = Conducts.NOTHING
+    behaves: ClassVar[bool] = True
+    graded: ClassVar[bool] = False
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
+    indicates: ClassVar[bool] = False
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = True
+    light: ClassVar[int] = 0
+    powerless: ClassVar[str] = "is a piston and carries no power"
 
     @property
     def lag(self) -> int:
@@ -57,6 +71,9 @@ class Piston(Part):
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return PistonDevice(self, index, ports, self, rules)
 
+    faults = mistakes = no_changes
+    adjustments = no_adjustments
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PushedBlock(Part):
@@ -64,12 +81,26 @@ class PushedBlock(Part):
 
     piston: str
     word: ClassVar[str] = "pushed block"
+    powered_by: ClassVar[tuple[str, ...]] = ()
+    conducts: ClassVar[Conducts] = Conducts.NOTHING
+    behaves: ClassVar[bool] = True
+    graded: ClassVar[bool] = False
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
+    indicates: ClassVar[bool] = False
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = True
+    light: ClassVar[int] = 0
+    powerless: ClassVar[str] = "is a piston and carries no power"
 
     def ports(self) -> tuple[Port, ...]:
         return (Port("piston", (self.piston,), watches=True),)
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return PushedBlockDevice(self, index, ports)
+
+    faults = mistakes = no_changes
+    adjustments = no_adjustments
 
 
 class PushedBlockDevice(Device):
@@ -196,5 +227,9 @@ KIND = Kind(
         start_option(),
     ),
     build,
+    (
+        Piston(name="x", span=NOWHERE, feeds=("y",), sticky=True, travel=TRAVEL, above=("z",), hears=("z",)),
+        PushedBlock(name="x", span=NOWHERE, piston="y"),
+    ),
     lambda _words: ("block",),
 )

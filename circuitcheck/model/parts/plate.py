@@ -6,15 +6,19 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
+    Conducts,
     Device,
     Kind,
     Moment,
     Part,
     Reason,
     Request,
+    no_adjustments,
+    no_changes,
     wait_of,
 )
 from circuitcheck.model.rules import FULL_POWER, RuleSet
@@ -27,9 +31,22 @@ NEXT_LOOK = wait_of(LOOK_EVERY, ALL_ELSE)
 class Plate(Part):
     word: ClassVar[str] = "plate"
     verbs: ClassVar[frozenset[str]] = frozenset({"on", "off"})
+    powered_by: ClassVar[tuple[str, ...]] = ()
+    conducts: ClassVar[Conducts] = Conducts.LEVEL
+    behaves: ClassVar[bool] = True
+    graded: ClassVar[bool] = False
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
+    indicates: ClassVar[bool] = False
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = False
+    light: ClassVar[int] = 0
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return PlateDevice(self, index, ports)
+
+    faults = mistakes = no_changes
+    adjustments = no_adjustments
 
 
 class PlateDevice(Device):
@@ -63,4 +80,6 @@ def build(request: Request) -> tuple[Part, ...]:
     return (Plate(name=request.name, span=request.span),)
 
 
-KIND = Kind("plate", "gives 15 while somebody stands on it, looked at every 10t", (), build)
+KIND = Kind(
+    "plate", "gives 15 while somebody stands on it, looked at every 10t", (), build, (Plate(name="x", span=NOWHERE),)
+)

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
-from circuitcheck.model.duration import GAME_TICKS_PER_TICK
+from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
 from circuitcheck.model.parts.base import (
     GOING_OFF,
     GOING_ON,
     STRAIGHT,
+    Adjustment,
+    Change,
+    Conducts,
     Device,
     Kind,
     Moment,
@@ -28,6 +32,8 @@ from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 LOCKERS = frozenset({"repeater", "comparator"})
 LONGEST_DELAY = 4 * GAME_TICKS_PER_TICK
+DELAYS = tuple(range(GAME_TICKS_PER_TICK, LONGEST_DELAY + 1, GAME_TICKS_PER_TICK))
+"""The delays that it can be set to."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +44,15 @@ class Repeater(Part):
     locks: tuple[str, ...] = ()
     word: ClassVar[str] = "repeater"
     powered_by: ClassVar[tuple[str, ...]] = ("feeds", "locks")
+    conducts: ClassVar[Conducts] = Conducts.LEVEL
+    behaves: ClassVar[bool] = True
+    graded: ClassVar[bool] = False
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = True
+    indicates: ClassVar[bool] = False
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = False
+    light: ClassVar[int] = 0
 
     @property
     def lag(self) -> int:
@@ -49,6 +64,24 @@ class Repeater(Part):
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return RepeaterDevice(self, index, ports, self.delay, straight)
+
+    def faults(self) -> tuple[Change, ...]:
+        return tuple(
+            Change(f"the repeater '{self.name}' is set to {show(delay)}", replace(self, delay=delay))
+            for delay in (self.delay - GAME_TICKS_PER_TICK, self.delay + GAME_TICKS_PER_TICK)
+            if delay in DELAYS
+        )
+
+    def mistakes(self) -> tuple[Change, ...]:
+        words = f"repeater '{self.name}' stands at"
+        return tuple(
+            Change(f"{words} {show(delay)} instead of {show(self.delay)}", replace(self, delay=delay), likely=8)
+            for delay in DELAYS
+            if delay != self.delay
+        )
+
+    def adjustments(self) -> tuple[Adjustment, ...]:
+        return (Adjustment("delay", self.delay, DELAYS, timed=True, slows=True),)
 
 
 class RepeaterDevice(Device):
@@ -140,4 +173,5 @@ KIND = Kind(
         start_option(),
     ),
     build,
+    (Repeater(name="x", span=NOWHERE, feeds=("y",), delay=GAME_TICKS_PER_TICK, locks=("z",)),),
 )

@@ -11,8 +11,10 @@ from dataclasses import dataclass
 from math import comb
 from typing import ClassVar, NamedTuple
 
+from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.light import FULL_SUN
 from circuitcheck.model.parts.base import (
+    Conducts,
     Device,
     Kind,
     Option,
@@ -20,6 +22,8 @@ from circuitcheck.model.parts.base import (
     Reason,
     Request,
     Takes,
+    no_adjustments,
+    no_changes,
     start_option,
 )
 from circuitcheck.model.parts.lever import LeverDevice
@@ -74,9 +78,23 @@ class Cell(Part):
     becomes: tuple[Becoming, ...]
     word: ClassVar[str] = "sensor"
     verbs: ClassVar[frozenset[str]] = frozenset({"on", "off", "throw"})
+    powered_by: ClassVar[tuple[str, ...]] = ()
+    conducts: ClassVar[Conducts] = Conducts.NOTHING
+    behaves: ClassVar[bool] = True
+    graded: ClassVar[bool] = False
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
+    indicates: ClassVar[bool] = False
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = False
+    light: ClassVar[int] = 0
+    powerless: ClassVar[str] = "is a cell of a sensor and gives no power"
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return CellDevice(self, index, ports)
+
+    faults = mistakes = no_changes
+    adjustments = no_adjustments
 
 
 class CellDevice(LeverDevice):
@@ -155,5 +173,6 @@ KIND = Kind(
         start_option("whether its cells are grown at the start"),
     ),
     build,
+    (Cell(name="x", span=NOWHERE, row="x", place="", fades=False, grows=(), becomes=()),),
     counted_by="cells",
 )

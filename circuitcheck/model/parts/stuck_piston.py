@@ -9,6 +9,7 @@ from typing import ClassVar
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
     CALLED,
+    Conducts,
     Device,
     Moment,
     Option,
@@ -17,6 +18,8 @@ from circuitcheck.model.parts.base import (
     Reason,
     Request,
     Takes,
+    no_adjustments,
+    no_changes,
     wait_of,
 )
 from circuitcheck.model.rules import FULL_POWER, RuleSet
@@ -44,6 +47,15 @@ class StuckPiston(Part):
     travel: int
     word: ClassVar[str] = "detector"
     powered_by: ClassVar[tuple[str, ...]] = ("arming",)
+    conducts: ClassVar[Conducts] = Conducts.LEVEL
+    behaves: ClassVar[bool] = True
+    graded: ClassVar[bool] = False
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
+    indicates: ClassVar[bool] = False
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = False
+    light: ClassVar[int] = 0
 
     @property
     def lag(self) -> int:
@@ -55,6 +67,9 @@ class StuckPiston(Part):
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return StuckPistonDevice(self, index, ports, self.travel)
+
+    faults = mistakes = no_changes
+    adjustments = no_adjustments
 
 
 class StuckPistonDevice(Device):

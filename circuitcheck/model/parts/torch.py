@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar
 
+from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
+    Change,
+    Conducts,
     Device,
     Kind,
     Moment,
@@ -17,9 +20,12 @@ from circuitcheck.model.parts.base import (
     Reason,
     Request,
     from_option,
+    no_adjustments,
+    no_changes,
     start_option,
     wait_of,
 )
+from circuitcheck.model.parts.lever import Lever
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 DELAY = GAME_TICKS_PER_TICK
@@ -34,6 +40,15 @@ class Torch(Part):
     feeds: tuple[str, ...]
     word: ClassVar[str] = "torch"
     powered_by: ClassVar[tuple[str, ...]] = ("feeds",)
+    conducts: ClassVar[Conducts] = Conducts.LEVEL
+    behaves: ClassVar[bool] = True
+    graded: ClassVar[bool] = False
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
+    indicates: ClassVar[bool] = False
+    burns_out: ClassVar[bool] = True
+    ends: ClassVar[bool] = False
+    light: ClassVar[int] = 7
 
     @property
     def lag(self) -> int:
@@ -44,6 +59,27 @@ class Torch(Part):
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return TorchDevice(self, index, ports, rules)
+
+    def faults(self) -> tuple[Change, ...]:
+        """Stuck on, since nothing powers it; or stuck off, since something holds it down that nobody can throw."""
+        held = HeldDown(name=f"{self.name}.stuck", span=NOWHERE, start=FULL_POWER)
+        lit = replace(self, feeds=(), start=None)
+        dark = replace(self, feeds=(held.name,), start=None)
+        return (
+            Change(f"the torch '{self.name}' is stuck on", lit),
+            Change(f"the torch '{self.name}' is stuck off", dark, added=(held,)),
+        )
+
+    mistakes = no_changes
+    adjustments = no_adjustments
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeldDown(Lever):
+    """What keeps a faulty torch dark: a lever that nobody can throw."""
+
+    word: ClassVar[str] = "fault"
+    verbs: ClassVar[frozenset[str]] = frozenset()
 
 
 class TorchDevice(Device):
@@ -122,4 +158,5 @@ KIND = Kind(
     "on while its block is unpowered: an inverter, or a NOR of several feeds, 1t late",
     (from_option("what powers the block it hangs on", required=False), start_option()),
     build,
+    (Torch(name="x", span=NOWHERE, feeds=("y",)),),
 )
