@@ -6,7 +6,7 @@ of lamps is the same at any hour.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from itertools import product
 from typing import NamedTuple
 
@@ -14,7 +14,6 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.light import (
     FULL_SUN,
     HOLDS_BACK,
-    LIGHT_OF,
     SKY,
     STANDING,
     STANDING_LIGHT,
@@ -45,13 +44,13 @@ def stands(layer: Layer, lit: Lit) -> bool:
     return layer.when is None or lit(layer.when.part) is layer.when.on
 
 
-def given_by(source: str, kind: str, lit: Lit) -> int:
-    """What a source gives: the sky as in full sun; a part, of the kind `kind`, only while it is on (rule G1)."""
+def given_by(source: str, shines: Mapping[str, int], lit: Lit) -> int:
+    """What a source gives: the sky as in full sun; a part, as brightly as it shines, only while it is on (rule G1)."""
     if source == SKY:
         return FULL_SUN
     if source == STANDING_LIGHT:
         return STANDING
-    return LIGHT_OF[kind] if lit(source) else 0
+    return shines[source] if lit(source) else 0
 
 
 def dimmed(level: int, way: Way, sky: int) -> int:
@@ -83,13 +82,13 @@ class Daylight:
         self.places = {place.name: place for place in circuit.places}
         self.parts = {place.name: place.parts for place in circuit.places}
         """For each place, the parts that have a say in its light, or in what stands there."""
-        self._kinds = {name: part.word for name, part in circuit.by_name.items()}
+        self._shines = {name: part.light for name, part in circuit.by_name.items()}
         self._rules = circuit.rules
         self._known: dict[tuple[str, int, tuple[bool, ...]], Effects] = {}
 
     def along(self, way: Way, lit: Lit) -> list[tuple[str, int]]:
         """The source of a way and each block it passes, with the level there in full sun."""
-        first = given_by(way.source, self._kinds.get(way.source, ""), lit)
+        first = given_by(way.source, self._shines, lit)
         return [(way.source, first), *levels_along(way, first, self._rules, lit)]
 
     def light(self, place: Place, sky: int, lit: Lit) -> int:

@@ -17,7 +17,6 @@ MOST_PARTS = 8
 """On how many parts the light at one place may hang: every state of them is looked at."""
 MOST_BLOCKS = 64
 """How many blocks of one thing a way of light may pass; after 15 all is dark."""
-GIVES_LIGHT = frozenset({"lamp", "torch"})
 
 
 def chance_of(written: tree.Fraction, mistakes: list[Diagnostic]) -> Chance | None:
@@ -128,11 +127,10 @@ class PlaceReader:
         source = item.source.text
         if source not in (SKY, STANDING_LIGHT):
             part = self._source(item.source)
-            kind = self._circuit.by_name[part].word if part is not None else ""
             if part is None:
                 return None
-            if kind not in GIVES_LIGHT:
-                message = f"'{source}' is {article(kind)} and gives no light"
+            if not self._circuit.by_name[part].light:
+                message = f"'{source}' is {article(self._circuit.by_name[part].word)} and gives no light"
                 self._fail(item.source, message, f"light comes from {SKY}, {STANDING_LIGHT}, lamps and torches")
                 return None
             source = part

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import groupby, pairwise
 
 from lark import Token
@@ -27,7 +28,6 @@ GOES_ON = "    "
 WIDEST = {"part": 28, "claim": 60, "line": 28, "letter": 28, "": 0}
 """For each family of rows, a cell wider than this does not push the column behind it away."""
 
-OPTIONS = frozenset(option.word for kind in KINDS.values() for option in kind.options)
 NO_OPTION_BEHIND = frozenset({"STARTS", "GROWS"})
 """What follows these words belongs to them, though it may look like another option."""
 FEATURES = frozenset({"FACING", "ON", "AT", "NAMED", "WHEN"})
@@ -132,13 +132,23 @@ def _split(line: Sequence[Token]) -> list[list[Token]]:
     return _cut(line, (1,)) if first == "THROUGHOUT" else [list(line)]
 
 
+@lru_cache(maxsize=1)
+def _options(kinds: tuple[str, ...]) -> frozenset[str]:
+    """The words of the options that some kinds take."""
+    return frozenset(option.word for word in kinds for option in KINDS[word].options)
+
+
+def _is_option(word: str) -> bool:
+    return word in _options(tuple(KINDS))
+
+
 def _begins_option(line: Sequence[Token], place: int) -> bool:
-    return line[place] in OPTIONS and line[place - 1].type not in NO_OPTION_BEHIND
+    return _is_option(line[place]) and line[place - 1].type not in NO_OPTION_BEHIND
 
 
 def _begins_feature(line: Sequence[Token], place: int) -> bool:
     """Whether a word of a legend's line begins something new that is said of its thing."""
-    begins = line[place].type in FEATURES or line[place] in OPTIONS
+    begins = line[place].type in FEATURES or _is_option(line[place])
     return begins and line[place - 1].type not in (*NO_OPTION_BEHIND, "FACING", "ON", "WHEN", "BECOMES")
 
 

@@ -18,6 +18,7 @@ from lark.parsers.lalr_interactive_parser import InteractiveParser
 from circuitcheck.diagnostics import Diagnostic, error, nearest
 from circuitcheck.language import tree
 from circuitcheck.language.builder import Builder
+from circuitcheck.language.grammar import grammar
 from circuitcheck.language.shipped import shipped
 from circuitcheck.language.slips import SURE, Slips
 from circuitcheck.language.tables import parser_of
@@ -49,7 +50,7 @@ CLOSES = frozenset({"LEGEND", "PIECE", "DRAWING", "LAYER", "NAMED", "PUT", "CHEC
 @lru_cache(maxsize=1)
 def _parser() -> tuple[Lark, WordLexer, Builder]:
     builder = Builder()
-    lark = parser_of(shipped("circuit.lark"), shipped("tables.json"), WordLexer, builder)
+    lark = parser_of(grammar(), shipped("tables.json"), WordLexer, builder)
     # Not `lark.lex`: that builds a lexer of lark's own at each call, which stops at a letter it doesn't know.
     return lark, WordLexer(lark.parser.lexer_conf), builder
 

@@ -129,7 +129,7 @@ def _loaded(kept: dict[str, Any], lexer: type, transformer: object) -> lark.Lark
 
 
 if __name__ == "__main__":
-    from circuitcheck.language.shipped import shipped
+    from circuitcheck.language.grammar import grammar
     from circuitcheck.language.words import WordLexer
 
-    print(tables_of(shipped("circuit.lark"), WordLexer))
+    print(tables_of(grammar(), WordLexer))

@@ -23,8 +23,6 @@ HOLDS_BACK = frozenset({"water", "half", "solid"})
 """What, right above a cell, holds light back (rule X2)."""
 
 
-LIGHT_OF = {"lamp": 15, "torch": 7}
-"""What a lit part gives, by its kind (rule G1)."""
 STANDING = 14
 """What a standing light gives (rule G1)."""
 CLEAR = frozenset({"air", "glass", "dust"})

@@ -56,7 +56,7 @@ def layer_light(circuit: Circuit, drawing: Drawing, layer: int, on: frozenset[st
     sun, lamps = levels_of(circuit, drawing, on)
     moon = {place: max(level - (FULL_SUN - MOONLIGHT), 0) for place, level in sun.items()}
     shining_parts = (name for name in sorted(on) if name in circuit.by_name)
-    lit = tuple(name for name in shining_parts if circuit.by_name[name].word in ("lamp", "torch"))
+    lit = tuple(name for name in shining_parts if circuit.by_name[name].light)
     _, rows, columns = drawing.size
 
     def grid(sky: Levels) -> list[list[int | None]]:

@@ -10,8 +10,9 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import pairwise
 from typing import NamedTuple
 
-from circuitcheck.model.drawing import ABOVE, BELOW, At, Direction
-from circuitcheck.model.light import CLEAR, FULL_SUN, LIGHT_OF, STANDING, Condition, Layer, taken
+from circuitcheck.model.drawing import ABOVE, BEHAVES, BELOW, At, Direction, Thing
+from circuitcheck.model.light import CLEAR, FULL_SUN, STANDING, Condition, Layer, taken
+from circuitcheck.model.parts import KINDS
 from circuitcheck.space.room import Room
 
 Lit = Callable[[str], bool]
@@ -164,7 +165,13 @@ STEPS = tuple((direction, direction.value) for direction in Direction)
 def shining(room: Room) -> Iterator[tuple[At, int]]:
     """Every place of a drawing at which something may shine, with the level it gives (rule G1)."""
     for place, thing in room.drawing.things.items():
-        if thing.word in LIGHT_OF:
-            yield place, LIGHT_OF[thing.word]
-        elif thing.word == "light":
+        if thing.word == "light":
             yield place, STANDING
+        elif light := _light_of(thing):
+            yield place, light
+
+
+def _light_of(thing: Thing) -> int:
+    """What a thing gives while it is on; of a kind that makes several parts, the brightest counts."""
+    kind = KINDS.get(thing.word) if thing.word in BEHAVES else None
+    return max((part.light for part in kind.samples), default=0) if kind is not None else 0

@@ -44,8 +44,9 @@ def table_of(kinds: Iterable[Kind]) -> dict[str, Kind]:
     for kind in kinds:
         if kind.word in table:
             raise KindError(f"there are two kinds called '{kind.word}'")
-        for wrong in faulty(kind):
-            raise KindError(f"the kind '{kind.word}': {wrong}")
+        wrong = list(faulty(kind))
+        if wrong:
+            raise KindError(f"the kind '{kind.word}': {'; '.join(wrong)}")
         table[kind.word] = kind
     return table
 

@@ -1,0 +1,114 @@
+"""A kind of part made up for the tests: an ember, which is lit at once and glows for long after its power has gone.
+
+It stands in this file alone, as a kind does that somebody adds, and names things otherwise than the lamp it is like.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import ClassVar
+
+from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.model.duration import show
+from circuitcheck.model.parts.base import (
+    ALL_ELSE,
+    Adjustment,
+    Change,
+    Conducts,
+    Device,
+    Kind,
+    Moment,
+    Option,
+    Part,
+    Port,
+    Reason,
+    Request,
+    Takes,
+    from_option,
+    no_changes,
+    wait_of,
+)
+from circuitcheck.model.rules import FULL_POWER, RuleSet
+
+GLOWS = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ember(Part):
+    heated_by: tuple[str, ...]
+    glows: int
+    word: ClassVar[str] = "ember"
+    powered_by: ClassVar[tuple[str, ...]] = ("heated_by",)
+    conducts: ClassVar[Conducts] = Conducts.BLOCK
+    behaves: ClassVar[bool] = True
+    graded: ClassVar[bool] = False
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
+    indicates: ClassVar[bool] = True
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = True
+    light: ClassVar[int] = 12
+
+    @property
+    def late(self) -> int:
+        return self.glows
+
+    def ports(self) -> tuple[Port, ...]:
+        return (Port("heat", self.heated_by),)
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return EmberDevice(self, index, ports, self.glows)
+
+    mistakes = no_changes
+
+    def faults(self) -> tuple[Change, ...]:
+        return (Change(f"the ember '{self.name}' glows twice as long", replace(self, glows=2 * self.glows)),)
+
+    def adjustments(self) -> tuple[Adjustment, ...]:
+        return (Adjustment("glows", self.glows, (4, 8, 12), timed=True, slows=False),)
+
+
+class EmberDevice(Device):
+    __slots__ = ("wait",)
+    at_once = True
+
+    def __init__(self, part: Part, index: int, ports: Sequence[int], glows: int) -> None:
+        super().__init__(part, index, ports)
+        self.wait = wait_of(glows, ALL_ELSE)
+
+    def told(self, moment: Moment) -> int:
+        lit = moment.levels[self.index]
+        if moment.readings[self.ports[0]]:
+            if not lit:
+                moment.put(self.index, FULL_POWER)
+            return 0
+        return self.wait if lit and not moment.waiting[self.index] else 0
+
+    def act(self, moment: Moment) -> int:
+        return FULL_POWER if moment.readings[self.ports[0]] else 0
+
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
+        port = self.ports[0]
+        return (FULL_POWER if low[port] else 0, FULL_POWER if high[port] else 0)
+
+    def told_waits(self, rising: bool | None) -> frozenset[int]:
+        return frozenset({self.wait})
+
+    def reason(self, level: int) -> Reason:
+        return Reason("O2", "the ember is heated" if level else f"the ember has glowed for {show(self.wait >> 3)}")
+
+
+def build(request: Request) -> tuple[Part, ...]:
+    return (
+        Ember(name=request.name, span=request.span, heated_by=request.feeds("from"), glows=request.numbers["glows"]),
+    )
+
+
+KIND = Kind(
+    "ember",
+    "lit at once, glows on after its power has gone; a solid block as well",
+    (from_option("what heats it"), Option("glows", Takes.DURATION, "how long it glows on", default=GLOWS)),
+    build,
+    (Ember(name="x", span=NOWHERE, heated_by=("y",), glows=GLOWS),),
+)
