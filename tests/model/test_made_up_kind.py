@@ -108,7 +108,7 @@ def test_it_is_a_block_that_powers_no_other_block() -> None:
 
 
 def test_its_check_and_its_claim_hold() -> None:
-    assert [each.verdict for each in verify_text(HEARTH, "hearth.circuit").outcomes] == [Verdict.HOLDS, Verdict.HOLDS]
+    assert [each.verdict for each in verify_text(HEARTH, "hearth.circuit").outcomes] == [Verdict.HOLDS, Verdict.PROVED]
 
 
 def test_it_is_proved_as_it_is_run(hearth: str, capsys: pytest.CaptureFixture[str]) -> None:
