@@ -6,7 +6,7 @@ what it does: its device is told, called and worked on a bench, with every level
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, MutableSequence, Sequence
 from itertools import product
 from types import MappingProxyType
 
@@ -94,17 +94,29 @@ def _wrong_facts(part: Part) -> Iterator[str]:
             yield f"“{change.words}” is no change of it ('faults', 'mistakes')"
 
 
+class NoOffs:
+    """Of what is tried out no offs are remembered: one change alone burns nothing out (rule T4)."""
+
+    def of(self, torch: int) -> list[int]:
+        """The gt of a torch's latest offs."""
+        return []
+
+    def add(self, torch: int, now: int) -> list[int]:
+        """The latest offs of a torch that goes off now."""
+        return [now]
+
+
 class Bench:
     """What a device sees while it is tried out. It keeps what the device does."""
 
     def __init__(self, readings: Sequence[int], level: int, mark: int) -> None:
         self.now = 0
-        self.levels = [level] * 3
+        self.levels: MutableSequence[int] = [level] * 3
         """Of the device, which is the one in the middle, and of those beside it, one of which it may move."""
-        self.readings = list(readings)
-        self.marks = [mark] * 3
-        self.waiting = [0] * 3
-        self.offs: dict[int, list[int]] = {}
+        self.readings: MutableSequence[int] = list(readings)
+        self.marks: MutableSequence[int] = [mark] * 3
+        self.waiting: MutableSequence[int] = [0] * 3
+        self.offs = NoOffs()
         self.call = wait_of(0, CALLED)
         self.starting = False
         self.begun: list[int] = []
