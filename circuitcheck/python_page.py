@@ -126,7 +126,9 @@ def _fields(thing: type) -> Iterator[tuple[str, str, str]]:
         if isinstance(field, ast.AnnAssign) and isinstance(field.target, ast.Name):
             told = isinstance(below, ast.Expr) and isinstance(below.value, ast.Constant)
             words = str(below.value.value) if told else ""  # type: ignore[union-attr]
-            yield field.target.id, ast.unparse(field.annotation), " ".join(words.split())
+            form = ast.unparse(field.annotation)
+            if not form.startswith("ClassVar"):  # facts of a kind, between it and the engine
+                yield field.target.id, form, " ".join(words.split())
 
 
 def _signature(function: object, bound: bool = False) -> str:
