@@ -15,6 +15,7 @@ from functools import partial
 
 from circuitcheck.checks.conditions import Holds, compiled, latch_state
 from circuitcheck.checks.watches import Broken, ExpectationWatch, State, Watch, longest_debt, watch
+from circuitcheck.engine import work
 from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import TooManyOrders
@@ -228,7 +229,8 @@ class _Runner:
         times = self._known_times()
         at = 0
         while True:
-            self._run.tracks = tracks = self._tick(tracks, at)
+            with work.bounded(MOST_WORK):
+                self._run.tracks = tracks = self._tick(tracks, at)
             self._count(tracks)
             if self._run.work > self._most:
                 self._run.limit = f"its run takes more than {self._most:,} steps of work; it was followed to {show(at)}"
@@ -270,10 +272,12 @@ class _Runner:
         actions = self._by_time.get(at, [])
         after: list[Track] = []
         self._acting = sum(track.moment.due(at) for track in tracks)
+        begun = work.done() + len(tracks) * (len(self._run.machine.devices) + work.OVERHEAD)
         for track in tracks:
             track.moment.now = at
             for moment in run_game_tick([track.moment], actions):
                 after.append(Track(moment, track.start, track.before, track.watches[:]))
+        self._run.work += max(0, work.done() - begun)  # what open orders took besides
         for track in after:
             self._watch(track, at, 1)
             for latch, meets in self._forbidden:

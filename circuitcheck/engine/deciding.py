@@ -6,6 +6,7 @@ import itertools
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from circuitcheck.engine import work
 from circuitcheck.engine.orders import MOST_ORDERS, TooManyOrders
 from circuitcheck.engine.state import Log, Order
 from circuitcheck.engine.ties import Known, Ties
@@ -28,6 +29,7 @@ def come_up(moment: Moment, key: int) -> list[Moment]:
     ties = moment.still_open()
     if ties is None:
         return []
+    work.count(len(moment.levels) + ties.size)
     ties.begin_turn()
     moments = [moment]
     for tie, colliding in _colliding(moment, ties, moment.calendar[key]).items():

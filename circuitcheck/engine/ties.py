@@ -225,11 +225,17 @@ class Ties:
                 del self.descents[device]
             elif len(seats) != len(descent.seats):
                 self.descents[device] = Descent(descent.turns, seats)
+        ties_kept = {tie for tie, _ in kept}
         self.known = {
             tie: frozenset(pair for pair in known if (tie, pair[0]) in kept and (tie, pair[1]) in kept)
             for tie, known in self.known.items()
-            if any(each == tie for each, _ in kept)
+            if tie in ties_kept
         }
+
+    @property
+    def size(self) -> int:
+        """How much there is to look through: pairs in a known order, and devices that descend from some tie."""
+        return sum(map(len, self.known.values())) + len(self.descents)
 
     def frozen(self, slots: Iterable[Sequence[int]]) -> FrozenTies:
         """The same by numbers given out in the order in which the devices of these slots stand."""
