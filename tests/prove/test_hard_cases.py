@@ -88,11 +88,11 @@ def test_of_several_ways_into_one_state_the_one_that_breaks_is_told() -> None:
     assert outcome.failure.at == plainly_broken_at(text)
 
 
-# T5, C5: four torches called by one that flutters for ever; their orders soon lead to more states than a run follows.
+# T5, C5: six torches called by one that flutters for ever; their orders soon lead to more states than a run follows.
 FLUTTER = "lever rope\nrepeater winch from rope delay 4t\ntorch weir.1 from weir.1\n"
 
 
-@pytest.mark.parametrize("torches", [4, 6])
+@pytest.mark.parametrize("torches", [6])
 def test_a_way_whose_run_could_not_be_followed_is_said_to_be_that(torches: int) -> None:
     followers = "".join(f"torch weir.{number} from weir.1\n" for number in range(2, torches + 1))
     outcome = proved(FLUTTER + followers + 'never "the winch never turns" winch\n')
