@@ -15,7 +15,7 @@ import pytest
 from junitparser import JUnitXml
 
 ROOT = Path(__file__).resolve().parents[2]
-IN_CHECKOUT = ("circuitcheck", "grammar", "circuits", "pyproject.toml", "setup.py", "README.md")
+IN_CHECKOUT = ("circuitcheck", "grammar", "circuits", "pyproject.toml", "README.md")
 """What is installed from, or verified."""
 
 
