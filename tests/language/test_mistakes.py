@@ -166,7 +166,7 @@ ASKED = [
     Mistake(ROPE + scene("  at 1s rope on", "  at 20gt throw rope"), "CKT405", 4, 17, "worked twice", "different gt"),
     Mistake(ROPE + "forbid Q9\n", "CKT406", 2, 8, "there is no rule 'Q9'", "T3"),
     Mistake(ROPE + 'silence T33 because "so"\n', "CKT406", 2, 9, "there is no rule 'T33'", "did you mean 'T3'?"),
-    Mistake(ROPE + 'check "x" fails because Z1\nend\n', "CKT406", 2, 25, "there is no rule 'Z1'", ""),
+    Mistake(ROPE + 'check "x" fails because Y1\nend\n', "CKT406", 2, 25, "there is no rule 'Y1'", ""),
     Mistake(ROPE + scene() + scene(), "CKT407", 4, 7, "two are titled 'scene'", "its own title"),
 ]
 
