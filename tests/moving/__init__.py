@@ -1,0 +1,1 @@
+"""Drawings that move: pistons that move wiring, and water that flows."""
