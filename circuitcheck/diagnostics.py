@@ -42,12 +42,12 @@ class Diagnostic:
     code: str
     span: Span
     message: str
-    mend: str = ""
+    hint: str = ""
 
 
-def error(code: str, span: Span, message: str, mend: str = "") -> Diagnostic:
+def error(code: str, span: Span, message: str, hint: str = "") -> Diagnostic:
     """A mistake in a user's file."""
-    return Diagnostic(code, span, message, mend)
+    return Diagnostic(code, span, message, hint)
 
 
 def article(word: str) -> str:

@@ -41,7 +41,7 @@ class InvalidCircuit(CircuitError, ValueError):
 
     def __init__(self, diagnostics: tuple[Diagnostic, ...], words: str = "") -> None:
         """`words` are what was expected, where that is what has the mistakes and not a file."""
-        rows = [f"{words or each.span}: {each.message}{f' ({each.mend})' * bool(each.mend)}" for each in diagnostics]
+        rows = [f"{words or each.span}: {each.message}{f' ({each.hint})' * bool(each.hint)}" for each in diagnostics]
         super().__init__("\n".join(rows))
         self.args = (diagnostics, words)
         self.diagnostics = diagnostics

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from circuitcheck.checks.judge import Trial, try_out
 from circuitcheck.checks.outcome import Verdict
 from circuitcheck.diagnostics import Diagnostic, did_you_mean
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Recording
 from circuitcheck.language.load import Loaded, load_file, load_with
 from circuitcheck.model import duration
@@ -35,9 +35,9 @@ class Opened:
     """All of the file's studies: its circuit under other values, and its definitions."""
 
     @property
-    def machine(self) -> Machine:
+    def program(self) -> Program:
         """The circuit wired up. Raises Refused where the file has none."""
-        return Machine(self.circuit_study.circuit)
+        return Program(self.circuit_study.circuit)
 
     @property
     def circuit_study(self) -> Study:
@@ -71,25 +71,25 @@ def _opened(loaded: Loaded, definition: str) -> Opened:
     by_name = {study.circuit.name: study for study in reversed(loaded.studies) if study.label}
     study = by_name.get(definition) if definition else labels.get("")
     if definition and study is None and not loaded.diagnostics:
-        mend = did_you_mean(definition, by_name) or f"it has {', '.join(sorted(by_name)) or 'none'}"
-        raise Refused(f"{loaded.path} has no definition '{definition}': {mend}")
+        hint = did_you_mean(definition, by_name) or f"it has {', '.join(sorted(by_name)) or 'none'}"
+        raise Refused(f"{loaded.path} has no definition '{definition}': {hint}")
     return Opened(loaded.path, loaded.diagnostics, loaded.sources, study, loaded.studies)
 
 
-def signal(machine: Machine, name: str) -> str:
+def signal(program: Program, name: str) -> str:
     """The part behind a name. Raises Refused."""
-    part = machine.circuit.signal(name)
+    part = program.circuit.signal(name)
     if part is None:
-        known = machine.circuit.signals
+        known = program.circuit.signals
         near = did_you_mean(name, known) or f"there are {', '.join(known[:8])}{', …' if len(known) > 8 else ''}"
         raise Refused(f"nothing is called '{name}'; {near}")
     return part
 
 
-def input_of(machine: Machine, name: str) -> str:
+def input_of(program: Program, name: str) -> str:
     """The input of that name. Raises Refused."""
-    part = signal(machine, name)
-    inputs = [each.name for each in machine.circuit.inputs]
+    part = signal(program, name)
+    inputs = [each.name for each in program.circuit.inputs]
     if part not in inputs:
         raise Refused(f"'{name}' is no input; the inputs are {', '.join(inputs[:8]) or 'none'}")
     return part
@@ -146,7 +146,7 @@ def _traced(study: Study, check: Check) -> Traced:
 
 def observations(opened_file: Opened, lines: Sequence[str]) -> list[str]:
     """What a builder sees, as lines of a check: `pond on` is done to an input first, `open off` is seen at the end."""
-    inputs = {part.name for part in opened_file.machine.circuit.inputs}
+    inputs = {part.name for part in opened_file.program.circuit.inputs}
     timed = ("at ", "by ", "from ", "until ", "throughout ")
     made = []
     for line in lines:

@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING, Protocol
 
 from circuitcheck.checks.outcome import GOOD, Outcome
 from circuitcheck.diagnostics import NOWHERE, did_you_mean, either
-from circuitcheck.engine.machine import Machine, PortFeeds, read
-from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.program import PortDrivers, Program, read
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import OpenStart, starts
 from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
 from circuitcheck.errors import NotAsExpected, OpenOrder, RunGivenUp, UnknownName, WrongCall
@@ -60,11 +60,11 @@ class Simulation:
         """`loaded` is the file that the circuit is of; without one, nothing can be expected in words."""
         self._loaded = loaded
         self._given_up = ""
-        self._moments: list[Moment] = []
+        self._moments: list[Simulator] = []
         with self._followed("say in the circuit how its parts start, or make it smaller"):
-            self._machine = Machine(circuit)
+            self._machine = Program(circuit)
             for start in starts(self._machine):
-                self._moments += Moment(self._machine, 0, start.levels).tell_everyone()
+                self._moments += Simulator(self._machine, 0, start.levels).tell_everyone()
             self._moments = merge(self._moments)
         self._queued: list[Action] = []
         self._done: list[str] = []
@@ -101,7 +101,7 @@ class Simulation:
         """
         twin = object.__new__(type(self))
         twin.__dict__.update(self.__dict__)
-        twin._moments = [moment.copy() for moment in self._moments]
+        twin._moments = [simulator.copy() for simulator in self._moments]
         twin._queued, twin._done, twin._history = self._queued[:], self._done[:], self._history[:]
         return twin
 
@@ -156,11 +156,11 @@ class Simulation:
         end = self._now + _game_ticks(time, gt)
         self._goes_on()
         while self._now < end:
-            due = [due for moment in self._moments if (due := moment.next_due()) is not None]
+            due = [due for simulator in self._moments if (due := simulator.next_due()) is not None]
             following = self._now + 1 if self._queued else min([*due, end])
             at = min(max(following, self._now + 1), end)
-            for moment in self._moments:
-                moment.now = at
+            for simulator in self._moments:
+                simulator.now = at
             actions, self._queued = self._queued, []
             with self._followed("say in which order things happen, or run it for less time"):
                 self._moments = merge(run_game_tick(self._moments, actions))
@@ -309,9 +309,9 @@ class Simulation:
         raise NotAsExpected(f"{headline(shown)}\n{plain(outcome_lines(shown, WIDTH)).rstrip()}")
 
     def _remember(self) -> None:
-        self._history.append((self._now, tuple(bytes(moment.levels) for moment in self._moments)))
+        self._history.append((self._now, tuple(bytes(simulator.levels) for simulator in self._moments)))
 
-    def _feeds(self, name: str) -> PortFeeds:
+    def _feeds(self, name: str) -> PortDrivers:
         circuit = self._machine.circuit
         part = circuit.signal(name)
         if part is None:
@@ -323,7 +323,7 @@ class Simulation:
         return [(at, self._agreed(name, feeds, snapshots, at)) for at, snapshots in self._history]
 
     @staticmethod
-    def _agreed(name: str, feeds: PortFeeds, snapshots: tuple[bytes, ...], at: int) -> int:
+    def _agreed(name: str, feeds: PortDrivers, snapshots: tuple[bytes, ...], at: int) -> int:
         levels = {read(feeds, levels) for levels in snapshots}
         if len(levels) > 1:
             shown = " or ".join(map(str, sorted(levels)))

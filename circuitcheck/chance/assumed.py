@@ -9,7 +9,7 @@ from typing import NamedTuple
 from circuitcheck.chance.calendar import Calendar
 from circuitcheck.chance.chain import Chain
 from circuitcheck.chance.joint import Changed
-from circuitcheck.model.claims import Assumption, Holding, Sparing
+from circuitcheck.model.claims import Assumption, Holding, RateLimit
 
 
 class Break(NamedTuple):
@@ -46,18 +46,22 @@ class Breaks:
 
     def __init__(self, chain: Chain, assumptions: Sequence[Assumption]) -> None:
         self.found: list[Break] = []
-        self._names = chain.machine.names
+        self._names = chain.program.names
         self._assumptions = assumptions
         self._latest: dict[int, int] = {}
         """For each cell, when it changed last."""
-        most = (each.most if isinstance(each, Sparing) else 0 for each in assumptions)
+        most = (each.most if isinstance(each, RateLimit) else 0 for each in assumptions)
         self._recent: list[deque[int]] = [deque(maxlen=each) for each in most]
         """For each bound on all inputs together, when the last changes were, as many as are allowed."""
 
     def changed(self, now: int, own: Changed) -> None:
         """Takes the changes of a gt; where stillness is assumed, of cells by their own numbers (`chance.identity`)."""
         for number, each in enumerate(self._assumptions):
-            if self._are_too_many(number, each, now, own) if isinstance(each, Sparing) else self._moves(each, now, own):
+            if (
+                self._are_too_many(number, each, now, own)
+                if isinstance(each, RateLimit)
+                else self._moves(each, now, own)
+            ):
                 self.found.append(Break(now, number))
         self._latest |= dict.fromkeys(own, now)
 
@@ -68,7 +72,7 @@ class Breaks:
             self._names[cell] in each.names and cell in latest and now - latest[cell] < each.at_least for cell in own
         )
 
-    def _are_too_many(self, number: int, each: Sparing, now: int, own: Iterable[int]) -> bool:
+    def _are_too_many(self, number: int, each: RateLimit, now: int, own: Iterable[int]) -> bool:
         """Whether a change comes while as many as are allowed lie within the time already."""
         recent, broken = self._recent[number], False
         for _ in own:

@@ -16,14 +16,14 @@ def could_burn_out(chain: Chain, window: int) -> Iterator[str]:
 
     That two come so close does not say that eight do: a torch that is not named can't burn out, one that is, perhaps.
     """
-    torches = [device.index for device in chain.machine.devices if device.part.burns_out]
+    torches = [device.index for device in chain.program.devices if device.part.burns_out]
     if window <= 0 or not torches:
         return
     following = chain.met()
     for torch in torches:
         closest = _closest(chain, following, torch)
         if closest is not None and closest * (OFFS - 1) <= window:
-            yield chain.machine.names[torch]
+            yield chain.program.names[torch]
 
 
 def _closest(chain: Chain, following: dict[int, set[int]], torch: int) -> int | None:

@@ -19,9 +19,9 @@ from circuitcheck.chance.draws import Drawn, Draws
 from circuitcheck.chance.joint import Changed, TooLarge
 from circuitcheck.chance.reach import upstream
 from circuitcheck.chance.units import Mark, Marks, Unit, Units
-from circuitcheck.engine.machine import Machine, PortFeeds, read
-from circuitcheck.engine.moment import Moment, thaw
 from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.program import PortDrivers, Program, read
+from circuitcheck.engine.simulator import Simulator, restore
 from circuitcheck.engine.start import the_start
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, TooManyStates, act, run_game_tick
@@ -38,11 +38,11 @@ MOST_WALKED = 1_000_000
 """How many states are met on the way through many days before a circuit is called too large for that."""
 
 
-def _only(machine: Machine, names: Container[str]) -> Machine:
+def _only(program: Program, names: Container[str]) -> Program:
     """A machine with only the devices of these names, which no others feed; a piston stays beside its block."""
-    kept = {number for number, name in enumerate(machine.names) if name in names}
-    kept |= {number + machine.devices[number].beside for number in kept}
-    return Machine.cut(machine, sorted(kept), ())
+    kept = {number for number, name in enumerate(program.names) if name in names}
+    kept |= {number + program.devices[number].beside for number in kept}
+    return Program.cut(program, sorted(kept), ())
 
 
 @contextmanager
@@ -60,14 +60,14 @@ class Chain:
     def __init__(self, circuit: Circuit, watched: Sequence[str], most_states: int = 0, whole: bool = True) -> None:
         """Begins a chain; raises `TooLarge` past `most_states`, where 0 stands for as many as the usual work allows."""
         quiet = replace(circuit, rules=replace(circuit.rules, burn_out_window=NO_BURN_OUT))
-        self.machine = machine = Machine(quiet) if whole else _only(Machine(quiet), upstream(quiet, watched))
-        self._probes: dict[str, PortFeeds] = {name: machine.probe(name) for name in watched}
-        self.units = Units(machine, self._probes.values())
-        self.draws = Draws(machine, self.units)
+        self.program = program = Program(quiet) if whole else _only(Program(quiet), upstream(quiet, watched))
+        self._probes: dict[str, PortDrivers] = {name: program.probe(name) for name in watched}
+        self.units = Units(program, self._probes.values())
+        self.draws = Draws(program, self.units)
         self.open_orders: set[tuple[int, Changed | None]] = set()
         """Where an order was open and the first was taken: a state and what changed, None in a first half."""
         self._most_outcomes = MOST_OUTCOMES if not most_states else None
-        self._most_states = most_states or MOST_WORK // len(machine.devices) + 1
+        self._most_states = most_states or MOST_WORK // len(program.devices) + 1
         self._numbers: dict[State, int] = {}
         self.states: list[State] = []
         self.levels: dict[str, list[int]] = {name: [] for name in watched}
@@ -104,20 +104,20 @@ class Chain:
 
     def first_state(self) -> State:
         """The same with every cell in its own place. Raises ManyStarts and TooManyStarts."""
-        return self._begun()[0].freeze()
+        return self._begun()[0].snapshot()
 
-    def _begun(self) -> list[Moment]:
-        return Moment(self.machine, 0, the_start(self.machine).levels).tell_everyone()
+    def _begun(self) -> list[Simulator]:
+        return Simulator(self.program, 0, the_start(self.program).levels).tell_everyone()
 
     def waited(self, number: int) -> int:
         """The state after the first half of the next gt: waits that are over have acted."""
         known = self._waited[number]
         if known < 0:
-            moment = thaw(self.machine, self.states[number], -1)
-            moment.now = 0
+            simulator = restore(self.program, self.states[number], -1)
+            simulator.now = 0
             with _small_enough():
-                moments = run_game_tick([moment], ())
-            known = self._waited[number] = self._first(moments, (number, None))
+                simulators = run_game_tick([simulator], ())
+            known = self._waited[number] = self._first(simulators, (number, None))
         return known
 
     def drawn(self, number: int, changed: Changed) -> int:
@@ -128,25 +128,25 @@ class Chain:
         known = self._after.get(key)
         if known is None:
             with _small_enough():
-                moments = self._in_every_order(number, changed)
-            known = self._after[key] = self._first(moments, key)
+                simulators = self._in_every_order(number, changed)
+            known = self._after[key] = self._first(simulators, key)
         return known
 
-    def _in_every_order(self, number: int, changed: Changed) -> list[Moment]:
+    def _in_every_order(self, number: int, changed: Changed) -> list[Simulator]:
         """Everything that can come of some cells changing one by one. Of like cells any order is as good as another."""
         kinds = list(self.units.exchangeable(self._marks[number], changed))
-        begun = thaw(self.machine, self.states[number], 0)
-        front: dict[tuple[tuple[int, ...], State | None], Moment] = {((0,) * len(kinds), None): begun}
+        begun = restore(self.program, self.states[number], 0)
+        front: dict[tuple[tuple[int, ...], State | None], Simulator] = {((0,) * len(kinds), None): begun}
         for _ in changed:
-            later: dict[tuple[tuple[int, ...], State | None], Moment] = {}
-            for (done, _state), moment in front.items():
+            later: dict[tuple[tuple[int, ...], State | None], Simulator] = {}
+            for (done, _state), simulator in front.items():
                 for kind, cells in enumerate(kinds):
                     if done[kind] == len(cells):
                         continue
                     more = (*done[:kind], done[kind] + 1, *done[kind + 1 :])
-                    branch = moment if len(kinds) == 1 else moment.copy()
+                    branch = simulator if len(kinds) == 1 else simulator.copy()
                     for after in act([branch], [Action(cells[done[kind]], "throw")]):
-                        state = None if len(kinds) == 1 else self.units.in_order(after.freeze()).state
+                        state = None if len(kinds) == 1 else self.units.in_order(after.snapshot()).state
                         later.setdefault((more, state), after)
             if len(later) > MOST_ORDERS:
                 raise TooManyStates
@@ -178,10 +178,10 @@ class Chain:
             (number, None) in self.open_orders or (self._waited[number], changed) in self.open_orders
         )
 
-    def _first(self, moments: list[Moment], origin: tuple[int, Changed | None]) -> int:
+    def _first(self, simulators: list[Simulator], origin: tuple[int, Changed | None]) -> int:
         """The number of the first of what may follow; that there was more is kept in mind."""
-        least = self.units.in_order(moments[0].freeze())
-        if any(self.units.in_order(moment.freeze()).state != least.state for moment in moments[1:]):
+        least = self.units.in_order(simulators[0].snapshot())
+        if any(self.units.in_order(simulator.snapshot()).state != least.state for simulator in simulators[1:]):
             self.open_orders.add(origin)
         if self._turns is not None:
             self._turns.pop(origin, None)

@@ -15,7 +15,7 @@ from math import fsum
 from circuitcheck.chance.joint import Changed, Classes, Joint, Pattern
 from circuitcheck.chance.units import Marks, Unit, Units, cells_of, probes_of_places
 from circuitcheck.engine.light import Daylight, Effects
-from circuitcheck.engine.machine import Machine, read
+from circuitcheck.engine.program import Program, read
 from circuitcheck.model.light import FULL_SUN
 from circuitcheck.model.parts.sensor import TRIES, Cell, Need, chance_of_exactly
 
@@ -33,12 +33,12 @@ Bare = tuple[int, ...]
 class Draws:
     """The draws of one machine."""
 
-    def __init__(self, machine: Machine, units: Units) -> None:
+    def __init__(self, program: Program, units: Units) -> None:
         self._units = units
-        self._rules = machine.circuit.rules
-        self.cells: dict[int, Cell] = cells_of(machine)
-        self._daylight = Daylight(machine.circuit)
-        self._probes = probes_of_places(machine)
+        self._rules = program.circuit.rules
+        self.cells: dict[int, Cell] = cells_of(program)
+        self._daylight = Daylight(program.circuit)
+        self._probes = probes_of_places(program)
         self._places = sorted({cell.place for cell in self.cells.values()} - {""})
         self._free = [number for number in self.cells if number not in units.place]
         self._known: dict[object, Drawn] = {}

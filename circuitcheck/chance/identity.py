@@ -20,7 +20,7 @@ class Identities:
     def __init__(self, chain: Chain, seed: int, run: int) -> None:
         self._chain = chain
         self._chance = random.Random(f"{seed}/{run}/like")
-        self._own = list(range(len(chain.machine.devices)))
+        self._own = list(range(len(chain.program.devices)))
         self.moved(chain.units.in_order(chain.first_state()).turn)
 
     def of(self, state: int, changed: Changed) -> Changed:

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from circuitcheck.chance.days import Plan, chain_of
 from circuitcheck.chance.walk import Lived, Walker
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Recording, record
 from circuitcheck.engine.start import the_start
 from circuitcheck.engine.step import Action
@@ -34,7 +34,7 @@ class Replay(NamedTuple):
     def still_cells(self) -> set[str]:
         """The cells that did not change."""
         changed = {name for _, name in self.changes}
-        names = (device.part.name for device in self.recording.machine.devices if isinstance(device.part, Cell))
+        names = (device.part.name for device in self.recording.program.devices if isinstance(device.part, Cell))
         return {name for name in names if name not in changed}
 
 
@@ -52,11 +52,11 @@ def replay(plan: Plan, run: int, day: int) -> Replay:
         run, plan.seed, plan.case == "faded", lambda now, cells: drawn.extend((now, cell) for cell in cells)
     )
     begin, end = calendar.begins(day) + ENGINE_LATER, calendar.begins(day + 1) + ENGINE_LATER
-    machine = Machine(plan.circuit)
-    names = chain.machine.names
+    program = Program(plan.circuit)
+    names = chain.program.names
     changes = tuple((now + ENGINE_LATER, names[cell]) for now, cell in drawn if now + ENGINE_LATER < end)
-    actions = [(at, Action(machine.number[name], "throw")) for at, name in changes]
-    recording = record(machine, the_start(machine).levels, actions, (), end - 1)
+    actions = [(at, Action(program.number[name], "throw")) for at, name in changes]
+    recording = record(program, the_start(program).levels, actions, (), end - 1)
     firsts: dict[str, int] = {}
     for phase in plan.calendar.phases:
         if phase.day == day:

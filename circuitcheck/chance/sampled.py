@@ -41,7 +41,7 @@ def sampled(chain: Chain, calendar: Calendar, phase: str, edge: Atom, window: Wi
         nonlocal steps
         steps += 1
 
-    most_steps = MOST_WORK // len(chain.machine.devices)
+    most_steps = MOST_WORK // len(chain.program.devices)
     while days < MOST_DAYS and steps < most_steps and chain.draws.outcomes < MOST_OUTCOMES:
         lived = walker.run(days, SEED, told=told)
         days += 1

@@ -12,8 +12,8 @@ from dataclasses import fields
 from operator import itemgetter
 from typing import NamedTuple
 
-from circuitcheck.engine.machine import Machine, PortFeeds
 from circuitcheck.engine.offs import offs_by_torch
+from circuitcheck.engine.program import PortDrivers, Program
 from circuitcheck.engine.state import State
 from circuitcheck.model.parts.sensor import Cell
 
@@ -36,32 +36,32 @@ class Ordered(NamedTuple):
     """None where nothing was moved."""
 
 
-def cells_of(machine: Machine) -> dict[int, Cell]:
+def cells_of(program: Program) -> dict[int, Cell]:
     """The cells of a machine, by their device numbers."""
-    return {device.index: device.part for device in machine.devices if isinstance(device.part, Cell)}
+    return {device.index: device.part for device in program.devices if isinstance(device.part, Cell)}
 
 
-def probes_of_places(machine: Machine) -> dict[str, PortFeeds]:
+def probes_of_places(program: Program) -> dict[str, PortDrivers]:
     """What makes the levels of the parts that the light at cells of a machine hangs on."""
-    used = {cell.place for cell in cells_of(machine).values()}
-    parts = (name for place in machine.circuit.places if place.name in used for name in place.parts)
-    return {name: machine.probe(name) for name in parts}
+    used = {cell.place for cell in cells_of(program).values()}
+    parts = (name for place in program.circuit.places if place.name in used for name in place.parts)
+    return {name: program.probe(name) for name in parts}
 
 
 class Units:
     """The groups of units of one machine that can be exchanged. `watched` is what must stay as it is."""
 
-    def __init__(self, machine: Machine, watched: Iterable[PortFeeds]) -> None:
-        self._machine = machine
-        self._cells = cells_of(machine)
+    def __init__(self, program: Program, watched: Iterable[PortDrivers]) -> None:
+        self._machine = program
+        self._cells = cells_of(program)
         self._grows = {
-            number: frozenset(machine.number[name] for name in cell.grows) for number, cell in self._cells.items()
+            number: frozenset(program.number[name] for name in cell.grows) for number, cell in self._cells.items()
         }
         self.targets: dict[int, tuple[int, ...]] = {
             source: tuple(cell for cell, sources in self._grows.items() if source in sources) for source in self._cells
         }
         """For each cell, the cells that it can grow over."""
-        places = probes_of_places(machine).values()
+        places = probes_of_places(program).values()
         self._watched = [frozenset(feeds) for feeds in (*watched, *places)]
         self.groups: tuple[tuple[Unit, ...], ...] = tuple(
             tuple(group) for group in self._grouped(self._units()) if len(group) > 1
@@ -100,11 +100,11 @@ class Units:
 
     def _closed(self, first: Sequence[int]) -> Unit:
         """These cells and every device that is fed by them alone, directly or not."""
-        machine, unit = self._machine, list(first)
+        program, unit = self._machine, list(first)
         known = set(unit)
         for device in unit:
-            for reader in machine.readers[device]:
-                fed = {source for port in machine.devices[reader.device].ports for source, _ in machine.feeds[port]}
+            for reader in program.readers[device]:
+                fed = {source for port in program.devices[reader.device].ports for source, _ in program.feeds[port]}
                 if reader.device not in known and fed <= known:
                     known.add(reader.device)
                     unit.append(reader.device)
@@ -148,9 +148,9 @@ class Units:
 
     def _alike(self, one: int, other: int) -> bool:
         """Whether two devices are the same but for their names and what they are wired to."""
-        machine = self._machine
-        first, second = machine.devices[one].part, machine.devices[other].part
-        straight = (first.name in machine.straight, second.name in machine.straight)
+        program = self._machine
+        first, second = program.devices[one].part, program.devices[other].part
+        straight = (first.name in program.straight, second.name in program.straight)
         if type(first) is not type(second) or straight[0] != straight[1]:
             return False
         for field in fields(first):
@@ -160,12 +160,12 @@ class Units:
         return True
 
     def _wired_alike(self, turned: dict[int, int]) -> bool:
-        machine = self._machine
-        concerned = set(turned) | {reader.device for device in turned for reader in machine.readers[device]}
+        program = self._machine
+        concerned = set(turned) | {reader.device for device in turned for reader in program.readers[device]}
         for device in concerned:
             twin = turned.get(device, device)
-            for mine, others in zip(machine.devices[device].ports, machine.devices[twin].ports, strict=True):
-                if _turned(frozenset(machine.feeds[mine]), turned) != frozenset(machine.feeds[others]):
+            for mine, others in zip(program.devices[device].ports, program.devices[twin].ports, strict=True):
+                if _turned(frozenset(program.feeds[mine]), turned) != frozenset(program.feeds[others]):
                     return False
         return True
 
@@ -194,10 +194,10 @@ class Units:
             if torch in place:
                 group, unit, position = place[torch]
                 more.setdefault((group, unit), []).append((position, WAS_OFF, *offs))
-        levels, marks = state.levels, state.marks
+        levels, device_state = state.levels, state.device_state
         return [
             [
-                (pick(levels), pick(marks), tuple(sorted(more[group, unit])) if (group, unit) in more else ())
+                (pick(levels), pick(device_state), tuple(sorted(more[group, unit])) if (group, unit) in more else ())
                 for unit, pick in enumerate(picks)
             ]
             for group, picks in enumerate(self._picks)
@@ -222,9 +222,9 @@ class Units:
         turn = self._turn(state, marks)
         if turn is None:
             return Ordered(state, tuple(map(tuple, marks)), None)
-        levels, kept = bytearray(state.levels), bytearray(state.marks)
+        levels, kept = bytearray(state.levels), bytearray(state.device_state)
         for device, to in enumerate(turn):
-            levels[to], kept[to] = state.levels[device], state.marks[device]
+            levels[to], kept[to] = state.levels[device], state.device_state[device]
         orders = self._machine.orders
         waits = tuple(
             (to_go, order_class, orders.least([turn[device] for device in devices], levels))

@@ -11,7 +11,7 @@ from circuitcheck.chance.reach import upstream
 from circuitcheck.chance.response import NoSensor, Response, respond
 from circuitcheck.checks.sensing import changes, rows
 from circuitcheck.diagnostics import Diagnostic
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import OpenStart
 from circuitcheck.language.load import load_resized
 from circuitcheck.model.circuit import Circuit
@@ -40,12 +40,12 @@ def watched_sensors(circuit: Circuit, signal: str) -> dict[str, int]:
     """
     if circuit.drawing is not None:
         return {}
-    machine, heard = Machine(circuit), upstream(circuit, (signal,))
+    program, heard = Program(circuit), upstream(circuit, (signal,))
     return {
         row: len(cells)
         for row, cells in rows(circuit).items()
         if list(changes(circuit, cells))
-        and any(cell.name in heard and machine.readers[machine.number[cell.name]] for cell in cells)
+        and any(cell.name in heard and program.readers[program.number[cell.name]] for cell in cells)
     }
 
 

@@ -21,7 +21,7 @@ from circuitcheck.chance.draws import NOBODY
 from circuitcheck.chance.flow import edge_test
 from circuitcheck.chance.identity import Identities
 from circuitcheck.chance.joint import Changed
-from circuitcheck.engine.machine import read
+from circuitcheck.engine.program import read
 from circuitcheck.model.claims import Assumption, Atom
 
 BOTH = "both inputs on at once"
@@ -84,7 +84,7 @@ class Walker:
         self._assumptions = assumptions
         self._watching = watching
         self._tests = [edge_test(chain, edge) for edge in watching.edges]
-        followed = (name for name in chain.machine.circuit.latches if name in chain.machine.number)
+        followed = (name for name in chain.program.circuit.latches if name in chain.program.number)
         self._latches = [_Latch(chain, name) for name in followed]
         self._window = window
         self._last = calendar.begins(calendar.days)
@@ -230,7 +230,7 @@ class _Burning:
     def __init__(self, chain: Chain, window: int) -> None:
         self._chain = chain
         self._window = window
-        self._torches = [device.index for device in chain.machine.devices if device.part.burns_out]
+        self._torches = [device.index for device in chain.program.devices if device.part.burns_out]
         self._offs: dict[int, deque[int]] = {torch: deque(maxlen=OFFS) for torch in self._torches}
 
     def events(self, now: int, before: int, after: int) -> Iterator[Event]:
@@ -243,19 +243,19 @@ class _Burning:
                 offs = self._offs[torch]
                 offs.append(now)
                 if len(offs) == OFFS and now - offs[0] <= self._window:
-                    yield Event(now, BURNT, self._chain.machine.names[torch])
+                    yield Event(now, BURNT, self._chain.program.names[torch])
 
 
 class _Latch:
     """What happens to one latch that should not."""
 
     def __init__(self, chain: Chain, name: str) -> None:
-        latch = chain.machine.circuit.latches[name]
+        latch = chain.program.circuit.latches[name]
         self._chain = chain
         self._name = name
-        self._set = chain.machine.probe_sources(latch.set_by)
-        self._reset = chain.machine.probe_sources(latch.reset_by)
-        self._side = chain.machine.number[name]
+        self._set = chain.program.probe_sources(latch.set_by)
+        self._reset = chain.program.probe_sources(latch.reset_by)
+        self._side = chain.program.number[name]
         self._known: dict[int, tuple[bool, bool, bool]] = {}
 
     def _inputs(self, state: int) -> tuple[bool, bool, bool]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
-from circuitcheck.engine.machine import Machine, PortFeeds, read
+from circuitcheck.engine.program import PortDrivers, Program, read
 from circuitcheck.model.claims import AllOf, Atom, Condition, Not, Test
 
 Levels = Sequence[int]
@@ -12,25 +12,25 @@ Holds = Callable[[Levels, Levels], bool]
 """Given the levels at the end of this gt and of the gt before, whether a condition holds."""
 
 
-def compiled(condition: Condition, machine: Machine) -> Holds:
+def compiled(condition: Condition, program: Program) -> Holds:
     """The condition as a function of levels."""
     if isinstance(condition, Atom):
-        return _atom(condition, machine)
+        return _atom(condition, program)
     if isinstance(condition, Not):
-        inner = compiled(condition.part, machine)
+        inner = compiled(condition.part, program)
         return lambda now, before: not inner(now, before)
-    parts = [compiled(part, machine) for part in condition.parts]
+    parts = [compiled(part, program) for part in condition.parts]
     if isinstance(condition, AllOf):
         return lambda now, before: all(part(now, before) for part in parts)
     return lambda now, before: any(part(now, before) for part in parts)
 
 
-def _atom(atom: Atom, machine: Machine) -> Holds:
-    if atom.name in machine.circuit.latches and atom.test in (Test.SET, Test.RESET, Test.FORBIDDEN):
-        return _latch(atom, machine)
+def _atom(atom: Atom, program: Program) -> Holds:
+    if atom.name in program.circuit.latches and atom.test in (Test.SET, Test.RESET, Test.FORBIDDEN):
+        return _latch(atom, program)
     if atom.test is Test.UNKNOWN:
         return lambda _now, _before: True  # asked of all tracks together, by the run
-    feeds = machine.probe(atom.name)
+    feeds = program.probe(atom.name)
     if len(feeds) == 1 and feeds[0][1] == 0:
         return _direct(atom, feeds[0][0])
     level = atom.level
@@ -63,40 +63,40 @@ def _direct(atom: Atom, device: int) -> Holds:
     return tests[atom.test]
 
 
-def deciding(condition: Condition, machine: Machine, now: Levels, before: Levels) -> Iterator[Atom]:
+def deciding(condition: Condition, program: Program, now: Levels, before: Levels) -> Iterator[Atom]:
     """The questions that make a condition hold or not: of one that asks for all, if it does not hold, those amiss."""
     if isinstance(condition, Atom):
         yield condition
     elif isinstance(condition, Not):
-        yield from deciding(condition.part, machine, now, before)
+        yield from deciding(condition.part, program, now, before)
     else:
-        holds = compiled(condition, machine)(now, before)
+        holds = compiled(condition, program)(now, before)
         all_decide = holds is isinstance(condition, AllOf)
         for part in condition.parts:
-            if all_decide or compiled(part, machine)(now, before) is holds:
-                yield from deciding(part, machine, now, before)
+            if all_decide or compiled(part, program)(now, before) is holds:
+                yield from deciding(part, program, now, before)
 
 
-def latch_inputs(name: str, machine: Machine) -> tuple[PortFeeds, PortFeeds]:
+def latch_inputs(name: str, program: Program) -> tuple[PortDrivers, PortDrivers]:
     """What feeds the set and the reset input of a latch."""
-    latch = machine.circuit.latches[name]
-    return machine.probe_sources(latch.set_by), machine.probe_sources(latch.reset_by)
+    latch = program.circuit.latches[name]
+    return program.probe_sources(latch.set_by), program.probe_sources(latch.reset_by)
 
 
-def _latch(atom: Atom, machine: Machine) -> Holds:
+def _latch(atom: Atom, program: Program) -> Holds:
     """A latch is set or reset when its sides say so, and forbidden while both its inputs are on (rule L1)."""
     if atom.test is Test.FORBIDDEN:
-        set_feeds, reset_feeds = latch_inputs(atom.name, machine)
+        set_feeds, reset_feeds = latch_inputs(atom.name, program)
         return lambda now, _: read(set_feeds, now) > 0 and read(reset_feeds, now) > 0
-    side, inverse = machine.number[atom.name], machine.number[machine.circuit.latches[atom.name].inverse]
+    side, inverse = program.number[atom.name], program.number[program.circuit.latches[atom.name].inverse]
     if atom.test is Test.SET:
         return lambda now, _: now[side] > 0 == now[inverse]
     return lambda now, _: now[side] == 0 < now[inverse]
 
 
-def latch_state(name: str, levels: Levels, machine: Machine) -> str:
+def latch_state(name: str, levels: Levels, program: Program) -> str:
     """The state of a latch in a word: set, reset, forbidden, or changing from one to the other."""
     for test, word in ((Test.FORBIDDEN, "forbidden"), (Test.SET, "set"), (Test.RESET, "reset")):
-        if _latch(Atom(name, test), machine)(levels, levels):
+        if _latch(Atom(name, test), program)(levels, levels):
             return word
     return "changing"

@@ -9,7 +9,7 @@ from circuitcheck.checks.built import judged as compared
 from circuitcheck.checks.findings import static_findings
 from circuitcheck.checks.outcome import GOOD, Finding, Outcome, Verdict
 from circuitcheck.diagnostics import NOWHERE, Diagnostic
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.model.claims import Study
 from circuitcheck.model.drawing import At, Drawing, said
 from circuitcheck.space.circuit import redrawn
@@ -68,7 +68,7 @@ def _turned(
     if isinstance(again, Diagnostic):
         return None
     meant = study._replace(circuit=again) if study.drawn is None else study._replace(drawn=again)
-    left = {(each.rule, each.part) for each in static_findings(meant, Machine(meant.circuit))}
+    left = {(each.rule, each.part) for each in static_findings(meant, Program(meant.circuit))}
     names = [drawing.name(place) for place in places]
     if left - found or any((rule, name) in left for rule in IDLE for name in names):
         return None

@@ -19,8 +19,8 @@ from circuitcheck.checks.outcome import Finding, Outcome, Race, Verdict
 from circuitcheck.checks.race import tied
 from circuitcheck.checks.run import Notebook, Run, Track, replay
 from circuitcheck.checks.sensing import still
-from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.power import Power, is_block, is_line
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.settle import settle
 from circuitcheck.engine.start import Start
 from circuitcheck.model.circuit import Circuit
@@ -59,9 +59,9 @@ NOTED: dict[str, tuple[str, str]] = {
 class Found:
     """The findings of one study, each once, judged by what the file's author says of them."""
 
-    def __init__(self, study: Study, machine: Machine) -> None:
+    def __init__(self, study: Study, program: Program) -> None:
         self._study = study
-        self._machine = machine
+        self._machine = program
         self._findings: dict[tuple[str, str], Finding] = {}
         self._cautions: list[Finding] = []
 
@@ -102,7 +102,7 @@ class Found:
         ends: dict[tuple[tuple[str, int], ...], Track] = {}
         for track in run.tracks:
             first = ends.setdefault(track.start.tried, track)
-            if track.moment.levels != first.moment.levels:
+            if track.simulator.levels != first.simulator.levels:
                 pairs = (tied(mine, other) for mine, other in zip(first.orders(), track.orders(), strict=False))
                 pair = next((pair for pair in pairs if pair is not None), None)
                 if pair is not None:
@@ -110,13 +110,13 @@ class Found:
 
     def flashing(self, run: Run) -> None:
         """Reports lamps that flash too fast: the worst second of any way that the run can go."""
-        if not lamps_of(run.machine):
+        if not lamps_of(run.program):
             return
         ways = (_flashes(run, track) for track in run.tracks[: min(MOST_REPLAYED, run.affordable)])
         worst = max(ways, key=lambda each: each.number, default=NO_FLASHES)
         if worst.number > HARMFUL_FLASHES:
             when = f'from {show(worst.begins)} to {show(worst.ends)} of "{run.check.title}"'
-            self._cautions.append(caution(run.machine, worst, when))
+            self._cautions.append(caution(run.program, worst, when))
 
     def all(self) -> tuple[Finding, ...]:
         """Every finding, in the order of the file, with silence and prohibition applied."""
@@ -148,28 +148,28 @@ def _judged(study: Study, finding: Finding) -> Finding:
     return replace(finding, forbidden=any(finding.rule == each.rule for each in study.forbidden))
 
 
-def _decisive(machine: Machine, tried: Sequence[str]) -> str:
+def _decisive(program: Program, tried: Sequence[str]) -> str:
     """A part whose declared start settles all the others; the first where no single one does."""
-    declared = {n: device.part.start for n, device in enumerate(machine.devices) if device.part.start is not None}
+    declared = {n: device.part.start for n, device in enumerate(program.devices) if device.part.start is not None}
     for name in tried[:MOST_DECISIVE]:
-        bounds = settle(machine, {**declared, machine.number[name]: 0})
-        if all(bounds.known(number) for number in range(len(machine.devices))):
+        bounds = settle(program, {**declared, program.number[name]: 0})
+        if all(bounds.known(number) for number in range(len(program.devices))):
             return name
     return tried[0]
 
 
 def rules_at_work(run: Run, outcome: Outcome) -> set[str]:
     """Every rule at work against a check: noted by a part upstream of what broke, by then, or behind the verdict."""
-    machine, failure = run.machine, outcome.failure
+    program, failure = run.program, outcome.failure
     rules: set[str] = set()
     if failure is not None:
-        upstream = set(machine.circuit.upstream(failure.signals))
+        upstream = set(program.circuit.upstream(failure.signals))
         notes = run.notebook.first.items()
-        rules |= {rule for (device, rule), at in notes if at <= failure.at and machine.names[device] in upstream}
-        static = static_findings(Study(machine.circuit, (), ()), machine)
+        rules |= {rule for (device, rule), at in notes if at <= failure.at and program.names[device] in upstream}
+        static = static_findings(Study(program.circuit, (), ()), program)
         rules |= {finding.rule for finding in static if finding.part in upstream}
     if outcome.verdict is Verdict.RACE:
-        rules |= {"C5", "L4"} if machine.circuit.latches else {"C5"}
+        rules |= {"C5", "L4"} if program.circuit.latches else {"C5"}
     if outcome.verdict is Verdict.OPEN_START:
         rules |= {"L5", "C6"}
     return rules
@@ -178,16 +178,16 @@ def rules_at_work(run: Run, outcome: Outcome) -> set[str]:
 # Found in a run
 
 
-def _notes(notebook: Notebook, machine: Machine, check: Check) -> Iterator[Finding]:
+def _notes(notebook: Notebook, program: Program, check: Check) -> Iterator[Finding]:
     """What parts noted of themselves in a check's run, as findings."""
     for (device, rule), at in sorted(notebook.first.items(), key=lambda item: item[1]):
         if rule in NOTED:  # a lock that holds is no mistake
-            message, mend = NOTED[rule]
-            name, where = machine.names[device], machine.devices[device].part.span
-            yield Finding(rule, name, where, f"'{name}', at {show(at)} of \"{check.title}\": {message}", mend)
+            message, hint = NOTED[rule]
+            name, where = program.names[device], program.devices[device].part.span
+            yield Finding(rule, name, where, f"'{name}', at {show(at)} of \"{check.title}\": {message}", hint)
 
 
-def _widthless(notebook: Notebook, study: Study, machine: Machine) -> dict[int, int]:
+def _widthless(notebook: Notebook, study: Study, program: Program) -> dict[int, int]:
     """The devices that felt a pulse of no width, where something could read it, with the first gt in which they did.
 
     The side of a latch takes over from its input in the gt in which that goes, which is none.
@@ -195,17 +195,17 @@ def _widthless(notebook: Notebook, study: Study, machine: Machine) -> dict[int, 
     noted = {device: at for (device, rule), at in sorted(notebook.first.items()) if rule == "V3"}
     if not noted:
         return noted
-    sides = {side for latch in machine.circuit.latches.values() for side in (latch.name, latch.inverse)}
+    sides = {side for latch in program.circuit.latches.values() for side in (latch.name, latch.inverse)}
     read = _read_of(study)
-    return {device: at for device, at in noted.items() if machine.names[device] in read - sides}
+    return {device: at for device, at in noted.items() if program.names[device] in read - sides}
 
 
-def _order_matters(machine: Machine, check: Check, pair: tuple[int, int], races: Sequence[Race]) -> Finding:
-    first, second = (machine.names[device] for device in pair)
+def _order_matters(program: Program, check: Check, pair: tuple[int, int], races: Sequence[Race]) -> Finding:
+    first, second = (program.names[device] for device in pair)
     cures = (race.cure for race in races if {race.first, race.second} == {first, second})
     tried = next((cure.words for cure in cures if cure is not None), "put a repeater before one of them")
     message = f"where \"{check.title}\" ends hangs on whether '{first}' or '{second}' comes first"
-    return Finding("C5", first, machine.devices[pair[0]].part.span, message, tried)
+    return Finding("C5", first, program.devices[pair[0]].part.span, message, tried)
 
 
 def _flashes(run: Run, track: Track) -> Flashes:
@@ -216,11 +216,11 @@ def _flashes(run: Run, track: Track) -> Flashes:
 # Found in the circuit as it stands
 
 
-def static_findings(study: Study, machine: Machine) -> Iterator[Finding]:
+def static_findings(study: Study, program: Program) -> Iterator[Finding]:
     """Long lines, dead ends, weakly powered blocks beside dust, idle parts, and where power runs back."""
-    circuit, power = study.circuit, machine.power
+    circuit, power = study.circuit, program.power
     yield from _lines(circuit, power)
-    yield from _dead_ports(machine)
+    yield from _dead_ports(program)
     if circuit.drawing is None:
         yield from _idle(study)
     else:
@@ -252,12 +252,12 @@ def _lines(circuit: Circuit, power: Power) -> Iterator[Finding]:
                 yield Finding("P4", part.name, part.span, message, "put a repeater behind the block or between them")
 
 
-def _dead_ports(machine: Machine) -> Iterator[Finding]:
+def _dead_ports(program: Program) -> Iterator[Finding]:
     """Parts that no power can reach along a line: one part for each stretch of dead lines, whoever else reads there."""
-    circuit, power = machine.circuit, machine.power
+    circuit, power = program.circuit, program.power
     seen: set[str] = set()
-    for number, port in enumerate(machine.ports):
-        part = machine.devices[machine.port_device[number]].part
+    for number, port in enumerate(program.ports):
+        part = program.devices[program.port_device[number]].part
         for source in port.sources:
             if is_line(circuit.by_name[source]) and not power.at_end(source) and source not in seen:
                 dead, touches = _dead_before(circuit, power, source, seen)

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from circuitcheck.checks.outcome import Cure, Finding, Flashing
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Recording
 from circuitcheck.model.claims import Act
 from circuitcheck.model.duration import GAME_TICKS_PER_SECOND, show
@@ -67,14 +67,14 @@ class Flashes(NamedTuple):
 NO_FLASHES = Flashes(0, 0, 0, (), 0)
 
 
-def lamps_of(machine: Machine) -> frozenset[int]:
+def lamps_of(program: Program) -> frozenset[int]:
     """The devices that give light to see."""
-    return frozenset(device.index for device in machine.devices if device.part.indicates)
+    return frozenset(device.index for device in program.devices if device.part.indicates)
 
 
 def changes_seen(recording: Recording, since: int = 0) -> list[Change]:
     """What lamps are seen to do in a run, from a gt on: how they stand at the ends of gt."""
-    lamps = lamps_of(recording.machine)
+    lamps = lamps_of(recording.program)
     found: list[Change] = []
     of_lamps = (change for change in recording.changes if change.device in lamps and change.at >= since)
     for at, group in itertools.groupby(of_lamps, key=lambda change: change.at):
@@ -118,7 +118,7 @@ def _lamps(changes: Sequence[Change], place: int, ends: int) -> tuple[int, ...]:
 
 
 def caution(
-    machine: Machine,
+    program: Program,
     flashes: Flashes,
     when: str,
     way: Sequence[Act] | None = None,
@@ -126,7 +126,7 @@ def caution(
     recording: Recording | None = None,
 ) -> Finding:
     """The finding about harmful flashing. `way` is what is done before a machine flashes by itself."""
-    names = tuple(machine.names[lamp] for lamp in flashes.lamps)
+    names = tuple(program.names[lamp] for lamp in flashes.lamps)
     second = Flashing(
         flashes.number,
         flashes.begins,
@@ -141,7 +141,7 @@ def caution(
     together = "; all that is seen at once counts, not one lamp" if len(names) > 1 else ""
     who = f"the lamp '{names[0]}' flashes" if len(names) == 1 else f"the lamps {_named(names)} together flash"
     message = f"{who} {flashes.number} times within a second, {when}: {HARM}{together}"
-    part = machine.devices[flashes.lamps[0]].part
+    part = program.devices[flashes.lamps[0]].part
     return Finding("S1", part.name, part.span, message, _mend(flashes, cure), flashing=second)
 
 

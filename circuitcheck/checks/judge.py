@@ -13,7 +13,7 @@ from circuitcheck.checks.outcome import Failure, Finding, Outcome, Race, StudyRe
 from circuitcheck.checks.race import deciding, find_cure, tied
 from circuitcheck.checks.run import MOST_WORK, Notebook, Run, RunBudget, Track, replay, run_check
 from circuitcheck.checks.watches import Broken, Watch
-from circuitcheck.engine.machine import Machine, read
+from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.record import Recording
 from circuitcheck.engine.start import Start, TooManyStarts, starts
 from circuitcheck.engine.state import Order
@@ -36,16 +36,16 @@ def judge(
 
     `begins` is told the title of each check whose run begins. `budget` is the one that all studies of a file share.
     """
-    machine = Machine(study.circuit)
-    found = Found(study, machine)
-    static = list(static_findings(study, machine))
+    program = Program(study.circuit)
+    found = Found(study, program)
+    static = list(static_findings(study, program))
     found.add(static)
     try:
-        all_starts = starts(machine)
+        all_starts = starts(program)
     except TooManyStarts as many:
         return _result(study, _none_decided(study, many), found)
     found.open_start(all_starts)
-    runs, outcomes = _judged(study, machine, all_starts, begins, budget or RunBudget())
+    runs, outcomes = _judged(study, program, all_starts, begins, budget or RunBudget())
     for run in runs:
         _look_over(run, all_starts, outcomes, found)
     if study.drawn is not None or study.circuit.drawing is not None:
@@ -57,7 +57,7 @@ def judge(
 
 
 def _judged(
-    study: Study, machine: Machine, all_starts: Sequence[Start], begins: Callable[[str], None], budget: RunBudget
+    study: Study, program: Program, all_starts: Sequence[Start], begins: Callable[[str], None], budget: RunBudget
 ) -> tuple[list[Run], tuple[Outcome, ...]]:
     """The run of every check of a study, and what its checks and claims come to in them."""
     runs: list[Run] = []
@@ -66,16 +66,16 @@ def _judged(
         # A check that must fail shows a known limit: what happens there is no news, and breaks no claim. Neither does
         # one that does what the claims assume is never done.
         watched = () if check.fails_because or not allowed(check, study.assumptions) else study.claims
-        runs.append(run_check(machine, all_starts, check, watched, Notebook(), most=budget.most))
+        runs.append(run_check(program, all_starts, check, watched, Notebook(), most=budget.most))
         budget.left -= runs[-1].work
     return runs, (*map(_judge_check, runs), *(_judge_claim(claim, runs) for claim in study.claims))
 
 
 def _outcomes(study: Study) -> tuple[Outcome, ...]:
     """What the checks and claims of a study come to in runs, and nothing besides."""
-    machine = Machine(study.circuit)
+    program = Program(study.circuit)
     try:
-        return _judged(study, machine, starts(machine), lambda title: None, RunBudget())[1]
+        return _judged(study, program, starts(program), lambda title: None, RunBudget())[1]
     except TooManyStarts as many:
         return _none_decided(study, many)
 
@@ -106,19 +106,19 @@ class Trial:
 
 def try_out(study: Study) -> Trial:
     """Runs the one check of a study and keeps the run."""
-    machine = Machine(study.circuit)
+    program = Program(study.circuit)
     check = study.checks[0]
-    found = Found(study, machine)
+    found = Found(study, program)
     try:
-        all_starts = starts(machine)
+        all_starts = starts(program)
     except TooManyStarts as many:
         return Trial(_undecided(check, str(many)), None, 0, (), ())
     found.open_start(all_starts)
-    run = run_check(machine, all_starts, check, (), Notebook())
+    run = run_check(program, all_starts, check, (), Notebook())
     outcome = _judge_check(run)
     _look_over(run, all_starts, (outcome,), found)
     recording = replay(run, run.tracks[0], run.seen_until) if run.tracks else None
-    ends = len({bytes(track.moment.levels) for track in run.tracks})
+    ends = len({bytes(track.simulator.levels) for track in run.tracks})
     return Trial(outcome, recording, ends, all_starts, found.all())
 
 
@@ -156,9 +156,9 @@ def _look_over(run: Run, all_starts: Sequence[Start], outcomes: Iterable[Outcome
     check = run.check
     if not check.fails_because:
         races = [each.race for each in outcomes if each.race is not None and _broke_in(each, check)]
-        noted = run.notebook.by_part(run.machine)
+        noted = run.notebook.by_part(run.program)
         cured = [noted - race.cure.notes for race in races if race.cure is not None]
-        notebook = run.notebook.without(run.machine, frozenset().union(*cured))
+        notebook = run.notebook.without(run.program, frozenset().union(*cured))
         found.noted(notebook, check, all_starts)
         found.ending(run, races)
     found.flashing(run)  # a check that must fail flashes all the same
@@ -255,7 +255,7 @@ def _latch_states(broken: Claim | Expectation, recording: Recording, at: int) ->
     asked = (broken.condition,) if isinstance(broken, Expectation) else conditions(broken.body)
     names = {atom.name for each in asked for atom in atoms(each) if atom.test in LATCH_TESTS}
     levels = recording.levels_at(at)
-    return tuple((name, latch_state(name, levels, recording.machine)) for name in sorted(names))
+    return tuple((name, latch_state(name, levels, recording.program)) for name in sorted(names))
 
 
 # Races
@@ -266,17 +266,17 @@ def _race(run: Run, bad: Track, numbers: Sequence[int]) -> Race | None:
 
     left = MOST_WORK
 
-    def once_more(machine: Machine, all_starts: Sequence[Start], orders: Sequence[Order]) -> Run:
+    def once_more(program: Program, all_starts: Sequence[Start], orders: Sequence[Order]) -> Run:
         """The run once more, within what all of them may do together."""
         nonlocal left
-        again = _again(run, machine, all_starts, orders, left)
+        again = _again(run, program, all_starts, orders, left)
         left -= again.work
         return again
 
     def can_hold(orders: Sequence[Order]) -> Sequence[Order] | None:
         if left <= 0:
             return None
-        again = once_more(run.machine, (bad.start,), orders)
+        again = once_more(run.program, (bad.start,), orders)
         good = [track for track in again.tracks if _first_break(track, numbers) is None]
         return good[0].orders() if good and not again.limit else None
 
@@ -284,26 +284,26 @@ def _race(run: Run, bad: Track, numbers: Sequence[int]) -> Race | None:
     pair = tied(*decided) if decided else None
     if decided is None or pair is None:
         return None
-    names = run.machine.names
-    by_hand = all(run.machine.devices[device].part.verbs for device in pair)
+    names = run.program.names
+    by_hand = all(run.program.devices[device].part.verbs for device in pair)
     first, second = names[pair[0]], names[pair[1]]
 
     def holding(circuit: Circuit) -> frozenset[tuple[str, str]] | None:
-        machine = Machine(circuit)
+        program = Program(circuit)
         try:
-            again = once_more(machine, starts(machine), ())
+            again = once_more(program, starts(program), ())
         except TooManyStarts:
             return None
         if again.limit or any(_first_break(track, numbers) is not None for track in again.tracks):
             return None
-        return again.notebook.by_part(machine)
+        return again.notebook.by_part(program)
 
-    return Race(decided[0].game_tick, first, second, by_hand, find_cure(run.machine.circuit, (first, second), holding))
+    return Race(decided[0].game_tick, first, second, by_hand, find_cure(run.program.circuit, (first, second), holding))
 
 
-def _again(run: Run, machine: Machine, all_starts: Sequence[Start], orders: Sequence[Order], most: int) -> Run:
+def _again(run: Run, program: Program, all_starts: Sequence[Start], orders: Sequence[Order], most: int) -> Run:
     claims = [each for each, _ in run.watched if isinstance(each, Claim)][len(run.check.throughout) :]
-    return run_check(machine, all_starts, run.check, claims, Notebook(), orders, most=most)
+    return run_check(program, all_starts, run.check, claims, Notebook(), orders, most=most)
 
 
 # Claims
@@ -314,9 +314,9 @@ def replayed(circuit: Circuit, claim: Claim, check: Check) -> Outcome:
 
     Raises TooManyStarts, and GivenUp if the run was given up before it broke the claim.
     """
-    machine = Machine(circuit)
+    program = Program(circuit)
     plain = claim._replace(fails_because="")
-    run = run_check(machine, starts(machine), check, (plain,), Notebook(), until_broken=True)
+    run = run_check(program, starts(program), check, (plain,), Notebook(), until_broken=True)
     outcome = _judge(run, (len(run.watched) - 1,), claim.title, claim, Verdict.UNBROKEN)
     if outcome.failure is None:
         run.to_its_end()
@@ -327,8 +327,8 @@ def replayed(circuit: Circuit, claim: Claim, check: Check) -> Outcome:
 
 def shown(circuit: Circuit, claim: Claim, check: Check, at: int) -> Failure:
     """One way the run of a check can go, as the failure of a claim at a gt. Raises TooManyStarts and GivenUp."""
-    machine = Machine(circuit)
-    run = run_check(machine, starts(machine), check, (), Notebook()).to_its_end()
+    program = Program(circuit)
+    run = run_check(program, starts(program), check, (), Notebook()).to_its_end()
     recording = replay(run, run.tracks[0], run.until)
     return Failure(claim, at, recording, check, _latch_states(claim, recording, at))
 
@@ -338,20 +338,20 @@ def dispute(circuit: Circuit, check: Check, name: str) -> Race | None:
 
     Raises TooManyStarts and GivenUp.
     """
-    machine = Machine(circuit)
-    run = run_check(machine, starts(machine), check, (), Notebook()).to_its_end()
-    feeds = machine.probe(name)
+    program = Program(circuit)
+    run = run_check(program, starts(program), check, (), Notebook()).to_its_end()
+    feeds = program.probe(name)
     ways: dict[int, Sequence[Order]] = {}
     for track in run.tracks:
-        ways.setdefault(read(feeds, track.moment.levels), track.orders())
+        ways.setdefault(read(feeds, track.simulator.levels), track.orders())
     if len(ways) < 2:
         return None
     one, other = list(ways.values())[:2]
     for mine, theirs in zip(one, other, strict=False):
         pair = tied(mine, theirs)
         if pair is not None:
-            by_hand = all(machine.devices[device].part.verbs for device in pair)
-            return Race(mine.game_tick, machine.names[pair[0]], machine.names[pair[1]], by_hand, cure_sought=False)
+            by_hand = all(program.devices[device].part.verbs for device in pair)
+            return Race(mine.game_tick, program.names[pair[0]], program.names[pair[1]], by_hand, cure_sought=False)
     return None
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from circuitcheck.checks.conditions import deciding
 from circuitcheck.diagnostics import Span
-from circuitcheck.engine.machine import read
+from circuitcheck.engine.program import read
 from circuitcheck.engine.record import Recording
 from circuitcheck.model.claims import (
     Act,
@@ -218,13 +218,13 @@ class Failure:
         condition = _broken_condition(self.broken)
         if condition is None:
             return ()
-        machine = self.recording.machine
+        program = self.recording.program
         now, before = self.recording.levels_at(self.at), self.recording.levels_at(max(self.at - 1, 0))
         names: dict[str, None] = {}
-        for atom in deciding(condition, machine, now, before):
-            latch = machine.circuit.latches.get(atom.name) if atom.test is Test.FORBIDDEN else None
+        for atom in deciding(condition, program, now, before):
+            latch = program.circuit.latches.get(atom.name) if atom.test is Test.FORBIDDEN else None
             inputs = (*latch.set_by, *latch.reset_by) if latch is not None else ()
-            names |= dict.fromkeys([*(name for name in inputs if read(machine.probe(name), now)), atom.name])
+            names |= dict.fromkeys([*(name for name in inputs if read(program.probe(name), now)), atom.name])
         return tuple(names)
 
 
@@ -319,7 +319,7 @@ class Finding:
     part: str
     span: Span
     message: str
-    mend: str = ""
+    hint: str = ""
     silenced: str = ""
     """The author's reason for silencing it, if silenced."""
     forbidden: bool = False

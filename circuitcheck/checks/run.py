@@ -16,10 +16,10 @@ from functools import partial
 from circuitcheck.checks.conditions import Holds, compiled, latch_state
 from circuitcheck.checks.watches import Broken, ExpectationWatch, State, Watch, longest_debt, watch
 from circuitcheck.engine import work
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Recording, record
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import Start
 from circuitcheck.engine.state import Order
 from circuitcheck.engine.step import MOST_STATES, Action, TooManyStates, choices, run_game_tick
@@ -45,14 +45,14 @@ class Notebook:
             return  # what the torch swallows here is a pulse of no width, which is noted already
         self.first.setdefault((device, rule), game_tick)
 
-    def by_part(self, machine: Machine) -> frozenset[tuple[str, str]]:
+    def by_part(self, program: Program) -> frozenset[tuple[str, str]]:
         """What was noted, by the part's name and the rule."""
-        return frozenset((machine.names[device], rule) for device, rule in self.first)
+        return frozenset((program.names[device], rule) for device, rule in self.first)
 
-    def without(self, machine: Machine, gone: frozenset[tuple[str, str]]) -> Notebook:
+    def without(self, program: Program, gone: frozenset[tuple[str, str]]) -> Notebook:
         """The notebook without what some parts noted."""
         kept = Notebook()
-        kept.first = {key: at for key, at in self.first.items() if (machine.names[key[0]], key[1]) not in gone}
+        kept.first = {key: at for key, at in self.first.items() if (program.names[key[0]], key[1]) not in gone}
         return kept
 
 
@@ -60,16 +60,16 @@ class Notebook:
 class Track:
     """One of the moments a run is in, with what the watches know on the way there."""
 
-    moment: Moment
+    simulator: Simulator
     start: Start
     before: bytes
     watches: list[State]
 
     def key(self) -> Hashable:
-        return (self.start.tried, self.moment.freeze(), self.before, tuple(self.watches))
+        return (self.start.tried, self.simulator.snapshot(), self.before, tuple(self.watches))
 
     def orders(self) -> tuple[Order, ...]:
-        return choices(self.moment.log)
+        return choices(self.simulator.log)
 
 
 LONGEST_OWED = 10_000
@@ -109,7 +109,7 @@ class Run:
     """What a check's run came to: the tracks at its end, and where unknown latches were asked for."""
 
     check: Check
-    machine: Machine
+    program: Program
     actions: tuple[tuple[int, Action], ...]
     watched: tuple[Watched, ...]
     tracks: list[Track]
@@ -126,7 +126,7 @@ class Run:
     @property
     def seen_until(self) -> int:
         """The gt that it was followed to: its end, if it was not given up."""
-        return min(self.until, self.tracks[0].moment.now) if self.limit and self.tracks else self.until
+        return min(self.until, self.tracks[0].simulator.now) if self.limit and self.tracks else self.until
 
     @property
     def affordable(self) -> int:
@@ -141,7 +141,7 @@ class Run:
 
 
 def run_check(
-    machine: Machine,
+    program: Program,
     starts: Sequence[Start],
     check: Check,
     claims: Iterable[Claim],
@@ -158,15 +158,15 @@ def run_check(
     that could break, and what is owed at its end is waited for no longer than LONGEST_OWED.
     """
     asked: list[Claim | Expectation] = [*check.expectations, *check.throughout, *claims]
-    compiles = partial(compiled, machine=machine)
+    compiles = partial(compiled, program=program)
     watched = tuple(
         (each, ExpectationWatch(each, compiles) if isinstance(each, Expectation) else watch(each.body, compiles))
         for each in asked
     )
     debt = max((longest_debt(each) for each in asked if isinstance(each, Claim)), default=0)
     debt = min(debt, LONGEST_OWED) if until_broken else debt
-    actions = tuple((act.at, Action(machine.number[act.name], act.verb, act.level)) for act in check.acts)
-    run = Run(check, machine, actions, watched, [], check.until + debt, notebook)
+    actions = tuple((act.at, Action(program.number[act.name], act.verb, act.level)) for act in check.acts)
+    run = Run(check, program, actions, watched, [], check.until + debt, notebook)
     try:
         _Runner(run, orders, until_broken, most).go(starts)
     except OutOfWork as out:
@@ -174,7 +174,7 @@ def run_check(
     except TooManyStates:
         run.limit = f"the open orders lead to more than {MOST_STATES:,} different states"
     except TooManyOrders as many:
-        names = ", ".join(machine.names[device] for device in many.devices[:3])
+        names = ", ".join(program.names[device] for device in many.devices[:3])
         run.limit = f"{len(many.devices)} parts tie in too many orders ({names}, …)"
     return run
 
@@ -182,7 +182,7 @@ def run_check(
 def replay(run: Run, track: Track, until: int) -> Recording:
     """The way to a track, run again with everything written down; after the run's end nobody does anything any more."""
     script = [order.devices for order in track.orders()]
-    return record(run.machine, track.start.levels, run.actions, script, until)
+    return record(run.program, track.start.levels, run.actions, script, until)
 
 
 def _conditions(asked: Claim | Expectation) -> Iterable[Condition]:
@@ -209,7 +209,7 @@ class _Runner:
         self._by_time: dict[int, list[Action]] = defaultdict(list)
         for at, action in run.actions:
             self._by_time[at].append(action)
-        self._forbidden = self._latch_inputs(run.machine)
+        self._forbidden = self._latch_inputs(run.program)
         self._unknown = [
             (number, each.start, each.condition.name)
             for number, (each, _) in enumerate(run.watched)
@@ -219,9 +219,9 @@ class _Runner:
         ]
 
     @staticmethod
-    def _latch_inputs(machine: Machine) -> list[tuple[int, Holds]]:
+    def _latch_inputs(program: Program) -> list[tuple[int, Holds]]:
         return [
-            (machine.number[name], compiled(Atom(name, Test.FORBIDDEN), machine)) for name in machine.circuit.latches
+            (program.number[name], compiled(Atom(name, Test.FORBIDDEN), program)) for name in program.circuit.latches
         ]
 
     def go(self, starts: Sequence[Start]) -> None:
@@ -248,7 +248,7 @@ class _Runner:
 
     def _count(self, tracks: list[Track]) -> None:
         """Counts what it took to come to the end of a gt: copies of all levels, and more of them to compare tracks."""
-        levels = len(self._run.machine.devices) // (64 if len(tracks) < 2 else 16)
+        levels = len(self._run.program.devices) // (64 if len(tracks) < 2 else 16)
         self._run.game_ticks += 1
         self._run.work += len(tracks) * (self._looking + levels) + self._acting
 
@@ -257,13 +257,13 @@ class _Runner:
         return sorted({*self._by_time, *(at for _, at, _ in self._unknown)})
 
     def _begin(self, start: Start) -> Iterable[Track]:
-        moment = Moment(self._run.machine, 0, start.levels, self._run.notebook)
-        moment.script = [order.devices for order in self._orders]
-        for later in moment.tell_everyone():
+        simulator = Simulator(self._run.program, 0, start.levels, self._run.notebook)
+        simulator.script = [order.devices for order in self._orders]
+        for later in simulator.tell_everyone():
             yield Track(later, start, start.levels, [each.start() for _, each in self._run.watched])
 
     def _next(self, tracks: list[Track], at: int, times: list[int]) -> int:
-        due = [due for track in tracks if (due := track.moment.next_due()) is not None]
+        due = [due for track in tracks if (due := track.simulator.next_due()) is not None]
         place = bisect_right(times, at)
         return min([*due, *times[place : place + 1], self._run.until + 1])
 
@@ -271,25 +271,25 @@ class _Runner:
         """Runs one gt on every track, and has the watches look at its end."""
         actions = self._by_time.get(at, [])
         after: list[Track] = []
-        self._acting = sum(track.moment.due(at) for track in tracks)
-        begun = work.done() + len(tracks) * (len(self._run.machine.devices) + work.OVERHEAD)
+        self._acting = sum(track.simulator.due(at) for track in tracks)
+        begun = work.done() + len(tracks) * (len(self._run.program.devices) + work.OVERHEAD)
         for track in tracks:
-            track.moment.now = at
-            for moment in run_game_tick([track.moment], actions):
-                after.append(Track(moment, track.start, track.before, track.watches[:]))
+            track.simulator.now = at
+            for simulator in run_game_tick([track.simulator], actions):
+                after.append(Track(simulator, track.start, track.before, track.watches[:]))
         self._run.work += max(0, work.done() - begun)  # what open orders took besides
         for track in after:
             self._watch(track, at, 1)
             for latch, meets in self._forbidden:
-                if meets(track.moment.levels, track.before):
+                if meets(track.simulator.levels, track.before):
                     self._run.notebook(at, latch, "L2")
-            track.before = bytes(track.moment.levels)
+            track.before = bytes(track.simulator.levels)
         after = self._merged(after)
         self._ask_unknown(after, at)
         return after
 
     def _watch(self, track: Track, at: int, count: int) -> None:
-        now = track.moment.levels
+        now = track.simulator.levels
         for number, (_, each) in enumerate(self._run.watched):
             state = track.watches[number]
             if not isinstance(state, Broken):
@@ -308,6 +308,6 @@ class _Runner:
     def _ask_unknown(self, tracks: list[Track], at: int) -> None:
         for number, when, latch in self._unknown:
             if when == at:
-                states = {latch_state(latch, track.moment.levels, self._run.machine) for track in tracks}
+                states = {latch_state(latch, track.simulator.levels, self._run.program) for track in tracks}
                 if len(states) == 1:
                     self._run.known_latches[number] = at

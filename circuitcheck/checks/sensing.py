@@ -134,8 +134,8 @@ def still(circuit: Circuit) -> Iterator[Finding]:
             continue  # it is there to grow over others
         why = why_still(circuit, cells, skies) if possible else "nothing is said of how its cells can change"
         if why:
-            mend = "'circuitcheck light' shows the light at its place" if possible else "add fades, grows or becomes"
-            yield Finding("V4", cells[0].name, cells[0].span, f"the sensor '{row}' never changes: {why}", mend)
+            hint = "'circuitcheck light' shows the light at its place" if possible else "add fades, grows or becomes"
+            yield Finding("V4", cells[0].name, cells[0].span, f"the sensor '{row}' never changes: {why}", hint)
 
 
 def why_still(circuit: Circuit, cells: Sequence[Cell], skies: Iterable[int]) -> str:

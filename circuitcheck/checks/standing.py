@@ -16,8 +16,8 @@ from circuitcheck.model.parts.detector import Detector
 from circuitcheck.model.parts.dust import Run
 from circuitcheck.model.parts.stuck_piston import StuckPiston
 from circuitcheck.space.circuit import read
+from circuitcheck.space.drivers import DriverLookup
 from circuitcheck.space.dust import Dusts
-from circuitcheck.space.giving import Giving
 from circuitcheck.space.latches import why_no_latch
 from circuitcheck.space.moving import Stroke, away, strokes
 from circuitcheck.space.room import Room, neighbours
@@ -32,7 +32,7 @@ def drawn_findings(circuit: Circuit, drawing: Drawing, meant: Circuit | None = N
     """What a practised eye would see in a drawing; a stuck piston that `meant`, the circuit drawn, names is meant."""
     room = Room(drawing, circuit.rules)
     dusts = Dusts(room)
-    giving = Giving(room, dusts)
+    giving = DriverLookup(room, dusts)
     yield from _dead_dust(circuit, dusts, giving)
     yield from _weak_blocks(drawing, room, dusts, giving)
     yield from _unfed(_lit(circuit, drawing, room, dusts, giving), drawing)
@@ -52,10 +52,10 @@ def lit(circuit: Circuit) -> Circuit:
         return circuit
     room = Room(circuit.drawing, circuit.rules)
     dusts = Dusts(room)
-    return _lit(circuit, circuit.drawing, room, dusts, Giving(room, dusts))
+    return _lit(circuit, circuit.drawing, room, dusts, DriverLookup(room, dusts))
 
 
-def _lit(circuit: Circuit, drawing: Drawing, room: Room, dusts: Dusts, giving: Giving) -> Circuit:
+def _lit(circuit: Circuit, drawing: Drawing, room: Room, dusts: Dusts, giving: DriverLookup) -> Circuit:
     parts: list[Part] = []
     for part in circuit.parts:
         if isinstance(part, Run) and not part.feeds:
@@ -72,20 +72,20 @@ def _lit(circuit: Circuit, drawing: Drawing, room: Room, dusts: Dusts, giving: G
     return replace(circuit, parts=tuple(parts))
 
 
-def _lighting(run: Iterable[At], giving: Giving) -> set[At]:
+def _lighting(run: Iterable[At], giving: DriverLookup) -> set[At]:
     """The parts that light a run of dust, from beside it or through a block."""
     found = [giving.into_dust(place) for place in run]
     blocks = {block for sources in found for block in sources.blocks}
     return {place for sources in (*found, *map(giving.into_block, blocks)) for place in sources.parts}
 
 
-def _weakly_beside(run: Iterable[At], room: Room, giving: Giving) -> set[At]:
+def _weakly_beside(run: Iterable[At], room: Room, giving: DriverLookup) -> set[At]:
     """The dust that powers blocks beside a run of dust."""
     beside = {place for dust in run for _, place in neighbours(dust) if room.solid(place)}
     return {dust for block in beside for dust in giving.into_block(block).dust}
 
 
-def _dead_dust(circuit: Circuit, dusts: Dusts, giving: Giving) -> Iterator[Finding]:
+def _dead_dust(circuit: Circuit, dusts: Dusts, giving: DriverLookup) -> Iterator[Finding]:
     """Dust that is read and that no power reaches, though something stands at its run (rule P2): one dust of a run."""
     told: set[At] = set()
     for part in circuit.parts:
@@ -97,11 +97,11 @@ def _dead_dust(circuit: Circuit, dusts: Dusts, giving: Giving) -> Iterator[Findi
             yield Finding("P2", part.name, part.span, message, "put a repeater into the run")
 
 
-def _weak_blocks(drawing: Drawing, room: Room, dusts: Dusts, giving: Giving) -> Iterator[Finding]:
+def _weak_blocks(drawing: Drawing, room: Room, dusts: Dusts, giving: DriverLookup) -> Iterator[Finding]:
     """Dust that nothing lights, beside a block that only dust powers (rule P4)."""
     told: set[At] = set()
     for block, thing in drawing.things.items():
-        powered = giving.into_block(block) if thing.matter.solid else None
+        powered = giving.into_block(block) if thing.block_type.solid else None
         if powered is None or powered.parts or not any(map(giving.lights_run_of, powered.dust)):
             continue
         for _, beside in neighbours(block):
@@ -112,8 +112,8 @@ def _weak_blocks(drawing: Drawing, room: Room, dusts: Dusts, giving: Giving) -> 
                     "weak power does not light dust"
                 )
                 span = drawing.spans.get(beside, NOWHERE)
-                mend = "put a repeater behind the block, or between"
-                yield Finding("P4", drawing.name(beside), span, message, mend, where=said(beside))
+                hint = "put a repeater behind the block, or between"
+                yield Finding("P4", drawing.name(beside), span, message, hint, where=said(beside))
 
 
 def _unfed(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
@@ -143,8 +143,8 @@ def _half_latches(circuit: Circuit) -> Iterator[Finding]:
     for name, part in circuit.by_name.items():
         apart = why_no_latch(circuit.by_name, name)
         if apart is not None:
-            message, mend = apart
-            yield Finding("L1", name, part.span, message, mend)
+            message, hint = apart
+            yield Finding("L1", name, part.span, message, hint)
 
 
 def _is_meant(part: StuckPiston, drawn: Circuit, meant: Circuit) -> bool:
@@ -158,8 +158,8 @@ def _stuck(part: StuckPiston) -> Finding:
     heard = ", ".join(f"'{name}'" for name in part.hears[:4]) + (", …" if len(part.hears) > 4 else "")
     told = f"it moves only when it is told of a change of {heard}" if part.hears else "nothing ever tells it to move"
     message = f"the piston '{part.name}' is powered only from the place above it, by {above}: {told}"
-    mend = "a detector, if that is meant; if not, lead power to the piston itself"
-    return Finding("D2", part.name, part.span, message, mend)
+    hint = "a detector, if that is meant; if not, lead power to the piston itself"
+    return Finding("D2", part.name, part.span, message, hint)
 
 
 def _meddling(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
@@ -174,26 +174,26 @@ def _meddling(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
     for stroke in found:
         name = drawing.name(stroke.piston)
         span = drawing.spans.get(stroke.piston, NOWHERE)
-        mend = "leave the places free that it moves to, or silence this if it is meant"
+        hint = "leave the places free that it moves to, or silence this if it is meant"
         if stroke.breaks is not None:
             where = said(stroke.out if stroke.moves is not None else stroke.head)
             message = f"the piston '{name}' breaks {stroke.breaks.one} when it moves out ({where})"
-            yield Finding("V5", name, span, message, mend)
+            yield Finding("V5", name, span, message, hint)
             continue
         if stroke.moves is None:
             continue
         if stroke.moves.word in ("sensor", "lamp"):
             message = f"the piston '{name}' moves {stroke.moves.one}: its light, and what it gives, are read at home"
-            yield Finding("V5", name, span, message, mend)
+            yield Finding("V5", name, span, message, hint)
             continue
         usual = usual or wiring(circuit)
         changed = read(away(drawing, stroke), circuit.rules)
         if changed.mistakes:
             message = f"once the piston '{name}' has moved its block away, {changed.mistakes[0].message}"
-            yield Finding("V5", name, span, message, mend)
+            yield Finding("V5", name, span, message, hint)
         elif (after := wiring(changed.circuit)) != usual:
             readers = [part for part in usual.inputs if after.inputs.get(part) != usual.inputs[part]]
-            yield Finding("V5", name, span, _moves_wiring(name, stroke, readers), mend)
+            yield Finding("V5", name, span, _moves_wiring(name, stroke, readers), hint)
 
 
 def _moves_wiring(name: str, stroke: Stroke, readers: list[str]) -> str:

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from circuitcheck.checks.outcome import Finding
 from circuitcheck.checks.run import Notebook, replay, run_check
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Change, Recording
 from circuitcheck.engine.start import Start
 from circuitcheck.model.claims import Check
@@ -28,19 +28,19 @@ class Pulse(NamedTuple):
 
 
 def widthless_findings(
-    machine: Machine, all_starts: Sequence[Start], check: Check, noted: Mapping[int, int]
+    program: Program, all_starts: Sequence[Start], check: Check, noted: Mapping[int, int]
 ) -> Iterator[Finding]:
     """A finding for each device that felt a pulse of no width; `noted` says in which gt it first did."""
-    made = _pulses(machine, all_starts, check, noted)
+    made = _pulses(program, all_starts, check, noted)
     for device, at in noted.items():
-        name = machine.names[device]
-        said, mend = _words(machine, made[device]) if device in made else _unknown(machine, device)
+        name = program.names[device]
+        said, hint = _words(program, made[device]) if device in made else _unknown(program, device)
         message = f"'{name}', at {show(at)} of \"{check.title}\": what feeds it comes or goes for no time: {said}"
-        yield Finding("V3", name, machine.devices[device].part.span, message, mend)
+        yield Finding("V3", name, program.devices[device].part.span, message, hint)
 
 
 def _pulses(
-    machine: Machine, all_starts: Sequence[Start], check: Check, noted: Mapping[int, int]
+    program: Program, all_starts: Sequence[Start], check: Check, noted: Mapping[int, int]
 ) -> Mapping[int, Pulse]:
     """Who makes the pulses, for those that are found again: the run is gone through once more, up to each of them.
 
@@ -50,7 +50,7 @@ def _pulses(
     for at in sorted(set(noted.values()))[:MOST_TIMES]:
         acts = tuple(act for act in check.acts if act.at <= at)
         short = check._replace(acts=acts, expectations=(), throughout=(), until=at)
-        run = run_check(machine, all_starts, short, (), Notebook())
+        run = run_check(program, all_starts, short, (), Notebook())
         for track in [] if run.limit else run.tracks[:MOST_REPLAYED]:
             recording = replay(run, track, at)
             for note in recording.notes:
@@ -61,19 +61,19 @@ def _pulses(
     return found
 
 
-def _feeding(machine: Machine, device: int) -> dict[int, None]:
-    return {source: None for port in machine.devices[device].ports for source, _ in machine.feeds[port]}
+def _feeding(program: Program, device: int) -> dict[int, None]:
+    return {source: None for port in program.devices[device].ports for source, _ in program.feeds[port]}
 
 
 def _pulse(recording: Recording, device: int, at: int) -> Pulse | None:
-    sources = _feeding(recording.machine, device)
+    sources = _feeding(recording.program, device)
     changes = [change for change in recording.changes if change.at == at and change.device in sources]
     return Pulse(changes[-2], changes[-1]) if len(changes) > 1 else None
 
 
-def _words(machine: Machine, pulse: Pulse) -> tuple[str, str]:
+def _words(program: Program, pulse: Pulse) -> tuple[str, str]:
     """What happens, and what would part the two."""
-    first, second = (machine.names[change.device] for change in pulse)
+    first, second = (program.names[change.device] for change in pulse)
     said = f"'{first}' {_goes(pulse.first)} and '{second}' {_goes(pulse.second)} in one gt, in this order"
     if first == second:
         return said, f"let what calls '{first}' come once"
@@ -87,8 +87,8 @@ def _goes(change: Change) -> str:
     return "comes on" if change.level == 15 else "goes off" if change.level == 0 else f"goes to {change.level}"
 
 
-def _unknown(machine: Machine, device: int) -> tuple[str, str]:
-    names = [f"'{machine.names[source]}'" for source in _feeding(machine, device)]
+def _unknown(program: Program, device: int) -> tuple[str, str]:
+    names = [f"'{program.names[source]}'" for source in _feeding(program, device)]
     shown = f"{', '.join(names[:MOST_NAMED])}{', …' if len(names) > MOST_NAMED else ''}"
     said = f"two of what feeds it ({shown}) change in one gt, the second against the first"
     return said, "put a repeater of 1t behind one of them"

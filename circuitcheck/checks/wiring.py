@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import fields
 from typing import NamedTuple
 
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.sensor import Becoming, Cell
@@ -56,16 +56,16 @@ EAR = "ear"
 
 def wiring(circuit: Circuit, shown: Iterable[str] = ()) -> Wiring:
     """The wiring of a circuit; `shown` is dust, and blocks, that count as if something read them."""
-    machine = Machine(circuit)
-    inputs: dict[str, Inputs] = {name: {} for name in machine.names}
+    program = Program(circuit)
+    inputs: dict[str, Inputs] = {name: {} for name in program.names}
     for name in shown:
-        feeds = machine.probe(name)
-        inputs[name] = {("power", machine.names[source]): (lost,) for source, lost in feeds}
+        feeds = program.probe(name)
+        inputs[name] = {("power", program.names[source]): (lost,) for source, lost in feeds}
     ears: dict[str, Label] = {}
-    for number, port in enumerate(machine.ports):
-        reader = machine.devices[machine.port_device[number]].part
+    for number, port in enumerate(program.ports):
+        reader = program.devices[program.port_device[number]].part
         name = reader.name
-        felt = _felt(machine, number)
+        felt = _felt(program, number)
         if port.name == "heard" and len(felt) > 1:
             # What is heard as one thing is not what is heard as several: it counts as a part of its own.
             name = f"{reader.name} hears {sorted(felt.items())}"
@@ -74,29 +74,29 @@ def wiring(circuit: Circuit, shown: Iterable[str] = ()) -> Wiring:
         for source, lost in felt.items():
             known, key = inputs[name], (port.name, source)
             known[key] = tuple(sorted({*known.get(key, ()), lost}))
-    for device in machine.devices:
+    for device in program.devices:
         if isinstance(device.part, Cell):
             inputs[device.part.name] |= {("grows", source): (0,) for source in device.part.grows}
-    labels = {device.part.name: _label(device.part, device.part.name in machine.straight) for device in machine.devices}
+    labels = {device.part.name: _label(device.part, device.part.name in program.straight) for device in program.devices}
     labels |= {**dict.fromkeys(shown, (GIVEN_OUT, (), False)), **ears}
     return Wiring(labels, inputs)
 
 
-def _felt(machine: Machine, number: int) -> dict[str, int]:
+def _felt(program: Program, number: int) -> dict[str, int]:
     """What feeds a port, with what is lost on the way as far as it can be felt there.
 
     Of levels every one counts: of what a comparator gives, and where one reads. Of parts that give all or nothing only
     which is the stronger counts, where a change of level is felt (rules P2, D1).
     """
-    port, feeds = machine.ports[number], machine.feeds[number]
-    reader = machine.devices[machine.port_device[number]].part
-    graded = {source for source, _ in feeds if machine.devices[source].part.graded}
+    port, feeds = program.ports[number], program.feeds[number]
+    reader = program.devices[program.port_device[number]].part
+    graded = {source for source, _ in feeds if program.devices[source].part.graded}
     if reader.measures or (graded and not port.boolean):
-        return {machine.names[source]: lost for source, lost in feeds}
+        return {program.names[source]: lost for source, lost in feeds}
     if port.boolean:
-        return {machine.names[source]: lost if source in graded else 0 for source, lost in feeds}
+        return {program.names[source]: lost if source in graded else 0 for source, lost in feeds}
     ranks = sorted({lost for _, lost in feeds})
-    return {machine.names[source]: ranks.index(lost) for source, lost in feeds}
+    return {program.names[source]: ranks.index(lost) for source, lost in feeds}
 
 
 def _label(part: Part, straight: bool) -> tuple[object, ...]:

@@ -32,8 +32,8 @@ def run(options: argparse.Namespace) -> int:
         return 2
     with common.progress(options) as progress:
         comparison = compare(
-            files[0].machine.circuit,
-            files[1].machine.circuit,
+            files[0].program.circuit,
+            files[1].program.circuit,
             lambda done, of: progress.tell(f"{done} of {of} series of actions followed"),
         )
     if comparison.mismatch:

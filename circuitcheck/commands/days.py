@@ -149,7 +149,7 @@ def _replayed(opened: Opened, plan: Plan, options: argparse.Namespace) -> int:
         from circuitcheck.report.files import write_whole
         from circuitcheck.report.vcd import vcd
 
-        signals = [name for name in found.recording.machine.circuit.by_name if name not in found.still_cells]
+        signals = [name for name in found.recording.program.circuit.by_name if name not in found.still_cells]
         write_whole(options.vcd, vcd(found.recording, signals))
     common.show(replay_lines(found, plan, number, day, names, options.account, common.width(options)))
     return 0

@@ -67,7 +67,7 @@ def _why(options: argparse.Namespace, opened: Any) -> int:
 
     at = examine.game_tick(options.at)
     traced = examine.traced(opened, options.check)
-    name = examine.signal(traced.recording.machine, options.why)
+    name = examine.signal(traced.recording.program, options.why)
     if at > traced.recording.until:
         from circuitcheck.model.duration import show
 
@@ -85,15 +85,15 @@ def _inversion(options: argparse.Namespace, opened: Any, progress: Progress) -> 
     from circuitcheck.explain.inversion import inversion, turns
     from circuitcheck.report.explained import inversion_lines, turn_lines
 
-    machine = opened.machine
-    output = examine.signal(machine, options.output)
-    inputs = [examine.input_of(machine, options.input)] if options.input else list(inputs_of(machine.circuit, output))
+    program = opened.program
+    output = examine.signal(program, options.output)
+    inputs = [examine.input_of(program, options.input)] if options.input else list(inputs_of(program.circuit, output))
     if not inputs:
         raise examine.Refused(f"no input reaches '{options.output}'")
     groups: dict[object, list[Any]] = {}
     for name in inputs:
         progress.tell(f"ways from '{name}' to '{options.output}'")
-        found = inversion(machine, output, name)
+        found = inversion(program, output, name)
         shape = (
             found.relation,
             found.ways.counted,
@@ -102,7 +102,7 @@ def _inversion(options: argparse.Namespace, opened: Any, progress: Progress) -> 
         groups.setdefault(shape, []).append(found)
     for first, *others in groups.values():
         common.show(inversion_lines(first, [other.input for other in others], common.width(options)))
-    common.show(turn_lines(turns(machine, output), options.output, common.width(options)))
+    common.show(turn_lines(turns(program, output), options.output, common.width(options)))
     return 0
 
 
@@ -110,7 +110,7 @@ def _reading(options: argparse.Namespace, opened: Any, progress: Progress) -> in
     from circuitcheck.explain.reading import read_circuit
     from circuitcheck.report.explained import reading_lines
 
-    machine = opened.machine
-    reading = read_circuit(machine, progress.tell)
-    common.show(reading_lines(reading, machine.circuit, common.width(options)))
+    program = opened.program
+    reading = read_circuit(program, progress.tell)
+    common.show(reading_lines(reading, program.circuit, common.width(options)))
     return 0

@@ -33,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
     if common.mistakes(opened, options):
         return 2
     common.outputs_apart(options, opened.sources, "dot", "graphml", "svg")
-    circuit = opened.machine.circuit
+    circuit = opened.program.circuit
     if options.dot:
         write_whole(options.dot, dot(circuit))
     if options.graphml:

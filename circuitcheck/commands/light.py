@@ -71,16 +71,16 @@ def run(options: argparse.Namespace) -> int:
 
 def _layer(options: argparse.Namespace, drawn: Drawn) -> int:
     """Shows every level of one layer, with what is on at the start."""
-    from circuitcheck.engine.machine import Machine
+    from circuitcheck.engine.program import Program
     from circuitcheck.engine.start import starts
     from circuitcheck.examine import Refused
     from circuitcheck.report.lightmap import layer_light, map_data, map_lines
 
     if options.layer > drawn.drawing.size[0]:
         raise Refused(f"the drawing has {drawn.drawing.size[0]} layers")
-    machine = Machine(drawn.started)
-    every = starts(machine)
-    levels = dict(zip(machine.names, every[0].levels, strict=True))
+    program = Program(drawn.started)
+    every = starts(program)
+    levels = dict(zip(program.names, every[0].levels, strict=True))
     on = frozenset(name for name, level in levels.items() if level)
     found = layer_light(drawn.circuit, drawn.drawing, options.layer, on)
     if options.json:

@@ -114,7 +114,7 @@ def _besides(options: argparse.Namespace, study: Study, limits: Limits, prover: 
         found.facts.extend(facts(study, limits))
     finally:
         if not options.json:
-            common.show(fact_lines(found.facts, ticking(prover.machine), common.width(options)))
+            common.show(fact_lines(found.facts, ticking(prover.program), common.width(options)))
 
 
 def _left(claims: int, states: int) -> str:

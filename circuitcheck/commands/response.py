@@ -112,7 +112,7 @@ def asked_for(opened: Opened, options: argparse.Namespace) -> list[Asked]:
         raise examine.Refused(f"no phase of the day is called '{options.phase}'; {near}")
     if options.signal is None:
         raise examine.Refused(f"a PHASE needs the SIGNAL that is waited for, as in: response FILE {options.phase} dark")
-    name = examine.signal(opened.machine, options.signal)
+    name = examine.signal(opened.program, options.signal)
     return [(options.phase, Atom(name, Test(options.edge)))]
 
 

@@ -37,10 +37,10 @@ def run(options: argparse.Namespace) -> int:
     if common.mistakes(opened, options):
         return 2
     traced = examine.traced(opened, options.check)
-    machine = traced.recording.machine
-    study = next((each for each in opened.studies if each.circuit is machine.circuit), None)
+    program = traced.recording.program
+    study = next((each for each in opened.studies if each.circuit is program.circuit), None)
     common.stands(study)
-    names = [examine.signal(machine, name) for name in options.show or []] or report.telling(traced)
+    names = [examine.signal(program, name) for name in options.show or []] or report.telling(traced)
     common.outputs_apart(options, opened.sources, "vcd", "svg")
     if options.vcd:
         from circuitcheck.report.vcd import vcd

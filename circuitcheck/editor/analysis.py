@@ -51,7 +51,7 @@ class Analysis:
         if others:
             first = others[0]
             message = f"{len(others)} in what is used here, the first at {first.span}: {first.message}"
-            own.insert(0, Diagnostic(first.code, self._used_at(first.span.file), message, first.mend))
+            own.insert(0, Diagnostic(first.code, self._used_at(first.span.file), message, first.hint))
         return tuple(own)
 
     def _used_at(self, path: str) -> Span:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from circuitcheck.chance.budget import COLUMNS, budgets
 from circuitcheck.diagnostics import article
 from circuitcheck.editor.analysis import Analysis
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.explain.function import TooLarge, formula, function
 from circuitcheck.language.mentions import DEFINITION, PART, PLACE, Key, Mention
 from circuitcheck.model.circuit import Circuit
@@ -94,7 +94,7 @@ def _function(circuit: Circuit, name: str) -> Iterator[str]:
     if len(circuit.parts) > MOST_PARTS:
         return
     source = circuit.signal(name)
-    found = function(Machine(circuit), source) if source is not None else None
+    found = function(Program(circuit), source) if source is not None else None
     if isinstance(found, TooLarge):
         yield f"settled: not worked out ({found.why})"
     elif found is not None and found.open:

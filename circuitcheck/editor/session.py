@@ -97,7 +97,7 @@ class CircuitServer(LanguageServer):
             return
         level = types.DiagnosticSeverity.Error
         mistakes = [
-            shown(self.documents, uri, each.span, level, each.code, f"{each.message}\n{each.mend}".rstrip())
+            shown(self.documents, uri, each.span, level, each.code, f"{each.message}\n{each.hint}".rstrip())
             for each in analysis.diagnostics
         ]
         self._show(uri, mistakes or self.verdicts.of(uri, analysis))

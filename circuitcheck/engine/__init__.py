@@ -1,1 +1,1 @@
-"""What happens: power, time and order. The theory of operation stands in `engine.moment`."""
+"""What happens: power, time and order. The theory of operation stands in `engine.simulator`."""

@@ -26,7 +26,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from circuitcheck.engine.machine import Machine
+    from circuitcheck.engine.program import Program
 
 MOST_ORDERS = 5_040
 """How many orders of one group are followed: seven devices that all matter to each other."""
@@ -45,14 +45,14 @@ class TooManyOrders(Exception):
 class Orders:
     """Answers for one machine; what has been worked out is kept."""
 
-    def __init__(self, machine: Machine) -> None:
-        self._machine = machine
+    def __init__(self, program: Program) -> None:
+        self._machine = program
         self._readers: dict[int, tuple[frozenset[int], frozenset[int]]] = {}
         self._mattering: dict[tuple[int, bool | None, int, bool | None], bool] = {}
         self._tied: dict[tuple[tuple[int, ...], tuple[bool, ...]], tuple[tuple[int, ...], ...]] = {}
         self._chosen: dict[tuple[tuple[int, ...], tuple[bool, ...]], tuple[tuple[int, ...], ...]] = {}
 
-    def that_matter(self, devices: tuple[int, ...], levels: Sequence[int]) -> tuple[tuple[int, ...], ...]:
+    def representative_orders(self, devices: tuple[int, ...], levels: Sequence[int]) -> tuple[tuple[int, ...], ...]:
         """The least member of every class of orders of these devices. Raises TooManyOrders."""
         key = (devices, tuple(levels[device] > 0 for device in devices))
         known = self._chosen.get(key)
@@ -84,7 +84,7 @@ class Orders:
 
     def _feels_rank(self, reader: int, rising: bool | None, levels: Sequence[int], acting: Sequence[int]) -> bool:
         """Whether it matters when a device that two call alike begins its wait, among all whom one turn calls."""
-        waits = self._machine.devices[reader].told_waits(rising)
+        waits = self._machine.devices[reader].waits_on_change(rising)
         return any(
             other != reader and not waits.isdisjoint(others) and self.matter(reader, None, other, None)
             for device in acting
@@ -249,21 +249,21 @@ class Orders:
 
     def _feels_only_power(self, reader: int, one: int, other: int) -> bool:
         """Whether both touch a reader at one port only, directly, and it feels nothing there but power or none."""
-        machine = self._machine
+        program = self._machine
         if reader in self._reads(one)[1] or reader in self._reads(other)[1]:
             return False  # it is reached through a lamp as well
-        ports = [{each.port for each in machine.readers[device] if each.device == reader} for device in (one, other)]
+        ports = [{each.port for each in program.readers[device] if each.device == reader} for device in (one, other)]
         if ports[0] != ports[1] or len(ports[0]) != 1:
             return False
-        port = machine.ports[next(iter(ports[0]))]
+        port = program.ports[next(iter(ports[0]))]
         return port.boolean and not port.silent
 
     def _begun_by(self, device: int, rising: bool | None) -> list[tuple[int, frozenset[int]]]:
         """Who may begin a wait when a device changes, and which: all that it reaches, and itself."""
         devices = self._machine.devices
         direct, through = self._reads(device)
-        begun = [(reader, devices[reader].told_waits(None if reader in through else rising)) for reader in direct]
-        begun += [(reader, devices[reader].told_waits(None)) for reader in through - direct]
+        begun = [(reader, devices[reader].waits_on_change(None if reader in through else rising)) for reader in direct]
+        begun += [(reader, devices[reader].waits_on_change(None)) for reader in through - direct]
         own = devices[device].own_waits(rising)
         return [*begun, (device, own)] if own else begun
 
@@ -278,12 +278,12 @@ class Orders:
         if known is None:
             direct = {reader.device for reader in self._machine.readers[device]}
             through: set[int] = set()
-            queue = [each for each in direct if self._machine.devices[each].at_once]
+            queue = [each for each in direct if self._machine.devices[each].zero_delay]
             while queue:
                 for reader in self._machine.readers[queue.pop()]:
                     if reader.device not in through:
                         through.add(reader.device)
-                        if self._machine.devices[reader.device].at_once:
+                        if self._machine.devices[reader.device].zero_delay:
                             queue.append(reader.device)
             known = self._readers[device] = (frozenset(direct), frozenset(through))
         return known

@@ -14,7 +14,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Conducts, Part
 from circuitcheck.model.rules import CARRIES
 
-Feeds = dict[str, int]
+Drivers = dict[str, int]
 """Levels lost on the way from each device that feeds a place, by the device's name."""
 
 DUST = (Conducts.LINE, Conducts.RUN)
@@ -39,35 +39,35 @@ class Power:
     def __init__(self, circuit: Circuit) -> None:
         self._parts = circuit.by_name
         self._joined: dict[Point, list[str]] = defaultdict(list)
-        self._at_end: dict[str, Feeds] = {}
+        self._at_end: dict[str, Drivers] = {}
         for part in self._parts.values():
             if is_line(part):
                 for source in part.powers:
                     if is_line(self._parts[source]):
                         self._joined[source, True].append(part.name)
 
-    def feeds(self, sources: Iterable[str]) -> Feeds:
+    def feeds(self, sources: Iterable[str]) -> Drivers:
         """What feeds a port that names these sources."""
         return self._strongest(self._source(name) for name in sources)
 
-    def watched(self, sources: Iterable[str]) -> Feeds:
+    def watched(self, sources: Iterable[str]) -> Drivers:
         """What a port feels that watches the state of these: a lamp counts by its light, not its power."""
         return self._strongest(
             self._source(name) if self._parts[name].conducts in DUST else {name: 0} for name in sources
         )
 
-    def at_end(self, line: str) -> Feeds:
+    def at_end(self, line: str) -> Drivers:
         """What feeds the last dust of a line, through all the lines that it is joined to."""
         known = self._at_end.get(line)
         if known is None:
             known = self._at_end[line] = self._search(line)
         return known
 
-    def into_dust(self, sources: Iterable[str]) -> Feeds:
+    def into_dust(self, sources: Iterable[str]) -> Drivers:
         """What powers a dust beside these sources: parts and strongly powered blocks (rule P4)."""
         return self._strongest(self._strong(name) for name in sources)
 
-    def _source(self, name: str) -> Feeds:
+    def _source(self, name: str) -> Drivers:
         part = self._parts[name]
         if is_line(part):
             return self.at_end(name)
@@ -78,7 +78,7 @@ class Power:
             return self.feeds(source for source in part.powers if not is_block(self._parts[source]))
         return {name: 0}
 
-    def _strong(self, name: str) -> Feeds:
+    def _strong(self, name: str) -> Drivers:
         part = self._parts[name]
         if part.conducts in DUST:
             return {}
@@ -87,17 +87,17 @@ class Power:
         return {name: 0}
 
     @staticmethod
-    def _strongest(several: Iterable[Feeds]) -> Feeds:
-        best: Feeds = {}
+    def _strongest(several: Iterable[Drivers]) -> Drivers:
+        best: Drivers = {}
         for feeds in several:
             for device, loss in feeds.items():
                 if loss < best.get(device, CARRIES):
                     best[device] = loss
         return best
 
-    def _search(self, line: str) -> Feeds:
+    def _search(self, line: str) -> Drivers:
         """Walks back from the line's last dust along every joined line while a full signal would still carry."""
-        found: list[Feeds] = []
+        found: list[Drivers] = []
         seen: set[Point] = set()
         queue: list[tuple[int, Point]] = [(0, (line, True))]
         while queue:

@@ -6,8 +6,8 @@ import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from circuitcheck.engine.machine import Machine, PortFeeds, read
-from circuitcheck.engine.moment import ACTING, OUTSIDE, Moment
+from circuitcheck.engine.program import PortDrivers, Program, read
+from circuitcheck.engine.simulator import ACTING, OUTSIDE, Simulator
 from circuitcheck.engine.step import Action, run_game_tick
 
 
@@ -41,7 +41,7 @@ class Noted:
 class Recording:
     """A whole run from gt 0 to `until`."""
 
-    machine: Machine
+    program: Program
     start: bytes
     changes: tuple[Change, ...]
     notes: tuple[Noted, ...]
@@ -56,7 +56,7 @@ class Recording:
             levels[change.device] = change.level
         return bytes(levels)
 
-    def edges(self, feeds: PortFeeds) -> list[tuple[int, int]]:
+    def edges(self, feeds: PortDrivers) -> list[tuple[int, int]]:
         """Where the level at a place changes between the ends of two gt, as (gt, level)."""
         levels = list(self.start)
         sources = {source for source, _ in feeds}
@@ -93,21 +93,21 @@ class Writer:
         """Takes what a device noted of itself."""
         self.notes.append(Noted(game_tick, device, rule))
 
-    def began(self, moment: Moment, device: int) -> None:
+    def began(self, simulator: Simulator, device: int) -> None:
         """A device has begun a wait."""
-        if moment.telling == ACTING:
-            self._next[device] = moment.now
+        if simulator.telling == ACTING:
+            self._next[device] = simulator.now
         else:
-            self._origins[device] = (moment.now, self._latest.get(moment.telling))
+            self._origins[device] = (simulator.now, self._latest.get(simulator.telling))
 
-    def changed(self, moment: Moment, device: int, level: int) -> None:
+    def changed(self, simulator: Simulator, device: int, level: int) -> None:
         """A device is about to change its level."""
         number = len(self.changes)
-        began, cause = moment.now, self._latest.get(moment.telling)
-        if moment.telling == ACTING:
+        began, cause = simulator.now, self._latest.get(simulator.telling)
+        if simulator.telling == ACTING:
             began, cause = self._origin(device)
-        by_hand = moment.telling == OUTSIDE
-        change = Change(number, moment.now, device, moment.levels[device], level, cause, began, by_hand)
+        by_hand = simulator.telling == OUTSIDE
+        change = Change(number, simulator.now, device, simulator.levels[device], level, cause, began, by_hand)
         self.changes.append(change)
         self._latest[device] = number
 
@@ -122,7 +122,7 @@ class Writer:
 
 
 def record(
-    machine: Machine,
+    program: Program,
     start: bytes,
     actions: Sequence[tuple[int, Action]],
     script: Sequence[tuple[int, ...]],
@@ -130,16 +130,16 @@ def record(
 ) -> Recording:
     """Runs from a start to gt `until`, making the open choices as `script` says, and past its end the first of each."""
     writer = Writer()
-    moment = Moment(machine, 0, start, writer.note)
-    moment.script = list(script)
-    moment.recorder = writer
-    moment.tell_everyone()
+    simulator = Simulator(program, 0, start, writer.note)
+    simulator.script = list(script)
+    simulator.recorder = writer
+    simulator.tell_everyone()
     times = sorted({at for at, _ in actions if at <= until} | {0})
     for at in times:
-        while (due := moment.next_due()) is not None and due < at:
-            moment.run(due)
-        moment.now = at
-        (moment,) = run_game_tick([moment], [action for when, action in actions if when == at])
-    while (due := moment.next_due()) is not None and due <= until:
-        moment.run(due)
-    return Recording(machine, start, tuple(writer.changes), tuple(writer.notes), until)
+        while (due := simulator.next_due()) is not None and due < at:
+            simulator.run(due)
+        simulator.now = at
+        (simulator,) = run_game_tick([simulator], [action for when, action in actions if when == at])
+    while (due := simulator.next_due()) is not None and due <= until:
+        simulator.run(due)
+    return Recording(program, start, tuple(writer.changes), tuple(writer.notes), until)

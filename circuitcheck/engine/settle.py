@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from circuitcheck.engine import work
-from circuitcheck.engine.machine import Machine, read
+from circuitcheck.engine.program import Program, read
 from circuitcheck.model.rules import FULL_POWER
 
 
@@ -28,7 +28,7 @@ class Bounds:
         return self.low[device] == self.high[device]
 
 
-def narrow(machine: Machine, bounds: Bounds, queue: list[int], fixed: set[int]) -> None:
+def narrow(program: Program, bounds: Bounds, queue: list[int], fixed: set[int]) -> None:
     """Narrows the bounds of the queued devices and of all that read them, until nothing changes."""
     waiting = set(queue)
     while queue:
@@ -36,30 +36,30 @@ def narrow(machine: Machine, bounds: Bounds, queue: list[int], fixed: set[int]) 
         waiting.discard(number)
         if number in fixed or bounds.known(number):
             continue
-        low, high = settled(machine, bounds, number)
+        low, high = settled(program, bounds, number)
         low, high = max(low, bounds.low[number]), min(high, bounds.high[number])
         if low > high or (low, high) == (bounds.low[number], bounds.high[number]):
             continue
         bounds.low[number], bounds.high[number] = low, high
-        for reader in machine.readers[number]:
+        for reader in program.readers[number]:
             if reader.device not in waiting:
                 waiting.add(reader.device)
                 queue.append(reader.device)
 
 
-def settled(machine: Machine, bounds: Bounds, number: int) -> tuple[int, int]:
-    device = machine.devices[number]
-    low = {port: read(machine.feeds[port], bounds.low) for port in device.ports}
-    high = {port: read(machine.feeds[port], bounds.high) for port in device.ports}
+def settled(program: Program, bounds: Bounds, number: int) -> tuple[int, int]:
+    device = program.devices[number]
+    low = {port: read(program.feeds[port], bounds.low) for port in device.ports}
+    high = {port: read(program.feeds[port], bounds.high) for port in device.ports}
     return device.settled(low, high)
 
 
-def settle(machine: Machine, fixed: Mapping[int, int]) -> Bounds:
+def settle(program: Program, fixed: Mapping[int, int]) -> Bounds:
     """Where every device comes to rest while some are held at fixed levels."""
-    count = len(machine.devices)
+    count = len(program.devices)
     work.count(count)
     bounds = Bounds([0] * count, [FULL_POWER] * count)
     for number, level in fixed.items():
         bounds.low[number] = bounds.high[number] = level
-    narrow(machine, bounds, list(range(count - 1, -1, -1)), set(fixed))
+    narrow(program, bounds, list(range(count - 1, -1, -1)), set(fixed))
     return bounds

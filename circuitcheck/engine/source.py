@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
-from circuitcheck.model.parts.base import Conducts, Device, Moment, Part, Reason, no_adjustments, no_changes
+from circuitcheck.model.parts.base import Conducts, Device, Part, Reason, SimulatorView, no_adjustments, no_changes
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 LEVELS = FULL_POWER + 1
@@ -40,9 +40,9 @@ class SourceDevice(Device):
 
     __slots__ = ()
 
-    def act(self, moment: Moment) -> int:
-        rest, level = divmod(moment.marks[self.index], LEVELS)
-        moment.marks[self.index] = rest
+    def act(self, simulator: SimulatorView) -> int:
+        rest, level = divmod(simulator.device_state[self.index], LEVELS)
+        simulator.device_state[self.index] = rest
         return level
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from circuitcheck.engine import work
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.settle import Bounds, narrow, settle, settled
 from circuitcheck.model.rules import FULL_POWER
 
@@ -57,82 +57,82 @@ class Start:
     tried: tuple[tuple[str, int], ...] = ()
 
 
-def starts(machine: Machine) -> tuple[Start, ...]:
+def starts(program: Program) -> tuple[Start, ...]:
     """Every level assignment that the circuit can start from. Raises TooManyStarts."""
     declared = {
-        number: device.part.start for number, device in enumerate(machine.devices) if device.part.start is not None
+        number: device.part.start for number, device in enumerate(program.devices) if device.part.start is not None
     }
-    bounds, fixed = settle(machine, declared), set(declared)
-    open_parts = [number for number in range(len(machine.devices)) if not bounds.known(number)]
+    bounds, fixed = settle(program, declared), set(declared)
+    open_parts = [number for number in range(len(program.devices)) if not bounds.known(number)]
     if not open_parts:
         return (Start(bytes(bounds.low)),)
-    found = list(resting(machine, bounds, fixed)) or list(_all(machine, bounds, open_parts))
+    found = list(resting(program, bounds, fixed)) or list(_all(program, bounds, open_parts))
     return tuple(
-        Start(levels, tuple((machine.names[number], levels[number]) for number in open_parts))
+        Start(levels, tuple((program.names[number], levels[number]) for number in open_parts))
         for levels in dict.fromkeys(found)
     )
 
 
-def the_start(machine: Machine) -> Start:
+def the_start(program: Program) -> Start:
     """The one way to start. Raises ManyStarts where there are more, and TooManyStarts."""
-    ways = starts(machine)
+    ways = starts(program)
     if len(ways) > 1:
         raise ManyStarts(tuple(name for name, _ in ways[0].tried))
     return ways[0]
 
 
-def _choices(machine: Machine, bounds: Bounds, number: int) -> range | tuple[int, ...]:
-    if machine.devices[number].part.graded:
+def _choices(program: Program, bounds: Bounds, number: int) -> range | tuple[int, ...]:
+    if program.devices[number].part.graded:
         return range(bounds.low[number], bounds.high[number] + 1)
     return (0, FULL_POWER)
 
 
-def resting(machine: Machine, bounds: Bounds, fixed: set[int]) -> Iterator[bytes]:
+def resting(program: Program, bounds: Bounds, fixed: set[int]) -> Iterator[bytes]:
     """Every assignment at which each part gives what its inputs ask of it."""
     stack = [bounds]
     trials = count = 0
     while stack:
         trials += 1
         current = stack.pop()
-        number = next((n for n in range(len(machine.devices)) if not current.known(n)), None)
+        number = next((n for n in range(len(program.devices)) if not current.known(n)), None)
         if number is None:
-            if _rests(machine, current, fixed):
+            if _rests(program, current, fixed):
                 count += 1
                 if count > MOST_STARTS:
-                    raise TooManyStarts(_open(machine, bounds))
+                    raise TooManyStarts(_open(program, bounds))
                 yield bytes(current.low)
             continue
-        work.count(len(machine.devices))
-        if trials > MOST_TRIALS or trials * len(machine.devices) > MOST_LOOKED_AT:
-            raise TooManyStarts(_open(machine, bounds))
-        for level in reversed(_choices(machine, current, number)):
+        work.count(len(program.devices))
+        if trials > MOST_TRIALS or trials * len(program.devices) > MOST_LOOKED_AT:
+            raise TooManyStarts(_open(program, bounds))
+        for level in reversed(_choices(program, current, number)):
             trial = current.copy()
             trial.low[number] = trial.high[number] = level
-            narrow(machine, trial, [reader.device for reader in machine.readers[number]], fixed)
+            narrow(program, trial, [reader.device for reader in program.readers[number]], fixed)
             stack.append(trial)
 
 
-def _open(machine: Machine, bounds: Bounds) -> tuple[str, ...]:
-    return tuple(name for number, name in enumerate(machine.names) if not bounds.known(number))
+def _open(program: Program, bounds: Bounds) -> tuple[str, ...]:
+    return tuple(name for number, name in enumerate(program.names) if not bounds.known(number))
 
 
-def _rests(machine: Machine, bounds: Bounds, fixed: set[int]) -> bool:
-    for number in range(len(machine.devices)):
+def _rests(program: Program, bounds: Bounds, fixed: set[int]) -> bool:
+    for number in range(len(program.devices)):
         if number not in fixed:
-            low, high = settled(machine, bounds, number)
+            low, high = settled(program, bounds, number)
             if not low <= bounds.low[number] <= high:
                 return False
     return True
 
 
-def _all(machine: Machine, bounds: Bounds, open_parts: list[int]) -> Iterator[bytes]:
+def _all(program: Program, bounds: Bounds, open_parts: list[int]) -> Iterator[bytes]:
     """Every assignment of the open parts, where none rests."""
     assignments = [bounds.low[:]]
     for number in open_parts:
-        choices = _choices(machine, bounds, number)
+        choices = _choices(program, bounds, number)
         assignments = [_with(levels, number, level) for levels in assignments for level in choices]
         if len(assignments) > MOST_STARTS:
-            raise TooManyStarts(_open(machine, bounds))
+            raise TooManyStarts(_open(program, bounds))
     return map(bytes, assignments)
 
 

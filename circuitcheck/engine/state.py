@@ -8,14 +8,14 @@ from circuitcheck.engine.offs import Offs, aged
 from circuitcheck.engine.ties import FrozenTies
 
 if TYPE_CHECKING:
-    from circuitcheck.engine.moment import Moment
+    from circuitcheck.engine.simulator import Simulator
 
 
 class State(NamedTuple):
     """A circuit between two gt: levels, what devices remember, waits to go, and latest offs of torches."""
 
     levels: bytes
-    marks: bytes
+    device_state: bytes
     waits: tuple[tuple[int, int, tuple[int, ...]], ...]
     """(gt to go, order class, the devices in the order in which they act)."""
     offs: Offs
@@ -28,7 +28,7 @@ class State(NamedTuple):
     def later(self, window: int) -> State:
         """The state a gt later, where nothing is due in it and no order is open: only waits and offs grow older."""
         waits = tuple([(to_go - 1, order_class, devices) for to_go, order_class, devices in self.waits])
-        return State(self.levels, self.marks, waits, aged(self.offs, 1, window), self.ties, self.readings)
+        return State(self.levels, self.device_state, waits, aged(self.offs, 1, window), self.ties, self.readings)
 
     @property
     def idle(self) -> bool:
@@ -72,10 +72,10 @@ class Recorder(Protocol):
     one_way: bool
     """Whether one way only is to be written down: then the first of each open choice is taken."""
 
-    def began(self, moment: Moment, device: int) -> None:
+    def began(self, simulator: Simulator, device: int) -> None:
         """A device has begun a wait."""
 
-    def changed(self, moment: Moment, device: int, level: int) -> None:
+    def changed(self, simulator: Simulator, device: int, level: int) -> None:
         """A device is about to change its level."""
 
 

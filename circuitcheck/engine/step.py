@@ -1,8 +1,8 @@
 """The one step: a state, the outside actions of one gt, and every state that can follow (rules C2, C5).
 
 `Front` and `step` are two doors to the same code: `step` is pure and takes and gives states; a front keeps moments
-thawed from gt to gt, which is cheaper for a long run. All that goes on in them is `Moment.run` and
-`Moment.act_outside`.
+restored from gt to gt, which is cheaper for a long run. All that goes on in them is `Simulator.run` and
+`Simulator.act_outside`.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from circuitcheck.engine import work
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment, thaw
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator, restore
 from circuitcheck.engine.state import Log, Notes, Order, State, ignore
 from circuitcheck.engine.work import TooManyStates as TooManyStates
 from circuitcheck.model.rules import FULL_POWER
@@ -39,7 +39,7 @@ class Outcome(NamedTuple):
 
 
 def step(
-    machine: Machine,
+    program: Program,
     state: State,
     actions: Sequence[Action] = (),
     orders: Sequence[tuple[int, ...]] | None = None,
@@ -50,15 +50,15 @@ def step(
     `orders` makes the open choices instead of exploring them: the orders, in turn, that an outcome of this very step
     named. Raises TooManyOrders and TooManyStates.
     """
-    work.count(len(machine.devices) + work.OVERHEAD)
+    work.count(len(program.devices) + work.OVERHEAD)
     if not actions and state.idle:
-        return (Outcome(state.later(machine.rules.burn_out_window), ()),)
-    moment = thaw(machine, state, 0, notes, kept=False)
-    moment.now = 1
+        return (Outcome(state.later(program.rules.burn_out_window), ()),)
+    simulator = restore(program, state, 0, notes, kept=False)
+    simulator.now = 1
     if orders is not None:
-        moment.script = list(orders)
-    after = merge(_one_game_tick([moment], actions) if actions else moment.run(1))
-    return tuple([Outcome(each.freeze(), choices(each.log)) for each in after])
+        simulator.script = list(orders)
+    after = merge(_one_game_tick([simulator], actions) if actions else simulator.run(1))
+    return tuple([Outcome(each.snapshot(), choices(each.log)) for each in after])
 
 
 def choices(log: Log | None) -> tuple[Order, ...]:
@@ -72,46 +72,48 @@ def choices(log: Log | None) -> tuple[Order, ...]:
     return tuple(reversed(found))
 
 
-def run_game_tick(moments: Iterable[Moment], actions: Sequence[Action]) -> list[Moment]:
+def run_game_tick(simulators: Iterable[Simulator], actions: Sequence[Action]) -> list[Simulator]:
     """Runs one gt, the one that the moments stand in, from its beginning to its end.
 
     What chance does to cells comes behind the waits that are over (rule C2). It may come behind called pistons too,
     which rule C2 puts last: a cell gives no power, so nothing that it does can call one in the same gt.
     """
-    moments = list(moments)
-    if not moments:
+    simulators = list(simulators)
+    if not simulators:
         return []
-    work.count(len(moments) * (len(moments[0].levels) + work.OVERHEAD))
-    return _one_game_tick(moments, actions)
+    work.count(len(simulators) * (len(simulators[0].levels) + work.OVERHEAD))
+    return _one_game_tick(simulators, actions)
 
 
-def _one_game_tick(moments: list[Moment], actions: Sequence[Action]) -> list[Moment]:
+def _one_game_tick(simulators: list[Simulator], actions: Sequence[Action]) -> list[Simulator]:
     """The same of at least one moment, whose work is counted."""
-    machine = moments[0].machine
-    devices, first = machine.devices, machine.rules.outside_first
+    program = simulators[0].program
+    devices, first = program.devices, program.rules.outside_first
     drawn = [action for action in actions if devices[action.device].drawn]
     hands = [action for action in actions if not devices[action.device].drawn] if drawn else actions
     if first:
-        moments = act(moments, hands)
-    moments = act([later for moment in moments for later in moment.run(moment.now)], drawn)
-    return moments if first else act(moments, hands)
+        simulators = act(simulators, hands)
+    simulators = act([later for simulator in simulators for later in simulator.run(simulator.now)], drawn)
+    return simulators if first else act(simulators, hands)
 
 
-def act(moments: list[Moment], actions: Sequence[Action]) -> list[Moment]:
+def act(simulators: list[Simulator], actions: Sequence[Action]) -> list[Simulator]:
     """Carries out the outside actions of one gt in every order that can matter (rule C5a)."""
     if not actions:
-        return moments
+        return simulators
     if len(actions) == 1:
         only = actions[0]
-        return [later for moment in moments for later in moment.act_outside(only.device, only.verb, only.level)]
-    return [later for moment in moments for later in _in_every_order(moment, tuple(actions))]
+        return [
+            later for simulator in simulators for later in simulator.act_outside(only.device, only.verb, only.level)
+        ]
+    return [later for simulator in simulators for later in _in_every_order(simulator, tuple(actions))]
 
 
-def _in_every_order(moment: Moment, actions: tuple[Action, ...]) -> list[Moment]:
+def _in_every_order(simulator: Simulator, actions: tuple[Action, ...]) -> list[Simulator]:
     """Goes through the orders set by set: what is left to do and where one stands say all that is to come."""
-    front: dict[tuple[tuple[Action, ...], State | None], Moment] = {(actions, None): moment}
+    front: dict[tuple[tuple[Action, ...], State | None], Simulator] = {(actions, None): simulator}
     for _ in actions:
-        later: dict[tuple[tuple[Action, ...], State | None], Moment] = {}
+        later: dict[tuple[tuple[Action, ...], State | None], Simulator] = {}
         for (rest, _state), current in front.items():
             candidates = _next(current, rest)
             for next_action in _scripted(current, candidates):
@@ -120,49 +122,49 @@ def _in_every_order(moment: Moment, actions: tuple[Action, ...]) -> list[Moment]
                 if len(candidates) > 1:
                     branch.log = Log(_order_of(current, next_action, candidates), current.log)
                 for after in branch.act_outside(next_action.device, next_action.verb, next_action.level):
-                    later.setdefault((remaining, after.freeze()), after)
-        work.count(len(later) * (len(moment.levels) + work.OVERHEAD))
+                    later.setdefault((remaining, after.snapshot()), after)
+        work.count(len(later) * (len(simulator.levels) + work.OVERHEAD))
         if len(later) > MOST_STATES:
             raise TooManyStates
         front = later
     return list(front.values())
 
 
-def _order_of(moment: Moment, chosen: Action, candidates: tuple[Action, ...]) -> Order:
+def _order_of(simulator: Simulator, chosen: Action, candidates: tuple[Action, ...]) -> Order:
     others = tuple(action.device for action in candidates if action is not chosen)
-    return Order(moment.now, (chosen.device, *others))
+    return Order(simulator.now, (chosen.device, *others))
 
 
-def _scripted(moment: Moment, candidates: tuple[Action, ...]) -> tuple[Action, ...]:
+def _scripted(simulator: Simulator, candidates: tuple[Action, ...]) -> tuple[Action, ...]:
     """All candidates; the one that a known way took here; or the first, where somebody writes down one way."""
     if len(candidates) == 1:
         return candidates
-    if not moment.script:
-        return candidates[:1] if moment.one_way else candidates
-    wanted = moment.script.pop(0)[0]
+    if not simulator.script:
+        return candidates[:1] if simulator.one_way else candidates
+    wanted = simulator.script.pop(0)[0]
     return tuple(action for action in candidates if action.device == wanted)
 
 
-def _next(moment: Moment, rest: tuple[Action, ...]) -> tuple[Action, ...]:
+def _next(simulator: Simulator, rest: tuple[Action, ...]) -> tuple[Action, ...]:
     """Which of the actions left may come next: one alone where its place among the others can't matter."""
     for action in rest:
-        if not any(_matter(moment, action, other) for other in rest if other is not action):
+        if not any(_matter(simulator, action, other) for other in rest if other is not action):
             return (action,)
     return rest
 
 
-def _matter(moment: Moment, one: Action, other: Action) -> bool:
+def _matter(simulator: Simulator, one: Action, other: Action) -> bool:
     if one.device == other.device:
         return True
-    directions = (_direction(moment, one), _direction(moment, other))
+    directions = (_direction(simulator, one), _direction(simulator, other))
     if 0 in directions:
         return False  # an action that changes nothing comes to the same anywhere
-    return moment.machine.orders.matter(one.device, directions[0] > 0, other.device, directions[1] > 0)
+    return simulator.program.orders.matter(one.device, directions[0] > 0, other.device, directions[1] > 0)
 
 
-def _direction(moment: Moment, action: Action) -> int:
+def _direction(simulator: Simulator, action: Action) -> int:
     """1 if the action switches its part on, -1 if off, 0 if it changes nothing."""
-    before = moment.levels[action.device]
+    before = simulator.levels[action.device]
     after = {
         "on": FULL_POWER,
         "press": FULL_POWER,
@@ -173,14 +175,14 @@ def _direction(moment: Moment, action: Action) -> int:
     return (after > before) - (after < before)
 
 
-def merge(moments: Iterable[Moment]) -> list[Moment]:
+def merge(simulators: Iterable[Simulator]) -> list[Simulator]:
     """One moment for each different state; the first found stands for its equals. Raises TooManyStates."""
-    moments = moments if isinstance(moments, list) else list(moments)
-    if len(moments) < 2:
-        return moments
-    kept: dict[State, Moment] = {}
-    for moment in moments:
-        kept.setdefault(moment.freeze(), moment)
+    simulators = simulators if isinstance(simulators, list) else list(simulators)
+    if len(simulators) < 2:
+        return simulators
+    kept: dict[State, Simulator] = {}
+    for simulator in simulators:
+        kept.setdefault(simulator.snapshot(), simulator)
     if len(kept) > MOST_STATES:
         raise TooManyStates
     return list(kept.values())

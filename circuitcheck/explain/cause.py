@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from circuitcheck.checks.findings import NOTED, static_findings
-from circuitcheck.engine.machine import Machine, read
+from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.record import Change, Noted, Recording
 from circuitcheck.explain.making import Making
 from circuitcheck.model.claims import Study
@@ -44,7 +44,7 @@ class Hindrance:
     part: str
     rule: str
     words: str
-    mend: str = ""
+    hint: str = ""
     """What would have had to be different."""
 
 
@@ -66,8 +66,8 @@ class Why:
 
 def why(recording: Recording, name: str, at: int) -> Why:
     """Why the signal had its level at the end of gt `at`."""
-    machine = recording.machine
-    feeds = machine.probe(name)
+    program = recording.program
+    feeds = program.probe(name)
     levels = recording.levels_at(at)
     level = max((levels[source] - loss for source, loss in feeds if levels[source] > loss), default=0)
     sources = {source for source, _ in feeds}
@@ -78,22 +78,22 @@ def why(recording: Recording, name: str, at: int) -> Why:
     if last is None and hindrances:
         # It has never changed: what was lost on the way tells why, and how it came to where it was lost.
         lost = hindrances[-1]
-        device = machine.number[lost.part]
-        feeding = {source for port in machine.devices[device].ports for source, _ in machine.feeds[port]}
+        device = program.number[lost.part]
+        feeding = {source for port in program.devices[device].ports for source, _ in program.feeds[port]}
         steps = _chain(making, recording, _last_change(recording, feeding - {device}, lost.at))
     elif last is None:
-        hindrances = dead_wiring(machine, name, at) if level == 0 else ()
+        hindrances = dead_wiring(program, name, at) if level == 0 else ()
         waiting = None if hindrances else _waiting(recording, sources, at)
         if waiting is not None:
             steps = () if waiting.cause is None else _chain(making, recording, recording.changes[waiting.cause])
             hindrances = (_still_waits(recording, waiting, at),)
-    return Why(name, at, level, steps, hindrances, last is not None, _fed_by(machine, name, levels))
+    return Why(name, at, level, steps, hindrances, last is not None, _fed_by(program, name, levels))
 
 
-def _fed_by(machine: Machine, name: str, levels: bytes) -> tuple[tuple[str, int], ...]:
+def _fed_by(program: Program, name: str, levels: bytes) -> tuple[tuple[str, int], ...]:
     """The sources that a part names, with the level that can be read at each."""
-    sources = dict.fromkeys(source for port in machine.circuit.by_name[name].ports() for source in port.sources)
-    return tuple((source, read(machine.probe(source), levels)) for source in sources)
+    sources = dict.fromkeys(source for port in program.circuit.by_name[name].ports() for source in port.sources)
+    return tuple((source, read(program.probe(source), levels)) for source in sources)
 
 
 def _last_change(recording: Recording, devices: set[int], at: int) -> Change | None:
@@ -111,22 +111,22 @@ def _chain(making: Making, recording: Recording, last: Change | None) -> tuple[S
 
 
 def _step(recording: Recording, change: Change) -> Step:
-    device = recording.machine.devices[change.device]
+    device = recording.program.devices[change.device]
     reason = device.reason(change.level)
     return Step(change.at, device.part.name, change.level, reason.rule, reason.words, change.at - change.began)
 
 
 def _hindrances(recording: Recording, sources: Iterable[int], since: int, at: int) -> tuple[Hindrance, ...]:
     """What stood in the way upstream of a signal after its last change: the nearest notes, or wiring that is dead."""
-    machine = recording.machine
+    program = recording.program
     seen = set(sources)
     ring = list(seen)
     while ring:
         found = [note for note in _telling_notes(recording) if note.device in ring and since < note.at <= at]
         if found:
             return tuple(_hindrance(recording, note) for note in found[-3:])
-        ports = [port for device in ring for port in machine.devices[device].ports]
-        following = {source for port in ports for source, _ in machine.feeds[port]}
+        ports = [port for device in ring for port in program.devices[device].ports]
+        following = {source for port in ports for source, _ in program.feeds[port]}
         ring = [device for device in following if device not in seen]
         seen |= following
     return ()
@@ -134,7 +134,7 @@ def _hindrances(recording: Recording, sources: Iterable[int], since: int, at: in
 
 def _waiting(recording: Recording, sources: Iterable[int], at: int) -> Change | None:
     """The change, nearest upstream of a signal, that has been called for by gt `at` and comes later."""
-    machine = recording.machine
+    program = recording.program
     coming = {change.device: change for change in reversed(recording.changes) if change.began <= at < change.at}
     seen = set(sources)
     ring = list(seen)
@@ -142,27 +142,27 @@ def _waiting(recording: Recording, sources: Iterable[int], at: int) -> Change | 
         for device in ring:
             if device in coming:
                 return coming[device]
-        ports = [port for device in ring for port in machine.devices[device].ports]
-        ring = list(dict.fromkeys(source for port in ports for source, _ in machine.feeds[port] if source not in seen))
+        ports = [port for device in ring for port in program.devices[device].ports]
+        ring = list(dict.fromkeys(source for port in ports for source, _ in program.feeds[port] if source not in seen))
         seen.update(ring)
     return None
 
 
 def _still_waits(recording: Recording, change: Change, at: int) -> Hindrance:
-    reason = recording.machine.devices[change.device].reason(change.level)
+    reason = recording.program.devices[change.device].reason(change.level)
     state = "on" if change.level == 15 else "off" if change.level == 0 else f"at {change.level}"
     words = f"called at {show(change.began)}, and still waiting at {show(at)}: it is {state} from {show(change.at)} on"
-    return Hindrance(at, recording.machine.names[change.device], reason.rule, words)
+    return Hindrance(at, recording.program.names[change.device], reason.rule, words)
 
 
-def dead_wiring(machine: Machine, name: str, at: int) -> tuple[Hindrance, ...]:
+def dead_wiring(program: Program, name: str, at: int) -> tuple[Hindrance, ...]:
     """Lines too long and blocks too weak (rules P2, P4) upstream of a signal, from the part as far back as wires go."""
-    circuit = machine.circuit
+    circuit = program.circuit
     study = Study(circuit, (), ())
     upstream = set(circuit.upstream([name]))
     return tuple(
-        Hindrance(at, finding.part, finding.rule, finding.message, finding.mend)
-        for finding in static_findings(study, machine)
+        Hindrance(at, finding.part, finding.rule, finding.message, finding.hint)
+        for finding in static_findings(study, program)
         if finding.rule in ("P2", "P4") and finding.part in upstream
     )
 
@@ -176,8 +176,8 @@ def _telling_notes(recording: Recording) -> list[Noted]:
 
 
 def _hindrance(recording: Recording, note: Noted) -> Hindrance:
-    words, mend = NOTED.get(note.rule, (RULES[note.rule], "release the lock before"))
-    return Hindrance(note.at, recording.machine.names[note.device], note.rule, words, mend)
+    words, hint = NOTED.get(note.rule, (RULES[note.rule], "release the lock before"))
+    return Hindrance(note.at, recording.program.names[note.device], note.rule, words, hint)
 
 
 def sentence(step: Step) -> str:

@@ -7,9 +7,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from circuitcheck.engine import work
-from circuitcheck.engine.machine import Machine, read
-from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.program import Program, read
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import starts
 from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
 from circuitcheck.explain.function import Function, TooLarge, filled, inputs_of
@@ -100,27 +100,27 @@ def compare(first: Circuit, second: Circuit, told: Callable[[int, int], None] = 
         if one != other:
             own, others = (", ".join(sorted(set(a) - set(b))[:3]) or "nothing" for a, b in ((one, other), (other, one)))
             return Comparison(f"their {what} differ: only the first has {own}, only the second {others}")
-    machines = (Machine(first), Machine(second))
-    functions, unfilled = _functions(machines, outputs[0])
-    reacted = _reactions(machines, outputs[0], told)
+    programs = (Program(first), Program(second))
+    functions, unfilled = _functions(programs, outputs[0])
+    reacted = _reactions(programs, outputs[0], told)
     costs = (_cost(first, outputs[0]), _cost(second, outputs[0]))
     return Comparison("", functions, unfilled, *reacted, costs)
 
 
-def _signal(machine: Machine, name: str) -> str:
-    return machine.circuit.signal(name) or name
+def _signal(program: Program, name: str) -> str:
+    return program.circuit.signal(name) or name
 
 
 def _functions(
-    machines: tuple[Machine, Machine], outputs: Sequence[str]
+    programs: tuple[Program, Program], outputs: Sequence[str]
 ) -> tuple[tuple[FunctionDifference, ...], tuple[str, ...]]:
     found, unfilled = [], []
     left = MOST_WORK
     for output in outputs:
-        reaching = (inputs_of(machine.circuit, _signal(machine, output)) for machine in machines)
+        reaching = (inputs_of(program.circuit, _signal(program, output)) for program in programs)
         names = tuple(dict.fromkeys(name for each in reaching for name in each))
         begun = work.done()
-        one, other = (filled(machine, _signal(machine, output), names, left) for machine in machines)
+        one, other = (filled(program, _signal(program, output), names, left) for program in programs)
         left = max(left + begun - work.done(), 0)
         if isinstance(one, TooLarge) or isinstance(other, TooLarge):
             too_large = one if isinstance(one, TooLarge) else other
@@ -141,7 +141,7 @@ def _value(table: Function, row: int) -> str:
 
 
 def _reactions(
-    machines: tuple[Machine, Machine], outputs: Sequence[str], told: Callable[[int, int], None]
+    programs: tuple[Program, Program], outputs: Sequence[str], told: Callable[[int, int], None]
 ) -> tuple[ReactionDifference | None, int, int, str]:
     """Puts both through the same drawn series of actions.
 
@@ -149,7 +149,7 @@ def _reactions(
     followed to their end, and why the first was not.
     """
     draw = random.Random(SEED)
-    inputs = list(machines[0].circuit.inputs)
+    inputs = list(programs[0].circuit.inputs)
     earliest: ReactionDifference | None = None
     reasons: list[str] = []
     left, series = MOST_WORK, STIMULI if inputs else 1
@@ -162,7 +162,7 @@ def _reactions(
             at += draw.randint(1, FARTHEST)
         begun = work.done()
         with work.bounded(left):
-            runs = [_possible(machine, actions, at + 2 * FARTHEST, outputs) for machine in machines]
+            runs = [_possible(program, actions, at + 2 * FARTHEST, outputs) for program in programs]
         reasons += [run.limit for run in runs if run.limit][:1]
         difference = _first_difference(runs, outputs, actions)
         if difference is not None and (earliest is None or difference.at < earliest.at):
@@ -185,13 +185,13 @@ class Possible:
 
 
 def _possible(
-    machine: Machine, actions: Sequence[tuple[int, str, str, int]], until: int, outputs: Sequence[str]
+    program: Program, actions: Sequence[tuple[int, str, str, int]], until: int, outputs: Sequence[str]
 ) -> Possible:
     """Runs over every open order and start, as far as the work for one series goes."""
     found = Possible({})
     try:
         with work.bounded(MOST_WORK // SERIES_SHARE):
-            for at, rows in _shown(machine, actions, until, outputs):
+            for at, rows in _shown(program, actions, until, outputs):
                 found.until, found.rows[at] = at, rows
         found.until = until
     except (TooManyStates, TooManyOrders) as many:
@@ -200,20 +200,20 @@ def _possible(
 
 
 def _shown(
-    machine: Machine, actions: Sequence[tuple[int, str, str, int]], until: int, outputs: Sequence[str]
+    program: Program, actions: Sequence[tuple[int, str, str, int]], until: int, outputs: Sequence[str]
 ) -> Iterator[tuple[int, frozenset[tuple[int, ...]]]]:
-    probes = [machine.probe(_signal(machine, output)) for output in outputs]
+    probes = [program.probe(_signal(program, output)) for output in outputs]
     worked: dict[int, list[Action]] = {}
     for at, name, verb, level in actions:
-        worked.setdefault(at, []).append(Action(machine.number[name], verb, level))
-    moments = [each for start in starts(machine) for each in Moment(machine, 0, start.levels).tell_everyone()]
+        worked.setdefault(at, []).append(Action(program.number[name], verb, level))
+    simulators = [each for start in starts(program) for each in Simulator(program, 0, start.levels).tell_everyone()]
     at = 0
     while at <= until:
-        for moment in moments:
-            moment.now = at
-        moments = merge(run_game_tick(moments, worked.get(at, [])))
-        yield at, frozenset(tuple(read(probe, moment.levels) for probe in probes) for moment in moments)
-        due = [due for moment in moments if (due := moment.next_due()) is not None]
+        for simulator in simulators:
+            simulator.now = at
+        simulators = merge(run_game_tick(simulators, worked.get(at, [])))
+        yield at, frozenset(tuple(read(probe, simulator.levels) for probe in probes) for simulator in simulators)
+        due = [due for simulator in simulators if (due := simulator.next_due()) is not None]
         at = min([*due, *(time for time in worked if time > at), until + 1])
 
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from circuitcheck.engine import work
-from circuitcheck.engine.machine import Machine, read
+from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.settle import settle
 from circuitcheck.engine.start import TooManyStarts, resting
 from circuitcheck.model.circuit import Circuit
@@ -74,25 +74,25 @@ def inputs_of(circuit: Circuit, name: str) -> tuple[str, ...]:
     return tuple(part.name for part in circuit.inputs if part.name in reached)
 
 
-def function(machine: Machine, name: str, inputs: Sequence[str] | None = None) -> Function | TooLarge:
+def function(program: Program, name: str, inputs: Sequence[str] | None = None) -> Function | TooLarge:
     """The settled function of a signal over the inputs that reach it, or over those named."""
-    names = tuple(inputs) if inputs is not None else inputs_of(machine.circuit, name)
+    names = tuple(inputs) if inputs is not None else inputs_of(program.circuit, name)
     if len(names) > MOST_INPUTS:
         return TooLarge(f"{len(names)} inputs reach it, and a table is filled for {MOST_INPUTS} at most")
-    if len(machine.devices) << len(names) > MOST_WORK:
-        return TooLarge(f"{1 << len(names)} rows of {len(machine.devices)} parts are more than are worked through")
-    analogue = next((each for each in names if machine.circuit.by_name[each].graded), None)
+    if len(program.devices) << len(names) > MOST_WORK:
+        return TooLarge(f"{1 << len(names)} rows of {len(program.devices)} parts are more than are worked through")
+    analogue = next((each for each in names if program.circuit.by_name[each].graded), None)
     if analogue is not None:
         return TooLarge(f"'{analogue}' has levels between off and full, and a table has on and off only")
-    numbers = [machine.number[each] for each in names]
-    others = [number for number, device in enumerate(machine.devices) if device.part.verbs]
+    numbers = [program.number[each] for each in names]
+    others = [number for number, device in enumerate(program.devices) if device.part.verbs]
     on: set[int] = set()
     unknown: set[int] = set()
     for row in range(1 << len(names)):
         fixed = dict.fromkeys(others, 0)
         fixed |= {number: FULL_POWER if row >> bit & 1 else 0 for bit, number in enumerate(numbers)}
         # Once many rows have been found to be remembered, the others that look so are taken to be.
-        value = _value(machine, name, fixed, thorough=len(unknown) < MOST_OPEN_TRIED)
+        value = _value(program, name, fixed, thorough=len(unknown) < MOST_OPEN_TRIED)
         if value is None:
             unknown.add(row)
         elif value:
@@ -100,19 +100,19 @@ def function(machine: Machine, name: str, inputs: Sequence[str] | None = None) -
     return Function(names, frozenset(on), frozenset(unknown))
 
 
-def filled(machine: Machine, name: str, inputs: Sequence[str], most: int) -> Function | TooLarge:
+def filled(program: Program, name: str, inputs: Sequence[str], most: int) -> Function | TooLarge:
     """The same within a bound of work (`engine.work`)."""
     try:
         with work.bounded(most):
-            return function(machine, name, inputs)
+            return function(program, name, inputs)
     except work.OutOfWork as out:
         return TooLarge(str(out))
 
 
-def _value(machine: Machine, name: str, fixed: dict[int, int], thorough: bool) -> bool | None:
+def _value(program: Program, name: str, fixed: dict[int, int], thorough: bool) -> bool | None:
     """Whether a signal is on at rest while some devices are held; None if that depends on what went before."""
-    feeds = machine.probe(name)
-    bounds = settle(machine, fixed)
+    feeds = program.probe(name)
+    bounds = settle(program, fixed)
     low, high = read(feeds, bounds.low) > 0, read(feeds, bounds.high) > 0
     if low is high:
         return low
@@ -120,7 +120,7 @@ def _value(machine: Machine, name: str, fixed: dict[int, int], thorough: bool) -
         return None
     try:
         # Parts whose own level is open may still agree on this signal's, however they came to rest.
-        found = {read(feeds, levels) > 0 for levels in resting(machine, bounds, set(fixed))}
+        found = {read(feeds, levels) > 0 for levels in resting(program, bounds, set(fixed))}
     except TooManyStarts:
         return None
     return found.pop() if len(found) == 1 else None

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum
 
-from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.power import DUST
+from circuitcheck.engine.program import Program
 from circuitcheck.explain.function import Function, TooLarge, function, inputs_of
 from circuitcheck.explain.ways import Spans, Ways, ways, without_joins
 from circuitcheck.model.circuit import Circuit
@@ -49,12 +49,12 @@ class Turn:
     """None where it is sooner on some ways and later on others."""
 
 
-def inversion(machine: Machine, output: str, name: str) -> Inversion:
+def inversion(program: Program, output: str, name: str) -> Inversion:
     """How an output stands to an input."""
-    found = ways(machine.circuit, name, output)
-    table = function(machine, output)
+    found = ways(program.circuit, name, output)
+    table = function(program, output)
     if isinstance(table, TooLarge):
-        return Inversion(output, name, *_by_parity(machine.circuit, found, table))
+        return Inversion(output, name, *_by_parity(program.circuit, found, table))
     return Inversion(output, name, relation(table, name), found)
 
 
@@ -100,29 +100,29 @@ def relation(table: Function, name: str) -> Relation:
 # Turning it round
 
 
-def turns(machine: Machine, output: str) -> tuple[Turn, ...]:
+def turns(program: Program, output: str) -> tuple[Turn, ...]:
     """The cheapest ways to have the inverse of an output, each tried out on its settled function, cheapest first."""
-    circuit = machine.circuit
-    tapped = _tapped(machine, output)
-    wanted = function(machine, tapped)
+    circuit = program.circuit
+    tapped = _tapped(program, output)
+    wanted = function(program, tapped)
     inverse = wanted.inverse() if isinstance(wanted, Function) else None
-    found = [turn for turn, signal in _candidates(circuit, tapped, output) if _fits(machine, signal, inverse)]
+    found = [turn for turn, signal in _candidates(circuit, tapped, output) if _fits(program, signal, inverse)]
     if inverse is not None and not inverse.open:
-        found += _elsewhere(machine, tapped, inverse)
+        found += _elsewhere(program, tapped, inverse)
     found.append(Turn(f"add a torch on a block behind '{tapped}'", 1, DELAY))
     return tuple(sorted(dict.fromkeys(found), key=lambda turn: (turn.parts, turn.lag or 0))[:4])
 
 
-def _tapped(machine: Machine, output: str) -> str:
+def _tapped(program: Program, output: str) -> str:
     """The part whose signal a lamp or line shows, if nothing else gives to it, lines that are joined to it included."""
     name = output
-    for _ in range(len(machine.circuit.by_name)):
-        part = machine.circuit.by_name[name]
+    for _ in range(len(program.circuit.by_name)):
+        part = program.circuit.by_name[name]
         if part.indicates and len(part.powers) == 1:
             name = part.powers[0]
-        elif part.conducts in DUST and len(machine.probe(name)) == 1:
-            ((device, _),) = machine.probe(name)
-            name = machine.names[device]
+        elif part.conducts in DUST and len(program.probe(name)) == 1:
+            ((device, _),) = program.probe(name)
+            name = program.names[device]
         else:
             return name
     return name
@@ -159,18 +159,18 @@ def _is_spare(circuit: Circuit, tapped: str, output: str) -> bool:
     return bool(readers == 0 and named <= 1 if output == tapped else readers == 1 and named == 0)
 
 
-def _fits(machine: Machine, signal: str, inverse: Function | None) -> bool:
+def _fits(program: Program, signal: str, inverse: Function | None) -> bool:
     """Whether a signal is the inverse that is wanted. A latch's sides are that by what they are, not by a table."""
     if inverse is None or inverse.open:
         return True
-    names = tuple(dict.fromkeys((*inverse.inputs, *inputs_of(machine.circuit, signal))))
-    table = function(machine, signal, names)
+    names = tuple(dict.fromkeys((*inverse.inputs, *inputs_of(program.circuit, signal))))
+    table = function(program, signal, names)
     return isinstance(table, Function) and table == inverse.over(names)
 
 
-def _elsewhere(machine: Machine, tapped: str, inverse: Function) -> list[Turn]:
+def _elsewhere(program: Program, tapped: str, inverse: Function) -> list[Turn]:
     """Parts that give the inverse already."""
-    circuit = machine.circuit
+    circuit = program.circuit
     near = {*circuit.graph.pred[tapped], *circuit.graph.succ[tapped]} - {tapped}
     part = circuit.by_name[tapped]
     if part.inverter and len(part.powers) == 1:
@@ -178,7 +178,7 @@ def _elsewhere(machine: Machine, tapped: str, inverse: Function) -> list[Turn]:
     return [
         Turn(f"take it from '{name}', which is its inverse already", 0, _sooner(circuit, name, tapped))
         for name in sorted(near)
-        if not circuit.by_name[name].indicates and not circuit.by_name[name].verbs and _fits(machine, name, inverse)
+        if not circuit.by_name[name].indicates and not circuit.by_name[name].verbs and _fits(program, name, inverse)
     ]
 
 

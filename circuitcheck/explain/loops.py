@@ -12,7 +12,7 @@ from enum import Enum
 from functools import lru_cache
 
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import record
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.step import Action
@@ -69,11 +69,11 @@ class Loop:
     """Why it was not found out what the loop does."""
 
 
-def loops(machine: Machine) -> tuple[Loop, ...]:
+def loops(program: Program) -> tuple[Loop, ...]:
     """Every feedback loop of a circuit, largest strongly connected components whole, in the order of the file."""
     import networkx
 
-    circuit = machine.circuit
+    circuit = program.circuit
     # Two lines that meet are no loop of feedback, though power runs both ways along them.
     powered = without_joins(circuit, circuit.graph)
     places = {name: place for place, name in enumerate(circuit.by_name)}
@@ -81,17 +81,17 @@ def loops(machine: Machine) -> tuple[Loop, ...]:
     for component in networkx.strongly_connected_components(powered):
         names = tuple(sorted(component, key=places.__getitem__))
         if len(names) > 1 or powered.has_edge(names[0], names[0]):
-            found.append(_loop(machine, names))
+            found.append(_loop(program, names))
     return tuple(sorted(found, key=lambda loop: places[loop.parts[0]]))
 
 
-def _loop(machine: Machine, names: tuple[str, ...]) -> Loop:
-    circuit = machine.circuit
+def _loop(program: Program, names: tuple[str, ...]) -> Loop:
+    circuit = program.circuit
     pair = _latch_in(circuit, names)
     if pair is not None:
         return Loop(LoopKind.LATCH, names, latch=latch_facts(circuit, *pair))
     try:
-        period = clock_period(machine, names)
+        period = clock_period(program, names)
     except TooManyStarts as many:
         return Loop(LoopKind.UNKNOWN, names, why_unknown=f"{many}; then its period could be found")
     return Loop(LoopKind.UNKNOWN if period is None else LoopKind.CLOCK, names, period=period)
@@ -147,7 +147,7 @@ def _tried(rules: RuleSet, fed: tuple[bool, ...]) -> tuple[tuple[tuple[str, str,
     return _table(pair, "side", "inverse"), lengths
 
 
-def _cut_out(circuit: Circuit, side: str, inverse: str, is_set: bool, pulse: int) -> Machine:
+def _cut_out(circuit: Circuit, side: str, inverse: str, is_set: bool, pulse: int) -> Program:
     """The two torches alone. Levers `s` and `r` set and reset them, by hand (pulse 0) or each through a detector."""
     pair = {side: inverse, inverse: side}
     torches: list[Part] = []
@@ -163,13 +163,13 @@ def _cut_out(circuit: Circuit, side: str, inverse: str, is_set: bool, pulse: int
             Detector(name=f"{name}.pulse", span=NOWHERE, watches=(name,), delay=2, pulse=pulse, rearm=0)
             for name in ("s", "r")
         ]
-    return Machine(replace(circuit, parts=(*inputs, *torches), outputs=()))
+    return Program(replace(circuit, parts=(*inputs, *torches), outputs=()))
 
 
-def _state_after(machine: Machine, side: str, inverse: str, actions: Sequence[tuple[int, str, str]], until: int) -> str:
-    worked = [(at, Action(machine.number[name], verb)) for at, name, verb in actions]
-    levels = record(machine, starts(machine)[0].levels, worked, (), until).levels_at(until)
-    on, off = levels[machine.number[side]], levels[machine.number[inverse]]
+def _state_after(program: Program, side: str, inverse: str, actions: Sequence[tuple[int, str, str]], until: int) -> str:
+    worked = [(at, Action(program.number[name], verb)) for at, name, verb in actions]
+    levels = record(program, starts(program)[0].levels, worked, (), until).levels_at(until)
+    on, off = levels[program.number[side]], levels[program.number[inverse]]
     return {(True, False): "set", (False, True): "reset", (False, False): "both off", (True, True): "both on"}[
         on > 0, off > 0
     ]
@@ -180,9 +180,9 @@ def _table(circuit: Circuit, side: str, inverse: str) -> tuple[tuple[str, str, s
     for set_on, reset_on in ((False, False), (True, False), (False, True), (True, True)):
         ends = []
         for was_set in (False, True):
-            machine = _cut_out(circuit, side, inverse, was_set, 0)
+            program = _cut_out(circuit, side, inverse, was_set, 0)
             acts = [(10 + 20 * place, name, "on") for place, name in enumerate("sr") if (set_on, reset_on)[place]]
-            ends.append(_state_after(machine, side, inverse, acts, 30 + REST))
+            ends.append(_state_after(program, side, inverse, acts, 30 + REST))
         result = ends[0] if ends[0] == ends[1] else "holds" if ends == ["reset", "set"] else " or ".join(ends)
         rows.append(("on" if set_on else "off", "on" if reset_on else "off", result))
     return tuple(rows)
@@ -192,10 +192,10 @@ def _shortest(circuit: Circuit, side: str, inverse: str, setting: bool, by_part:
     """The least length from which on every pulse latches."""
     shortest = None
     for length in range(LONGEST_PULSE, 0, -1):
-        machine = _cut_out(circuit, side, inverse, not setting, length if by_part else 0)
+        program = _cut_out(circuit, side, inverse, not setting, length if by_part else 0)
         name = "s" if setting else "r"
         acts = [(10, name, "on")] + ([] if by_part else [(10 + length, name, "off")])
-        if _state_after(machine, side, inverse, acts, 10 + length + REST) != ("set" if setting else "reset"):
+        if _state_after(program, side, inverse, acts, 10 + length + REST) != ("set" if setting else "reset"):
             break
         shortest = length
     return shortest
@@ -204,15 +204,15 @@ def _shortest(circuit: Circuit, side: str, inverse: str, setting: bool, by_part:
 # Clocks
 
 
-def clock_period(machine: Machine, names: Sequence[str]) -> int | None:
+def clock_period(program: Program, names: Sequence[str]) -> int | None:
     """The period in which a loop goes on ticking when nobody touches the circuit, in gt; None if it comes to rest.
 
     Raises TooManyStarts.
     """
-    start = starts(machine)[0]
-    recording = record(machine, start.levels, (), (), LONGEST_PERIOD)
+    start = starts(program)[0]
+    recording = record(program, start.levels, (), (), LONGEST_PERIOD)
     for name in names:
-        number = machine.number.get(name)
+        number = program.number.get(name)
         rises = [change.at for change in recording.changes if change.device == number and change.level > change.before]
         if len(rises) > 3 and recording.until - rises[-1] <= rises[-1] - rises[-2] == rises[-2] - rises[-3]:
             return rises[-1] - rises[-2]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Callable, Iterable, Mapping
 
-from circuitcheck.engine.machine import PortFeeds, read
+from circuitcheck.engine.program import PortDrivers, read
 from circuitcheck.engine.record import Change, Recording
 
 Levels = Mapping[int, int]
@@ -22,7 +22,7 @@ class Making:
         for change in recording.changes:
             self._of.setdefault(change.device, []).append(change.number)
 
-    def of_reading(self, feeds: PortFeeds, at: int) -> Change | None:
+    def of_reading(self, feeds: PortDrivers, at: int) -> Change | None:
         """The change that made the level read at a place at the end of a gt; None if it is the one of the start."""
         before = bisect_left(self._recording.changes, at + 1, key=lambda change: change.at)
         return self._last_turn((source for source, _ in feeds), before, 0, lambda levels: read(feeds, levels))
@@ -34,11 +34,11 @@ class Making:
         went to. A device whose level is no matter of what it reads then, as the end of a pulse, is made by its call.
         """
         caller = None if change.cause is None else self._recording.changes[change.cause]
-        machine = self._recording.machine
-        device = machine.devices[change.device]
+        program = self._recording.program
+        device = program.devices[change.device]
         if change.by_hand or change.at == change.began or not device.ports:
             return caller
-        ports = {port: machine.feeds[port] for port in device.ports}
+        ports = {port: program.feeds[port] for port in device.ports}
 
         def says(levels: Levels) -> bool:
             readings = {port: read(feeds, levels) for port, feeds in ports.items()}

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from circuitcheck.checks.run import Notebook, Track, run_check
 from circuitcheck.checks.watches import Broken
 from circuitcheck.engine import work
-from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.power import is_block, is_line
+from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.work import TooManyStates
 from circuitcheck.model.circuit import Circuit
@@ -129,7 +129,7 @@ def diagnose(circuit: Circuit, seen: Check, told: Callable[[int], None] = lambda
     """
     as_written = _fitting_tracks(circuit, seen)
     sound = as_written is not None and bool(as_written[1])
-    fitting: list[tuple[Mistake, Machine, list[Track]]] = []
+    fitting: list[tuple[Mistake, Program, list[Track]]] = []
     begun = work.done()
     tried, unfollowed, complete = 0, 0, True
     for mistake in mistakes(circuit):
@@ -158,21 +158,21 @@ def _last_seen(seen: Check) -> dict[str, int]:
     return last
 
 
-def _fitting_tracks(circuit: Circuit, seen: Check) -> tuple[Machine, list[Track]] | None:
+def _fitting_tracks(circuit: Circuit, seen: Check) -> tuple[Program, list[Track]] | None:
     """Every way a circuit can go that shows all that was seen; None where it was not followed to its end."""
     try:
         with work.bounded(MOST_WORK // TRIAL_SHARE):
-            machine = Machine(circuit)
-            run = run_check(machine, starts(machine), seen, (), Notebook())
+            program = Program(circuit)
+            run = run_check(program, starts(program), seen, (), Notebook())
     except (TooManyStarts, TooManyStates):
         return None
     if run.limit:
         return None
     fits = [track for track in run.tracks if not any(isinstance(state, Broken) for state in track.watches)]
-    return machine, fits
+    return program, fits
 
 
-def _question(circuit: Circuit, fitting: Sequence[tuple[Mistake, Machine, list[Track]]], at: int) -> Question | None:
+def _question(circuit: Circuit, fitting: Sequence[tuple[Mistake, Program, list[Track]]], at: int) -> Question | None:
     """The signal whose state at the end splits what fits most evenly. What may go either way stands on both sides."""
     if len(fitting) < 2:
         return None
@@ -184,8 +184,10 @@ def _question(circuit: Circuit, fitting: Sequence[tuple[Mistake, Machine, list[T
         on: list[str] = []
         off: list[str] = []
         missing = any(mistake.left_out == name for mistake, _, _ in fitting[:MOST_TOLD])
-        for mistake, machine, tracks in fitting[:MOST_TOLD]:
-            lit = {name != mistake.left_out and read(machine.probe(name), track.moment.levels) > 0 for track in tracks}
+        for mistake, program, tracks in fitting[:MOST_TOLD]:
+            lit = {
+                name != mistake.left_out and read(program.probe(name), track.simulator.levels) > 0 for track in tracks
+            }
             on += [mistake.words] if True in lit else []
             off += [mistake.words] if False in lit else []
         apart = min(len(set(on) - set(off)), len(set(off) - set(on)))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from circuitcheck.checks.findings import static_findings
 from circuitcheck.checks.outcome import Finding
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import record
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.step import Action
@@ -83,20 +83,20 @@ def outputs_of(circuit: Circuit) -> list[str]:
     return [name for name, part in circuit.by_name.items() if not part.verbs and not graph.out_degree(name)]
 
 
-def read_circuit(machine: Machine, told: Callable[[str], None] = lambda what: None) -> Reading:
+def read_circuit(program: Program, told: Callable[[str], None] = lambda what: None) -> Reading:
     """Reads a circuit. Everything that could take long is bounded, and what was left out is said.
 
     `told` is told what is read next.
     """
-    circuit = machine.circuit
+    circuit = program.circuit
     left_out: list[str] = []
     names = outputs_of(circuit)
     if len(names) > MOST_OUTPUTS:
         left_out.append(f"{len(names) - MOST_OUTPUTS} of {len(names)} outputs: the first {MOST_OUTPUTS} are read")
     shown = names[:MOST_OUTPUTS]
     told("loops")
-    found_loops = loops(machine)
-    outputs = tuple(_output(machine, name, found_loops, told) for name in shown)
+    found_loops = loops(program)
+    outputs = tuple(_output(program, name, found_loops, told) for name in shown)
     left_out += [
         f"what the loop of '{loop.parts[0]}' does: {loop.why_unknown}" for loop in found_loops if loop.why_unknown
     ]
@@ -104,24 +104,24 @@ def read_circuit(machine: Machine, told: Callable[[str], None] = lambda what: No
         f"the function of '{each.output}': {each.table.why}" for each in outputs if isinstance(each.table, TooLarge)
     ]
     told("ways from inputs to outputs")
-    timings = _timings(machine, outputs, left_out)
+    timings = _timings(program, outputs, left_out)
     study = Study(circuit, (), ())
-    back = tuple(finding for finding in static_findings(study, machine) if finding.rule == "P5")
+    back = tuple(finding for finding in static_findings(study, program) if finding.rule == "P5")
     locked = tuple(part.name for part in circuit.by_name.values() if part.lockable)
     return Reading(found_loops, outputs, timings, back, locked, tuple(left_out))
 
 
-def _output(machine: Machine, name: str, found_loops: tuple[Loop, ...], told: Callable[[str], None]) -> OutputReading:
+def _output(program: Program, name: str, found_loops: tuple[Loop, ...], told: Callable[[str], None]) -> OutputReading:
     told(f"what '{name}' is, once settled")
-    signal = machine.circuit.signal(name) or name
-    table = function(machine, signal)
-    behind = set(machine.circuit.upstream([signal]))
+    signal = program.circuit.signal(name) or name
+    table = function(program, signal)
+    behind = set(program.circuit.upstream([signal]))
     clock = next((loop for loop in found_loops if loop.kind is LoopKind.CLOCK and loop.parts[0] in behind), None)
     return OutputReading(name, table, formula(table) if isinstance(table, Function) else "", clock)
 
 
-def _timings(machine: Machine, outputs: tuple[OutputReading, ...], left_out: list[str]) -> tuple[Timing, ...]:
-    circuit = machine.circuit
+def _timings(program: Program, outputs: tuple[OutputReading, ...], left_out: list[str]) -> tuple[Timing, ...]:
+    circuit = program.circuit
     inputs = [part.name for part in circuit.inputs]
     pairs = [(name, each) for each in outputs for name in inputs]
     if len(pairs) > MOST_SPANS:
@@ -134,16 +134,16 @@ def _timings(machine: Machine, outputs: tuple[OutputReading, ...], left_out: lis
     for name, each in pairs[:MOST_SPANS]:
         between = spans.span(name, circuit.signal(each.output) or each.output)
         if between is not None:
-            spacing = _spacing(machine, name, each, between) if tries and len(found) < MOST_SPACINGS else None
+            spacing = _spacing(program, name, each, between) if tries and len(found) < MOST_SPACINGS else None
             found.append(Timing(name, each.output, between, spacing))
     return tuple(found)
 
 
-def _spacing(machine: Machine, name: str, output: OutputReading, between: Span) -> int | None:
+def _spacing(program: Program, name: str, output: OutputReading, between: Span) -> int | None:
     """The least spacing from which on every change of an input shows at the output, found by trying."""
     if not isinstance(output.table, Function) or output.table.open or name not in output.table.inputs:
         return None
-    verbs = machine.devices[machine.number[name]].part.verbs
+    verbs = program.devices[program.number[name]].part.verbs
     rows = _sensitive_rows(output.table, name)
     if not 0 < len(rows) <= MOST_ROWS_TRIED or "throw" not in verbs:
         return None
@@ -151,7 +151,7 @@ def _spacing(machine: Machine, name: str, output: OutputReading, between: Span) 
     widest = WIDEST if between.slowest is None else min(WIDEST, between.slowest.lag + 2)
     least = None
     for spacing in range(widest, 0, -1):
-        if not all(_follows(machine, output, name, row, spacing) for row in rows):
+        if not all(_follows(program, output, name, row, spacing) for row in rows):
             break
         least = spacing
     return least
@@ -163,21 +163,21 @@ def _sensitive_rows(table: Function, name: str) -> list[int]:
     return [row for row in table.rows if not row & bit and (row in table.on) is not (row | bit in table.on)]
 
 
-def _follows(machine: Machine, output: OutputReading, name: str, row: int, spacing: int) -> bool:
+def _follows(program: Program, output: OutputReading, name: str, row: int, spacing: int) -> bool:
     table = output.table
     assert isinstance(table, Function)
     try:
-        start = starts(machine)[0]
+        start = starts(program)[0]
     except TooManyStarts:
         return False
     settled = 2 * WIDEST
     actions = [
-        (1, Action(machine.number[each], "on"))
+        (1, Action(program.number[each], "on"))
         for bit, each in enumerate(table.inputs)
-        if row >> bit & 1 and "on" in machine.devices[machine.number[each]].part.verbs
+        if row >> bit & 1 and "on" in program.devices[program.number[each]].part.verbs
     ]
-    actions += [(settled + spacing * turn, Action(machine.number[name], "throw")) for turn in range(TOGGLES)]
+    actions += [(settled + spacing * turn, Action(program.number[name], "throw")) for turn in range(TOGGLES)]
     until = settled + spacing * TOGGLES + 2 * WIDEST
-    recording = record(machine, start.levels, actions, (), until)
-    feeds = machine.probe(machine.circuit.signal(output.output) or output.output)
+    recording = record(program, start.levels, actions, (), until)
+    feeds = program.probe(program.circuit.signal(output.output) or output.output)
     return sum(1 for at, _ in recording.edges(feeds) if at >= settled) == TOGGLES

@@ -10,7 +10,7 @@ from circuitcheck.language.claims import without_comment
 from circuitcheck.language.scope import Scope
 from circuitcheck.language.values import Reader
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import Assumption, Holding, Sparing
+from circuitcheck.model.claims import Assumption, Holding, RateLimit
 
 LONGEST_ASSUMED = 24_000
 """The longest time that the world may be held to something: 20 minutes, in gt."""
@@ -38,7 +38,7 @@ class AssumptionReader:
             return None
         return Holding(names, at_least, self._words(line.assume.span))
 
-    def _sparing(self, line: tree.SparingLine) -> Sparing | None:
+    def _sparing(self, line: tree.SparingLine) -> RateLimit | None:
         within = self._time(line.amount)
         digits = line.most.text
         most = int(digits) if len(digits) < 4 else MOST_CHANGES + 1
@@ -47,13 +47,13 @@ class AssumptionReader:
                 "CKT305", line.most.span, f"at most {digits[:20]} changes is no use", f"from 0 to {MOST_CHANGES}"
             )
             return None
-        return None if within is None else Sparing(most, within, self._words(line.assume.span))
+        return None if within is None else RateLimit(most, within, self._words(line.assume.span))
 
     def _time(self, amount: tree.Amount) -> int | None:
         time = self._amounts.duration(amount)
         if time is not None and not 1 <= time <= LONGEST_ASSUMED:
-            mend = f"from 1gt to {LONGEST_ASSUMED}gt"
-            self._fail("CKT305", amount.span, "this is no time that the world can be held to", mend)
+            hint = f"from 1gt to {LONGEST_ASSUMED}gt"
+            self._fail("CKT305", amount.span, "this is no time that the world can be held to", hint)
             return None
         return time
 
@@ -71,5 +71,5 @@ class AssumptionReader:
         line = self._source[span.line - 1] if 0 < span.line <= len(self._source) else ""
         return without_comment(line).strip()
 
-    def _fail(self, code: str, span: Span, message: str, mend: str) -> None:
-        self._mistakes.append(error(code, span, message, mend))
+    def _fail(self, code: str, span: Span, message: str, hint: str) -> None:
+        self._mistakes.append(error(code, span, message, hint))

@@ -125,8 +125,8 @@ class ClaimReader:
         elif line.how == "by":
             start, end = last_act, start + 1
         if end is None or end <= start:
-            mend = f"choose a time after the action at {show(last_act)}" if line.how == "by" else "choose a later end"
-            self._fail("CKT403", line.span, "this time is empty: it ends before it begins", mend)
+            hint = f"choose a time after the action at {show(last_act)}" if line.how == "by" else "choose a later end"
+            self._fail("CKT403", line.span, "this time is empty: it ends before it begins", hint)
             return None
         if not (line.how == "at" and isinstance(condition, model.Atom)):
             self._unknown_alone((condition,))
@@ -155,8 +155,8 @@ class ClaimReader:
         base = line.each.text
         numbers = self._scope.names.rows.get(self._scope.full(base))
         if numbers is None:
-            mend = did_you_mean(base, list(self._scope.names.rows)) or "a row is declared as in: lever pond.1 to pond.3"
-            self._fail("CKT201", line.each.span, f"no row is called '{base}'", mend)
+            hint = did_you_mean(base, list(self._scope.names.rows)) or "a row is declared as in: lever pond.1 to pond.3"
+            self._fail("CKT201", line.each.span, f"no row is called '{base}'", hint)
             return []
         found: list[model.Claim] = []
         for number in numbers:
@@ -173,11 +173,11 @@ class ClaimReader:
         before = len(self._mistakes)
         phase = line.phase.text
         if phase not in PHASES:
-            mend = did_you_mean(phase, PHASES) or f"the phases are {', '.join(PHASES)}"
-            self._fail("CKT312", line.phase.span, f"no phase of the day is called '{phase}'", mend)
+            hint = did_you_mean(phase, PHASES) or f"the phases are {', '.join(PHASES)}"
+            self._fail("CKT312", line.phase.span, f"no phase of the day is called '{phase}'", hint)
         if not before and not any(isinstance(part, Cell) for part in self._circuit.parts):
-            mend = "add a sensor, or claim how long it takes with 'always'"
-            self._fail("CKT409", line.response.span, "nothing in this circuit changes by chance", mend)
+            hint = "add a sensor, or claim how long it takes with 'always'"
+            self._fail("CKT409", line.response.span, "nothing in this circuit changes by chance", hint)
         signal = self._signal(line.target)
         test = model.Test(line.edge.text if line.edge is not None else "rises")
         bounds = tuple(time_bound(bound, self._amounts, self._mistakes) for bound in line.bounds)
@@ -379,8 +379,8 @@ class ClaimReader:
             return ""
         rule = judged.rule
         if rule.text not in RULES:
-            mend = did_you_mean(rule.text, RULES) or "the rules are those that messages cite, such as T3 or R4"
-            self._fail("CKT406", rule.span, f"there is no rule '{rule.text}'", mend)
+            hint = did_you_mean(rule.text, RULES) or "the rules are those that messages cite, such as T3 or R4"
+            self._fail("CKT406", rule.span, f"there is no rule '{rule.text}'", hint)
         return rule.text
 
     def _skipped(self, judged: tree.Judged | None) -> str:
@@ -395,8 +395,8 @@ class ClaimReader:
         line = self._source[span.line - 1] if 0 < span.line <= len(self._source) else ""
         return without_comment(line).strip()
 
-    def _fail(self, code: str, span: Span, message: str, mend: str = "") -> None:
-        self._mistakes.append(error(code, span, message, mend))
+    def _fail(self, code: str, span: Span, message: str, hint: str = "") -> None:
+        self._mistakes.append(error(code, span, message, hint))
 
 
 def without_comment(line: str) -> str:

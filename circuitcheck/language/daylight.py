@@ -23,8 +23,8 @@ def chance_of(written: tree.Fraction, mistakes: list[Diagnostic]) -> Chance | No
     """A chance from 0 to 1, or None with a mistake recorded."""
     of, _, within = written.text.partition("/")
     if len(written.text) > 20 or int(within) == 0 or int(of) > int(within):
-        mend = "a chance is a part of a whole, from 0/1 to 1/1"
-        mistakes.append(error("CKT305", written.span, f"{written.text[:20]} is no chance", mend))
+        hint = "a chance is a part of a whole, from 0/1 to 1/1"
+        mistakes.append(error("CKT305", written.span, f"{written.text[:20]} is no chance", hint))
         return None
     return Chance(int(of), int(within))
 
@@ -57,8 +57,8 @@ def cycle_of(line: tree.CycleLine, mistakes: list[Diagnostic]) -> Cycle | None:
     for item in line.phases:
         name, length = item.name.text, reader.duration(item.amount)
         if name not in PHASES:
-            mend = did_you_mean(name, PHASES) or f"the phases are {', '.join(PHASES)}"
-            mistakes.append(error("CKT312", item.name.span, f"no phase of the day is called '{name}'", mend))
+            hint = did_you_mean(name, PHASES) or f"the phases are {', '.join(PHASES)}"
+            mistakes.append(error("CKT312", item.name.span, f"no phase of the day is called '{name}'", hint))
         elif name in lengths:
             mistakes.append(error("CKT312", item.name.span, f"'{name}' is said twice", "keep one of them"))
         else:
@@ -67,14 +67,14 @@ def cycle_of(line: tree.CycleLine, mistakes: list[Diagnostic]) -> Cycle | None:
     if len(mistakes) > before or whole is None:
         return None
     if missing:
-        mend = f"add {', '.join(f'{name} …' for name in missing)}; a phase may be 0t long"
-        mistakes.append(error("CKT312", line.cycle.span, f"the cycle has no {missing[0]}", mend))
+        hint = f"add {', '.join(f'{name} …' for name in missing)}; a phase may be 0t long"
+        mistakes.append(error("CKT312", line.cycle.span, f"the cycle has no {missing[0]}", hint))
         return None
     cycle = Cycle(**lengths, span=line.cycle.span)
     if cycle.whole != whole or not whole:
         message = f"the phases add up to {in_seconds(cycle.whole)}, and the whole cycle is {in_seconds(whole)}"
-        mend = "change one of the phases, or the whole" if whole else "a day has some length"
-        mistakes.append(error("CKT312", line.whole.span, message, mend))
+        hint = "change one of the phases, or the whole" if whole else "a day has some length"
+        mistakes.append(error("CKT312", line.whole.span, message, hint))
         return None
     return cycle
 
@@ -142,8 +142,8 @@ class PlaceReader:
     def _layer(self, item: tree.LayerItem) -> Layer | None:
         thing = item.thing.text
         if thing not in THINGS:
-            mend = did_you_mean(thing, THINGS) or f"light passes {', '.join(THINGS)}"
-            self._fail(item.thing, f"no light passes '{thing}'", mend)
+            hint = did_you_mean(thing, THINGS) or f"light passes {', '.join(THINGS)}"
+            self._fail(item.thing, f"no light passes '{thing}'", hint)
             return None
         digits = item.number.text if item.number is not None else "1"
         count = int(digits) if len(digits) < 4 else MOST_BLOCKS + 1
@@ -164,9 +164,9 @@ class PlaceReader:
         part = self._part(word)
         if part is None and len(self._mistakes) > before and self._mistakes[-1].code == "CKT201":
             said = self._mistakes.pop()
-            mend = f"light comes from {SKY}, {STANDING_LIGHT}, and from lamps and torches by their names"
-            near = said.mend if said.mend.startswith("did you mean") else ""
-            self._mistakes.append(error("CKT201", word.span, said.message, near or mend))
+            hint = f"light comes from {SKY}, {STANDING_LIGHT}, and from lamps and torches by their names"
+            near = said.hint if said.hint.startswith("did you mean") else ""
+            self._mistakes.append(error("CKT201", word.span, said.message, near or hint))
         return part
 
     def _part(self, word: tree.Word) -> str | None:
@@ -175,8 +175,8 @@ class PlaceReader:
             self._fail(word, f"'{word.text}' is {len(names)} parts, and one belongs here", "name one of them")
         return names[0] if len(names) == 1 and names[0] in self._circuit.by_name else None
 
-    def _fail(self, word: tree.Word, message: str, mend: str) -> None:
-        self._mistakes.append(error("CKT311", word.span, message, mend))
+    def _fail(self, word: tree.Word, message: str, hint: str) -> None:
+        self._mistakes.append(error("CKT311", word.span, message, hint))
 
 
 def _words(item: tree.LayerItem) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from circuitcheck.diagnostics import Diagnostic, did_you_mean, error
 from circuitcheck.language import drawn_tree, tree
-from circuitcheck.language.draughting import Draughting, Piece, Pieces, drawing_of
+from circuitcheck.language.drawing_builder import DrawingBuilder, Piece, Pieces, drawing_of
 from circuitcheck.language.legend import Legend, legend_of
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import Drawing
@@ -35,8 +35,8 @@ class Drawings:
                 what = f"'{name}'" if name else "the circuit"
                 mistakes.append(error("CKT611", block.drawing.span, f"{what} is drawn twice", "keep one of them"))
             elif block.of is not None and name not in definitions:
-                mend = did_you_mean(name, definitions) or "without 'of' a drawing is of the file's own circuit"
-                mistakes.append(error("CKT205", block.of.span, f"nothing called '{name}' is defined", mend))
+                hint = did_you_mean(name, definitions) or "without 'of' a drawing is of the file's own circuit"
+                mistakes.append(error("CKT205", block.of.span, f"nothing called '{name}' is defined", hint))
                 self.draws_the_unknown = True
             seen.add(name)
 
@@ -47,7 +47,7 @@ class Drawings:
         }
         for name, piece in self._pieces.items():
             if name not in put:
-                Draughting(piece.legend, self._pieces, mistakes, (name,)).sheet(
+                DrawingBuilder(piece.legend, self._pieces, mistakes, (name,)).sheet(
                     piece.block.lines, piece.block.name.span
                 )
 
@@ -87,9 +87,9 @@ def unknown_conditions(drawing: Drawing, circuit: Circuit) -> list[Diagnostic]:
     found: dict[str, Diagnostic] = {}
     for place, thing in drawing.things.items():
         if thing.when is not None and thing.when.part not in circuit.by_name:
-            mend = did_you_mean(thing.when.part, circuit.by_name) or "name a part of the drawing"
+            hint = did_you_mean(thing.when.part, circuit.by_name) or "name a part of the drawing"
             message = f"nothing drawn is called '{thing.when.part}', with which {thing.word} comes and goes"
-            found.setdefault(thing.when.part, error("CKT201", drawing.spans[place], message, mend))
+            found.setdefault(thing.when.part, error("CKT201", drawing.spans[place], message, hint))
     return list(found.values())
 
 

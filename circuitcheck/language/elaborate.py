@@ -148,8 +148,8 @@ class Elaboration:
         if "." in line.name.text:
             self._fail("CKT203", span, f"'{line.name.text}' can't be the name of a place", "leave out the dot")
         elif first is not None:
-            mend = "give one of them another name"
-            self._fail("CKT202", span, f"'{full}' is named twice (first in line {first.line})", mend)
+            hint = "give one of them another name"
+            self._fail("CKT202", span, f"'{full}' is named twice (first in line {first.line})", hint)
         else:
             self._names.places[full] = span
             self._places.append((line, scope))
@@ -171,8 +171,8 @@ class Elaboration:
         full = scope.full(line.name.text)
         self._names.broken.add(full)
         if definition is None:
-            mend = did_you_mean(line.definition.text, [*self._definitions, *KINDS])
-            self._fail("CKT205", line.definition.span, f"nothing called '{line.definition.text}' is defined", mend)
+            hint = did_you_mean(line.definition.text, [*self._definitions, *KINDS])
+            self._fail("CKT205", line.definition.span, f"nothing called '{line.definition.text}' is defined", hint)
         elif definition.name.text in inside:
             self._fail("CKT506", line.definition.span, f"'{definition.name.text}' contains itself", "break the circle")
         elif len(inside) >= DEEPEST_INSTANCE or len(self._lines) > MOST_PARTS:
@@ -199,8 +199,8 @@ class Elaboration:
         names = [port.text for port in definition.ports]
         for port, source in line.wires:
             if port.text not in names:
-                mend = did_you_mean(port.text, names) or f"its ports are {', '.join(names)}"
-                self._fail("CKT206", port.span, f"'{definition.name.text}' has no port '{port.text}'", mend)
+                hint = did_you_mean(port.text, names) or f"its ports are {', '.join(names)}"
+                self._fail("CKT206", port.span, f"'{definition.name.text}' has no port '{port.text}'", hint)
             elif port.text in ports:
                 self._twice(port.text, port.span)
             else:
@@ -220,8 +220,8 @@ class Elaboration:
             value = outer.value(given.amount)
             name = given.name.text
             if name not in allowed:
-                mend = did_you_mean(name, allowed)
-                self._fail("CKT201", given.name.span, f"'{definition.name.text}' has no value called '{name}'", mend)
+                hint = did_you_mean(name, allowed)
+                self._fail("CKT201", given.name.span, f"'{definition.name.text}' has no value called '{name}'", hint)
             elif value is not None and allows(given, value, allowed[name], self._mistakes):
                 values[name] = value
         return values
@@ -230,9 +230,9 @@ class Elaboration:
         for word in definition.gives:
             full = scope.full(word.text)
             if full not in self._names.parts and full not in self._names.aliases:
-                mend = did_you_mean(word.text, scope.known())
+                hint = did_you_mean(word.text, scope.known())
                 self._fail(
-                    "CKT201", word.span, f"'{definition.name.text}' has no part called '{word.text}' to give", mend
+                    "CKT201", word.span, f"'{definition.name.text}' has no part called '{word.text}' to give", hint
                 )
 
     # Building parts
@@ -261,8 +261,8 @@ class Elaboration:
         option = kind.option(word)
         if option is None:
             known = [each.word for each in kind.options]
-            mend = did_you_mean(word, known) or (f"it takes {', '.join(known)}" if known else "it takes no options")
-            self._fail("CKT301", written.word.span, f"{article(kind.word)} takes no '{word}'", mend)
+            hint = did_you_mean(word, known) or (f"it takes {', '.join(known)}" if known else "it takes no options")
+            self._fail("CKT301", written.word.span, f"{article(kind.word)} takes no '{word}'", hint)
             return
         if word in request.spans and option.takes is not Takes.CHANGE:
             self._fail("CKT302", written.word.span, f"'{word}' is said twice", "keep one of them")
@@ -292,8 +292,8 @@ class Elaboration:
         full = scope.full(written.place.text)
         if full not in self._names.places:
             known = [name.removeprefix(scope.prefix) for name in self._names.places if name.startswith(scope.prefix)]
-            mend = did_you_mean(written.place.text, known) or "a place is made as in: place bed gets sky through leaf"
-            self._fail("CKT201", written.place.span, f"no place is called '{written.place.text}'", mend)
+            hint = did_you_mean(written.place.text, known) or "a place is made as in: place bed gets sky through leaf"
+            self._fail("CKT201", written.place.span, f"no place is called '{written.place.text}'", hint)
         request.places[written.word.text] = full
 
     def _pick(self, line: _Line) -> int | None:
@@ -317,5 +317,5 @@ class Elaboration:
         if not any(mistake.code == "CKT507" for mistake in self._mistakes):
             self._fail("CKT507", span, f"the circuit grows past {what}", "make it smaller or split it")
 
-    def _fail(self, code: str, span: Span, message: str, mend: str = "") -> None:
-        self._mistakes.append(error(code, span, message, mend))
+    def _fail(self, code: str, span: Span, message: str, hint: str = "") -> None:
+        self._mistakes.append(error(code, span, message, hint))

@@ -11,7 +11,7 @@ from circuitcheck.language import drawn_tree, renamed, tree
 from circuitcheck.language.daylight import change_of
 from circuitcheck.language.options import number_of, start_of
 from circuitcheck.language.values import Reader
-from circuitcheck.model.drawing import BEHAVES, DIRECTIONS, MATTERS, Direction, Facing, Matter, Thing
+from circuitcheck.model.drawing import BEHAVES, DIRECTIONS, MATTERS, BlockType, Direction, Facing, Thing
 from circuitcheck.model.light import Condition
 from circuitcheck.model.parts import KINDS
 from circuitcheck.model.parts.base import Kind, Request, Takes
@@ -71,17 +71,17 @@ def is_unseen(letter: str) -> bool:
 def one_name(word: tree.Word, mistakes: list[Diagnostic]) -> bool:
     """Whether a name is that of one thing and not of a row; if not, a mistake is recorded."""
     if word.text.endswith(".*"):
-        mend = "things of one letter are numbered of themselves"
-        _fail(mistakes, "CKT203", word.span, f"'{word.text}' can't be the name of a part", mend)
+        hint = "things of one letter are numbered of themselves"
+        _fail(mistakes, "CKT203", word.span, f"'{word.text}' can't be the name of a part", hint)
         return False
     return True
 
 
-def _fail(mistakes: list[Diagnostic], code: str, span: Span, message: str, mend: str) -> None:
-    mistakes.append(error(code, span, message, mend))
+def _fail(mistakes: list[Diagnostic], code: str, span: Span, message: str, hint: str) -> None:
+    mistakes.append(error(code, span, message, hint))
 
 
-def _one(matter: Matter) -> str:
+def _one(matter: BlockType) -> str:
     return Thing(matter).one
 
 
@@ -97,8 +97,8 @@ class _EntryReader:
         word = entry.thing.text
         matter = MATTERS.get(word)
         if matter is None:
-            mend = SYNONYMS.get(word) or did_you_mean(word, MATTERS, SURE) or f"there are {', '.join(MATTERS)}"
-            self._fail("CKT604", entry.thing.span, f"nothing that can be drawn is called '{word}'", mend)
+            hint = SYNONYMS.get(word) or did_you_mean(word, MATTERS, SURE) or f"there are {', '.join(MATTERS)}"
+            self._fail("CKT604", entry.thing.span, f"nothing that can be drawn is called '{word}'", hint)
             return Letter(None, None)
         for twice in entry.twice:
             self._fail("CKT302", twice.span, f"'{twice.text}' is said where it was said before", "keep one of them")
@@ -118,7 +118,7 @@ class _EntryReader:
         for word in (each for each in words if each is not None):
             self._fail("CKT605", word.span, f"'{word.text}' says nothing here: {why}", "leave it out")
 
-    def _thing(self, matter: Matter) -> Thing:
+    def _thing(self, matter: BlockType) -> Thing:
         entry = self._entry
         made = self._with_options(matter, KINDS.get(matter.word) if matter.word in BEHAVES else None)
         return Thing(
@@ -139,25 +139,25 @@ class _EntryReader:
         direction = DIRECTIONS.get(word.text)
         known = [each.word for each in allowed]
         if direction is None or direction.word not in known:
-            mend = did_you_mean(word.text, known) or f"it can be {either(known)}"
-            self._fail("CKT605", word.span, f"{what} can't be '{word.text}'", mend)
+            hint = did_you_mean(word.text, known) or f"it can be {either(known)}"
+            self._fail("CKT605", word.span, f"{what} can't be '{word.text}'", hint)
             return None
         return direction
 
-    def _facing(self, matter: Matter) -> Direction | None:
+    def _facing(self, matter: BlockType) -> Direction | None:
         word, allowed = self._entry.facing, matter.facing
         if word is None:
             if allowed is not Facing.NONE:
-                mend = f"add 'facing {allowed.value[1].word}', say"
-                self._fail("CKT605", self._entry.thing.span, f"which way does {_one(matter)} face?", mend)
+                hint = f"add 'facing {allowed.value[1].word}', say"
+                self._fail("CKT605", self._entry.thing.span, f"which way does {_one(matter)} face?", hint)
             return None
         if allowed is Facing.NONE:
-            mend = "say on which side it is held, as in 'on west'" if matter.held else "leave out 'facing'"
-            self._fail("CKT605", word.span, f"{_one(matter)} faces no way", mend)
+            hint = "say on which side it is held, as in 'on west'" if matter.held else "leave out 'facing'"
+            self._fail("CKT605", word.span, f"{_one(matter)} faces no way", hint)
             return None
         return self._direction(word, allowed.value, f"where {_one(matter)} faces")
 
-    def _on(self, matter: Matter) -> Direction | None:
+    def _on(self, matter: BlockType) -> Direction | None:
         word = self._entry.on
         if word is None:
             return matter.held[0] if matter.held else None
@@ -166,31 +166,31 @@ class _EntryReader:
             return None
         return self._direction(word, matter.held, f"the side on which {_one(matter)} is held")
 
-    def _shape(self, matter: Matter) -> str:
+    def _shape(self, matter: BlockType) -> str:
         old = {**renamed.OPTIONS, **(renamed.ENDS if matter.ends else {})}
         for word in self._entry.shapes:
             if word.text in old:
                 self._mistakes.append(renamed.renamed(word.text, old[word.text], word.span))
             elif word.text not in matter.shapes:
-                mend = did_you_mean(word.text, matter.shapes)
-                mend = mend or (f"it can be {either(matter.shapes)}" if matter.shapes else "leave it out")
-                self._fail("CKT605", word.span, f"'{word.text}' says nothing of {matter.word}", mend)
+                hint = did_you_mean(word.text, matter.shapes)
+                hint = hint or (f"it can be {either(matter.shapes)}" if matter.shapes else "leave it out")
+                self._fail("CKT605", word.span, f"'{word.text}' says nothing of {matter.word}", hint)
         shapes = [word.text for word in self._entry.shapes if word.text in matter.shapes]
         return shapes[0] if shapes else ""
 
-    def _end(self, matter: Matter) -> str:
+    def _end(self, matter: BlockType) -> str:
         """Where in its place it stands, of what fills only half of one."""
         word = self._entry.at
-        mend = "say " + either(f"'at {end}'" for end in matter.ends) if matter.ends else "leave it out"
+        hint = "say " + either(f"'at {end}'" for end in matter.ends) if matter.ends else "leave it out"
         if word is not None and word.text in matter.ends:
             return word.text
         if word is not None:
-            self._fail("CKT605", word.span, f"{_one(matter)} can't be at '{word.text}'", mend)
+            self._fail("CKT605", word.span, f"{_one(matter)} can't be at '{word.text}'", hint)
         elif matter.ends and not any(shape.text in renamed.ENDS for shape in self._entry.shapes):
-            self._fail("CKT605", self._entry.thing.span, f"where in its place is {_one(matter)}?", mend)
+            self._fail("CKT605", self._entry.thing.span, f"where in its place is {_one(matter)}?", hint)
         return ""
 
-    def _when(self, matter: Matter) -> Condition | None:
+    def _when(self, matter: BlockType) -> Condition | None:
         word = self._entry.when
         if word is None:
             return None
@@ -201,7 +201,7 @@ class _EntryReader:
             return None
         return Condition(word.text, self._entry.only is None or self._entry.only.text == "on")
 
-    def _with_options(self, matter: Matter, kind: Kind | None) -> Request:
+    def _with_options(self, matter: BlockType, kind: Kind | None) -> Request:
         """The options of a line, as a request without sources: those come from where the thing is drawn."""
         entry = self._entry
         request = Request(entry.letter.text, entry.thing.span, {}, {}, None, frozenset(), {})
@@ -250,5 +250,5 @@ class _EntryReader:
         kind.build(trial)
         self._mistakes += trial.mistakes
 
-    def _fail(self, code: str, span: Span, message: str, mend: str) -> None:
-        _fail(self._mistakes, code, span, message, mend)
+    def _fail(self, code: str, span: Span, message: str, hint: str) -> None:
+        _fail(self._mistakes, code, span, message, hint)

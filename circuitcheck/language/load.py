@@ -89,8 +89,8 @@ def linked_out(path: str, root: str, where: Span) -> Diagnostic | None:
     """The mistake of a file that is a link to one outside the folder: lines of that must not be shown."""
     if "\0" in path or not leads_out(path, root):
         return None
-    mend = "name the file that it leads to, or a wider root (--root; in pytest circuit_root)"
-    return error("CKT505", where, "the file is a link to one outside the folder", mend)
+    hint = "name the file that it leads to, or a wider root (--root; in pytest circuit_root)"
+    return error("CKT505", where, "the file is a link to one outside the folder", hint)
 
 
 def read_text(path: str, where: Span, plain_only: bool = False) -> str | Diagnostic:
@@ -249,8 +249,8 @@ class _Loading:
     def _take_rules(self, line: tree.RulesLine) -> None:
         rules = RULE_SETS.get(line.name.text)
         if rules is None:
-            mend = did_you_mean(line.name.text, RULE_SETS) or f"the sets are {', '.join(RULE_SETS)}"
-            self._fail("CKT509", line.name.span, f"no set of rules is called '{line.name.text}'", mend)
+            hint = did_you_mean(line.name.text, RULE_SETS) or f"the sets are {', '.join(RULE_SETS)}"
+            self._fail("CKT509", line.name.span, f"no set of rules is called '{line.name.text}'", hint)
         else:
             self._rules = rules
 
@@ -258,8 +258,8 @@ class _Loading:
         known = {each.name: each.type for each in fields(RuleSet) if each.name != "name"}
         name = line.name.text
         if name not in known:
-            mend = did_you_mean(name, known) or f"the settings are {', '.join(known)}"
-            self._fail("CKT510", line.name.span, f"no setting is called '{name}'", mend)
+            hint = did_you_mean(name, known) or f"the settings are {', '.join(known)}"
+            self._fail("CKT510", line.name.span, f"no setting is called '{name}'", hint)
             return
         value = self._value_of(name, known[name], line.amount)
         if value is None:
@@ -350,8 +350,8 @@ class _Loading:
                 self._pieces += [(piece, legend) for piece in pieces]
                 self._define(file.statements, os.path.dirname(path), (*stack, absolute))
 
-    def _fail(self, code: str, span: Span, message: str, mend: str = "") -> None:
-        self._mistakes.append(error(code, span, message, mend))
+    def _fail(self, code: str, span: Span, message: str, hint: str = "") -> None:
+        self._mistakes.append(error(code, span, message, hint))
 
 
 def _as_name(text: str) -> str:

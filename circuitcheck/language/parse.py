@@ -20,7 +20,7 @@ from circuitcheck.language import tree
 from circuitcheck.language.builder import Builder
 from circuitcheck.language.grammar import grammar
 from circuitcheck.language.shipped import shipped
-from circuitcheck.language.slips import SURE, Slips
+from circuitcheck.language.syntax_hints import SURE, SyntaxHints
 from circuitcheck.language.tables import parser_of
 from circuitcheck.language.words import STRAY, WordLexer
 
@@ -148,7 +148,7 @@ class _Reading:
         self._interactive: InteractiveParser = lark.parse_interactive("")
         self._mistakes: list[Diagnostic] = []
         self._open: list[_Block] = []
-        self._slips = Slips(builder.span, keywords(), self._starters)
+        self._slips = SyntaxHints(builder.span, keywords(), self._starters)
         self._foreign = 0
         """How deep it is inside blocks that can't stand where they are; their lines are passed over."""
 

@@ -33,8 +33,8 @@ class Rows:
         if not dot:
             return [(text, None)]
         if "." in base or not (last == "*" or last.isdecimal()):
-            mend = "only the numbers of a row follow a dot, as in pond.1"
-            self._fail("CKT203", line.first.span, f"'{text}' can't be the name of a part", mend)
+            hint = "only the numbers of a row follow a dot, as in pond.1"
+            self._fail("CKT203", line.first.span, f"'{text}' can't be the name of a part", hint)
             return []
         if last == "*":
             return [(f"{base}.{number}", number) for number in self._numbers_read(line, scope)]
@@ -49,8 +49,8 @@ class Rows:
     def _counted_row(self, line: tree.PartLine, option: tree.Option, scope: Scope) -> list[tuple[str, int | None]]:
         word = option.word.text
         if line.last is not None or "." in line.first.text:
-            mend = f"leave out '{word}', or name it '{line.first.text.partition('.')[0]}'"
-            self._fail("CKT303", option.word.span, f"the name says how many there are, and so does '{word}'", mend)
+            hint = f"leave out '{word}', or name it '{line.first.text.partition('.')[0]}'"
+            self._fail("CKT303", option.word.span, f"the name says how many there are, and so does '{word}'", hint)
             return []
         assert option.amount is not None
         count = Reader(scope.values, self._mistakes).count(option.amount)
@@ -80,8 +80,8 @@ class Rows:
             return []
         numbers = range(int(low), int(high) + 1)
         if not 0 < len(numbers) <= LONGEST_ROW:
-            mend = "number it upwards, as in pond.1 to pond.7"
-            self._fail("CKT305", last.span, f"a row has from 1 to {LONGEST_ROW} parts, this one {len(numbers)}", mend)
+            hint = "number it upwards, as in pond.1 to pond.7"
+            self._fail("CKT305", last.span, f"a row has from 1 to {LONGEST_ROW} parts, this one {len(numbers)}", hint)
             return []
         return [(f"{base}.{number}", number) for number in numbers]
 
@@ -94,15 +94,15 @@ class Rows:
                         # What reads a row that could not be made is a row that could not be made: no further mistake.
                         self._names.rows.setdefault(scope.full(line.first.text.removesuffix(".*")), [])
                     return self._later_row(word) if known is None else known
-        mend = "name a row it reads, as in: detector ripple.* watches pond.*"
-        self._fail("CKT203", line.first.span, f"'{line.first.text}' does not say how many parts it has", mend)
+        hint = "name a row it reads, as in: detector ripple.* watches pond.*"
+        self._fail("CKT203", line.first.span, f"'{line.first.text}' does not say how many parts it has", hint)
         return []
 
     def _later_row(self, word: tree.Word) -> list[int]:
         base = word.text.removesuffix(".*")
-        mend = did_you_mean(base, list(self._names.rows)) or "declare the row it reads in an earlier line"
-        self._fail("CKT201", word.span, f"no row is called '{base}'", mend)
+        hint = did_you_mean(base, list(self._names.rows)) or "declare the row it reads in an earlier line"
+        self._fail("CKT201", word.span, f"no row is called '{base}'", hint)
         return []
 
-    def _fail(self, code: str, span: Span, message: str, mend: str) -> None:
-        self._mistakes.append(error(code, span, message, mend))
+    def _fail(self, code: str, span: Span, message: str, hint: str) -> None:
+        self._mistakes.append(error(code, span, message, hint))

@@ -59,8 +59,8 @@ class Scope:
         if private is not None:
             instance, inner = private
             outs = sorted(self.names.given_out[instance])
-            mend = did_you_mean(inner, outs) or f"it gives {', '.join(outs)}"
-            mistakes.append(error("CKT204", word.span, f"'{inner}' is inside '{instance}' and is not given out", mend))
+            hint = did_you_mean(inner, outs) or f"it gives {', '.join(outs)}"
+            mistakes.append(error("CKT204", word.span, f"'{inner}' is inside '{instance}' and is not given out", hint))
             return ()
         return self._look_up(word, mistakes, pick, DEEPEST_WIRE)
 
@@ -93,13 +93,13 @@ class Scope:
         if full in self.names.rows and not self.names.rows[full]:
             return ()  # a row that could not be made is told where it stands
         if full in self.names.rows:
-            mend = f"write {text}.* for all of it or {text}.{self.names.rows[full][0]} for one"
-            mistakes.append(error("CKT201", word.span, f"'{text}' is a row", mend))
+            hint = f"write {text}.* for all of it or {text}.{self.names.rows[full][0]} for one"
+            mistakes.append(error("CKT201", word.span, f"'{text}' is a row", hint))
             return ()
         if self.full(text.partition(".")[0]) in self.names.broken:
             return ()
-        mend = did_you_mean(text, self.known()) or self._some_known()
-        mistakes.append(error("CKT201", word.span, f"nothing here is called '{_short(text)}'", mend))
+        hint = did_you_mean(text, self.known()) or self._some_known()
+        mistakes.append(error("CKT201", word.span, f"nothing here is called '{_short(text)}'", hint))
         return ()
 
     def _follow(self, wire: Wire, word: tree.Word, mistakes: list[Diagnostic], deepest: int) -> tuple[str, ...]:
@@ -117,8 +117,8 @@ class Scope:
         numbers = self.names.rows.get(self.full(base))
         if numbers is None:
             rows = [name.removeprefix(self.prefix) for name in self.names.rows]
-            mend = did_you_mean(base, rows) or "a row is declared as in: lever pond.1 to pond.3"
-            mistakes.append(error("CKT201", word.span, f"no row is called '{_short(base)}'", mend))
+            hint = did_you_mean(base, rows) or "a row is declared as in: lever pond.1 to pond.3"
+            mistakes.append(error("CKT201", word.span, f"no row is called '{_short(base)}'", hint))
             return ()
         if pick is not None:
             if pick not in numbers:

@@ -171,8 +171,8 @@ class Studies:
             name = given.name.text
             usual = values.get(name)
             if usual is None:
-                mend = did_you_mean(name, values) or "give it a usual value with a line 'given'"
-                self._fail("CKT201", given.name.span, f"no value is called '{name}'", mend)
+                hint = did_you_mean(name, values) or "give it a usual value with a line 'given'"
+                self._fail("CKT201", given.name.span, f"no value is called '{name}'", hint)
             elif (
                 value is not None
                 and allows(given, value, allowed[name], self._mistakes)
@@ -232,8 +232,8 @@ class Studies:
 
     def _known_rule(self, rule: tree.Word) -> None:
         if rule.text not in RULES:
-            mend = did_you_mean(rule.text, RULES) or "the rules are those that messages cite, such as T3 or R4"
-            self._fail("CKT406", rule.span, f"there is no rule '{rule.text}'", mend)
+            hint = did_you_mean(rule.text, RULES) or "the rules are those that messages cite, such as T3 or R4"
+            self._fail("CKT406", rule.span, f"there is no rule '{rule.text}'", hint)
 
     def no_twins(self) -> None:
         """Tells titles that two checks or claims of one study share."""
@@ -245,8 +245,8 @@ class Studies:
                     self._fail("CKT407", each.span, f"two are titled '{each.title}'", "give each its own title")
                 seen.add((study.label, each.title))
 
-    def _fail(self, code: str, span: Span, message: str, mend: str = "") -> None:
-        self._mistakes.append(error(code, span, message, mend))
+    def _fail(self, code: str, span: Span, message: str, hint: str = "") -> None:
+        self._mistakes.append(error(code, span, message, hint))
 
 
 def _is_wired(statements: Iterable[tree.Statement]) -> bool:

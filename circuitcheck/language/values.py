@@ -40,8 +40,8 @@ class Reader:
         if amount.form is tree.AmountForm.NAME:
             known = self.values.get(amount.text)
             if known is None:
-                mend = did_you_mean(amount.text, self.values) or "give it a value with a line 'given'"
-                self._fail("CKT201", amount.span, f"no value is called '{amount.text}'", mend)
+                hint = did_you_mean(amount.text, self.values) or "give it a value with a line 'given'"
+                self._fail("CKT201", amount.span, f"no value is called '{amount.text}'", hint)
             return known
         if len(amount.text) > MOST_DIGITS + 3:
             self._fail("CKT305", amount.span, "this number is too large", f"at most {MOST_DIGITS} digits")
@@ -86,8 +86,8 @@ class Reader:
             return None
         return value.number
 
-    def _fail(self, code: str, span: Span, message: str, mend: str) -> None:
-        self._mistakes.append(error(code, span, message, mend))
+    def _fail(self, code: str, span: Span, message: str, hint: str) -> None:
+        self._mistakes.append(error(code, span, message, hint))
 
 
 def declared(parameter: tree.Parameter, reader: Reader, mistakes: list[Diagnostic]) -> list[Value]:

@@ -283,7 +283,7 @@ class Holding(NamedTuple):
     words: str
 
 
-class Sparing(NamedTuple):
+class RateLimit(NamedTuple):
     """An assumption: in any `within` gt on end, inputs change at most `most` times, all taken together."""
 
     most: int
@@ -291,7 +291,7 @@ class Sparing(NamedTuple):
     words: str
 
 
-Assumption = Holding | Sparing
+Assumption = Holding | RateLimit
 
 
 class Study(NamedTuple):

@@ -68,7 +68,7 @@ class Facing(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Matter:
+class BlockType:
     """What a kind of thing is, whatever is wired to it (rule W1)."""
 
     word: str
@@ -90,34 +90,34 @@ class Matter:
     """What people call it, where that is not its word."""
 
 
-MATTERS: Mapping[str, Matter] = MappingProxyType(
+MATTERS: Mapping[str, BlockType] = MappingProxyType(
     {
         matter.word: matter
         for matter in (
-            Matter("air", "nothing"),
-            Matter("block", "a solid block", solid=True, light="solid", called="solid block"),
-            Matter("glass", "a clear block", light="glass", called="clear block"),
-            Matter("half", "half a block", light="half", ends=("top", "bottom"), called="half block"),
-            Matter(
+            BlockType("air", "nothing"),
+            BlockType("block", "a solid block", solid=True, light="solid", called="solid block"),
+            BlockType("glass", "a clear block", light="glass", called="clear block"),
+            BlockType("half", "half a block", light="half", ends=("top", "bottom"), called="half block"),
+            BlockType(
                 "dust", "dust; as a dot, it points nowhere while it is alone", lies=True, light="dust", shapes=("dot",)
             ),
-            Matter("torch", "a torch on the block below it, or on one beside it", held=(BELOW, *AROUND)),
-            Matter("repeater", "a repeater, giving the way it faces", facing=Facing.AROUND, lies=True),
-            Matter("comparator", "a comparator, giving the way it faces", facing=Facing.AROUND, lies=True),
-            Matter("lever", "a lever", held=(BELOW, *AROUND, ABOVE)),
-            Matter("button", "a button", held=(BELOW, *AROUND, ABOVE)),
-            Matter("lamp", "a lamp, which is a solid block", solid=True, light="solid"),
-            Matter("piston", "a piston, moving out the way it faces", facing=Facing.ANY, light="solid"),
-            Matter(
+            BlockType("torch", "a torch on the block below it, or on one beside it", held=(BELOW, *AROUND)),
+            BlockType("repeater", "a repeater, giving the way it faces", facing=Facing.AROUND, lies=True),
+            BlockType("comparator", "a comparator, giving the way it faces", facing=Facing.AROUND, lies=True),
+            BlockType("lever", "a lever", held=(BELOW, *AROUND, ABOVE)),
+            BlockType("button", "a button", held=(BELOW, *AROUND, ABOVE)),
+            BlockType("lamp", "a lamp, which is a solid block", solid=True, light="solid"),
+            BlockType("piston", "a piston, moving out the way it faces", facing=Facing.ANY, light="solid"),
+            BlockType(
                 "detector",
                 "a pulse detector: watches behind it, gives the way it faces",
                 facing=Facing.ANY,
                 light="solid",
             ),
-            Matter("sensor", "a soil cell, which is a solid block", solid=True, light="solid", called="soil cell"),
-            Matter("water", "water", light="water"),
-            Matter("leaf", "a block of leaves", light="leaf", called="leaf block"),
-            Matter("light", "a light that always burns", held=(BELOW, *AROUND, ABOVE), called="standing light"),
+            BlockType("sensor", "a soil cell, which is a solid block", solid=True, light="solid", called="soil cell"),
+            BlockType("water", "water", light="water"),
+            BlockType("leaf", "a block of leaves", light="leaf", called="leaf block"),
+            BlockType("light", "a light that always burns", held=(BELOW, *AROUND, ABOVE), called="standing light"),
         )
     }
 )
@@ -130,7 +130,7 @@ BEHAVES = frozenset({"torch", "repeater", "comparator", "lever", "button", "lamp
 class Thing:
     """What stands at a place, as a legend says of its letter. `numbers` are durations in gt, by option."""
 
-    matter: Matter
+    block_type: BlockType
     letter: str = ""
     facing: Direction | None = None
     on: Direction | None = None
@@ -146,12 +146,12 @@ class Thing:
     @property
     def word(self) -> str:
         """The kind of thing."""
-        return self.matter.word
+        return self.block_type.word
 
     @property
     def called(self) -> str:
         """What people call it."""
-        name = self.matter.called or self.matter.word
+        name = self.block_type.called or self.block_type.word
         sticky = "sticky " if "sticky" in self.flags else ""
         return f"{sticky}{name} at {self.end}" if self.end else f"{sticky}{name}"
 

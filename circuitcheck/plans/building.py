@@ -11,9 +11,9 @@ from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import OpenStart, the_start
 from circuitcheck.engine.step import merge
 from circuitcheck.model.circuit import Circuit
@@ -62,7 +62,7 @@ class Early(NamedTuple):
     place: At
     upsets: str
     """The latch, or another part, that it throws over."""
-    mend: str
+    hint: str
 
 
 class Built(NamedTuple):
@@ -103,8 +103,8 @@ def build_up(drawn: Circuit, drawing: Drawing, declared: Circuit) -> Built:
         culprit = next((each for each in grown.upset if each[0] not in {one.place for one in early}), None)
         if culprit is None:
             break
-        order, grown, mend = _another(site, plan, order, grown, culprit)
-        early.append(Early(drawing.name(culprit[0]), culprit[0], culprit[1], mend))
+        order, grown, hint = _another(site, plan, order, grown, culprit)
+        early.append(Early(drawing.name(culprit[0]), culprit[0], culprit[1], hint))
     if site.astray(grown) and not early and not site.coarse:
         found = _put_off(site, plan, order, drawing)
         if found is not None:
@@ -116,10 +116,10 @@ def build_up(drawn: Circuit, drawing: Drawing, declared: Circuit) -> Built:
 
 def _start(declared: Circuit) -> dict[str, int]:
     """How every part starts, if there is but one way; else as far as it is declared."""
-    machine = Machine(declared)
+    program = Program(declared)
     said = {part.name: part.start for part in declared.parts if part.start is not None and not isinstance(part, Latch)}
     try:
-        return dict(zip(machine.names, the_start(machine).levels, strict=True))
+        return dict(zip(program.names, the_start(program).levels, strict=True))
     except OpenStart:
         return said
 
@@ -135,12 +135,12 @@ def _another(
         ([*rest, place], "place it last, when all that feeds it is there"),
         ([*rest[:first], place, *rest[first:]], f"place it before the torches of '{latch}'"),
     )
-    for trial, mend in trials:
+    for trial, hint in trials:
         if not site.stands(trial):
             continue
         found = site.grow(plan, trial, place)
         if culprit not in found.upset and not site.astray(found):
-            return trial, found, mend
+            return trial, found, hint
     return order, grown, f"set '{latch}' again once it stands"
 
 
@@ -179,7 +179,11 @@ class _Site:
         turn = {place: number for number, place in enumerate(order)}
         for place, thing in self._drawing.things.items():
             bearer = (
-                thing.on.from_(place) if thing.on is not None else BELOW.from_(place) if thing.matter.lies else place
+                thing.on.from_(place)
+                if thing.on is not None
+                else BELOW.from_(place)
+                if thing.block_type.lies
+                else place
             )
             if turn.get(bearer, -1) > turn[place]:
                 return False
@@ -231,7 +235,7 @@ class _Site:
             matters = thing.word in BEHAVES or thing.word == "dust"
             wired += matters
             # A solid block changes something only where wiring stands beside it.
-            joins = wired and thing.matter.solid and any(each in placed for _, each in neighbours(place))
+            joins = wired and thing.block_type.solid and any(each in placed for _, each in neighbours(place))
             if place in ends or ((matters or joins) and not self.coarse):
                 yield placed, place
 
@@ -255,45 +259,45 @@ class _Site:
         """Every way in which what is placed ends; what is seen if it does not rest; whether some ways were cut."""
         names = {place: name for place, name in self._drawing.names.items() if place in placed}
         partly = replace(self._drawing, things=dict(placed), names=names)
-        machine = Machine(Circuit("site", wired(partly, self._rules).parts, rules=self._rules))
+        program = Program(Circuit("site", wired(partly, self._rules).parts, rules=self._rules))
         found: dict[bytes, Levels] = {}
         seen: list[Levels] = []
         cut = False
         for levels in ways:
             begins = bytes(
-                levels.get(name, self._as_placed(machine, number)) for number, name in enumerate(machine.names)
+                levels.get(name, self._as_placed(program, number)) for number, name in enumerate(program.names)
             )
-            ended, moves, more = _rested(machine, begins)
-            seen += [dict(zip(machine.names, each, strict=True)) for each in moves]
+            ended, moves, more = _rested(program, begins)
+            seen += [dict(zip(program.names, each, strict=True)) for each in moves]
             cut = cut or more
-            for moment in ended:
-                found[bytes(moment.levels)] = dict(zip(machine.names, moment.levels, strict=True))
+            for simulator in ended:
+                found[bytes(simulator.levels)] = dict(zip(program.names, simulator.levels, strict=True))
         return list(found.values())[:MOST_WAYS], seen, cut or len(found) > MOST_WAYS
 
-    def _as_placed(self, machine: Machine, number: int) -> int:
+    def _as_placed(self, program: Program, number: int) -> int:
         """The level of a thing when it is placed."""
-        part = machine.devices[number].part
+        part = program.devices[number].part
         if part.word == "torch":
             return FULL_POWER
         start = self._wanted.get(part.name) if part.name in self._wanted else part.start
         return (start or 0) if part.verbs else 0
 
 
-def _rested(machine: Machine, levels: bytes) -> tuple[list[Moment], set[bytes], bool]:
+def _rested(program: Program, levels: bytes) -> tuple[list[Simulator], set[bytes], bool]:
     """Everything told, and let come to rest: every way it can; levels seen late if it never does; if some were cut."""
-    moments = Moment(machine, 0, levels).tell_everyone()
+    simulators = Simulator(program, 0, levels).tell_everyone()
     seen: set[bytes] = set()
     cut = False
     while True:
-        due = [each for each in (moment.next_due() for moment in moments) if each is not None]
+        due = [each for each in (simulator.next_due() for simulator in simulators) if each is not None]
         if not due:
-            return moments, set(), cut
+            return simulators, set(), cut
         if min(due) > RESTS_WITHIN:
-            return moments, seen, cut
+            return simulators, seen, cut
         try:
-            after = merge([later for moment in moments for later in moment.run(min(due))])
+            after = merge([later for simulator in simulators for later in simulator.run(min(due))])
         except TooManyOrders:
-            return moments[:1], {bytes(moments[0].levels)}, True
-        moments, cut = after[:MOST_WAYS], cut or len(after) > MOST_WAYS
+            return simulators[:1], {bytes(simulators[0].levels)}, True
+        simulators, cut = after[:MOST_WAYS], cut or len(after) > MOST_WAYS
         if min(due) > RESTS_WITHIN // 2:
-            seen |= {bytes(moment.levels) for moment in moments}
+            seen |= {bytes(simulator.levels) for simulator in simulators}

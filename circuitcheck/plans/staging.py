@@ -53,7 +53,7 @@ def _stage_of(place: At, thing: Thing) -> int:
 def turn_of(thing: Thing) -> int:
     """When a thing is placed within its stage."""
     late = {"dust": 2, "lever": 3, "button": 3, "water": 4}
-    return late.get(thing.word, 1 if thing.matter.held or thing.matter.lies else 0)
+    return late.get(thing.word, 1 if thing.block_type.held or thing.block_type.lies else 0)
 
 
 Bill = dict[str, int]

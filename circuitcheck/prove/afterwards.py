@@ -12,9 +12,9 @@ from collections.abc import Sequence
 from circuitcheck.checks.assumed import allowed
 from circuitcheck.checks.conditions import compiled
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import starts
 from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
 from circuitcheck.model.circuit import Circuit
@@ -27,7 +27,7 @@ LONGEST = 400
 
 def comes_about(circuit: Circuit, body: Possible, way: Sequence[Act], assumptions: Sequence[Assumption]) -> bool:
     """Whether it was seen to come about after a way, in one order at least. `way` ends where it seemed lost."""
-    machine = Machine(circuit)
+    program = Program(circuit)
     last = max((act.at for act in way), default=0)
     chance = random.Random(len(circuit.parts))
     for number in range(TRIES):
@@ -35,7 +35,7 @@ def comes_about(circuit: Circuit, body: Possible, way: Sequence[Act], assumption
         if number and not allowed(Check("", acts, (), (), 0, NOWHERE), assumptions):
             continue
         try:
-            if _seen(machine, body, acts, last):
+            if _seen(program, body, acts, last):
                 return True
         except (TooManyOrders, TooManyStates):
             continue
@@ -52,21 +52,23 @@ def _hands(circuit: Circuit, chance: random.Random, last: int) -> list[Act]:
     return [Act(last + n * pace, part.name, verb, n % 2 * 15, NOWHERE) for n in range(1, 18)]
 
 
-def _seen(machine: Machine, body: Possible, acts: Sequence[Act], last: int) -> bool:
-    holds = None if body.condition is None else compiled(body.condition, machine)
-    moments = merge(told for start in starts(machine) for told in Moment(machine, 0, start.levels).tell_everyone())
-    before = {id(moment): bytes(moment.levels) for moment in moments}
+def _seen(program: Program, body: Possible, acts: Sequence[Act], last: int) -> bool:
+    holds = None if body.condition is None else compiled(body.condition, program)
+    simulators = merge(
+        told for start in starts(program) for told in Simulator(program, 0, start.levels).tell_everyone()
+    )
+    before = {id(simulator): bytes(simulator.levels) for simulator in simulators}
     for at in range(last + LONGEST):
-        actions = [Action(machine.number[act.name], act.verb, act.level) for act in acts if act.at == at]
-        if not actions and at and all(moment.next_due() != at for moment in moments):
+        actions = [Action(program.number[act.name], act.verb, act.level) for act in acts if act.at == at]
+        if not actions and at and all(simulator.next_due() != at for simulator in simulators):
             continue
-        for moment in moments:
-            moment.now = at
-        levels = bytes(moments[0].levels)
-        moments = merge(run_game_tick(moments, actions))
-        for moment in moments:
-            rests = not body.rest or moment.next_due() is None
-            if at > last and rests and (holds is None or holds(moment.levels, before.get(id(moment), levels))):
+        for simulator in simulators:
+            simulator.now = at
+        levels = bytes(simulators[0].levels)
+        simulators = merge(run_game_tick(simulators, actions))
+        for simulator in simulators:
+            rests = not body.rest or simulator.next_due() is None
+            if at > last and rests and (holds is None or holds(simulator.levels, before.get(id(simulator), levels))):
                 return True
-        before = {id(moment): bytes(moment.levels) for moment in moments}
+        before = {id(simulator): bytes(simulator.levels) for simulator in simulators}
     return False

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from circuitcheck.model.claims import Atom, Test
 from circuitcheck.model.parts.torch import BURN_OUT_COUNT
-from circuitcheck.prove.compose import Deeds
+from circuitcheck.prove.compose import Stimulus
 from circuitcheck.prove.meter import OverBudget
 from circuitcheck.prove.space import Setting, Space
 
@@ -23,7 +23,7 @@ class Span(NamedTuple):
     states: int
     span: int | None
     """The least gt from a torch's first to its eighth off, if at most what was asked; None if it takes longer."""
-    way: Deeds | None
+    way: Stimulus | None
     """A shortest way to such eight offs."""
     limit: str = ""
 
@@ -90,7 +90,7 @@ def _way(
     came_from: dict[Node, Node | int | None],
     node: Node,
     last: int,
-) -> Deeds:
+) -> Stimulus:
     """What the world does from the start on, through the eight offs."""
     states: list[int] = []
     falling: list[int] = [1]
@@ -106,7 +106,7 @@ def _way(
         at = parents[at]
     states.reverse()
     falls = falling[::-1]
-    return space.deeds(
+    return space.stimulus(
         states,
         lambda step, after: after == last and bool(step.bits) is bool(falls[-1]),
         lambda place, step: not falls[place] or bool(step.bits),

@@ -15,7 +15,7 @@ from typing import NamedTuple, Protocol
 
 from circuitcheck.model.claims import Atom
 from circuitcheck.prove.automaton import Automaton, Edge, Word, reduced
-from circuitcheck.prove.cut import Plan, Sight
+from circuitcheck.prove.cut import Plan, ProofScope
 from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.piece import Move, Piece
 from circuitcheck.prove.words import highest
@@ -34,7 +34,7 @@ class Deed(NamedTuple):
     level: int
 
 
-Deeds = list[list[Deed]]
+Stimulus = list[list[Deed]]
 """The outside actions of each gt, from gt 0 on."""
 
 
@@ -49,14 +49,14 @@ class Node(Protocol):
     def automaton(self) -> Automaton:
         """All it can show, reduced."""
 
-    def unroll(self, run: Sequence[Edge]) -> Deeds:
+    def unroll(self, run: Sequence[Edge]) -> Stimulus:
         """What must be done from outside for a run of the automaton, its first edge an initial one."""
 
 
 class Ask(NamedTuple):
     """What a composition is made for."""
 
-    sight: Sight
+    scope: ProofScope
     atoms: tuple[Atom, ...]
     counted: bool
     """Whether outside actions are counted."""
@@ -98,7 +98,7 @@ class Composed:
 
     def __init__(self, ask: Ask, plan: Plan) -> None:
         self.children = [node(ask, group) for group in plan.groups]
-        self.piece = Piece(ask.sight, plan, ask.atoms, ask.busy, ask.meter)
+        self.piece = Piece(ask.scope, plan, ask.atoms, ask.busy, ask.meter)
         self._ask = ask
         self._numbers: dict[State, int] = {}
         self._states: list[State] = []
@@ -170,21 +170,21 @@ class Composed:
         small, self._classes = reduced(Automaton(initial, tuple(made), levels), self._ask.branching, self._ask.spend)
         return small
 
-    def unroll(self, run: Sequence[Edge]) -> Deeds:
+    def unroll(self, run: Sequence[Edge]) -> Stimulus:
         """See Node."""
         taken: list[Step] = []
         for edge in run:
             steps = self.steps(taken[-1].target) if taken else self.starts()
             taken.append(next(step for step in steps if self._is(step, edge)))
-        return self.deeds(taken)
+        return self.stimulus(taken)
 
     def _is(self, step: Step, edge: Edge) -> bool:
         shown = (step.word, step.bits, step.acts, step.sure) == edge.label
         return shown and self._classes[self._numbers[step.target]] == edge.target
 
-    def deeds(self, taken: Sequence[Step]) -> Deeds:
+    def stimulus(self, taken: Sequence[Step]) -> Stimulus:
         """What must be done from outside for these steps."""
-        names = self.piece.machine.names
+        names = self.piece.program.names
         own = [[Deed(names[each.device], each.verb, each.level) for each in step.move.actions] for step in taken]
         below = [child.unroll([step.children[place] for step in taken]) for place, child in enumerate(self.children)]
         return [list(itertools.chain(*rows)) for rows in zip(own, *below, strict=True)]
@@ -197,7 +197,7 @@ class Twins:
         self._one = Composed(ask, plans[0])
         self._ask = ask
         self._branching = ask.branching
-        names = ask.sight.machine.names
+        names = ask.scope.program.names
         first = plans[0].order
         self._names = [
             {names[mine]: names[other] for mine, other in zip(first, plan.order, strict=True)} for plan in plans
@@ -253,7 +253,7 @@ class Twins:
         groups = [(one.edges[local], count) for local, count in sorted(Counter(state).items())]
         return (chosen for _, chosen in _joined(groups, self._ask.most_acts))
 
-    def unroll(self, run: Sequence[Edge]) -> Deeds:
+    def unroll(self, run: Sequence[Edge]) -> Stimulus:
         """See Node."""
         one = self._one.automaton
         runs: list[list[Edge]] = [[] for _ in self._names]
@@ -270,11 +270,11 @@ class Twins:
                     del waiting[place]
                     runs[place].append(each)
             state = tuple(sorted(row[-1].target for row in runs))
-        deeds = [
+        stimulus = [
             [[deed._replace(name=names[deed.name]) for deed in done] for done in self._one.unroll(row)]
             for names, row in zip(self._names, runs, strict=True)
         ]
-        return [list(itertools.chain(*rows)) for rows in zip(*deeds, strict=True)]
+        return [list(itertools.chain(*rows)) for rows in zip(*stimulus, strict=True)]
 
     def _chosen(self, one: Automaton, state: tuple[int, ...], edge: Edge) -> tuple[Edge, ...]:
         for chosen in self._together(one, state):

@@ -18,8 +18,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
 
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import CLASS_MASK
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import CLASS_MASK
 from circuitcheck.model.claims import Assumption
 from circuitcheck.prove.world import hold_of
 
@@ -41,14 +41,14 @@ class Plan:
 
 
 @dataclass(frozen=True)
-class Sight:
+class ProofScope:
     """What is looked at in a machine: some of its devices, closed upstream, and what is asked of them.
 
     `questions` are the devices that each question is about, with the losses on the way. `levels` are those of every
     device at each start.
     """
 
-    machine: Machine
+    program: Program
     devices: tuple[int, ...]
     questions: tuple[tuple[tuple[int, int], ...], ...]
     levels: tuple[bytes, ...]
@@ -57,7 +57,7 @@ class Sight:
     @cached_property
     def reads(self) -> dict[int, int]:
         """For each device, all that feed it, as bits."""
-        return {device: _bits(_sources(self.machine, device)) for device in self.devices}
+        return {device: _bits(_sources(self.program, device)) for device in self.devices}
 
     @cached_property
     def upstream(self) -> dict[int, int]:
@@ -104,65 +104,65 @@ def _members(bits: int) -> Iterable[int]:
         bits ^= lowest
 
 
-def cone(machine: Machine, devices: Iterable[int]) -> tuple[int, ...]:
+def cone(program: Program, devices: Iterable[int]) -> tuple[int, ...]:
     """These devices and all that feed them, directly or not."""
     found = dict.fromkeys(devices)
     queue = list(found)
     for device in queue:
-        for source in _sources(machine, device):
+        for source in _sources(program, device):
             if source not in found:
                 found[source] = None
                 queue.append(source)
     return tuple(sorted(found))
 
 
-def _sources(machine: Machine, device: int) -> Iterable[int]:
+def _sources(program: Program, device: int) -> Iterable[int]:
     """All that has a say in a device directly; of a piston and its block, each has one in the other."""
-    behaviour = machine.devices[device]
+    behaviour = program.devices[device]
     for port in behaviour.ports:
-        for source, _ in machine.feeds[port]:
+        for source, _ in program.feeds[port]:
             yield source
     if behaviour.beside:
         yield device + behaviour.beside
 
 
-def uncut(sight: Sight) -> Plan:
+def uncut(scope: ProofScope) -> Plan:
     """All that is looked at in one piece."""
-    return Plan(sight.devices, (), None, tuple(range(len(sight.questions))))
+    return Plan(scope.devices, (), None, tuple(range(len(scope.questions))))
 
 
-def cut(sight: Sight) -> Plan:
+def cut(scope: ProofScope) -> Plan:
     """The tree of pieces; the plan of the root."""
-    if len(sight.devices) > LARGEST:
-        return uncut(sight)
-    exits = _exits(sight)
-    return _planned(sight, exits, None, sight.devices, range(len(sight.questions)))
+    if len(scope.devices) > LARGEST:
+        return uncut(scope)
+    exits = _exits(scope)
+    return _planned(scope, exits, None, scope.devices, range(len(scope.questions)))
 
 
 # Where to cut
 
 
-def _exits(sight: Sight) -> list[int]:
-    exits = [device for device in sight.devices if _may_be_exit(sight, device)]
+def _exits(scope: ProofScope) -> list[int]:
+    exits = [device for device in scope.devices if _may_be_exit(scope, device)]
     while True:
-        kept = [device for device in exits if not _hindered(sight, device, exits)]
+        kept = [device for device in exits if not _hindered(scope, device, exits)]
         if len(kept) == len(exits):
             return kept
         exits = kept
 
 
-def _may_be_exit(sight: Sight, device: int) -> bool:
-    machine = sight.machine
-    behaviour = machine.devices[device]
-    inside = sight.upstream[device]
-    if behaviour.at_once or behaviour.beside or behaviour.part.verbs or inside == 1 << device:
+def _may_be_exit(scope: ProofScope, device: int) -> bool:
+    program = scope.program
+    behaviour = program.devices[device]
+    inside = scope.upstream[device]
+    if behaviour.zero_delay or behaviour.beside or behaviour.part.verbs or inside == 1 << device:
         return False
-    outside = sight.readers[device] & ~inside
-    joins = any(sight.reads[reader] & ~(1 << device) or sight.loops(reader) for reader in _members(outside))
+    outside = scope.readers[device] & ~inside
+    joins = any(scope.reads[reader] & ~(1 << device) or scope.loops(reader) for reader in _members(outside))
     if not outside or not joins:
         return False
-    return not any(sight.readers[each] & ~inside for each in _members(inside) if each != device) and all(
-        _fits(question, inside, device) for question in sight.questions
+    return not any(scope.readers[each] & ~inside for each in _members(inside) if each != device) and all(
+        _fits(question, inside, device) for question in scope.questions
     )
 
 
@@ -172,37 +172,37 @@ def _fits(question: tuple[tuple[int, int], ...], inside: int, device: int) -> bo
     return asked & ~inside == 0 or asked & inside in (0, 1 << device)
 
 
-def _hindered(sight: Sight, device: int, exits: Sequence[int]) -> bool:
+def _hindered(scope: ProofScope, device: int, exits: Sequence[int]) -> bool:
     """Whether a part of the rest could act in the exit's class in an order that matters."""
-    around = _smallest(sight, device, exits)
-    own = _own(sight, around, exits)
-    classes = _classes(sight.machine, device)
-    orders = sight.machine.orders
+    around = _smallest(scope, device, exits)
+    own = _own(scope, around, exits)
+    classes = _classes(scope.program, device)
+    orders = scope.program.orders
     return any(
-        classes & _classes(sight.machine, other) and orders.matter(device, None, other, None)
+        classes & _classes(scope.program, other) and orders.matter(device, None, other, None)
         for other in own
         if other not in exits or other == around
     )
 
 
-def _classes(machine: Machine, device: int) -> set[int]:
-    behaviour = machine.devices[device]
-    waits = behaviour.waits | behaviour.told_waits(None) | behaviour.own_waits(None)
+def _classes(program: Program, device: int) -> set[int]:
+    behaviour = program.devices[device]
+    waits = behaviour.waits | behaviour.waits_on_change(None) | behaviour.own_waits(None)
     return {wait & CLASS_MASK for wait in waits}
 
 
-def _smallest(sight: Sight, device: int, exits: Iterable[int]) -> int | None:
+def _smallest(scope: ProofScope, device: int, exits: Iterable[int]) -> int | None:
     """The exit of the piece right around a cut; None for the root."""
-    around = [each for each in exits if each != device and sight.upstream[each] >> device & 1]
-    return min(around, key=lambda each: sight.upstream[each].bit_count(), default=None)
+    around = [each for each in exits if each != device and scope.upstream[each] >> device & 1]
+    return min(around, key=lambda each: scope.upstream[each].bit_count(), default=None)
 
 
-def _own(sight: Sight, exit_: int | None, exits: Iterable[int]) -> tuple[int, ...]:
+def _own(scope: ProofScope, exit_: int | None, exits: Iterable[int]) -> tuple[int, ...]:
     """The devices of a piece that lie in no smaller one."""
-    inside = _bits(sight.devices) if exit_ is None else sight.upstream[exit_]
+    inside = _bits(scope.devices) if exit_ is None else scope.upstream[exit_]
     for each in exits:
-        if each != exit_ and inside >> each & 1 and sight.upstream[each] != inside:
-            inside &= ~sight.upstream[each]
+        if each != exit_ and inside >> each & 1 and scope.upstream[each] != inside:
+            inside &= ~scope.upstream[each]
     return tuple(_members(inside))
 
 
@@ -210,41 +210,41 @@ def _own(sight: Sight, exit_: int | None, exits: Iterable[int]) -> tuple[int, ..
 
 
 def _planned(
-    sight: Sight, exits: Sequence[int], exit_: int | None, devices: Sequence[int], questions: Iterable[int]
+    scope: ProofScope, exits: Sequence[int], exit_: int | None, devices: Sequence[int], questions: Iterable[int]
 ) -> Plan:
     inside = set(devices)
-    children = [each for each in exits if each in inside and each != exit_ and _smallest(sight, each, exits) == exit_]
+    children = [each for each in exits if each in inside and each != exit_ and _smallest(scope, each, exits) == exit_]
     left = list(questions)
     plans: dict[object, list[Plan]] = {}
     for child in children:
-        below = sight.upstream[child]
-        answered = [number for number in left if _bits(each for each, _ in sight.questions[number]) & ~below == 0]
+        below = scope.upstream[child]
+        answered = [number for number in left if _bits(each for each, _ in scope.questions[number]) & ~below == 0]
         # What is asked of the exits of several pieces alike is answered outside, so that they can be twins.
-        answered = [number for number in answered if sight.questions[number]]
+        answered = [number for number in answered if scope.questions[number]]
         left = [number for number in left if number not in answered]
-        plan = _planned(sight, exits, child, tuple(_members(below)), answered)
-        plans.setdefault(_twin_key(sight, child, plan, left), []).append(plan)
-    own = _own(sight, exit_, [*children, *([exit_] if exit_ is not None else [])])
-    order = () if exit_ is None else _signature(sight, exit_)[1]
+        plan = _planned(scope, exits, child, tuple(_members(below)), answered)
+        plans.setdefault(_twin_key(scope, child, plan, left), []).append(plan)
+    own = _own(scope, exit_, [*children, *([exit_] if exit_ is not None else [])])
+    order = () if exit_ is None else _signature(scope, exit_)[1]
     return Plan(own, tuple(tuple(group) for group in plans.values()), exit_, tuple(left), order)
 
 
-def _twin_key(sight: Sight, child: int, plan: Plan, left: Iterable[int]) -> object:
+def _twin_key(scope: ProofScope, child: int, plan: Plan, left: Iterable[int]) -> object:
     """Equal for pieces that are twins."""
     if plan.questions or _asked_inside(plan):
         return child
     places = []
-    for port, feeds in enumerate(sight.machine.feeds):
+    for port, feeds in enumerate(scope.program.feeds):
         places += [(port, loss) for source, loss in feeds if source == child]
-    asked = [(number, loss) for number in left for each, loss in sight.questions[number] if each == child]
-    return (_signature(sight, child)[0], tuple(places), tuple(asked))
+    asked = [(number, loss) for number in left for each, loss in scope.questions[number] if each == child]
+    return (_signature(scope, child)[0], tuple(places), tuple(asked))
 
 
 def _asked_inside(plan: Plan) -> bool:
     return any(each.questions or _asked_inside(each) for group in plan.groups for each in group)
 
 
-def _signature(sight: Sight, exit_: int) -> tuple[object, tuple[int, ...]]:
+def _signature(scope: ProofScope, exit_: int) -> tuple[object, tuple[int, ...]]:
     """All that a piece is, with numbers of its own for its devices: equal for pieces that are built alike.
 
     Beside it, the devices in the order of those numbers.
@@ -252,34 +252,34 @@ def _signature(sight: Sight, exit_: int) -> tuple[object, tuple[int, ...]]:
     numbers = {exit_: 0}
     queue = [exit_]
     rows: list[object] = []
-    machine = sight.machine
+    program = scope.program
     for device in queue:
-        beside = device + machine.devices[device].beside
+        beside = device + program.devices[device].beside
         if beside not in numbers:
             numbers[beside] = len(numbers)
             queue.append(beside)
         ports = []
-        for port in machine.devices[device].ports:
+        for port in program.devices[device].ports:
             feeds = []
-            for source, loss in machine.feeds[port]:
+            for source, loss in program.feeds[port]:
                 if source not in numbers:
                     numbers[source] = len(numbers)
                     queue.append(source)
                 feeds.append((numbers[source], loss))
-            ports.append((machine.ports[port].name, tuple(feeds)))
-        rows.append((_kind(sight, device), tuple(ports)))
+            ports.append((program.ports[port].name, tuple(feeds)))
+        rows.append((_kind(scope, device), tuple(ports)))
     return tuple(rows), tuple(queue)
 
 
-def _kind(sight: Sight, device: int) -> object:
-    machine = sight.machine
-    part = machine.devices[device].part
+def _kind(scope: ProofScope, device: int) -> object:
+    program = scope.program
+    part = program.devices[device].part
     settings: Mapping[str, object] = {each.name: getattr(part, each.name) for each in fields(part)}
     plain = tuple(
         (name, value)
         for name, value in settings.items()
         if name not in ("name", "span") and not (isinstance(value, tuple) and all(isinstance(e, str) for e in value))
     )
-    levels = tuple(start[device] for start in sight.levels)
-    straight = part.name in machine.straight
-    return (type(part), plain, straight, levels, hold_of(part.name, sight.assumptions))
+    levels = tuple(start[device] for start in scope.levels)
+    straight = part.name in program.straight
+    return (type(part), plain, straight, levels, hold_of(part.name, scope.assumptions))

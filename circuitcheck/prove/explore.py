@@ -7,7 +7,7 @@ from typing import NamedTuple
 from circuitcheck.checks.watches import Broken, watch
 from circuitcheck.checks.watches import State as WatchState
 from circuitcheck.model.claims import Body
-from circuitcheck.prove.compose import Deeds, Step
+from circuitcheck.prove.compose import Step, Stimulus
 from circuitcheck.prove.meter import OverBudget
 from circuitcheck.prove.space import FIELD, Questions, Setting, Space
 
@@ -27,7 +27,7 @@ class Result(NamedTuple):
     """Whether everything that can be reached was seen, and nothing broke the claim."""
     triggered: bool
     """Whether what the claim speaks of ever came up."""
-    way: Deeds | None
+    way: Stimulus | None
     """What the world does on a shortest way that breaks the claim, gt by gt; None if none was found."""
     limit: str = ""
     """What was hit, if it is not complete and nothing broke."""
@@ -120,7 +120,7 @@ class Exploration:
         self._table[watched << self._answers | bits] = number
         return number
 
-    def _way(self, last: int) -> Deeds:
+    def _way(self, last: int) -> Stimulus:
         """What the world does on the way to a break."""
         states = []
         while last != BROKEN:
@@ -136,4 +136,4 @@ class Exploration:
             """Several steps may lead to one state of the circuit; the one meant is that which the watch saw."""
             return self._after(watched[place], step.bits) == watched[place + 1]
 
-        return self.space.deeds([state & SPACE_MASK for state in states], breaks, seen_so)
+        return self.space.stimulus([state & SPACE_MASK for state in states], breaks, seen_so)

@@ -10,14 +10,14 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from circuitcheck.checks.outcome import Outcome
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment, thaw
 from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator, restore
 from circuitcheck.engine.start import Start, TooManyStarts, starts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import TooManyStates, merge, run_game_tick
 from circuitcheck.model.claims import AllOf, Atom, Claim, Condition, Possible, Study, Test
-from circuitcheck.prove.cut import Sight
+from circuitcheck.prove.cut import ProofScope
 from circuitcheck.prove.meter import Limits, Meter
 from circuitcheck.prove.prover import Prover
 
@@ -49,59 +49,59 @@ def facts(study: Study, limits: Limits, grown: Callable[[int], None] = lambda st
         for test, word in ((Test.SET, "set"), (Test.RESET, "reset")):
             asked.append(Claim(f"'{latch}' can always be {word}", Possible(Atom(latch, test)), span))
     asked.append(Claim("it can always come to rest", Possible(None, rest=True), span))
-    home = _home(prover.machine)
+    home = _home(prover.program)
     if home is not None:
         asked.append(Claim("it can always be brought home", Possible(home, rest=True), span))
     yield from map(prover.prove, asked)
 
 
-def _home(machine: Machine) -> Condition | None:
+def _home(program: Program) -> Condition | None:
     """Everything that remembers as at the start; None where nothing does, or the start is open."""
     try:
-        found = starts(machine)
+        found = starts(program)
     except TooManyStarts:
         return None
-    everything = tuple(range(len(machine.devices)))
-    sight = Sight(machine, everything, (), (), ())
-    loops = [device for device in everything if sight.loops(device)]
+    everything = tuple(range(len(program.devices)))
+    scope = ProofScope(program, everything, (), (), ())
+    loops = [device for device in everything if scope.loops(device)]
     if len(found) != 1 or not loops:
         return None
     levels = found[0].levels
-    return AllOf(tuple(Atom(machine.names[device], Test.LEVEL, levels[device]) for device in loops))
+    return AllOf(tuple(Atom(program.names[device], Test.LEVEL, levels[device]) for device in loops))
 
 
-def ticking(machine: Machine) -> Ticking:
+def ticking(program: Program) -> Ticking:
     """What still ticks at rest."""
     try:
-        return _ticking(machine)
+        return _ticking(program)
     except (TooManyStarts, TooManyOrders, TooManyStates):
         return Ticking((), None)
 
 
-def _ticking(machine: Machine) -> Ticking:
-    moments = [later for start in starts(machine) for later in _begin(machine, start)]
+def _ticking(program: Program) -> Ticking:
+    simulators = [later for start in starts(program) for later in _begin(program, start)]
     seen: dict[State, int] = {}
     history: list[bytes] = []
-    if len(moments) != 1:
-        return Ticking((), None if any(moment.next_due() for moment in moments) else 0)
-    state = moments[0].freeze()
+    if len(simulators) != 1:
+        return Ticking((), None if any(simulator.next_due() for simulator in simulators) else 0)
+    state = simulators[0].snapshot()
     while state.waits and state not in seen and len(history) < LONGEST_RUN:
         seen[state] = len(history)
         history.append(state.levels)
-        moment = thaw(machine, state)
-        moment.now = 1
-        after = merge(run_game_tick([moment], ()))
+        simulator = restore(program, state)
+        simulator.now = 1
+        after = merge(run_game_tick([simulator], ()))
         if len(after) != 1:
             return Ticking((), None)
-        state = after[0].freeze()
+        state = after[0].snapshot()
     if not state.waits:
         return Ticking((), 0)
     if state not in seen:
         return Ticking((), None)
     cycle = history[seen[state] :]
-    changing = [name for number, name in enumerate(machine.names) if len({levels[number] for levels in cycle}) > 1]
+    changing = [name for number, name in enumerate(program.names) if len({levels[number] for levels in cycle}) > 1]
     return Ticking(tuple(changing), len(cycle))
 
 
-def _begin(machine: Machine, start: Start) -> list[Moment]:
-    return merge(Moment(machine, 0, start.levels).tell_everyone())
+def _begin(program: Program, start: Start) -> list[Simulator]:
+    return merge(Simulator(program, 0, start.levels).tell_everyone())

@@ -34,10 +34,10 @@ from circuitcheck.checks.flashing import (
 )
 from circuitcheck.checks.outcome import Finding, FlashingSearch
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.model.claims import Act, Atom, Study, Test
 from circuitcheck.model.duration import GAME_TICKS_PER_SECOND, show
-from circuitcheck.prove.compose import Deeds, Step
+from circuitcheck.prove.compose import Step, Stimulus
 from circuitcheck.prove.cut import cut, uncut
 from circuitcheck.prove.flashing_run import mended, worst_second
 from circuitcheck.prove.meter import Limits, Meter, OverBudget
@@ -55,17 +55,17 @@ NOT_GONE = (
 
 def flashing(study: Study, limits: Limits, grown: Callable[[int], None] = lambda states: None) -> FlashingSearch:
     """The worst second of flashing that a study's circuit makes by itself, if it is harmful."""
-    real = Machine(study.circuit)
+    real = Program(study.circuit)
     lamps = lamps_of(real)
     if not lamps:
         return FlashingSearch()
-    machine = Machine(quiet(study.circuit))
+    program = Program(quiet(study.circuit))
     limits = limits._replace(states=min(limits.states, MOST_STATES))
     search = FlashingSearch()
     for planner in (cut, uncut):
         try:
             meter = Meter(limits.states, limits.memory, "for flashing", until=limits.until)
-            setting = Setting(machine, study.assumptions, planner, meter, grown)
+            setting = Setting(program, study.assumptions, planner, meter, grown)
             search, way, since = _searched(setting, sorted(lamps))
         except TOO_LARGE as large:
             search = FlashingSearch(complete=False, limit=_said(large))
@@ -85,7 +85,7 @@ def _said(large: Exception) -> str:
     return str(large) or "there are too many states, or unknown orders, to write down"
 
 
-def _confirmed(study: Study, real: Machine, acts: Sequence[Act], since: int) -> Finding | None:
+def _confirmed(study: Study, real: Program, acts: Sequence[Act], since: int) -> Finding | None:
     """The worst second after a way, as the engine goes it, burn-out and all; None if it is harmless or not told."""
     try:
         for after in (GAME_TICKS_PER_SECOND, AFTERWARDS):
@@ -101,7 +101,7 @@ def _confirmed(study: Study, real: Machine, acts: Sequence[Act], since: int) -> 
 
 def _searched(setting: Setting, lamps: Sequence[int]) -> tuple[FlashingSearch, tuple[Act, ...] | None, int]:
     """What was found, what is done on the way to the worst second, and the gt in which that begins at the earliest."""
-    names = [setting.machine.names[lamp] for lamp in lamps]
+    names = [setting.program.names[lamp] for lamp in lamps]
     atoms = [Atom(name, test) for name in names for test in (Test.RISES, Test.FALLS)]
     walk = _Walk(Space(setting, atoms, counted=True), setting)
     limit = ""
@@ -119,7 +119,9 @@ def _searched(setting: Setting, lamps: Sequence[int]) -> tuple[FlashingSearch, t
     if worst is None:
         return search, None, 0
     way, since = walk.way(worst)
-    acts = tuple(Act(at, deed.name, deed.verb, deed.level, NOWHERE) for at, deeds in enumerate(way) for deed in deeds)
+    acts = tuple(
+        Act(at, deed.name, deed.verb, deed.level, NOWHERE) for at, stimulus in enumerate(way) for deed in stimulus
+    )
     return search, acts, since
 
 
@@ -219,7 +221,7 @@ class _Walk:
 
     # The way there
 
-    def way(self, worst: int) -> tuple[Deeds, int]:
+    def way(self, worst: int) -> tuple[Stimulus, int]:
         """What is done on a way through the worst second, and the gt in which that begins."""
         there = self._untouched_to(worst)
         before = self._parents[there[0]]
@@ -237,7 +239,7 @@ class _Walk:
             return place < left_alone or (not step.acts and (place < since or _kind(step.bits) == kinds[place]))
 
         last = states[-1]
-        way = self._space.deeds(states[:-1], lambda step, after: after == last and fits(len(states) - 1, step), fits)
+        way = self._space.stimulus(states[:-1], lambda step, after: after == last and fits(len(states) - 1, step), fits)
         return way, since
 
     def _untouched_to(self, state: int) -> list[int]:

@@ -17,10 +17,10 @@ from circuitcheck.checks.flashing import (
 )
 from circuitcheck.checks.outcome import Cure
 from circuitcheck.checks.race import inserted
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Recording, record
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import Start, TooManyStarts, starts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, TooManyStates, choices, run_game_tick
@@ -28,7 +28,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Act
 from circuitcheck.model.duration import GAME_TICKS_PER_SECOND, GAME_TICKS_PER_TICK, show
 from circuitcheck.model.parts.repeater import LONGEST_DELAY
-from circuitcheck.prove.cut import Sight
+from circuitcheck.prove.cut import ProofScope
 
 MOST_WAYS = 1_000
 """How many ways that differ in what is seen, or in where they stand, are followed side by side."""
@@ -48,38 +48,40 @@ class Second(NamedTuple):
 
 class _Way(NamedTuple):
     start: Start
-    moment: Moment
+    simulator: Simulator
     seen: tuple[Change, ...]
 
 
-def worst_second(machine: Machine, acts: Sequence[Act], since: int, until: int) -> Second:
+def worst_second(program: Program, acts: Sequence[Act], since: int, until: int) -> Second:
     """The second with the most flashes from a gt on, on any way. Raises TooManyStarts, -Orders and -States."""
-    ways = _ways(machine, acts, since, until)
+    ways = _ways(program, acts, since, until)
     flashes, way = max(((most_flashes(way.seen), way) for way in ways), key=lambda each: each[0].number)
     if flashes.number <= HARMFUL_FLASHES:
         return Second(flashes, None)
-    script = [order.devices for order in choices(way.moment.log)]
-    actions = [(act.at, Action(machine.number[act.name], act.verb, act.level)) for act in acts]
-    return Second(flashes, record(machine, way.start.levels, actions, script, flashes.ends + SHOWN_AFTER))
+    script = [order.devices for order in choices(way.simulator.log)]
+    actions = [(act.at, Action(program.number[act.name], act.verb, act.level)) for act in acts]
+    return Second(flashes, record(program, way.start.levels, actions, script, flashes.ends + SHOWN_AFTER))
 
 
-def _ways(machine: Machine, acts: Sequence[Act], since: int, until: int) -> list[_Way]:
-    lamps = sorted(lamps_of(machine))
+def _ways(program: Program, acts: Sequence[Act], since: int, until: int) -> list[_Way]:
+    lamps = sorted(lamps_of(program))
     ways = [
-        _Way(start, told, ()) for start in starts(machine) for told in Moment(machine, 0, start.levels).tell_everyone()
+        _Way(start, told, ())
+        for start in starts(program)
+        for told in Simulator(program, 0, start.levels).tell_everyone()
     ]
     for at in range(until + 1):
-        actions = [Action(machine.number[act.name], act.verb, act.level) for act in acts if act.at == at]
-        if at and not actions and all(way.moment.next_due() != at for way in ways):
+        actions = [Action(program.number[act.name], act.verb, act.level) for act in acts if act.at == at]
+        if at and not actions and all(way.simulator.next_due() != at for way in ways):
             continue
         following: dict[tuple[tuple[tuple[str, int], ...], State, tuple[Change, ...]], _Way] = {}
         for way in ways:
-            before = bytes(way.moment.levels)
-            way.moment.now = at
-            for after in run_game_tick([way.moment], actions):
+            before = bytes(way.simulator.levels)
+            way.simulator.now = at
+            for after in run_game_tick([way.simulator], actions):
                 change = _change(at, lamps, before, after.levels) if at >= since else None
                 seen = way.seen if change is None else (*way.seen, change)
-                following.setdefault((way.start.tried, after.freeze(), seen), _Way(way.start, after, seen))
+                following.setdefault((way.start.tried, after.snapshot(), seen), _Way(way.start, after, seen))
         ways = list(following.values())
         if len(ways) > MOST_WAYS:
             raise TooManyStates
@@ -95,13 +97,13 @@ def _change(at: int, lamps: Sequence[int], before: Sequence[int], after: Sequenc
 
 def mended(circuit: Circuit, acts: Sequence[Act], flashes: Flashes, since: int) -> Cure | None:
     """The least delay, in one place, after which the same run flashes no more than is harmless, and still does."""
-    machine = Machine(circuit)
-    names = [machine.names[lamp] for lamp in flashes.lamps]
-    for tries, (changed, words) in enumerate(_slower(circuit, machine, names)):
+    program = Program(circuit)
+    names = [program.names[lamp] for lamp in flashes.lamps]
+    for tries, (changed, words) in enumerate(_slower(circuit, program, names)):
         if tries >= MOST_CURES:
             break
         try:
-            second = worst_second(Machine(changed), acts, since, since + TRIED_FOR)
+            second = worst_second(Program(changed), acts, since, since + TRIED_FOR)
         except (TooManyStarts, TooManyOrders, TooManyStates):
             continue
         if NO_FLASHES.number < second.flashes.number <= HARMFUL_FLASHES:
@@ -109,12 +111,12 @@ def mended(circuit: Circuit, acts: Sequence[Act], flashes: Flashes, since: int) 
     return None
 
 
-def _slower(circuit: Circuit, machine: Machine, lamps: Sequence[str]) -> Iterator[tuple[Circuit, str]]:
+def _slower(circuit: Circuit, program: Program, lamps: Sequence[str]) -> Iterator[tuple[Circuit, str]]:
     """Circuits with more delay on a loop that the lamps hang on, the least first."""
-    everything = tuple(range(len(machine.devices)))
-    sight = Sight(machine, everything, (), (), ())
-    number = machine.number
-    upstream = [name for name in circuit.upstream(lamps) if name in number and sight.loops(number[name])]
+    everything = tuple(range(len(program.devices)))
+    scope = ProofScope(program, everything, (), (), ())
+    number = program.number
+    upstream = [name for name in circuit.upstream(lamps) if name in number and scope.loops(number[name])]
     for more in range(GAME_TICKS_PER_TICK, LONGEST_DELAY + 1, GAME_TICKS_PER_TICK):
         for name in upstream:
             part = circuit.by_name[name]

@@ -6,14 +6,14 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from circuitcheck.checks.conditions import Holds, compiled
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment, thaw
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator, restore
 from circuitcheck.engine.source import packed
 from circuitcheck.engine.state import State, Trail
 from circuitcheck.engine.step import Action, run_game_tick
 from circuitcheck.model.claims import Atom
 from circuitcheck.prove.automaton import Event, Word
-from circuitcheck.prove.cut import Plan, Sight
+from circuitcheck.prove.cut import Plan, ProofScope
 from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.words import Ranked, interleavings
 from circuitcheck.prove.world import Choice, Held, World
@@ -41,52 +41,52 @@ class Move(NamedTuple):
     target: int
 
 
-class Scribe:
-    """Writes down when the exit of a piece begins to wait, and its changes (see `engine.moment.Recorder`)."""
+class ExitRecorder:
+    """Writes down when the exit of a piece begins to wait, and its changes (see `engine.simulator.Recorder`)."""
 
     one_way = False
 
     def __init__(self, exit_: int) -> None:
         self._exit = exit_
 
-    def began(self, moment: Moment, device: int) -> None:
+    def began(self, simulator: Simulator, device: int) -> None:
         """A device has begun a wait."""
         if device == self._exit:
-            moment.trail = Trail((BEGAN, moment.order_class, 0), moment.trail)
+            simulator.trail = Trail((BEGAN, simulator.order_class, 0), simulator.trail)
 
-    def changed(self, moment: Moment, device: int, level: int) -> None:
+    def changed(self, simulator: Simulator, device: int, level: int) -> None:
         """A device is about to change its level."""
         if device == self._exit:
-            moment.trail = Trail((CHANGED, moment.order_class, level), moment.trail)
+            simulator.trail = Trail((CHANGED, simulator.order_class, level), simulator.trail)
 
 
 class Piece:
     """The devices of a plan and the sources that feed them, with a table of all that was asked of it so far."""
 
-    def __init__(self, sight: Sight, plan: Plan, atoms: Sequence[Atom], busy: int, meter: Meter) -> None:
-        whole = sight.machine
+    def __init__(self, scope: ProofScope, plan: Plan, atoms: Sequence[Atom], busy: int, meter: Meter) -> None:
+        whole = scope.program
         groups = [[twin.exit for twin in group if twin.exit is not None] for group in plan.groups]
-        self.machine = Machine.cut(whole, plan.devices, groups)
+        self.program = Program.cut(whole, plan.devices, groups)
         self._whole_numbers = [*groups, *([device] for device in plan.devices)]
         self._sources = len(groups)
-        self._exit = None if plan.exit is None else self.machine.number[whole.names[plan.exit]]
-        self._scribe = None if self._exit is None else Scribe(self._exit)
+        self._exit = None if plan.exit is None else self.program.number[whole.names[plan.exit]]
+        self._scribe = None if self._exit is None else ExitRecorder(self._exit)
         self._questions: list[tuple[int, Holds]] = [
-            (1 << number, compiled(atoms[number], self.machine)) for number in plan.questions
+            (1 << number, compiled(atoms[number], self.program)) for number in plan.questions
         ]
         self._busy = busy
-        self._world = World(self.machine, sight.assumptions)
+        self._world = World(self.program, scope.assumptions)
         self._meter = meter
-        self._starts = sight.levels
+        self._starts = scope.levels
         self._numbers: dict[Local, int] = {}
         self.locals: list[Local] = []
         self._table: dict[tuple[int, tuple[Word, ...], int | None], tuple[Move, ...]] = {}
-        self._cost = len(self.machine.ports) * MOVES_A_PORT
-        self._tied = self._sources_tie(sight, groups)
+        self._cost = len(self.program.ports) * MOVES_A_PORT
+        self._tied = self._sources_tie(scope, groups)
 
     @staticmethod
-    def _sources_tie(sight: Sight, groups: Sequence[Sequence[int]]) -> bool:
-        matter = sight.machine.orders.matter
+    def _sources_tie(scope: ProofScope, groups: Sequence[Sequence[int]]) -> bool:
+        matter = scope.program.orders.matter
         return any(
             matter(one[0], None, other[0], None) for place, one in enumerate(groups) for other in groups[place + 1 :]
         )
@@ -104,10 +104,10 @@ class Piece:
         found: dict[Move, None] = {}
         for whole in dict.fromkeys(self._starts):
             levels = bytes(max(whole[each] for each in group) for group in self._whole_numbers)
-            moment = Moment(self.machine, 0, levels)
-            moment.recorder = self._scribe
-            for told in moment.tell_everyone():
-                for choice in self._world.choices(self._world.start(), told.levels, told.marks):
+            simulator = Simulator(self.program, 0, levels)
+            simulator.recorder = self._scribe
+            for told in simulator.tell_everyone():
+                for choice in self._world.choices(self._world.start(), told.levels, told.device_state):
                     for after in self._after(told, choice):
                         found[self._move(after, levels, None, choice)] = None
         return list(found)
@@ -136,14 +136,14 @@ class Piece:
     def _work_out(self, local: Local, words: tuple[Word, ...], acts: int | None) -> Iterator[Move]:
         orders = interleavings(words)
         due = {device for to_go, _, devices in local.state.waits if to_go == 1 for device in devices}
-        choices = tuple(self._world.choices(local.held, local.state.levels, local.state.marks, due, acts))
+        choices = tuple(self._world.choices(local.held, local.state.levels, local.state.device_state, due, acts))
         for order in (orders if self._tied else orders[:1]) if choices else ():
             before = self._begun(local.state, words, order)
             for choice in choices:
                 for after in self._after(before, choice):
                     yield self._move(after, local.state.levels, local.began, choice)
 
-    def _after(self, before: Moment, choice: Choice) -> list[Moment]:
+    def _after(self, before: Simulator, choice: Choice) -> list[Simulator]:
         """Runs one gt; what it costs grows with the piece, with what is done, and with the orders that are open."""
         self._meter.count(1 + len(choice.actions), self._cost)
         after = run_game_tick([before.copy()], choice.actions)
@@ -151,7 +151,7 @@ class Piece:
             self._meter.count(len(after) - 1, (len(after) - 1) * self._cost)
         return after
 
-    def _begun(self, state: State, words: tuple[Word, ...], order: tuple[Ranked, ...]) -> Moment:
+    def _begun(self, state: State, words: tuple[Word, ...], order: tuple[Ranked, ...]) -> Simulator:
         """The moment before the next gt, with the changes of the sources entered in its calendar.
 
         Sources come before own devices of their class: where it could matter which comes first there is no cut.
@@ -163,17 +163,17 @@ class Piece:
         for to_go, order_class, devices in state.waits:
             waits.append((to_go, order_class, (*(due.pop(order_class, ()) if to_go == 1 else ()), *devices)))
         waits += [(1, order_class, tuple(sources)) for order_class, sources in due.items()]
-        moment = thaw(self.machine, state._replace(waits=tuple(waits)))
+        simulator = restore(self.program, state._replace(waits=tuple(waits)))
         for source, word in enumerate(words):
             if word:
-                moment.marks[source] = packed([event.level for event in word])
-        moment.now = 1
-        moment.recorder = self._scribe
-        return moment
+                simulator.device_state[source] = packed([event.level for event in word])
+        simulator.now = 1
+        simulator.recorder = self._scribe
+        return simulator
 
-    def _move(self, after: Moment, before: bytes, began: tuple[int, int] | None, choice: Choice) -> Move:
+    def _move(self, after: Simulator, before: bytes, began: tuple[int, int] | None, choice: Choice) -> Move:
         word, stamp = self._shown(after, began)
-        local = Local(after.freeze(), choice.held, stamp)
+        local = Local(after.snapshot(), choice.held, stamp)
         number = self._numbers.get(local)
         if number is None:
             number = self._numbers[local] = len(self.locals)
@@ -184,7 +184,7 @@ class Piece:
                 bits |= bit
         return Move(word, bits, choice.actions, number)
 
-    def _shown(self, after: Moment, began: tuple[int, int] | None) -> tuple[Word, tuple[int, int] | None]:
+    def _shown(self, after: Simulator, began: tuple[int, int] | None) -> tuple[Word, tuple[int, int] | None]:
         """What the exit showed in this gt, and since when it waits now."""
         entries = []
         trail = after.trail

@@ -16,7 +16,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from circuitcheck.model.claims import Condition
-from circuitcheck.prove.compose import Deeds
+from circuitcheck.prove.compose import Stimulus
 from circuitcheck.prove.meter import OverBudget
 from circuitcheck.prove.space import Questions, Setting, Space
 
@@ -35,9 +35,9 @@ class Reach(NamedTuple):
     possible: bool
     farthest: int
     """From the state where it takes longest, in how many gt it can be brought about at the latest."""
-    way: Deeds | None
+    way: Stimulus | None
     """A shortest way to a state where it is not possible any more, or else to one from which it takes longest."""
-    back: Deeds | None = None
+    back: Stimulus | None = None
     """From there, what brings it about soonest; where orders are open, one way it can go."""
     limit: str = ""
 
@@ -148,9 +148,9 @@ class Possibility:
                     good.append(before)
         return ranks
 
-    def _way(self, last: int) -> Deeds:
+    def _way(self, last: int) -> Stimulus:
         """What the world does on a shortest way to a state."""
-        return self._space.deeds(self._path(last)[:-1], lambda step, after: after == last)
+        return self._space.stimulus(self._path(last)[:-1], lambda step, after: after == last)
 
     def _path(self, last: int) -> list[int]:
         states = []
@@ -160,7 +160,7 @@ class Possibility:
             state = self._parents[state]
         return states[::-1]
 
-    def _back(self, state: int, ranks: dict[int, int]) -> Deeds:
+    def _back(self, state: int, ranks: dict[int, int]) -> Stimulus:
         """What the world does from a state on to bring about what is wanted, as soon as can be."""
         there = self._path(state)
         states = list(there)
@@ -171,5 +171,5 @@ class Possibility:
             if met:
                 break
             states.append(after)
-        deeds = self._space.deeds(states, lambda step, last: last == after and self._wanted(step.bits))
-        return deeds[len(there) :]
+        stimulus = self._space.stimulus(states, lambda step, last: last == after and self._wanted(step.bits))
+        return stimulus[len(there) :]

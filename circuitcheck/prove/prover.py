@@ -18,8 +18,8 @@ from circuitcheck.checks.judge import dispute, replayed, shown
 from circuitcheck.checks.outcome import GOOD, OPEN, BurnOut, Leaning, Outcome, Proof, Verdict
 from circuitcheck.checks.run import GivenUp, Notebook, run_check
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.engine.machine import Machine
 from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import Start, TooManyStarts, starts
 from circuitcheck.engine.step import TooManyStates
 from circuitcheck.model.circuit import Circuit
@@ -28,7 +28,7 @@ from circuitcheck.model.claims import (
     Check,
     Claim,
     Possible,
-    Sparing,
+    RateLimit,
     Study,
     Timely,
     Unburnt,
@@ -40,8 +40,8 @@ from circuitcheck.model.rules import NO_BURN_OUT
 from circuitcheck.prove import solver
 from circuitcheck.prove.afterwards import comes_about
 from circuitcheck.prove.burn_out import Span, least_span
-from circuitcheck.prove.compose import Deeds, PieceTooLarge
-from circuitcheck.prove.cut import Plan, Sight, cone, cut, uncut
+from circuitcheck.prove.compose import PieceTooLarge, Stimulus
+from circuitcheck.prove.cut import Plan, ProofScope, cone, cut, uncut
 from circuitcheck.prove.explore import Exploration
 from circuitcheck.prove.meter import Limits, Meter, OverBudget
 from circuitcheck.prove.possible import Possibility
@@ -86,7 +86,7 @@ class Prover:
         self._leaning = leaning
         self._grown = grown
         self._quiet = quiet(study.circuit)
-        self.machine = Machine(self._quiet)
+        self.program = Program(self._quiet)
         """The circuit without burn-out, wired up."""
         self._burning_out = True
         """Whether it is worth knowing which torches can burn out before a claim is done with."""
@@ -113,7 +113,7 @@ class Prover:
         """The verdict on a claim that a way breaks from one start only: it fails if some way breaks it from each."""
         if outcome.verdict is not Verdict.OPEN_START:
             return outcome
-        ways = starts(self.machine)
+        ways = starts(self.program)
         if len(ways) > MOST_STARTS_PROVED or not all(self._fails_from(start, claim) for start in ways):
             return outcome
         return replace(outcome, verdict=Verdict.FAILS, starts=())
@@ -142,9 +142,9 @@ class Prover:
             return in_time(claim, self._study.circuit)
         return self._watched(claim)
 
-    def _setting(self, planner: Callable[[Sight], Plan], budget: Meter | None = None) -> Setting:
+    def _setting(self, planner: Callable[[ProofScope], Plan], budget: Meter | None = None) -> Setting:
         meter = (budget or self._claim).part(self._limits.states)
-        return Setting(self.machine, self._study.assumptions, planner, meter, self._grown)
+        return Setting(self.program, self._study.assumptions, planner, meter, self._grown)
 
     # What can be watched in a run
 
@@ -207,10 +207,10 @@ class Prover:
         return Outcome(claim.title, claim.span, Verdict.PROVED, detail=detail, proof=proof)
 
     def _nothing_can_happen(self) -> bool:
-        inputs = any(device.part.verbs for device in self.machine.devices)
-        return inputs and any(isinstance(each, Sparing) and each.most == 0 for each in self._study.assumptions)
+        inputs = any(device.part.verbs for device in self.program.devices)
+        return inputs and any(isinstance(each, RateLimit) and each.most == 0 for each in self._study.assumptions)
 
-    def _broken(self, claim: Claim, way: Deeds, proof: Proof) -> Outcome | None:
+    def _broken(self, claim: Claim, way: Stimulus, proof: Proof) -> Outcome | None:
         """The verdict on a way found, run again by the simulator; None if it can't go so."""
         check = self._check(claim, way)
         proof = replace(proof, way=check.acts)
@@ -224,7 +224,7 @@ class Prover:
         return self._undecided(claim, replace(proof, limit=limit))
 
     @staticmethod
-    def _check(claim: Claim, way: Deeds, after: int = 0) -> Check:
+    def _check(claim: Claim, way: Stimulus, after: int = 0) -> Check:
         return Check(claim.title, _acts(way), (), (), len(way) - 1 + after, claim.span)
 
     def _undecided(self, claim: Claim, proof: Proof) -> Outcome:
@@ -302,7 +302,7 @@ class Prover:
             return self._undecided(claim, replace(proof, complete=False, limit=limit))
         return self._proved(claim, proof, triggered=True)
 
-    def _shown(self, claim: Claim, way: Deeds, proof: Proof, circuit: Circuit, after: int = 0) -> Outcome:
+    def _shown(self, claim: Claim, way: Stimulus, proof: Proof, circuit: Circuit, after: int = 0) -> Outcome:
         """The verdict on a claim over all runs that a way breaks."""
         check = self._check(claim, way, after)
         failure = shown(circuit, claim, check, len(way) - 1)
@@ -343,20 +343,20 @@ class Prover:
             return span
         return least_span(self._setting(uncut, budget), torch, window)
 
-    def _burns(self, torch: str, way: Deeds) -> bool:
+    def _burns(self, torch: str, way: Stimulus) -> bool:
         """Whether the simulator burns the torch out on this way, in one order at least."""
-        machine = Machine(self._study.circuit)
+        program = Program(self._study.circuit)
         notebook = Notebook()
-        run_check(machine, starts(machine), self._check(Claim("", Unburnt((torch,)), NOWHERE), way), (), notebook)
-        return (machine.number[torch], "T4") in notebook.first
+        run_check(program, starts(program), self._check(Claim("", Unburnt((torch,)), NOWHERE), way), (), notebook)
+        return (program.number[torch], "T4") in notebook.first
 
     def _burning(self, claim: Claim, but: Sequence[str] = ()) -> tuple[tuple[BurnOut, ...], tuple[str, ...]]:
         """The torches with a say in a claim that the world can burn out, and those of which it was not decided."""
         asked = [atom for condition in conditions(claim.body) for atom in atoms(condition)]
-        devices: Iterable[int] = (device for atom in asked for device, _ in seen_by(atom, self.machine))
+        devices: Iterable[int] = (device for atom in asked for device, _ in seen_by(atom, self.program))
         if isinstance(claim.body, Possible) and claim.body.rest:
-            devices = range(len(self.machine.devices))
-        names = [self.machine.names[device] for device in cone(self.machine, devices)]
+            devices = range(len(self.program.devices))
+        names = [self.program.names[device] for device in cone(self.program, devices)]
         torches = [name for name in names if self._burns_out(name) and name not in but]
         found = [burn_out for name in torches if (burn_out := self.burn_out(name)) is not None]
         open_ = tuple(name for name in torches if name in self._unknown_burn_outs)
@@ -371,5 +371,7 @@ def quiet(circuit: Circuit) -> Circuit:
     return replace(circuit, rules=replace(circuit.rules, burn_out_window=NO_BURN_OUT))
 
 
-def _acts(way: Deeds) -> tuple[Act, ...]:
-    return tuple(Act(at, deed.name, deed.verb, deed.level, NOWHERE) for at, deeds in enumerate(way) for deed in deeds)
+def _acts(way: Stimulus) -> tuple[Act, ...]:
+    return tuple(
+        Act(at, deed.name, deed.verb, deed.level, NOWHERE) for at, stimulus in enumerate(way) for deed in stimulus
+    )

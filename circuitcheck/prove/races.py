@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from circuitcheck.engine.machine import read
+from circuitcheck.engine.program import read
 from circuitcheck.engine.start import starts
 from circuitcheck.engine.step import Action
 from circuitcheck.model.claims import Atom
-from circuitcheck.prove.compose import Deed, Deeds
-from circuitcheck.prove.cut import Sight, cone, uncut
+from circuitcheck.prove.compose import Deed, Stimulus
+from circuitcheck.prove.cut import ProofScope, cone, uncut
 from circuitcheck.prove.meter import OverBudget
 from circuitcheck.prove.piece import Move, Piece
 from circuitcheck.prove.space import Setting, seen_by
@@ -30,7 +30,7 @@ class Raced(NamedTuple):
     complete: bool
     name: str
     """The signal that is raced for; empty if none is."""
-    way: Deeds | None
+    way: Stimulus | None
     limit: str = ""
 
 
@@ -42,20 +42,20 @@ class Races:
     """Looks for a race for some signals."""
 
     def __init__(self, setting: Setting, names: Sequence[str]) -> None:
-        machine = setting.machine
-        self._feeds = {name: seen_by(Atom(name), machine) for name in names}
-        devices = cone(machine, (device for feeds in self._feeds.values() for device, _ in feeds))
+        program = setting.program
+        self._feeds = {name: seen_by(Atom(name), program) for name in names}
+        devices = cone(program, (device for feeds in self._feeds.values() for device, _ in feeds))
         self._setting = setting
-        self._starts = [start.levels for start in starts(machine)]
+        self._starts = [start.levels for start in starts(program)]
         self._devices = devices
-        self._machine = machine
+        self._machine = program
 
     def run(self) -> Raced:
         """Explores from each start apart: which of several starts it is, is no race. Raises TooMuch."""
         states = depth = 0
         for levels in self._starts:
-            sight = Sight(self._machine, self._devices, (), (levels,), self._setting.assumptions)
-            found = _FromStart(self._setting, Piece(sight, uncut(sight), (), 0, self._setting.meter), self._feeds).run()
+            scope = ProofScope(self._machine, self._devices, (), (levels,), self._setting.assumptions)
+            found = _FromStart(self._setting, Piece(scope, uncut(scope), (), 0, self._setting.meter), self._feeds).run()
             states, depth = states + found.states, max(depth, found.depth)
             if not found.complete:
                 return found._replace(states=states, depth=depth)
@@ -64,8 +64,8 @@ class Races:
 
 class _FromStart:
     def __init__(self, setting: Setting, piece: Piece, feeds: dict[str, tuple[tuple[int, int], ...]]) -> None:
-        names = setting.machine.names
-        number = piece.machine.number
+        names = setting.program.names
+        number = piece.program.number
         self._setting = setting
         self._piece = piece
         self._feeds = {
@@ -119,12 +119,12 @@ class _FromStart:
                     return name
         return ""
 
-    def _way(self, last: Belief) -> Deeds:
-        names = self._piece.machine.names
-        deeds: Deeds = []
+    def _way(self, last: Belief) -> Stimulus:
+        names = self._piece.program.names
+        stimulus: Stimulus = []
         belief: Belief | None = last
         while belief is not None:
             belief, actions = self._parents[belief]
-            deeds.append([Deed(names[each.device], each.verb, each.level) for each in actions])
-        deeds.reverse()
-        return deeds
+            stimulus.append([Deed(names[each.device], each.verb, each.level) for each in actions])
+        stimulus.reverse()
+        return stimulus

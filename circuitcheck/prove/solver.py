@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from circuitcheck.checks.watches import Broken, Watch
 from circuitcheck.checks.watches import State as WatchState
 from circuitcheck.prove.automaton import Edge, Word
-from circuitcheck.prove.compose import Composed, Deeds, Step
+from circuitcheck.prove.compose import Composed, Step, Stimulus
 from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.piece import Move
 from circuitcheck.prove.space import Questions, Space
@@ -56,7 +56,7 @@ class Solved(NamedTuple):
     """Up to how many gt nothing breaks the claim; where a way was found, its length."""
     proved: bool
     """Whether induction over that many gt proves it."""
-    way: Deeds | None
+    way: Stimulus | None
     limit: str = ""
 
 
@@ -311,7 +311,7 @@ class Unrolled:
         """From now on the claim is not broken in this gt."""
         self._add(-frame.broken)
 
-    def way(self) -> Deeds:
+    def way(self) -> Stimulus:
         """What the world does in the way that was found."""
         model = set(self._solver.get_model())
         tables = self._tables
@@ -324,7 +324,7 @@ class Unrolled:
                 for group, edges in zip(frame.edges, tables.edges, strict=True)
             )
             taken.append(Step(row.move.word, 0, 0, children, row.move, True))
-        return tables.root.deeds(taken)
+        return tables.root.stimulus(taken)
 
 
 def solve(space: Space, watch: Watch, questions: Questions, meter: Meter) -> Solved:

@@ -12,12 +12,12 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple
 
 from circuitcheck.checks.conditions import Holds
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import starts
 from circuitcheck.model.claims import LATCH_TESTS, AllOf, Assumption, Atom, Condition, Not, Test
 from circuitcheck.prove.automaton import Word
-from circuitcheck.prove.compose import Ask, Composed, Deeds, Step
-from circuitcheck.prove.cut import Plan, Sight, cone
+from circuitcheck.prove.compose import Ask, Composed, Step, Stimulus
+from circuitcheck.prove.cut import Plan, ProofScope, cone
 from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.world import UNBOUNDED, Pace, most_in_one_gt
 
@@ -68,22 +68,22 @@ class Questions:
         return [bits >> number & 1 for number in range(len(self.atoms))]
 
 
-def seen_by(atom: Atom, machine: Machine) -> tuple[tuple[int, int], ...]:
+def seen_by(atom: Atom, program: Program) -> tuple[tuple[int, int], ...]:
     """The devices that a question is about, with the losses on the way."""
-    latch = machine.circuit.latches.get(atom.name)
+    latch = program.circuit.latches.get(atom.name)
     if latch is not None and atom.test in LATCH_TESTS:
         if atom.test is Test.FORBIDDEN:
-            return (*machine.probe_sources(latch.set_by), *machine.probe_sources(latch.reset_by))
-        return ((machine.number[atom.name], 0), (machine.number[latch.inverse], 0))
-    return machine.probe(atom.name)
+            return (*program.probe_sources(latch.set_by), *program.probe_sources(latch.reset_by))
+        return ((program.number[atom.name], 0), (program.number[latch.inverse], 0))
+    return program.probe(atom.name)
 
 
 class Setting(NamedTuple):
     """What a space is made of: a machine, what the world is taken to do, how it is cut, how much is looked at."""
 
-    machine: Machine
+    program: Program
     assumptions: tuple[Assumption, ...]
-    planner: Callable[[Sight], Plan]
+    planner: Callable[[ProofScope], Plan]
     meter: Meter
     grown: Callable[[int], None] = lambda states: None
     """Told now and then how many states have been found."""
@@ -104,19 +104,19 @@ class Space:
         resting: bool = False,
         counted: bool = False,
     ) -> None:
-        machine = setting.machine
-        questions = tuple(seen_by(atom, machine) for atom in atoms)
+        program = setting.program
+        questions = tuple(seen_by(atom, program) for atom in atoms)
         asked = (device for question in questions for device, _ in question)
-        devices = cone(machine, range(len(machine.devices)) if resting else asked)
-        levels = tuple(start.levels for start in starts(machine))
-        sight = Sight(machine, devices, questions, levels, setting.assumptions)
+        devices = cone(program, range(len(program.devices)) if resting else asked)
+        levels = tuple(start.levels for start in starts(program))
+        scope = ProofScope(program, devices, questions, levels, setting.assumptions)
         self._meter = setting.meter
         self._pace = Pace(setting.assumptions)
         busy = 1 << len(atoms) if resting else 0
         self._counted = counted or not self._pace.free
         most = most_in_one_gt(setting.assumptions)
-        ask = Ask(sight, tuple(atoms), self._counted, most, branching, busy, setting.meter)
-        self.plan = setting.planner(sight)
+        ask = Ask(scope, tuple(atoms), self._counted, most, branching, busy, setting.meter)
+        self.plan = setting.planner(scope)
         self.root = Composed(ask, self.plan)
         self.devices = devices
         self._below = _Numbered()
@@ -231,12 +231,12 @@ class Space:
             known = self._paced[pace, acts] = NOT_ALLOWED if after is None else self._paces.number(after)
         return known
 
-    def deeds(
+    def stimulus(
         self,
         states: Sequence[int],
         last: Callable[[Step, int | None], bool],
         fits: Callable[[int, Step], bool] = lambda place, step: True,
-    ) -> Deeds:
+    ) -> Stimulus:
         """What the world does to come to each of some states in turn, and then to take a step that `last` accepts.
 
         `fits` says of the steps to each of the states which are meant, where several lead there.
@@ -249,7 +249,7 @@ class Space:
             )
             before = wanted
         taken.append(next(step for step in self._from(before) if last(step, self.after(before, step))))
-        return self.root.deeds(taken)
+        return self.root.stimulus(taken)
 
     def _from(self, before: int | None) -> Iterable[Step]:
         return self.root.starts() if before is None else self.steps(before)

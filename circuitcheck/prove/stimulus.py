@@ -11,9 +11,9 @@ from collections.abc import Iterator, Sequence
 
 from circuitcheck.checks.assumed import allowed
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.engine.machine import Machine, read
-from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.program import Program, read
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
 from circuitcheck.engine.work import OutOfWork
@@ -43,26 +43,26 @@ def alike(one: Circuit, other: Circuit) -> bool:
 
     What is lost on the way counts only at a port that feels levels, or where it swallows a full signal.
     """
-    first, second = Machine(one), Machine(other)
+    first, second = Program(one), Program(other)
     if [device.part for device in first.devices] != [device.part for device in second.devices]:
         return False
-    probes = [(machine.probe(name) for name in seen(one)) for machine in (first, second)]
+    probes = [(program.probe(name) for name in seen(one)) for program in (first, second)]
     felt = [
-        [*(_felt(machine, feeds, port.boolean) for port, feeds in zip(machine.ports, machine.feeds, strict=True))]
-        for machine in (first, second)
+        [*(_felt(program, feeds, port.boolean) for port, feeds in zip(program.ports, program.feeds, strict=True))]
+        for program in (first, second)
     ]
     return (
         felt[0] == felt[1] and first.straight == second.straight and _lit(first, probes[0]) == _lit(second, probes[1])
     )
 
 
-def _felt(machine: Machine, feeds: tuple[tuple[int, int], ...], boolean: bool) -> tuple[tuple[int, int], ...]:
-    graded = any(machine.devices[source].part.graded for source, _ in feeds)
+def _felt(program: Program, feeds: tuple[tuple[int, int], ...], boolean: bool) -> tuple[tuple[int, int], ...]:
+    graded = any(program.devices[source].part.graded for source, _ in feeds)
     return tuple((source, 0) for source, _ in feeds) if boolean and not graded else feeds
 
 
-def _lit(machine: Machine, probes: Iterator[tuple[tuple[int, int], ...]]) -> list[tuple[tuple[int, int], ...]]:
-    return [_felt(machine, feeds, boolean=True) for feeds in probes]
+def _lit(program: Program, probes: Iterator[tuple[tuple[int, int], ...]]) -> list[tuple[tuple[int, int], ...]]:
+    return [_felt(program, feeds, boolean=True) for feeds in probes]
 
 
 def stimulus(one: Circuit, other: Circuit, assumptions: Sequence[Assumption]) -> Shown | None:
@@ -115,14 +115,14 @@ class _Pair:
     """Two circuits side by side."""
 
     def __init__(self, one: Circuit, other: Circuit) -> None:
-        self._machines = (Machine(one), Machine(other))
+        self._machines = (Program(one), Program(other))
         self._names = seen(one)
 
     def differ(self, acts: Sequence[Act]) -> int | None:
         """The gt by which something is seen to differ for sure; None if it never is, or can't be followed."""
         until = (acts[-1].at if acts else 0) + AFTERWARDS
         try:
-            runs = [self._run(machine, acts, until) for machine in self._machines]
+            runs = [self._run(program, acts, until) for program in self._machines]
             for at, (mine, others) in enumerate(zip(*runs, strict=True)):
                 if mine.isdisjoint(others):
                     return at
@@ -132,17 +132,19 @@ class _Pair:
             return None
         return None
 
-    def _run(self, machine: Machine, acts: Sequence[Act], until: int) -> Iterator[frozenset[tuple[bool, ...]]]:
+    def _run(self, program: Program, acts: Sequence[Act], until: int) -> Iterator[frozenset[tuple[bool, ...]]]:
         """Everything that can be seen at the end of each gt."""
-        probes = [machine.probe(name) for name in self._names]
-        moments = merge(told for start in starts(machine) for told in Moment(machine, 0, start.levels).tell_everyone())
+        probes = [program.probe(name) for name in self._names]
+        simulators = merge(
+            told for start in starts(program) for told in Simulator(program, 0, start.levels).tell_everyone()
+        )
         shown: frozenset[tuple[bool, ...]] = frozenset()
         for at in range(until + 1):
-            actions = [Action(machine.number[act.name], act.verb, act.level) for act in acts if act.at == at]
-            due = any(moment.next_due() == at for moment in moments)
+            actions = [Action(program.number[act.name], act.verb, act.level) for act in acts if act.at == at]
+            due = any(simulator.next_due() == at for simulator in simulators)
             if actions or due or at == 0:
-                for moment in moments:
-                    moment.now = at
-                moments = merge(run_game_tick(moments, actions))
-                shown = frozenset(tuple(read(feeds, each.levels) > 0 for feeds in probes) for each in moments)
+                for simulator in simulators:
+                    simulator.now = at
+                simulators = merge(run_game_tick(simulators, actions))
+                shown = frozenset(tuple(read(feeds, each.levels) > 0 for feeds in probes) for each in simulators)
             yield shown

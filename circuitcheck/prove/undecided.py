@@ -8,7 +8,7 @@ from dataclasses import replace
 from circuitcheck.checks.outcome import Outcome, Proof
 from circuitcheck.checks.run import GivenUp
 from circuitcheck.engine.step import TooManyStates
-from circuitcheck.model.claims import Claim, Sparing, Study, Watched
+from circuitcheck.model.claims import Claim, RateLimit, Study, Watched
 from circuitcheck.model.duration import show
 from circuitcheck.prove import solver
 from circuitcheck.prove.meter import OUT_OF_TIME
@@ -27,7 +27,7 @@ def _hints(proof: Proof, claim: Claim, study: Study, states: int) -> Iterator[st
     if proof.limit == BURNT_BEFORE:
         return  # no budget helps
     inputs = any(part.verbs for part in study.circuit.by_name.values())
-    if inputs and not any(isinstance(each, Sparing) for each in study.assumptions):
+    if inputs and not any(isinstance(each, RateLimit) for each in study.assumptions):
         yield "a pace for the inputs, such as: assume at most 1 changes within 10t"
     yield "a claim about fewer parts"
     yield "more seconds: --seconds" if proof.limit == OUT_OF_TIME else f"more states: --states {4 * states}"

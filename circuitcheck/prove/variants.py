@@ -88,7 +88,7 @@ def _reason(outcome: Outcome) -> tuple[bool, int, str]:
             last = each.hindrances[-1]
             return False, failure.at, f"'{last.part}': {last.words} ({last.rule})"
     for each in found:
-        edges = failure.recording.edges(failure.recording.machine.probe(each.name))
+        edges = failure.recording.edges(failure.recording.program.probe(each.name))
         late = next((at for at, _ in edges if at > failure.at), None)
         if late is not None and _is_missed(failure):
             return True, failure.at, f"'{each.name}' changes at {show(late)} only"

@@ -10,9 +10,9 @@ import itertools
 from collections.abc import Container, Iterator, Sequence
 from typing import NamedTuple
 
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.step import Action
-from circuitcheck.model.claims import Assumption, Holding, Sparing
+from circuitcheck.model.claims import Assumption, Holding, RateLimit
 from circuitcheck.prove.words import TooMuch
 
 MOST_CHOICES = 4_096
@@ -33,12 +33,12 @@ class Choice(NamedTuple):
 class World:
     """The inputs of a machine, each held to what is assumed of it alone, and all to how many may change in one gt."""
 
-    def __init__(self, machine: Machine, assumptions: Sequence[Assumption]) -> None:
+    def __init__(self, program: Program, assumptions: Sequence[Assumption]) -> None:
         self.most = most_in_one_gt(assumptions)
         """How many inputs may change in one gt."""
-        self._machine = machine
-        self._inputs = [number for number, device in enumerate(machine.devices) if device.part.verbs]
-        self._hold = [hold_of(machine.names[number], assumptions) for number in self._inputs]
+        self._machine = program
+        self._inputs = [number for number, device in enumerate(program.devices) if device.part.verbs]
+        self._hold = [hold_of(program.names[number], assumptions) for number in self._inputs]
 
     @property
     def most_acts(self) -> int:
@@ -107,14 +107,14 @@ def hold_of(name: str, assumptions: Sequence[Assumption]) -> int:
 
 def most_in_one_gt(assumptions: Sequence[Assumption]) -> int:
     """How many inputs may change in one gt, all taken together."""
-    return min((each.most for each in assumptions if isinstance(each, Sparing)), default=UNBOUNDED)
+    return min((each.most for each in assumptions if isinstance(each, RateLimit)), default=UNBOUNDED)
 
 
 class Pace:
     """How often inputs may change, all taken together. Its states are how many gt ago each change was that counts."""
 
     def __init__(self, assumptions: Sequence[Assumption]) -> None:
-        self._bounds = [each for each in assumptions if isinstance(each, Sparing)]
+        self._bounds = [each for each in assumptions if isinstance(each, RateLimit)]
         self._longest = max((each.within for each in self._bounds), default=0)
 
     @property

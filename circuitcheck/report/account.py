@@ -19,17 +19,17 @@ LONGEST = 60
 
 def account(recording: Recording, names: Sequence[str], width: int, first: int = 0) -> Iterator[Line]:
     """Every change of the named signals and of what makes them from a gt on; of all devices where none is named."""
-    machine, making = recording.machine, Making(recording)
-    wanted = {source for name in names for source, _ in machine.probe(name)} or set(range(len(machine.devices)))
+    program, making = recording.program, Making(recording)
+    wanted = {source for name in names for source, _ in program.probe(name)} or set(range(len(program.devices)))
     shown = [change for change in recording.changes if change.device in wanted and change.at >= first]
-    longest = min(max((len(safe(machine.names[change.device])) for change in shown), default=4), width // 3)
+    longest = min(max((len(safe(program.names[change.device])) for change in shown), default=4), width // 3)
     before = first
     for change in shown:
         if change.at - before > QUIET:
             yield line(Piece(f"    {'':>6}  … quiet for {show(change.at - before)}", Style.FAINT))
         at = show(change.at) if change.at != before or change is shown[0] else ""
         before = change.at
-        name = shortened(machine.names[change.device], longest)
+        name = shortened(program.names[change.device], longest)
         text = f"{name:<{longest}}  {_what(change):<5} {_why(recording, making, change)}"
         yield from wrapped(text, width, f"    {at:>6}  ", " " * (14 + longest))
     if not shown:
@@ -41,8 +41,8 @@ def _what(change: Change) -> str:
 
 
 def _why(recording: Recording, making: Making, change: Change) -> str:
-    machine = recording.machine
-    reason = machine.devices[change.device].reason(change.level)
+    program = recording.program
+    reason = program.devices[change.device].reason(change.level)
     if change.by_hand:
         return f"{reason.words} ({reason.rule})"
     cause = making.of_change(change)
@@ -50,5 +50,5 @@ def _why(recording: Recording, making: Making, change: Change) -> str:
     waited = f", {show(since)} after" if since else ", as"
     if cause is None:
         return f"{reason.words} ({reason.rule}){waited} the start"
-    own = "it" if cause.device == change.device else f"'{shortened(machine.names[cause.device], LONGEST)}'"
+    own = "it" if cause.device == change.device else f"'{shortened(program.names[cause.device], LONGEST)}'"
     return f"{reason.words} ({reason.rule}){waited} {own} went {_what(cause)}"

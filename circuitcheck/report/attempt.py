@@ -38,10 +38,10 @@ def attempt_lines(tried: Attempt, names: Sequence[str], width: int) -> Iterator[
 
 def telling_signals(recording: Recording) -> list[str]:
     """Inputs first, then latches, lamps and outputs."""
-    circuit = recording.machine.circuit
+    circuit = recording.program.circuit
     changed = {change.device for change in recording.changes}
-    number = recording.machine.number
-    devices = recording.machine.devices
+    number = recording.program.number
+    devices = recording.program.devices
     # Of the many inputs that chance works, as the cells of a sensor, only those are worth a row that change.
     names = [
         each.name for each in circuit.inputs if not devices[number[each.name]].drawn or number[each.name] in changed

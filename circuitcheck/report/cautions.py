@@ -30,8 +30,8 @@ def caution_lines(findings: Sequence[Finding], path: str, width: int) -> Iterato
         yield from wrapped(safe(each.message), width, INDENT)
         if each.silenced:
             yield from wrapped(f"silenced in the file because: {safe(each.silenced)}", width, INDENT)
-        if each.mend:
-            yield from wrapped(f"mend: {safe(each.mend)}", width, INDENT, INDENT + " " * 6)
+        if each.hint:
+            yield from wrapped(f"mend: {safe(each.hint)}", width, INDENT, INDENT + " " * 6)
         yield from _trace(each, width)
 
 

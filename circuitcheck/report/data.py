@@ -57,7 +57,7 @@ def _diagnostic(each: Diagnostic) -> dict[str, Any]:
         "severity": "error",
         "place": _place(each.span),
         "message": each.message,
-        "mend": each.mend,
+        "mend": each.hint,
     }
 
 
@@ -161,7 +161,7 @@ def _failure(failure: Failure, undetermined: bool) -> dict[str, Any]:
                     for s in each.steps
                 ],
                 "hindrances": [
-                    {"at": h.at, "part": h.part, "rule": h.rule, "words": h.words, "mend": h.mend}
+                    {"at": h.at, "part": h.part, "rule": h.rule, "words": h.words, "mend": h.hint}
                     for h in each.hindrances
                 ],
             }
@@ -187,7 +187,7 @@ def _finding(each: Finding) -> dict[str, Any]:
         "part": each.part,
         "place": _place(each.span),
         "message": each.message,
-        "mend": each.mend,
+        "mend": each.hint,
         "silenced": each.silenced,
         "where": each.where,
         "forbidden": each.forbidden,

@@ -110,5 +110,5 @@ def why_lines(each: Why, width: int, at: int | None = None, known: Known = NOTHI
     for hindrance in each.hindrances:
         text = f"{safe(hindrance.part)}  {safe(hindrance.words)} ({hindrance.rule})"
         yield from wrapped(text, width, f"      {show(hindrance.at):>6}  ", " " * 14, Style.DOUBT)
-        if hindrance.mend and not each.changed:
-            yield from wrapped(f"it takes: {hindrance.mend}", width, " " * 14, " " * 24)
+        if hindrance.hint and not each.changed:
+            yield from wrapped(f"it takes: {hindrance.hint}", width, " " * 14, " " * 24)

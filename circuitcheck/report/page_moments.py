@@ -13,7 +13,7 @@ from typing import NamedTuple
 from xml.etree.ElementTree import Element
 
 from circuitcheck.checks.built import started
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Change, Recording
 from circuitcheck.engine.start import Start, TooManyStarts, starts
 from circuitcheck.model.circuit import Circuit
@@ -108,9 +108,9 @@ class _Levels:
     """Which levels a scene shows where: places by the parts that reach them, parts by a number of their own."""
 
     def __init__(self, scene: Scene) -> None:
-        self.machine = Machine(scene.circuit)
+        self.program = Program(scene.circuit)
         whole: Reaching = reaching(scene.drawing, scene.circuit.rules)
-        number = self.machine.number
+        number = self.program.number
         self.feeds: dict[At, list[tuple[int, int]]] = {}
         """For each place that shows a level: the devices whose level reaches it, with what is lost."""
         for place, parts in whole.items():
@@ -184,10 +184,10 @@ def _run(title: str, ran: Ran, recording: Recording, notes: Sequence[str]) -> _S
     return _Shown(title, recording.start, moments[:MOST_MOMENTS], told)
 
 
-def _starts(machine: Machine) -> Iterator[_Shown]:
+def _starts(program: Program) -> Iterator[_Shown]:
     """The ways in which a circuit can start; none where there are too many to find them."""
     try:
-        ways = starts(machine)
+        ways = starts(program)
     except TooManyStarts:
         return
     for title, way, note in _titled(ways):
@@ -245,11 +245,11 @@ def sheets(parent: Element, found: Sequence[Scene], covers: Covers) -> None:
 def _scene(parent: Element, scene: Scene, number: int, covers: Covers) -> None:
     levels = _Levels(scene)
     shown = [(ran, ran.trial.shown) for ran in scene.runs]
-    recorded = [(ran, each) for ran, each in shown if each is not None and each.machine.names == levels.machine.names]
+    recorded = [(ran, each) for ran, each in shown if each is not None and each.program.names == levels.program.names]
     given_up = [f"'{ran.title}' can't be shown: {ran.trial.outcome.detail}" for ran, each in shown if each is None]
     for why in [*scene.notes, *given_up]:
         add(parent, "p", f"{why}.", {"class": "note"})
-    choices = list(_runs(recorded) if recorded else _starts(levels.machine))
+    choices = list(_runs(recorded) if recorded else _starts(levels.program))
     if not choices:
         add(parent, "p", "It can start in too many ways to be shown as powered.", {"class": "note"})
     stage = add(parent, "div", attributes={"class": "stage"})

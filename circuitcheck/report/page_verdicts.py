@@ -146,5 +146,5 @@ def _findings(parent: Element, report: FileReport, covers: Covers) -> None:
         name_of(add(answer, "p"), finding.message)
         if finding.silenced:
             name_of(add(answer, "p"), f"silenced because: {finding.silenced}")
-        if finding.mend and (finding.cautions or not finding.silenced):
-            name_of(add(answer, "p"), f"mend: {finding.mend}")
+        if finding.hint and (finding.cautions or not finding.silenced):
+            name_of(add(answer, "p"), f"mend: {finding.hint}")

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from circuitcheck.engine.machine import PortFeeds, read
+from circuitcheck.engine.program import PortDrivers, read
 from circuitcheck.engine.record import Recording
 from circuitcheck.model.duration import show
 from circuitcheck.report.lines import Line, Piece, Style, line, safe
@@ -42,9 +42,9 @@ def picture(
     return lines
 
 
-def _feeds(recording: Recording, name: str) -> PortFeeds:
+def _feeds(recording: Recording, name: str) -> PortDrivers:
     """What makes a signal's level; the name may be that of an output."""
-    return recording.machine.probe(recording.machine.circuit.signal(name) or name)
+    return recording.program.probe(recording.program.circuit.signal(name) or name)
 
 
 def _levels(recording: Recording, name: str, first: int, last: int) -> list[int]:

@@ -78,7 +78,7 @@ def early_lines(built: Built, width: int) -> Iterator[Line]:
         text = "too large to be simulated after each thing placed: what must not be placed early was not looked for"
         yield from wrapped(text, width, "  ", style=Style.DOUBT)
     for early in built.early:
-        text = f"not early: '{early.name}' at {said(early.place)} would throw over '{early.upsets}'; {early.mend}"
+        text = f"not early: '{early.name}' at {said(early.place)} would throw over '{early.upsets}'; {early.hint}"
         yield from wrapped(safe(text), width, "  ", "    ", Style.BAD)
     if built.cut:
         text = (
@@ -206,7 +206,7 @@ def plan_data(circuit: Circuit, drawing: Drawing, built: Built) -> dict[str, Any
         "size": list(drawing.size),
         "bring": bill(drawing, tuple(drawing.things)),
         "stages": [_stage_data(drawing, each) for each in built.checkpoints],
-        "early": [{"part": e.name, "at": list(e.place), "upsets": e.upsets, "mend": e.mend} for e in built.early],
+        "early": [{"part": e.name, "at": list(e.place), "upsets": e.upsets, "mend": e.hint} for e in built.early],
         "order": [list(place) for place in built.order],
         "coarse": built.coarse,
         "cut": built.cut,

@@ -77,8 +77,8 @@ def _rule(rule: str) -> dict[str, Any]:
         text = rules().get(rule) or RULES[rule]
         return {"id": rule, "shortDescription": {"text": RULES[rule]}, "help": {"text": text, "markdown": text}}
     if rule in mistakes():
-        what, mend = mistakes()[rule]
-        return {"id": rule, "shortDescription": {"text": what}, "help": {"text": f"To mend it: {mend}."}}
+        what, hint = mistakes()[rule]
+        return {"id": rule, "shortDescription": {"text": what}, "help": {"text": f"To mend it: {hint}."}}
     verdict = next(each for each in VERDICTS if _verdict_id(each) == rule)
     help_ = f"To mend it: {VERDICTS[verdict]}."
     return {"id": rule, "shortDescription": {"text": f"a check or claim {verdict.value}"}, "help": {"text": help_}}
@@ -100,7 +100,7 @@ def _results(report: FileReport) -> Iterator[Result]:
 
 
 def _mistake(each: Diagnostic) -> Result:
-    return _result(each.code, "error", _sentences(each.message, each.mend), each.span, each.message)
+    return _result(each.code, "error", _sentences(each.message, each.hint), each.span, each.message)
 
 
 def _asked(outcome: Outcome, label: str) -> Result:
@@ -115,7 +115,7 @@ def _asked(outcome: Outcome, label: str) -> Result:
 
 
 def _finding(each: Finding) -> Result:
-    made = _result(each.rule, finding_level(each), _sentences(each.message, each.mend), each.span, each.part)
+    made = _result(each.rule, finding_level(each), _sentences(each.message, each.hint), each.span, each.part)
     if each.silenced and each.cautions:
         # What is suppressed isn't shown; a caution is, with the reason.
         made["message"]["text"] += safe(f" Silenced in the file because: {each.silenced}.")
@@ -124,8 +124,8 @@ def _finding(each: Finding) -> Result:
     return made
 
 
-def _sentences(message: str, mend: str) -> str:
-    return safe(f"{message}. To mend it: {mend}." if mend else f"{message}.")
+def _sentences(message: str, hint: str) -> str:
+    return safe(f"{message}. To mend it: {hint}." if hint else f"{message}.")
 
 
 def _result(rule: str, level: str, text: str, span: Span, told_by: str) -> Result:

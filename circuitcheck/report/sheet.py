@@ -51,7 +51,7 @@ def described(thing: Thing) -> str:
     words += [f"facing {thing.facing.word}"] if thing.facing is not None else []
     words += (
         [f"held by the block {thing.on.beside}"]
-        if thing.on is not None and thing.on is not thing.matter.held[0]
+        if thing.on is not None and thing.on is not thing.block_type.held[0]
         else []
     )
     words += [f"{option} {show(number)}" for option, number in thing.numbers]

@@ -180,8 +180,8 @@ def finding_lines(findings: Sequence[Finding], path: str, width: int) -> Iterato
         said = "  ".join(filter(None, (safe(place_in(finding.span, path)), finding.rule, finding.where)))
         yield line("  ", Piece(f"{label:<9}", style), said)
         yield from wrapped(safe(finding.message), width, "           ")
-        if finding.mend:
-            yield from wrapped(f"mend: {safe(finding.mend)}", width, "           ", "                 ")
+        if finding.hint:
+            yield from wrapped(f"mend: {safe(finding.hint)}", width, "           ", "                 ")
     if silenced:
         rules = ", ".join(sorted({finding.rule for finding in silenced}))
         yield from wrapped(
@@ -197,8 +197,8 @@ def diagnostic_lines(each: Diagnostic, sources: dict[str, tuple[str, ...]], widt
     if 0 < span.line <= len(source) and source[span.line - 1].strip():
         yield from _caret(source[span.line - 1], span.column, span.end_column, width)
     yield from wrapped(safe(each.message), width, "    ")
-    if each.mend:
-        yield from wrapped(f"mend: {safe(each.mend)}", width, "    ", "          ")
+    if each.hint:
+        yield from wrapped(f"mend: {safe(each.hint)}", width, "    ", "          ")
 
 
 def _caret(text: str, column: int, end_column: int, width: int) -> Iterator[Line]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from circuitcheck.engine.machine import read
+from circuitcheck.engine.program import read
 from circuitcheck.engine.record import Recording
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Conducts
@@ -26,17 +26,17 @@ def has_levels(circuit: Circuit, name: str) -> bool:
 
 
 def _lines(recording: Recording, names: Sequence[str]) -> Iterator[str]:
-    machine = recording.machine
+    program = recording.program
     codes = {name: _code(number) for number, name in enumerate(names)}
-    wide = {name: has_levels(machine.circuit, name) for name in names}
+    wide = {name: has_levels(program.circuit, name) for name in names}
     yield "$comment circuitcheck: one game tick is 50 ms $end"
     yield "$timescale 1 ms $end"
-    yield f"$scope module {machine.circuit.name} $end"
+    yield f"$scope module {program.circuit.name} $end"
     for name in names:
         yield f"$var wire {4 if wide[name] else 1} {codes[name]} {name} $end"
     yield "$upscope $end"
     yield "$enddefinitions $end"
-    feeds = {name: machine.probe(name) for name in names}
+    feeds = {name: program.probe(name) for name in names}
     levels = bytearray(recording.start)
     last = {name: read(feeds[name], levels) for name in names}
     yield "#0"

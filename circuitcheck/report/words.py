@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from circuitcheck.checks.judge import Trial
 from circuitcheck.checks.outcome import Failure
-from circuitcheck.engine.machine import read
+from circuitcheck.engine.program import read
 from circuitcheck.engine.record import Recording
 from circuitcheck.explain.cause import Why, why
 from circuitcheck.model import claims as model
@@ -107,7 +107,7 @@ def _is_edge(atom: model.Atom, level: int) -> bool:
 
 def _edges(failure: Failure, name: str) -> list[tuple[int, int]]:
     """Every change of a signal at the ends of gt, as (gt, level)."""
-    return failure.recording.edges(failure.recording.machine.probe(name))
+    return failure.recording.edges(failure.recording.program.probe(name))
 
 
 def _condition(failure: Failure, condition: model.Condition) -> str:
@@ -132,7 +132,7 @@ def _edge_state(failure: Failure, name: str) -> str:
 
 def _state(failure: Failure, name: str) -> str:
     recording = failure.recording
-    level = read(recording.machine.probe(name), recording.levels_at(failure.at))
+    level = read(recording.program.probe(name), recording.levels_at(failure.at))
     return "on" if level == 15 else "off" if level == 0 else f"at {level}"
 
 
@@ -172,7 +172,7 @@ def reasons(failure: Failure, undetermined: bool = False) -> list[Why]:
 
 
 def _without_mends(each: Why) -> Why:
-    return replace(each, hindrances=tuple(replace(hindrance, mend="") for hindrance in each.hindrances))
+    return replace(each, hindrances=tuple(replace(hindrance, hint="") for hindrance in each.hindrances))
 
 
 def drawn(failure: Failure, whys: list[Why]) -> list[str]:

@@ -72,7 +72,7 @@ class Dusts:
         thing = self._room.at(beside)
         if thing is None:
             return False
-        word = thing.matter.word
+        word = thing.block_type.word
         if word == "repeater":
             return thing.facing in (direction, direction.back)
         return word in ("torch", "lever", "button", "comparator") or (

@@ -34,8 +34,8 @@ def why_no_latch(by_name: Mapping[str, Part], name: str) -> tuple[str, str] | No
     ]
     if not missing:
         return None
-    mend = "lead the dust of each torch into the block of the other, or give them other names"
-    return f"'{name}' and '{inverse.name}' are no latch: {' and '.join(missing)}", mend
+    hint = "lead the dust of each torch into the block of the other, or give them other names"
+    return f"'{name}' and '{inverse.name}' are no latch: {' and '.join(missing)}", hint
 
 
 def _two_sides(side: Part, inverse: Part) -> bool:

@@ -51,7 +51,7 @@ class Lighting:
         self._half: dict[At, Direction] = {}
         self._when: dict[At, tuple[str, Condition]] = {}
         for place, thing in room.drawing.things.items():
-            light = thing.matter.light
+            light = thing.block_type.light
             if thing.when is not None:
                 self._when[place] = (light, thing.when)
             if thing.when is None or lit(thing.when.part) is thing.when.on:

@@ -6,14 +6,14 @@ from collections.abc import Mapping
 
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.rules import CARRIES
+from circuitcheck.space.drivers import DriverLookup, Sources
 from circuitcheck.space.dust import Dusts
-from circuitcheck.space.giving import Giving, Sources
 
 
 class Reach:
     """Answers for one drawing; what has been worked out is kept."""
 
-    def __init__(self, drawing: Drawing, dusts: Dusts, giving: Giving) -> None:
+    def __init__(self, drawing: Drawing, dusts: Dusts, giving: DriverLookup) -> None:
         self._drawing = drawing
         self._dusts = dusts
         self._giving = giving

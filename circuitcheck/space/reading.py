@@ -20,8 +20,8 @@ from circuitcheck.model.parts.dust import Run
 from circuitcheck.model.parts.piston import Piston
 from circuitcheck.model.parts.stuck_piston import TRAVEL, StuckPiston
 from circuitcheck.model.rules import RuleSet
+from circuitcheck.space.drivers import DriverLookup, Sources
 from circuitcheck.space.dust import Dusts
-from circuitcheck.space.giving import Giving, Sources
 from circuitcheck.space.growing import Growing
 from circuitcheck.space.latches import latches
 from circuitcheck.space.moving import changing
@@ -50,7 +50,7 @@ class _Reading:
         self._drawing = drawing
         self._room = Room(drawing, rules)
         self._dusts = Dusts(self._room)
-        self._giving = Giving(self._room, self._dusts)
+        self._giving = DriverLookup(self._room, self._dusts)
         self._hearing = Hearing(self._room)
         self._growing = Growing(self._room)
         self._reach = Reach(drawing, self._dusts, self._giving)

@@ -21,28 +21,28 @@ class Room:
     def is_a(self, place: At, *words: str) -> bool:
         """Whether one of these kinds of thing stands at a place."""
         thing = self._things.get(place)
-        return thing is not None and thing.matter.word in words
+        return thing is not None and thing.block_type.word in words
 
     def solid(self, place: At) -> bool:
         """Whether a solid block stands at a place: it can be powered, and carries dust and torches."""
         thing = self._things.get(place)
-        return thing is not None and thing.matter.solid
+        return thing is not None and thing.block_type.solid
 
     def carries_dust(self, place: At) -> bool:
         """Whether dust may lie on what stands at a place; on clear blocks only under newer rules."""
         thing = self._things.get(place)
         if thing is None:
             return False
-        if thing.matter.word == "half":
+        if thing.block_type.word == "half":
             return thing.end == "top"
-        return thing.matter.solid or (thing.matter.word == "glass" and self.rules.dust_on_clear)
+        return thing.block_type.solid or (thing.block_type.word == "glass" and self.rules.dust_on_clear)
 
     def faces(self, place: At, toward: At) -> bool:
         """Whether a thing that gives in front stands at a place and points into another."""
         thing = self._things.get(place)
         return (
             thing is not None
-            and thing.matter.word in GIVES_IN_FRONT
+            and thing.block_type.word in GIVES_IN_FRONT
             and thing.facing is not None
             and thing.facing.from_(place) == toward
         )

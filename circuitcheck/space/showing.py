@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 from circuitcheck.model.drawing import BEHAVES, At, Drawing
 from circuitcheck.model.rules import RuleSet
+from circuitcheck.space.drivers import DriverLookup
 from circuitcheck.space.dust import Dusts
-from circuitcheck.space.giving import Giving
 from circuitcheck.space.reach import Reach
 from circuitcheck.space.room import Room
 
@@ -19,7 +19,7 @@ def reaching(drawing: Drawing, rules: RuleSet) -> Reaching:
     """What reaches every part, every dust and every solid block of a drawing; of a part, its own level alone."""
     room = Room(drawing, rules)
     dusts = Dusts(room)
-    giving = Giving(room, dusts)
+    giving = DriverLookup(room, dusts)
     reach = Reach(drawing, dusts, giving)
     found: dict[At, dict[str, int]] = {}
     for place, thing in drawing.things.items():
@@ -27,6 +27,6 @@ def reaching(drawing: Drawing, rules: RuleSet) -> Reaching:
             found[place] = {drawing.name(place): 0}
         elif thing.word == "dust":
             found[place] = reach.dust(place)
-        elif thing.matter.solid:
+        elif thing.block_type.solid:
             found[place] = reach.into(giving.into_block(place))
     return found

@@ -15,12 +15,12 @@ def mistakes(room: Room) -> Iterator[Diagnostic]:
         found = _mistake(room, place, thing)
         if found is not None:
             span = room.drawing.spans.get(place, NOWHERE)
-            message, mend = found
-            yield error("CKT601", span, f"{message} ({said(place)}; W1)", mend)
+            message, hint = found
+            yield error("CKT601", span, f"{message} ({said(place)}; W1)", hint)
 
 
 def _mistake(room: Room, place: At, thing: Thing) -> tuple[str, str] | None:
-    if thing.matter.lies:
+    if thing.block_type.lies:
         below = BELOW.from_(place)
         if room.is_a(below, "glass") and not room.rules.dust_on_clear:
             return f"{thing.one} can't lie on a clear block under these rules", "put a solid block under it"

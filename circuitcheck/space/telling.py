@@ -8,7 +8,7 @@ from circuitcheck.model.drawing import At
 from circuitcheck.space.room import MOVED, Room, neighbours, within_two_steps
 
 
-def told_by(room: Room, place: At) -> frozenset[At]:
+def update_targets(room: Room, place: At) -> frozenset[At]:
     """The places that are told when what stands at a place changes its state."""
     thing = room.at(place)
     if thing is None:
@@ -48,6 +48,6 @@ class Hearing:
         if self._heard is None:
             self._heard = {}
             for changing in sorted(self._room.drawing.things):
-                for told in told_by(self._room, changing):
+                for told in update_targets(self._room, changing):
                     self._heard.setdefault(told, []).append(changing)
         return self._heard.get(place, ())

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from circuitcheck.model.drawing import AROUND, At, Drawing
 from circuitcheck.model.rules import RuleSet
+from circuitcheck.space.drivers import DriverLookup, Sources
 from circuitcheck.space.dust import Dusts
-from circuitcheck.space.giving import Giving, Sources
 from circuitcheck.space.room import Room
 
 
@@ -13,7 +13,7 @@ def way(drawing: Drawing, rules: RuleSet, source: At, reader: At) -> list[At]:
     """The places of a shortest way of power from one place to another, both included; empty if none comes."""
     room = Room(drawing, rules)
     dusts = Dusts(room)
-    giving = Giving(room, dusts)
+    giving = DriverLookup(room, dusts)
     came_from: dict[At, At | None] = {reader: None}
     queue = [reader]
     for place in queue:
@@ -29,7 +29,7 @@ def way(drawing: Drawing, rules: RuleSet, source: At, reader: At) -> list[At]:
     return []
 
 
-def _feeders(room: Room, dusts: Dusts, giving: Giving, place: At, first: bool) -> list[At]:
+def _feeders(room: Room, dusts: Dusts, giving: DriverLookup, place: At, first: bool) -> list[At]:
     """What gives power to a place directly; a part passes on nothing, so that only the last is looked behind."""
     thing = room.at(place)
     if thing is None:
@@ -37,7 +37,7 @@ def _feeders(room: Room, dusts: Dusts, giving: Giving, place: At, first: bool) -
     if thing.word == "dust":
         lit = giving.into_dust(place)
         return [*(join.other for join in dusts.joins(place) if join.runs_here), *lit.parts, *lit.blocks]
-    if thing.matter.solid:
+    if thing.block_type.solid:
         powered = giving.into_block(place)
         return list(_flat(powered | giving.into_lamp(place) if first and thing.word == "lamp" else powered))
     if not first:

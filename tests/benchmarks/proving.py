@@ -23,7 +23,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from prove.plain import TooManyStates, explored
 
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Study
 from circuitcheck.model.rules import NO_BURN_OUT
@@ -64,7 +64,7 @@ def family(n: int) -> Study:
 def exploration(study: Study, number: int) -> Exploration:
     """One claim of a study, ready to be explored."""
     circuit = replace(study.circuit, rules=replace(study.circuit.rules, burn_out_window=NO_BURN_OUT))
-    return Exploration(Setting(Machine(circuit), (), cut, Meter(MOST)), study.claims[number].body)
+    return Exploration(Setting(Program(circuit), (), cut, Meter(MOST)), study.claims[number].body)
 
 
 def proved(n: int) -> dict[str, Any]:

@@ -28,8 +28,8 @@ from oracle import start as old_start
 from oracle import step as old_step
 
 import circuitcheck
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import starts
 from circuitcheck.engine.step import step
 
@@ -59,11 +59,11 @@ def ring_text(torches: int, branches: int = 0) -> str:
 
 def own_ring(torches: int, toggles: int, branches: int) -> float:
     """Toggles per second of the engine, those of the ring alone."""
-    machine = Machine(circuitcheck.loads(ring_text(torches, branches)).circuit)
-    moment = Moment(machine, 0, starts(machine)[0].levels)
-    moment.tell_everyone()
+    program = Program(circuitcheck.loads(ring_text(torches, branches)).circuit)
+    simulator = Simulator(program, 0, starts(program)[0].levels)
+    simulator.tell_everyone()
     # One torch changes every 2 gt.
-    return toggles / seconds(lambda: moment.run(2 * toggles))
+    return toggles / seconds(lambda: simulator.run(2 * toggles))
 
 
 def simpy_ring(torches: int, toggles: int, branches: int) -> float:
@@ -113,14 +113,14 @@ STEPS_AT_ONCE = 100
 def steps(rounds: int) -> None:
     """Prints how many pure steps a second the engine takes on the ring, beside the engine kept in `tests/oracle`."""
     circuit = circuitcheck.loads(ring_text(101)).circuit
-    machine, other = Machine(circuit), old_machine.Machine(circuit)
-    state = Moment(machine, 0, starts(machine)[0].levels).tell_everyone()[0].freeze()
+    program, other = Program(circuit), old_machine.Machine(circuit)
+    state = Simulator(program, 0, starts(program)[0].levels).tell_everyone()[0].snapshot()
     old = old_moment.Moment(other, 0, old_start.starts(other)[0].levels).tell_everyone()[0].freeze()
 
     def own_steps() -> None:
         nonlocal state
         for _ in range(STEPS_AT_ONCE):
-            state = step(machine, state)[0].state
+            state = step(program, state)[0].state
 
     def old_steps() -> None:
         nonlocal old
@@ -157,10 +157,10 @@ def growth(sizes: list[int]) -> None:
         text = pipeline_text(parts)
         loads: list[circuitcheck.LoadedCircuit] = []
         load = seconds(lambda text=text, loads=loads: loads.append(circuitcheck.loads(text)))  # type: ignore[misc]
-        machine = Machine(loads[0].circuit)
-        moment = Moment(machine, 0, starts(machine)[0].levels)
-        moment.tell_everyone()
-        run = seconds(lambda moment=moment: moment.run(2000))  # type: ignore[misc]
+        program = Program(loads[0].circuit)
+        simulator = Simulator(program, 0, starts(program)[0].levels)
+        simulator.tell_everyone()
+        run = seconds(lambda simulator=simulator: simulator.run(2000))  # type: ignore[misc]
         per_part = (load / parts, run / parts)
         first = first or per_part
         print(

@@ -14,8 +14,8 @@ from itertools import product
 from typing import NamedTuple
 
 from circuitcheck.chance.calendar import Calendar
-from circuitcheck.engine.machine import Machine, read
-from circuitcheck.engine.moment import Moment, thaw
+from circuitcheck.engine.program import Program, read
+from circuitcheck.engine.simulator import Simulator, restore
 from circuitcheck.engine.start import starts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, act, run_game_tick
@@ -67,20 +67,20 @@ class Bed:
     def __init__(self, circuit: Circuit) -> None:
         quiet = replace(circuit, rules=replace(circuit.rules, burn_out_window=WITHOUT_BURN_OUT))
         self.circuit = quiet
-        self.machine = machine = Machine(quiet)
-        self.cells = {machine.number[part.name]: part for part in quiet.parts if isinstance(part, Cell)}
+        self.program = program = Program(quiet)
+        self.cells = {program.number[part.name]: part for part in quiet.parts if isinstance(part, Cell)}
         self.in_reach: dict[int, list[int]] = {
-            source: [target for target, cell in self.cells.items() if machine.names[source] in cell.grows]
+            source: [target for target, cell in self.cells.items() if program.names[source] in cell.grows]
             for source in self.cells
         }
 
-    def start(self) -> Moment:
+    def start(self) -> Simulator:
         """The end of gt 0, the gt before the first day."""
-        (only,) = starts(self.machine)
-        return Moment(self.machine, 0, only.levels).tell_everyone()[0]
+        (only,) = starts(self.program)
+        return Simulator(self.program, 0, only.levels).tell_everyone()[0]
 
     def level(self, name: str, levels: Sequence[int]) -> int:
-        return read(self.machine.probe(name), levels)
+        return read(self.program.probe(name), levels)
 
     # Light
 
@@ -180,30 +180,30 @@ def plain_days(
 ) -> PlainRun:
     """Lives through days on end, drawing every cell in every gt by its own rule."""
     bed, chance = Bed(circuit), random.Random(seed)
-    moment = bed.start()
+    simulator = bed.start()
     if faded:
-        gone = [cell for cell, part in bed.cells.items() if part.fades and moment.levels[cell]]
-        moment = act([moment], [Action(cell, "throw") for cell in gone])[0]
+        gone = [cell for cell, part in bed.cells.items() if part.fades and simulator.levels[cell]]
+        simulator = act([simulator], [Action(cell, "throw") for cell in gone])[0]
     found: list[list[int]] = [[] for _ in edges]
     levels: list[list[int]] = [[] for _ in edges]
     drawn: list[int] = []
-    before = [bed.level(edge.name, moment.levels) for edge in edges]
+    before = [bed.level(edge.name, simulator.levels) for edge in edges]
     for phase in Calendar(circuit.cycle, days, case).phases:
         fresh = True
         for now in range(phase.begin, phase.end):
-            moment.now = now + 1
-            if moment.next_due() == now + 1:
-                moment, fresh = moment.run(now + 1)[0], True
+            simulator.now = now + 1
+            if simulator.next_due() == now + 1:
+                simulator, fresh = simulator.run(now + 1)[0], True
             if phase.sky is not None:
                 if fresh:
-                    doers = _doers(bed, moment.levels, phase.sky)
+                    doers = _doers(bed, simulator.levels, phase.sky)
                 changed = {cell for doer in doers for cell in doer(chance)}
                 fresh = bool(changed)
                 if changed:
                     drawn.append(now)
-                    moment = act([moment], [Action(cell, "throw") for cell in sorted(changed)])[0]
+                    simulator = act([simulator], [Action(cell, "throw") for cell in sorted(changed)])[0]
             for place, edge in enumerate(edges):
-                after = bed.level(edge.name, moment.levels)
+                after = bed.level(edge.name, simulator.levels)
                 if has_edge(edge, before[place], after):
                     found[place].append(now)
                 before[place] = after
@@ -263,7 +263,7 @@ def enumerated(
     bed = _Everywhere(Bed(circuit), most)
     skies = list(_two_days(circuit))
     begin = next(now for now, (day, name, _) in enumerate(skies) if now and _due(phase, day, name))
-    masses: dict[State, float] = {bed.bed.start().freeze(): 1.0}
+    masses: dict[State, float] = {bed.bed.start().snapshot(): 1.0}
     alarms, already = 0.0, 0.0
     chances = [0.0]
     for now, (day, name, sky) in enumerate(skies):
@@ -330,15 +330,15 @@ class _Everywhere:
         return known
 
     def _following(self, state: State, sky: int) -> Iterator[tuple[float, State]]:
-        moment = thaw(self.bed.machine, state, -1)
-        moment.now = 0
-        middle = self._first(run_game_tick([moment], ()))
+        simulator = restore(self.bed.program, state, -1)
+        simulator.now = 0
+        middle = self._first(run_game_tick([simulator], ()))
         for chance, changed in _together(self.bed, middle.levels, sky):
             actions = [Action(cell, "throw") for cell in sorted(changed)]
-            yield chance, self._first(act([thaw(self.bed.machine, middle, 0)], actions))
+            yield chance, self._first(act([restore(self.bed.program, middle, 0)], actions))
 
-    def _first(self, moments: Sequence[Moment]) -> State:
-        found = dict.fromkeys(moment.freeze() for moment in moments)
+    def _first(self, simulators: Sequence[Simulator]) -> State:
+        found = dict.fromkeys(simulator.snapshot() for simulator in simulators)
         self.open_order = self.open_order or len(found) > 1
         return next(iter(found))
 

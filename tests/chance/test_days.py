@@ -208,7 +208,7 @@ def edges_again(plan: Plan, run: int, day: int) -> tuple[list[list[int]], list[l
     recorded, walked = [], []
     for number, edge in enumerate(plan.watching.edges):
         # gt 0 of the recording comes before the first day, what has faded by then is the start of it.
-        levels = [recording.machine.probe(edge.name)]
+        levels = [recording.program.probe(edge.name)]
         found, before = [], 0
         changes = recording.edges(levels[0])
         start = max((source_level(recording.start, source, loss) for source, loss in levels[0]), default=0)
@@ -254,7 +254,7 @@ def test_what_changes_in_a_run_again_are_the_cells_that_change_in_its_recording(
     plan = plan_of("meadow", runs=6)
     for run in range(plan.runs):
         again = replay(plan, run, 1)
-        names = again.recording.machine.names
+        names = again.recording.program.names
         cells = [(each.at, names[each.device]) for each in again.recording.changes if names[each.device][:4] == "turf"]
         assert sorted(cells) == sorted(again.changes)
         assert (again.begin, again.end) == (241, 481)

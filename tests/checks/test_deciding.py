@@ -14,12 +14,12 @@ import pytest
 from circuitcheck import verify_text
 from circuitcheck.checks.conditions import compiled, deciding
 from circuitcheck.checks.outcome import Failure
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import AllOf, AnyOf, Atom, Condition, Not, Test
 
 NAMES = "abcde"
-MACHINE = Machine(load_text("".join(f"lever {name}\n" for name in NAMES)).studies[0].circuit)
+MACHINE = Program(load_text("".join(f"lever {name}\n" for name in NAMES)).studies[0].circuit)
 
 
 def some_condition(chance: random.Random, depth: int) -> Condition:

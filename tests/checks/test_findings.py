@@ -65,7 +65,7 @@ def test_a_finding_is_found_at_its_part_and_harms_nothing(case: Case) -> None:
     report = judged(case.text)
     assert (case.rule, case.part) in [(each.rule, each.part) for each in report.findings]
     assert int(report.exit) == 0
-    assert all(each.mend and each.message for each in report.findings)
+    assert all(each.hint and each.message for each in report.findings)
 
 
 @pytest.mark.parametrize("case", CASES, ids=IDS)
@@ -130,8 +130,8 @@ def test_a_gap_of_no_width_names_the_two_parts_that_make_it() -> None:
     assert found.part == "mill"
     assert "'rope' goes off" in found.message
     assert "'bell' comes on" in found.message
-    assert "'rope'" in found.mend
-    assert "'bell'" in found.mend
+    assert "'rope'" in found.hint
+    assert "'bell'" in found.hint
 
 
 @pytest.mark.parametrize("delayed", ["rope", "bell"])
@@ -145,9 +145,9 @@ def test_a_repeater_behind_either_part_of_a_gap_of_no_width_parts_them(delayed: 
 def test_where_hands_work_both_inputs_it_is_said_to_work_them_apart() -> None:
     case = CASES[IDS.index("V3")]
     (found,) = [each for each in judged(case.text).findings if each.rule == "V3"]
-    assert "'one'" in found.mend
-    assert "'two'" in found.mend
-    assert "different gt" in found.mend
+    assert "'one'" in found.hint
+    assert "'two'" in found.hint
+    assert "different gt" in found.hint
 
 
 def test_a_gap_of_no_width_that_nothing_reads_is_no_finding() -> None:

@@ -119,7 +119,7 @@ def test_the_mend_is_the_least_change_that_brings_it_to_three() -> None:
     found = only(TWO + check("quick", *pulses("rope.1", 10, 6, 9)))
     assert found.flashing is not None
     assert found.flashing.quickest == 19
-    assert "1gt" in found.mend
+    assert "1gt" in found.hint
 
 
 def test_a_silence_for_one_lamp_says_nothing_of_what_is_seen_together() -> None:

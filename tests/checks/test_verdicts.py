@@ -89,7 +89,7 @@ def test_what_follows_from_a_race_is_not_told_beside_it_and_the_cure_is_the_one_
     (race,) = [each.race for each in report.outcomes if each.race is not None]
     assert race.cure is not None
     assert set(found) == {("C5", race.first), ("L2", "gate"), ("T3", "slack")}
-    assert found["C5", race.first].mend == race.cure.words
+    assert found["C5", race.first].hint == race.cure.words
 
 
 def test_what_broke_by_order_is_told_with_no_other_mend() -> None:
@@ -97,12 +97,12 @@ def test_what_broke_by_order_is_told_with_no_other_mend() -> None:
         found = outcome(text, "scene")
         assert found.failure is not None
         assert found.undetermined
-        told = [hindrance.mend for each in reasons(found.failure, found.undetermined) for hindrance in each.hindrances]
+        told = [hindrance.hint for each in reasons(found.failure, found.undetermined) for hindrance in each.hindrances]
         assert not any(told)
     decided = outcome(ROPE + SHORT.replace(" fails because {}", ""), "scene")
     assert decided.failure is not None
     assert not decided.undetermined
-    assert any(hindrance.mend for each in reasons(decided.failure) for hindrance in each.hindrances)
+    assert any(hindrance.hint for each in reasons(decided.failure) for hindrance in each.hindrances)
 
 
 @pytest.mark.parametrize("rule", ["C5", "L4"])

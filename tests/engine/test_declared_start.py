@@ -5,15 +5,15 @@ from __future__ import annotations
 import pytest
 
 import circuitcheck
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import TooManyStarts, starts
 
 from .driving import HEADER, Act, drive, edges, start
 
 
-def machine(body: str) -> Machine:
+def program(body: str) -> Program:
     """The circuit of these lines, wired up."""
-    return Machine(circuitcheck.loads(HEADER + body).circuit)
+    return Program(circuitcheck.loads(HEADER + body).circuit)
 
 
 def test_an_analogue_input_starts_at_the_level_it_declares() -> None:
@@ -135,7 +135,7 @@ def test_two_comparators_in_a_ring_may_rest_at_any_level() -> None:
 
 def test_only_starts_that_rest_are_tried_where_some_do() -> None:
     """Common practice, no source; rules C6 and L5: of four ways to start a latch with both inputs off, two rest."""
-    found = starts(machine("lever pond\nlever race\nlatch gate set pond reset race\n"))
+    found = starts(program("lever pond\nlever race\nlatch gate set pond reset race\n"))
     assert sorted(each.tried for each in found) == [
         (("gate", 0), ("gate.inverse", 15)),
         (("gate", 15), ("gate.inverse", 0)),
@@ -145,12 +145,12 @@ def test_only_starts_that_rest_are_tried_where_some_do() -> None:
 def test_only_parts_in_or_behind_an_open_loop_are_tried() -> None:
     """Common practice, no source; rules C6 and L5: a torch and a lamp apart from the latch are not."""
     body = "lever pond\nlever race\nlatch gate set pond reset race\ntorch mill from pond\nlamp open from mill\n"
-    assert [{name for name, _ in each.tried} for each in starts(machine(body))] == [{"gate", "gate.inverse"}] * 2
+    assert [{name for name, _ in each.tried} for each in starts(program(body))] == [{"gate", "gate.inverse"}] * 2
 
 
 def test_a_start_does_not_hang_on_the_order_in_which_parts_are_written() -> None:
     """Common practice, no source; rule C6: a chain written from its end has one start, and nothing is tried for it."""
-    wired = machine(
+    wired = program(
         "lamp open from wheel\nrepeater wheel from mill\ntorch mill from rope\nrepeater rope from pond\nlever pond\n"
     )
     (found,) = starts(wired)
@@ -186,14 +186,14 @@ MIXED = "torch mill from wheel\ncomparator wheel from mill\n"
 @pytest.mark.parametrize(("body", "count"), [(latches(6), 64), (rings(3, 3), 64), (rings(5), 32), (MIXED, 32)])
 def test_every_start_is_tried_up_to_sixty_four(body: str, count: int) -> None:
     """Common practice, no source; rules C6 and L5: two ways for each latch, every way for the torches of a ring."""
-    found = starts(machine(body))
+    found = starts(program(body))
     assert len(found) == len({each.levels for each in found}) == count
 
 
 @pytest.mark.parametrize(("body", "names"), [(latches(7), 14), (rings(7), 7), (rings(3, 5), 8)])
 def test_more_starts_are_not_tried_but_the_open_parts_are_named(body: str, names: int) -> None:
     """Common practice, no source; rules C6 and L5: the author is told what to declare."""
-    wired = machine(body)
+    wired = program(body)
     with pytest.raises(TooManyStarts) as refused:
         starts(wired)
     assert refused.value.names == tuple(name for name in wired.names if name.startswith(("gate", "ring")))
@@ -204,7 +204,7 @@ def test_a_search_for_starts_that_takes_too_long_is_given_up_and_says_what_was_o
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Common practice, no source; rules C6 and L5: to find all 64 starts of six latches, 63 times a level is tried."""
-    wired = machine(latches(6))
+    wired = program(latches(6))
     monkeypatch.setattr("circuitcheck.engine.start.MOST_TRIALS", 127)
     assert len(starts(wired)) == 64
     monkeypatch.setattr("circuitcheck.engine.start.MOST_TRIALS", 100)

@@ -6,8 +6,8 @@ from itertools import permutations
 
 import pytest
 
-from circuitcheck.engine.moment import thaw
 from circuitcheck.engine.orders import MOST_ORDERS, TooManyOrders
+from circuitcheck.engine.simulator import restore
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, merge, step
 
@@ -20,14 +20,14 @@ LEVERS = ("pond", "race", "rain", "gate")
 
 def states_of_all_orders(body: str, levers: tuple[str, ...]) -> set[State]:
     """The state after these levers are thrown in one gt, for each order of the hands."""
-    machine, state = at_rest("".join(f"lever {name}\n" for name in levers) + body)
+    program, state = at_rest("".join(f"lever {name}\n" for name in levers) + body)
     found = set()
     for order in permutations(levers):
-        moment = thaw(machine, state)
-        moment.now = 1
+        simulator = restore(program, state)
+        simulator.now = 1
         for name in order:
-            (moment,) = moment.act_outside(machine.number[name], "throw", 0)
-        found.add(moment.freeze())
+            (simulator,) = simulator.act_outside(program.number[name], "throw", 0)
+        found.add(simulator.snapshot())
     return found
 
 
@@ -67,10 +67,10 @@ def test_three_waits_that_all_matter_have_six_orders() -> None:
 
 def test_two_moments_in_one_state_run_on_as_one() -> None:
     """Common practice, no source; rule C5: paths that come to the same state run together again."""
-    machine, state = at_rest("lever pond\ntorch mill from pond\n")
-    same = [thaw(machine, state, 7), thaw(machine, state, 7)]
+    program, state = at_rest("lever pond\ntorch mill from pond\n")
+    same = [restore(program, state, 7), restore(program, state, 7)]
     assert merge(same) == same[:1]
-    other = thaw(machine, step(machine, state, [Action(0, "on")])[0].state, 7)
+    other = restore(program, step(program, state, [Action(0, "on")])[0].state, 7)
     assert merge([*same, other]) == [same[0], other]
 
 
@@ -83,31 +83,31 @@ def tied(count: int) -> str:
 
 def test_seven_parts_that_all_matter_are_followed_in_all_their_orders() -> None:
     """Common practice, no source; rule C5."""
-    machine, state = at_rest(tied(7))
-    devices = tuple(machine.number[f"mill_{number}"] for number in range(7))
-    found = machine.orders.that_matter(devices, state.levels)
+    program, state = at_rest(tied(7))
+    devices = tuple(program.number[f"mill_{number}"] for number in range(7))
+    found = program.orders.representative_orders(devices, state.levels)
     assert len(found) == len(set(found)) == MOST_ORDERS
     assert {tuple(sorted(order)) for order in found} == {tuple(sorted(devices))}
 
 
 def test_more_orders_are_refused_and_not_sampled() -> None:
     """Common practice, no source; rule C5: no order is ever picked in silence."""
-    machine, state = at_rest(tied(8))
-    (called,) = step(machine, state, [Action(machine.number["pond"], "on")])
-    (waiting,) = step(machine, called.state)
+    program, state = at_rest(tied(8))
+    (called,) = step(program, state, [Action(program.number["pond"], "on")])
+    (waiting,) = step(program, called.state)
     with pytest.raises(TooManyOrders) as refused:
-        step(machine, waiting.state)
-    assert {machine.names[device] for device in refused.value.devices} == {f"mill_{number}" for number in range(8)}
+        step(program, waiting.state)
+    assert {program.names[device] for device in refused.value.devices} == {f"mill_{number}" for number in range(8)}
 
 
 def by_states(body: str, acts: list[tuple[int, str, str]], until: int) -> list[tuple[int, int]]:
     """The changes of the rope, gone from state to state, each frozen and thawed."""
-    machine, state = at_rest(body)
-    rope, found = machine.number["rope"], []
+    program, state = at_rest(body)
+    rope, found = program.number["rope"], []
     for at in range(1, until + 1):
         before = state.levels[rope]
         (outcome,) = step(
-            machine, state, [Action(machine.number[name], verb) for when, name, verb in acts if when == at]
+            program, state, [Action(program.number[name], verb) for when, name, verb in acts if when == at]
         )
         state = outcome.state
         if state.levels[rope] != before:
@@ -126,11 +126,11 @@ def test_a_state_remembers_the_offs_within_the_window(last_on: int, expected: li
 
 def test_a_state_forgets_the_offs_that_are_out_of_the_window() -> None:
     """Common practice, no source; rules T4 and C5: else equal situations would not be equal."""
-    machine, state = at_rest(TORCH)
+    program, state = at_rest(TORCH)
     rest = state
     for verb in ("on", None, None, None, "off", *[None] * 80):
-        (outcome,) = step(machine, state, [Action(machine.number["pond"], verb)] if verb else [])
+        (outcome,) = step(program, state, [Action(program.number["pond"], verb)] if verb else [])
         state = outcome.state
         if verb == "off":
-            assert state.offs == (((machine.number["rope"],), 2),)
+            assert state.offs == (((program.number["rope"],), 2),)
     assert state == rest

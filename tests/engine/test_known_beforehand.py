@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 import circuitcheck
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import starts
 from circuitcheck.model.parts.base import CLASS_BITS, Device, Port
 
@@ -22,8 +22,8 @@ Waits = set[tuple[int, int]]
 
 def device(body: str, name: str = "mill") -> Device:
     """One part of the circuit of these lines, wired up."""
-    machine = Machine(circuitcheck.loads(HEADER + "lever pond\nlever race\n" + body + "\n").circuit)
-    return machine.devices[machine.number[name]]
+    program = Program(circuitcheck.loads(HEADER + "lever pond\nlever race\n" + body + "\n").circuit)
+    return program.devices[program.number[name]]
 
 
 def unpacked(waits: frozenset[int]) -> Waits:
@@ -61,7 +61,7 @@ def test_the_waits_a_part_may_begin_when_it_is_told(body: str, what_it_reads: bo
     A repeater that reads nothing but its back is called to go the way its back goes. One that can be locked may be
     called either way when its lock goes. A piston starts in this gt or, called by hand, in the next.
     """
-    assert unpacked(device(body).told_waits(what_it_reads)) == waits
+    assert unpacked(device(body).waits_on_change(what_it_reads)) == waits
 
 
 @pytest.mark.parametrize(
@@ -95,8 +95,8 @@ def test_the_waits_a_part_may_begin_of_itself(body: str, goes: bool | None, wait
     lines = body.splitlines()
     settings = [line for line in lines if line.startswith(("rules", "setting"))]
     text = "\n".join([*settings, "lever pond", "lever race", *(line for line in lines if line not in settings), ""])
-    machine = Machine(circuitcheck.loads(HEADER + text).circuit)
-    assert unpacked(machine.devices[machine.number["mill"]].own_waits(goes)) == waits
+    program = Program(circuitcheck.loads(HEADER + text).circuit)
+    assert unpacked(program.devices[program.number["mill"]].own_waits(goes)) == waits
 
 
 def port(body: str, name: str) -> Port:
@@ -176,7 +176,7 @@ def test_who_feels_levels_and_who_feels_only_power() -> None:
 def test_a_part_whose_inputs_are_known_is_no_open_part_of_the_start(body: str, lever: str) -> None:
     """Common practice, no source; rule C6: there is one start, and nothing had to be tried for it."""
     text = f"lever pond starts {lever}\nlever race starts {lever}\n{body}\n"
-    (start,) = starts(Machine(circuitcheck.loads(HEADER + text).circuit))
+    (start,) = starts(Program(circuitcheck.loads(HEADER + text).circuit))
     assert start.tried == ()
 
 

@@ -160,7 +160,7 @@ def test_what_hangs_on_light_needs_a_place(options: str, needs: str) -> None:
     (mistake,) = loaded.diagnostics
     assert (mistake.code, mistake.span.line, mistake.span.column) == ("CKT303", 2, 8)
     assert mistake.message == f"what '{needs}' depends on light: say at which place the cells are"
-    assert mistake.mend == "add 'at PLACE'"
+    assert mistake.hint == "add 'at PLACE'"
 
 
 def test_a_change_that_hangs_on_no_light_needs_none() -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 import circuitcheck
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Recording, record
 from circuitcheck.engine.start import starts
 from circuitcheck.engine.step import Action, step
@@ -23,18 +23,18 @@ Notes = list[tuple[int, str, str]]
 
 def recorded(body: str, acts: list[Act], until: int = 60, orders: tuple[tuple[str, ...], ...] = ()) -> Recording:
     """The circuit of these lines, worked as said, with everything written down; `orders` make its open choices."""
-    machine = Machine(circuitcheck.loads(HEADER + body).circuit)
+    program = Program(circuitcheck.loads(HEADER + body).circuit)
     actions = [
-        (at, Action(machine.number[name], "is", int(verb)) if verb.isdecimal() else Action(machine.number[name], verb))
+        (at, Action(program.number[name], "is", int(verb)) if verb.isdecimal() else Action(program.number[name], verb))
         for at, name, verb in sorted(acts)
     ]
-    script = [tuple(machine.number[name] for name in order) for order in orders]
-    return record(machine, starts(machine)[0].levels, actions, script, until)
+    script = [tuple(program.number[name] for name in order) for order in orders]
+    return record(program, starts(program)[0].levels, actions, script, until)
 
 
 def notes(recording: Recording) -> Notes:
     """The gt, the part and the rule of each note."""
-    return [(note.at, recording.machine.names[note.device], note.rule) for note in recording.notes]
+    return [(note.at, recording.program.names[note.device], note.rule) for note in recording.notes]
 
 
 def test_a_torch_notes_a_pulse_that_it_swallows() -> None:
@@ -110,10 +110,10 @@ def test_a_part_notes_a_pulse_of_no_width(kind: str) -> None:
 
 def test_a_step_passes_on_what_parts_note_in_it() -> None:
     """Common practice, no source; rule T3: a step counts its own gt as the first."""
-    machine, state = at_rest("lever pond\ntorch mill from pond\n")
+    program, state = at_rest("lever pond\ntorch mill from pond\n")
     found: list[tuple[int, int, str]] = []
     for verb in ("on", "off", None):
-        acts = [Action(machine.number["pond"], verb)] if verb else []
-        (outcome,) = step(machine, state, acts, notes=lambda *note: found.append(note))
+        acts = [Action(program.number["pond"], verb)] if verb else []
+        (outcome,) = step(program, state, acts, notes=lambda *note: found.append(note))
         state = outcome.state
-    assert found == [(1, machine.number["mill"], "T3")]
+    assert found == [(1, program.number["mill"], "T3")]

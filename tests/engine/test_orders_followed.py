@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import pytest
 
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment, thaw
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator, restore
 from circuitcheck.engine.state import Order
 from circuitcheck.engine.step import Action, Outcome, choices, run_game_tick, step
 
@@ -20,36 +20,36 @@ TORCHES = "torch rope from pond\ntorch bell from pond\n"
 REPEATERS = "repeater rope from pond\nrepeater bell from pond\n"
 
 
-def thrown(body: str, *levers: str) -> tuple[Machine, tuple[Outcome, ...]]:
+def thrown(body: str, *levers: str) -> tuple[Program, tuple[Outcome, ...]]:
     """What can follow when these levers are thrown in one gt, at rest before."""
-    machine, state = at_rest(body)
-    return machine, step(machine, state, [Action(machine.number[name], "throw") for name in levers])
+    program, state = at_rest(body)
+    return program, step(program, state, [Action(program.number[name], "throw") for name in levers])
 
 
-def names(machine: Machine, devices: tuple[int, ...]) -> tuple[str, ...]:
+def names(program: Program, devices: tuple[int, ...]) -> tuple[str, ...]:
     """The names of some parts."""
-    return tuple(machine.names[each] for each in devices)
+    return tuple(program.names[each] for each in devices)
 
 
 UNTIL = 14
 
 
-def ends(body: str, levers: tuple[str, ...], script: tuple[Order, ...] = ()) -> tuple[Machine, list[Moment]]:
+def ends(body: str, levers: tuple[str, ...], script: tuple[Order, ...] = ()) -> tuple[Program, list[Simulator]]:
     """All that can be at gt 14 when these levers are thrown in gt 1, at rest before; no two merged on the way."""
-    machine, state = at_rest(body)
-    moments = [thaw(machine, state)]
-    moments[0].script = [order.devices for order in script]
+    program, state = at_rest(body)
+    simulators = [restore(program, state)]
+    simulators[0].script = [order.devices for order in script]
     for at in range(1, UNTIL + 1):
-        for moment in moments:
-            moment.now = at
-        moments = run_game_tick(moments, [Action(machine.number[name], "throw") for name in levers if at == 1])
-    return machine, moments
+        for simulator in simulators:
+            simulator.now = at
+        simulators = run_game_tick(simulators, [Action(program.number[name], "throw") for name in levers if at == 1])
+    return program, simulators
 
 
 def followed(body: str, *levers: str) -> list[list[tuple[str, ...]]]:
     """The choices of the gt in which levers are thrown, on each way, as names of parts in the order taken."""
-    machine, moments = ends(body, levers)
-    ways = [[names(machine, each.devices) for each in choices(one.log) if each.game_tick == 1] for one in moments]
+    program, simulators = ends(body, levers)
+    ways = [[names(program, each.devices) for each in choices(one.log) if each.game_tick == 1] for one in simulators]
     return [way for place, way in enumerate(ways) if way not in ways[:place]]
 
 
@@ -132,11 +132,11 @@ def test_torches_that_come_on_alike_are_followed_in_one_order_under_every_set_of
 
 def test_the_same_two_are_judged_afresh_when_they_go_other_ways() -> None:
     """Common practice, no source; rule C5: alike at one port they have one order, in opposite ways two."""
-    machine, state = at_rest(f"rules older\nlever pond\n{TORCHES}junction row joins rope, bell\nlamp open from row\n")
-    rope, bell = machine.number["rope"], machine.number["bell"]
+    program, state = at_rest(f"rules older\nlever pond\n{TORCHES}junction row joins rope, bell\nlamp open from row\n")
+    rope, bell = program.number["rope"], program.number["bell"]
     for dark, orders in (((), 1), ((bell,), 2), ((rope,), 2), ((rope, bell), 1)):
         levels = [0 if number in dark else level for number, level in enumerate(state.levels)]
-        assert len(machine.orders.that_matter((rope, bell), levels)) == orders
+        assert len(program.orders.representative_orders((rope, bell), levels)) == orders
 
 
 def test_whose_readers_begin_waits_of_different_classes_are_followed_in_one_order() -> None:
@@ -204,8 +204,8 @@ def test_lamps_lit_by_one_change_tell_of_it_in_both_orders() -> None:
         "detector knock watches bell\ncomparator mill from ripple side knock\n"
     )
     assert sorted(followed(body, "pond")) == sorted(BOTH_WAYS)
-    machine, outcomes = thrown(body, "pond")
-    assert [[names(machine, wait[2]) for wait in each.state.waits] for each in outcomes] in (
+    program, outcomes = thrown(body, "pond")
+    assert [[names(program, wait[2]) for wait in each.state.waits] for each in outcomes] in (
         [[("ripple", "knock")], [("knock", "ripple")]],
         [[("knock", "ripple")], [("ripple", "knock")]],
     )
@@ -240,8 +240,8 @@ def test_two_levers_that_go_the_same_way_at_one_port_have_one_order() -> None:
 @pytest.mark.parametrize(("verb", "starts"), [("on", "on"), ("off", "off")])
 def test_a_lever_that_stays_as_it_is_has_no_place_in_an_order(verb: str, starts: str) -> None:
     """Common practice, no source; rule C5: set to what it is already, it changes nothing."""
-    machine, state = at_rest(f"lever pond\nlever race starts {starts}\ncomparator mill from pond side race subtract\n")
-    (outcome,) = step(machine, state, [Action(machine.number["race"], verb), Action(machine.number["pond"], "on")])
+    program, state = at_rest(f"lever pond\nlever race starts {starts}\ncomparator mill from pond side race subtract\n")
+    (outcome,) = step(program, state, [Action(program.number["race"], verb), Action(program.number["pond"], "on")])
     assert outcome.orders == ()
 
 
@@ -251,9 +251,9 @@ def test_a_lever_that_stays_as_it_is_has_no_place_in_an_order(verb: str, starts:
 def test_hands_at_inputs_of_every_kind_have_two_orders_where_a_reader_can_feel_it(inputs: str, verb: str) -> None:
     """Common practice, no source; rules C5 and O1: one torch each, compared."""
     body = f"lever pond\n{inputs}\ntorch rope from pond\ntorch bell from rain\n" + COMPARED.format("rope", "bell")
-    machine, state = at_rest(body)
-    outcomes = step(machine, state, [Action(machine.number["pond"], "on"), Action(machine.number["rain"], verb)])
-    orders = [names(machine, order.devices) for each in outcomes for order in each.orders]
+    program, state = at_rest(body)
+    outcomes = step(program, state, [Action(program.number["pond"], "on"), Action(program.number["rain"], verb)])
+    orders = [names(program, order.devices) for each in outcomes for order in each.orders]
     assert sorted(orders) == [("pond", "rain"), ("rain", "pond")]
 
 
@@ -261,15 +261,15 @@ def test_three_hands_have_six_orders_and_each_can_be_gone_again() -> None:
     """Common practice, no source; rule C5: who is first, and then who is next."""
     body = "lever pond\nlever race\nlever rain\ntorch rope from pond\ntorch bell from race\ntorch yard from rain\n"
     body += COMPARED.format("rope", "bell") + COMPARED.format("bell", "yard") + COMPARED.format("yard", "rope")
-    machine, state = at_rest(body)
-    acts = [Action(machine.number[name], "on") for name in ("pond", "race", "rain")]
-    outcomes = step(machine, state, acts)
+    program, state = at_rest(body)
+    acts = [Action(program.number[name], "on") for name in ("pond", "race", "rain")]
+    outcomes = step(program, state, acts)
     assert len(outcomes) == 6
     for outcome in outcomes:
-        first, second = (names(machine, order.devices) for order in outcome.orders)
+        first, second = (names(program, order.devices) for order in outcome.orders)
         assert set(first) == {"pond", "race", "rain"}
         assert set(second) == set(first) - {first[0]}
-        assert step(machine, state, acts, [order.devices for order in outcome.orders]) == (outcome,)
+        assert step(program, state, acts, [order.devices for order in outcome.orders]) == (outcome,)
 
 
 def test_two_levers_whose_readers_can_feel_the_order_have_two() -> None:
@@ -320,13 +320,13 @@ def test_only_those_of_three_that_matter_to_each_other_change_places() -> None:
 )
 def test_the_choices_on_a_way_lead_there_again(body: str, levers: tuple[str, ...], number: int) -> None:
     """Common practice, no source; rule C5: a known way can be gone once more, and ends where it ended."""
-    _, moments = ends(f"lever pond\n{body}", levers)
-    assert len(moments) > 1
-    for moment in moments:
-        orders = choices(moment.log)
+    _, simulators = ends(f"lever pond\n{body}", levers)
+    assert len(simulators) > 1
+    for simulator in simulators:
+        orders = choices(simulator.log)
         assert [order.game_tick for order in orders] == [1] * number
         _, (again,) = ends(f"lever pond\n{body}", levers, orders)
-        assert again.freeze() == moment.freeze()
+        assert again.snapshot() == simulator.snapshot()
 
 
 def test_two_ties_of_one_gt_are_followed_in_all_their_orders() -> None:
@@ -337,9 +337,9 @@ def test_two_ties_of_one_gt_are_followed_in_all_their_orders() -> None:
         + COMPARED.format("rope", "bell")
         + COMPARED.format("rain", "yard")
     )
-    machine, moments = ends(body, ("pond",))
-    assert len(moments) == 4
-    found = {frozenset(names(machine, order.devices) for order in choices(each.log)) for each in moments}
+    program, simulators = ends(body, ("pond",))
+    assert len(simulators) == 4
+    found = {frozenset(names(program, order.devices) for order in choices(each.log)) for each in simulators}
     assert found == {
         frozenset({one, two})
         for one in (("rope", "bell"), ("bell", "rope"))
@@ -392,18 +392,18 @@ def test_hands_and_what_they_call_are_followed_in_all_their_orders() -> None:
 
 def test_one_input_worked_twice_in_one_gt_may_end_either_way() -> None:
     """Common practice, no source; rule C5: the last hand decides, and nobody knows which that is."""
-    machine, state = at_rest("lever pond\ntorch mill from pond\n")
-    pond = machine.number["pond"]
-    outcomes = step(machine, state, [Action(pond, "on"), Action(pond, "off")])
+    program, state = at_rest("lever pond\ntorch mill from pond\n")
+    pond = program.number["pond"]
+    outcomes = step(program, state, [Action(pond, "on"), Action(pond, "off")])
     assert {outcome.state.levels[pond] for outcome in outcomes} == {0, 15}
 
 
 def test_analogue_inputs_of_one_gt_go_to_their_levels_in_every_order() -> None:
     """Common practice, no source; rules C5 and P1: a comparator that reads both may be called, or not."""
-    machine, state = at_rest(
+    program, state = at_rest(
         "analogue pond starts 4\nanalogue race starts 2\ncomparator mill from pond side race subtract\n"
     )
-    acts = [Action(machine.number["pond"], "is", 9), Action(machine.number["race"], "is", 7)]
-    outcomes = step(machine, state, acts)
+    acts = [Action(program.number["pond"], "is", 9), Action(program.number["race"], "is", 7)]
+    outcomes = step(program, state, acts)
     assert {tuple(outcome.state.levels) for outcome in outcomes} == {(9, 7, 2)}
     assert [len(outcome.orders) for outcome in outcomes] == [1]

@@ -10,12 +10,12 @@ from .test_notes import DROP, recorded
 
 def changes(recording: Recording) -> list[tuple[int, str, int]]:
     """Every change in the order in which it happened: the gt, the part, the level it went to."""
-    return [(change.at, recording.machine.names[change.device], change.level) for change in recording.changes]
+    return [(change.at, recording.program.names[change.device], change.level) for change in recording.changes]
 
 
 def of(recording: Recording, name: str) -> list[Change]:
     """The changes of one part."""
-    return [change for change in recording.changes if recording.machine.names[change.device] == name]
+    return [change for change in recording.changes if recording.program.names[change.device] == name]
 
 
 CHAIN = "analogue pond\nrepeater mill from pond delay 2t\nlamp open from mill\n"
@@ -94,11 +94,11 @@ def test_edges_are_seen_at_the_ends_of_gt() -> None:
     """Common practice, no source; rules C3 and P5: a drop within gt 12 is no edge, one of a whole gt is two."""
     acts: list[Act] = [(10, "pond", "off"), (10, "race", "on"), *gap("race", 30, 3)]
     recording = recorded(DROP, acts)
-    assert recording.edges(recording.machine.probe("row")) == [(32, 0), (35, 15)]
-    assert recording.edges(recording.machine.probe("rope")) == [(12, 0)]
+    assert recording.edges(recording.program.probe("row")) == [(32, 0), (35, 15)]
+    assert recording.edges(recording.program.probe("rope")) == [(12, 0)]
     back: list[Act] = [(10, "pond", "off"), (20, "race", "on"), (30, "pond", "on")]
     recording = recorded(DROP, back)
-    assert recording.edges(recording.machine.probe("row")) == [(12, 0), (22, 15)]
+    assert recording.edges(recording.program.probe("row")) == [(12, 0), (22, 15)]
 
 
 def test_a_recording_ends_with_the_gt_asked_for() -> None:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 import circuitcheck
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import starts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, step
@@ -17,26 +17,26 @@ Waits = list[tuple[int, int, str]]
 """Gt to go, the order class, and the part."""
 
 
-def at_rest(body: str) -> tuple[Machine, State]:
+def at_rest(body: str) -> tuple[Program, State]:
     """The circuit of these lines at the end of gt 0, where that is one state."""
-    machine = Machine(circuitcheck.loads(HEADER + body).circuit)
-    (start,) = starts(machine)
-    (moment,) = Moment(machine, 0, start.levels).tell_everyone()
-    return machine, moment.freeze()
+    program = Program(circuitcheck.loads(HEADER + body).circuit)
+    (start,) = starts(program)
+    (simulator,) = Simulator(program, 0, start.levels).tell_everyone()
+    return program, simulator.snapshot()
 
 
-def waits(machine: Machine, state: State) -> Waits:
+def waits(program: Program, state: State) -> Waits:
     """Every wait of a state."""
-    return [(to_go, turn, machine.names[device]) for to_go, turn, devices in state.waits for device in devices]
+    return [(to_go, turn, program.names[device]) for to_go, turn, devices in state.waits for device in devices]
 
 
 def begun(body: str, name: str, *verbs: str) -> Waits:
     """What waits at the end of the gt in which an input was last worked, once a gt from rest on."""
-    machine, state = at_rest(body)
+    program, state = at_rest(body)
     for verb in verbs:
-        (outcome,) = step(machine, state, [Action(machine.number[name], verb)])
+        (outcome,) = step(program, state, [Action(program.number[name], verb)])
         state = outcome.state
-    return waits(machine, state)
+    return waits(program, state)
 
 
 @pytest.mark.parametrize(
@@ -127,11 +127,11 @@ def test_a_part_at_rest_waits_for_nothing(kind: str, lever: str) -> None:
 
 def test_a_comparator_that_waits_begins_nothing_at_another_level() -> None:
     """Common practice, no source; rules K1 and C4."""
-    machine, state = at_rest("analogue pond\ncomparator mill from pond\n")
+    program, state = at_rest("analogue pond\ncomparator mill from pond\n")
     for level in (5, 9):
-        (outcome,) = step(machine, state, [Action(machine.number["pond"], "is", level)])
+        (outcome,) = step(program, state, [Action(program.number["pond"], "is", level)])
         state = outcome.state
-    assert waits(machine, state) == [(1, 4, "mill")]
+    assert waits(program, state) == [(1, 4, "mill")]
 
 
 def test_a_comparator_looks_once_for_all_the_calls_of_its_wait() -> None:

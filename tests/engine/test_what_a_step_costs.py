@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 
 import pytest
 
-from circuitcheck.engine import machine as wiring
-from circuitcheck.engine import moment as moments
-from circuitcheck.engine.machine import Machine, PortFeeds, read
-from circuitcheck.engine.moment import Moment
+from circuitcheck.engine import program as wiring
+from circuitcheck.engine import simulator as simulators
 from circuitcheck.engine.offs import MOST_OFFS_KEPT, LatestOffs, aged, offs_by_torch
+from circuitcheck.engine.program import PortDrivers, Program, read
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import starts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, step
@@ -23,46 +23,46 @@ WHEEL = "lever rope starts off\n" + "".join(
 """Buckets in a line: what the rope does runs down them, one every 2 gt."""
 
 
-def at_rest() -> tuple[Machine, State]:
-    machine = Machine(load_text(WHEEL).studies[0].circuit)
-    (moment,) = Moment(machine, 0, starts(machine)[0].levels).tell_everyone()
-    return machine, moment.freeze()
+def at_rest() -> tuple[Program, State]:
+    program = Program(load_text(WHEEL).studies[0].circuit)
+    (simulator,) = Simulator(program, 0, starts(program)[0].levels).tell_everyone()
+    return program, simulator.snapshot()
 
 
 def test_a_step_reads_only_ports_that_a_change_reaches(monkeypatch: pytest.MonkeyPatch) -> None:
-    machine, state = at_rest()
-    (pulled,) = step(machine, state, [Action(machine.number["rope"], "throw")])
+    program, state = at_rest()
+    (pulled,) = step(program, state, [Action(program.number["rope"], "throw")])
     read_afresh = 0
 
-    def counted(feeds: PortFeeds, levels: Sequence[int] | Mapping[int, int]) -> int:
+    def counted(feeds: PortDrivers, levels: Sequence[int] | Mapping[int, int]) -> int:
         nonlocal read_afresh
         read_afresh += 1
         return read(feeds, levels)
 
     monkeypatch.setattr(wiring, "read", counted)
-    monkeypatch.setattr(moments, "read", counted)
+    monkeypatch.setattr(simulators, "read", counted)
     state = pulled.state
     for _ in range(2 * BUCKETS):
-        ((state, _),) = step(machine, state)
+        ((state, _),) = step(program, state)
     assert not state.waits
     assert read_afresh <= BUCKETS
 
 
 def test_a_state_shares_all_that_does_not_change_with_the_one_after_it() -> None:
-    machine, state = at_rest()
-    (pulled,) = step(machine, state, [Action(machine.number["rope"], "throw")])
-    (later,) = step(machine, pulled.state)
+    program, state = at_rest()
+    (pulled,) = step(program, state, [Action(program.number["rope"], "throw")])
+    (later,) = step(program, pulled.state)
     assert later.state.levels is pulled.state.levels
     assert later.state.readings is pulled.state.readings
     assert [wait[0] for wait in later.state.waits] == [wait[0] - 1 for wait in pulled.state.waits]
 
 
 def test_a_state_holds_the_readings_that_its_levels_make() -> None:
-    machine, state = at_rest()
+    program, state = at_rest()
     for at in range(2 * BUCKETS):
-        assert list(state.readings) == machine.readings(state.levels)
-        actions = [Action(machine.number["rope"], "throw")] if at % 7 == 0 else []
-        ((state, _),) = step(machine, state, actions)
+        assert list(state.readings) == program.readings(state.levels)
+        actions = [Action(program.number["rope"], "throw")] if at % 7 == 0 else []
+        ((state, _),) = step(program, state, actions)
 
 
 def test_offs_are_kept_as_long_as_the_window_and_no_longer() -> None:

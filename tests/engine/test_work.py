@@ -6,8 +6,8 @@ import pytest
 
 import circuitcheck
 from circuitcheck.engine import work
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.step import merge, run_game_tick
 from circuitcheck.model.circuit import Circuit
@@ -19,14 +19,14 @@ def circuit(*lines: str) -> Circuit:
     return circuitcheck.loads("\n".join(["language 1", "circuit tried", *lines, ""])).circuit
 
 
-def ticked(machine: Machine, times: int) -> int:
+def ticked(program: Program, times: int) -> int:
     """How many gt a ring was taken through before it was stopped."""
-    moments = merge(Moment(machine, 0, starts(machine)[0].levels).tell_everyone())
+    simulators = merge(Simulator(program, 0, starts(program)[0].levels).tell_everyone())
     for now in range(1, times + 1):
-        for moment in moments:
-            moment.now = now
+        for simulator in simulators:
+            simulator.now = now
         try:
-            moments = merge(run_game_tick(moments, ()))
+            simulators = merge(run_game_tick(simulators, ()))
         except work.OutOfWork:
             return now - 1
     return times
@@ -36,28 +36,28 @@ def test_the_same_work_reads_the_same() -> None:
     readings = []
     for _ in range(2):
         begun = work.done()
-        ticked(Machine(circuit(*RING)), 50)
+        ticked(Program(circuit(*RING)), 50)
         readings.append(work.done() - begun)
     assert readings[0] == readings[1] > 50 * (3 + work.OVERHEAD)
 
 
 def test_a_bound_ends_work_in_the_same_place_each_time() -> None:
-    machine = Machine(circuit(*RING))
+    program = Program(circuit(*RING))
     ends = []
     for _ in range(2):
         with work.bounded(3_000):
-            ends.append(ticked(machine, 1_000))
+            ends.append(ticked(program, 1_000))
     assert ends[0] == ends[1]
     assert 10 < ends[0] < 60
 
 
 def test_the_narrower_of_two_bounds_counts_and_the_wider_is_back_behind_it() -> None:
-    machine = Machine(circuit(*RING))
+    program = Program(circuit(*RING))
     with work.bounded(100_000):
         with work.bounded(3_000):
-            narrow = ticked(machine, 1_000)
+            narrow = ticked(program, 1_000)
         with work.bounded(10**9):
-            assert narrow < ticked(machine, 10_000) < 10_000
+            assert narrow < ticked(program, 10_000) < 10_000
         with pytest.raises(work.OutOfWork):
             work.count(1)
     work.count(1)
@@ -69,5 +69,5 @@ def test_a_search_for_starts_is_bounded_by_the_parts_it_looks_at(monkeypatch: py
     begun = work.done()
     monkeypatch.setattr("circuitcheck.engine.start.MOST_LOOKED_AT", 10_000)
     with pytest.raises(TooManyStarts):
-        starts(Machine(circuit(*lines)))
+        starts(Program(circuit(*lines)))
     assert work.done() - begun < 48 * work.WIRING + 2 * 10_000

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from hypothesis import strategies as st
 
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import starts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action
@@ -26,15 +26,15 @@ class Scene:
     text: str
     acts: tuple[tuple[int, tuple[tuple[str, str], ...]], ...]
 
-    def machine(self) -> Machine:
+    def program(self) -> Program:
         """The circuit, wired up."""
         loaded = load_text(self.text)
         assert loaded.valid, [each.message for each in loaded.diagnostics]
-        return Machine(loaded.studies[0].circuit)
+        return Program(loaded.studies[0].circuit)
 
-    def actions(self, machine: Machine) -> dict[int, list[Action]]:
+    def actions(self, program: Program) -> dict[int, list[Action]]:
         """The actions of each gt, for this machine."""
-        return {at: [Action(machine.number[name], verb) for name, verb in hands] for at, hands in self.acts}
+        return {at: [Action(program.number[name], verb) for name, verb in hands] for at, hands in self.acts}
 
 
 @st.composite
@@ -100,11 +100,11 @@ def _part(
     return f"latch {name} set {some(giving)} reset {some(giving)} starts {draw(st.sampled_from(['set', 'reset']))}"
 
 
-def moments_at_rest(machine: Machine) -> list[Moment]:
+def moments_at_rest(program: Program) -> list[Simulator]:
     """Every moment at the end of gt 0."""
-    return [later for start in starts(machine) for later in Moment(machine, 0, start.levels).tell_everyone()]
+    return [later for start in starts(program) for later in Simulator(program, 0, start.levels).tell_everyone()]
 
 
-def at_rest(machine: Machine) -> set[State]:
+def at_rest(program: Program) -> set[State]:
     """Every state at the end of gt 0."""
-    return {moment.freeze() for moment in moments_at_rest(machine)}
+    return {simulator.snapshot() for simulator in moments_at_rest(program)}

@@ -9,9 +9,9 @@ from contextlib import contextmanager
 import pytest
 
 from circuitcheck.engine import step as stepping
-from circuitcheck.engine.machine import read
-from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import Orders
+from circuitcheck.engine.program import read
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.step import Action
 from circuitcheck.model.parts.base import CLASS_BITS
 
@@ -24,55 +24,55 @@ MOST_AT_ONCE = 1_000
 """More orders of one change than this are not followed."""
 
 
-def _permuted(moment: Moment, begun: Sequence[tuple[int, int]], first_pending: int) -> list[Moment]:
+def _permuted(simulator: Simulator, begun: Sequence[tuple[int, int]], first_pending: int) -> list[Simulator]:
     """Copies of a moment for all other orders of the waits and the changes that one change has brought about."""
     slots: dict[int, list[int]] = {}
     for wait, device in begun:
-        slots.setdefault((moment.now << CLASS_BITS) + wait, []).append(device)
-    changes = list(itertools.permutations(moment._pending[first_pending:]))
+        slots.setdefault((simulator.now << CLASS_BITS) + wait, []).append(device)
+    changes = list(itertools.permutations(simulator._pending[first_pending:]))
     chosen = list(itertools.product(*(itertools.permutations(devices) for devices in slots.values())))
     if len(changes) * len(chosen) > MOST_AT_ONCE:
         raise TooMany
-    moments = [moment, *(moment.copy() for _ in range(len(changes) * len(chosen) - 1))]
-    for twin, (change, orders) in zip(moments, itertools.product(changes, chosen), strict=True):
+    simulators = [simulator, *(simulator.copy() for _ in range(len(changes) * len(chosen) - 1))]
+    for twin, (change, orders) in zip(simulators, itertools.product(changes, chosen), strict=True):
         twin._pending[first_pending:] = change
         for key, order in zip(slots, orders, strict=True):
             twin.calendar[key][-len(order) :] = order
-    return moments[1:]
+    return simulators[1:]
 
 
-def _tell(moment: Moment, changed: int) -> list[Moment]:
-    """`Moment._tell`, with nothing left open."""
-    first_pending = len(moment._pending)
+def _tell(simulator: Simulator, changed: int) -> list[Simulator]:
+    """`Simulator._tell`, with nothing left open."""
+    first_pending = len(simulator._pending)
     feeling = {}
-    for reader in moment.machine.readers[changed]:
-        level = read(reader.feeds, moment.levels)
-        if level != moment.readings[reader.port]:
-            moment.readings[reader.port] = level
+    for reader in simulator.program.readers[changed]:
+        level = read(reader.feeds, simulator.levels)
+        if level != simulator.readings[reader.port]:
+            simulator.readings[reader.port] = level
             if reader.felt:
-                feeling[reader.device] = reader.told
+                feeling[reader.device] = reader.on_input_change
     begun = []
     for device, told in feeling.items():
-        wait = told(moment)
+        wait = told(simulator)
         if wait:
-            moment.begin(device, wait)
+            simulator.begin(device, wait)
             begun.append((wait, device))
-    return _permuted(moment, begun, first_pending)
+    return _permuted(simulator, begun, first_pending)
 
 
-def _tell_everyone(moment: Moment) -> list[Moment]:
-    """`Moment.tell_everyone`, with nothing left open."""
-    moment.starting = True
+def _tell_everyone(simulator: Simulator) -> list[Simulator]:
+    """`Simulator.tell_everyone`, with nothing left open."""
+    simulator.starting = True
     begun = []
-    for device in moment.machine.devices:
-        wait = device.told(moment)
+    for device in simulator.program.devices:
+        wait = device.on_input_change(simulator)
         if wait:
-            moment.begin(device.index, wait)
+            simulator.begin(device.index, wait)
             begun.append((wait, device.index))
-    moments = [moment, *_permuted(moment, begun, 0)]
-    for each in moments:
+    simulators = [simulator, *_permuted(simulator, begun, 0)]
+    for each in simulators:
         each.starting = False
-    return [later for each in moments for later in each.run(0)]
+    return [later for each in simulators for later in each.run(0)]
 
 
 @contextmanager
@@ -82,12 +82,12 @@ def every_order() -> Iterator[None]:
     def as_it_is(self: Orders, devices: Sequence[int], levels: Sequence[int]) -> tuple[int, ...]:
         return tuple(devices)
 
-    def always(moment: Moment, one: Action, other: Action) -> bool:
+    def always(simulator: Simulator, one: Action, other: Action) -> bool:
         return True
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Moment, "_tell", _tell)
-        patch.setattr(Moment, "tell_everyone", _tell_everyone)
+        patch.setattr(Simulator, "_tell", _tell)
+        patch.setattr(Simulator, "tell_everyone", _tell_everyone)
         patch.setattr(Orders, "least", as_it_is)
         patch.setattr(stepping, "_matter", always)
         yield

@@ -7,8 +7,8 @@ import itertools
 import pytest
 from hypothesis import assume, example, given, settings
 
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import run_game_tick, step
 from circuitcheck.language.load import load_text
@@ -25,15 +25,15 @@ Histories = set[tuple[bytes, ...]]
 
 def histories(scene: Scene, until: int = UNTIL) -> Histories:
     """Every sequence of levels, at the ends of gt 0 to `until`, that the circuit can run through."""
-    machine = scene.machine()
-    actions = scene.actions(machine)
-    front: set[tuple[State, tuple[bytes, ...]]] = {(state, (state.levels,)) for state in at_rest(machine)}
+    program = scene.program()
+    actions = scene.actions(program)
+    front: set[tuple[State, tuple[bytes, ...]]] = {(state, (state.levels,)) for state in at_rest(program)}
     for at in range(1, until + 1):
         following: dict[State, tuple[State, ...]] = {}
         later: set[tuple[State, tuple[bytes, ...]]] = set()
         for state, before in front:
             if state not in following:
-                following[state] = tuple(each.state for each in step(machine, state, actions.get(at, ())))
+                following[state] = tuple(each.state for each in step(program, state, actions.get(at, ())))
             later |= {(after, (*before, after.levels)) for after in following[state]}
             if len(later) > MOST:
                 raise TooMany
@@ -43,17 +43,17 @@ def histories(scene: Scene, until: int = UNTIL) -> Histories:
 
 def histories_thawed(scene: Scene, until: int = UNTIL) -> Histories:
     """The same, with moments that are never frozen and thawed on the way, as checks are run."""
-    machine = scene.machine()
-    actions = scene.actions(machine)
-    front: dict[tuple[State, tuple[bytes, ...]], Moment] = {
-        (moment.freeze(), (bytes(moment.levels),)): moment for moment in moments_at_rest(machine)
+    program = scene.program()
+    actions = scene.actions(program)
+    front: dict[tuple[State, tuple[bytes, ...]], Simulator] = {
+        (simulator.snapshot(), (bytes(simulator.levels),)): simulator for simulator in moments_at_rest(program)
     }
     for at in range(1, until + 1):
-        later: dict[tuple[State, tuple[bytes, ...]], Moment] = {}
-        for (_, before), moment in front.items():
-            moment.now = at
-            for after in run_game_tick([moment], actions.get(at, ())):
-                later.setdefault((after.freeze(), (*before, bytes(after.levels))), after)
+        later: dict[tuple[State, tuple[bytes, ...]], Simulator] = {}
+        for (_, before), simulator in front.items():
+            simulator.now = at
+            for after in run_game_tick([simulator], actions.get(at, ())):
+                later.setdefault((after.snapshot(), (*before, bytes(after.levels))), after)
             if len(later) > MOST:
                 raise TooMany
         front = later
@@ -98,7 +98,7 @@ def test_following_one_order_of_each_class_reaches_every_history_of_levels(scene
 def test_parts_that_begin_a_wait_while_they_act_matter_to_those_that_others_call() -> None:
     """Rule D1: the bell's pulse ends on its own; whether it hears the next rise hangs on which came first."""
     reduced, brute = both_ways(BELL)
-    bell = BELL.machine().number["bell"]
+    bell = BELL.program().number["bell"]
     levels = [[{history[at][bell] for history in found} for at in range(UNTIL + 1)] for found in (reduced, brute)]
     assert levels[0] == levels[1]
 
@@ -137,20 +137,20 @@ def test_whom_two_call_alike_has_its_place_by_the_first_of_them(source: str, way
 @given(scenes(most_parts=10))
 def test_what_matters_to_each_other_is_never_set_apart_before_pairs_are_tried(scene: Scene) -> None:
     """Rule C5: of parts told apart by a walk down the line, none may matter to one of another group."""
-    machine = scene.machine()
-    every = tuple(range(len(machine.devices)))
-    group = {device: number for number, kin in enumerate(machine.orders.that_meet(every)) for device in kin}
+    program = scene.program()
+    every = tuple(range(len(program.devices)))
+    group = {device: number for number, kin in enumerate(program.orders.that_meet(every)) for device in kin}
     assert sorted(group) == list(every)
     for level in (0, 15):
         levels = [level] * len(every)
         for one, other in itertools.combinations(every, 2):
-            if machine.orders.matters(one, other, levels):
+            if program.orders.matters(one, other, levels):
                 assert group[one] == group[other]
 
 
 def test_parts_that_only_share_a_source_are_tried_one_by_one_only_where_they_meet() -> None:
     text = "lever rope\n" + "".join(f"torch slack_{number} from rope\n" for number in range(40))
-    machine = Machine(load_text(text + "lamp bell from slack_3, slack_7\n").studies[0].circuit)
-    torches = tuple(machine.number[f"slack_{number}"] for number in range(40))
-    groups = [kin for kin in machine.orders.that_meet(torches) if len(kin) > 1]
-    assert groups == [[machine.number["slack_3"], machine.number["slack_7"]]]
+    program = Program(load_text(text + "lamp bell from slack_3, slack_7\n").studies[0].circuit)
+    torches = tuple(program.number[f"slack_{number}"] for number in range(40))
+    groups = [kin for kin in program.orders.that_meet(torches) if len(kin) > 1]
+    assert groups == [[program.number["slack_3"], program.number["slack_7"]]]

@@ -12,8 +12,8 @@ from collections.abc import Callable
 import pytest
 
 from circuitcheck.checks.run import Notebook, run_check
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import starts
 from circuitcheck.engine.step import Action, run_game_tick
 from circuitcheck.language.load import load_text
@@ -152,23 +152,23 @@ def test_a_latch_that_feels_which_toggle_was_first_ends_both_ways(monkeypatch: p
 @pytest.mark.parametrize("count", [14, 64])
 def test_a_long_register_runs_in_one_order(count: int, build: Build) -> None:
     """Common practice, no source; rule C5: nothing in it feels who was first, so one moment stands for all orders."""
-    machine = scene(build, count).machine()
-    (moment,) = [later for start in starts(machine) for later in Moment(machine, 0, start.levels).tell_everyone()]
-    outputs = [machine.number[f"q_{number}"] for number in range(1, count + 1)]
-    before_turn = [moment.levels[each] for each in outputs]
+    program = scene(build, count).program()
+    (simulator,) = [later for start in starts(program) for later in Simulator(program, 0, start.levels).tell_everyone()]
+    outputs = [program.number[f"q_{number}"] for number in range(1, count + 1)]
+    before_turn = [simulator.levels[each] for each in outputs]
     hands = dict(TURN)
     for at in range(1, 40):
-        moment.now = at
-        actions = [Action(machine.number[name], verb) for name, verb in hands.get(at, ())]
-        (moment,) = run_game_tick([moment], actions)
-        assert moment.log is None
-    assert [moment.levels[each] for each in outputs] != before_turn
+        simulator.now = at
+        actions = [Action(program.number[name], verb) for name, verb in hands.get(at, ())]
+        (simulator,) = run_game_tick([simulator], actions)
+        assert simulator.log is None
+    assert [simulator.levels[each] for each in outputs] != before_turn
 
 
 def test_a_long_ring_in_which_each_place_reads_the_next_as_it_acts_is_refused_by_name() -> None:
     """Common practice, no source; rules C5 and R1: each may be before or behind the next, and no order is picked."""
     loaded = load_text("rules older\n" + pulsed(14) + '\ncheck "one turn"\n  at 4gt take on\n  until 40gt\nend\n')
     study = loaded.studies[0]
-    machine = Machine(study.circuit)
-    run = run_check(machine, starts(machine), study.checks[0], (), Notebook())
+    program = Program(study.circuit)
+    run = run_check(program, starts(program), study.checks[0], (), Notebook())
     assert "14 parts tie" in run.limit

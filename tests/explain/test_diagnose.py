@@ -9,7 +9,7 @@ import pytest
 
 import circuitcheck
 from circuitcheck import Simulation
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.examine import opened_with
 from circuitcheck.explain.inversion import Relation, inversion
 from circuitcheck.explain.mistakes import Diagnosis, diagnose
@@ -178,6 +178,6 @@ def test_something_no_single_mistake_explains_fits_nothing(tmp_path: Path) -> No
 
 
 def test_the_circuits_meant_are_what_they_are_called() -> None:
-    mill = Machine(circuitcheck.loads(MILL).circuit)
+    mill = Program(circuitcheck.loads(MILL).circuit)
     assert inversion(mill, "mill", "pond").relation is Relation.SAME_AT_TIMES
     assert inversion(mill, "idle", "pond").relation is Relation.INVERTED

@@ -16,7 +16,7 @@ from outside.building import Gate, Netlist, circuit_text, gate
 from sympy.logic.inference import satisfiable
 
 import circuitcheck
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.explain.function import Function, TooLarge, formula, function
 
 from .reading_words import evaluated
@@ -141,7 +141,7 @@ EACH = [pytest.param(case, output, id=f"{title}, {output}") for title, case in C
 
 def derived(inputs: tuple[str, ...], gates: Netlist, output: str) -> Function:
     """The table that the program derives, over all inputs."""
-    found = function(Machine(circuitcheck.loads(circuit_text(inputs, gates)).circuit), output)
+    found = function(Program(circuitcheck.loads(circuit_text(inputs, gates)).circuit), output)
     assert isinstance(found, Function)
     assert not found.open
     return found.over(inputs)
@@ -198,9 +198,9 @@ def test_each_segment_is_lit_for_the_digits_of_the_data_sheet(segment: str) -> N
 
 def test_a_set_reset_latch_is_open_only_while_neither_input_is_on() -> None:
     # Source: any textbook, the table of a set–reset latch (rule L2): hold, set, reset, both off.
-    machine = machine_of("lever s", "lever r", "latch gate set s reset r")
-    assert function(machine, "gate") == Function(("s", "r"), frozenset({1}), frozenset({0}))
-    assert function(machine, "gate.inverse") == Function(("s", "r"), frozenset({2}), frozenset({0}))
+    program = machine_of("lever s", "lever r", "latch gate set s reset r")
+    assert function(program, "gate") == Function(("s", "r"), frozenset({1}), frozenset({0}))
+    assert function(program, "gate.inverse") == Function(("s", "r"), frozenset({2}), frozenset({0}))
     assert formula(Function(("s", "r"), frozenset({1}), frozenset({0}))) == ""
 
 
@@ -211,8 +211,8 @@ def test_a_data_latch_is_open_only_while_it_is_locked() -> None:
 
 
 def test_a_signal_that_no_input_reaches_is_always_on_or_off() -> None:
-    machine = machine_of("torch idle", "torch none from idle", "lever rope")
-    found = [function(machine, name) for name in ("idle", "none")]
+    program = machine_of("torch idle", "torch none from idle", "lever rope")
+    found = [function(program, name) for name in ("idle", "none")]
     assert [formula(each) for each in found if isinstance(each, Function)] == ["always on", "always off"]
 
 

@@ -9,7 +9,7 @@ import networkx
 import pytest
 from hypothesis import assume, given, settings
 
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.explain.function import inputs_of
 from circuitcheck.explain.inversion import Relation, inversion, turns
 
@@ -42,7 +42,7 @@ def test_the_verdict_is_what_flipping_the_input_shows(drawn: Drawn) -> None:
     assume(not feeds_back(circuit))
     for name in levers:
         reached = set(inputs_of(circuit, output))
-        found = inversion(Machine(circuit), output, name).relation
+        found = inversion(Program(circuit), output, name).relation
         assert found is by_flipping(lines, levers, output, name)
         assert name in reached or found is Relation.NONE
 
@@ -51,10 +51,10 @@ def test_the_verdict_is_what_flipping_the_input_shows(drawn: Drawn) -> None:
 @given(drawn_lines())
 def test_every_way_has_the_parity_and_ticks_of_its_edges(drawn: Drawn) -> None:
     lines, levers, output = drawn
-    machine = machine_of(*lines)
-    graph = machine.circuit.graph
+    program = machine_of(*lines)
+    graph = program.circuit.graph
     for name in levers:
-        found = inversion(machine, output, name)
+        found = inversion(program, output, name)
         paths = list(networkx.all_simple_paths(graph, name, output))
         assert found.ways.counted == min(len(paths), 200)
         told = [(way.start, *(hop.part for hop in way.hops)) for way in found.ways.ways]
@@ -73,10 +73,10 @@ def test_every_way_has_the_parity_and_ticks_of_its_edges(drawn: Drawn) -> None:
 def test_ways_that_all_agree_allow_no_verdict_the_other_way(drawn: Drawn) -> None:
     # A function made of monotone steps is unate: any text on switching theory.
     lines, levers, output = drawn
-    machine = machine_of(*lines)
-    assume(not feeds_back(machine.circuit))
+    program = machine_of(*lines)
+    assume(not feeds_back(program.circuit))
     for name in levers:
-        found = inversion(machine, output, name)
+        found = inversion(program, output, name)
         parities = {way.inverted for way in found.ways.ways}
         if found.ways.counted > len(found.ways.ways):
             continue
@@ -95,7 +95,7 @@ def test_every_turn_gives_the_inverse_when_it_is_built(drawn: Drawn) -> None:
     circuit = circuit_of(*lines)
     assume(not feeds_back(circuit))
     before = truth(circuit, levers, output)
-    for turn in turns(Machine(circuit), output):
+    for turn in turns(Program(circuit), output):
         named = NAMED.search(turn.words)
         assert named, turn.words
         added = [f"torch turned from {named[1]}"] if turn.words.startswith("add a torch") else []
@@ -107,8 +107,8 @@ def test_every_turn_gives_the_inverse_when_it_is_built(drawn: Drawn) -> None:
 def test_a_line_that_other_lines_give_to_as_well_is_not_turned_round_as_if_it_had_one_source() -> None:
     """P2: power runs both ways between lines that are joined, so that both levers light all three of them."""
     lines = ("lever pond", "lever race", "dust first from pond", "torch dry from pond", "dust second from race, first")
-    machine = machine_of(*lines, "dust third from first")
-    (turn,) = turns(machine, "third")
+    program = machine_of(*lines, "dust third from first")
+    (turn,) = turns(program, "third")
     assert turn.words == "add a torch on a block behind 'third'"
 
 
@@ -133,14 +133,14 @@ EXAMPLES = {
 def test_each_verdict_has_its_example(verdict: Relation) -> None:
     # Expected by the textbook tables of NOT, OR, NOR, XOR and of the set–reset latch.
     lines, name = EXAMPLES[verdict]
-    machine = machine_of("lever pond", "lever race", *lines)
-    assert inversion(machine, "out", name).relation is verdict
+    program = machine_of("lever pond", "lever race", *lines)
+    assert inversion(program, "out", name).relation is verdict
 
 
 def test_with_more_inputs_than_a_table_holds_the_parity_of_the_ways_is_told_and_says_so() -> None:
     levers = [f"lever pond{place}" for place in range(13)]
-    machine = machine_of(*levers, f"torch dry from {', '.join(f'pond{place}' for place in range(13))}")
-    found = inversion(machine, "dry", "pond3")
+    program = machine_of(*levers, f"torch dry from {', '.join(f'pond{place}' for place in range(13))}")
+    found = inversion(program, "dry", "pond3")
     # A torch over thirteen levers is a NOR: where a lever counts at all, it opposes.
     assert found.relation is Relation.INVERTED_AT_TIMES
     assert "13 inputs" in found.why_not

@@ -92,8 +92,8 @@ def test_a_ring_of_n_torches_ticks_every_2n_ticks(count: int) -> None:
 
 @pytest.mark.parametrize("count", [5, 7])
 def test_a_ring_whose_start_nobody_declares_ticks_or_the_program_says_why_it_does_not_know(count: int) -> None:
-    machine = machine_of(*ring(count), "lamp bell from wheel0")
-    reading = read_circuit(machine)
+    program = machine_of(*ring(count), "lamp bell from wheel0")
+    reading = read_circuit(program)
     assert [loop.period for loop in reading.clocks] == [4 * count] or reading.left_out
 
 

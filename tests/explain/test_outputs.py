@@ -163,7 +163,7 @@ def drawings(folder: Path, title: str) -> Iterator[str]:
     """A picture of a run under this title, and one of the graph."""
     recording = run_of(folder, LEVELS, DONE).recording
     yield run_svg(recording, ["depth", "rope", "wet"], title)
-    yield graph_svg(recording.machine.circuit)
+    yield graph_svg(recording.program.circuit)
 
 
 def test_pictures_parse_and_have_a_title_a_description_and_no_script(tmp_path: Path) -> None:

@@ -140,8 +140,8 @@ SPACED: dict[str, tuple[str, ...]] = {
 
 def spacing_of(lines: tuple[str, ...]) -> tuple[Timing, Circuit]:
     """What is told of the way from the rope to the output, and the circuit."""
-    machine = machine_of("lever rope", *lines)
-    return next(t for t in read_circuit(machine).timings if (t.input, t.output) == ("rope", "out")), machine.circuit
+    program = machine_of("lever rope", *lines)
+    return next(t for t in read_circuit(program).timings if (t.input, t.output) == ("rope", "out")), program.circuit
 
 
 def follows(circuit: Circuit, spacing: int) -> bool:

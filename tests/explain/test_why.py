@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from circuitcheck.checks.findings import NOTED
-from circuitcheck.engine.machine import Machine, read
+from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.record import Change, Recording, record
 from circuitcheck.engine.start import starts
 from circuitcheck.engine.step import Action
@@ -23,7 +23,7 @@ Drawn = tuple[tuple[str, ...], tuple[str, ...], str]
 
 def level_of(recording: Recording, name: str, at: int) -> int:
     """A signal's level at the end of a gt."""
-    return read(recording.machine.probe(name), recording.levels_at(at))
+    return read(recording.program.probe(name), recording.levels_at(at))
 
 
 def well_formed(found: Why, recording: Recording) -> None:
@@ -31,9 +31,9 @@ def well_formed(found: Why, recording: Recording) -> None:
 
     What made a level may come after the call: a part looks when its wait is over (rule C4, K1, T1).
     """
-    graph = recording.machine.circuit.graph
+    graph = recording.program.circuit.graph
     assert found.level == level_of(recording, found.name, found.at)
-    seen = {(change.at, recording.machine.names[change.device], change.level) for change in recording.changes}
+    seen = {(change.at, recording.program.names[change.device], change.level) for change in recording.changes}
     for step in found.steps:
         assert (step.at, step.part, step.level) in seen
         assert step.at <= found.at
@@ -50,13 +50,13 @@ def well_formed(found: Why, recording: Recording) -> None:
         assert cause.part == effect.part or any((near, effect.part) in power for near in reached)
 
 
-def drawn_run(machine: Machine, levers: tuple[str, ...], throws: list[tuple[int, int]], until: int) -> Recording:
+def drawn_run(program: Program, levers: tuple[str, ...], throws: list[tuple[int, int]], until: int) -> Recording:
     """A run in which levers are thrown, one in a gt."""
     at, actions = 50, []
     for pause, which in throws:
         at += pause
-        actions.append((at, Action(machine.number[levers[which % len(levers)]], "throw")))
-    return record(machine, starts(machine)[0].levels, actions, (), until)
+        actions.append((at, Action(program.number[levers[which % len(levers)]], "throw")))
+    return record(program, starts(program)[0].levels, actions, (), until)
 
 
 @settings(max_examples=100, deadline=None)
@@ -65,21 +65,21 @@ def test_every_chain_runs_forward_along_the_wires_to_the_change_asked_about(
     drawn: Drawn, throws: list[tuple[int, int]]
 ) -> None:
     lines, levers, output = drawn
-    machine = machine_of(*lines)
-    recording = drawn_run(machine, levers, throws, 200)
-    feeds = {source for source, _ in machine.probe(output)}
+    program = machine_of(*lines)
+    recording = drawn_run(program, levers, throws, 200)
+    feeds = {source for source, _ in program.probe(output)}
     for change in [change for change in recording.changes if change.device in feeds and change.at > 50]:
         found = why(recording, output, change.at)
         well_formed(found, recording)
         last = last_turn(recording, output, change.at)
         if last is not None:
-            assert (found.steps[-1].at, found.steps[-1].part) == (last.at, machine.names[last.device])
+            assert (found.steps[-1].at, found.steps[-1].part) == (last.at, program.names[last.device])
             assert found.steps[-1].level == last.level
 
 
 def last_turn(recording: Recording, name: str, at: int) -> Change | None:
     """The last change by which the level read at a part became another, found by reading it after every change."""
-    feeds, levels = recording.machine.probe(name), list(recording.start)
+    feeds, levels = recording.program.probe(name), list(recording.start)
     shown, last = read(feeds, levels), None
     for change in [change for change in recording.changes if change.at <= at]:
         levels[change.device] = change.level
@@ -93,9 +93,9 @@ def last_turn(recording: Recording, name: str, at: int) -> Change | None:
 def test_a_chain_begun_by_a_hand_starts_with_that_action(kinds: list[str], there_and_back: bool) -> None:
     names = ["rope", *(f"part{place}" for place in range(len(kinds)))]
     lines = [f"{kind} {name} from {before}" for kind, name, before in zip(kinds, names[1:], names, strict=False)]
-    machine = machine_of("lever rope", *lines)
+    program = machine_of("lever rope", *lines)
     throws = [(10, 0), (80, 0)] if there_and_back else [(10, 0)]
-    recording = drawn_run(machine, ("rope",), throws, 300)
+    recording = drawn_run(program, ("rope",), throws, 300)
     found = why(recording, names[-1], 300)
     well_formed(found, recording)
     assert [step.part for step in found.steps] == names
@@ -164,7 +164,7 @@ def test_what_stood_in_the_way_is_found_with_its_rule(
     assert (part, rule) in [(hindrance.part, hindrance.rule) for hindrance in found.hindrances]
     assert all(hindrance.at <= recording.until and hindrance.words for hindrance in found.hindrances)
     if rule in NOTED:
-        assert all(hindrance.mend for hindrance in found.hindrances)
+        assert all(hindrance.hint for hindrance in found.hindrances)
 
 
 def test_a_signal_that_went_its_way_has_nothing_in_its_way(tmp_path: Path) -> None:

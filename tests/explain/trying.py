@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 import circuitcheck
 from circuitcheck import Simulation
 from circuitcheck.cli import main
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.examine import Traced, opened_with, traced
 from circuitcheck.model.circuit import Circuit
 
@@ -33,9 +33,9 @@ def circuit_of(*lines: str) -> Circuit:
     return circuitcheck.loads(text_of(*lines)).circuit
 
 
-def machine_of(*lines: str) -> Machine:
+def machine_of(*lines: str) -> Program:
     """The circuit of these lines, wired up."""
-    return Machine(circuit_of(*lines))
+    return Program(circuit_of(*lines))
 
 
 def work(run: Simulation, name: str, verb: str, level: int = 0) -> None:

@@ -165,12 +165,12 @@ def test_a_day_of_one_clock_ends_at_a_bound_of_work_and_says_how_far_it_was_foll
 
 @pytest.mark.parametrize(("most", "done"), [(5_000, False), (100_000, True)])
 def test_the_work_of_a_run_is_counted_and_not_timed(most: int, done: bool) -> None:
-    from circuitcheck.engine.machine import Machine
+    from circuitcheck.engine.program import Program
     from circuitcheck.engine.start import starts
 
     (study,) = load_text(CLOCK.format(level="", span="1000t")).studies
-    machine = Machine(study.circuit)
-    runs = [run.run_check(machine, starts(machine), study.checks[0], (), run.Notebook(), most=most) for _ in range(2)]
+    program = Program(study.circuit)
+    runs = [run.run_check(program, starts(program), study.checks[0], (), run.Notebook(), most=most) for _ in range(2)]
     assert {(each.work, each.game_ticks, not each.limit) for each in runs} == {(runs[0].work, runs[0].game_ticks, done)}
     assert runs[0].work <= most + 100
 

@@ -17,7 +17,7 @@ class Mistake(NamedTuple):
     line: int
     column: int
     says: str
-    mend: str
+    hint: str
 
 
 def told(text: str, folder: Path | str = ".") -> tuple[Diagnostic, ...]:
@@ -44,5 +44,5 @@ def check_mistake(mistake: Mistake) -> None:
     first = diagnostics[0]
     assert (first.code, first.span.line, first.span.column) == (mistake.code, mistake.line, mistake.column), first
     assert mistake.says in first.message
-    assert mistake.mend in first.mend
+    assert mistake.hint in first.hint
     assert mistake.code in FOLLOWED or {each.code for each in diagnostics} == {mistake.code}

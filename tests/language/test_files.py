@@ -32,7 +32,7 @@ def write(path: Path, data: str | bytes) -> Path:
 
 def test_a_missing_file_is_told(tmp_path: Path) -> None:
     (only,) = told_of_file(tmp_path / "none.circuit")
-    assert (only.code, only.mend) == ("CKT501", "check the path")
+    assert (only.code, only.hint) == ("CKT501", "check the path")
     assert "no such file" in only.message
 
 
@@ -56,7 +56,7 @@ def test_a_file_of_another_encoding_is_told_with_the_byte(tmp_path: Path) -> Non
     (only,) = told_of_file(write(tmp_path / "a.circuit", "lever mühle\n".encode("latin-1")))
     assert only.code == "CKT502"
     assert "byte 7" in only.message
-    assert "UTF-8" in only.mend
+    assert "UTF-8" in only.hint
 
 
 def test_a_file_of_ten_megabytes_is_told_at_once(tmp_path: Path) -> None:
@@ -181,7 +181,7 @@ def test_a_used_file_outside_the_folder_is_told_and_not_read(tmp_path: Path) -> 
     write(tmp_path / "secret.circuit", "this is no circuit; it must not be shown\n")
     (only,) = told_of_file(write(inner / "a.circuit", 'use "../secret.circuit"\nlever rope\n'))
     assert only.code == "CKT505"
-    assert "shown" not in only.message + only.mend
+    assert "shown" not in only.message + only.hint
 
 
 def test_a_link_out_of_the_folder_is_told(tmp_path: Path) -> None:
@@ -240,7 +240,7 @@ def test_large_and_small_letters_differ() -> None:
 def test_a_mark_that_nobody_sees_is_told_where_it_stands(mark: str) -> None:
     (only,) = told(f"lever ro{mark}pe\n")
     assert (only.code, only.span.line, only.span.column) == ("CKT102", 1, 9)
-    assert mark not in only.message + only.mend
+    assert mark not in only.message + only.hint
 
 
 @pytest.mark.parametrize("number", ["²", "٣", "１", "3.٣"])

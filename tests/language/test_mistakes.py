@@ -214,11 +214,11 @@ def test_what_is_told_is_a_whole_span_and_plain_words(code: str) -> None:
         for each in told(mistake.text):
             assert each.span.end_column > each.span.column or code in ("CKT501", "CKT511")
             assert each.message
-            assert "\n" not in each.message + each.mend
+            assert "\n" not in each.message + each.hint
 
 
 def test_every_mistake_is_told_with_a_way_to_mend_it() -> None:
-    assert [(each.code, each.message) for mistake in ALL for each in told(mistake.text) if not each.mend] == []
+    assert [(each.code, each.message) for mistake in ALL for each in told(mistake.text) if not each.hint] == []
 
 
 def test_two_checks_of_one_title_are_told_and_neither_is_dropped() -> None:
@@ -249,7 +249,7 @@ def test_claims_offered_in_place_of_a_relation_to_a_condition_are_read_as_they_a
 ) -> None:
     """The language reference, "Claims": `X follows Y, settled within T`, and `when … then … within T unless …`."""
     (mistake,) = told(f'{PAIR}always "x" low {relation} {condition}, settled within 2t\n')
-    offered = mistake.mend.partition(": ")[2].split("; ")
+    offered = mistake.hint.partition(": ")[2].split("; ")
     assert len(offered) == 2
     body = offered[0].partition(" then ")[2]
     assert body.startswith("low within" if while_on else "low off within")

@@ -328,14 +328,14 @@ MISTAKES = {
 
 @pytest.mark.parametrize("name", MISTAKES)
 def test_a_mistake_is_told_once_with_its_place_and_a_way_to_mend_it(name: str) -> None:
-    marked, code, says, mend = MISTAKES[name]
+    marked, code, says, hint = MISTAKES[name]
     before = marked[: marked.index(WHERE)]
     line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
     diagnostics = told(marked.replace(WHERE, ""))
     assert [(each.code, each.span.line, each.span.column) for each in diagnostics] == [(code, line, column)]
     assert says in diagnostics[0].message
-    assert mend in diagnostics[0].mend
-    assert diagnostics[0].mend
+    assert hint in diagnostics[0].hint
+    assert diagnostics[0].hint
 
 
 def test_every_code_of_sensors_light_and_responses_is_tried() -> None:

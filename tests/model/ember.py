@@ -18,12 +18,12 @@ from circuitcheck.model.parts.base import (
     Conducts,
     Device,
     Kind,
-    Moment,
     Option,
     Part,
     Port,
     Reason,
     Request,
+    SimulatorView,
     Takes,
     from_option,
     no_changes,
@@ -71,28 +71,28 @@ class Ember(Part):
 
 class EmberDevice(Device):
     __slots__ = ("wait",)
-    at_once = True
+    zero_delay = True
 
     def __init__(self, part: Part, index: int, ports: Sequence[int], glows: int) -> None:
         super().__init__(part, index, ports)
         self.wait = wait_of(glows, ALL_ELSE)
 
-    def told(self, moment: Moment) -> int:
-        lit = moment.levels[self.index]
-        if moment.readings[self.ports[0]]:
+    def on_input_change(self, simulator: SimulatorView) -> int:
+        lit = simulator.levels[self.index]
+        if simulator.readings[self.ports[0]]:
             if not lit:
-                moment.put(self.index, FULL_POWER)
+                simulator.set_level(self.index, FULL_POWER)
             return 0
-        return self.wait if lit and not moment.waiting[self.index] else 0
+        return self.wait if lit and not simulator.waiting[self.index] else 0
 
-    def act(self, moment: Moment) -> int:
-        return FULL_POWER if moment.readings[self.ports[0]] else 0
+    def act(self, simulator: SimulatorView) -> int:
+        return FULL_POWER if simulator.readings[self.ports[0]] else 0
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         port = self.ports[0]
         return (FULL_POWER if low[port] else 0, FULL_POWER if high[port] else 0)
 
-    def told_waits(self, rising: bool | None) -> frozenset[int]:
+    def waits_on_change(self, rising: bool | None) -> frozenset[int]:
         return frozenset({self.wait})
 
     def reason(self, level: int) -> Reason:

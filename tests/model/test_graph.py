@@ -5,7 +5,7 @@ from __future__ import annotations
 import networkx
 
 import circuitcheck
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 
 LATCH = """
 lever    pond
@@ -60,10 +60,10 @@ def test_what_feeds_a_port_is_what_the_graph_reaches_backwards_through_wiring() 
     text = "lever pond\nlever race\ndust left from pond\njunction row joins left, race\nblock wall from row\n"
     text += "torch shut from wall\nlamp open from left\n"
     circuit = circuitcheck.loads(f"language 1\n{text}").circuit
-    machine, graph = Machine(circuit), circuit.graph
+    program, graph = Program(circuit), circuit.graph
     wiring = {name for name in graph.nodes if graph.nodes[name]["kind"] in ("dust", "block")}
-    for number, port in enumerate(machine.ports):
-        fed = {machine.names[source] for source, _ in machine.feeds[number]}
+    for number, port in enumerate(program.ports):
+        fed = {program.names[source] for source, _ in program.feeds[number]}
         inner = graph.subgraph(wiring | set(port.sources))
         behind = {source for name in port.sources for source in {name} | networkx.ancestors(inner, name)}
         reached = {feed for name in behind for feed in graph.predecessors(name) if feed not in wiring} | (

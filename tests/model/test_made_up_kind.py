@@ -14,7 +14,7 @@ import circuitcheck
 from circuitcheck.checks.flashing import lamps_of
 from circuitcheck.checks.outcome import Verdict
 from circuitcheck.cli import main
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.explain.reading import outputs_of
 from circuitcheck.language import parse
 from circuitcheck.language.layout import laid_out
@@ -95,9 +95,9 @@ def test_its_words_are_reserved_and_laid_out_as_others_are() -> None:
 
 
 def test_what_stands_behind_it_goes_dark_with_its_power_and_not_with_its_light() -> None:
-    machine = Machine(circuitcheck.loads(HEARTH).circuit)
-    assert machine.power.feeds(("path",)) == {"rope": 0}
-    assert machine.power.watched(("coal",)) == {"coal": 0}
+    program = Program(circuitcheck.loads(HEARTH).circuit)
+    assert program.power.feeds(("path",)) == {"rope": 0}
+    assert program.power.watched(("coal",)) == {"coal": 0}
 
 
 def test_it_is_a_block_that_powers_no_other_block() -> None:
@@ -152,4 +152,4 @@ def test_it_is_what_people_look_at() -> None:
     lines = "language 1\ncircuit c\nlever a\nember e from a\n"
     circuit = circuitcheck.loads(lines).circuit
     assert outputs_of(circuit) == ["e"]
-    assert {Machine(circuit).names[each] for each in lamps_of(Machine(circuit))} == {"e"}
+    assert {Program(circuit).names[each] for each in lamps_of(Program(circuit))} == {"e"}

@@ -12,7 +12,7 @@ import pytest
 
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.parts import KINDS, lamp, lever, torch
-from circuitcheck.model.parts.base import ALL_ELSE, Conducts, Device, Kind, Moment, Part, Port, wait_of
+from circuitcheck.model.parts.base import ALL_ELSE, Conducts, Device, Kind, Part, Port, SimulatorView, wait_of
 from circuitcheck.model.parts.lamp import Lamp, LampDevice
 from circuitcheck.model.parts.lever import Lever, LeverDevice
 from circuitcheck.model.parts.questions import ASKED, KindError, faulty, table_of
@@ -102,15 +102,15 @@ def test_a_wait_of_0_is_refused() -> None:
 
 
 def test_a_level_that_is_given_at_once_is_refused_where_it_is_not_said() -> None:
-    assert "'at_once'" in refused(lamp_that_behaves(at_once=False))
+    assert "'zero_delay'" in refused(lamp_that_behaves(zero_delay=False))
 
 
 def test_a_wait_that_it_does_not_say_it_begins_is_refused() -> None:
-    assert "'told_waits'" in refused(lamp_that_behaves(told=lambda *_: wait_of(7, ALL_ELSE)))
+    assert "'waits_on_change'" in refused(lamp_that_behaves(on_input_change=lambda *_: wait_of(7, ALL_ELSE)))
 
 
-def begins_of_itself(device: Device, moment: Moment) -> int:
-    moment.begin(device.index, wait_of(7, ALL_ELSE))
+def begins_of_itself(device: Device, simulator: SimulatorView) -> int:
+    simulator.begin(device.index, wait_of(7, ALL_ELSE))
     return 0
 
 

@@ -12,10 +12,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment, thaw
 from circuitcheck.engine.offs import offs_by_torch
 from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator, restore
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick, step
@@ -56,10 +56,13 @@ def plain(state: Any) -> Plain:
     """A state of either engine as plain data: levels, marks, waits, each torch's offs by age, and what is open."""
     ties = (tuple((device, tuple(descent)) for device, descent in state.ties.descents), state.ties.known)
     offs = state.offs
-    if isinstance(state, State):
+    if not isinstance(state, State):
+        device_state = state.marks
+    else:
+        device_state = state.device_state
         by_torch = sorted(offs_by_torch(0, offs).items())
         offs = tuple((torch, tuple(-at for at in times)) for torch, times in by_torch)
-    return (state.levels, state.marks, state.waits, offs, ties)
+    return (state.levels, device_state, state.waits, offs, ties)
 
 
 def alike(mine: Callable[[], Any], theirs: Callable[[], Any], what: str) -> tuple[Any, Any]:
@@ -95,12 +98,12 @@ class Pair:
     old_states: dict[Plain, Any] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.machine, self.old_machine = Machine(self.circuit), old_machine.Machine(self.circuit)
+        self.program, self.old_machine = Program(self.circuit), old_machine.Machine(self.circuit)
         self.random = random.Random(self.seed)
 
     def begin(self) -> None:
         """Gt 0."""
-        mine, theirs = alike(lambda: starts(self.machine), lambda: old_start.starts(self.old_machine), "starts")
+        mine, theirs = alike(lambda: starts(self.program), lambda: old_start.starts(self.old_machine), "starts")
         same([each.levels for each in mine], [each.levels for each in theirs], "starts")
         notes: list[Note] = []
         old_notes: list[Note] = []
@@ -108,7 +111,7 @@ class Pair:
             lambda: merge(
                 told
                 for start in mine
-                for told in Moment(self.machine, 0, start.levels, lambda *note: notes.append(note)).tell_everyone()
+                for told in Simulator(self.program, 0, start.levels, lambda *note: notes.append(note)).tell_everyone()
             ),
             lambda: old_step.merge(
                 told
@@ -120,7 +123,7 @@ class Pair:
             "gt 0",
         )
         same(notes, old_notes, "notes of gt 0")
-        self._take([moment.freeze() for moment in now], [moment.freeze() for moment in then], "gt 0")
+        self._take([simulator.snapshot() for simulator in now], [moment.freeze() for moment in then], "gt 0")
 
     def next(self, at: int) -> None:
         """One gt, from each state that is possible."""
@@ -133,7 +136,7 @@ class Pair:
             old = self.old_states[plain(state)]
             now, then = alike(
                 lambda state=state, notes=notes: step(  # type: ignore[misc]
-                    self.machine, state, [Action(*hand) for hand in hands], notes=lambda *note: notes.append(note)
+                    self.program, state, [Action(*hand) for hand in hands], notes=lambda *note: notes.append(note)
                 ),
                 lambda old=old, notes=old_notes: old_step.step(  # type: ignore[misc]
                     self.old_machine,
@@ -157,7 +160,7 @@ class Pair:
         self.states = list(dict.fromkeys(mine))
         self.old_states = {plain(each): each for each in theirs}
         for state in self.states:
-            if list(state.readings) != self.machine.readings(state.levels):
+            if list(state.readings) != self.program.readings(state.levels):
                 raise Differ(f"{what}: the readings of a state are not those of its levels")
         same(map(plain, self.states), self.old_states, what)
         self.forks += len(self.states) > 1
@@ -170,7 +173,7 @@ class Pair:
             return []
         return [
             (number, self.random.choice(sorted(device.part.verbs)), self.random.randrange(16))
-            for number, device in enumerate(self.machine.devices)
+            for number, device in enumerate(self.program.devices)
             if device.part.verbs and self.random.random() < 0.4
         ]
 
@@ -219,18 +222,18 @@ def test_a_moment_kept_from_gt_to_gt_comes_to_the_states_of_the_oracle() -> None
         circuit = random_circuit(seed)
         if circuit is None:
             continue
-        machine, old = Machine(circuit), old_machine.Machine(circuit)
+        program, old = Program(circuit), old_machine.Machine(circuit)
         try:
-            mine = merge(thaw(machine, state) for state in _at_rest(machine))
-            theirs = [old_moment.thaw(old, _old_state(moment.freeze())) for moment in mine]
+            mine = merge(restore(program, state) for state in _at_rest(program))
+            theirs = [old_moment.thaw(old, _old_state(simulator.snapshot())) for simulator in mine]
             for at in range(1, length(seed) + 1):
-                for moment in mine:
-                    moment.now = at
+                for simulator in mine:
+                    simulator.now = at
                 for kept in theirs:
                     kept.now = at
                 mine, theirs = merge(run_game_tick(mine, ())), old_step.merge(old_step.run_game_tick(theirs, ()))
-                states = {plain(moment.freeze()) for moment in mine}
-                assert states == {plain(moment.freeze()) for moment in theirs}, random_text(seed)
+                states = {plain(simulator.snapshot()) for simulator in mine}
+                assert states == {plain(simulator.freeze()) for simulator in theirs}, random_text(seed)
                 followed += 1
                 if len(states) > MOST_SIDE_BY_SIDE:
                     break
@@ -239,8 +242,10 @@ def test_a_moment_kept_from_gt_to_gt_comes_to_the_states_of_the_oracle() -> None
     assert followed > CIRCUITS / 3 * LENGTH * 0.3
 
 
-def _at_rest(machine: Machine) -> set[State]:
-    return {told.freeze() for start in starts(machine) for told in Moment(machine, 0, start.levels).tell_everyone()}
+def _at_rest(program: Program) -> set[State]:
+    return {
+        told.snapshot() for start in starts(program) for told in Simulator(program, 0, start.levels).tell_everyone()
+    }
 
 
 def _old_state(state: State) -> Any:

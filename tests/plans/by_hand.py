@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, step
 from circuitcheck.model.circuit import Circuit
@@ -28,7 +28,7 @@ class Site:
         self._circuit = circuit
         self._drawing = drawing
         self._things: dict[At, Thing] = {}
-        self._machine = Machine(circuit)
+        self._machine = Program(circuit)
         self.ways: list[dict[str, int]] = [{}]
 
     def place(self, place: At) -> None:
@@ -37,11 +37,11 @@ class Site:
         names = {each: name for each, name in self._drawing.names.items() if each in self._things}
         made = read(replace(self._drawing, things=dict(self._things), names=names), self._circuit.rules)
         assert made.mistakes == (), (self._drawing.name(place), made.mistakes)
-        self._machine = Machine(made.circuit)
+        self._machine = Program(made.circuit)
         states: set[State] = set()
         for levels in self.ways:
             begin = bytes(levels.get(name, self._comes(name)) for name in self._machine.names)
-            states |= {moment.freeze() for moment in Moment(self._machine, 0, begin).tell_everyone()}
+            states |= {simulator.snapshot() for simulator in Simulator(self._machine, 0, begin).tell_everyone()}
         self._rest(states)
 
     def work(self, name: str, verb: str) -> None:
@@ -49,7 +49,7 @@ class Site:
         action = Action(self._machine.names.index(name), verb)
         found: set[State] = set()
         for levels in self.ways:
-            begin = Moment(self._machine, 0, bytes(levels[each] for each in self._machine.names)).freeze()
+            begin = Simulator(self._machine, 0, bytes(levels[each] for each in self._machine.names)).snapshot()
             found |= {outcome.state for outcome in step(self._machine, begin, [action])}
         self._rest(found)
 

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import pytest
 
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import starts
 from circuitcheck.model.drawing import At
 from circuitcheck.plans.building import Built, build_up
@@ -130,14 +130,14 @@ def test_what_throws_a_finished_latch_is_told_with_a_mend(case: Upsetting) -> No
     built = built_of(*case.layers, names=case.names)
     assert built.early
     assert {each.upsets for each in built.early} == {"gate"}
-    assert all(each.mend for each in built.early)
+    assert all(each.hint for each in built.early)
 
 
 @THROWING
 def test_a_mend_that_is_followed_keeps_the_latch(case: Upsetting) -> None:
     circuit, drawing = drawn_of(*case.layers, names=case.names)
     built = build_up(circuit, drawing, circuit)
-    by_hand = any("again" in each.mend for each in built.early)
+    by_hand = any("again" in each.hint for each in built.early)
     site = Site(circuit, drawing)
     lost = thrown(site, built.order)
     if by_hand:
@@ -187,9 +187,9 @@ def test_what_does_not_stand_as_it_starts_is_told_and_nothing_else(layers: tuple
     """Rule C6: where a circuit has but one start, a build in the order given should come to rest there."""
     circuit, drawing = drawn_of(*layers, names=names)
     built = build_up(circuit, drawing, circuit)
-    machine = Machine(circuit)
-    (start,) = starts(machine)
-    wanted = dict(zip(machine.names, start.levels, strict=True))
+    program = Program(circuit)
+    (start,) = starts(program)
+    wanted = dict(zip(program.names, start.levels, strict=True))
     site = Site(circuit, drawing)
     for place in built.order:
         site.place(place)
@@ -272,7 +272,7 @@ def test_a_checkpoint_is_so_once_all_that_its_stage_has_is_placed(case: Upsettin
     circuit, drawing = drawn_of(*case.layers, names=case.names)
     built = build_up(circuit, drawing, circuit)
     site, standing = Site(circuit, drawing), set[At]()
-    put_off = {each.place for each in built.early if "again" not in each.mend}
+    put_off = {each.place for each in built.early if "again" not in each.hint}
     waiting = list(built.checkpoints)
     needed = {each.stage: set(each.stage.places) - put_off for each in waiting[:-1]}
     needed[waiting[-1].stage] = set(built.order)

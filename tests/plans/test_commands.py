@@ -138,10 +138,10 @@ def test_sheets_come_from_the_bottom_up_even_where_something_is_put_off(call: Ca
 
 def test_what_must_not_come_early_is_told_with_its_place_and_a_mend(call: Caller) -> None:
     out = flat(call.good("sheets", written("late", LATE)))
-    said, _, mend = out.partition("not early: 'dust_2_3_3' at layer 2, row 3, column 3 would throw ")[2].partition("; ")
+    said, _, hint = out.partition("not early: 'dust_2_3_3' at layer 2, row 3, column 3 would throw ")[2].partition("; ")
     assert "'gate'" in said
-    assert mend.startswith("place it last")
-    assert "once all is built" in mend
+    assert hint.startswith("place it last")
+    assert "once all is built" in hint
 
 
 def test_a_sheet_says_of_dust_that_it_is_a_dot(call: Caller) -> None:

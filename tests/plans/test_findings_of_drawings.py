@@ -40,7 +40,7 @@ def test_the_sixteenth_dust_from_a_source_is_dead(dust: int, dead: bool) -> None
     assert [each.part for each in found] == ["far"] * dead
     if dead:
         assert found[0].where == f"layer 2, row 1, column {dust + 1}"
-        assert "repeater" in found[0].mend
+        assert "repeater" in found[0].hint
 
 
 def test_a_repeater_in_the_run_mends_dead_dust() -> None:
@@ -66,7 +66,7 @@ def test_dust_beside_a_block_that_only_dust_powers_is_told(plan: str) -> None:
     found = told("P4", on_floor(plan))
     assert len(found) == 1
     assert "only dust powers" in found[0].message
-    assert "repeater" in found[0].mend
+    assert "repeater" in found[0].hint
 
 
 @pytest.mark.parametrize(
@@ -102,8 +102,8 @@ def test_a_piston_that_is_powered_from_above_only_is_named_with_what_arms_and_wh
 
 def test_it_is_offered_as_a_detector_or_a_bug() -> None:
     (found,) = told("D2", STUCK, STUCK_NAMES)
-    assert "detector" in found.mend
-    assert "power to the piston itself" in found.mend
+    assert "detector" in found.hint
+    assert "power to the piston itself" in found.hint
 
 
 def test_a_stuck_piston_that_hears_nothing_never_moves() -> None:
@@ -173,7 +173,7 @@ def test_what_does_nothing_by_itself_and_is_driven_by_nothing_is_told(
     (one,) = [each for each in found if each.part == "idle"]
     assert one.where == f"layer 2, row {row}, column {column}"
     assert kind in one.message
-    assert one.mend
+    assert one.hint
 
 
 @pytest.mark.parametrize("plan", ["a-O", "a>O", "a-}O", "a].", "a>SWO", "aODO", "a-DO"])

@@ -12,7 +12,7 @@ import pytest
 
 from circuitcheck.chance.budget import budgets
 from circuitcheck.chance.margins import margins
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import starts
 from circuitcheck.language.load import load_text
 from circuitcheck.report.light import light_lines
@@ -29,8 +29,8 @@ GIVES = {"O": 15, "*": 14, **dict.fromkeys("TWENZ", 7)}
 
 
 def on_at_the_start(layers: Layers, names: str = "", head: str = "") -> frozenset[str]:
-    machine = Machine(drawn_of(*layers, names=names, head=head)[0])
-    levels = zip(machine.names, starts(machine)[0].levels, strict=True)
+    program = Program(drawn_of(*layers, names=names, head=head)[0])
+    levels = zip(program.names, starts(program)[0].levels, strict=True)
     return frozenset(name for name, level in levels if level)
 
 
@@ -164,7 +164,7 @@ def compare(layers: Layers, head: str) -> None:
     high, deep, wide = drawing.size
     inside = [(a, b, c) for a in range(1, high + 1) for b in range(1, deep + 1) for c in range(1, wide + 1)]
     for place in inside:
-        if drawing.things.get(place) is None or not drawing.things[place].matter.solid:
+        if drawing.things.get(place) is None or not drawing.things[place].block_type.solid:
             assert sky.get(place, 0) == plain_sky.get(place, 0), (layers, head, place)
             assert lamps.get(place, 0) == plain_lamps.get(place, 0), (layers, head, place)
 

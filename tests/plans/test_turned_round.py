@@ -47,7 +47,7 @@ def test_what_faces_away_from_what_it_should_feed_is_one_finding(plan: str, rest
     column = max(plan.split("/")[0].find(letter) for letter in "<{") + 1
     assert (found.rule, found.where) == ("V2", f"layer 2, row 1, column {column}")
     assert is_told_as_turned(found)
-    assert found.mend
+    assert found.hint
     # It is really so: turned round in the file, everything holds and nothing is found.
     turned = drawn(plan.translate(TURNED), rest)
     assert findings(turned) == ()

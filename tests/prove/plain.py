@@ -12,13 +12,13 @@ from functools import partial
 
 from circuitcheck.checks.conditions import compiled
 from circuitcheck.checks.watches import Broken, watch
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import starts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, run_game_tick, step
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import Assumption, Body, Holding, Sparing
+from circuitcheck.model.claims import Assumption, Body, Holding, RateLimit
 
 WITHOUT_BURN_OUT = -1
 
@@ -44,8 +44,8 @@ def quiet(circuit: Circuit) -> Circuit:
 
 def explored(circuit: Circuit, body: Body, assumptions: Sequence[Assumption] = (), most: int = 50_000) -> Explored:
     """Looks at every state of the whole circuit with the claim's watch beside it. Raises TooManyStates."""
-    machine = Machine(quiet(circuit))
-    watching = watch(body, partial(compiled, machine=machine))
+    program = Program(quiet(circuit))
+    watching = watch(body, partial(compiled, program=program))
     seen: set[Hashable] = set()
     layer: list[tuple[State, Hashable, tuple[tuple[str, int], ...]]] = []
 
@@ -62,18 +62,18 @@ def explored(circuit: Circuit, body: Body, assumptions: Sequence[Assumption] = (
         return False
 
     broken = False
-    for start in starts(machine):
-        for told in Moment(machine, 0, start.levels).tell_everyone():
-            for actions, history in _choices(machine, told.levels, told.marks, (), assumptions):
-                for moment in run_game_tick([told.copy()], actions):
-                    broken |= meet(moment.freeze(), start.levels, watching.start(), history, 0)
+    for start in starts(program):
+        for told in Simulator(program, 0, start.levels).tell_everyone():
+            for actions, history in _choices(program, told.levels, told.device_state, (), assumptions):
+                for simulator in run_game_tick([told.copy()], actions):
+                    broken |= meet(simulator.snapshot(), start.levels, watching.start(), history, 0)
     at = 0
     while layer and not broken:
         at += 1
         now, layer[:] = list(layer), []
         for state, watched, history in now:
-            for actions, later in _choices(machine, state.levels, state.marks, history, assumptions):
-                for outcome in step(machine, state, actions):
+            for actions, later in _choices(program, state.levels, state.device_state, history, assumptions):
+                for outcome in step(program, state, actions):
                     broken |= meet(outcome.state, state.levels, watched, later, at)
     return Explored(len(seen), at if broken else None, watching.triggered)
 
@@ -83,10 +83,10 @@ History = tuple[tuple[str, int], ...]
 
 
 def _choices(
-    machine: Machine, levels: Sequence[int], marks: Sequence[int], history: History, assumptions: Sequence[Assumption]
+    program: Program, levels: Sequence[int], marks: Sequence[int], history: History, assumptions: Sequence[Assumption]
 ) -> Iterator[tuple[tuple[Action, ...], History]]:
     """Everything the world may do in the next gt, read off the assumptions as they are written."""
-    inputs = [device for device in machine.devices if device.part.verbs]
+    inputs = [device for device in program.devices if device.part.verbs]
     ways: list[list[Action | None]] = []
     for device in inputs:
         number, verbs = device.index, device.part.verbs
@@ -103,7 +103,7 @@ def _choices(
     aged = [(name, ago + 1) for name, ago in history if ago + 1 < longest]
     for chosen in itertools.product(*ways):
         actions = tuple(action for action in chosen if action is not None)
-        later = tuple(sorted([*aged, *((machine.names[action.device], 0) for action in actions)]))
+        later = tuple(sorted([*aged, *((program.names[action.device], 0) for action in actions)]))
         if all(_allows(each, later) for each in assumptions):
             yield actions, later if assumptions else ()
 
@@ -115,7 +115,7 @@ def _reach(assumption: Assumption) -> int:
 def _allows(assumption: Assumption, changes: History) -> bool:
     if not any(ago == 0 for _, ago in changes):
         return True
-    if isinstance(assumption, Sparing):
+    if isinstance(assumption, RateLimit):
         return sum(ago < assumption.within for _, ago in changes) <= assumption.most
     return all(
         sum(name == own and ago < assumption.at_least for own, ago in changes) <= 1

@@ -16,9 +16,9 @@ import pytest
 from circuitcheck.checks.judge import replayed
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment
 from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.state import Notes, State, ignore
 from circuitcheck.engine.step import Action, act, merge, run_game_tick, step
@@ -26,7 +26,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Act, Check, Claim, Study
 from circuitcheck.model.parts.torch import BURN_OUT_COUNT
 from circuitcheck.prove.burn_out import least_span
-from circuitcheck.prove.compose import Deeds
+from circuitcheck.prove.compose import Stimulus
 from circuitcheck.prove.cut import cut, uncut
 from circuitcheck.prove.explore import Exploration, Result
 from circuitcheck.prove.meter import Limits, Meter
@@ -47,7 +47,7 @@ PLANNERS = {"cut": cut, "uncut": uncut}
 
 
 def setting(study: Study, planner: str) -> Setting:
-    return Setting(Machine(quiet(study.circuit)), study.assumptions, PLANNERS[planner], Meter(ENOUGH))
+    return Setting(Program(quiet(study.circuit)), study.assumptions, PLANNERS[planner], Meter(ENOUGH))
 
 
 def broken_at(result: Result) -> int | None:
@@ -55,9 +55,9 @@ def broken_at(result: Result) -> int | None:
     return None if result.way is None else len(result.way) - 1
 
 
-def run_again(circuit: Circuit, claim: Claim, way: Deeds) -> Outcome:
+def run_again(circuit: Circuit, claim: Claim, way: Stimulus) -> Outcome:
     """What the engine says of a claim where the world does just this, and nothing after it."""
-    acts = [Act(at, deed.name, deed.verb, deed.level, NOWHERE) for at, deeds in enumerate(way) for deed in deeds]
+    acts = [Act(at, deed.name, deed.verb, deed.level, NOWHERE) for at, stimulus in enumerate(way) for deed in stimulus]
     return replayed(circuit, claim, Check(claim.title, tuple(acts), (), (), len(way) - 1, NOWHERE))
 
 
@@ -228,7 +228,7 @@ class Throws:
     """Every throw of every lever in every gt, tried on the engine one state at a time."""
 
     def __init__(self, circuit: Circuit, torch: str, notes: Notes = ignore) -> None:
-        self._machine = Machine(circuit)
+        self._machine = Program(circuit)
         self._torch = self._machine.number[torch]
         self._notes = notes
         levers = [number for number, device in enumerate(self._machine.devices) if device.part.verbs]
@@ -238,9 +238,9 @@ class Throws:
 
     def starts(self) -> Iterator[State]:
         for start in starts(self._machine):
-            for told in Moment(self._machine, 0, start.levels).tell_everyone():
+            for told in Simulator(self._machine, 0, start.levels).tell_everyone():
                 for hand in self._hands:
-                    yield from (moment.freeze() for moment in act([told.copy()], hand))
+                    yield from (simulator.snapshot() for simulator in act([told.copy()], hand))
 
     def after(self, state: State) -> Iterator[After]:
         for hand in self._hands:
@@ -275,8 +275,8 @@ class Burns:
 
     def __init__(self, circuit: Circuit, torch: str, window: int) -> None:
         self.circuit = replace(circuit, rules=replace(circuit.rules, burn_out_window=window))
-        self.machine = Machine(self.circuit)
-        self._torch = self.machine.number[torch]
+        self.program = Program(self.circuit)
+        self._torch = self.program.number[torch]
         self.at: set[int] = set()
 
     def __call__(self, game_tick: int, device: int, rule: str) -> None:
@@ -297,20 +297,20 @@ def can_burn_out(circuit: Circuit, torch: str, window: int) -> bool:
     return bool(burns.at)
 
 
-def burnt_out_at(circuit: Circuit, torch: str, window: int, way: Deeds) -> int | None:
+def burnt_out_at(circuit: Circuit, torch: str, window: int, way: Stimulus) -> int | None:
     """The first gt of a run in which the engine burns the torch out, in some order; None if it does in none."""
     burns = Burns(circuit, torch, window)
-    number = burns.machine.number
-    moments = [
+    number = burns.program.number
+    simulators = [
         told
-        for start in starts(burns.machine)
-        for told in Moment(burns.machine, 0, start.levels, burns).tell_everyone()
+        for start in starts(burns.program)
+        for told in Simulator(burns.program, 0, start.levels, burns).tell_everyone()
     ]
-    for at, deeds in enumerate(way):
-        hand = [Action(number[deed.name], deed.verb, deed.level) for deed in deeds]
-        for moment in moments:
-            moment.now = at
-        moments = act(moments, hand) if at == 0 else merge(run_game_tick(moments, hand))
+    for at, stimulus in enumerate(way):
+        hand = [Action(number[deed.name], deed.verb, deed.level) for deed in stimulus]
+        for simulator in simulators:
+            simulator.now = at
+        simulators = act(simulators, hand) if at == 0 else merge(run_game_tick(simulators, hand))
     return min(burns.at, default=None)
 
 

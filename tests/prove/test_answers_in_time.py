@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from circuitcheck.checks.outcome import Outcome, Verdict
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Study
 from circuitcheck.prove.meter import CLAIMS_A_FILE, Limits, Meter, OverBudget
@@ -62,17 +62,17 @@ def proved(text: str, states: int, number: int = 0) -> tuple[Outcome, int]:
 @pytest.mark.parametrize(("most", "choices"), [(0, 1), (1, 14), (2, 14 + 78)])
 def test_of_thirteen_levers_only_the_choices_that_the_pace_allows_are_looked_at(most: int, choices: int) -> None:
     study = study_of(ANY.format(n=13, pace=f"assume at most {most} changes within 10t\n"))
-    machine = Machine(study.circuit)
-    world = World(machine, study.assumptions)
-    zeros = bytes(len(machine.devices))
+    program = Program(study.circuit)
+    world = World(program, study.assumptions)
+    zeros = bytes(len(program.devices))
     assert len(list(world.choices(world.start(), zeros, zeros))) == choices
 
 
 def test_thirteen_levers_with_a_free_hand_are_refused_and_with_exactly_one_act_are_not() -> None:
     study = study_of(ANY.format(n=13, pace=""))
-    machine = Machine(study.circuit)
-    world = World(machine, study.assumptions)
-    zeros = bytes(len(machine.devices))
+    program = Program(study.circuit)
+    world = World(program, study.assumptions)
+    zeros = bytes(len(program.devices))
     with pytest.raises(TooMuch):
         list(world.choices(world.start(), zeros, zeros))
     assert len(list(world.choices(world.start(), zeros, zeros, acts=1))) == 13

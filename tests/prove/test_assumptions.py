@@ -18,7 +18,7 @@ from circuitcheck.checks.assumed import allowed
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.language.load import load_text
-from circuitcheck.model.claims import Act, Check, Holding, Sparing
+from circuitcheck.model.claims import Act, Check, Holding, RateLimit
 from circuitcheck.prove.meter import Limits
 from circuitcheck.prove.prover import Prover
 
@@ -315,7 +315,7 @@ def scene(done: list[tuple[int, str]]) -> Check:
 def test_at_most_so_many_changes_is_asked_of_every_stretch(done: list[tuple[int, str]], most: int, within: int) -> None:
     """Every stretch of so many gt on end is counted, one by one."""
     fits = all(sum(begin <= at < begin + within for at, _ in done) <= most for begin in range(-12, 13))
-    assert allowed(scene(done), (Sparing(most, within, ""),)) is fits
+    assert allowed(scene(done), (RateLimit(most, within, ""),)) is fits
 
 
 @settings(max_examples=300, deadline=None)
@@ -372,8 +372,8 @@ def test_a_mistake_is_told_with_its_code(line: str, code: str, says: str) -> Non
     (told,) = verify_text(f"{PARTS}{line}\n").diagnostics
     assert told.code == code
     assert told.span.line == PARTS.count("\n") + (2 if line.startswith("check") else 1)
-    assert says in f"{told.message}; {told.mend}"
-    assert told.mend or code in ("CKT101", "CKT102")
+    assert says in f"{told.message}; {told.hint}"
+    assert told.hint or code in ("CKT101", "CKT102")
 
 
 @pytest.mark.parametrize("line", ["assume rope stable for 1gt", "assume rope stable for 24000gt"])

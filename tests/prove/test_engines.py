@@ -12,15 +12,15 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from circuitcheck.checks.conditions import Holds, compiled
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import CLASS_MASK, Moment
 from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import CLASS_MASK, Simulator
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, TooManyStates, act, step
 from circuitcheck.model.claims import Atom, Test
-from circuitcheck.prove.compose import Deeds, PieceTooLarge, Step
-from circuitcheck.prove.cut import Plan, Sight, cut, uncut
+from circuitcheck.prove.compose import PieceTooLarge, Step, Stimulus
+from circuitcheck.prove.cut import Plan, ProofScope, cut, uncut
 from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.piece import Piece
 from circuitcheck.prove.space import Setting, Space, Successor
@@ -77,8 +77,8 @@ class Tally:
 class Hands:
     """Somebody who works the inputs at random: for a while not at all, for a while all at once."""
 
-    def __init__(self, machine: Machine, seed: int) -> None:
-        self._machine = machine
+    def __init__(self, program: Program, seed: int) -> None:
+        self._machine = program
         self._random = random.Random(seed)
         self._eager = 0.1
 
@@ -104,15 +104,15 @@ class Hands:
         if "is" in verbs:
             others = [level for level in range(16) if level != state.levels[number]]
             return Action(number, "is", self._random.choice(others))
-        return Action(number, "off" if state.marks[number] else "on")
+        return Action(number, "off" if state.device_state[number] else "on")
 
 
-def begun(machine: Machine, hand: Sequence[Action]) -> Iterator[tuple[bytes, State]]:
+def begun(program: Program, hand: Sequence[Action]) -> Iterator[tuple[bytes, State]]:
     """Every state at the end of gt 0 in which this was done, each with the levels before."""
-    for start in starts(machine):
-        for told in Moment(machine, 0, start.levels).tell_everyone():
-            for moment in act([told.copy()], hand):
-                yield start.levels, moment.freeze()
+    for start in starts(program):
+        for told in Simulator(program, 0, start.levels).tell_everyone():
+            for simulator in act([told.copy()], hand):
+                yield start.levels, simulator.snapshot()
 
 
 # One piece, looked up
@@ -120,18 +120,18 @@ def begun(machine: Machine, hand: Sequence[Action]) -> Iterator[tuple[bytes, Sta
 
 def same_states(drawn: Drawn, tally: Tally) -> None:
     """Follows one circuit through the table of its only piece and through the engine, in all orders."""
-    machine = Machine(quiet(drawn.study().circuit))
-    levels = tuple(start.levels for start in starts(machine))
-    sight = Sight(machine, tuple(range(len(machine.devices))), (), levels, ())
-    piece = Piece(sight, uncut(sight), (), 0, Meter(BUDGET))
-    hands = Hands(machine, drawn.seed)
-    states = dict.fromkeys(state for _, state in begun(machine, ()))
+    program = Program(quiet(drawn.study().circuit))
+    levels = tuple(start.levels for start in starts(program))
+    scope = ProofScope(program, tuple(range(len(program.devices))), (), levels, ())
+    piece = Piece(scope, uncut(scope), (), 0, Meter(BUDGET))
+    hands = Hands(program, drawn.seed)
+    states = dict.fromkeys(state for _, state in begun(program, ()))
     looked_up = {move.target for move in piece.starts() if not move.actions}
     tally.runs += 1
     for at in range(LENGTH):
         if at:
             hand = hands.next(next(iter(states)))
-            states = dict.fromkeys(each.state for state in states for each in step(machine, state, hand))
+            states = dict.fromkeys(each.state for state in states for each in step(program, state, hand))
             moves = (move for local in looked_up for move in piece.moves(local, ()))
             looked_up = {move.target for move in moves if move.actions == hand}
         if {piece.locals[number].state for number in looked_up} != set(states):
@@ -160,12 +160,12 @@ class Asked:
     def __init__(self, drawn: Drawn, assuming: bool) -> None:
         study = drawn.study()
         self.random = random.Random(drawn.seed)
-        self.machine = Machine(quiet(study.circuit))
+        self.program = Program(quiet(study.circuit))
         atoms = self._atoms(drawn)
         self.meter = Meter(BUDGET)
         self.assumptions = study.assumptions if assuming else ()
-        self.space = Space(Setting(self.machine, self.assumptions, cut, self.meter), atoms)
-        self._holds: list[Holds] = [compiled(atom, self.machine) for atom in atoms]
+        self.space = Space(Setting(self.program, self.assumptions, cut, self.meter), atoms)
+        self._holds: list[Holds] = [compiled(atom, self.program) for atom in atoms]
         self.exits = list(self._tying(self.space.plan))
 
     def _atoms(self, drawn: Drawn) -> list[Atom]:
@@ -191,15 +191,15 @@ class Asked:
         for place, one in enumerate(found):
             for other in found[place + 1 :]:
                 meet = self._classes(one) & self._classes(other)
-                if meet and self.machine.orders.matter(one, None, other, None):
+                if meet and self.program.orders.matter(one, None, other, None):
                     yield one, other
         for group in plan.groups:
             for twin in group:
                 yield from self._tying(twin)
 
     def _classes(self, device: int) -> set[int]:
-        behaviour = self.machine.devices[device]
-        waits = behaviour.waits | behaviour.told_waits(None) | behaviour.own_waits(None)
+        behaviour = self.program.devices[device]
+        waits = behaviour.waits | behaviour.waits_on_change(None) | behaviour.own_waits(None)
         return {wait & CLASS_MASK for wait in waits}
 
     def tie(self, before: bytes, after: bytes) -> bool:
@@ -218,10 +218,10 @@ def all_within(drawn: Drawn, tally: Tally) -> None:
     In every gt the space must know every answer that the engine may give in some order; the run then goes on by one.
     """
     asked = Asked(drawn, assuming=False)
-    hands = Hands(asked.machine, drawn.seed)
+    hands = Hands(asked.program, drawn.seed)
     asked.count(tally)
     possible = asked.space.starts()
-    ways = list(dict.fromkeys(begun(asked.machine, ())))
+    ways = list(dict.fromkeys(begun(asked.program, ())))
     for at in range(LENGTH):
         known = {bits for bits, _ in possible}
         answers = [asked.answers(before, state.levels) for before, state in ways]
@@ -236,7 +236,7 @@ def all_within(drawn: Drawn, tally: Tally) -> None:
         if len(fitting) > MOST_SIDE_BY_SIDE:
             raise TooManyStates
         possible = list(dict.fromkeys(each for after in fitting for each in asked.space.successors(after)))
-        ways = [(state.levels, each.state) for each in step(asked.machine, state, hands.next(state))]
+        ways = [(state.levels, each.state) for each in step(asked.program, state, hands.next(state))]
 
 
 def test_whatever_the_engine_can_do_the_pieces_put_together_can_do_as_well() -> None:
@@ -261,14 +261,14 @@ def walked(asked: Asked) -> list[Successor]:
     return walk
 
 
-def unrolled(asked: Asked, walk: Sequence[Successor]) -> Deeds:
+def unrolled(asked: Asked, walk: Sequence[Successor]) -> Stimulus:
     """What the world does on this walk."""
     bits, states = [each for each, _ in walk], [state for _, state in walk]
 
     def last(step: Step, after: int | None) -> bool:
         return after == states[-1] and step.bits == bits[-1]
 
-    return asked.space.deeds(states[:-1], last, lambda place, step: step.bits == bits[place])
+    return asked.space.stimulus(states[:-1], last, lambda place, step: step.bits == bits[place])
 
 
 def none_missing(drawn: Drawn, tally: Tally) -> None:
@@ -280,9 +280,9 @@ def none_missing(drawn: Drawn, tally: Tally) -> None:
     """
     asked = Asked(drawn, assuming=True)
     walk = walked(asked)
-    deeds = unrolled(asked, walk)
+    stimulus = unrolled(asked, walk)
     asked.count(tally)
-    tied, ways = False, dict.fromkeys(begun(asked.machine, hand_of(asked.machine, deeds[0])))
+    tied, ways = False, dict.fromkeys(begun(asked.program, hand_of(asked.program, stimulus[0])))
     several_starts = len({before for before, _ in ways}) > 1
     for at, (bits, _) in enumerate(walk):
         tied = tied or any(asked.tie(before, state.levels) for before, state in ways)
@@ -295,15 +295,15 @@ def none_missing(drawn: Drawn, tally: Tally) -> None:
         tally.game_ticks += 1
         tally.forks += len(ways) > 1
         if at + 1 < len(walk):
-            hand = hand_of(asked.machine, deeds[at + 1])
-            after = ((state.levels, each.state) for state in states for each in step(asked.machine, state, hand))
+            hand = hand_of(asked.program, stimulus[at + 1])
+            after = ((state.levels, each.state) for state in states for each in step(asked.program, state, hand))
             ways = dict.fromkeys(after)
         if len(ways) > MOST_SIDE_BY_SIDE:
             raise TooManyStates
 
 
-def hand_of(machine: Machine, deeds: Sequence[tuple[str, str, int]]) -> tuple[Action, ...]:
-    return tuple(Action(machine.number[name], verb, level) for name, verb, level in deeds)
+def hand_of(program: Program, stimulus: Sequence[tuple[str, str, int]]) -> tuple[Action, ...]:
+    return tuple(Action(program.number[name], verb, level) for name, verb, level in stimulus)
 
 
 def test_a_walk_through_the_pieces_put_together_is_one_that_the_engine_can_go() -> None:

@@ -12,8 +12,8 @@ import pytest
 
 from circuitcheck import FileReport, verify_text
 from circuitcheck.checks.outcome import FlashingSearch
-from circuitcheck.engine.machine import Machine
-from circuitcheck.engine.moment import Moment
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import starts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import run_game_tick, step
@@ -60,7 +60,7 @@ def test_the_trace_leads_to_flashing_that_begins_only_after_a_touch() -> None:
     assert [(act.at, act.name, act.verb) for act in second.way] == [(0, "stop", "throw")]
     assert second.begins >= max(act.at for act in second.way) + 20
     assert second.recording is not None
-    lit = {second.recording.machine.number[name]: name for name in ("one", "two")}
+    lit = {second.recording.program.number[name]: name for name in ("one", "two")}
     changes = [each for each in second.recording.changes if each.device in lit]
     assert sum(second.begins <= each.at <= second.ends for each in changes) == 8
     assert second.ends - second.begins < 20
@@ -118,18 +118,18 @@ def test_what_the_author_says_of_it_counts() -> None:
 
 def most_turns(study: Study, most: int) -> int:
     """The most changes in turn of a second that nobody touches, nor the second before: state by state, way by way."""
-    machine = Machine(quiet(study.circuit))
-    lamps = [device.index for device in machine.devices if isinstance(device.part, Lamp)]
+    program = Program(quiet(study.circuit))
+    lamps = [device.index for device in program.devices if isinstance(device.part, Lamp)]
     seen: dict[tuple[State, tuple[tuple[str, int], ...]], None] = {}
-    for start in starts(machine):
-        for told in Moment(machine, 0, start.levels).tell_everyone():
-            for actions, history in choices(machine, told.levels, told.marks, (), study.assumptions):
-                for moment in run_game_tick([told.copy()], actions):
-                    seen[moment.freeze(), history] = None
+    for start in starts(program):
+        for told in Simulator(program, 0, start.levels).tell_everyone():
+            for actions, history in choices(program, told.levels, told.device_state, (), study.assumptions):
+                for simulator in run_game_tick([told.copy()], actions):
+                    seen[simulator.snapshot(), history] = None
     queue = list(seen)
     for state, history in queue:
-        for actions, later in choices(machine, state.levels, state.marks, history, study.assumptions):
-            for outcome in step(machine, state, actions):
+        for actions, later in choices(program, state.levels, state.device_state, history, study.assumptions):
+            for outcome in step(program, state, actions):
                 if (outcome.state, later) not in seen:
                     seen[outcome.state, later] = None
                     queue.append((outcome.state, later))
@@ -137,17 +137,17 @@ def most_turns(study: Study, most: int) -> int:
                         raise TooManyStates
     front = {state for state, _ in seen}
     for _ in range(20):
-        front = {outcome.state for state in front for outcome in step(machine, state)}
-    return max(_longest(machine, lamps, state) for state in front)
+        front = {outcome.state for state in front for outcome in step(program, state)}
+    return max(_longest(program, lamps, state) for state in front)
 
 
-def _longest(machine: Machine, lamps: list[int], state: State) -> int:
+def _longest(program: Program, lamps: list[int], state: State) -> int:
     """Of all that may follow a state in 20 gt, the most changes to light and to dark in turn."""
     ways: dict[tuple[State, str], int] = {(state, ""): 0}
     for _ in range(20):
         following: dict[tuple[State, str], int] = {}
         for (before, last), turns in ways.items():
-            for outcome in step(machine, before):
+            for outcome in step(program, before):
                 after = outcome.state
                 up = any(after.levels[lamp] and not before.levels[lamp] for lamp in lamps)
                 down = any(before.levels[lamp] and not after.levels[lamp] for lamp in lamps)

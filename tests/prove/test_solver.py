@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 from circuitcheck.checks.outcome import Verdict
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Study
 from circuitcheck.prove import solver
@@ -47,8 +47,8 @@ def study(wait: str, claim: str) -> Study:
 
 
 def exploration(asked: Study) -> Exploration:
-    machine = Machine(quiet(asked.circuit))
-    return Exploration(Setting(machine, (), cut, Meter(1_000_000)), asked.claims[0].body)
+    program = Program(quiet(asked.circuit))
+    return Exploration(Setting(program, (), cut, Meter(1_000_000)), asked.claims[0].body)
 
 
 @pytest.mark.parametrize(("claim", "wait"), list(CLAIMS.items()))
@@ -90,8 +90,8 @@ def test_of_random_circuits_the_solver_finds_the_same_ways_of_the_same_length(mo
         study = sluice(seed, SMALL).study()
         if study.assumptions:
             continue  # how often inputs may change is not part of the formula
-        machine = Machine(quiet(study.circuit))
-        setting = Setting(machine, (), cut, Meter(4_000))
+        program = Program(quiet(study.circuit))
+        setting = Setting(program, (), cut, Meter(4_000))
         try:
             explored = Exploration(setting, study.claims[0].body).run()
             fresh = Exploration(setting._replace(meter=Meter(4_000)), study.claims[0].body)

@@ -8,7 +8,7 @@ import pytest
 from outside.building import circuit_text, gate
 
 from circuitcheck.checks.outcome import Verdict
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.prove.cut import cut, uncut
 from circuitcheck.prove.facts import Ticking, ticking
 from circuitcheck.verify import Exit, verify_text
@@ -26,7 +26,7 @@ def ring(length: int) -> str:
 
 def left_alone(text: str) -> Ticking:
     """What ticks in a circuit that nobody touches."""
-    return ticking(Machine(study_of(text).circuit))
+    return ticking(Program(study_of(text).circuit))
 
 
 # Source: the ring oscillator, f = 1/(2·n·t_pd), n odd: N. Weste, D. Harris, CMOS VLSI Design, chapter on delay; from

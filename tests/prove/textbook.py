@@ -8,10 +8,10 @@ from functools import cache
 from outside.building import SHELF
 
 from circuitcheck.checks.outcome import Outcome
-from circuitcheck.engine.machine import Machine, read
+from circuitcheck.engine.program import Program, read
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Atom, Study
-from circuitcheck.prove.cut import Plan, Sight, uncut
+from circuitcheck.prove.cut import Plan, ProofScope, uncut
 from circuitcheck.prove.meter import Limits
 from circuitcheck.prove.prover import Prover, quiet
 from circuitcheck.prove.space import FIELD, MASK, Setting, Space
@@ -61,13 +61,13 @@ def way(broken: Outcome) -> list[tuple[int, str]]:
     return [(act.at, act.name) for act in broken.proof.way]
 
 
-Planner = Callable[[Sight], Plan]
+Planner = Callable[[ProofScope], Plan]
 
 
 def _space(text: str, names: Sequence[str], planner: Planner) -> Space:
     study = study_of(text)
-    machine = Machine(quiet(study.circuit))
-    setting = Setting(machine, study.assumptions, planner, Limits(STATES).meter())
+    program = Program(quiet(study.circuit))
+    setting = Setting(program, study.assumptions, planner, Limits(STATES).meter())
     return Space(setting, tuple(Atom(name) for name in names), resting=True)
 
 
@@ -98,6 +98,6 @@ def stored_words(text: str, names: Sequence[str]) -> set[str]:
     """The same, read off the levels of the parts wherever no part waits."""
     space = _space(text, names, uncut)
     piece = space.root.piece
-    feeds = [piece.machine.probe(name) for name in names]
+    feeds = [piece.program.probe(name) for name in names]
     states = (piece.locals[state >> FIELD & MASK].state for _, state in _everything(space))
     return {_word(read(each, state.levels) for each in feeds) for state in states if not state.waits}

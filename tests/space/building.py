@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from circuitcheck.checks.wiring import wiring
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At
@@ -85,7 +85,7 @@ LETTERS = """legend
 end
 """
 
-Feeds = dict[tuple[str, str], int]
+Drivers = dict[tuple[str, str], int]
 """For each input of a part and each part that feeds it, the levels lost on the way where they can be felt."""
 
 
@@ -157,28 +157,28 @@ def codes_of(text: str) -> list[str]:
     return [each.code for each in load_text(text).diagnostics]
 
 
-def feeds_of(circuit: Circuit, name: str) -> Feeds:
+def feeds_of(circuit: Circuit, name: str) -> Drivers:
     """What feeds a part, but for what a piston hears; for dust and blocks what makes the level that is read there."""
     part = circuit.by_name.get(name)
     assert part is not None or name == "stone", f"no part is called {name}"
     if part is None or isinstance(part, Block | Run):
-        machine = Machine(circuit)
-        probe = machine.probe(name) if part is not None else ()  # a block that nothing powers is no part
-        return {("", machine.names[source]): lost for source, lost in probe}
+        program = Program(circuit)
+        probe = program.probe(name) if part is not None else ()  # a block that nothing powers is no part
+        return {("", program.names[source]): lost for source, lost in probe}
     inputs = wiring(circuit).inputs[name]
     return {(port, source): lost[0] for (port, source), lost in inputs.items() if port != "heard"}
 
 
 def felt_inputs(circuit: Circuit) -> dict[str, dict[tuple[str, str], int]]:
     """For each part what feeds it, off the machine itself; levels lost where a comparator reads, or what is watched."""
-    machine = Machine(circuit)
-    found: dict[str, dict[tuple[str, str], int]] = {name: {} for name in machine.names}
-    for number, port in enumerate(machine.ports):
-        reader = machine.devices[machine.port_device[number]].part
-        for source, lost in machine.feeds[number]:
-            given = machine.devices[source].part.word == "comparator"
+    program = Program(circuit)
+    found: dict[str, dict[tuple[str, str], int]] = {name: {} for name in program.names}
+    for number, port in enumerate(program.ports):
+        reader = program.devices[program.port_device[number]].part
+        for source, lost in program.feeds[number]:
+            given = program.devices[source].part.word == "comparator"
             felt = lost if not port.boolean and (given or reader.word == "comparator") else 0
-            known, key = found[reader.name], (port.name, machine.names[source])
+            known, key = found[reader.name], (port.name, program.names[source])
             known[key] = min(felt, known.get(key, felt))
     for part in circuit.parts:
         if isinstance(part, Cell):
@@ -186,9 +186,9 @@ def felt_inputs(circuit: Circuit) -> dict[str, dict[tuple[str, str], int]]:
     return found
 
 
-def expected_feeds(words: str) -> Feeds:
+def expected_feeds(words: str) -> Drivers:
     """The inputs that a case names: `port source lost`, or `source lost` of dust and blocks, with commas between."""
-    found: Feeds = {}
+    found: Drivers = {}
     for each in words.split(","):
         split = each.split()
         lost = int(split.pop()) if split and split[-1].isdecimal() else 0

@@ -240,7 +240,7 @@ class PlainReading:
             found[f"{self.names[place]}.block"] = {("piston", self.names[place]): 0}
         if above - own:
             for other in self.things:
-                if place in self.told_by(other):
+                if place in self.update_targets(other):
                     mine.update(self.state_of(other, "heard"))
 
     def cells_reaching(self, cell: At) -> list[At]:
@@ -257,7 +257,7 @@ class PlainReading:
 
     # Telling
 
-    def told_by(self, place: At) -> set[At]:
+    def update_targets(self, place: At) -> set[At]:
         """The places that are told of a change at a place (W10)."""
         thing = self.things[place]
         if thing.word in ("dust", "torch"):

@@ -59,7 +59,7 @@ def drawn(source: random.Random, rules: RuleSet) -> Drawing:
 def part(source: random.Random, rules: RuleSet, things: dict[At, Thing], place: At) -> Thing | None:
     """Something that can stand at a place, or nothing."""
     word = source.choice([*LYING, *HUNG, "detector", "piston"])
-    solid = [way for way in Direction if way.from_(place) in things and things[way.from_(place)].matter.solid]
+    solid = [way for way in Direction if way.from_(place) in things and things[way.from_(place)].block_type.solid]
     if word in LYING:
         under = things.get(BELOW.from_(place))
         lies = under is not None and under.word in ("block", "lamp", "sensor", "half", "glass")

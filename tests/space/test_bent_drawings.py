@@ -11,7 +11,7 @@ import string
 import pytest
 
 from circuitcheck.checks.built import judged
-from circuitcheck.engine.machine import Machine
+from circuitcheck.engine.program import Program
 from circuitcheck.language.load import load_text
 
 from .texts import LEGEND, drawing
@@ -145,6 +145,6 @@ def test_a_bent_drawing_is_read_or_told_and_what_is_read_can_be_worked(seed: int
         assert all(each.span.line >= 1 and each.message for each in loaded.diagnostics)
         for study in loaded.studies:
             good += 1
-            Machine(study.circuit)
+            Program(study.circuit)
             judged(study)
     assert 0 < good < 80

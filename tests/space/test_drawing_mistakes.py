@@ -24,7 +24,7 @@ class Mistake(NamedTuple):
     code: str
     text: str
     says: str
-    mend: str
+    hint: str
 
 
 SOLID = "put a solid block"
@@ -333,8 +333,8 @@ def test_a_mistake_is_told_with_its_letter_and_its_mend(mistake: Mistake) -> Non
     line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
     assert (first.code, first.span.line, first.span.column) == (mistake.code, line, column), first
     assert mistake.says in first.message, first
-    assert mistake.mend in first.mend, first
-    assert first.mend
+    assert mistake.hint in first.hint, first
+    assert first.hint
     assert {each.code for each in diagnostics} == {mistake.code}, diagnostics
 
 
@@ -365,7 +365,7 @@ def test_pieces_that_contain_each_other_are_told_where_the_circle_closes() -> No
         assert each.span.line in lines
         assert each.span.column == len("put ") + 1
         assert "contains itself" in each.message
-        assert "circle" in each.mend
+        assert "circle" in each.hint
 
 
 def test_several_mistakes_are_told_together() -> None:
@@ -382,7 +382,7 @@ def test_one_slip_is_told_once_however_much_hangs_on_it(mistake: Mistake) -> Non
     assert (found.code, found.span.line) == (mistake.code, before.count("\n") + 1)
     assert found.span.column == len(before.rpartition("\n")[2]) + 1
     assert mistake.says in found.message
-    assert mistake.mend in found.mend
+    assert mistake.hint in found.hint
 
 
 UNHELD = f"{LEGEND}legend\n  l  leaf  when bell\n  ?  leaf  when bells\nend\n"
@@ -399,7 +399,7 @@ def test_what_comes_and_goes_with_a_part_is_no_second_mistake_where_another_thin
 def test_what_comes_and_goes_with_a_part_that_is_not_drawn_is_told_once_all_can_stand() -> None:
     """The language reference, CKT201."""
     (found,) = told(f"{UNHELD}{drawing('SSS?..', 'a-O...')}")
-    assert (found.code, "'bells'" in found.message, "'bell'" in found.mend) == ("CKT201", True, True)
+    assert (found.code, "'bells'" in found.message, "'bell'" in found.hint) == ("CKT201", True, True)
 
 
 @pytest.mark.parametrize(

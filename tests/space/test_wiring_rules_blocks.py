@@ -261,7 +261,7 @@ def test_asked_of_torches_that_do_not_hold_each_other_it_is_told_which_way_is_mi
     for each in told:
         assert "'gate' and 'gate.inverse' are no latch" in each.message
         assert "(L1)" in each.message
-        assert "the block of the other" in each.mend
+        assert "the block of the other" in each.hint
     unasked = circuitcheck.verify_text(drawn(apart, names=GATE))
     assert [(each.rule, each.part) for each in unasked.findings if each.rule == "L1"] == [("L1", "gate")]
     assert told[0].message.removesuffix(" (L1)") in {each.message for each in unasked.findings}

@@ -11,10 +11,10 @@ from circuitcheck.model.parts.base import (
     Conducts,
     Device,
     Kind,
-    Moment,
     Part,
     Reason,
     Request,
+    SimulatorView,
     no_adjustments,
     no_changes,
     start_option,
@@ -47,9 +47,9 @@ class Analogue(Part):
 class AnalogueDevice(Device):
     __slots__ = ()
 
-    def work(self, moment: Moment, verb: str, level: int) -> None:
-        if level != moment.levels[self.index]:
-            moment.put(self.index, level)
+    def drive(self, simulator: SimulatorView, verb: str, level: int) -> None:
+        if level != simulator.levels[self.index]:
+            simulator.set_level(self.index, level)
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)

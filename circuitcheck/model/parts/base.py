@@ -45,7 +45,7 @@ class Offs(Protocol):
         """Keeps that a torch goes off now, and gives its latest offs."""
 
 
-class Moment(Protocol):
+class SimulatorView(Protocol):
     """What a device may see and do while it behaves; the engine supplies it."""
 
     now: int
@@ -53,7 +53,7 @@ class Moment(Protocol):
     """The level each device gives, by device number."""
     readings: MutableSequence[int]
     """The level at each port, by port number."""
-    marks: MutableSequence[int]
+    device_state: MutableSequence[int]
     """A small number of its own for each device that needs to remember more than its level."""
     waiting: MutableSequence[int]
     """1 for each device that holds a wait (rule C4)."""
@@ -68,8 +68,8 @@ class Moment(Protocol):
     """True while every part is told at gt 0 (rule C6): no change, and no update, stands behind that."""
 
     def begin(self, device: int, wait: int) -> None: ...
-    def put(self, device: int, level: int) -> None: ...
-    def afterwards(self, device: int) -> None: ...
+    def set_level(self, device: int, level: int) -> None: ...
+    def defer(self, device: int) -> None: ...
     def note(self, device: int, rule: str) -> None: ...
     def holds(self, device: int, wait: int) -> bool: ...
 
@@ -141,7 +141,7 @@ class Device:
     __slots__ = ("index", "part", "ports")
 
     waits: ClassVar[frozenset[int]] = frozenset()
-    at_once: ClassVar[bool] = False
+    zero_delay: ClassVar[bool] = False
     """Whether it may change while it is being told, without a wait."""
     drawn: ClassVar[bool] = False
     """Whether it is worked by chance and not by hands, which is another moment of a gt (rule C2)."""
@@ -153,25 +153,25 @@ class Device:
         self.index = index
         self.ports = tuple(ports)
 
-    def told(self, moment: Moment) -> int:
+    def on_input_change(self, simulator: SimulatorView) -> int:
         """Something that this device reads has changed. Returns the wait that it begins, or 0 (rule C4)."""
         return 0
 
-    def act(self, moment: Moment) -> int:
+    def act(self, simulator: SimulatorView) -> int:
         """The device's wait is over. Returns the level it gives from now on."""
-        return moment.levels[self.index]
+        return simulator.levels[self.index]
 
-    def after(self, moment: Moment) -> None:
+    def after(self, simulator: SimulatorView) -> None:
         """Everyone has been told of the change that this device asked to be called after."""
 
-    def work(self, moment: Moment, verb: str, level: int) -> None:
+    def drive(self, simulator: SimulatorView, verb: str, level: int) -> None:
         """An outside action: the part is thrown, pressed, stood on or set to a level."""
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         """The least and the highest level the device can rest at, given those of its ports (rule C6)."""
         return (0, FULL_POWER)
 
-    def told_waits(self, rising: bool | None) -> frozenset[int]:
+    def waits_on_change(self, rising: bool | None) -> frozenset[int]:
         """Every wait it may begin when it is told that what it reads goes on or off; None if that is not known."""
         return self.waits
 
@@ -357,9 +357,9 @@ class Request:
             if word in self.spans:
                 self.fail("CKT303", f"'{word}' says nothing here: {why}", "leave it out", word)
 
-    def fail(self, code: str, message: str, mend: str = "", word: str = "") -> None:
+    def fail(self, code: str, message: str, hint: str = "", word: str = "") -> None:
         """Adds a mistake, placed at an option's word where one is named."""
-        self.mistakes.append(error(code, self.spans.get(word, self.span), message, mend))
+        self.mistakes.append(error(code, self.spans.get(word, self.span), message, hint))
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,11 +14,11 @@ from circuitcheck.model.parts.base import (
     Conducts,
     Device,
     Kind,
-    Moment,
     Option,
     Part,
     Reason,
     Request,
+    SimulatorView,
     Takes,
     no_changes,
     wait_of,
@@ -62,13 +62,13 @@ class ButtonDevice(Device):
         super().__init__(part, index, ())
         self.hold = hold
 
-    def work(self, moment: Moment, verb: str, level: int) -> None:
-        if moment.waiting[self.index]:
+    def drive(self, simulator: SimulatorView, verb: str, level: int) -> None:
+        if simulator.waiting[self.index]:
             return  # a press while it is held is ignored
-        moment.begin(self.index, wait_of(self.hold, ALL_ELSE))
-        moment.put(self.index, FULL_POWER)
+        simulator.begin(self.index, wait_of(self.hold, ALL_ELSE))
+        simulator.set_level(self.index, FULL_POWER)
 
-    def act(self, moment: Moment) -> int:
+    def act(self, simulator: SimulatorView) -> int:
         return 0
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:

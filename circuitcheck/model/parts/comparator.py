@@ -14,12 +14,12 @@ from circuitcheck.model.parts.base import (
     Conducts,
     Device,
     Kind,
-    Moment,
     Option,
     Part,
     Port,
     Reason,
     Request,
+    SimulatorView,
     Takes,
     from_option,
     no_adjustments,
@@ -79,22 +79,22 @@ class ComparatorDevice(Device):
             return max(back - side, 0)
         return back if back >= side else 0
 
-    def _says(self, moment: Moment) -> int:
-        side = moment.readings[self.side] if self.side >= 0 else 0
-        return self._value(moment.readings[self.back], side)
+    def _says(self, simulator: SimulatorView) -> int:
+        side = simulator.readings[self.side] if self.side >= 0 else 0
+        return self._value(simulator.readings[self.back], side)
 
-    def told(self, moment: Moment) -> int:
+    def on_input_change(self, simulator: SimulatorView) -> int:
         index = self.index
-        if self._says(moment) != moment.levels[index]:
-            return 0 if moment.waiting[index] else self.wait
-        if moment.waiting[index] and moment.holds(index, self.wait):
-            moment.note(index, "V3")
+        if self._says(simulator) != simulator.levels[index]:
+            return 0 if simulator.waiting[index] else self.wait
+        if simulator.waiting[index] and simulator.holds(index, self.wait):
+            simulator.note(index, "V3")
         return 0
 
-    def act(self, moment: Moment) -> int:
-        value = self._says(moment)
-        if value == moment.levels[self.index]:
-            moment.note(self.index, "K1")
+    def act(self, simulator: SimulatorView) -> int:
+        value = self._says(simulator)
+        if value == simulator.levels[self.index]:
+            simulator.note(self.index, "K1")
         return value
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
@@ -103,7 +103,7 @@ class ComparatorDevice(Device):
         # Both modes rise with the back and fall with the side.
         return (self._value(least_back, most_side), self._value(most_back, least_side))
 
-    def told_waits(self, rising: bool | None) -> frozenset[int]:
+    def waits_on_change(self, rising: bool | None) -> frozenset[int]:
         return frozenset({self.wait})
 
     def reason(self, level: int) -> Reason:

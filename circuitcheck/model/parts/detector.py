@@ -14,12 +14,12 @@ from circuitcheck.model.parts.base import (
     Conducts,
     Device,
     Kind,
-    Moment,
     Option,
     Part,
     Port,
     Reason,
     Request,
+    SimulatorView,
     Takes,
     no_changes,
     wait_of,
@@ -80,33 +80,33 @@ class DetectorDevice(Device):
         self.pulsing = wait_of(settings.pulse, ALL_ELSE)
         self.rearming = wait_of(settings.rearm, ALL_ELSE) if settings.rearm else 0
 
-    def told(self, moment: Moment) -> int:
-        if moment.starting:
+    def on_input_change(self, simulator: SimulatorView) -> int:
+        if simulator.starting:
             return 0  # being told at the start is no change of what it watches
-        if moment.marks[self.index] != IDLE:
-            moment.note(self.index, "D1")
+        if simulator.device_state[self.index] != IDLE:
+            simulator.note(self.index, "D1")
             return 0
-        moment.marks[self.index] = CALLED_UP
+        simulator.device_state[self.index] = CALLED_UP
         return self.called_up
 
-    def act(self, moment: Moment) -> int:
+    def act(self, simulator: SimulatorView) -> int:
         index = self.index
-        phase = moment.marks[index]
+        phase = simulator.device_state[index]
         if phase == CALLED_UP:
-            moment.marks[index] = PULSING
+            simulator.device_state[index] = PULSING
             # Its going off is fixed now, before those it feeds are told (rule D1).
-            moment.begin(index, self.pulsing)
+            simulator.begin(index, self.pulsing)
             return FULL_POWER
         rearms = phase == PULSING and self.rearming
-        moment.marks[index] = REARMING if rearms else IDLE
+        simulator.device_state[index] = REARMING if rearms else IDLE
         if rearms:
-            moment.begin(index, self.rearming)
+            simulator.begin(index, self.rearming)
         return 0
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)
 
-    def told_waits(self, rising: bool | None) -> frozenset[int]:
+    def waits_on_change(self, rising: bool | None) -> frozenset[int]:
         return frozenset({self.called_up})
 
     def own_waits(self, rising: bool | None) -> frozenset[int]:

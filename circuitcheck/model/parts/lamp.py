@@ -13,11 +13,11 @@ from circuitcheck.model.parts.base import (
     Conducts,
     Device,
     Kind,
-    Moment,
     Part,
     Port,
     Reason,
     Request,
+    SimulatorView,
     from_option,
     no_adjustments,
     no_changes,
@@ -62,20 +62,20 @@ class LampDevice(Device):
     """Its level is whether it is lit; what it passes on as a block is its power, not its light."""
 
     __slots__ = ()
-    at_once = True
+    zero_delay = True
     waits = frozenset({WAIT})
 
-    def told(self, moment: Moment) -> int:
+    def on_input_change(self, simulator: SimulatorView) -> int:
         index = self.index
-        lit = moment.levels[index]
-        if moment.readings[self.ports[0]]:
+        lit = simulator.levels[index]
+        if simulator.readings[self.ports[0]]:
             if not lit:
-                moment.put(index, FULL_POWER)
+                simulator.set_level(index, FULL_POWER)
             return 0
-        return WAIT if lit and not moment.waiting[index] else 0
+        return WAIT if lit and not simulator.waiting[index] else 0
 
-    def act(self, moment: Moment) -> int:
-        return FULL_POWER if moment.readings[self.ports[0]] else 0
+    def act(self, simulator: SimulatorView) -> int:
+        return FULL_POWER if simulator.readings[self.ports[0]] else 0
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         port = self.ports[0]

@@ -11,10 +11,10 @@ from circuitcheck.model.parts.base import (
     Conducts,
     Device,
     Kind,
-    Moment,
     Part,
     Reason,
     Request,
+    SimulatorView,
     no_adjustments,
     no_changes,
     start_option,
@@ -47,11 +47,11 @@ class Lever(Part):
 class LeverDevice(Device):
     __slots__ = ()
 
-    def work(self, moment: Moment, verb: str, level: int) -> None:
-        before = moment.levels[self.index]
+    def drive(self, simulator: SimulatorView, verb: str, level: int) -> None:
+        before = simulator.levels[self.index]
         after = {"on": FULL_POWER, "off": 0, "throw": FULL_POWER - before}[verb]
         if after != before:
-            moment.put(self.index, after)
+            simulator.set_level(self.index, after)
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)

@@ -13,12 +13,12 @@ from circuitcheck.model.parts.base import (
     Conducts,
     Device,
     Kind,
-    Moment,
     Option,
     Part,
     Port,
     Reason,
     Request,
+    SimulatorView,
     Takes,
     from_option,
     no_adjustments,
@@ -107,7 +107,7 @@ class PushedBlockDevice(Device):
     """It has no will of its own: its piston moves it, while it acts itself."""
 
     __slots__ = ()
-    at_once = True
+    zero_delay = True
     beside = -1
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
@@ -134,67 +134,67 @@ class PistonDevice(Device):
     def _block(self) -> int:
         return self.index + self.beside  # its PushedBlock is built right after it
 
-    def _powered(self, moment: Moment) -> bool:
-        return any(moment.readings[port] for port in self.powers)
+    def _powered(self, simulator: SimulatorView) -> bool:
+        return any(simulator.readings[port] for port in self.powers)
 
-    def _disagrees(self, moment: Moment) -> bool:
-        return self._powered(moment) is not (moment.levels[self.index] > 0)
+    def _disagrees(self, simulator: SimulatorView) -> bool:
+        return self._powered(simulator) is not (simulator.levels[self.index] > 0)
 
-    def told(self, moment: Moment) -> int:
+    def on_input_change(self, simulator: SimulatorView) -> int:
         index = self.index
-        phase = moment.marks[index]
-        if phase == STILL and self._disagrees(moment):
-            moment.marks[index] = CALLED_TO_MOVE
-            return moment.call
-        if phase == MOVING and not moment.levels[index] and not self._powered(moment):
+        phase = simulator.device_state[index]
+        if phase == STILL and self._disagrees(simulator):
+            simulator.device_state[index] = CALLED_TO_MOVE
+            return simulator.call
+        if phase == MOVING and not simulator.levels[index] and not self._powered(simulator):
             # A pulse as long as the travel ends in the gt of the arrival, and is not shorter than it.
-            arrives_now = moment.holds(index, wait_of(0, ALL_ELSE))
-            moment.marks[index] = MOVING if arrives_now else CUT_SHORT
+            arrives_now = simulator.holds(index, wait_of(0, ALL_ELSE))
+            simulator.device_state[index] = MOVING if arrives_now else CUT_SHORT
         return 0
 
-    def act(self, moment: Moment) -> int:
-        phase = moment.marks[self.index]
+    def act(self, simulator: SimulatorView) -> int:
+        phase = simulator.device_state[self.index]
         if phase in (CALLED_TO_MOVE, CALLED_TO_LET_GO):
-            self._start(moment, LETTING_GO if phase == CALLED_TO_LET_GO else MOVING)
-            return moment.levels[self.index]
-        if moment.levels[self.index]:
-            self._arrive_home(moment, phase == LETTING_GO)
+            self._start(simulator, LETTING_GO if phase == CALLED_TO_LET_GO else MOVING)
+            return simulator.levels[self.index]
+        if simulator.levels[self.index]:
+            self._arrive_home(simulator, phase == LETTING_GO)
             return 0
-        self._arrive_out(moment, phase == CUT_SHORT)
+        self._arrive_out(simulator, phase == CUT_SHORT)
         return FULL_POWER
 
-    def _start(self, moment: Moment, phase: int) -> None:
-        if self._disagrees(moment):
-            moment.marks[self.index] = phase
-            moment.begin(self.index, wait_of(self.travel, ALL_ELSE))
+    def _start(self, simulator: SimulatorView, phase: int) -> None:
+        if self._disagrees(simulator):
+            simulator.device_state[self.index] = phase
+            simulator.begin(self.index, wait_of(self.travel, ALL_ELSE))
         else:
-            moment.marks[self.index] = STILL
+            simulator.device_state[self.index] = STILL
 
-    def _arrive_out(self, moment: Moment, cut_short: bool) -> None:
+    def _arrive_out(self, simulator: SimulatorView, cut_short: bool) -> None:
         index = self.index
-        was_out = moment.levels[self._block] > 0
-        moment.marks[index] = STILL
+        was_out = simulator.levels[self._block] > 0
+        simulator.device_state[index] = STILL
         if not was_out:
-            moment.put(self._block, FULL_POWER)
-        if not self._powered(moment):
+            simulator.set_level(self._block, FULL_POWER)
+        if not self._powered(simulator):
             lets_go = cut_short and not was_out and self.lets_go
-            moment.marks[index] = CALLED_TO_LET_GO if lets_go else CALLED_TO_MOVE
-            moment.begin(index, moment.call)
+            simulator.device_state[index] = CALLED_TO_LET_GO if lets_go else CALLED_TO_MOVE
+            simulator.begin(index, simulator.call)
 
-    def _arrive_home(self, moment: Moment, let_go: bool) -> None:
+    def _arrive_home(self, simulator: SimulatorView, let_go: bool) -> None:
         index = self.index
-        moment.marks[index] = STILL
-        if self.sticky and not let_go and moment.levels[self._block]:
-            moment.put(self._block, 0)
-        if self._powered(moment):
-            moment.marks[index] = CALLED_TO_MOVE
-            moment.begin(index, moment.call)
+        simulator.device_state[index] = STILL
+        if self.sticky and not let_go and simulator.levels[self._block]:
+            simulator.set_level(self._block, 0)
+        if self._powered(simulator):
+            simulator.device_state[index] = CALLED_TO_MOVE
+            simulator.begin(index, simulator.call)
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         least, most = any(low[port] for port in self.powers), any(high[port] for port in self.powers)
         return (FULL_POWER if least else 0, FULL_POWER if most else 0)
 
-    def told_waits(self, rising: bool | None) -> frozenset[int]:
+    def waits_on_change(self, rising: bool | None) -> frozenset[int]:
         return frozenset({wait_of(0, CALLED), wait_of(1, CALLED)})
 
     def own_waits(self, rising: bool | None) -> frozenset[int]:

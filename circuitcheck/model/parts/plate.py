@@ -13,10 +13,10 @@ from circuitcheck.model.parts.base import (
     Conducts,
     Device,
     Kind,
-    Moment,
     Part,
     Reason,
     Request,
+    SimulatorView,
     no_adjustments,
     no_changes,
     wait_of,
@@ -54,16 +54,16 @@ class PlateDevice(Device):
 
     __slots__ = ()
 
-    def work(self, moment: Moment, verb: str, level: int) -> None:
-        moment.marks[self.index] = int(verb == "on")
-        if verb == "on" and not moment.waiting[self.index]:
-            moment.begin(self.index, NEXT_LOOK)
-            moment.put(self.index, FULL_POWER)
+    def drive(self, simulator: SimulatorView, verb: str, level: int) -> None:
+        simulator.device_state[self.index] = int(verb == "on")
+        if verb == "on" and not simulator.waiting[self.index]:
+            simulator.begin(self.index, NEXT_LOOK)
+            simulator.set_level(self.index, FULL_POWER)
 
-    def act(self, moment: Moment) -> int:
-        if not moment.marks[self.index]:
+    def act(self, simulator: SimulatorView) -> int:
+        if not simulator.device_state[self.index]:
             return 0
-        moment.begin(self.index, NEXT_LOOK)
+        simulator.begin(self.index, NEXT_LOOK)
         return FULL_POWER
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:

@@ -114,7 +114,7 @@ class Bench:
         self.levels: MutableSequence[int] = [level] * 3
         """Of the device, which is the one in the middle, and of those beside it, one of which it may move."""
         self.readings: MutableSequence[int] = list(readings)
-        self.marks: MutableSequence[int] = [mark] * 3
+        self.device_state: MutableSequence[int] = [mark] * 3
         self.waiting: MutableSequence[int] = [0] * 3
         self.offs = NoOffs()
         self.call = wait_of(0, CALLED)
@@ -126,11 +126,11 @@ class Bench:
         """A wait begins."""
         self.begun.append(wait)
 
-    def put(self, device: int, level: int) -> None:
+    def set_level(self, device: int, level: int) -> None:
         """A level is given at once."""
         self.given.append(level)
 
-    def afterwards(self, device: int) -> None:
+    def defer(self, device: int) -> None:
         """The device wants to be called once everyone has been told."""
 
     def note(self, device: int, rule: str) -> None:
@@ -146,7 +146,7 @@ def _wrong_behaviour(part: Part) -> Iterator[str]:
         return
     ports = len(part.ports())
     device = part.device(1, range(ports), False, USUAL)
-    told, own = set(device.told_waits(None)), set(device.own_waits(None))
+    told, own = set(device.waits_on_change(None)), set(device.own_waits(None))
     for wait in sorted(told | own):
         yield from _wrong_wait(wait)
     if ports:
@@ -164,15 +164,15 @@ def _order_class(wait: int) -> int:
 
 def _wrong_wait(wait: int) -> Iterator[str]:
     if _order_class(wait) not in ORDER_CLASSES:
-        yield f"there is no order class {_order_class(wait)} ('told_waits', 'own_waits')"
+        yield f"there is no order class {_order_class(wait)} ('waits_on_change', 'own_waits')"
     elif _delay(wait) < 1 and _order_class(wait) != CALLED:
-        yield f"a wait of {_delay(wait)} gt is none ('told_waits', 'own_waits')"
+        yield f"a wait of {_delay(wait)} gt is none ('waits_on_change', 'own_waits')"
 
 
 def _wrong_lag(part: Part, device: Device, told: Iterable[int]) -> Iterator[str]:
     """What it says of its delay, held against the waits that it begins; a piston is called first, and then travels."""
     waits = {_delay(wait) for wait in told if _order_class(wait) != CALLED}
-    least, most = (0 if device.at_once else min(waits, default=part.lag)), max(waits, default=part.late)
+    least, most = (0 if device.zero_delay else min(waits, default=part.lag)), max(waits, default=part.late)
     if (least, most) != (part.lag, part.late):
         yield f"it changes after {least} to {most} gt, and says after {part.lag} to {part.late} ('lag', 'late')"
 
@@ -181,15 +181,15 @@ def _tried(part: Part, device: Device, told: set[int], own: set[int]) -> Iterato
     """What a device does that it has not said of itself."""
     for level, mark, *readings in product((0, FULL_POWER), (0, 1), *[(0, FULL_POWER)] * len(part.ports())):
         bench = Bench(readings, level, mark)
-        wait = device.told(bench)
-        if bench.given and not device.at_once:
-            yield "it changes while it is told, and does not say so ('at_once')"
+        wait = device.on_input_change(bench)
+        if bench.given and not device.zero_delay:
+            yield "it changes while it is told, and does not say so ('zero_delay')"
         if wait and wait not in told:
-            yield f"told of a change it waits {_delay(wait)} gt, and does not say so ('told_waits')"
+            yield f"told of a change it waits {_delay(wait)} gt, and does not say so ('waits_on_change')"
         bench = Bench(readings, level, mark)
         given = {device.act(bench)}
         for verb in sorted(part.verbs):
-            device.work(bench, verb, level)
+            device.drive(bench, verb, level)
         given |= {*bench.given, *device.settled(dict(enumerate(readings)), dict(enumerate(readings)))}
         if not all(0 <= each <= FULL_POWER for each in given):
             yield f"it gives a level of {max(given)}, and levels are from 0 to {FULL_POWER}"

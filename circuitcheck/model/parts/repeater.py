@@ -17,12 +17,12 @@ from circuitcheck.model.parts.base import (
     Conducts,
     Device,
     Kind,
-    Moment,
     Option,
     Part,
     Port,
     Reason,
     Request,
+    SimulatorView,
     Takes,
     from_option,
     start_option,
@@ -95,32 +95,32 @@ class RepeaterDevice(Device):
         self.going_off = wait_of(delay, STRAIGHT if straight else GOING_OFF)
         self.second = wait_of(delay, GOING_OFF)
 
-    def told(self, moment: Moment) -> int:
+    def on_input_change(self, simulator: SimulatorView) -> int:
         index = self.index
-        if moment.levels[index]:
-            disagrees, wait = not moment.readings[self.back], self.going_off
+        if simulator.levels[index]:
+            disagrees, wait = not simulator.readings[self.back], self.going_off
         else:
-            disagrees, wait = moment.readings[self.back] > 0, self.going_on
+            disagrees, wait = simulator.readings[self.back] > 0, self.going_on
         if disagrees:
-            if self.side >= 0 and moment.readings[self.side]:
-                moment.note(index, "R5")
+            if self.side >= 0 and simulator.readings[self.side]:
+                simulator.note(index, "R5")
                 return 0
-            return 0 if moment.waiting[index] else wait
-        if moment.waiting[index] and moment.holds(index, wait):
-            moment.note(index, "V3")
+            return 0 if simulator.waiting[index] else wait
+        if simulator.waiting[index] and simulator.holds(index, wait):
+            simulator.note(index, "V3")
         return 0
 
-    def act(self, moment: Moment) -> int:
+    def act(self, simulator: SimulatorView) -> int:
         index = self.index
-        if self.side >= 0 and moment.readings[self.side]:
-            return moment.levels[index]  # a wait that ends under the lock is spent (rule R5)
-        if moment.readings[self.back]:
-            if moment.levels[index]:
-                moment.note(index, "R4")
+        if self.side >= 0 and simulator.readings[self.side]:
+            return simulator.levels[index]  # a wait that ends under the lock is spent (rule R5)
+        if simulator.readings[self.back]:
+            if simulator.levels[index]:
+                simulator.note(index, "R4")
             return FULL_POWER
-        if moment.levels[index]:
+        if simulator.levels[index]:
             return 0
-        moment.begin(index, self.second)
+        simulator.begin(index, self.second)
         return FULL_POWER
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
@@ -128,7 +128,7 @@ class RepeaterDevice(Device):
             return (0, FULL_POWER)  # it may be locked, and then it keeps what it had
         return (FULL_POWER if low[self.back] else 0, FULL_POWER if high[self.back] else 0)
 
-    def told_waits(self, rising: bool | None) -> frozenset[int]:
+    def waits_on_change(self, rising: bool | None) -> frozenset[int]:
         # What feeds it comes on: it is called to go on, or locked. What locks it goes off: it may be called either way.
         either = rising is None or (self.side >= 0 and not rising)
         return frozenset({self.going_on, self.going_off} if either else {self.going_on if rising else self.going_off})

@@ -11,12 +11,12 @@ from circuitcheck.model.parts.base import (
     CALLED,
     Conducts,
     Device,
-    Moment,
     Option,
     Part,
     Port,
     Reason,
     Request,
+    SimulatorView,
     Takes,
     no_adjustments,
     no_changes,
@@ -81,35 +81,35 @@ class StuckPistonDevice(Device):
         super().__init__(part, index, ports)
         self.travel = travel
 
-    def _disagrees(self, moment: Moment) -> bool:
-        return (moment.readings[self.ports[0]] > 0) is not (moment.levels[self.index] > 0)
+    def _disagrees(self, simulator: SimulatorView) -> bool:
+        return (simulator.readings[self.ports[0]] > 0) is not (simulator.levels[self.index] > 0)
 
-    def told(self, moment: Moment) -> int:
+    def on_input_change(self, simulator: SimulatorView) -> int:
         index = self.index
-        if moment.starting:
+        if simulator.starting:
             return 0  # the start is no update
-        if moment.marks[index] == STILL and self._disagrees(moment):
-            moment.marks[index] = CALLED_TO_MOVE
-            return moment.call
-        if moment.marks[index] == MOVING:
-            moment.note(index, "D2")
+        if simulator.device_state[index] == STILL and self._disagrees(simulator):
+            simulator.device_state[index] = CALLED_TO_MOVE
+            return simulator.call
+        if simulator.device_state[index] == MOVING:
+            simulator.note(index, "D2")
         return 0
 
-    def act(self, moment: Moment) -> int:
+    def act(self, simulator: SimulatorView) -> int:
         index = self.index
-        if moment.marks[index] == MOVING:
-            moment.marks[index] = STILL
-            return FULL_POWER - moment.levels[index]
-        still_called = self._disagrees(moment)
-        moment.marks[index] = MOVING if still_called else STILL
+        if simulator.device_state[index] == MOVING:
+            simulator.device_state[index] = STILL
+            return FULL_POWER - simulator.levels[index]
+        still_called = self._disagrees(simulator)
+        simulator.device_state[index] = MOVING if still_called else STILL
         if still_called:
-            moment.begin(index, wait_of(self.travel, ALL_ELSE))
-        return moment.levels[index]
+            simulator.begin(index, wait_of(self.travel, ALL_ELSE))
+        return simulator.levels[index]
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)
 
-    def told_waits(self, rising: bool | None) -> frozenset[int]:
+    def waits_on_change(self, rising: bool | None) -> frozenset[int]:
         return frozenset({wait_of(0, CALLED), wait_of(1, CALLED)})
 
     def own_waits(self, rising: bool | None) -> frozenset[int]:

@@ -14,11 +14,11 @@ from circuitcheck.model.parts.base import (
     Conducts,
     Device,
     Kind,
-    Moment,
     Part,
     Port,
     Reason,
     Request,
+    SimulatorView,
     from_option,
     no_adjustments,
     no_changes,
@@ -93,51 +93,51 @@ class TorchDevice(Device):
         self.window = rules.burn_out_window
         self.rest = rules.burn_out_rest
 
-    def told(self, moment: Moment) -> int:
+    def on_input_change(self, simulator: SimulatorView) -> int:
         index = self.index
-        if (moment.readings[self.block] > 0) is (moment.levels[index] > 0):
-            return 0 if moment.waiting[index] else WAIT
-        if moment.waiting[index] and moment.holds(index, WAIT):
-            moment.note(index, "V3")
+        if (simulator.readings[self.block] > 0) is (simulator.levels[index] > 0):
+            return 0 if simulator.waiting[index] else WAIT
+        if simulator.waiting[index] and simulator.holds(index, WAIT):
+            simulator.note(index, "V3")
         return 0
 
-    def act(self, moment: Moment) -> int:
-        if moment.levels[self.index]:
-            if not moment.readings[self.block]:
-                moment.note(self.index, "T3")
+    def act(self, simulator: SimulatorView) -> int:
+        if simulator.levels[self.index]:
+            if not simulator.readings[self.block]:
+                simulator.note(self.index, "T3")
                 return FULL_POWER
             if self.window:
-                self._count_off(moment)
+                self._count_off(simulator)
             return 0
-        offs = moment.offs.of(self.index)
-        if moment.readings[self.block]:
-            if not offs or moment.now - offs[-1] != self.rest:  # the look after a burn-out is at no pulse
-                moment.note(self.index, "T3")
+        offs = simulator.offs.of(self.index)
+        if simulator.readings[self.block]:
+            if not offs or simulator.now - offs[-1] != self.rest:  # the look after a burn-out is at no pulse
+                simulator.note(self.index, "T3")
             return 0
-        return 0 if self._too_many(offs, moment.now) else FULL_POWER
+        return 0 if self._too_many(offs, simulator.now) else FULL_POWER
 
-    def _count_off(self, moment: Moment) -> None:
-        offs = moment.offs.add(self.index, moment.now)
+    def _count_off(self, simulator: SimulatorView) -> None:
+        offs = simulator.offs.add(self.index, simulator.now)
         if len(offs) > BURN_OUT_COUNT:
             del offs[0]
-        if self._too_many(offs, moment.now):
-            moment.note(self.index, "T4")
-            moment.afterwards(self.index)
+        if self._too_many(offs, simulator.now):
+            simulator.note(self.index, "T4")
+            simulator.defer(self.index)
 
     def _too_many(self, offs: list[int], now: int) -> bool:
         """Whether eight offs lie within the window; one exactly a window old still counts."""
         return len(offs) == BURN_OUT_COUNT and now - offs[0] <= self.window
 
-    def after(self, moment: Moment) -> None:
-        if self.rest and not moment.waiting[self.index]:
-            moment.begin(self.index, wait_of(self.rest, ALL_ELSE))
+    def after(self, simulator: SimulatorView) -> None:
+        if self.rest and not simulator.waiting[self.index]:
+            simulator.begin(self.index, wait_of(self.rest, ALL_ELSE))
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         if low[self.block]:
             return (0, 0)
         return (0 if high[self.block] else FULL_POWER, FULL_POWER)
 
-    def told_waits(self, rising: bool | None) -> frozenset[int]:
+    def waits_on_change(self, rising: bool | None) -> frozenset[int]:
         return TOLD
 
     def own_waits(self, rising: bool | None) -> frozenset[int]:

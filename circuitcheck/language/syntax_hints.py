@@ -44,7 +44,7 @@ FRIENDLY = {
 }
 
 
-class Slips:
+class SyntaxHints:
     """Words for slips. `starters` says which words may begin a line; it is asked only once one is looked for."""
 
     def __init__(
@@ -90,14 +90,14 @@ class Slips:
         said, signal, negation = condition, _joined(other), f"not ({condition})"
         if len(condition) > LONGEST or [word.type for word in other] != ["NAME"]:
             said, signal, limit, negation = "CONDITION", "X", "T", "not (CONDITION)"
-        mend = (
+        hint = (
             f"claim it in two lines: when {said} then {signal}{while_on} within {limit} unless {negation}; "
             f"when {negation} then {signal}{while_off} within {limit} unless {said}"
         )
         where = replace(self._span(side[0]), end_column=self._span(side[-1]).end_column)
         shown = condition if len(condition) <= LONGEST else condition[: LONGEST - 1] + "…"
         message = f"one signal belongs on each side of '{line[middle]}', and '{shown}' is a condition"
-        return error("CKT304", where, message, mend)
+        return error("CKT304", where, message, hint)
 
     def unfitting(self, line: list[Token], position: int, expected: set[str]) -> Diagnostic:
         """A word that can't stand there, with what could."""
@@ -160,8 +160,8 @@ class Slips:
         where = self._span(token)
         if token == '"':
             return error("CKT102", where, "this text is not closed", 'add a " at its end')
-        mend = STRAY_LETTERS.get(str(token), "names are letters, digits and _")
-        return error("CKT102", where, "this letter means nothing here", mend)
+        hint = STRAY_LETTERS.get(str(token), "names are letters, digits and _")
+        return error("CKT102", where, "this letter means nothing here", hint)
 
     def _wanted(self, expected: set[str]) -> str:
         names = [FRIENDLY.get(name) or self._quoted(name) for name in sorted(expected)]

@@ -28,7 +28,7 @@ class Sources(NamedTuple):
         return Sources(*(tuple(dict.fromkeys((*mine, *theirs))) for mine, theirs in zip(self, other, strict=True)))
 
 
-class Giving:
+class DriverLookup:
     """Answers for one drawing; what has been worked out of its blocks and runs of dust is kept."""
 
     def __init__(self, room: Room, dusts: Dusts) -> None:

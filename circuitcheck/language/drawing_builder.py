@@ -51,7 +51,7 @@ class Sheet:
 
 def drawing_of(block: drawn_tree.DrawingBlock, legend: Legend, pieces: Pieces, mistakes: list[Diagnostic]) -> Drawing:
     """The drawing of a block; with mistakes recorded it is not to be used."""
-    sheet = Draughting(legend, pieces, mistakes).sheet(block.lines, block.drawing.span)
+    sheet = DrawingBuilder(legend, pieces, mistakes).sheet(block.lines, block.drawing.span)
     return Drawing(
         dict(sorted(sheet.things.items())),
         _names(sheet, mistakes),
@@ -76,7 +76,7 @@ def _names(sheet: Sheet, mistakes: list[Diagnostic]) -> dict[At, str]:
         found |= {place: f"{name}.{number}" if len(places) > 1 else name for number, place in enumerate(places, 1)}
     found |= {place: word.text for place, word in sheet.names.items()}
     taken = {placed_name(thing.word, at): at for at, thing in sheet.things.items() if at not in found}
-    blocks = {placed_name("block", at): at for at, thing in sheet.things.items() if thing.matter.solid}
+    blocks = {placed_name("block", at): at for at, thing in sheet.things.items() if thing.block_type.solid}
     taken |= {name: at for name, at in blocks.items() if found.get(at) != name}
     pistons = [at for at, thing in sheet.things.items() if thing.word == "piston"]
     taken |= {f"{found.get(at) or placed_name('piston', at)}.block": at for at in pistons}
@@ -89,7 +89,7 @@ def _names(sheet: Sheet, mistakes: list[Diagnostic]) -> dict[At, str]:
     return found
 
 
-class Draughting:
+class DrawingBuilder:
     """Puts sheets together; mistakes are gathered."""
 
     def __init__(
@@ -137,8 +137,8 @@ class Draughting:
                 all_numbered = False
                 continue
             if last < first:
-                mend = "layers are numbered from the bottom up"
-                self._fail("CKT608", (layer.last or layer.first).span, f"layer {last} lies below layer {first}", mend)
+                hint = "layers are numbered from the bottom up"
+                self._fail("CKT608", (layer.last or layer.first).span, f"layer {last} lies below layer {first}", hint)
                 all_numbered = False
             for number in range(first, last + 1):
                 if number in drawn:
@@ -191,8 +191,8 @@ class Draughting:
             at, text = row.letters.span, row.letters.text
             forgotten = TIMES.search(text)
             if forgotten is not None:
-                mend = f"write {text[: forgotten.start()]}, {forgotten[0].strip()}"
-                self._fail("CKT608", at, "a comma ends a row's letters before it is said how often", mend)
+                hint = f"write {text[: forgotten.start()]}, {forgotten[0].strip()}"
+                self._fail("CKT608", at, "a comma ends a row's letters before it is said how often", hint)
                 text = text[: forgotten.start()]
             letters = [
                 (letter, Span(at.file, at.line, at.column + place, at.column + place + 1))
@@ -213,11 +213,11 @@ class Draughting:
                     continue
                 last = row[width][1] if len(row) > width else row[-1][1]
                 letters = "1 letter" if len(row) == 1 else f"{len(row)} letters"
-                mend = "all rows are equally long; blanks between letters don't count, and # begins a remark"
-                self._fail("CKT607", last, f"this row has {letters}, and others have {width}", mend)
+                hint = "all rows are equally long; blanks between letters don't count, and # begins a remark"
+                self._fail("CKT607", last, f"this row has {letters}, and others have {width}", hint)
         if len(rows) != height and not self._uncounted:
-            mend = "every layer of a drawing has as many rows as its first"
-            self._fail("CKT607", layer.first.span, f"this layer has {len(rows)} rows, and the first has {height}", mend)
+            hint = "every layer of a drawing has as many rows as its first"
+            self._fail("CKT607", layer.first.span, f"this layer has {len(rows)} rows, and the first has {height}", hint)
 
     def _draw(self, sheet: Sheet, place: At, letter: str, span: Span) -> None:
         known = self._legend.get(letter)
@@ -233,9 +233,9 @@ class Draughting:
     def _no_letter(self, letter: str, span: Span) -> None:
         if letter not in self._unknown and (self._legend or not self._unknown):
             letters = "".join(self._legend)
-            mend = f"its letters are {' '.join(letters[:24])}" if letters else "say in a 'legend' what each letter is"
+            hint = f"its letters are {' '.join(letters[:24])}" if letters else "say in a 'legend' what each letter is"
             unseen = f" ({unicodedata.name(letter, 'a letter without a name').lower()})" if is_unseen(letter) else ""
-            self._fail("CKT606", span, f"no legend says what '{letter}'{unseen} is", mend)
+            self._fail("CKT606", span, f"no legend says what '{letter}'{unseen} is", hint)
         self._unknown.add(letter)
 
     # Names by place
@@ -247,8 +247,8 @@ class Draughting:
         thing = sheet.things.get(place)
         if any(not 1 <= here <= most for here, most in zip(place, sheet.size, strict=True)):
             layers, rows, columns = sheet.size
-            mend = f"there are {layers} layers, {rows} rows and {columns} columns"
-            self._fail("CKT609", line.spot.layer.span, f"{said(place)} lies outside the drawing", mend)
+            hint = f"there are {layers} layers, {rows} rows and {columns} columns"
+            self._fail("CKT609", line.spot.layer.span, f"{said(place)} lies outside the drawing", hint)
         elif thing is None or thing.word not in BEHAVES | {"dust", "block"}:
             what = "air" if thing is None else thing.one
             self._fail(
@@ -276,8 +276,8 @@ class Draughting:
     def _spot(self, spot: drawn_tree.SpotItem) -> At | None:
         for word, wanted in ((spot.row_word, "row"), (spot.column_word, "column")):
             if word.text != wanted:
-                mend = "a place is written as: layer 2 row 3 column 5"
-                self._fail("CKT609", word.span, f"'{word.text}' can't stand here", mend)
+                hint = "a place is written as: layer 2 row 3 column 5"
+                self._fail("CKT609", word.span, f"'{word.text}' can't stand here", hint)
                 return None
         numbers = [self._number(word, LONGEST_SIDE) for word in (spot.layer, spot.row, spot.column)]
         layer, row, column = numbers
@@ -296,8 +296,8 @@ class Draughting:
         name = line.piece.text
         piece, corner = self._pieces.get(name), self._spot(line.spot)
         if piece is None:
-            mend = did_you_mean(name, self._pieces) or "a piece is made as in: piece arch, its layers, end"
-            self._fail("CKT610", line.piece.span, f"no piece is called '{name}'", mend)
+            hint = did_you_mean(name, self._pieces) or "a piece is made as in: piece arch, its layers, end"
+            self._fail("CKT610", line.piece.span, f"no piece is called '{name}'", hint)
         elif name in self._inside:
             self._fail("CKT610", line.piece.span, f"the piece '{name}' contains itself", "break the circle")
         elif len(self._inside) >= DEEPEST_PIECE:
@@ -308,7 +308,7 @@ class Draughting:
             before = len(self._mistakes)
             made = self._made.get(name)
             if made is None:
-                inner = Draughting(piece.legend, self._pieces, self._mistakes, (*self._inside, name), self._made)
+                inner = DrawingBuilder(piece.legend, self._pieces, self._mistakes, (*self._inside, name), self._made)
                 made = self._made[name] = inner.sheet(piece.block.lines, piece.block.name.span)
             self._placed += len(made.spans)
             if self._placed > MOST_PLACES:
@@ -336,9 +336,9 @@ class Draughting:
             there: At = (corner[0] + place[0] - 1, corner[1] + place[1] - 1, corner[2] + place[2] - 1)
             if any(number > most for number, most in zip(there, sheet.size, strict=True)):
                 layers, rows, columns = sheet.size
-                mend = f"move it, or draw more air: there are {layers} layers, {rows} rows and {columns} columns"
+                hint = f"move it, or draw more air: there are {layers} layers, {rows} rows and {columns} columns"
                 message = f"the piece reaches out of the drawing, to {said(there)}"
-                self._fail("CKT610", line.spot.layer.span, message, mend)
+                self._fail("CKT610", line.spot.layer.span, message, hint)
                 return
             thing = made.things.get(place)
             if thing is None:
@@ -355,8 +355,8 @@ class Draughting:
             if place in made.starts:
                 sheet.starts[there] = made.starts[place]
 
-    def _fail(self, code: str, span: Span, message: str, mend: str) -> None:
-        self._mistakes.append(error(code, span, message, mend))
+    def _fail(self, code: str, span: Span, message: str, hint: str) -> None:
+        self._mistakes.append(error(code, span, message, hint))
 
 
 def _quarter(sheet: Sheet) -> Sheet:

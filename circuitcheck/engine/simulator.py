@@ -7,14 +7,14 @@ calendar as the last class of their gt); outside actions, last or, under another
 
 When a device changes its level, every port it feeds is read afresh, and each device with a port whose level has
 changed is told; only then does the next device act. Devices told by one change may begin waits that are over in one
-gt and class: their order is unknown (rule C5). Where it can matter it is left open: one moment stands for all orders
-(`engine.ties`). Only when two devices come up to act and it matters to what they do which is first, the moment is
+gt and class: their order is unknown (rule C5). Where it can matter it is left open: one simulator stands for all orders
+(`engine.ties`). Only when two devices come up to act and it matters to what they do which is first, the simulator is
 split into copies, one for each order, and all go on (`engine.deciding`). `engine.orders` says which orders matter.
 
-A moment is working memory in absolute time. Between two gt it can be frozen into a `State`: small, hashable, with
+A simulator is working memory in absolute time. Between two gt a snapshot of it is a `State`: small, hashable, with
 waits in gt to go, so that equal situations compare equal whenever and however they were reached.
 
-Ownership: only this module changes a moment's calendar; only devices decide what to put there.
+Ownership: only this module changes a simulator's calendar; only devices decide what to put there.
 """
 
 from __future__ import annotations
@@ -24,8 +24,8 @@ from heapq import heapify, heappop, heappush
 
 from circuitcheck.engine import work
 from circuitcheck.engine.deciding import come_up
-from circuitcheck.engine.machine import Machine, read
 from circuitcheck.engine.offs import LatestOffs
+from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.state import Log, Notes, Order, Recorder, State, Trail, ignore
 from circuitcheck.engine.ties import NO_TIES, Known, Ties
 from circuitcheck.model.parts.base import CALLED, CLASS_BITS, wait_of
@@ -38,28 +38,28 @@ MOST_FORKS = 20_000
 """Into how many moments one may split within a gt, before equal ones are merged."""
 
 
-class Moment:
-    """Working memory of one circuit at one time. Implements what devices see (`model.parts.base.Moment`).
+class Simulator:
+    """Working memory of one circuit at one time. Implements what devices see (`model.parts.base.SimulatorView`).
 
-    Levels, readings and the like are lists where a moment is kept from gt to gt: reading a list is faster. Where it
-    runs for one gt only (`thaw`) they are byte arrays, which are copied from a state and back all but for nothing.
+    Levels, readings and the like are lists where a simulator is kept from gt to gt: reading a list is faster. Where it
+    runs for one gt only (`restore`) they are byte arrays, which are copied from a state and back all but for nothing.
     """
 
     __slots__ = (
         "_acting",
-        "_afterwards",
+        "_deferred",
         "_keys",
         "_pending",
         "calendar",
         "call",
+        "device_state",
         "levels",
         "log",
-        "machine",
-        "marks",
         "notes",
         "now",
         "offs",
         "order_class",
+        "program",
         "readings",
         "recorder",
         "script",
@@ -71,23 +71,23 @@ class Moment:
     )
 
     levels: MutableSequence[int]
-    marks: MutableSequence[int]
+    device_state: MutableSequence[int]
     waiting: MutableSequence[int]
     readings: MutableSequence[int]
 
-    def __init__(self, machine: Machine, now: int, levels: bytes, notes: Notes = ignore) -> None:
-        count = len(machine.devices)
-        self._set_up(machine, now, notes)
+    def __init__(self, program: Program, now: int, levels: bytes, notes: Notes = ignore) -> None:
+        count = len(program.devices)
+        self._set_up(program, now, notes)
         self.levels = list(levels)
-        self.marks = [0] * count
+        self.device_state = [0] * count
         self.waiting = [0] * count
-        self.readings = machine.readings(self.levels)
+        self.readings = program.readings(self.levels)
 
-    def _set_up(self, machine: Machine, now: int, notes: Notes) -> None:
+    def _set_up(self, program: Program, now: int, notes: Notes) -> None:
         """All but what has a value for each device or port."""
-        self.machine = machine
+        self.program = program
         self.now = now
-        self.offs = LatestOffs(machine.rules.burn_out_window)
+        self.offs = LatestOffs(program.rules.burn_out_window)
         self.calendar: dict[int, list[int]] = {}
         """The devices whose waits are over, in acting order, under gt and order class packed into one number."""
         self.notes = notes
@@ -108,13 +108,13 @@ class Moment:
         self._keys: list[int] = []
         self._acting: list[int] = []
         self._pending: list[int] = []
-        self._afterwards: list[int] = []
+        self._deferred: list[int] = []
 
-    def copy(self) -> Moment:
+    def copy(self) -> Simulator:
         """A moment of its own with the same contents."""
         twin = object.__new__(type(self))
-        twin.machine, twin.now, twin.notes, twin.log = self.machine, self.now, self.notes, self.log
-        twin.levels, twin.marks = self.levels[:], self.marks[:]
+        twin.program, twin.now, twin.notes, twin.log = self.program, self.now, self.notes, self.log
+        twin.levels, twin.device_state = self.levels[:], self.device_state[:]
         twin.waiting, twin.readings = self.waiting[:], self.readings[:]
         twin.offs = self.offs.copy()
         twin.calendar = {key: devices[:] for key, devices in self.calendar.items()}
@@ -123,7 +123,7 @@ class Moment:
         twin.order_class = self.order_class
         twin.ties = None if self.ties is None else self.ties.copy()
         twin._keys, twin._acting, twin._pending = self._keys[:], self._acting[:], self._pending[:]
-        twin._afterwards = self._afterwards[:]
+        twin._deferred = self._deferred[:]
         return twin
 
     # What devices do.
@@ -143,16 +143,16 @@ class Moment:
         if self.recorder is not None:
             self.recorder.began(self, device)
 
-    def put(self, device: int, level: int) -> None:
+    def set_level(self, device: int, level: int) -> None:
         """Changes what a device gives; those that read it are told before the next device acts."""
         if self.recorder is not None:
             self.recorder.changed(self, device, level)
         self.levels[device] = level
         self._pending.append(device)
 
-    def afterwards(self, device: int) -> None:
+    def defer(self, device: int) -> None:
         """Has the device's `after` run once everyone has been told of its change."""
-        self._afterwards.append(device)
+        self._deferred.append(device)
 
     def note(self, device: int, rule: str) -> None:
         """Records what a device noted of itself."""
@@ -174,7 +174,7 @@ class Moment:
         limit = (at + 1) << CLASS_BITS
         return sum(len(devices) for key, devices in self.calendar.items() if key < limit)
 
-    def run(self, until: int) -> list[Moment]:
+    def run(self, until: int) -> list[Simulator]:
         """Acts out every wait that is over by the gt `until`, and moves time along with them.
 
         Returns all the moments that this can lead to, this one among them. Where an order is open it stops at the end
@@ -183,37 +183,37 @@ class Moment:
         forks = self._go(until)
         if not forks:
             return [self]
-        ended: list[Moment] = []
+        ended: list[Simulator] = []
         running = [self, *forks]
         self._split_into(len(running), len(forks))
         while running:
-            moment = running.pop()
-            more = moment._go(moment.now)
+            simulator = running.pop()
+            more = simulator._go(simulator.now)
             if more:
-                running += [moment, *more]
+                running += [simulator, *more]
                 self._split_into(len(running) + len(ended), len(more))
             else:
-                ended.append(moment)
+                ended.append(simulator)
         return ended
 
-    def _split_into(self, moments: int, more: int) -> None:
+    def _split_into(self, simulators: int, more: int) -> None:
         """Counts the moments that this one has split into within a gt, `more` of them now. Raises TooManyStates."""
         work.count(more * (len(self.levels) + work.OVERHEAD))
-        if moments > MOST_FORKS:
+        if simulators > MOST_FORKS:
             raise work.TooManyStates
 
-    def _go(self, until: int) -> list[Moment]:
+    def _go(self, until: int) -> list[Simulator]:
         """Runs on until everything due by `until` is done, or until an order is open: then returns the copies."""
-        machine, pending, keys, calendar = self.machine, self._pending, self._keys, self.calendar
-        acts, sole_readers, waiting = machine.acts, machine.sole_readers, self.waiting
-        levels, readings, acting, afterwards = self.levels, self.readings, self._acting, self._afterwards
+        program, pending, keys, calendar = self.program, self._pending, self._keys, self.calendar
+        acts, single_fanout, waiting = program.acts, program.single_fanout, self.waiting
+        levels, readings, acting, deferred = self.levels, self.readings, self._acting, self._deferred
         recorder, ties = self.recorder, self.ties
         limit = (until + 1) << CLASS_BITS
         while True:
             if pending:
                 changed = pending.pop(0)
-            elif afterwards:
-                machine.devices[afterwards.pop()].after(self)
+            elif deferred:
+                program.devices[deferred.pop()].after(self)
                 continue
             elif acting:
                 changed = acting.pop()
@@ -243,20 +243,20 @@ class Moment:
             else:
                 return []
             self.telling = changed
-            sole = sole_readers[changed]
+            sole = single_fanout[changed]
             if sole is None:
                 forks = self._tell(changed)
                 if forks:
                     return forks
                 ties = self.ties
             else:
-                port, loss, reader, told = sole
+                port, loss, reader, on_input_change = sole
                 level = levels[changed] - loss
                 if level < 0:
                     level = 0
                 if readings[port] != level:
                     readings[port] = level
-                    wait = told(self)
+                    wait = on_input_change(self)
                     if not wait:
                         continue
                     if ties is not None or recorder is not None:
@@ -271,61 +271,61 @@ class Moment:
                         calendar[key] = [reader]
                         heappush(keys, key)
 
-    def tell_everyone(self) -> list[Moment]:
+    def tell_everyone(self) -> list[Simulator]:
         """Tells every part at the start, in unknown order (rule C6). Returns the moments this can lead to."""
         self.starting = True
         begun: list[tuple[int, int]] = []
-        for device in self.machine.devices:
-            wait = device.told(self)
+        for device in self.program.devices:
+            wait = device.on_input_change(self)
             if wait:
                 self.begin(device.index, wait)
                 begun.append((wait, device.index))
         self._tie(begun)
-        moments = [self, *(self._split_changes(0) if len(self._pending) > 1 else ())]
-        for moment in moments:
-            moment.starting = False
-        return [later for moment in moments for later in moment.run(0)]
+        simulators = [self, *(self._split_changes(0) if len(self._pending) > 1 else ())]
+        for simulator in simulators:
+            simulator.starting = False
+        return [later for simulator in simulators for later in simulator.run(0)]
 
-    def act_outside(self, device: int, verb: str, level: int) -> list[Moment]:
+    def act_outside(self, device: int, verb: str, level: int) -> list[Simulator]:
         """Carries out one outside action. Returns the moments this can lead to, this one among them."""
-        self.call = wait_of(0 if self.machine.rules.outside_first else 1, CALLED)
+        self.call = wait_of(0 if self.program.rules.outside_first else 1, CALLED)
         self.telling = OUTSIDE
         if self.ties is not None:
             self.ties.act(None)
-        self.order_class = 0 if self.machine.rules.outside_first else OUTSIDE_LAST
-        self.machine.devices[device].work(self, verb, level)
-        moments: list[Moment] = []
+        self.order_class = 0 if self.program.rules.outside_first else OUTSIDE_LAST
+        self.program.devices[device].drive(self, verb, level)
+        simulators: list[Simulator] = []
         running = [self]
         while running:
-            moment = running.pop()
-            while moment._pending:
-                changed = moment._pending.pop(0)
-                moment.telling = changed
-                more = moment._tell(changed)
+            simulator = running.pop()
+            while simulator._pending:
+                changed = simulator._pending.pop(0)
+                simulator.telling = changed
+                more = simulator._tell(changed)
                 running += more
-                self._split_into(len(running) + len(moments), len(more))
-            moment.call = wait_of(0, CALLED)
-            moments.append(moment)
-        return moments
+                self._split_into(len(running) + len(simulators), len(more))
+            simulator.call = wait_of(0, CALLED)
+            simulators.append(simulator)
+        return simulators
 
-    def _tell(self, changed: int) -> list[Moment]:
+    def _tell(self, changed: int) -> list[Simulator]:
         """Tells everyone who feels that a device has changed. Returns copies for the open orders not taken here."""
         readings, levels = self.readings, self.levels
         given = levels[changed]
         feeling = {}
-        for port, loss, feeds, device, told in self.machine.fanout[changed]:
+        for port, loss, feeds, device, on_input_change in self.program.fanout[changed]:
             level = (given - loss if given > loss else 0) if feeds is None else read(feeds, levels)
             if level != readings[port]:
                 readings[port] = level
-                if told is not None:
-                    feeling[device] = told
+                if on_input_change is not None:
+                    feeling[device] = on_input_change
         if not feeling:
             return []
         # Everything has settled: now each device that felt something is told, once, whatever the number of its ports.
         begun: list[tuple[int, int]] = []
         still_to_tell, begin = len(self._pending), self.begin
-        for device, told in feeling.items():
-            wait = told(self)
+        for device, on_input_change in feeling.items():
+            wait = on_input_change(self)
             if wait:
                 begin(device, wait)
                 begun.append((wait, device))
@@ -344,7 +344,7 @@ class Moment:
             slots.setdefault(wait, []).append(device)
         for devices in slots.values():
             if len(devices) > 1:
-                for tied in self.machine.orders.that_tie(tuple(devices), self.levels):
+                for tied in self.program.orders.that_tie(tuple(devices), self.levels):
                     if self.ties is None:
                         self.ties = Ties()
                     self.ties.tie(tied, self.now)
@@ -366,7 +366,7 @@ class Moment:
         return self.ties
 
     def _matter(self, one: int, other: int) -> bool:
-        return self.machine.orders.matters(one, other, self.levels)
+        return self.program.orders.matters(one, other, self.levels)
 
     def _chosen(self, orders: tuple[tuple[int, ...], ...]) -> tuple[tuple[int, ...], ...]:
         """The order that a script asks for, the first where somebody writes down one way, or all."""
@@ -374,10 +374,10 @@ class Moment:
             return (self.script.pop(0),)
         return orders[:1] if self.one_way else orders
 
-    def _split_changes(self, first: int) -> list[Moment]:
+    def _split_changes(self, first: int) -> list[Simulator]:
         """Splits for the orders in which devices that changed at once, told by one change, tell of it in turn."""
         devices = tuple(self._pending[first:])
-        orders = self.machine.orders.that_matter(devices, self.levels)
+        orders = self.program.orders.representative_orders(devices, self.levels)
         if len(orders) == 1:
             return []
         orders = self._chosen(orders)
@@ -394,9 +394,9 @@ class Moment:
 
     # Frozen and thawed.
 
-    def freeze(self) -> State:
+    def snapshot(self) -> State:
         """The state after this gt, with waits in gt to go and in the least of all orders that come to the same."""
-        now, orders, levels, ties = self.now, self.machine.orders, self.levels, self.still_open()
+        now, orders, levels, ties = self.now, self.program.orders, self.levels, self.still_open()
         waits = tuple(
             [
                 (
@@ -411,25 +411,25 @@ class Moment:
         )
         offs = self.offs.frozen(now)
         frozen = NO_TIES if ties is None else ties.frozen(devices for _, _, devices in waits)
-        return State(bytes(levels), bytes(self.marks), waits, offs, frozen, bytes(self.readings))
+        return State(bytes(levels), bytes(self.device_state), waits, offs, frozen, bytes(self.readings))
 
 
-def thaw(machine: Machine, state: State, now: int = 0, notes: Notes = ignore, kept: bool = True) -> Moment:
+def restore(program: Program, state: State, now: int = 0, notes: Notes = ignore, kept: bool = True) -> Simulator:
     """The moment at gt `now` that freezes into `state`; `kept` says whether it is to run for more than one gt."""
-    moment = object.__new__(Moment)
-    moment._set_up(machine, now, notes)
+    simulator = object.__new__(Simulator)
+    simulator._set_up(program, now, notes)
     packed = list if kept else bytearray
-    moment.levels, moment.marks = packed(state.levels), packed(state.marks)
-    moment.waiting, moment.readings = packed(bytes(len(state.levels))), packed(state.readings)
+    simulator.levels, simulator.device_state = packed(state.levels), packed(state.device_state)
+    simulator.waiting, simulator.readings = packed(bytes(len(state.levels))), packed(state.readings)
     for to_go, order_class, devices in state.waits:
         key = (now + to_go) << CLASS_BITS | order_class
-        moment.calendar[key] = list(devices)
-        moment._keys.append(key)
+        simulator.calendar[key] = list(devices)
+        simulator._keys.append(key)
         for device in devices:
-            moment.waiting[device] = 1
-    heapify(moment._keys)
+            simulator.waiting[device] = 1
+    heapify(simulator._keys)
     if state.ties.descents:
-        moment.ties = Ties(state.ties)
+        simulator.ties = Ties(state.ties)
     if state.offs:
-        moment.offs = LatestOffs(machine.rules.burn_out_window, now, state.offs)
-    return moment
+        simulator.offs = LatestOffs(program.rules.burn_out_window, now, state.offs)
+    return simulator

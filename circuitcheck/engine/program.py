@@ -8,28 +8,28 @@ from dataclasses import dataclass
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine import work
 from circuitcheck.engine.orders import Orders
-from circuitcheck.engine.power import Feeds, Power, is_block
+from circuitcheck.engine.power import Drivers, Power, is_block
 from circuitcheck.engine.source import Source
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.base import Device, Moment, Part, Port
+from circuitcheck.model.parts.base import Device, Part, Port, SimulatorView
 
-PortFeeds = tuple[tuple[int, int], ...]
+PortDrivers = tuple[tuple[int, int], ...]
 """For one port: the devices that feed it by number, each with the levels lost on the way."""
 
 
 @dataclass(frozen=True, slots=True)
-class Reader:
+class Fanout:
     """Who is told when a device changes: the port to read afresh, what feeds it, and the device behind it."""
 
     port: int
-    feeds: PortFeeds
+    feeds: PortDrivers
     device: int
-    told: Callable[[Moment], int]
+    on_input_change: Callable[[SimulatorView], int]
     felt: bool
     """Whether the device feels a change at this port at all (rule D2)."""
 
 
-class Machine:
+class Program:
     """A circuit wired up under its rules."""
 
     def __init__(self, circuit: Circuit) -> None:
@@ -39,12 +39,12 @@ class Machine:
         self.straight = pointing_straight(circuit)
         self._wire([part for part in circuit.parts if part.behaves], {})
 
-    def __reduce__(self) -> tuple[type[Machine], tuple[Circuit]]:
+    def __reduce__(self) -> tuple[type[Program], tuple[Circuit]]:
         """A machine goes to another process as its circuit and is wired up there; one that was cut can't go."""
-        return Machine, (self.circuit,)
+        return Program, (self.circuit,)
 
     @classmethod
-    def cut(cls, whole: Machine, devices: Iterable[int], sources: Iterable[Sequence[int]]) -> Machine:
+    def cut(cls, whole: Program, devices: Iterable[int], sources: Iterable[Sequence[int]]) -> Program:
         """Some devices of a machine standing alone.
 
         Each group in `sources` is of other devices that feed these, all at the same places with the same loss; one
@@ -67,18 +67,18 @@ class Machine:
         self.number.update(aliases)
         self.ports: list[Port] = []
         self.port_device: list[int] = []
-        self.feeds: list[PortFeeds] = []
+        self.feeds: list[PortDrivers] = []
         self.devices: list[Device] = [
             part.device(number, self._ports_of(part, number), part.name in self.straight, self.rules)
             for part, number in zip(parts, self._numbers, strict=False)
         ]
         self.names: list[str] = [part.name for part in parts]
         self.readers = self._readers()
-        self.sole_readers = [_sole(readers) for readers in self.readers]
+        self.single_fanout = [_single_fanout(readers) for readers in self.readers]
         self.fanout = [tuple([_reached(reader) for reader in readers]) for readers in self.readers]
-        self.acts: list[Callable[[Moment], int]] = [device.act for device in self.devices]
+        self.acts: list[Callable[[SimulatorView], int]] = [device.act for device in self.devices]
         self.orders = Orders(self)
-        self._probes: dict[str, PortFeeds] = {}
+        self._probes: dict[str, PortDrivers] = {}
 
     def _ports_of(self, part: Part, number: int) -> list[int]:
         first = len(self.ports)
@@ -89,24 +89,24 @@ class Machine:
             self.feeds.append(self._numbered(feeds))
         return self._numbers[first : len(self.ports)]
 
-    def _numbered(self, feeds: Feeds) -> PortFeeds:
+    def _numbered(self, feeds: Drivers) -> PortDrivers:
         return tuple(sorted({(self.number[name], loss) for name, loss in feeds.items()}))
 
-    def _readers(self) -> list[tuple[Reader, ...]]:
-        readers: list[list[Reader]] = [[] for _ in self.devices]
-        told = [device.told for device in self.devices]
+    def _readers(self) -> list[tuple[Fanout, ...]]:
+        readers: list[list[Fanout]] = [[] for _ in self.devices]
+        on_input_change = [device.on_input_change for device in self.devices]
         for port, feeds in zip(self._numbers, self.feeds, strict=False):
             device = self.devices[self.port_device[port]]
             felt = not self.ports[port].silent
             for source, _ in feeds:
-                readers[source].append(Reader(port, feeds, device.index, told[device.index], felt))
+                readers[source].append(Fanout(port, feeds, device.index, on_input_change[device.index], felt))
         return [tuple(each) for each in readers]
 
     def readings(self, levels: Sequence[int]) -> list[int]:
         """The level at each port, where devices give these levels."""
         return [read(feeds, levels) for feeds in self.feeds]
 
-    def probe(self, name: str) -> PortFeeds:
+    def probe(self, name: str) -> PortDrivers:
         """What makes the level that a person reads at a part: a device's own, a line's last dust, a block's power."""
         known = self._probes.get(name)
         if known is None:
@@ -116,12 +116,12 @@ class Machine:
             known = self._probes[name] = self._numbered(feeds)
         return known
 
-    def probe_sources(self, sources: Iterable[str]) -> PortFeeds:
+    def probe_sources(self, sources: Iterable[str]) -> PortDrivers:
         """What makes the power that these sources give together, as at the set input of a latch."""
         return self._numbered(self.power.feeds(sources))
 
 
-def read(feeds: PortFeeds, levels: Sequence[int] | Mapping[int, int]) -> int:
+def read(feeds: PortDrivers, levels: Sequence[int] | Mapping[int, int]) -> int:
     """The level at a place: the highest that reaches it (rule P2)."""
     best = 0
     for source, loss in feeds:
@@ -131,26 +131,26 @@ def read(feeds: PortFeeds, levels: Sequence[int] | Mapping[int, int]) -> int:
     return best
 
 
-Reached = tuple[int, int, PortFeeds | None, int, Callable[[Moment], int] | None]
+Reached = tuple[int, int, PortDrivers | None, int, Callable[[SimulatorView], int] | None]
 """A port that a device feeds: its number and what is lost on the way, all that feeds it if there is more, the device
 behind it, and how that is told, None where it does not feel a change there."""
 
 
-def _reached(reader: Reader) -> Reached:
+def _reached(reader: Fanout) -> Reached:
     """A reader as it is looked through at each change, by the loop that has no time to ask for each of its parts."""
     alone = len(reader.feeds) == 1
-    told = reader.told if reader.felt else None
-    return (reader.port, reader.feeds[0][1], None if alone else reader.feeds, reader.device, told)
+    on_input_change = reader.on_input_change if reader.felt else None
+    return (reader.port, reader.feeds[0][1], None if alone else reader.feeds, reader.device, on_input_change)
 
 
-def _sole(readers: tuple[Reader, ...]) -> tuple[int, int, int, Callable[[Moment], int]] | None:
+def _single_fanout(readers: tuple[Fanout, ...]) -> tuple[int, int, int, Callable[[SimulatorView], int]] | None:
     """The one port that a device feeds alone, what is lost on the way, and who is told how; None where there are more.
 
     Nothing is unknown about the order in which one reader is told, so the engine takes a short cut there.
     """
     if len(readers) == 1 and len(readers[0].feeds) == 1 and readers[0].felt:
         reader = readers[0]
-        return (reader.port, reader.feeds[0][1], reader.device, reader.told)
+        return (reader.port, reader.feeds[0][1], reader.device, reader.on_input_change)
     return None
 
 
