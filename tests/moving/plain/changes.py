@@ -77,7 +77,7 @@ def begin(world: World, delay: int, grade: int, batch: int, what: str, who: str,
 
 
 def begin_look(world: World, place: Place, batch: int) -> None:
-    """Water that is told looks later, one look at a time (the rules of flowing water, steps)."""
+    """Water that is told looks later, one look at a time (Z2)."""
     who = f"water {place}"
     if not world.waiting(who):
         grade = LAST if world.settings.water_looks == "class_4" else LAST + 1

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from random import Random
 
 from .changes import begin_look
 from .moments import advance, begin_gt
@@ -122,6 +123,22 @@ def histories(
         if sum(len(pasts) for _, pasts in going) + len(ended) > bound:
             raise Open(f"more than {bound} histories")
     return ended | {History(past) for _, pasts in going for past in pasts}
+
+
+def one_history(
+    box: Box, actions: Sequence[Action], until: int, chance: Random, settings: Settings | None = None
+) -> History:
+    """One history, each unknown order drawn by chance: for boxes with more orders than can be followed."""
+    world, shots = first_world(box, settings or Settings()), list[Shot]()
+    for _ in range(until + 1):
+        world = begin_gt(world, actions)
+        try:
+            while world.moment != "over":
+                world = chance.choice(advance(world))
+        except Refused as why:
+            return History(tuple(shots), (why.rule, why.place, why.gt))
+        shots.append(shot(world))
+    return History(tuple(shots))
 
 
 def only(found: set[History]) -> History:

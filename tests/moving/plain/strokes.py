@@ -31,8 +31,6 @@ def _start_out(world: World, place: Place) -> None:
     found, end = reach
     if end in world.things:
         raise world.refuse("M8", end)
-    if not world.box.inside(end):
-        raise world.refuse("edge", end)
     for at in found:
         _held_by(world, at, set(found))
     moved = tuple((_lift(world, at), beside(at, thing.facing)) for at in found)

@@ -66,7 +66,8 @@ class Thing:
 
     `kind` is one of block, glass, half, dust, torch, repeater, lever, lamp, piston, detector, soil. `facing` is the way
     that a repeater or detector gives, or that a piston moves out. `on` is the side on which what holds a torch or lever
-    lies. `delay` and `pulse` are in gt. `level` is what it gives at the start (of soil and lamps: grown, lit).
+    lies. `delay` and `pulse` are in gt. A `fixed` block can't be moved. `level` is what it gives at the start (of soil
+    and lamps: grown, lit).
     """
 
     kind: str
@@ -78,6 +79,7 @@ class Thing:
     pulse: int = 2
     sticky: bool = False
     dot: bool = False
+    fixed: bool = False
     level: int = 0
 
 

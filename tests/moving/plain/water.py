@@ -1,4 +1,4 @@
-"""Water: its level, where it falls and spreads, and what it does at a look (the rules of flowing water)."""
+"""Water: its level, where it falls and spreads, and what it does at a look (Z1 to Z10)."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def level_at(world: World, place: Place) -> Water | None:
     under = world.things.get(below)
     if len(sources) >= 2:
         if under is not None and under.kind == "half":
-            raise world.refuse("water over half blocks", place)
+            raise world.refuse("Z5", place)
         clear = under is not None and under.kind == "glass"
         if below[0] < 1 or world.solid(below) or clear or world.water.get(below) == SOURCE:
             return SOURCE
@@ -45,7 +45,7 @@ def look(world: World, place: Place) -> None:
         spread = targets(world, place)
         for at in spread:
             if at in world.things:
-                raise world.refuse("water washes away", at)
+                raise world.refuse("Z7", at)
             if not world.box.inside(at):
                 raise world.refuse("edge", at)
         _set(world, dict(spread))

@@ -107,6 +107,8 @@ class World:
         if place not in self.things or self.things[place].kind not in MOVABLE:
             return False
         thing = self.things[place]
+        if thing.fixed:
+            return False
         return thing.kind != "piston" or self.state[thing.name] == HOME
 
     def waiting(self, name: str) -> bool:
