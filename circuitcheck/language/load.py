@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, fields, replace
 
-from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
+from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, either, error
 from circuitcheck.folders import LARGEST_FILE, is_below, leads_out
 from circuitcheck.language import drawn_tree, tree
 from circuitcheck.language.daylight import chance_of, cycle_of
@@ -22,8 +22,17 @@ from circuitcheck.language.studies import Studies
 from circuitcheck.language.text import decoded, plain
 from circuitcheck.language.values import Reader
 from circuitcheck.model.claims import Study
-from circuitcheck.model.light import FULL_SUN, USUAL_CYCLE
-from circuitcheck.model.rules import LANGUAGE_VERSION, OWN_SETTINGS, RULE_SETS, USUAL, Chance, RuleSet
+from circuitcheck.model.light import USUAL_CYCLE
+from circuitcheck.model.rules import (
+    LANGUAGE_VERSION,
+    MOST,
+    OWN_SETTINGS,
+    RULE_SETS,
+    USUAL,
+    WORDS,
+    Chance,
+    RuleSet,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,13 +276,19 @@ class _Loading:
         own_name = self._rules.name.removesuffix(OWN_SETTINGS) + OWN_SETTINGS
         self._rules = replace(self._rules, name=own_name, **{name: value})  # type: ignore[arg-type]
 
-    def _value_of(self, name: str, form: object, amount: tree.Amount | tree.Fraction) -> int | Chance | None:
+    def _value_of(self, name: str, form: object, amount: tree.Amount | tree.Fraction) -> int | str | Chance | None:
         """What a setting is set to, by the form that it takes; None with a mistake recorded."""
         if form == "bool":
             words = {"yes": True, "no": False}
             if amount.text not in words:
                 self._fail("CKT510", amount.span, f"'{name}' is yes or no", "write yes or no")
             return words.get(amount.text)
+        if str(form) in WORDS:
+            words_of_it = WORDS[str(form)]
+            if amount.text in words_of_it:
+                return amount.text
+            self._fail("CKT510", amount.span, f"'{name}' is {either(words_of_it)}", f"write {either(words_of_it)}")
+            return None
         if form == "Chance":
             if isinstance(amount, tree.Fraction):
                 return chance_of(amount, self._mistakes)
@@ -288,8 +303,8 @@ class _Loading:
         if form == "GameTicks":
             return reader.duration(amount)
         count = reader.count(amount)
-        if count is not None and count > FULL_SUN:
-            self._fail("CKT305", amount.span, f"'{name}' is a level of light", f"from 0 to {FULL_SUN}")
+        if count is not None and count > MOST[name]:
+            self._fail("CKT305", amount.span, f"'{name}' is out of range", f"from 0 to {MOST[name]}")
             return None
         return count
 

@@ -95,7 +95,14 @@ MATTERS: Mapping[str, BlockType] = MappingProxyType(
         matter.word: matter
         for matter in (
             BlockType("air", "nothing"),
-            BlockType("block", "a solid block", solid=True, light="solid", called="solid block"),
+            BlockType(
+                "block",
+                "a solid block; one that is fixed can't be moved",
+                solid=True,
+                light="solid",
+                shapes=("fixed",),
+                called="solid block",
+            ),
             BlockType("glass", "a clear block", light="glass", called="clear block"),
             BlockType("half", "half a block", light="half", ends=("top", "bottom"), called="half block"),
             BlockType(

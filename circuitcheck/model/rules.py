@@ -7,8 +7,9 @@ of part each) and in `engine` (time, power, order).
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
-from typing import NamedTuple
+from typing import Literal, NamedTuple, get_args
 
 LANGUAGE_VERSION = 1
 NO_BURN_OUT = -1
@@ -21,6 +22,12 @@ CARRIES = 15
 
 GameTicks = int
 """A duration in gt."""
+Feels = Literal["start", "landing"]
+"""When a detector feels that something moves (rule M10)."""
+WORDS: Mapping[str, tuple[str, ...]] = {"Feels": get_args(Feels)}
+"""The words that a setting of some form can be set to."""
+MOST: Mapping[str, int] = {"water_takes": 15, "push_limit": 99}
+"""The highest number that a setting can be set to."""
 
 
 class Chance(NamedTuple):
@@ -65,6 +72,12 @@ class RuleSet:
     """Whether outside actions come first in a gt instead of last (rule C2)."""
     sticky_lets_go: bool = True
     """Whether a sticky piston lets go of its block at a pulse shorter than its travel (rule O3)."""
+    push_limit: int = 12
+    """How many things a piston moves in one row (rule M1)."""
+    detectors_move: bool = True
+    """Whether a detector is a thing that can be moved (rules M1, M10)."""
+    detector_feels: Feels = "start"
+    """Whether a detector feels the start of a stroke or its landing (rule M10)."""
 
 
 OLDER = RuleSet(
@@ -76,6 +89,8 @@ OLDER = RuleSet(
     change_needs_light=True,
     dust_on_clear=False,
     dust_dots=False,
+    detectors_move=False,
+    detector_feels="landing",
 )
 NEWER = RuleSet(
     "newer", burn_out_window=60, burn_out_rest=160, draw_chance=Chance(3, 4096), water_takes=3, change_needs_light=True

@@ -83,7 +83,7 @@ LETTERS = [
     Mistake("CKT107", entry("  s  sensor  ¶withers  grows"), "'withers'", "'fades'"),
     Mistake("CKT605", entry("  -  dust  ¶upper"), "'upper' says nothing of dust", "it can be dot"),
     Mistake("CKT605", entry("  -  dust  ¶dott"), "'dott' says nothing of dust", "did you mean 'dot'?"),
-    Mistake("CKT605", entry("  S  block  ¶dot"), "'dot' says nothing of block", "leave it out"),
+    Mistake("CKT605", entry("  S  block  ¶dot"), "'dot' says nothing of block", "it can be fixed"),
     Mistake("CKT605", entry("  G  glass  named ¶pane"), "a clear block has no signal to be named", "leave out 'named'"),
     Mistake("CKT605", entry("  ~  water  named ¶pool"), "water has no signal to be named", "leave out 'named'"),
     Mistake("CKT605", entry("  *  light  named ¶lit"), "light has no signal to be named", "leave out 'named'"),
