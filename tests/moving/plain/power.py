@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from .things import BACK, LEVEL_WAYS, STEPS, Place, Thing, beside
@@ -67,9 +68,9 @@ def points(world: World, place: Place) -> set[str]:
 
 def read(world: World) -> Power:
     """Strong power first, since it hangs on parts alone; then dust by flooding; then weak power."""
-    strong = frozenset(place for place in world.things if world.solid(place) and _strongly(world, place))
+    strong = frozenset(place for place in _strongly_driven(world) if world.solid(place))
     dust = _flood(world, strong)
-    weak = frozenset(place for place in world.things if world.solid(place) and _weakly(world, place, dust))
+    weak = frozenset(place for place in _weakly_driven(world, dust) if world.solid(place))
     return Power(dust, strong, weak)
 
 
@@ -81,22 +82,25 @@ def _on(world: World, thing: Thing) -> bool:
     return world.level.get(thing.name, 0) > 0
 
 
-def _strongly(world: World, place: Place) -> bool:
-    for way in STEPS:
-        thing = world.things.get(beside(place, way))
-        if thing is None or not _on(world, thing):
+def _strongly_driven(world: World) -> Iterator[Place]:
+    """A torch drives the block above it, a repeater or detector the one in front, a lever the one it sits on."""
+    for place, thing in world.things.items():
+        if not _on(world, thing):
             continue
-        if thing.kind == "torch" and way == "below":
-            return True
-        if thing.kind in ("repeater", "detector") and thing.facing == BACK[way]:
-            return True
-        if thing.kind == "lever" and thing.on == BACK[way]:
-            return True
-    return False
+        if thing.kind == "torch":
+            yield beside(place, "above")
+        elif thing.kind in ("repeater", "detector"):
+            yield beside(place, thing.facing)
+        elif thing.kind == "lever":
+            yield beside(place, thing.on)
 
 
-def _weakly(world: World, place: Place, dust: dict[Place, int]) -> bool:
-    return any(_dust_gives(world, dust, place, way) for way in STEPS)
+def _weakly_driven(world: World, dust: dict[Place, int]) -> Iterator[Place]:
+    """Dust drives the block under it and those that it points into (W4)."""
+    for place, level in dust.items():
+        if level > 0:
+            yield beside(place, "below")
+            yield from (beside(place, way) for way in points(world, place))
 
 
 def _dust_gives(world: World, dust: dict[Place, int], place: Place, way: str) -> bool:

@@ -89,15 +89,14 @@ def gt_after(
         if world.moment == "over":
             done[world.key()] = world
             continue
-        try:
-            after = advance(world)
-        except Refused as why:
-            refused.append(why)
-            continue
-        for one in after:
-            if one.key() not in met:
-                met.add(one.key())
-                going[one.key()] = one
+        for one in advance(world):
+            if isinstance(one, Refused):
+                refused.append(one)
+                continue
+            key = one.key()
+            if key not in met:
+                met.add(key)
+                going[key] = one
         if len(met) > bound:
             raise Open(f"more than {bound} worlds in {world.gt}gt")
     return list(done.values()), refused
@@ -132,11 +131,11 @@ def one_history(
     world, shots = first_world(box, settings or Settings()), list[Shot]()
     for _ in range(until + 1):
         world = begin_gt(world, actions)
-        try:
-            while world.moment != "over":
-                world = chance.choice(advance(world))
-        except Refused as why:
-            return History(tuple(shots), (why.rule, why.place, why.gt))
+        while world.moment != "over":
+            one = chance.choice(advance(world))
+            if isinstance(one, Refused):
+                return History(tuple(shots), (one.rule, one.place, one.gt))
+            world = one
         shots.append(shot(world))
     return History(tuple(shots))
 

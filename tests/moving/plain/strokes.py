@@ -120,14 +120,6 @@ def _in_motion(
         world.waits.append(Wait(entry.due, changes.LAST, entry.order, "land", f"stroke of {piston}"))
 
 
-def land_due(world: World) -> bool:
-    """Lands the first stroke that is due, in the order of the starts (M13); whether there was one."""
-    due = [one for one in world.landings if one.due <= world.gt]
-    if due:
-        land(world, due[0])
-    return bool(due)
-
-
 def land(world: World, entry: Landing) -> None:
     """What is in motion by one start lands (M3, M5)."""
     before = world.copy()

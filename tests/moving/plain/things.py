@@ -113,10 +113,15 @@ class Box:
                     yield layer, row, column
 
 
+def word(kind: str) -> str:
+    """What the drawing language calls a kind."""
+    return "sensor" if kind == "soil" else kind
+
+
 def box(size: Place, things: Mapping[Place, Thing], water: Mapping[Place, Water] | None = None) -> Box:
     """A box whose nameless things are called by their kind and place, as drawings do."""
     named = {
-        place: thing if thing.name else replace(thing, name=thing.kind + "_" + "_".join(map(str, place)))
+        place: thing if thing.name else replace(thing, name=word(thing.kind) + "_" + "_".join(map(str, place)))
         for place, thing in things.items()
     }
     return Box(size, named, dict(water or {}))

@@ -127,7 +127,7 @@ class World:
             self.gt,
             self.moment,
             tuple(sorted(self.todo)),
-            tuple(sorted((place, thing.name) for place, thing in self.things.items())),
+            frozenset((place, thing.name) for place, thing in self.things.items()),
             tuple(sorted(self.heads.items())),
             tuple(sorted(self.water.items())),
             tuple(sorted(self.level.items())),
