@@ -41,7 +41,7 @@ def come_up(simulator: Simulator, key: int) -> list[Simulator]:
 
 def _colliding(simulator: Simulator, ties: Ties, devices: Sequence[int]) -> dict[int, Colliding]:
     """Of each tie the devices of a slot whose open order matters as they act, with the seats they descend from."""
-    orders, found = simulator.program.orders, dict[int, Colliding]()
+    orders, found = simulator.wiring.orders, dict[int, Colliding]()
     for one, other in itertools.combinations(devices, 2):
         seats = ties.open_between(one, other)
         if seats is not None and orders.collide(one, other, simulator.levels, devices):

@@ -26,7 +26,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from circuitcheck.engine.program import Program
+    from circuitcheck.engine.wiring import Fanout
+    from circuitcheck.model.parts.base import Device, Port
 
 MOST_ORDERS = 5_040
 """How many orders of one group are followed: seven devices that all matter to each other."""
@@ -43,10 +44,12 @@ class TooManyOrders(Exception):
 
 
 class Orders:
-    """Answers for one machine; what has been worked out is kept."""
+    """Answers for the devices of one wiring; what has been worked out is kept."""
 
-    def __init__(self, program: Program) -> None:
-        self._machine = program
+    def __init__(self, devices: Sequence[Device], ports: Sequence[Port], readers: Sequence[tuple[Fanout, ...]]) -> None:
+        self._devices = devices
+        self._ports = ports
+        self._fanout = readers
         self._readers: dict[int, tuple[frozenset[int], frozenset[int]]] = {}
         self._mattering: dict[tuple[int, bool | None, int, bool | None], bool] = {}
         self._tied: dict[tuple[tuple[int, ...], tuple[bool, ...]], tuple[tuple[int, ...], ...]] = {}
@@ -84,7 +87,7 @@ class Orders:
 
     def _feels_rank(self, reader: int, rising: bool | None, levels: Sequence[int], acting: Sequence[int]) -> bool:
         """Whether it matters when a device that two call alike begins its wait, among all whom one turn calls."""
-        waits = self._machine.devices[reader].waits_on_change(rising)
+        waits = self._devices[reader].waits_on_change(rising)
         return any(
             other != reader and not waits.isdisjoint(others) and self.matter(reader, None, other, None)
             for device in acting
@@ -118,7 +121,7 @@ class Orders:
 
     def _rising(self, device: int, levels: Sequence[int]) -> bool | None:
         """Which way a device that waits will go, if at all; what gives levels may go either way."""
-        if self._machine.devices[device].part.graded:
+        if self._devices[device].part.graded:
             return None
         return levels[device] == 0
 
@@ -168,7 +171,7 @@ class Orders:
         queue = list(devices)
         for device in queue:
             mine = owner[device]
-            for reader in self._machine.readers[device]:
+            for reader in self._fanout[device]:
                 if reader.device not in owner:
                     owner[reader.device] = mine
                     queue.append(reader.device)
@@ -249,18 +252,17 @@ class Orders:
 
     def _feels_only_power(self, reader: int, one: int, other: int) -> bool:
         """Whether both touch a reader at one port only, directly, and it feels nothing there but power or none."""
-        program = self._machine
         if reader in self._reads(one)[1] or reader in self._reads(other)[1]:
             return False  # it is reached through a lamp as well
-        ports = [{each.port for each in program.readers[device] if each.device == reader} for device in (one, other)]
+        ports = [{each.port for each in self._fanout[device] if each.device == reader} for device in (one, other)]
         if ports[0] != ports[1] or len(ports[0]) != 1:
             return False
-        port = program.ports[next(iter(ports[0]))]
+        port = self._ports[next(iter(ports[0]))]
         return port.boolean and not port.silent
 
     def _begun_by(self, device: int, rising: bool | None) -> list[tuple[int, frozenset[int]]]:
         """Who may begin a wait when a device changes, and which: all that it reaches, and itself."""
-        devices = self._machine.devices
+        devices = self._devices
         direct, through = self._reads(device)
         begun = [(reader, devices[reader].waits_on_change(None if reader in through else rising)) for reader in direct]
         begun += [(reader, devices[reader].waits_on_change(None)) for reader in through - direct]
@@ -276,14 +278,14 @@ class Orders:
         """Everyone who may be told when the device changes: directly, and through what changes at once with it."""
         known = self._readers.get(device)
         if known is None:
-            direct = {reader.device for reader in self._machine.readers[device]}
+            direct = {reader.device for reader in self._fanout[device]}
             through: set[int] = set()
-            queue = [each for each in direct if self._machine.devices[each].zero_delay]
+            queue = [each for each in direct if self._devices[each].zero_delay]
             while queue:
-                for reader in self._machine.readers[queue.pop()]:
+                for reader in self._fanout[queue.pop()]:
                     if reader.device not in through:
                         through.add(reader.device)
-                        if self._machine.devices[reader.device].zero_delay:
+                        if self._devices[reader.device].zero_delay:
                             queue.append(reader.device)
             known = self._readers[device] = (frozenset(direct), frozenset(through))
         return known

@@ -2,31 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
 
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine import work
 from circuitcheck.engine.orders import Orders
 from circuitcheck.engine.power import Drivers, Power, is_block
 from circuitcheck.engine.source import Source
+from circuitcheck.engine.wiring import Fanout, PortDrivers, pointing_straight, read, wiring
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.base import Device, Part, Port, SimulatorView
+from circuitcheck.model.parts.base import Device, Part, Port
 
-PortDrivers = tuple[tuple[int, int], ...]
-"""For one port: the devices that feed it by number, each with the levels lost on the way."""
-
-
-@dataclass(frozen=True, slots=True)
-class Fanout:
-    """Who is told when a device changes: the port to read afresh, what feeds it, and the device behind it."""
-
-    port: int
-    feeds: PortDrivers
-    device: int
-    on_input_change: Callable[[SimulatorView], int]
-    felt: bool
-    """Whether the device feels a change at this port at all (rule D2)."""
+__all__ = ["PortDrivers", "Program", "read"]
 
 
 class Program:
@@ -65,46 +52,57 @@ class Program:
         self._numbers = list(range(sum(len(part.ports()) + 1 for part in parts)))
         self.number: dict[str, int] = {part.name: number for part, number in zip(parts, self._numbers, strict=False)}
         self.number.update(aliases)
-        self.ports: list[Port] = []
-        self.port_device: list[int] = []
-        self.feeds: list[PortDrivers] = []
-        self.devices: list[Device] = [
-            part.device(number, self._ports_of(part, number), part.name in self.straight, self.rules)
-            for part, number in zip(parts, self._numbers, strict=False)
-        ]
+        ports: list[Port] = []
+        port_device: list[int] = []
+        feeds: list[PortDrivers] = []
+        self.devices: list[Device] = []
+        for part, number in zip(parts, self._numbers, strict=False):
+            first = len(ports)
+            for port in part.ports():
+                ports.append(port)
+                port_device.append(number)
+                feeds.append(self._drivers(port))
+            own = self._numbers[first : len(ports)]
+            self.devices.append(part.device(number, own, part.name in self.straight, self.rules))
         self.names: list[str] = [part.name for part in parts]
-        self.readers = self._readers()
-        self.single_fanout = [_single_fanout(readers) for readers in self.readers]
-        self.fanout = [tuple([_reached(reader) for reader in readers]) for readers in self.readers]
-        self.acts: list[Callable[[SimulatorView], int]] = [device.act for device in self.devices]
-        self.orders = Orders(self)
+        self.wiring = wiring(self.devices, ports, port_device, feeds, self.straight, self._numbers)
+        """The wiring in which everything stands as the circuit has it."""
         self._probes: dict[str, PortDrivers] = {}
 
-    def _ports_of(self, part: Part, number: int) -> list[int]:
-        first = len(self.ports)
-        for port in part.ports():
-            feeds = self.power.watched(port.sources) if port.watches else self.power.feeds(port.sources)
-            self.ports.append(port)
-            self.port_device.append(number)
-            self.feeds.append(self._numbered(feeds))
-        return self._numbers[first : len(self.ports)]
+    @property
+    def ports(self) -> list[Port]:
+        """The ports of all devices, by number."""
+        return self.wiring.ports
+
+    @property
+    def port_device(self) -> list[int]:
+        """The device that each port belongs to."""
+        return self.wiring.port_device
+
+    @property
+    def feeds(self) -> list[PortDrivers]:
+        """What feeds each port."""
+        return self.wiring.feeds
+
+    @property
+    def readers(self) -> list[tuple[Fanout, ...]]:
+        """Who is told when a device changes, by its number."""
+        return self.wiring.readers
+
+    @property
+    def orders(self) -> Orders:
+        """Which orders of devices that tie can matter."""
+        return self.wiring.orders
+
+    def _drivers(self, port: Port) -> PortDrivers:
+        return self._numbered(self.power.watched(port.sources) if port.watches else self.power.feeds(port.sources))
 
     def _numbered(self, feeds: Drivers) -> PortDrivers:
         return tuple(sorted({(self.number[name], loss) for name, loss in feeds.items()}))
 
-    def _readers(self) -> list[tuple[Fanout, ...]]:
-        readers: list[list[Fanout]] = [[] for _ in self.devices]
-        on_input_change = [device.on_input_change for device in self.devices]
-        for port, feeds in zip(self._numbers, self.feeds, strict=False):
-            device = self.devices[self.port_device[port]]
-            felt = not self.ports[port].silent
-            for source, _ in feeds:
-                readers[source].append(Fanout(port, feeds, device.index, on_input_change[device.index], felt))
-        return [tuple(each) for each in readers]
-
     def readings(self, levels: Sequence[int]) -> list[int]:
         """The level at each port, where devices give these levels."""
-        return [read(feeds, levels) for feeds in self.feeds]
+        return self.wiring.readings(levels)
 
     def probe(self, name: str) -> PortDrivers:
         """What makes the level that a person reads at a part: a device's own, a line's last dust, a block's power."""
@@ -119,56 +117,3 @@ class Program:
     def probe_sources(self, sources: Iterable[str]) -> PortDrivers:
         """What makes the power that these sources give together, as at the set input of a latch."""
         return self._numbered(self.power.feeds(sources))
-
-
-def read(feeds: PortDrivers, levels: Sequence[int] | Mapping[int, int]) -> int:
-    """The level at a place: the highest that reaches it (rule P2)."""
-    best = 0
-    for source, loss in feeds:
-        level = levels[source] - loss
-        if level > best:
-            best = level
-    return best
-
-
-Reached = tuple[int, int, PortDrivers | None, int, Callable[[SimulatorView], int] | None]
-"""A port that a device feeds: its number and what is lost on the way, all that feeds it if there is more, the device
-behind it, and how that is told, None where it does not feel a change there."""
-
-
-def _reached(reader: Fanout) -> Reached:
-    """A reader as it is looked through at each change, by the loop that has no time to ask for each of its parts."""
-    alone = len(reader.feeds) == 1
-    on_input_change = reader.on_input_change if reader.felt else None
-    return (reader.port, reader.feeds[0][1], None if alone else reader.feeds, reader.device, on_input_change)
-
-
-def _single_fanout(readers: tuple[Fanout, ...]) -> tuple[int, int, int, Callable[[SimulatorView], int]] | None:
-    """The one port that a device feeds alone, what is lost on the way, and who is told how; None where there are more.
-
-    Nothing is unknown about the order in which one reader is told, so the engine takes a short cut there.
-    """
-    if len(readers) == 1 and len(readers[0].feeds) == 1 and readers[0].felt:
-        reader = readers[0]
-        return (reader.port, reader.feeds[0][1], reader.device, reader.on_input_change)
-    return None
-
-
-def pointing_straight(circuit: Circuit) -> frozenset[str]:
-    """The repeaters and comparators of classes 1 and 3 of rule C3.
-
-    A part that feeds one thing only, and is all that stands at that port, is right behind or beside it; with several
-    readers or several sources there must be dust or a block between.
-    """
-    targets: dict[str, list[tuple[Part, Port]]] = {}
-    for part in circuit.parts:
-        for port in part.ports():
-            for source in () if port.watches else port.sources:
-                targets.setdefault(source, []).append((part, port))
-    ahead: dict[str, str] = {}
-    for name, found in targets.items():
-        reader, port = found[0]
-        directed = circuit.by_name[name].directed and reader.directed
-        if directed and len(found) == 1 and (port.name == "side" or port.sources == (name,)):
-            ahead[name] = reader.name
-    return frozenset(name for name, reader in ahead.items() if ahead.get(reader) != name)

@@ -68,6 +68,7 @@ class Simulator:
         "ties",
         "trail",
         "waiting",
+        "wiring",
     )
 
     levels: MutableSequence[int]
@@ -86,6 +87,8 @@ class Simulator:
     def _set_up(self, program: Program, now: int, notes: Notes) -> None:
         """All but what has a value for each device or port."""
         self.program = program
+        self.wiring = program.wiring
+        """The wiring of the moment."""
         self.now = now
         self.offs = LatestOffs(program.rules.burn_out_window)
         self.calendar: dict[int, list[int]] = {}
@@ -113,7 +116,8 @@ class Simulator:
     def copy(self) -> Simulator:
         """A moment of its own with the same contents."""
         twin = object.__new__(type(self))
-        twin.program, twin.now, twin.notes, twin.log = self.program, self.now, self.notes, self.log
+        twin.program, twin.wiring, twin.now = self.program, self.wiring, self.now
+        twin.notes, twin.log = self.notes, self.log
         twin.levels, twin.device_state = self.levels[:], self.device_state[:]
         twin.waiting, twin.readings = self.waiting[:], self.readings[:]
         twin.offs = self.offs.copy()
@@ -204,8 +208,8 @@ class Simulator:
 
     def _go(self, until: int) -> list[Simulator]:
         """Runs on until everything due by `until` is done, or until an order is open: then returns the copies."""
-        program, pending, keys, calendar = self.program, self._pending, self._keys, self.calendar
-        acts, single_fanout, waiting = program.acts, program.single_fanout, self.waiting
+        pending, keys, calendar, waiting = self._pending, self._keys, self.calendar, self.waiting
+        acts, single_fanout = self.wiring.acts, self.wiring.single_fanout
         levels, readings, acting, deferred = self.levels, self.readings, self._acting, self._deferred
         recorder, ties = self.recorder, self.ties
         limit = (until + 1) << CLASS_BITS
@@ -213,7 +217,7 @@ class Simulator:
             if pending:
                 changed = pending.pop(0)
             elif deferred:
-                program.devices[deferred.pop()].after(self)
+                self.program.devices[deferred.pop()].after(self)
                 continue
             elif acting:
                 changed = acting.pop()
@@ -313,7 +317,7 @@ class Simulator:
         readings, levels = self.readings, self.levels
         given = levels[changed]
         feeling = {}
-        for port, loss, feeds, device, on_input_change in self.program.fanout[changed]:
+        for port, loss, feeds, device, on_input_change in self.wiring.fanout[changed]:
             level = (given - loss if given > loss else 0) if feeds is None else read(feeds, levels)
             if level != readings[port]:
                 readings[port] = level
@@ -344,7 +348,7 @@ class Simulator:
             slots.setdefault(wait, []).append(device)
         for devices in slots.values():
             if len(devices) > 1:
-                for tied in self.program.orders.that_tie(tuple(devices), self.levels):
+                for tied in self.wiring.orders.that_tie(tuple(devices), self.levels):
                     if self.ties is None:
                         self.ties = Ties()
                     self.ties.tie(tied, self.now)
@@ -366,7 +370,7 @@ class Simulator:
         return self.ties
 
     def _matter(self, one: int, other: int) -> bool:
-        return self.program.orders.matters(one, other, self.levels)
+        return self.wiring.orders.matters(one, other, self.levels)
 
     def _chosen(self, orders: tuple[tuple[int, ...], ...]) -> tuple[tuple[int, ...], ...]:
         """The order that a script asks for, the first where somebody writes down one way, or all."""
@@ -377,7 +381,7 @@ class Simulator:
     def _split_changes(self, first: int) -> list[Simulator]:
         """Splits for the orders in which devices that changed at once, told by one change, tell of it in turn."""
         devices = tuple(self._pending[first:])
-        orders = self.program.orders.representative_orders(devices, self.levels)
+        orders = self.wiring.orders.representative_orders(devices, self.levels)
         if len(orders) == 1:
             return []
         orders = self._chosen(orders)
@@ -396,7 +400,7 @@ class Simulator:
 
     def snapshot(self) -> State:
         """The state after this gt, with waits in gt to go and in the least of all orders that come to the same."""
-        now, orders, levels, ties = self.now, self.program.orders, self.levels, self.still_open()
+        now, orders, levels, ties = self.now, self.wiring.orders, self.levels, self.still_open()
         waits = tuple(
             [
                 (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from circuitcheck.engine.offs import Offs, aged
@@ -24,11 +25,21 @@ class State(NamedTuple):
     """Which of those waits stand in an order that is open."""
     readings: bytes
     """The level at each port. The levels say it all, but to work it out anew would cost as much as there are ports."""
+    configuration: Hashable = None
+    """What the wiring goes by, where pistons move it; None for the wiring that the program starts with."""
 
     def later(self, window: int) -> State:
         """The state a gt later, where nothing is due in it and no order is open: only waits and offs grow older."""
         waits = tuple([(to_go - 1, order_class, devices) for to_go, order_class, devices in self.waits])
-        return State(self.levels, self.device_state, waits, aged(self.offs, 1, window), self.ties, self.readings)
+        return State(
+            self.levels,
+            self.device_state,
+            waits,
+            aged(self.offs, 1, window),
+            self.ties,
+            self.readings,
+            self.configuration,
+        )
 
     @property
     def idle(self) -> bool:

@@ -159,7 +159,7 @@ def _matter(simulator: Simulator, one: Action, other: Action) -> bool:
     directions = (_direction(simulator, one), _direction(simulator, other))
     if 0 in directions:
         return False  # an action that changes nothing comes to the same anywhere
-    return simulator.program.orders.matter(one.device, directions[0] > 0, other.device, directions[1] > 0)
+    return simulator.wiring.orders.matter(one.device, directions[0] > 0, other.device, directions[1] > 0)
 
 
 def _direction(simulator: Simulator, action: Action) -> int:

@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 
 import pytest
 
-from circuitcheck.engine import program as wiring
 from circuitcheck.engine import simulator as simulators
+from circuitcheck.engine import wiring
 from circuitcheck.engine.offs import MOST_OFFS_KEPT, LatestOffs, aged, offs_by_torch
 from circuitcheck.engine.program import PortDrivers, Program, read
 from circuitcheck.engine.simulator import Simulator
