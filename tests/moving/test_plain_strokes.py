@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import pytest
 
+from .plain.changes import change
 from .plain.runs import History, histories, only
 from .plain.sketch import floor, sketch
-from .plain.things import Action, Box, Place, Settings, Thing
+from .plain.strokes import start
+from .plain.things import Action, Box, Place, Refused, Settings, Thing
 from .plain.world import first_world, row
 
 
@@ -168,3 +170,60 @@ def test_a_blocked_piston_looks_again_only_when_it_is_told() -> None:
         (63, "glass_2_3_4"),
     ]
     assert found.where(lambda shot: shot.level("flap")) == [(0, 0), (63, 15)]
+
+
+@pytest.mark.parametrize(("column", "starts"), [(3, 11), (4, 14)])
+def test_who_hears_a_stroke_beside_its_places(column: int, starts: int) -> None:
+    """M5: beside the place that a block leaves the start is told; beside the one it comes to, the landing only."""
+    armed = "." * column + "S" + "." * (5 - column)
+    knob = "." * column + "I" + "." * (5 - column)
+    listener = "." * (column - 1) + "n" + "." * (6 - column)
+    build = sketch(
+        [floor(3, 6), f"...... {listener} iPS...", f"...... {armed} ......", f"...... {knob} ......"],
+        names={"rope": (2, 3, 1), "ear": (2, 2, column)},
+        more={"n": Thing("piston", facing="north")},
+    )
+    found = only(histories(build, throws(10), 30))
+    assert stands(found, (2, 1, column)) == [(0, ""), (starts, "motion"), (starts + 2, "head of ear")]
+
+
+def test_a_sticky_piston_pulls_another_that_is_home() -> None:
+    """M7: the plain one, called while the place between is taken, is drawn along; where it lands it finds no power."""
+    build = sketch(
+        [floor(1, 6), "iP.qj."],
+        names={"rope": (2, 1, 1), "other": (2, 1, 4)},
+        more={"q": Thing("piston", facing="west"), "j": Thing("lever")},
+    )
+    found = only(histories(build, throws(10, 30), 40))
+    assert stands(found, (2, 1, 3)) == [
+        (0, ""),
+        (11, "motion"),
+        (13, "head of piston_2_1_2"),
+        (31, "motion"),
+        (33, "other"),
+    ]
+
+
+def test_a_powered_block_on_its_head_holds_a_piston_out() -> None:
+    """M9, M4: the block is powered where it lands, by a repeater; when that goes off, the head's place is told."""
+    build = sketch(
+        [floor(3, 3), "... ... iu.", ".S. .S. .S.", ".I. .V. ..."],
+        names={"rope": (2, 3, 1), "flap": (2, 3, 2), "feed": (4, 1, 2)},
+        more={"u": Thing("piston", facing="above", sticky=True)},
+    )
+    acts = [*throws(10, 30), Action(50, "feed", 0)]
+    found = only(histories(build, acts, 60))
+    assert found.where(lambda shot: shot.level("flap")) == [(0, 0), (13, 15), (54, 0)]
+
+
+def test_a_stroke_within_a_stroke_is_refused() -> None:
+    """M6: power that comes by one start and goes by the next, in one moment 3."""
+    build = sketch([floor(1, 5), "iPS.."], names={"rope": (2, 1, 1), "flap": (2, 1, 2)})
+    world = first_world(build, Settings())
+    world.gt = 10
+    change(world, (2, 1, 1), 15)
+    start(world, world.calls.pop())
+    change(world, (2, 1, 1), 0)
+    with pytest.raises(Refused) as why:
+        start(world, world.calls.pop())
+    assert (why.value.rule, why.value.place, why.value.gt) == ("M6", (2, 1, 2), 10)

@@ -9,12 +9,13 @@ import random
 
 import pytest
 
-from .plain.changes import begin_look
+from .plain.changes import begin, begin_look
+from .plain.moments import advance
 from .plain.runs import History, one_history, with_water_at_rest
 from .plain.sketch import floor, sketch
 from .plain.things import FALLING, SOURCE, Action, Box, Place, Settings, Thing, Water
 from .plain.water import look
-from .plain.world import first_world
+from .plain.world import World, first_world
 
 
 def wet(history: History, place: Place) -> list[tuple[int, object]]:
@@ -251,3 +252,31 @@ def test_water_that_comes_is_an_update_to_a_stuck_piston_and_to_a_detector() -> 
     assert wet(found, (2, 3, 4)) == [(0, ""), (51, "6")]
     assert found.where(lambda shot: shot.at((2, 1, 4))) == [(0, ""), (51, "motion"), (53, "head of flap")]
     assert found.where(lambda shot: shot.level("eye")) == [(0, 0), (53, 15), (55, 0)]
+
+
+@pytest.mark.parametrize(("sources", "aside"), [(2, False), (3, True)])
+def test_a_source_over_a_hole_spreads_aside_at_once_only_between_three_sources(sources: int, aside: bool) -> None:
+    """Z3 (fairly)."""
+    middle = {2: "~~.", 3: "~~."}[sources]
+    north, south = {2: (".~.", ".S."), 3: (".~.", ".~.")}[sources]
+    build = sketch(["SSS SSS SSS", "SSS S.S SSS", f"{north} {middle} {south}"])
+    world = first_world(build, Settings())
+    world.gt = 0
+    look(world, (3, 2, 2))
+    assert world.water[2, 2, 2] == FALLING
+    assert ((3, 2, 3) in world.water) == aside
+
+
+@pytest.mark.parametrize(("looks", "first"), [("class_4", "water"), ("after_waits", "torch")])
+def test_when_water_looks_among_waits(looks: str, first: str) -> None:
+    """Z2: a look that began before a torch's wait comes before it, or after all waits."""
+    build = sketch(["SSSSS SSSSS SSSSS", "SSSSS S~.SS SSS/S"], names={"lit": (2, 3, 4)})
+    world = first_world(build, Settings(water_looks=looks))
+    world.gt, world.moment = 0, "waits"
+    begin_look(world, (2, 2, 2), world.next_batch())
+    begin(world, 5, 4, world.next_batch(), "act", "lit")
+    world.gt = 5
+    after = advance(world)
+    assert len(after) == 1
+    left = [wait.who for one in after if isinstance(one, World) for wait in one.waits]
+    assert ("lit" in left) == (first == "water")

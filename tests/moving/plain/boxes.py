@@ -127,16 +127,19 @@ class Sketcher:
             for column in range(1, self.size[2] + 1):
                 if self.chance.random() < 0.97:
                     self.things[1, row, column] = Thing("glass" if self.chance.random() < 0.05 else "block")
-        for _ in range(self.chance.choice([1, 1, 2])):
-            _until(self._piston, 8)
         if self.wet:
-            self._source()
+            self._channel()
+        for _ in range(self.chance.choice([1, 1, 2]) - self._pistons()):
+            _until(self._piston, 8)
         for _ in range(self.chance.randint(4, 14)):
             self._anything(self._some_place())
         return box(self.size, self.things, self.water)
 
     def _inside(self, place: Place) -> bool:
         return all(1 <= at <= most for at, most in zip(place, self.size, strict=True))
+
+    def _pistons(self) -> int:
+        return sum(thing.kind == "piston" for thing in self.things.values())
 
     def _free(self, place: Place) -> bool:
         taken = place in self.things or place in self.clear or place in self.water
@@ -225,10 +228,37 @@ class Sketcher:
         self._put(beside(block, way), Thing("lever", on=BACK[way], level=chance.choice([0, 15])))
         return self._put(side, Thing("soil", level=1))
 
-    def _source(self) -> None:
-        place = self._some_place()
-        if self._free(place):
-            self.water[place] = SOURCE
+    def _channel(self) -> None:
+        """A source at the end of a channel between walls, and around it what cuts the water and what feels it."""
+        chance = self.chance
+        way = chance.choice(LEVEL_WAYS)
+        start = (2, chance.randint(1, self.size[1]), chance.randint(1, self.size[2]))
+        lane = [start]
+        while len(lane) < chance.randint(2, 5) and self._inside(beside(lane[-1], way)):
+            lane.append(beside(lane[-1], way))
+        for at in lane:
+            self.things[beside(at, "below")] = Thing("block")
+        self.water[lane[0]] = SOURCE
+        self.clear |= set(lane)
+        for at in lane:
+            for side in LEVEL_WAYS:
+                self._beside_water(beside(at, side), BACK[side])
+        over = beside(chance.choice(lane), "above")
+        if self._pistons() < 2 and chance.random() < 0.6 and self._free(over):
+            self.things[over] = Thing("piston", facing="below", sticky=chance.random() < 0.3)
+            _until(lambda: self._call(over, "below"), 4)
+
+    def _beside_water(self, place: Place, water: str) -> None:
+        """A wall, or a piston that can reach into the water, a detector that watches it, or a cell."""
+        chance = self.chance
+        if not self._free(place):
+            return
+        pistons = ["piston"] * 2 if self._pistons() < 2 else []
+        kind = chance.choice(["block"] * 6 + ["glass", "detector", *pistons])
+        facing = {"piston": chance.choice([water, water, BACK[water]]), "detector": BACK[water]}.get(kind, "")
+        self.things[place] = Thing(kind, facing=facing, sticky=kind == "piston" and chance.random() < 0.5)
+        if kind == "piston":
+            _until(lambda: self._call(place, facing), 4)
 
     def _delay(self) -> int:
         return self.chance.choice([2, 2, 2, 4, 6, 8])

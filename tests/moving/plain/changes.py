@@ -174,7 +174,7 @@ def _hears(world: World, before: World, was: Power, now: Power, place: Place, th
     if world.state[thing.name] == OUT and beside(place, thing.facing) in ears:
         return True
     stood = before.things.get(place)
-    return stood is not None and own_power(before, was, place) != own_power(world, now, place)
+    return stood == thing and own_power(before, was, place) != own_power(world, now, place)
 
 
 def look(world: World, power: Power, place: Place, thing: Thing, batch: int) -> None:
