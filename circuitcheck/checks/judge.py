@@ -51,7 +51,7 @@ def judge(
     if study.drawn is not None or study.circuit.drawing is not None:
         from circuitcheck.checks.facing import turned_round  # only what is drawn faces some way
 
-        for turned in turned_round(study, static, _outcomes):
+        for turned in turned_round(study, static, outcomes_of_runs):
             found.instead(turned.findings, turned.gone)
     return _result(study, outcomes, found)
 
@@ -71,7 +71,7 @@ def _judged(
     return runs, (*map(_judge_check, runs), *(_judge_claim(claim, runs) for claim in study.claims))
 
 
-def _outcomes(study: Study) -> tuple[Outcome, ...]:
+def outcomes_of_runs(study: Study) -> tuple[Outcome, ...]:
     """What the checks and claims of a study come to in runs, and nothing besides."""
     program = Program(study.circuit)
     try:

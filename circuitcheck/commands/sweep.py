@@ -38,7 +38,7 @@ def run(options: argparse.Namespace) -> int:
     from circuitcheck.prove.meter import USUAL_STATES
     from circuitcheck.prove.sweep import NOT_JUDGED
     from circuitcheck.prove.tolerance import Tolerances
-    from circuitcheck.prove.variants import share_of, verdicts
+    from circuitcheck.prove.variants import first_failing, share_of
 
     opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):
@@ -50,12 +50,14 @@ def run(options: argparse.Namespace) -> int:
     workers = options.workers or usual_workers()
     try:
         with common.progress(options) as progress:
+            sound = False
             if options.faults:
-                as_it_stands, _ = verdicts((study, states, share_of(states, 1)))
+                as_it_stands, _ = first_failing((study, states, share_of(states, 1)))
                 if as_it_stands.holds is False:
                     broken = f"“{as_it_stands.title}” fails as it stands: {as_it_stands.reason}"
                     return common.failing(f"{broken}; mend that first")
-            sweep = Faults(study, states) if options.faults else Tolerances(study, states)
+                sound = as_it_stands.holds is True
+            sweep = Faults(study, states, sound) if options.faults else Tolerances(study, states)
             try:
                 with executor_of(workers, options.cluster) as executor:
                     sweep.carry_out(executor, lambda done, of: progress.tell(f"{done:,} of {of:,} tried"))

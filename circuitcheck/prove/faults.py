@@ -13,9 +13,9 @@ from circuitcheck.model.claims import Act, Study
 from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.latch import Latch
 from circuitcheck.model.rules import FULL_POWER
-from circuitcheck.prove.stimulus import alike, stimulus
+from circuitcheck.prove.stimulus import alike, asked_alike, stimulus
 from circuitcheck.prove.sweep import NOT_JUDGED, Sweep
-from circuitcheck.prove.variants import Verdicts, share_of, verdicts, work_for
+from circuitcheck.prove.variants import Verdicts, first_failing, share_of, work_for
 
 STIMULUS_SHARE = 150
 """The part of a sweep's work that goes into what would show one fault: one in so many."""
@@ -89,17 +89,19 @@ def _swapped(circuit: Circuit, others: dict[Part, Part]) -> Circuit:
 # Who notices
 
 
-Task = tuple[Study, Fault, int, int]
-"""What is asked, a fault in its circuit, how many states are looked at for each claim, and how much work is done."""
+Task = tuple[Study, Fault, int, int, bool]
+"""What is asked, a fault in its circuit, how many states are looked at for each claim, how much work is done, and
+whether all holds without the fault."""
 
 
 class Faults(Sweep[Task, Noticed]):
     """A study's checks and claims on every faulty circuit."""
 
-    def __init__(self, study: Study, states: int) -> None:
+    def __init__(self, study: Study, states: int, holds: bool = False) -> None:
+        """`holds` says that all holds without a fault, where that is known: it does then as well with what is none."""
         self._faults = list(faults(study.circuit))
         share = share_of(states, len(self._faults))
-        tasks = [(study, fault, states, share) for fault in self._faults]
+        tasks = [(study, fault, states, share, holds) for fault in self._faults]
         super().__init__(_noticed, tasks, work_for(states))
 
     def found(self, left_out: str = NOT_JUDGED) -> list[Noticed]:
@@ -111,8 +113,11 @@ class Faults(Sweep[Task, Noticed]):
 
 
 def _noticed(task: Task) -> tuple[Noticed, int]:
-    study, fault, states, share = task
-    verdict, spent = verdicts((study._replace(circuit=fault.circuit), states, share))
+    study, fault, states, share, holds = task
+    begun = work.done()
+    if holds and alike(study.circuit, fault.circuit) and asked_alike(study, fault.circuit):
+        return Noticed(fault, Verdicts(True), None, 0, True), work.done() - begun
+    verdict, spent = first_failing((study._replace(circuit=fault.circuit), states, share))
     if verdict.holds is False:
         return Noticed(fault, verdict, None, 0, False), spent
     begun = work.done()

@@ -66,8 +66,9 @@ TOO_LARGE = (PieceTooLarge, TooMuch, TooManyStarts, TooManyOrders, TooManyStates
 class Prover:
     """Proves the claims of one study.
 
-    `leaning` has it look into which assumptions each proof leaned on. `budget` is the one that all claims share, those
-    of other studies of the same file among them.
+    `leaning` has it look into which assumptions each proof leaned on, and `burn_outs` into which torches can burn out
+    before a claim is decided. `budget` is the one that all claims share, those of other studies of the same file
+    among them.
     """
 
     def __init__(
@@ -77,6 +78,7 @@ class Prover:
         leaning: bool = True,
         grown: Callable[[int], None] = lambda states: None,
         budget: Meter | None = None,
+        burn_outs: bool = True,
     ) -> None:
         self._study = study
         self._limits = limits
@@ -88,8 +90,7 @@ class Prover:
         self._quiet = quiet(study.circuit)
         self.program = Program(self._quiet)
         """The circuit without burn-out, wired up."""
-        self._burning_out = True
-        """Whether it is worth knowing which torches can burn out before a claim is done with."""
+        self._burning_out = burn_outs
         self._burn_outs: dict[str, BurnOut | None] = {}
         self._unknown_burn_outs: set[str] = set()
 
@@ -125,10 +126,8 @@ class Prover:
 
     def _verdict(self, study: Study, states: int, claim: Claim) -> Verdict:
         """The verdict on a claim of a study that differs in something, out of what is left for the claim itself."""
-        prover = Prover(
-            study, self._limits._replace(states=states), leaning=False, grown=self._grown, budget=self._claim
-        )
-        prover._burning_out = False
+        limits = self._limits._replace(states=states)
+        prover = Prover(study, limits, leaning=False, grown=self._grown, budget=self._claim, burn_outs=False)
         return prover.prove(claim).verdict
 
     def _judged(self, claim: Claim) -> Outcome:

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator, Sequence
+from typing import ClassVar
 
 from circuitcheck.checks.assumed import allowed
 from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.engine import work
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.simulator import Simulator
@@ -18,7 +20,8 @@ from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
 from circuitcheck.engine.work import OutOfWork
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import Act, Assumption, Check, Holding
+from circuitcheck.model.claims import Act, Assumption, Check, Holding, Study, Watched, atoms, conditions
+from circuitcheck.prove.space import seen_by
 
 TRIES = 400
 MOST_ACTS = 6
@@ -54,6 +57,17 @@ def alike(one: Circuit, other: Circuit) -> bool:
     return (
         felt[0] == felt[1] and first.straight == second.straight and _lit(first, probes[0]) == _lit(second, probes[1])
     )
+
+
+def asked_alike(study: Study, other: Circuit) -> bool:
+    """Whether all that is asked of a circuit sees the same of another that is alike, whatever is done."""
+    first, second = Program(study.circuit), Program(other)
+    bodies = [*study.claims, *(claim for check in study.checks for claim in check.throughout)]
+    if not all(isinstance(claim.body, Watched) for claim in bodies):
+        return False
+    asked = [condition for claim in bodies for condition in conditions(claim.body)]
+    asked += [expectation.condition for check in study.checks for expectation in check.expectations]
+    return all(seen_by(atom, first) == seen_by(atom, second) for each in asked for atom in atoms(each))
 
 
 def _felt(program: Program, feeds: tuple[tuple[int, int], ...], boolean: bool) -> tuple[tuple[int, int], ...]:
@@ -115,14 +129,14 @@ class _Pair:
     """Two circuits side by side."""
 
     def __init__(self, one: Circuit, other: Circuit) -> None:
-        self._machines = (Program(one), Program(other))
-        self._names = seen(one)
+        self._meant = _Kept.of(one)
+        self._other = _Side(Program(other), seen(one))
 
     def differ(self, acts: Sequence[Act]) -> int | None:
         """The gt by which something is seen to differ for sure; None if it never is, or can't be followed."""
         until = (acts[-1].at if acts else 0) + AFTERWARDS
         try:
-            runs = [self._run(program, acts, until) for program in self._machines]
+            runs = (self._meant.run(acts, until), self._other.run(acts, until))
             for at, (mine, others) in enumerate(zip(*runs, strict=True)):
                 if mine.isdisjoint(others):
                     return at
@@ -132,19 +146,64 @@ class _Pair:
             return None
         return None
 
-    def _run(self, program: Program, acts: Sequence[Act], until: int) -> Iterator[frozenset[tuple[bool, ...]]]:
+
+class _Side:
+    """One of them. What comes of gt 0 is worked out once, whatever is done from then on."""
+
+    def __init__(self, program: Program, names: Sequence[str]) -> None:
+        self._program = program
+        self._probes = [program.probe(name) for name in names]
+        self._begun: list[Simulator] | None = None
+
+    def _begin(self) -> list[Simulator]:
+        if self._begun is None:
+            told = (Simulator(self._program, 0, start.levels).tell_everyone() for start in starts(self._program))
+            self._begun = merge(simulator for each in told for simulator in each)
+        return [simulator.copy() for simulator in self._begun]
+
+    def run(self, acts: Sequence[Act], until: int) -> Iterator[frozenset[tuple[bool, ...]]]:
         """Everything that can be seen at the end of each gt."""
-        probes = [program.probe(name) for name in self._names]
-        simulators = merge(
-            told for start in starts(program) for told in Simulator(program, 0, start.levels).tell_everyone()
-        )
+        by_time: dict[int, list[Action]] = {}
+        for act in acts:
+            by_time.setdefault(act.at, []).append(Action(self._program.number[act.name], act.verb, act.level))
+        simulators = self._begin()
         shown: frozenset[tuple[bool, ...]] = frozenset()
         for at in range(until + 1):
-            actions = [Action(program.number[act.name], act.verb, act.level) for act in acts if act.at == at]
-            due = any(simulator.next_due() == at for simulator in simulators)
-            if actions or due or at == 0:
+            actions = by_time.get(at, ())
+            if actions or at == 0 or any(simulator.next_due() == at for simulator in simulators):
                 for simulator in simulators:
                     simulator.now = at
                 simulators = merge(run_game_tick(simulators, actions))
-                shown = frozenset(tuple(read(feeds, each.levels) > 0 for feeds in probes) for each in simulators)
+                shown = frozenset(tuple(read(feeds, each.levels) > 0 for feeds in self._probes) for each in simulators)
             yield shown
+
+
+class _Kept:
+    """What a circuit shows, kept from one other circuit to the next: the same is tried on each. It counts as done anew,
+    so that work does not depend on which process does it."""
+
+    _latest: ClassVar[_Kept | None] = None
+
+    def __init__(self, circuit: Circuit) -> None:
+        self._circuit = circuit
+        self._side = _Side(Program(circuit), seen(circuit))
+        self._runs: dict[tuple[tuple[Act, ...], int], tuple[list[frozenset[tuple[bool, ...]]], int]] = {}
+
+    @classmethod
+    def of(cls, circuit: Circuit) -> _Kept:
+        """That of a circuit; of the latest one it is kept."""
+        if cls._latest is None or cls._latest._circuit != circuit:
+            cls._latest = cls(circuit)
+        return cls._latest
+
+    def run(self, acts: Sequence[Act], until: int) -> Sequence[frozenset[tuple[bool, ...]]]:
+        """Everything that can be seen at the end of each gt."""
+        key = (tuple(acts), until)
+        if key in self._runs:
+            shown, spent = self._runs[key]
+            work.count(spent)
+        else:
+            begun = work.done()
+            shown = list(self._side.run(acts, until))
+            self._runs[key] = shown, work.done() - begun
+        return shown

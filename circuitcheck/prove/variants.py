@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from circuitcheck.checks.outcome import FAILING, OPEN, Failure, Outcome, Verdict
@@ -12,7 +12,7 @@ from circuitcheck.model.claims import Delay, Expectation, Response, Study
 from circuitcheck.model.duration import show
 from circuitcheck.prove.meter import USUAL_STATES, Limits, Meter
 from circuitcheck.prove.sweep import LEAST_JUDGED, MOST_WORK, STATE, spent_since
-from circuitcheck.prove.verdicts import judged_as_asked
+from circuitcheck.prove.verdicts import judged_as_asked, judged_until_failing
 
 
 class Verdicts(NamedTuple):
@@ -43,13 +43,22 @@ def share_of(states: int, variants: int) -> int:
 
 def verdicts(task: Task) -> tuple[Verdicts, int]:
     """Judges one variant, and says how much work it was. Stands alone, so that it can be sent to another process."""
+    return _judged(task, lambda study, limits, budget: judged_as_asked(study, limits, budget).outcomes)
+
+
+def first_failing(task: Task) -> tuple[Verdicts, int]:
+    """The same where it is only asked whether anything fails: of what fails, runs are told before proofs."""
+    return _judged(task, judged_until_failing)
+
+
+def _judged(task: Task, judged: Callable[[Study, Limits, Meter], Sequence[Outcome]]) -> tuple[Verdicts, int]:
     study, states, most = task
     begun, limits = work.done(), Limits(min(states, most // STATE))
     budget = Meter(limits.states, limits.memory, "for one variant")
     try:
         with work.bounded(most):
             # Whether a variant is still what is drawn is not asked: it is not, and that shows nothing.
-            outcomes = judged_as_asked(study._replace(drawn=None), limits, budget).outcomes
+            outcomes = judged(study._replace(drawn=None), limits, budget)
     except work.TooManyStates as many:
         return Verdicts(None, reason=str(many)), spent_since(begun, budget.steps)
     return _verdicts(outcomes), spent_since(begun, budget.steps)

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from circuitcheck.checks.findings import with_caution
-from circuitcheck.checks.judge import judge
-from circuitcheck.checks.outcome import Outcome, StudyResult, Verdict
+from circuitcheck.checks.judge import judge, outcomes_of_runs
+from circuitcheck.checks.outcome import FAILING, Outcome, StudyResult, Verdict
 from circuitcheck.checks.run import RunBudget
 from circuitcheck.model.claims import Claim, Study, Watched
 from circuitcheck.prove.flashing import flashing
@@ -49,6 +49,28 @@ def judged_as_asked(
         elif outcomes[place].verdict is Verdict.OPEN_START:
             outcomes[place] = prover.over_starts(claim, outcomes[place])
     return replace(result, outcomes=tuple(outcomes))
+
+
+def judged_until_failing(study: Study, limits: Limits, budget: Meter) -> tuple[Outcome, ...]:
+    """What runs show of all that is asked in a study; if nothing fails there, its claims are proved until one fails.
+
+    That is enough to know whether anything fails. What can burn out before a claim is decided is not looked for.
+    """
+    outcomes = list(outcomes_of_runs(study))
+    settled = [outcome for place, outcome in enumerate(outcomes) if place < len(study.checks) or not _provable(outcome)]
+    if any(outcome.verdict in FAILING for outcome in settled):
+        return tuple(outcomes)
+    prover = Prover(study, limits, leaning=False, budget=budget, burn_outs=False)
+    for place, claim in enumerate(study.claims, len(study.checks)):
+        if _provable(outcomes[place]):
+            outcomes[place] = _together(outcomes[place], prover.prove(claim), claim)
+            if outcomes[place].verdict in FAILING:
+                break
+    return tuple(outcomes)
+
+
+def _provable(outcome: Outcome) -> bool:
+    return outcome.verdict in UNSETTLED
 
 
 def with_flashing(study: Study, result: StudyResult, limits: Limits) -> StudyResult:
