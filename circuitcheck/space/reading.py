@@ -11,7 +11,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.model.drawing import AROUND, BEHAVES, At, Drawing, Thing, placed_name
+from circuitcheck.model.drawing import BEHAVES, At, Drawing, Thing, placed_name
 from circuitcheck.model.parts import KINDS
 from circuitcheck.model.parts.base import Part, Request
 from circuitcheck.model.parts.block import Block
@@ -25,12 +25,15 @@ from circuitcheck.space.dust import Dusts
 from circuitcheck.space.growing import Growing
 from circuitcheck.space.latches import latches
 from circuitcheck.space.moving import changing
+from circuitcheck.space.ports import ports_at
 from circuitcheck.space.reach import Reach
 from circuitcheck.space.room import Room
 from circuitcheck.space.telling import Hearing
 
 CALLED = BEHAVES | {"dust", "block"}
 """What can be a part of the circuit."""
+OPTION_OF = {"block": "from", "power": "from", "back": "from", "side": "side"}
+"""The option with which an author feeds a port, by the port's name; what locks a repeater is called otherwise."""
 
 
 class Wired(NamedTuple):
@@ -77,34 +80,20 @@ class _Reading:
     # The kinds of part, each with what feeds it
 
     def _parts(self, place: At, thing: Thing) -> tuple[Part, ...]:
-        kind, giving = thing.word, self._giving
-        if kind in ("lever", "button"):
-            return self._built(place, thing)
-        if kind == "torch":
-            holder = self._room.held_by(place)
-            assert holder is not None
-            return self._built(place, thing, {"from": self._names(Sources(blocks=(holder,)))})
-        if kind == "lamp":
-            return self._built(place, thing, {"from": self._names(giving.into_lamp(place))})
-        if kind == "sensor":
+        if thing.word == "piston":
+            return self._piston(place, thing)
+        if thing.word == "sensor":
             return self._built(place, thing, {"grows": tuple(map(self._drawing.name, self._growing.sources(place)))})
-        assert thing.facing is not None
-        behind, sides = thing.facing.back, [side for side in AROUND if side not in (thing.facing, thing.facing.back)]
-        if kind == "repeater":
-            back = self._names(giving.from_side(place, behind))
-            locks = [lock for side in sides for lock in giving.locks(place, side)]
-            return self._built(place, thing, {"from": back, "locked": self._names(Sources(tuple(locks)))})
-        if kind == "comparator":
-            back = self._names(giving.from_side(place, behind))
-            several = [giving.comparator_side(place, side) for side in sides]
-            return self._built(place, thing, {"from": back, "side": self._names(several[0] | several[1])})
-        if kind == "detector":
-            watched = self._watched(behind.from_(place))
+        if thing.word == "detector":
+            assert thing.facing is not None
+            watched = self._watched(thing.facing.back.from_(place))
             (detector,) = self._built(place, thing, {"watches": (watched,)})
             assert isinstance(detector, Detector)
             # It stands there all the same where what it watches never changes.
             return (detector if watched else replace(detector, watches=()),)
-        return self._piston(place, thing)
+        ports = ports_at(self._room, self._giving, place)
+        option = {**OPTION_OF, "side": "locked"} if thing.word == "repeater" else OPTION_OF
+        return self._built(place, thing, {option[port]: self._names(sources) for port, sources in ports.items()})
 
     def _built(self, place: At, thing: Thing, sources: dict[str, tuple[str, ...]] | None = None) -> tuple[Part, ...]:
         """The part that stands at a place, made as every part of its kind is."""
@@ -125,8 +114,8 @@ class _Reading:
 
     def _piston(self, place: At, thing: Thing) -> tuple[Part, ...]:
         """A piston; one that answers only to what would power the place above it is stuck until it is told (D2)."""
-        direct = self._giving.at_part(place, but=thing.facing)
-        above = self._giving.above_piston(place)
+        ports = ports_at(self._room, self._giving, place)
+        direct, above = ports["power"], ports["above"]
         name, span = self._drawing.name(place), self._drawing.spans.get(place, NOWHERE)
         start = self._drawing.starts.get(place, thing.start)
         felt, armed = self._reach.into(direct), self._reach.into(above)

@@ -1,0 +1,266 @@
+"""The wiring of a drawing in every configuration: what each port reads, what a piston hears, what points straight.
+
+A wiring is read when it is first asked for, and kept by what is displaced (rule M9). Only what can differ from home is
+read. Everything that a port reads lies within three steps of it, or is a run of dust that comes so near. So what is
+displaced can change ports only within three steps of the places that differ, or of a run of dust within three steps of
+those: its *reach*. Displaced things whose reaches have no place in common change different ports, and are read apart
+and put together; ten pistons that stand alone take twenty readings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from itertools import product
+from typing import NamedTuple
+
+from circuitcheck.model.drawing import BEHAVES, At, Drawing, Thing
+from circuitcheck.model.rules import RuleSet
+from circuitcheck.space.configuration import Configuration, Phase
+from circuitcheck.space.drivers import DriverLookup, Sources
+from circuitcheck.space.dust import Dusts
+from circuitcheck.space.growing import Growing
+from circuitcheck.space.ports import points_straight, ports_at
+from circuitcheck.space.reach import Reach
+from circuitcheck.space.room import Room, neighbours
+from circuitcheck.space.scene import HEAD, Displaced, Displacement, displacement, scene
+from circuitcheck.space.telling import update_targets
+
+MOST_WIRINGS = 4_096
+"""How many wirings of one drawing are read before that is given up."""
+STEPS = 3
+"""How far away what a port reads can lie from it, apart from dust that leads there."""
+NEAR = tuple(step for step in product(range(-STEPS, STEPS + 1), repeat=3) if sum(map(abs, step)) <= STEPS)
+
+Drivers = tuple[tuple[str, int], ...]
+"""The devices that feed a port, by name and in order, each with the levels lost on the way."""
+
+
+class Inputs(NamedTuple):
+    """What one device reads as things stand."""
+
+    place: At | None
+    """Where it stands; None while it is in motion, when it reads nothing."""
+    ports: tuple[tuple[str, Drivers], ...] = ()
+    """Its ports by name: those that it has as a part, and of each piston both `power` and `above`."""
+    hears: tuple[Drivers, ...] = ()
+    """Of a piston, what tells it by changing, each by the devices that make its level (rule W10); strokes do not
+    count here, as `Wirings.told` says whom they tell."""
+    straight: bool = False
+    """Whether it points straight (rule C3)."""
+
+
+@dataclass(frozen=True, eq=False)
+class Wiring:
+    """The wiring of one configuration, as what is otherwise than at home. Each is one object, and compared as such."""
+
+    home: Mapping[str, Inputs]
+    changed: Mapping[str, Inputs] = field(default_factory=dict)
+    """Of each device that does not read what it reads at home, what it reads; empty if everything is as at home."""
+
+    def of(self, device: str) -> Inputs:
+        """What a device reads."""
+        return self.changed.get(device) or self.home[device]
+
+
+class TooMany(NamedTuple):
+    """That more wirings are reached than are read, and something that is not at home in the next one."""
+
+    home: At
+
+
+class Wirings:
+    """The wirings of one drawing, under a set of rules."""
+
+    def __init__(self, drawing: Drawing, rules: RuleSet) -> None:
+        self.drawing = drawing
+        self.rules = rules
+        self.readings = 0
+        """How often some of the drawing, or all of it at home, was read."""
+        self._at_home = _Reading(drawing, rules)
+        self.home = Wiring(self._read(self._at_home, drawing.things))
+        self._known: dict[Displacement, Wiring] = {frozenset(): self.home}
+        self._parts: dict[Displacement, _Part] = {}
+
+    def wiring(self, now: Configuration) -> Wiring | TooMany:
+        """The wiring of a configuration; the same object for all in which the same things are displaced."""
+        displaced = displacement(self.drawing, now)
+        known = self._known.get(displaced)
+        if known is None:
+            if len(self._known) >= MOST_WIRINGS:
+                return TooMany((*(home for home, _ in now.phases), *(home for home, _ in now.places))[0])
+            changed: dict[str, Inputs] = {}
+            for part in self._apart(displaced):
+                changed |= part.changed
+            known = self._known[displaced] = Wiring(self.home.home, changed)
+        return known
+
+    # Readings
+
+    def _apart(self, displaced: Displacement) -> list[_Part]:
+        """Readings of what is displaced, put together as far as their reaches have places in common."""
+        parts: list[_Part] = []
+        waiting = [self._part(each) for each in _beside(displaced)]
+        while waiting:
+            part = waiting.pop()
+            touched = [other for other in parts if not part.reach.isdisjoint(other.reach)]
+            if touched:
+                parts = [other for other in parts if other not in touched]
+                waiting.append(self._part(part.displaced.union(*(other.displaced for other in touched))))
+            else:
+                parts.append(part)
+        return parts
+
+    def _part(self, displaced: Displacement) -> _Part:
+        known = self._parts.get(displaced)
+        if known is None:
+            here = _Reading(scene(self.drawing, displaced), self.rules)
+            reach = self._reach(displaced, here)
+            read = self._read(here, sorted(reach))
+            read |= {self.drawing.name(each.home): Inputs(None) for each in displaced if self._in_motion(each)}
+            home = self.home.home
+            changed = {name: inputs for name, inputs in read.items() if inputs != home[name]}
+            known = self._parts[displaced] = _Part(displaced, reach, changed)
+        return known
+
+    def _in_motion(self, each: Displaced) -> bool:
+        return each.place is None and self.drawing.things[each.home].word in BEHAVES
+
+    def _reach(self, displaced: Displacement, here: _Reading) -> frozenset[At]:
+        """Every place at which something may read otherwise than at home."""
+        near = _near(place for each in displaced for place in each.changes)
+        runs = {run for reading in (self._at_home, here) for place in near for run in reading.runs_at(place)}
+        return near | _near(runs)
+
+    def _read(self, reading: _Reading, places: Iterable[At]) -> dict[str, Inputs]:
+        self.readings += 1
+        return dict(reading.inputs(places))
+
+    # Who is told, and what else depends on where things are
+
+    def told(self, now: Configuration, centres: Iterable[At]) -> tuple[tuple[str, ...], ...]:
+        """For each of some places in turn, the devices that are told by what changes there: those on the six around it.
+
+        A piston whose head has landed is told there as well; one that goes home is deaf (rule M4).
+        """
+        displaced = displacement(self.drawing, now)
+        standing = scene(self.drawing, displaced)
+        named = {each.place: self.drawing.name(each.home) for each in displaced if each.head}
+        deaf = {self.drawing.name(home) for home, phase in now.phases if phase is Phase.GOING_HOME}
+        found = []
+        for centre in centres:
+            around = [beside for _, beside in neighbours(centre)]
+            named |= {at: standing.name(at) for at in around if at in standing.things and _behaves(standing, at)}
+            found.append(tuple(sorted({named[at] for at in around if at in named} - deaf)))
+        return tuple(found)
+
+    def watching(self, now: Configuration, places: Iterable[At]) -> tuple[str, ...]:
+        """The detectors that watch one of some places (rules D1, M10)."""
+        standing, found = self.standing(now), set()
+        for place in places:
+            for direction, beside in neighbours(place):
+                thing = standing.things.get(beside)
+                if thing is not None and thing.word == "detector" and thing.facing is direction:
+                    found.add(standing.name(beside))
+        return tuple(sorted(found))
+
+    def standing(self, now: Configuration) -> Drawing:
+        """The drawing as it stands, for light and for cells (rules G1 to G3, X2, X3): heads are there, and what is in
+        motion is not."""
+        return scene(self.drawing, displacement(self.drawing, now))
+
+    def grows(self, now: Configuration) -> dict[str, tuple[str, ...]]:
+        """For each cell that stands, the cells that can grow it over (rules X3, M11)."""
+        standing = self.standing(now)
+        growing = Growing(Room(standing, self.rules))
+        cells = [place for place, thing in standing.things.items() if thing.word == "sensor"]
+        return {standing.name(cell): tuple(map(standing.name, growing.sources(cell))) for cell in sorted(cells)}
+
+
+class _Part(NamedTuple):
+    displaced: Displacement
+    reach: frozenset[At]
+    changed: dict[str, Inputs]
+
+
+class _Reading:
+    """A drawing as it stands, ready to be read at any of its places."""
+
+    def __init__(self, drawing: Drawing, rules: RuleSet) -> None:
+        self._drawing = drawing
+        self._room = Room(drawing, rules)
+        self._dusts = Dusts(self._room)
+        self._drivers = DriverLookup(self._room, self._dusts)
+        self._reach = Reach(drawing, self._dusts, self._drivers)
+
+    def runs_at(self, place: At) -> frozenset[At]:
+        """The run of dust at a place; none where there is no dust."""
+        return self._dusts.whole_run(place) if self._room.is_a(place, "dust") else frozenset()
+
+    def inputs(self, places: Iterable[At]) -> Iterator[tuple[str, Inputs]]:
+        """What the devices at some places read, by their names."""
+        for place in places:
+            thing = self._room.at(place)
+            if thing is not None and thing.word in BEHAVES:
+                yield self._drawing.name(place), self._inputs(place, thing)
+
+    def _inputs(self, place: At, thing: Thing) -> Inputs:
+        sources = ports_at(self._room, self._drivers, place)
+        ports = tuple((port, self._named(each)) for port, each in sources.items())
+        if thing.word == "piston":
+            return Inputs(place, ports, self._heard(place, thing, sources["power"]))
+        if thing.word == "detector":
+            assert thing.facing is not None
+            return Inputs(place, (("watched", self._seen(thing.facing.back.from_(place))),))
+        return Inputs(place, ports, (), points_straight(self._room, place))
+
+    def _named(self, sources: Sources) -> Drivers:
+        return tuple(sorted(self._reach.into(sources).items()))
+
+    def _heard(self, place: At, thing: Thing, direct: Sources) -> tuple[Drivers, ...]:
+        """What tells a piston by changing, but for what it feels as power (rules W10, M4)."""
+        assert thing.facing is not None
+        head = thing.facing.from_(place)
+        before = self._room.at(head)
+        # A head that faces the same way right before it is its own: no other piston can have one there.
+        is_out = before is not None and before.word == HEAD.word and before.facing is thing.facing
+        ears = (place, head) if is_out else (place,)
+        felt = {*direct.parts, *direct.dust}
+        told = [
+            each for each in _near(ears) if each not in felt and not update_targets(self._room, each).isdisjoint(ears)
+        ]
+        return tuple(sorted({seen for each in told if (seen := self._seen(each))}))
+
+    def _seen(self, place: At) -> Drivers:
+        """What makes the level, or the state, of what stands at a place; of a piston nothing (see `told`)."""
+        thing = self._room.at(place)
+        if thing is None or thing.word == "piston":
+            return ()
+        if thing.word == "dust":
+            return tuple(self._reach.dust(place).items())
+        if thing.when is not None:
+            return ((thing.when.part, 0),)
+        return ((self._drawing.name(place), 0),) if thing.word in BEHAVES else ()
+
+
+def _behaves(drawing: Drawing, place: At) -> bool:
+    return drawing.things[place].word in BEHAVES
+
+
+def _near(places: Iterable[At]) -> frozenset[At]:
+    """All places within three steps of some places."""
+    return frozenset(
+        (layer + up, row + south, column + east) for layer, row, column in places for up, south, east in NEAR
+    )
+
+
+def _beside(displaced: Displacement) -> list[Displacement]:
+    """What is displaced, in groups of which each could reach no other if there were no dust."""
+    groups: list[tuple[frozenset[At], Displacement]] = []
+    for each in sorted(displaced, key=lambda each: (each.home, each.head)):
+        near, group = _near(each.changes), frozenset({each})
+        for other in [other for other in groups if not near.isdisjoint(other[0])]:
+            groups.remove(other)
+            near, group = near | other[0], group | other[1]
+        groups.append((near, group))
+    return [group for _, group in groups]

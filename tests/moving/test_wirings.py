@@ -1,0 +1,436 @@
+"""The wiring of a drawing while things are moved. Common practice, no source; rules M4, M5, M9, W9 and W10.
+
+What each port reads at home is held against the circuit that the engine runs; in every other configuration against
+the same drawing read afresh as it stands then.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from space.plain import PlainReading
+
+from circuitcheck.engine.program import Program
+from circuitcheck.language.load import load_file
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.drawing import BEHAVES, At, Drawing
+from circuitcheck.model.parts.stuck_piston import StuckPiston
+from circuitcheck.model.rules import FULL_POWER, NEWER
+from circuitcheck.space import wirings
+from circuitcheck.space.configuration import AT_HOME, Configuration, Phase
+from circuitcheck.space.scene import displacement
+from circuitcheck.space.strokes import Step, Strokes
+from circuitcheck.space.wirings import Inputs, TooMany, Wiring, Wirings
+
+from .building import LETTERS, at, drawing_of, landed, out, started, started_home
+
+CIRCUITS = Path(__file__).parents[2] / "circuits"
+
+
+def wiring_of(reader: Wirings, now: Configuration) -> Wiring:
+    found = reader.wiring(now)
+    assert isinstance(found, Wiring)
+    return found
+
+
+def fed(reader: Wirings, now: Configuration, device: str, port: str = "power") -> dict[str, int]:
+    """What feeds a port of a device, with the levels lost."""
+    return dict(dict(wiring_of(reader, now).of(device).ports)[port])
+
+
+# At home
+
+
+def drawn_circuits() -> Iterator[Circuit]:
+    for path in sorted(CIRCUITS.glob("*.circuit")):
+        for study in load_file(path).studies:
+            if study.drawn is not None:
+                yield study.drawn
+
+
+@pytest.mark.parametrize("circuit", [*drawn_circuits()], ids=lambda circuit: circuit.name)
+def test_at_home_each_port_reads_what_it_reads_in_the_circuit_that_is_run(circuit: Circuit) -> None:
+    assert circuit.drawing is not None
+    program = Program(circuit)
+    reader = Wirings(circuit.drawing, circuit.rules)
+    checked = 0
+    for number, port in enumerate(program.ports):
+        device = program.devices[program.port_device[number]].part
+        if port.name in ("piston", "heard") or isinstance(device, StuckPiston):
+            continue
+        ports = dict(reader.home.of(device.name).ports)
+        expected = {program.names[source]: lost for source, lost in program.feeds[number]}
+        watched = port.name == "watched"
+        assert watched or dict(ports[port.name]) == expected, (device.name, port.name)
+        checked += 1
+    assert checked
+    assert {name for name, inputs in reader.home.home.items() if inputs.straight} == set(program.straight)
+
+
+def test_the_empty_configuration_is_the_wiring_at_home() -> None:
+    reader = Wirings(drawing_of("b-O", "..."), NEWER)
+    assert wiring_of(reader, AT_HOME) is reader.home
+    assert not reader.home.changed
+    assert reader.readings == 1
+
+
+# Lines that are cut and joined (M9)
+
+
+def test_a_block_at_home_in_a_line_carries_it_and_cuts_it_when_it_leaves() -> None:
+    """M9, worked table: a repeater into it, and one out of it; off from the start on, on at the landing."""
+    drawing = drawing_of("SSSSSS/SSSSSS/SSSSSS", "....../b-rSrO/...A..", "....../....../......")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    behind, piston = "repeater_2_2_5", at(4, 3, 2)
+    assert strokes.pistons == (piston,)
+    assert fed(reader, AT_HOME, behind, "back") == {"repeater_2_2_3": 0}
+    leaving = started(strokes)
+    assert fed(reader, leaving.after, behind, "back") == {}
+    gone = landed(strokes, leaving.after).after
+    assert fed(reader, gone, behind, "back") == {}
+    coming = started_home(strokes, gone).after
+    assert fed(reader, coming, behind, "back") == {}
+    assert wiring_of(reader, landed(strokes, coming, out=False).after) is reader.home
+
+
+def test_a_block_closes_a_line_when_it_has_landed_and_opens_it_when_it_leaves() -> None:
+    """M9, worked table: it closes at the landing and opens at the start."""
+    drawing = drawing_of("SSSSSS/SSSSSS/SSSSSS/SSSSSS", "....../b-r.rO/...S../...A..", "....../....../....../......")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    behind = "repeater_2_2_5"
+    assert fed(reader, AT_HOME, behind, "back") == {}
+    coming = started(strokes).after
+    assert fed(reader, coming, behind, "back") == {}
+    there = landed(strokes, coming).after
+    assert fed(reader, there, behind, "back") == {"repeater_2_2_3": 0}
+    assert fed(reader, started_home(strokes, there).after, behind, "back") == {}
+
+
+def test_a_block_above_the_lower_dust_of_a_step_cuts_it_until_the_stroke_starts() -> None:
+    """M9, W2, worked table: the step is joined at the start and cut at the landing home."""
+    drawing = drawing_of("SSSS/SSSS/SSSS", "b-S./..../....", ".S-O/.A../....")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    assert strokes.pistons == (at(2, 2, 3),)
+    assert fed(reader, AT_HOME, "lamp_3_1_4") == {}
+    taken = started(strokes).after
+    assert fed(reader, taken, "lamp_3_1_4") == {"lever_2_1_1": 1}
+    there = landed(strokes, taken).after
+    assert fed(reader, there, "lamp_3_1_4") == {"lever_2_1_1": 1}
+    coming = started_home(strokes, there).after
+    assert fed(reader, coming, "lamp_3_1_4") == {"lever_2_1_1": 1}
+    assert fed(reader, landed(strokes, coming, out=False).after, "lamp_3_1_4") == {}
+
+
+def test_a_head_cuts_no_step_and_carries_nothing() -> None:
+    """M4: the same step, with the head of a piston in place of the block."""
+    drawing = drawing_of("SSSS/SSSS/SSSS", "b-S./..../....", "..-O/.A../....")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    raised = out(strokes)
+    assert raised.phase(at(2, 2, 3)) is Phase.OUT
+    assert fed(reader, AT_HOME, "lamp_3_1_4") == fed(reader, raised, "lamp_3_1_4") == {"lever_2_1_1": 1}
+
+
+def test_a_row_that_moves_has_no_block_standing_where_one_leaves_and_another_comes() -> None:
+    """M9: the line through the place is off from the start to the landing."""
+    drawing = drawing_of("/".join(["SSSSSS"] * 5), "....../b-rSrO/...S../...^../......")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    behind = "repeater_2_2_5"
+    assert fed(reader, AT_HOME, behind, "back") == {"repeater_2_2_3": 0}
+    moving = started(strokes).after
+    assert fed(reader, moving, behind, "back") == {}
+    assert fed(reader, landed(strokes, moving).after, behind, "back") == {"repeater_2_2_3": 0}
+
+
+# Pistons (W9, M4, M9)
+
+
+def test_a_powered_block_on_the_head_of_a_piston_that_faces_up_holds_it_out() -> None:
+    """M9: what would be given to a part in the place above counts, whatever stands there."""
+    drawing = drawing_of("SSSS", "uSS.", "SSS.", ".-b.", "....")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    piston = "piston_2_1_1"
+    there = out(strokes)
+    assert there.places == ((at(1, layer=3), at(1, layer=4)),)
+    # The dust in layer 4 points west into the block that now stands on the head, two above the piston.
+    assert fed(reader, there, piston, "above") == {"lever_4_1_3": 1} | fed(reader, AT_HOME, piston, "above")
+    assert fed(reader, there, piston) == {}
+
+
+def test_a_moved_piston_reads_its_power_where_it_is_and_none_in_motion() -> None:
+    """M7, M9."""
+    drawing = drawing_of("SSSSS/SSSSS", ")^.-b/.....")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    carried = started(strokes, piston=at(1, layer=2)).after
+    assert wiring_of(reader, carried).of("piston_2_1_2") == Inputs(None)
+    there = landed(strokes, carried, piston=at(1, layer=2)).after
+    assert fed(reader, AT_HOME, "piston_2_1_2") == {}
+    assert fed(reader, there, "piston_2_1_2") == {"lever_2_1_5": 0}
+    assert wiring_of(reader, there).of("piston_2_1_2").place == at(3, layer=2)
+
+
+def test_a_moved_lamp_is_lit_where_it_is_and_by_nothing_on_its_way() -> None:
+    """M11: it keeps its name."""
+    drawing = drawing_of("SSSSS/SSSSS", ">O.b./.....")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    assert fed(reader, AT_HOME, "lamp_2_1_2") == {}
+    moving = started(strokes).after
+    assert wiring_of(reader, moving).of("lamp_2_1_2").ports == ()
+    assert fed(reader, landed(strokes, moving).after, "lamp_2_1_2") == {"lever_2_1_4": 0}
+
+
+def test_a_moved_detector_watches_what_is_behind_it_where_it_is() -> None:
+    """M10."""
+    drawing = drawing_of("SSSS/SSSS/SSSS/SSSS", "..v./.bD./.b../....")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    name = "detector_2_2_3"
+    assert fed(reader, AT_HOME, name, "watched") == {"lever_2_2_2": 0}
+    moving = started(strokes).after
+    assert wiring_of(reader, moving).of(name) == Inputs(None)
+    assert fed(reader, landed(strokes, moving).after, name, "watched") == {"lever_2_3_2": 0}
+
+
+def test_two_repeaters_with_nothing_between_point_straight_unless_they_face_each_other() -> None:
+    """C3."""
+    for layers, straight in (("-rr..", True), ("-rq..", False), ("-rSr.", False), ("-rk..", True), ("-rn..", True)):
+        reader = Wirings(drawing_of("SSSSS", layers), NEWER)
+        assert reader.home.of("repeater_2_1_2").straight is straight, layers
+
+
+# Who is told (M4, M5, W10)
+
+
+def test_a_piston_whose_head_has_landed_hears_what_its_head_s_place_is_told() -> None:
+    """M4: a head on its way passes nothing on."""
+    drawing = drawing_of("SSSS/SSSS", ").b./....")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    piston, lever = "piston_2_1_1", "lever_2_1_3"
+    going = started(strokes).after
+    there = landed(strokes, going).after
+    heard = [wiring_of(reader, now).of(piston).hears for now in (AT_HOME, going, there)]
+    assert heard == [(), (), (((lever, 0),),)]
+    # The place above the lever has the lever beside it; that of the head has neither, but for the head.
+    assert [reader.told(now, [at(2, layer=3)]) for now in (AT_HOME, going, there)] == [((),), ((),), ((piston,),)]
+
+
+def test_a_piston_does_not_hear_the_head_of_another_one_that_lies_before_it() -> None:
+    """M4: the other one's head has come down to the place that this one faces."""
+    drawing = drawing_of("SSSS/SSSS/SSSS", ".v../)..b/....")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    there = out(strokes, at(2, layer=2))
+    assert wiring_of(reader, there).of("piston_2_2_1").hears == ()
+    assert reader.told(there, [at(2, 2, 3)]) == (("piston_2_1_2",),)
+
+
+def test_a_piston_that_goes_home_is_deaf() -> None:
+    """M4."""
+    drawing = drawing_of(">...")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    there = out(strokes)
+    assert reader.told(there, [at(1, row=2)]) == (("piston_1_1_1",),)
+    assert reader.told(started_home(strokes, there).after, [at(1, row=2)]) == ((),)
+
+
+def test_each_place_of_a_stroke_is_told_in_turn() -> None:
+    """M5: two pistons that a stroke tells at different places of it."""
+    drawing = drawing_of("...^./>S.../.v...")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    step = started(strokes, piston=at(1, row=2))
+    assert step.tells == (at(2, row=2), at(1, row=2))
+    assert reader.told(step.after, step.tells) == (("piston_1_2_1", "piston_1_3_2"), ())
+    land = landed(strokes, step.after, piston=at(1, row=2))
+    assert land.tells == (at(3, row=2), at(2, row=2))
+
+
+def test_detectors_that_watch_a_place_of_a_stroke_are_found() -> None:
+    """M10: one watches the free place that the block goes to, another one looks away."""
+    drawing = drawing_of("..N./>S../..N.")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    step = started(strokes)
+    assert reader.watching(step.after, step.felt) == ("detector_1_1_3",)
+    assert reader.watching(step.after, [at(4, row=2)]) == ()
+
+
+# Light, and cells
+
+
+def test_as_it_stands_a_drawing_has_heads_and_nothing_where_things_are_in_motion() -> None:
+    """M4, M11."""
+    drawing = drawing_of(">C..")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    moving = started(strokes).after
+    assert [thing.word for thing in reader.standing(moving).things.values()] == ["piston"]
+    there = reader.standing(landed(strokes, moving).after)
+    assert {place: thing.word for place, thing in there.things.items()} == {
+        at(1): "piston",
+        at(2): "head",
+        at(3): "sensor",
+    }
+    assert there.name(at(3)) == "sensor_1_1_2"
+    assert there.things[at(2)].block_type.light == "solid"
+
+
+def test_who_grows_over_whom_goes_by_where_the_cells_are() -> None:
+    """X3, M11: the moved cell comes within reach of a source."""
+    drawing = drawing_of("C.>C.C")
+    bare = replace(drawing.things[at(4)], flags=frozenset({"grows"}))
+    drawing = replace(drawing, things={**drawing.things, at(4): bare})
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    cell = "sensor_1_1_4"
+    assert reader.grows(AT_HOME)[cell] == ()
+    moving = started(strokes).after
+    assert cell not in reader.grows(moving)
+    assert reader.grows(landed(strokes, moving).after)[cell] == ("sensor_1_1_6",)
+
+
+# How much is read
+
+
+def lone_pistons(number: int, apart: int = 16) -> Drawing:
+    """Pistons far from each other, each with a block in a line to a lamp of its own."""
+    floor, level = "S" * 6 + "." * (apart - 6), "b-rSrO" + "." * (apart - 6)
+    blank = "." * apart
+    layer = [level, "...A.." + "." * (apart - 6), *[blank] * 6]
+    ground = [floor, floor, *[blank] * 6]
+    return drawing_of("/".join([blank, *ground * number]), "/".join([blank, *layer * number]))
+
+
+@pytest.mark.parametrize(("short", "readings"), [(False, 21), (True, 31)], ids=["never called early", "called early"])
+def test_ten_lone_pistons_take_twenty_readings_beside_that_of_home(short: bool, readings: int) -> None:
+    """M9: each on its way, and each out; what is reached of all at once is put together from those.
+
+    Where pistons are called home early as well, each block is let go too: out, without a head before it (M6).
+    """
+    drawing = lone_pistons(10)
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    assert len(strokes.pistons) == 10
+    chosen = random.Random(7)
+    now, seen = AT_HOME, set()
+    for _ in range(2_000):
+        now = next_of(strokes, now, chosen, short) or now
+        seen.add(wiring_of(reader, now))
+    assert len(seen) > 300
+    assert reader.readings == readings
+
+
+def test_pistons_that_share_a_line_are_read_together() -> None:
+    """M9: two blocks in one line; with both away it is cut twice."""
+    drawing = drawing_of("SSSSSSSSS/SSSSSSSSS", "brSrrSrO./..A..A...")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    both = started(strokes, started(strokes, piston=strokes.pistons[0]).after, strokes.pistons[1]).after
+    assert {name for name in wiring_of(reader, both).changed if name.startswith("repeater")} == {
+        "repeater_2_1_4",
+        "repeater_2_1_7",
+    }
+
+
+def test_more_wirings_than_are_read_are_told_with_something_that_is_not_at_home(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(wirings, "MOST_WIRINGS", 2)
+    drawing = drawing_of(">S..")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    moving = started(strokes).after
+    assert isinstance(reader.wiring(moving), Wiring)
+    assert reader.wiring(landed(strokes, moving).after) == TooMany(at(1))
+    assert isinstance(reader.wiring(moving), Wiring)
+
+
+# Read apart and put together, and read afresh
+
+
+def next_of(strokes: Strokes, now: Configuration, chosen: random.Random, short: bool = True) -> Configuration | None:
+    """One random step from a configuration; None where the stroke can't be made."""
+    under_way = now.under_way
+    if under_way and chosen.random() < 0.5:
+        return strokes.land(now, chosen.choice(under_way)).after
+    piston = chosen.choice(strokes.pistons)
+    phase = now.phase(piston)
+    if phase is Phase.GOING_HOME or (phase is Phase.GOING_OUT and not short):
+        return None
+    step = strokes.start_out(now, piston) if phase is Phase.HOME else strokes.start_home(now, piston)
+    return step.after if isinstance(step, Step) else None
+
+
+LYING = "--rqnk"
+HELD = "TbB"
+STANDING = "SSSSSGhOO>AV)(^uwDN<Cd"
+
+
+def random_build(seed: int, rows: int, columns: int) -> Drawing:
+    """A box in three layers on a floor, in which everything can stand."""
+    chosen = random.Random(seed)
+    things = {(1, row, column): LETTERS["S"] for row in range(1, rows + 1) for column in range(1, columns + 1)}
+    for layer in (2, 3, 4):
+        for row in range(1, rows + 1):
+            for column in range(1, columns + 1):
+                below = things.get((layer - 1, row, column))
+                holds = below is not None and below.block_type.solid
+                letters = [STANDING, LYING, HELD] if holds else [STANDING]
+                if chosen.random() < (0.5 if layer < 4 else 0.25):
+                    kind = chosen.choices(letters, [1, 2.5, 1][: len(letters)])[0]
+                    things[layer, row, column] = LETTERS[chosen.choice(kind)]
+    return Drawing(things, {}, size=(4, rows, columns))
+
+
+def read_afresh(drawing: Drawing, reader: Wirings, now: Configuration) -> dict[str, Inputs]:
+    """The wiring of the drawing as it stands, all of it read at once."""
+    found = dict(Wirings(reader.standing(now), NEWER).home.home)
+    missing = {drawing.name(home) for home, each in drawing.things.items() if each.word in BEHAVES} - set(found)
+    return found | dict.fromkeys(missing, Inputs(None))
+
+
+@pytest.mark.parametrize(("rows", "columns", "seeds"), [(7, 7, range(30)), (2, 30, range(40))], ids=["square", "long"])
+def test_what_is_read_apart_is_what_is_read_of_the_whole(rows: int, columns: int, seeds: range) -> None:
+    """M9: in random boxes, on random ways through their configurations. In long ones much is read apart."""
+    differ = apart = 0
+    for seed in seeds:
+        drawing = random_build(seed, rows, columns)
+        strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+        if not strokes.pistons:
+            continue
+        chosen, now = random.Random(seed), AT_HOME
+        for _ in range(10):
+            now = next_of(strokes, now, chosen) or now
+            wiring = wiring_of(reader, now)
+            assert {**wiring.home, **wiring.changed} == read_afresh(drawing, reader, now), seed
+            differ += bool(wiring.changed)
+            apart += len(reader._apart(displacement(drawing, now))) > 1
+    assert differ > 100
+    assert (apart > 50) is (columns == 30)
+
+
+@pytest.mark.parametrize("seeds", [range(100, 112), range(120, 132)], ids=str)
+def test_each_port_reads_what_a_second_reading_of_the_rules_finds_as_things_stand(seeds: range) -> None:
+    """W1 to W9: the plain reading lets each part give and looks where it arrives, in the opposite direction."""
+    felt = 0
+    for seed in seeds:
+        drawing = random_build(seed, 6, 6)
+        strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+        chosen, now = random.Random(seed), AT_HOME
+        for _ in range(6 if strokes.pistons else 0):
+            now = next_of(strokes, now, chosen) or now
+            standing = reader.standing(now)
+            plain = PlainReading(standing, NEWER)
+            for place, thing in standing.things.items():
+                if thing.word in BEHAVES and thing.word != "detector":
+                    found = ports_of(plain, place)
+                    wired = dict(wiring_of(reader, now).of(standing.name(place)).ports)
+                    assert {port: dict(drivers) for port, drivers in wired.items()} == found, (seed, place)
+                    felt += any(found.values())
+    assert felt > 200
+
+
+def ports_of(plain: PlainReading, place: At) -> dict[str, dict[str, int]]:
+    """What feeds each port of the part at a place, with the levels lost, as the plain reading has it."""
+    found: dict[str, dict[str, int]] = {}
+    for giver in plain.powers:
+        for port, level in plain.ports(place, giver):
+            known = found.setdefault(port, {})
+            if level:
+                lost = FULL_POWER - level
+                known[plain.names[giver]] = min(lost, known.get(plain.names[giver], lost))
+    return found
