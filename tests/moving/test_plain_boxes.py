@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from functools import partial
 from random import Random
 
 import pytest
@@ -11,11 +13,14 @@ import circuitcheck
 
 from .plain.boxes import Case, cases, one_case
 from .plain.printing import printed
-from .plain.runs import Shot, histories
+from .plain.runs import Follower, Shot, histories
 from .plain.things import LEVEL_WAYS, Box, Place, Settings, Thing
 
 NOT_RECKONED = "CKT602"
 """What the program says it can't reckon with, such as half a block that moves near soil cells."""
+
+
+PARTS = frozenset({"torch", "repeater", "lamp", "detector", "lever", "soil"})
 
 
 def resting(seed: int, count: int) -> list[Case]:
@@ -105,3 +110,33 @@ def test_turned_and_mirrored_boxes_have_the_same_histories(how: str) -> None:
 
         found = {tuple(map(other_shot, one.shots)) for one in histories(case.box, case.actions, case.until)}
         assert found == {one.shots for one in histories(other_box, case.actions, case.until)}
+
+
+def test_where_nothing_moves_the_program_shows_what_the_plain_stepper_shows() -> None:
+    """The two readings of standing boxes, gt by gt: every part's level, in an order that the plain stepper allows."""
+    standing = [case for case in resting(23, 90) if not case.moves and not case.box.water]
+    readable = [case for case in standing if not mistakes(printed(case.box, case.actions, case.until))]
+    assert len(readable) >= 20
+    for case in readable:
+        assert first_difference(case) is None, printed(case.box, case.actions, case.until)
+
+
+def first_difference(case: Case) -> int | None:
+    """The first gt in which the program shows what no order of the plain stepper does."""
+    run, plain = circuitcheck.loads(printed(case.box)).start(), Follower(case.box)
+    names = [thing.name for thing in case.box.things.values() if thing.kind in PARTS]
+    for gt in range(case.until + 1):
+        for action in case.actions:
+            if action.gt == gt:
+                run.set(action.name, bool(action.level))
+        if gt > 0:
+            run.step()
+        plain.step(case.actions)
+        on = {name: bool(run.level(name)) for name in names}
+        if not plain.keep(partial(shows, on)):
+            return gt
+    return None
+
+
+def shows(on: Mapping[str, bool], shot: Shot) -> bool:
+    return all(on[name] == (shot.level(name) > 0) for name in on)
