@@ -227,3 +227,42 @@ def test_a_stroke_within_a_stroke_is_refused() -> None:
     with pytest.raises(Refused) as why:
         start(world, world.calls.pop())
     assert (why.value.rule, why.value.place, why.value.gt) == ("M6", (2, 1, 2), 10)
+
+
+LISTENER = sketch(
+    [floor(3, 6), "...... ...n.. iPSS..", "...... ....S. ......", "...... ....i. ......"],
+    names={"rope": (2, 3, 1), "ear": (2, 2, 4), "knob": (4, 2, 5)},
+    more={"n": Thing("piston", facing="north")},
+)
+"""A stuck piston beside the home place of the second block of a row; a lever arms it, which it can't hear."""
+
+
+def test_each_place_that_a_thing_of_a_row_leaves_is_told() -> None:
+    """M5: armed in gt 5 in silence, it hears the start in 11."""
+    found = only(histories(LISTENER, [Action(5, "knob", 15), *throws(10)], 30))
+    assert stands(found, (2, 1, 4)) == [(0, ""), (11, "motion"), (13, "head of ear")]
+
+
+def test_a_landing_head_tells_the_places_around_it() -> None:
+    """M5: armed in gt 12 in silence, after the start, it hears the landing in 13."""
+    listener = sketch(
+        [floor(3, 6), "...... ..n... iP....", "...... ...S.. ......", "...... ...i.. ......"],
+        names={"rope": (2, 3, 1), "ear": (2, 2, 3), "knob": (4, 2, 4)},
+        more={"n": Thing("piston", facing="north")},
+    )
+    found = only(histories(listener, [*throws(10), Action(12, "knob", 15)], 30))
+    assert stands(found, (2, 1, 3)) == [(0, ""), (14, "motion"), (16, "head of ear")]
+
+
+def test_a_torch_gives_nothing_to_what_it_hangs_on() -> None:
+    """W5, M9: not to a lamp, and nothing to the place above a piston if it hangs on what stands there."""
+    lamp = only(histories(sketch([floor(1, 3), ".O/"], names={"bell": (2, 1, 2)}), [], 5))
+    assert lamp.shots[5].level("bell") == 0
+    for load, starts in (("S/", []), (".-", [11])):
+        build = sketch(
+            [floor(2, 5), ".c... .nS..", f"..... .{load}.."],
+            names={"turf": (2, 1, 2), "ear": (2, 2, 2)},
+            more={"n": Thing("piston", facing="south"), "-": Thing("torch", level=15)},
+        )
+        found = only(histories(build, [Action(11, "turf", 0, drawn=True)], 30))
+        assert [gt for gt, what in stands(found, (2, 3, 2)) if what == "motion"] == starts

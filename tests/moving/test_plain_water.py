@@ -150,6 +150,28 @@ def test_a_head_on_the_first_flowing_place_dries_the_channel_and_lets_it_run_aga
         assert wet(found, (2, 2, 9))[-1] == (116, "1")
 
 
+def test_a_block_that_is_pushed_into_water_takes_it_at_the_start() -> None:
+    """Z7, M5: the water next to it is told in gt 11, not at the landing in 13; all is dry in 41."""
+    wall = "S" * 12
+    pushed, knob = "..S.........", "..i........."
+    build = with_water_at_rest(
+        sketch(
+            [
+                floor(3, 12),
+                f"{wall} S~.........S {wall}",
+                f"{'.' * 12} {pushed} {pushed}",
+                f"{'.' * 12} ..p......... {knob}",
+            ],
+            names={"rope": (4, 3, 3)},
+            more={"p": Thing("piston", facing="below")},
+        )
+    )
+    found = one_history(build, throws(10), 60, random.Random(3))
+    assert wet(found, (2, 2, 3)) == [(0, "7"), (11, "")]
+    assert found.shots[40].water != found.shots[41].water
+    assert [level for _, level in found.shots[41].water] == [SOURCE]
+
+
 def test_a_head_on_the_source_takes_it_for_good() -> None:
     """Example 9: dry 46, and no water after the head has gone home."""
     for seed in range(4):
