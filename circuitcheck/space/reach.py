@@ -27,7 +27,7 @@ class Reach:
             # Of a run that nothing lights nobody needs to know how far it reaches.
             lit = self._giving.lights_run_of(place)
             reached = self._dusts.reached_from(place).items() if lit else ()
-            found = strongest(*(dict.fromkeys(self._lit_by(dust), lost) for dust, lost in reached))
+            found = strongest(*(dict.fromkeys(self.lit_by(dust), lost) for dust, lost in reached))
             known = self._known[place] = dict(sorted(found.items()))
         return known
 
@@ -38,7 +38,8 @@ class Reach:
             several.append(self.into(self._giving.into_block(block)))
         return strongest(*several)
 
-    def _lit_by(self, dust: At) -> list[str]:
+    def lit_by(self, dust: At) -> list[str]:
+        """The parts that light dust at a place, apart from other dust."""
         known = self._lit.get(dust)
         if known is None:
             lit = self._giving.into_dust(dust)

@@ -61,9 +61,13 @@ GIVES_AROUND = frozenset({"torch", "lever", "button"})
 """What gives to the parts beside it (rules W5, W7)."""
 
 
+STEPS = tuple((direction, direction.value) for direction in Direction)
+
+
 def neighbours(place: At) -> tuple[tuple[Direction, At], ...]:
     """The six places next to a place."""
-    return tuple((direction, direction.from_(place)) for direction in Direction)
+    layer, row, column = place
+    return tuple([(direction, (layer + up, row + south, column + east)) for direction, (up, south, east) in STEPS])
 
 
 def within_two_steps(place: At) -> list[At]:

@@ -2,9 +2,9 @@
 
 A wiring is read when it is first asked for, and kept by what is displaced (rule M9). Only what can differ from home is
 read. Everything that a port reads lies within three steps of it, or is a run of dust that comes so near. So what is
-displaced can change ports only within three steps of the places that differ, or of a run of dust within three steps of
-those: its *reach*. Displaced things whose reaches have no place in common change different ports, and are read apart
-and put together; ten pistons that stand alone take twenty readings.
+displaced can change ports only within three steps of the places that differ, or of a run of which dust within three
+steps of those is joined, points or is lit otherwise than at home: its *reach*. Displaced things whose reaches have no
+place in common change different ports, and are read apart and put together; ten lone pistons take twenty readings.
 """
 
 from __future__ import annotations
@@ -129,7 +129,8 @@ class Wirings:
     def _reach(self, displaced: Displacement, here: _Reading) -> frozenset[At]:
         """Every place at which something may read otherwise than at home."""
         near = _near(place for each in displaced for place in each.changes)
-        runs = {run for reading in (self._at_home, here) for place in near for run in reading.runs_at(place)}
+        changed = [place for place in near if self._at_home.dust_at(place) != here.dust_at(place)]
+        runs = {run for reading in (self._at_home, here) for place in changed for run in reading.runs_at(place)}
         return near | _near(runs)
 
     def _read(self, reading: _Reading, places: Iterable[At]) -> dict[str, Inputs]:
@@ -192,6 +193,12 @@ class _Reading:
         self._dusts = Dusts(self._room)
         self._drivers = DriverLookup(self._room, self._dusts)
         self._reach = Reach(drawing, self._dusts, self._drivers)
+
+    def dust_at(self, place: At) -> object:
+        """What there is to say of dust at a place that its whole run depends on, and what it points into."""
+        if not self._room.is_a(place, "dust"):
+            return None
+        return self._dusts.joins(place), self._dusts.points(place), self._reach.lit_by(place)
 
     def runs_at(self, place: At) -> frozenset[At]:
         """The run of dust at a place; none where there is no dust."""

@@ -5,6 +5,7 @@ A build is its layers from the bottom up, the rows of a layer with a `/` between
 
 from __future__ import annotations
 
+import random
 from typing import NamedTuple
 
 from circuitcheck.model.drawing import (
@@ -21,8 +22,9 @@ from circuitcheck.model.drawing import (
     Thing,
 )
 from circuitcheck.model.rules import NEWER, RuleSet
-from circuitcheck.space.configuration import AT_HOME, Configuration, Stroke
+from circuitcheck.space.configuration import AT_HOME, Configuration, Phase, Stroke
 from circuitcheck.space.strokes import Blocked, Breaks, Step, Strokes
+from circuitcheck.space.wirings import Wiring, Wirings
 
 
 def thing(word: str, facing: Direction | None = None, on: Direction | None = None, **more: str) -> Thing:
@@ -141,3 +143,22 @@ def refused(strokes: Strokes, now: Configuration = AT_HOME, piston: At | None = 
         return Refused("blocked", (found.place,))
     assert isinstance(found, Breaks), found
     return Refused("breaks", tuple(each.place for each in found.broken))
+
+
+def next_of(strokes: Strokes, now: Configuration, chosen: random.Random, short: bool = True) -> Configuration | None:
+    """One random step from a configuration; None where the stroke can't be made."""
+    under_way = now.under_way
+    if under_way and chosen.random() < 0.5:
+        return strokes.land(now, chosen.choice(under_way)).after
+    piston = chosen.choice(strokes.pistons)
+    phase = now.phase(piston)
+    if phase is Phase.GOING_HOME or (phase is Phase.GOING_OUT and not short):
+        return None
+    step = strokes.start_out(now, piston) if phase is Phase.HOME else strokes.start_home(now, piston)
+    return step.after if isinstance(step, Step) else None
+
+
+def wiring_of(reader: Wirings, now: Configuration) -> Wiring:
+    found = reader.wiring(now)
+    assert isinstance(found, Wiring)
+    return found
