@@ -21,6 +21,8 @@ from circuitcheck.model.parts.stuck_piston import StuckPiston
 from circuitcheck.model.rules import NEWER
 from circuitcheck.space import wirings
 from circuitcheck.space.configuration import AT_HOME, Configuration, Phase
+from circuitcheck.space.light import Lighting
+from circuitcheck.space.room import Room
 from circuitcheck.space.strokes import Strokes
 from circuitcheck.space.wirings import Inputs, TooMany, Wiring, Wirings
 
@@ -329,3 +331,15 @@ def test_more_wirings_than_are_read_are_told_with_something_that_is_not_at_home(
     assert isinstance(reader.wiring(moving), Wiring)
     assert reader.wiring(landed(strokes, moving).after) == TooMany(at(1))
     assert isinstance(reader.wiring(moving), Wiring)
+
+
+def test_light_falls_through_a_place_in_motion_and_not_through_a_block_or_a_head() -> None:
+    """M4, G3: full sun straight down on the places to which the head and the block come, three layers up."""
+    drawing = drawing_of("....", "....", ">S..")
+    strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
+    moving = started(strokes).after
+    seen = []
+    for now in (AT_HOME, moving, landed(strokes, moving).after):
+        levels = Lighting(Room(reader.standing(now), NEWER), lambda part: True).from_sky().levels
+        seen.append([levels.get(at(column, layer=3), 0) for column in (2, 3)])
+    assert seen == [[0, 15], [15, 15], [0, 0]]
