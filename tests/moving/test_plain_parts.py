@@ -5,11 +5,14 @@ Common practice, no source: C3, C5, T2, T3, R2 to R6, D1, O2, W2 to W9. Expected
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from .plain.runs import History, histories, only
+from .plain.runs import History, gt_after, histories, only
 from .plain.sketch import floor, sketch
 from .plain.things import Action, Box, Settings, Thing
+from .plain.world import first_world
 
 
 def pulse(name: str, *gts: int) -> list[Action]:
@@ -50,10 +53,29 @@ def test_a_torch_swallows_pulses_that_are_gone_when_it_looks(
     assert on_times(only(found), "lit") == [(0, 15), *off]
 
 
-def test_a_torch_swallows_2_gt_out_of_a_repeater() -> None:
-    """T3 and C3: the repeater acts before the torch."""
+@pytest.mark.parametrize("gone", [11, 12])
+def test_a_torch_swallows_2_gt_out_of_a_repeater(gone: int) -> None:
+    """T3 and C3: the repeater acts before the torch, even where the torch's wait began first."""
     build = row_of("i>S/", {"feed": 1, "lit": 4})
-    assert on_times(only(histories(build, pulse("feed", 10, 11), 20)), "lit") == [(0, 15)]
+    assert on_times(only(histories(build, pulse("feed", 10, gone), 20)), "lit") == [(0, 15)]
+
+
+def test_a_torch_swallows_2_gt_out_of_a_detector() -> None:
+    """T3 and D1: the end of the pulse is fixed before the torch is told."""
+    build = row_of("iDS/", {"feed": 1, "eye": 2, "lit": 4})
+    found = only(histories(build, pulse("feed", 10), 20))
+    assert on_times(found, "eye") == [(0, 0), (12, 15), (14, 0)]
+    assert on_times(found, "lit") == [(0, 15)]
+
+
+def test_the_second_wait_of_a_repeater_is_of_class_2() -> None:
+    """C3, R2: even of one that points straight into another, whose first wait is of class 1."""
+    worlds = [first_world(row_of("i>>-", {"feed": 1, "rep": 2, "next": 3}), Settings())]
+    grades = []
+    for _ in range(13):
+        worlds, _refused = gt_after(worlds, pulse("feed", 10, 11))
+        grades.append([wait.grade for world in worlds for wait in world.waits if wait.who == "rep"])
+    assert (grades[10], grades[12]) == ([1], [2])
 
 
 @pytest.mark.parametrize(("length", "delay", "out"), [(1, 1, (12, 14)), (2, 3, (16, 22)), (10, 4, (18, 28))])
@@ -76,6 +98,16 @@ def test_short_gaps_are_swallowed(gap: int, out: list[tuple[int, int]]) -> None:
     build = row_of("I>-", {"feed": 1, "rep": 2}, {">": Thing("repeater", facing="east", delay=4, level=15)})
     acts = [Action(10, "feed", 0), Action(10 + gap, "feed", 15)]
     assert on_times(only(histories(build, acts, 30)), "rep") == [(0, 15), *out]
+
+
+@pytest.mark.parametrize(("text", "out"), [("I>rS", []), ("I>-r", [(16, 0), (20, 15)])])
+def test_a_gap_as_long_as_the_delay_hangs_on_who_acts_first(text: str, out: list[tuple[int, int]]) -> None:
+    """R4, C3, at 2t: swallowed if a repeater that points straight into this one gives it, out of one over dust not."""
+    longer = Thing("repeater", facing="east", delay=4, level=15)
+    build = row_of(text, {"feed": 1}, {">": replace(longer, delay=2), "r": longer})
+    name = next(thing.name for thing in build.things.values() if thing.delay == 4)
+    acts = [Action(10, "feed", 0), Action(14, "feed", 15)]
+    assert on_times(only(histories(build, acts, 40)), name) == [(0, 15), *out]
 
 
 def test_a_locked_repeater_keeps_its_level_and_looks_when_released() -> None:

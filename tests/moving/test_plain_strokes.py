@@ -8,11 +8,11 @@ from __future__ import annotations
 import pytest
 
 from .plain.changes import change
-from .plain.runs import History, histories, only
+from .plain.runs import History, gt_after, histories, only
 from .plain.sketch import floor, sketch
 from .plain.strokes import start
 from .plain.things import Action, Box, Place, Refused, Settings, Thing
-from .plain.world import first_world, row
+from .plain.world import Call, first_world, row
 
 
 def throws(*gts: int, name: str = "rope") -> list[Action]:
@@ -266,3 +266,22 @@ def test_a_torch_gives_nothing_to_what_it_hangs_on() -> None:
         )
         found = only(histories(build, [Action(11, "turf", 0, drawn=True)], 30))
         assert [gt for gt, what in stands(found, (2, 3, 2)) if what == "motion"] == starts
+
+
+@pytest.mark.parametrize("first", ["A", "B"])
+def test_strokes_of_one_gt_land_in_the_order_of_their_starts(first: str) -> None:
+    """M13: two moved detectors begin their waits as they land."""
+    build = sketch(
+        [floor(3, 5), "iPD.. ..... IPD.."],
+        names={"A": (2, 1, 2), "B": (2, 3, 2), "eye A": (2, 1, 3), "eye B": (2, 3, 3)},
+        more={"D": Thing("detector", facing="east"), "i": Thing("lever", level=15)},
+    )
+    world = first_world(build, Settings())
+    world.gt, world.moment = 9, "over"
+    world.calls = [Call(1 if name == first else 2, name, True) for name in ("A", "B")]
+    world.batch = 2
+    for _ in range(3):
+        (world,), refused = gt_after([world], [])
+        assert not refused
+    waits = sorted(world.waits, key=lambda wait: wait.batch)
+    assert [wait.who for wait in waits] == [f"eye {first}", f"eye {'B' if first == 'A' else 'A'}"]

@@ -76,6 +76,15 @@ def test_water_takes_the_way_to_the_nearest_hole(far: int, found: set[str]) -> N
     assert {name for place, name in sides.items() if place in world.water} == found
 
 
+def test_no_way_to_a_hole_leads_through_a_source() -> None:
+    """Z4: the hole lies behind the source, so water spreads as if there were none."""
+    build = sketch(["SSSSSS SSSSSS SSSSSS", "SSSSSS S.SSSS SSSSSS", "SSSSSS S.~..S SSSSSS"])
+    world = first_world(Box(build.size, build.things, {**build.water, (3, 2, 4): "7"}), Settings())
+    world.gt = 0
+    look(world, (3, 2, 4))
+    assert world.water.get((3, 2, 5)) == "6"
+
+
 def test_two_sources_make_a_third_between_them_over_solid_and_clear_blocks() -> None:
     """Z5."""
     for ground in ("SSSSS", "SSGSS"):

@@ -34,7 +34,7 @@ def cases(seed: int, count: int, settings: Settings | None = None, water: float 
     chance, found = Random(seed), list[Case]()
     while len(found) < count:
         case = one_case(chance, settings or Settings(), chance.random() < water)
-        if case is not None and (case.matters or chance.random() < (0.3 if case.moves else 0.03)):
+        if case is not None and (case.matters or chance.random() < (0.15 if case.moves else 0.03)):
             found.append(case)
     return found
 

@@ -117,7 +117,7 @@ def _flood(world: World, strong: frozenset[Place]) -> dict[Place, int]:
         for place in world.things
         if _dust(world, place)
     }
-    for level in range(15, 1, -1):
+    for level in range(max(dust.values(), default=0), 1, -1):
         for place in [one for one, found in dust.items() if found == level]:
             for other in steps(world, place):
                 if dust[other] < level - 1 and _carries(world, place, other):

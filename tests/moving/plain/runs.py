@@ -80,12 +80,12 @@ def gt_after(
     worlds: Iterable[World], actions: Sequence[Action], bound: int = 2000
 ) -> tuple[list[World], list[Refused]]:
     """Every world at the end of the next gt, and every refusal on the way. Like worlds run together."""
-    going = {world.key(): world for world in (begin_gt(world, actions) for world in worlds)}
+    going = [begin_gt(world, actions) for world in worlds]
     done: dict[tuple[object, ...], World] = {}
-    met: set[tuple[object, ...]] = set(going)
+    met: set[tuple[object, ...]] = set()
     refused = []
     while going:
-        _, world = going.popitem()
+        world = going.pop()
         if world.moment == "over":
             done[world.key()] = world
             continue
@@ -93,10 +93,13 @@ def gt_after(
             if isinstance(one, Refused):
                 refused.append(one)
                 continue
+            if one is world:
+                going.append(one)
+                continue
             key = one.key()
             if key not in met:
                 met.add(key)
-                going[key] = one
+                going.append(one)
         if len(met) > bound:
             raise Open(f"more than {bound} worlds in {world.gt}gt")
     return list(done.values()), refused
