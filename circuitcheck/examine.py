@@ -3,17 +3,24 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
 
-from circuitcheck.checks.judge import Trial, try_out
-from circuitcheck.checks.outcome import Verdict
+from circuitcheck.checks.built import started
+from circuitcheck.checks.judge import Trial, places_of, try_out
+from circuitcheck.checks.outcome import Finding, Verdict
+from circuitcheck.checks.sensing import rows, still
 from circuitcheck.diagnostics import Diagnostic, did_you_mean
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Recording
+from circuitcheck.engine.start import OpenStart
+from circuitcheck.explain.noteworthy import signals_of
 from circuitcheck.language.load import Loaded, load_file, load_with
 from circuitcheck.model import duration
+from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Check, Study
+from circuitcheck.model.drawing import At, Drawing
 
 SEEN_AT = "100t"
 """When an observation without a time is taken to have been made: long after everything has settled."""
@@ -21,6 +28,28 @@ SEEN_AT = "100t"
 
 class Refused(Exception):
     """The call asks for something that is not there; the text says what, and what would be."""
+
+
+REFUSALS = (Refused, OpenStart)
+"""What ends a look into a circuit: the call asks for what is not there, or how the circuit starts is not said."""
+
+
+class Drawn(NamedTuple):
+    """A drawing, the circuit read out of it, and the circuit that it is held against, if the file names one."""
+
+    drawing: Drawing
+    circuit: Circuit
+    meant: Circuit | None
+
+    @property
+    def started(self) -> Circuit:
+        """The drawn circuit with the starts that the circuit it is held against declares."""
+        return started(self.meant, self.circuit)
+
+    @property
+    def declared(self) -> Circuit:
+        """The circuit that says how parts start."""
+        return self.meant or self.circuit
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +74,41 @@ class Opened:
         if self.study is None:
             raise Refused(f"{self.path} has no circuit of its own; {self._definitions()}")
         return self.study
+
+    @property
+    def drawn(self) -> Drawn:
+        """What the file draws. Raises Refused where it draws nothing."""
+        study = self.circuit_study
+        circuit = study.drawn or study.circuit
+        if circuit.drawing is None:
+            raise Refused(
+                f"{self.path} draws nothing there: add a 'legend' and a 'drawing' (grammar/README.md, Drawings)"
+            )
+        if study.drawn is None:
+            return Drawn(circuit.drawing, circuit, None)
+        # What the circuit gives out is given out of the drawing, where that has it by name.
+        outputs = tuple(each for each in study.circuit.outputs if each.source in circuit.by_name)
+        return Drawn(circuit.drawing, replace(circuit, outputs=outputs), study.circuit)
+
+    @property
+    def where(self) -> Mapping[str, At]:
+        """Where the parts of the circuit asked for stand; empty where nothing is drawn."""
+        return {} if self.study is None else places_of(self.study)
+
+    def where_of(self, circuit: Circuit) -> Mapping[str, At]:
+        """Where the parts stand of the circuit of one of the file's studies; empty where it is not drawn."""
+        study = next((each for each in self.studies if each.circuit is circuit), None)
+        return {} if study is None else places_of(study)
+
+    @property
+    def still_cells(self) -> list[Finding]:
+        """What was found of cells that can never change where they are. Raises Refused where there is no circuit."""
+        return list(still(self.circuit_study.circuit))
+
+    @property
+    def has_sensors(self) -> bool:
+        """Whether anything in the circuit changes by chance. Raises Refused where there is no circuit."""
+        return bool(rows(self.circuit_study.circuit))
 
     def _definitions(self) -> str:
         names = list(dict.fromkeys(study.circuit.name for study in self.studies))
@@ -110,6 +174,11 @@ class Traced:
     title: str
     trial: Trial
     recording: Recording
+
+    @property
+    def signals(self) -> list[str]:
+        """The signals that matter: those of a failing expectation and its causes, else inputs and outputs."""
+        return signals_of(self.trial, self.recording)
 
 
 def traced(opened_file: Opened, title: str = "") -> Traced:

@@ -12,8 +12,7 @@ from contextvars import ContextVar
 from typing import TYPE_CHECKING, Any, Protocol, TextIO
 
 if TYPE_CHECKING:
-    from circuitcheck.examine import Opened
-    from circuitcheck.model.claims import Study
+    from circuitcheck.examine import Drawn, Opened
     from circuitcheck.model.drawing import At
     from circuitcheck.report.lines import Line
     from circuitcheck.report.progress import Progress
@@ -139,15 +138,6 @@ class _Told:
 _TOLD: ContextVar[_Told | None] = ContextVar("told", default=None)
 
 
-def stands(study: Study | None) -> None:
-    """From here on the circuit of a study is told of; if it is drawn, places are told at the end."""
-    if study is None:
-        return stands_at({})
-    from circuitcheck.checks.judge import places_of
-
-    return stands_at(places_of(study))
-
-
 def stands_at(where: Mapping[str, At]) -> None:
     """From here on a circuit is told of whose parts stand there; of one that is not drawn, nowhere."""
     _TOLD.set(_Told(where) if where else None)
@@ -265,7 +255,7 @@ def failing(text: str) -> int:
 def mistakes(opened: Opened, options: argparse.Namespace) -> int:
     """Shows the mistakes of a file. Returns the exit code for that, or 0 where there are none."""
     if not opened.diagnostics:
-        stands(opened.study)
+        stands_at(opened.where)
         return 0
     if getattr(options, "json", False):
         from circuitcheck.report.data import mistakes_data
@@ -279,6 +269,12 @@ def mistakes(opened: Opened, options: argparse.Namespace) -> int:
     for diagnostic in opened.diagnostics:
         show(diagnostic_lines(diagnostic, opened.sources, width(options)))
     return 2
+
+
+def drawn_of(opened: Opened) -> Drawn:
+    """What a file draws, for commands that tell places as they go. Raises Refused where it draws nothing."""
+    stands_at({})
+    return opened.drawn
 
 
 def together(options: argparse.Namespace, *names: str) -> None:
@@ -327,8 +323,7 @@ def guarded(work: Callable[[argparse.Namespace], int]) -> Callable[[argparse.Nam
     """A command whose refusals become one clear line and exit code 2."""
 
     def run(options: argparse.Namespace) -> int:
-        from circuitcheck.engine.start import OpenStart
-        from circuitcheck.examine import Refused
+        from circuitcheck.examine import REFUSALS
         from circuitcheck.report.files import CannotWrite
         from circuitcheck.workers import WorkerLost
 
@@ -336,9 +331,7 @@ def guarded(work: Callable[[argparse.Namespace], int]) -> Callable[[argparse.Nam
             code = work(options)
             _show_places(options)
             return code
-        except (Refused, CannotWrite, WorkerLost) as refused:
+        except (*REFUSALS, CannotWrite, WorkerLost) as refused:
             return refuse(str(refused))
-        except OpenStart as many:
-            return refuse(str(many))
 
     return run

@@ -80,10 +80,9 @@ def _plan(opened: Opened, options: argparse.Namespace) -> Plan:
     from circuitcheck import examine
     from circuitcheck.chance.days import Plan
     from circuitcheck.chance.walk import Watching
-    from circuitcheck.checks.sensing import rows
 
     circuit = opened.circuit_study.circuit
-    if not rows(circuit):
+    if not opened.has_sensors:
         raise examine.Refused(f"{opened.path} has no sensor: nothing in it changes by chance")
     asked = asked_for(opened, options)
     watching = Watching(tuple(edge for _, edge in asked), tuple(phase for phase, _ in asked))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from circuitcheck.commands import common
 
 if TYPE_CHECKING:
-    from circuitcheck.commands.drawn import Drawn
+    from circuitcheck.examine import Drawn
 
 
 def add(commands: Any) -> None:
@@ -29,8 +29,6 @@ def run(options: argparse.Namespace) -> int:
     from circuitcheck import examine
     from circuitcheck.chance.budget import budgets
     from circuitcheck.chance.margins import margins
-    from circuitcheck.checks.sensing import still
-    from circuitcheck.commands.drawn import drawn_of
     from circuitcheck.diagnostics import did_you_mean
     from circuitcheck.report.light import LEGEND, light_data, light_lines
     from circuitcheck.report.lightmap import margin_data, margin_lines
@@ -41,7 +39,7 @@ def run(options: argparse.Namespace) -> int:
         return 2
     common.together(options, "layer", "place")
     if options.layer:
-        return _layer(options, drawn_of(opened))
+        return _layer(options, common.drawn_of(opened))
     circuit = opened.circuit_study.circuit
     every = list(budgets(circuit))
     names = [each.place.name for each in every]
@@ -63,7 +61,7 @@ def run(options: argparse.Namespace) -> int:
         common.show(light_lines(each, circuit.cycle, width))
     if circuit.drawing is not None:
         common.show(margin_lines(nearest, width))
-    for finding in still(circuit):
+    for finding in opened.still_cells:
         common.show(wrapped(safe(finding.message), width, "  ", style=Style.DOUBT))
     common.show(wrapped(LEGEND, width, "  ", style=Style.FAINT))
     return 0
@@ -71,25 +69,20 @@ def run(options: argparse.Namespace) -> int:
 
 def _layer(options: argparse.Namespace, drawn: Drawn) -> int:
     """Shows every level of one layer, with what is on at the start."""
-    from circuitcheck.engine.program import Program
-    from circuitcheck.engine.start import starts
     from circuitcheck.examine import Refused
-    from circuitcheck.report.lightmap import layer_light, map_data, map_lines
+    from circuitcheck.plans.layer_light import light_at_the_start
+    from circuitcheck.report.lightmap import map_data, map_lines
 
     if options.layer > drawn.drawing.size[0]:
         raise Refused(f"the drawing has {drawn.drawing.size[0]} layers")
-    program = Program(drawn.started)
-    every = starts(program)
-    levels = dict(zip(program.names, every[0].levels, strict=True))
-    on = frozenset(name for name, level in levels.items() if level)
-    found = layer_light(drawn.circuit, drawn.drawing, options.layer, on)
+    found, ways = light_at_the_start(drawn.circuit, drawn.started, drawn.drawing, options.layer)
     if options.json:
-        common.file_json(options.path, {"starts": len(every), **map_data(found)})
+        common.file_json(options.path, {"starts": ways, **map_data(found)})
         return 0
-    if len(every) > 1:
+    if ways > 1:
         from circuitcheck.report.lines import Style, wrapped
 
-        text = f"it can start in {len(every)} ways (C6): this is the light in the first of them"
+        text = f"it can start in {ways} ways (C6): this is the light in the first of them"
         common.show(wrapped(text, common.width(options), "", style=Style.DOUBT))
     common.show(map_lines(found, common.width(options)))
     return 0

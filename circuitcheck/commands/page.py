@@ -42,11 +42,12 @@ def run(options: argparse.Namespace) -> int:
     states = USUAL_STATES if options.states is None else options.states
     report = report_on(loaded, states=states)
 
+    from circuitcheck.pages import contents
     from circuitcheck.report.files import write_whole
     from circuitcheck.report.page import Told, page
     from circuitcheck.report.terminal import summary
 
-    write_whole(options.output, page(Told(loaded, report, states), options.covered))
+    write_whole(options.output, page(Told(loaded, report, states, contents(loaded.studies)), options.covered))
     common.show([summary([report])])
     common.say(f"the page is written: {options.output}")
     return int(report.exit)

@@ -38,9 +38,8 @@ def run(options: argparse.Namespace) -> int:
         return 2
     traced = examine.traced(opened, options.check)
     program = traced.recording.program
-    study = next((each for each in opened.studies if each.circuit is program.circuit), None)
-    common.stands(study)
-    names = [examine.signal(program, name) for name in options.show or []] or report.telling(traced)
+    common.stands_at(opened.where_of(program.circuit))
+    names = [examine.signal(program, name) for name in options.show or []] or traced.signals
     common.outputs_apart(options, opened.sources, "vcd", "svg")
     if options.vcd:
         from circuitcheck.report.vcd import vcd

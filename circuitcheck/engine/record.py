@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from bisect import bisect_right
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from circuitcheck.engine.program import PortDrivers, Program, read
@@ -55,6 +56,39 @@ class Recording:
                 break
             levels[change.device] = change.level
         return bytes(levels)
+
+    def level_of(self, name: str, game_tick: int) -> int:
+        """The level of a signal, a part's or an output's, at the end of a gt."""
+        return read(self._drivers(name), self.levels_at(game_tick))
+
+    def level_at_start(self, name: str) -> int:
+        """The level of a signal as the run begins."""
+        return read(self._drivers(name), self.start)
+
+    def levels_of(self, name: str, first: int, last: int) -> list[int]:
+        """The level of a signal at the end of each gt from `first` to `last`."""
+        drivers = self._drivers(name)
+        levels = bytearray(self.levels_at(first))
+        found = [read(drivers, levels)]
+        position = bisect_right(self.changes, first, key=lambda change: change.at)
+        for at in range(first + 1, last + 1):
+            while position < len(self.changes) and self.changes[position].at <= at:
+                levels[self.changes[position].device] = self.changes[position].level
+                position += 1
+            found.append(read(drivers, levels))
+        return found
+
+    def edges_of(self, name: str) -> list[tuple[int, int]]:
+        """Where a signal changes between the ends of two gt, as (gt, level)."""
+        return self.edges(self._drivers(name))
+
+    def times_of(self, names: Iterable[str], until: int) -> list[int]:
+        """The gt up to `until` in which something changes that makes the level of any of these signals."""
+        sources = {source for name in names for source, _ in self._drivers(name)}
+        return sorted({change.at for change in self.changes if change.device in sources and change.at <= until})
+
+    def _drivers(self, name: str) -> PortDrivers:
+        return self.program.probe(self.program.circuit.signal(name) or name)
 
     def edges(self, feeds: PortDrivers) -> list[tuple[int, int]]:
         """Where the level at a place changes between the ends of two gt, as (gt, level)."""

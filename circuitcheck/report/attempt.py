@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from circuitcheck.checks.outcome import GOOD
-from circuitcheck.engine.record import Recording
-from circuitcheck.model.parts.latch import Latch
+from circuitcheck.explain.noteworthy import telling_signals
 from circuitcheck.report import words
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.report.picture import picture
@@ -34,22 +33,3 @@ def attempt_lines(tried: Attempt, names: Sequence[str], width: int) -> Iterator[
     if trial.outcome.verdict not in GOOD:
         yield from outcome_lines(trial.outcome, width)
     yield from finding_lines(trial.findings, tried.path, width)
-
-
-def telling_signals(recording: Recording) -> list[str]:
-    """Inputs first, then latches, lamps and outputs."""
-    circuit = recording.program.circuit
-    changed = {change.device for change in recording.changes}
-    number = recording.program.number
-    devices = recording.program.devices
-    # Of the many inputs that chance works, as the cells of a sensor, only those are worth a row that change.
-    names = [
-        each.name for each in circuit.inputs if not devices[number[each.name]].drawn or number[each.name] in changed
-    ]
-    inputs = len(names)
-    names += circuit.latches
-    names += [part.name for part in circuit.parts if part.indicates]
-    names += [output.source for output in circuit.own_outputs]
-    if len(names) == inputs:
-        names += [part.name for part in circuit.parts if not isinstance(part, Latch)]
-    return list(dict.fromkeys(names))

@@ -9,6 +9,7 @@ from circuitcheck.about import PROGRAM, VERSION
 from circuitcheck.checks.outcome import Failure, Finding, Flashing, FlashingSearch, Outcome, Proof, Race, StudyResult
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.explain.cause import sentence
+from circuitcheck.explain.noteworthy import noteworthy
 from circuitcheck.model.claims import Act
 from circuitcheck.report import words
 from circuitcheck.report.terminal import finding_level
@@ -138,7 +139,7 @@ def _way(acts: Sequence[Act]) -> list[dict[str, Any]]:
 
 
 def _failure(failure: Failure, undetermined: bool) -> dict[str, Any]:
-    reasons = words.reasons(failure, undetermined)
+    causes = noteworthy(failure, undetermined).causes
     return {
         "at": failure.at,
         "place": _place(failure.broken.span),
@@ -165,7 +166,7 @@ def _failure(failure: Failure, undetermined: bool) -> dict[str, Any]:
                     for h in each.hindrances
                 ],
             }
-            for each in reasons
+            for each in causes
         ],
     }
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from xml.etree import ElementTree
 
-from circuitcheck.engine.program import read
 from circuitcheck.engine.record import Recording
 from circuitcheck.model.duration import show
 from circuitcheck.report.lines import safe
@@ -55,6 +54,5 @@ def _row(root: ElementTree.Element, recording: Recording, name: str, left: float
 
 def _steps(recording: Recording, name: str, until: int) -> list[tuple[int, int]]:
     """(gt, level) at the start and wherever the level has changed at the end of a gt."""
-    feeds = recording.program.probe(name)
-    edges = [(at, level) for at, level in recording.edges(feeds) if at <= until]
-    return [(0, read(feeds, recording.start)), *edges]
+    edges = [(at, level) for at, level in recording.edges_of(name) if at <= until]
+    return [(0, recording.level_at_start(name)), *edges]

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from circuitcheck.checks.outcome import Failure, Outcome, Race
 from circuitcheck.explain.cause import Why, sentence
+from circuitcheck.explain.noteworthy import noteworthy
 from circuitcheck.model.claims import Claim
 from circuitcheck.model.duration import show
 from circuitcheck.report import words
@@ -33,13 +34,13 @@ def failure_lines(outcome: Outcome, failure: Failure, width: int, chains: Chains
     if outcome.starts:
         started = ", ".join(words.standing(outcome.starts[:6]))
         yield from _row("started", f"{safe(started)} (declare a start: L5, C6)", width)
-    whys = words.reasons(failure, outcome.undetermined)
+    found = noteworthy(failure, outcome.undetermined)
+    whys, names = found.causes, found.signals
     known = [NOTHING_KNOWN if chains is None else chains.known(each) for each in whys]
     if chains is not None and chains.drawn(failure) and whys and all(each.wholly for each in known):
         for each, before in zip(whys, known, strict=True):
             yield from why_lines(each, width, known=before)
         return
-    names = words.drawn(failure, whys)
     first, last = window(failure.recording, names, failure.at)
     yield line()
     yield from picture(failure.recording, names, first, last, width, failure.at)

@@ -3,72 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
 from circuitcheck.chance.margins import Margin
-from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.drawing import At, Drawing
-from circuitcheck.model.light import FULL_SUN, MOONLIGHT
+from circuitcheck.plans.layer_light import LayerLight
 from circuitcheck.report.light import WHEN
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.report.sheet import bands
-from circuitcheck.space.light import Lighting, shining
-from circuitcheck.space.moving import moved
-from circuitcheck.space.room import Room
 
 MOST_MARGINS = 10
 SOLID = "##"
-
-Levels = dict[At, int]
-
-
-def lighting_of(circuit: Circuit, drawing: Drawing, on: frozenset[str]) -> Lighting:
-    """The light in a drawing while some parts are on."""
-    return Lighting(Room(drawing, circuit.rules), on.__contains__, moved(drawing, circuit))
-
-
-def levels_of(circuit: Circuit, drawing: Drawing, on: frozenset[str]) -> tuple[Levels, Levels]:
-    """The light at every place, of full sun and of lamps, torches and standing lights, while some parts are on."""
-    lighting = lighting_of(circuit, drawing, on)
-    lit = {place: level for place, level in shining(Room(drawing, circuit.rules)) if _shines(drawing, place, on)}
-    return lighting.from_sky().levels, lighting.from_places(lit).levels
-
-
-def _shines(drawing: Drawing, place: At, on: frozenset[str]) -> bool:
-    return drawing.things[place].word == "light" or drawing.name(place) in on
-
-
-class LayerLight(NamedTuple):
-    """The light in one layer while some parts are on. Levels by rows; None where light does not pass."""
-
-    layer: int
-    lit: tuple[str, ...]
-    """The lamps and torches that are on."""
-    by_day: list[list[int | None]]
-    at_night: list[list[int | None]]
-    of_lamps: list[list[int | None]]
-    """Of lamps, torches and standing lights alone."""
-
-
-def layer_light(circuit: Circuit, drawing: Drawing, layer: int, on: frozenset[str]) -> LayerLight:
-    """Every level of a layer: by day, at night, and of lamps alone."""
-    lighting = lighting_of(circuit, drawing, on)
-    sun, lamps = levels_of(circuit, drawing, on)
-    moon = {place: max(level - (FULL_SUN - MOONLIGHT), 0) for place, level in sun.items()}
-    shining_parts = (name for name in sorted(on) if name in circuit.by_name)
-    lit = tuple(name for name in shining_parts if circuit.by_name[name].light)
-    _, rows, columns = drawing.size
-
-    def grid(sky: Levels) -> list[list[int | None]]:
-        return [
-            [
-                None if lighting.meets(place) == "solid" else max(sky.get(place, 0), lamps.get(place, 0))
-                for place in ((layer, row, column) for column in range(1, columns + 1))
-            ]
-            for row in range(1, rows + 1)
-        ]
-
-    return LayerLight(layer, lit, grid(sun), grid(moon), grid({}))
 
 
 def map_lines(found: LayerLight, width: int) -> Iterator[Line]:

@@ -6,18 +6,16 @@ own: its policy says so to whatever shows it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import NamedTuple
 from xml.etree.ElementTree import Element
 
 from circuitcheck.about import PROGRAM, VERSION
 from circuitcheck.language.load import Loaded
-from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import Study
+from circuitcheck.pages import Contents
 from circuitcheck.report.lines import plain
 from circuitcheck.report.page_markup import add, head, name_of, shipped, written
-from circuitcheck.report.page_moments import scenes, sheets
-from circuitcheck.report.page_pictures import claimed, graphs, light, responses, runs_of, timing
+from circuitcheck.report.page_moments import sheets
+from circuitcheck.report.page_pictures import graphs, light, responses, timing
 from circuitcheck.report.page_verdicts import Covers, the_file, verdicts
 from circuitcheck.report.terminal import summary
 from circuitcheck.verify import FileReport
@@ -43,6 +41,7 @@ class Told(NamedTuple):
     report: FileReport
     states: int
     """How many states were looked at for each claim, at most."""
+    contents: Contents
 
 
 def page(told: Told, covered: bool = False) -> str:
@@ -92,31 +91,20 @@ class _Sections:
 
 
 def _fill(sections: _Sections, told: Told) -> Covers:
-    studies, covers = told.loaded.studies, Covers()
-    circuits = _circuits(studies)
+    shown, covers = told.contents, Covers()
     the_file(sections.add(FILE), told.report, ", ".join(_names(told.loaded)), told.states)
     verdicts(sections.add(VERDICTS), told.report, covers)
-    runs = runs_of(studies)
-    timing(sections.add(TIMING), runs, sum(len(study.checks) for study in studies), covers)
-    graphs(sections.add(GRAPH), circuits)
-    lit = [circuit for circuit in circuits if circuit.places]
-    if lit:
-        light(sections.add(LIGHT), lit)
-    asked = claimed(studies)
-    if asked:
-        responses(sections.add(RESPONSES), asked, covers)
-    drawn = scenes(studies, runs)
-    if drawn:
-        sheets(sections.add(SHEETS), drawn, covers)
+    timing(sections.add(TIMING), shown.runs, shown.checks, covers)
+    graphs(sections.add(GRAPH), shown.circuits)
+    if shown.light:
+        light(sections.add(LIGHT), shown.light)
+    if shown.responses:
+        responses(sections.add(RESPONSES), shown.responses, covers)
+    if shown.scenes:
+        sheets(sections.add(SHEETS), shown.scenes, covers)
     if covers.count:
         _teaching(sections.add(TEACHING))
     return covers
-
-
-def _circuits(studies: Sequence[Study]) -> list[Circuit]:
-    """The circuits to show: the file's own under its usual values, or, if it has none, each of its definitions once."""
-    own = [study.circuit for study in studies if not study.label]
-    return own[:1] or list({study.circuit.name: study.circuit for study in reversed(studies)}.values())[::-1]
 
 
 def _switch(parent: Element) -> None:

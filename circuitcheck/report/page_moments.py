@@ -7,35 +7,23 @@ the parts that change.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import groupby, islice
-from typing import NamedTuple
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import islice
+from typing import Any, NamedTuple
 from xml.etree.ElementTree import Element
 
-from circuitcheck.checks.built import started
-from circuitcheck.engine.program import Program
-from circuitcheck.engine.record import Change, Recording
-from circuitcheck.engine.start import Start, TooManyStarts, starts
-from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import LATCH_TESTS, Atom, Check, Study, atoms, conditions
+from circuitcheck.engine.record import Recording
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.duration import show
+from circuitcheck.pages import MOST_MOMENTS, MOST_STARTS, MOST_THINGS, Choice, Moment, Scene
 from circuitcheck.report.account import account
 from circuitcheck.report.lines import Style, plain
 from circuitcheck.report.page_markup import add, behind, data, name_of, picture
-from circuitcheck.report.page_pictures import Ran, run_of
 from circuitcheck.report.page_verdicts import WIDE, Covers
 from circuitcheck.report.sheet import RULER, SIDE, called, described, layer_picture, used
 from circuitcheck.report.svg import MARGIN
 from circuitcheck.report.words import left_open, sentence, standing
-from circuitcheck.space.showing import Reaching, reaching
 
-MOST_THINGS = 12_000
-"""Of a larger drawing no sheets are put into a page."""
-MOST_MOMENTS = 600
-"""How many moments of a run can be chosen at most."""
-MOST_STARTS = 16
-"""How many ways to start can be chosen at most."""
 MOST_NAMED = 4
 """How many changes the list of moments names of each."""
 MOST_ROWS = 8
@@ -43,173 +31,40 @@ MOST_ROWS = 8
 START = "the start"
 
 
-class Scene(NamedTuple):
-    """A drawing with the runs to show on it."""
-
-    name: str
-    drawing: Drawing
-    circuit: Circuit
-    runs: list[Ran]
-    notes: list[str]
-    """What is to be said of the runs, and why some checks are not among them."""
+# Words for what can be chosen
 
 
-def scenes(studies: Sequence[Study], runs: Sequence[Ran]) -> list[Scene]:
-    """Each drawing of a file, once."""
-    found: dict[int, Scene] = {}
-    for study in studies:
-        circuit = study.circuit if study.circuit.drawing is not None else study.drawn
-        if circuit is None or circuit.drawing is None:
-            continue
-        name = study.label or study.circuit.name
-        scene = found.setdefault(id(circuit.drawing), Scene(name, circuit.drawing, circuit, [], []))
-        if circuit is study.circuit:
-            scene.runs.extend(ran for ran in runs if ran.study is study)
-        else:
-            drawn = started(study.circuit, circuit)
-            found[id(circuit.drawing)] = scene._replace(circuit=drawn)
-            _on_the_drawing(scene, drawn, study, runs)
-    return list(found.values())
+class _Listed(NamedTuple):
+    """A choice in words: what it is called, the rows that tell each of its moments, and what is to be said of it."""
 
-
-def _on_the_drawing(scene: Scene, drawn: Circuit, study: Study, runs: Sequence[Ran]) -> None:
-    """Runs the checks of a circuit in text on what is drawn of it, where all that they name is drawn."""
-    mine = [ran for ran in runs if ran.study is study]
-    if mine:
-        words = "The checks are run here on what is drawn: its parts may be called otherwise than in the text"
-        scene.notes.append(words)
-    for ran in mine:
-        missing = _missing(ran.check, drawn)
-        if missing:
-            named = ", ".join(f"'{name}'" for name in missing[:4]) + (", …" if len(missing) > 4 else "")
-            scene.notes.append(f"'{ran.title}' is not shown: nothing that is drawn is called {named} and fits it")
-        else:
-            scene.runs.append(run_of(study._replace(circuit=drawn), ran.check))
-
-
-def _missing(check: Check, drawn: Circuit) -> list[str]:
-    """What a check works or asks about that is not drawn, or drawn as something of which that can't be asked."""
-    asked = [each.condition for each in check.expectations]
-    asked += [condition for claim in check.throughout for condition in conditions(claim.body)]
-    questions = (atom for condition in asked for atom in atoms(condition))
-    verbs = {name: part.verbs for name, part in drawn.by_name.items()}
-    worked = (act.name for act in check.acts if act.verb not in verbs.get(act.name, ()))
-    return list(dict.fromkeys([*worked, *(each.name for each in questions if not _can_be_asked(each, drawn))]))
-
-
-def _can_be_asked(atom: Atom, drawn: Circuit) -> bool:
-    return atom.name in (drawn.latches if atom.test in LATCH_TESTS else drawn.by_name)
-
-
-# Levels
-
-
-class _Levels:
-    """Which levels a scene shows where: places by the parts that reach them, parts by a number of their own."""
-
-    def __init__(self, scene: Scene) -> None:
-        self.program = Program(scene.circuit)
-        whole: Reaching = reaching(scene.drawing, scene.circuit.rules)
-        number = self.program.number
-        self.feeds: dict[At, list[tuple[int, int]]] = {}
-        """For each place that shows a level: the devices whose level reaches it, with what is lost."""
-        for place, parts in whole.items():
-            feeds = [(number[name], lost) for name, lost in parts.items() if name in number]
-            if feeds or scene.drawing.things[place].word == "dust":
-                self.feeds[place] = feeds
-        devices = sorted({device for feeds in self.feeds.values() for device, _ in feeds})
-        self.numbered = {device: place for place, device in enumerate(devices)}
-
-    def shown(self, levels: Sequence[int]) -> dict[At, int]:
-        """The level at each place."""
-        return {
-            place: max([0, *(levels[device] - lost for device, lost in feeds)]) for place, feeds in self.feeds.items()
-        }
-
-    def places(self) -> Mapping[str, list[list[int]]]:
-        """For the page's script: what reaches each place."""
-        return {
-            ",".join(map(str, place)): [[self.numbered[device], lost] for device, lost in feeds]
-            for place, feeds in self.feeds.items()
-        }
-
-    def run(self, shown: _Shown) -> Mapping[str, list[int] | list[list[int]]]:
-        """For the page's script: the levels at the start, and for each moment the parts that differ after it."""
-        levels = list(shown.start)
-        steps = []
-        for moment in shown.moments:
-            before = levels[:]
-            for change in moment.changes:
-                levels[change.device] = change.level
-            differ = [device for device in self.numbered if levels[device] != before[device]]
-            steps.append([each for device in differ for each in (self.numbered[device], levels[device])])
-        return {"start": [shown.start[device] for device in self.numbered], "moments": steps}
-
-
-class _Moment(NamedTuple):
-    """All that changes in one gt, with the rows of the account that tell it."""
-
-    at: int
-    changes: list[Change]
-    rows: list[str]
-
-
-class _Shown(NamedTuple):
-    """What can be chosen: the run of a check, or a way to start."""
-
+    choice: Choice
     title: str
-    start: bytes
-    moments: list[_Moment]
+    rows: list[list[str]]
     notes: list[str]
 
 
-def _runs(runs: Iterable[tuple[Ran, Recording]]) -> Iterator[_Shown]:
-    """The runs of checks from each start, as many moments of each as can be chosen."""
-    for ran, recording in runs:
-        if len(ran.trial.starts) == 1:
-            yield _run(ran.title, ran, recording, ())
-            continue
-        for title, way, note in _titled(ran.trial.starts):
-            circuit = ran.study.circuit.starting(dict(way.tried))
-            again = run_of(ran.study._replace(circuit=circuit), ran.check)
-            if again.trial.shown is not None:
-                yield _run(f"{ran.title} – {title}", again, again.trial.shown, note)
+def _listed(choice: Choice) -> _Listed:
+    recording = choice.recording
+    several = choice.ran is None or choice.ways > 1
+    start = f"{choice.number} of {choice.ways}: {_several(standing(choice.tried))}" if several else ""
+    notes = []
+    if choice.ways > MOST_STARTS:
+        notes.append(f"Only the first {MOST_STARTS} of {choice.ways} starts can be chosen.")
+    if choice.ran is None or recording is None:
+        return _Listed(choice, start, [], notes)
+    notes += map(sentence, left_open(choice.ran.trial, recording))
+    if choice.cut:
+        notes.append(f"Only the first {MOST_MOMENTS} moments can be chosen.")
+    title = f"{choice.ran.title} – {start}" if several else choice.ran.title
+    return _Listed(choice, title, list(_told(choice, recording)), notes)
 
 
-def _run(title: str, ran: Ran, recording: Recording, notes: Sequence[str]) -> _Shown:
-    moments = list(islice(_moments(recording), MOST_MOMENTS + 1))
-    told = [*notes, *map(sentence, left_open(ran.trial, recording))]
-    if len(moments) > MOST_MOMENTS:
-        told.append(f"Only the first {MOST_MOMENTS} moments can be chosen.")
-    return _Shown(title, recording.start, moments[:MOST_MOMENTS], told)
-
-
-def _starts(program: Program) -> Iterator[_Shown]:
-    """The ways in which a circuit can start; none where there are too many to find them."""
-    try:
-        ways = starts(program)
-    except TooManyStarts:
-        return
-    for title, way, note in _titled(ways):
-        yield _Shown(title, way.levels, [], note)
-
-
-def _titled(ways: Sequence[Start]) -> Iterator[tuple[str, Start, list[str]]]:
-    """Ways to start with what to call them, as many as can be chosen, and that there are more."""
-    notes = [f"Only the first {MOST_STARTS} of {len(ways)} starts can be chosen."] if len(ways) > MOST_STARTS else []
-    for number, way in enumerate(ways[:MOST_STARTS], 1):
-        yield f"{number} of {len(ways)}: {_several(standing(way.tried))}", way, notes
-
-
-def _moments(recording: Recording) -> Iterator[_Moment]:
-    if not recording.changes:
-        return
+def _told(choice: Choice, recording: Recording) -> Iterator[list[str]]:
+    """The rows of the account that tell each moment, without its time, which stands in the list of moments."""
     told = (row for row in account(recording, (), WIDE) if row[0].style is not Style.FAINT)
-    # One row for each change, in the same order; the time before it stands in the list of moments.
-    for at, group in groupby(zip(recording.changes, told, strict=True), key=lambda each: each[0].at):
-        both = list(group)
-        rows = [_row(plain([row]).strip().removeprefix(show(at))) for _, row in both]
-        yield _Moment(at, [change for change, _ in both], rows)
+    for moment in choice.moments:
+        rows = islice(told, len(moment.changes))  # one for each change, in the same order
+        yield [_row(plain([row]).strip().removeprefix(show(moment.at))) for row in rows]
 
 
 def _row(told: str) -> str:
@@ -235,7 +90,7 @@ def sheets(parent: Element, found: Sequence[Scene], covers: Covers) -> None:
         section = add(parent, "section", attributes={"class": "scene", "data-scene": str(number)})
         if len(found) > 1:
             name_of(add(section, "h3"), scene.name)
-        if len(scene.drawing.things) > MOST_THINGS:
+        if scene.too_large:
             many = f"{len(scene.drawing.things):,} things are too many for a page; {MOST_THINGS:,} at most."
             add(section, "p", f"It is too large to be drawn here: {many}", {"class": "note"})
         else:
@@ -243,23 +98,19 @@ def sheets(parent: Element, found: Sequence[Scene], covers: Covers) -> None:
 
 
 def _scene(parent: Element, scene: Scene, number: int, covers: Covers) -> None:
-    levels = _Levels(scene)
-    shown = [(ran, ran.trial.shown) for ran in scene.runs]
-    recorded = [(ran, each) for ran, each in shown if each is not None and each.program.names == levels.program.names]
-    given_up = [f"'{ran.title}' can't be shown: {ran.trial.outcome.detail}" for ran, each in shown if each is None]
-    for why in [*scene.notes, *given_up]:
+    for why in _scene_notes(scene):
         add(parent, "p", f"{why}.", {"class": "note"})
-    choices = list(_runs(recorded) if recorded else _starts(levels.program))
+    choices = list(map(_listed, scene.choices))
     if not choices:
         add(parent, "p", "It can start in too many ways to be shown as powered.", {"class": "note"})
     stage = add(parent, "div", attributes={"class": "stage"})
-    if recorded or len(choices) > 1:
+    if scene.runs or len(choices) > 1:
         box = add(stage, "div", attributes={"class": "controls", "hidden": ""})
-        _controls(box, "Check" if recorded else "Start", choices, number, covers)
-        data(stage, {"places": levels.places(), "runs": [levels.run(each) for each in choices]}, number)
+        _controls(box, "Check" if scene.runs else "Start", choices, number, covers)
+        data(stage, _script_data(scene), number)
     plane = add(stage, "div", attributes={"class": "sheets"})
-    powered = levels.shown(choices[0].start) if choices else {}
-    when = f" at {START}" if recorded or len(choices) < 2 else f" at {START} of “{choices[0].title}”"
+    powered = scene.powered
+    when = f" at {START}" if scene.runs or len(choices) < 2 else f" at {START} of “{choices[0].title}”"
     for layer in range(1, scene.drawing.size[0] + 1):
         figure = add(plane, "figure", attributes={"class": "sheet"})
         caption = add(figure, "figcaption", f"Layer {layer}")
@@ -273,14 +124,36 @@ def _scene(parent: Element, scene: Scene, number: int, covers: Covers) -> None:
         _letters(figure, scene.drawing, layer)
 
 
-def _controls(box: Element, label: str, choices: Sequence[_Shown], number: int, covers: Covers) -> None:
+def _scene_notes(scene: Scene) -> Iterator[str]:
+    """What is to be said of the runs, and why some checks are not among them."""
+    for missing in scene.in_text:
+        yield "The checks are run here on what is drawn: its parts may be called otherwise than in the text"
+        for each in missing:
+            named = ", ".join(f"'{name}'" for name in each.names[:4]) + (", …" if len(each.names) > 4 else "")
+            yield f"'{each.title}' is not shown: nothing that is drawn is called {named} and fits it"
+    for ran in scene.given_up:
+        yield f"'{ran.title}' can't be shown: {ran.trial.outcome.detail}"
+
+
+def _script_data(scene: Scene) -> Mapping[str, Any]:
+    """For the page's script: what reaches each place, and the levels of each choice from moment to moment."""
+    return {
+        "places": {",".join(map(str, place)): feeds for place, feeds in scene.feeds.items()},
+        "runs": [
+            {"start": list(choice.start), "moments": [moment.levels for moment in choice.moments]}
+            for choice in scene.choices
+        ],
+    }
+
+
+def _controls(box: Element, label: str, choices: Sequence[_Listed], number: int, covers: Covers) -> None:
     """What chooses a check or a start, and a moment of it; hidden where no script runs: it would do nothing."""
     _choice(box, f"scene-{number}-run", label, [each.title for each in choices])
     for place, shown in enumerate(choices):
         holder = add(box, "div", attributes={"class": "moments"})
         select = _choice(holder, f"scene-{number}-moments-{place}", "Moment", [])
-        select.set("size", str(min(len(shown.moments) + 1, MOST_ROWS)))
-        for option, asked in ((START, START), *map(_label, shown.moments)):
+        select.set("size", str(min(len(shown.choice.moments) + 1, MOST_ROWS)))
+        for option, asked in ((START, START), *map(_label, shown.choice.moments, shown.rows)):
             add(select, "option", option, {"data-told": option, "data-asked": asked})
         for note in shown.notes:
             add(holder, "p", note, {"class": "note"})
@@ -288,7 +161,7 @@ def _controls(box: Element, label: str, choices: Sequence[_Shown], number: int, 
     behind(add(row, "button", "Earlier", {"type": "button", "class": "earlier"}), " ")
     add(row, "button", "Later", {"type": "button", "class": "later"})
     add(box, "p", attributes={"class": "status", "role": "status"})
-    if any(shown.moments for shown in choices):
+    if any(shown.choice.moments for shown in choices):
         _account(covers.over(box, "What happens at this moment"), choices)
 
 
@@ -300,9 +173,9 @@ def _choice(parent: Element, name: str, label: str, options: Sequence[str]) -> E
     return select
 
 
-def _label(moment: _Moment) -> tuple[str, str]:
+def _label(moment: Moment, rows: Sequence[str]) -> tuple[str, str]:
     """What the list says of a moment, and what it says while the answers are covered: only what hands do."""
-    told = [row.partition(":")[0] for row in moment.rows]
+    told = [row.partition(":")[0] for row in rows]
     hands = [words for change, words in zip(moment.changes, told, strict=True) if change.by_hand]
     at = show(moment.at)
     return f"{at}: {_several(told)}", f"{at}: {_several(hands)}" if hands else at
@@ -313,13 +186,13 @@ def _several(words: Sequence[str]) -> str:
     return ", ".join(words[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
-def _account(parent: Element, choices: Sequence[_Shown]) -> None:
+def _account(parent: Element, choices: Sequence[_Listed]) -> None:
     """The account of each moment; the page's script shows the one that is chosen."""
     for run, shown in enumerate(choices):
-        for place, moment in enumerate(shown.moments, 1):
+        for place, told in enumerate(shown.rows, 1):
             named = {"class": "told", "data-run": str(run), "data-moment": str(place), "hidden": ""}
             rows = add(parent, "ul", attributes=named)
-            for row in moment.rows:
+            for row in told:
                 name_of(add(rows, "li"), row)
 
 

@@ -3,22 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
 from xml.etree.ElementTree import Element
 
-from circuitcheck.chance.budget import budgets
-from circuitcheck.chance.joint import TooLarge
-from circuitcheck.chance.response import NoSensor, Response, respond
-from circuitcheck.checks.judge import Trial, try_out
-from circuitcheck.checks.outcome import full_title
-from circuitcheck.checks.sensing import still
-from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.chance.response import Response
 from circuitcheck.engine.record import Recording
-from circuitcheck.engine.start import OpenStart
-from circuitcheck.examine import Traced
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import Atom, Check, Study, Timely
 from circuitcheck.model.duration import show
+from circuitcheck.pages import Answer, Lit, Ran
 from circuitcheck.report.curve import curve_svg
 from circuitcheck.report.drawing import LONGEST_PICTURE, run_svg
 from circuitcheck.report.graph_picture import TooManyParts, graph_svg
@@ -28,39 +19,12 @@ from circuitcheck.report.page_markup import add, behind, name_of, picture, prefo
 from circuitcheck.report.page_verdicts import WIDTH, Covers, word_of
 from circuitcheck.report.picture import picture as picture_lines
 from circuitcheck.report.response import named, response_lines
-from circuitcheck.report.traced import telling
 from circuitcheck.report.words import left_open, sentence
 
-MOST_RUNS = 60
-"""How many runs are drawn on a page at most."""
 MOST_SIGNALS = 40
 """How many signals of a run are drawn at most."""
 FITS_PAPER = 90
 """A run longer than this many gt would be too small on paper: it is printed in letters, quiet stretches folded."""
-
-
-class Ran(NamedTuple):
-    """A check of a study, and what came of running it."""
-
-    study: Study
-    check: Check
-    trial: Trial
-
-    @property
-    def title(self) -> str:
-        """What tells the check from all others of its file."""
-        return full_title(self.study.label, self.check.title)
-
-
-def run_of(study: Study, check: Check) -> Ran:
-    """Runs a check."""
-    return Ran(study, check, try_out(Study(study.circuit, (check,), ())))
-
-
-def runs_of(studies: Sequence[Study]) -> list[Ran]:
-    """The runs to draw of a file, as many as a page takes."""
-    asked = ((study, check) for study in studies for check in study.checks)
-    return [run_of(study, check) for (study, check), _ in zip(asked, range(MOST_RUNS), strict=False)]
 
 
 # Runs over time
@@ -89,8 +53,7 @@ def _run(parent: Element, ran: Ran, number: int, covers: Covers) -> None:
     if recording is None:
         add(figure, "p", f"It can't be drawn: {ran.trial.outcome.detail}", {"class": "note"})
         return
-    traced = Traced(ran.title, ran.trial, recording)
-    names = telling(traced)
+    names = ran.signals
     for note in _notes(ran, recording, names):
         add(figure, "p", note, {"class": "note"})
     names = names[:MOST_SIGNALS]
@@ -133,14 +96,14 @@ def graphs(parent: Element, circuits: Sequence[Circuit]) -> None:
             add(parent, "p", words, {"class": "note"})
 
 
-def light(parent: Element, circuits: Sequence[Circuit]) -> None:
+def light(parent: Element, lit: Sequence[Lit]) -> None:
     """The light at each place, block by block."""
-    for circuit in circuits:
-        if len(circuits) > 1:
-            name_of(add(parent, "h3"), circuit.name)
-        for found in budgets(circuit):
-            preformatted(parent, light_lines(found, circuit.cycle, WIDTH))
-        for finding in still(circuit):
+    for each in lit:
+        if len(lit) > 1:
+            name_of(add(parent, "h3"), each.circuit.name)
+        for found in each.places:
+            preformatted(parent, light_lines(found, each.circuit.cycle, WIDTH))
+        for finding in each.still:
             name_of(add(parent, "p", attributes={"class": "note"}), finding.message)
     add(parent, "p", LEGEND, {"class": "note"})
 
@@ -148,34 +111,19 @@ def light(parent: Element, circuits: Sequence[Circuit]) -> None:
 # Responses
 
 
-def claimed(studies: Sequence[Study]) -> list[tuple[Circuit, str, Atom]]:
-    """Each response that a file claims, once."""
-    found: dict[tuple[str, str, Atom], tuple[Circuit, str, Atom]] = {}
-    for study in studies:
-        for claim in study.claims:
-            if isinstance(claim.body, Timely):
-                edge = claim.body.edge._replace(span=NOWHERE)
-                found.setdefault((study.label, claim.body.phase, edge), (study.circuit, claim.body.phase, edge))
-    return list(found.values())
-
-
-def responses(parent: Element, asked: Sequence[tuple[Circuit, str, Atom]], covers: Covers) -> None:
+def responses(parent: Element, answers: Sequence[Answer], covers: Covers) -> None:
     """The figures and the curve of each response."""
-    for number, (circuit, phase, edge) in enumerate(asked, 1):
+    for number, answer in enumerate(answers, 1):
         section = add(parent, "section", attributes={"class": "run"})
-        name_of(add(section, "h3"), named(phase, edge))
-        try:
-            found = respond(circuit, phase, edge)
-        except OpenStart as many:
-            add(section, "p", f"{many}.", {"class": "note"})
-            continue
-        except TooLarge as large:
-            add(section, "p", f"It is too large even to be sampled: {large}.", {"class": "note"})
-            continue
-        except NoSensor:
+        name_of(add(section, "h3"), named(answer.phase, answer.edge))
+        if answer.found is not None:
+            _response(covers.over(section, f"Response {number}"), answer.found)
+        elif answer.open_start:
+            add(section, "p", f"{answer.open_start}.", {"class": "note"})
+        elif answer.too_large:
+            add(section, "p", f"It is too large even to be sampled: {answer.too_large}.", {"class": "note"})
+        else:
             add(section, "p", "Nothing here changes by chance.", {"class": "note"})
-            continue
-        _response(covers.over(section, f"Response {number}"), found)
 
 
 def _response(parent: Element, found: Response) -> None:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from circuitcheck.engine.program import PortDrivers, read
 from circuitcheck.engine.record import Recording
 from circuitcheck.model.duration import show
 from circuitcheck.report.lines import Line, Piece, Style, line, safe
@@ -25,7 +24,7 @@ def picture(
     recording: Recording, names: Sequence[str], first: int, last: int, width: int, mark: int | None = None
 ) -> list[Line]:
     """The signals from gt `first` to `last` in at most `width` columns, the latest gt kept where not all fit."""
-    rows = {name: _levels(recording, name, first, last) for name in names}
+    rows = {name: recording.levels_of(name, first, last) for name in names}
     label = min(max((len(safe(name)) for name in names), default=4), LONGEST_NAME)
     columns, room = _columns(list(rows.values()), first, last, mark), max(width - label - 5, 10)
     if len(columns) > room:
@@ -40,26 +39,6 @@ def picture(
     if mark is not None and mark in columns:
         lines.append(line(" " * (label + 5 + columns.index(mark)), Piece(f"^ {show(mark)}", Style.BAD)))
     return lines
-
-
-def _feeds(recording: Recording, name: str) -> PortDrivers:
-    """What makes a signal's level; the name may be that of an output."""
-    return recording.program.probe(recording.program.circuit.signal(name) or name)
-
-
-def _levels(recording: Recording, name: str, first: int, last: int) -> list[int]:
-    """The signal's level at the end of each gt."""
-    feeds = _feeds(recording, name)
-    levels = bytearray(recording.levels_at(first))
-    found = [read(feeds, levels)]
-    changes = [change for change in recording.changes if change.at > first]
-    position = 0
-    for at in range(first + 1, last + 1):
-        while position < len(changes) and changes[position].at <= at:
-            levels[changes[position].device] = changes[position].level
-            position += 1
-        found.append(read(feeds, levels))
-    return found
 
 
 def _columns(rows: Sequence[Sequence[int]], first: int, last: int, mark: int | None) -> list[int | None]:
@@ -97,7 +76,6 @@ def _scale(columns: Sequence[int | None]) -> str:
 
 def window(recording: Recording, names: Sequence[str], at: int, edges: int = 6) -> tuple[int, int]:
     """The stretch to draw around gt `at`: from a little before the last few edges of the signals, to a little after."""
-    sources = {source for name in names for source, _ in _feeds(recording, name)}
-    times = sorted({change.at for change in recording.changes if change.device in sources and change.at <= at})
+    times = recording.times_of(names, at)
     first = times[-edges] if len(times) >= edges else (times[0] if times else max(at - 10, 0))
     return max(first - 4, 0), max(min(recording.until, at + 6), at)

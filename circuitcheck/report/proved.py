@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from circuitcheck.checks.outcome import GOOD, BurnOut, Outcome, Proof, Verdict
-from circuitcheck.engine.program import read
 from circuitcheck.model.claims import Claim, Possible, Unraced
 from circuitcheck.model.duration import show
 from circuitcheck.prove.facts import Ticking
@@ -46,8 +45,7 @@ def _ready(outcome: Outcome, claim: Claim, proof: Proof, width: int) -> Iterator
     until = failure.at if failure is not None else proof.way[-1].at
     levels: list[tuple[str, int]] = []
     if failure is not None and isinstance(claim.body, Unraced):
-        program, now = failure.recording.program, failure.recording.levels_at(until)
-        levels = [(name, read(program.probe(name), now)) for name in claim.body.names]
+        levels = [(name, failure.recording.level_of(name, until)) for name in claim.body.names]
     shows = isinstance(claim.body, Possible)
     yield line()
     yield from wrapped("to see it go there" if shows else "to keep it as a check", width, "    ")

@@ -9,19 +9,9 @@ from circuitcheck.examine import Traced
 from circuitcheck.model.duration import show
 from circuitcheck.report import words
 from circuitcheck.report.account import account
-from circuitcheck.report.attempt import telling_signals
 from circuitcheck.report.lines import Line, Style, line, safe, wrapped
 from circuitcheck.report.picture import picture
 from circuitcheck.report.terminal import outcome_lines
-
-
-def telling(traced: Traced) -> list[str]:
-    """The signals that matter: those of a failing expectation and its causes, else inputs and outputs."""
-    failure = traced.trial.outcome.failure
-    if failure is None:
-        return telling_signals(traced.recording)
-    whys = words.reasons(failure)
-    return words.drawn(failure, whys)
 
 
 def heading(traced: Traced, width: int) -> Iterator[Line]:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import groupby
 
-from circuitcheck.engine.program import read
 from circuitcheck.engine.record import Recording
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Conducts
@@ -36,25 +36,15 @@ def _lines(recording: Recording, names: Sequence[str]) -> Iterator[str]:
         yield f"$var wire {4 if wide[name] else 1} {codes[name]} {name} $end"
     yield "$upscope $end"
     yield "$enddefinitions $end"
-    feeds = {name: program.probe(name) for name in names}
-    levels = bytearray(recording.start)
-    last = {name: read(feeds[name], levels) for name in names}
     yield "#0"
     yield "$dumpvars"
-    yield from (_value(last[name], codes[name], wide[name]) for name in names)
+    yield from (_value(recording.level_at_start(name), codes[name], wide[name]) for name in names)
     yield "$end"
-    position, changes = 0, recording.changes
-    while position < len(changes):
-        at = changes[position].at
-        while position < len(changes) and changes[position].at == at:
-            levels[changes[position].device] = changes[position].level
-            position += 1
-        changed = [name for name in names if read(feeds[name], levels) != last[name]]
-        if changed:
-            yield f"#{at * MILLISECONDS_PER_GAME_TICK}"
-        for name in changed:
-            last[name] = read(feeds[name], levels)
-            yield _value(last[name], codes[name], wide[name])
+    edges = ((at, number, level) for number, name in enumerate(names) for at, level in recording.edges_of(name))
+    for at, changed in groupby(sorted(edges), key=lambda edge: edge[0]):
+        yield f"#{at * MILLISECONDS_PER_GAME_TICK}"
+        for _, number, level in changed:
+            yield _value(level, codes[names[number]], wide[names[number]])
     yield f"#{recording.until * MILLISECONDS_PER_GAME_TICK}"
 
 

@@ -1,20 +1,15 @@
-"""What happened, in words: the sentence under a failure, and which signals its picture should show."""
+"""What happened, in words: the sentence under a failure, and what its run left open."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 
 from circuitcheck.checks.judge import Trial
 from circuitcheck.checks.outcome import Failure
-from circuitcheck.engine.program import read
 from circuitcheck.engine.record import Recording
-from circuitcheck.explain.cause import Why, why
 from circuitcheck.model import claims as model
 from circuitcheck.model.duration import show
 
-MOST_SIGNALS = 8
-MOST_EXPLAINED = 2
 MOST_STARTING = 4
 
 
@@ -107,7 +102,7 @@ def _is_edge(atom: model.Atom, level: int) -> bool:
 
 def _edges(failure: Failure, name: str) -> list[tuple[int, int]]:
     """Every change of a signal at the ends of gt, as (gt, level)."""
-    return failure.recording.edges(failure.recording.program.probe(name))
+    return failure.recording.edges_of(name)
 
 
 def _condition(failure: Failure, condition: model.Condition) -> str:
@@ -131,8 +126,7 @@ def _edge_state(failure: Failure, name: str) -> str:
 
 
 def _state(failure: Failure, name: str) -> str:
-    recording = failure.recording
-    level = read(recording.program.probe(name), recording.levels_at(failure.at))
+    level = failure.recording.level_of(name, failure.at)
     return "on" if level == 15 else "off" if level == 0 else f"at {level}"
 
 
@@ -159,35 +153,3 @@ def standing(levels: Iterable[tuple[str, int]]) -> list[str]:
 def sentence(text: str) -> str:
     """A remark as a sentence of its own."""
     return f"{text[0].upper()}{text[1:]}."
-
-
-def reasons(failure: Failure, undetermined: bool = False) -> list[Why]:
-    """Why the first of the signals that broke it are as they are.
-
-    What would have to be different on the way is not told of what broke by an order or a start that nothing decides.
-    """
-    names = failure.deciding or failure.signals
-    found = [why(failure.recording, name, failure.at) for name in names[:MOST_EXPLAINED]]
-    return [_without_mends(each) for each in found] if undetermined else found
-
-
-def _without_mends(each: Why) -> Why:
-    return replace(each, hindrances=tuple(replace(hindrance, hint="") for hindrance in each.hindrances))
-
-
-def drawn(failure: Failure, whys: list[Why]) -> list[str]:
-    """The signals to draw: causes first, those asked for last, no more than fit a glance."""
-    asked = list(failure.signals[:4])
-    causes = list(dict.fromkeys(_causes(whys)))
-    if not causes and failure.check is not None:
-        causes = list(dict.fromkeys(act.name for act in failure.check.acts if act.at <= failure.at))
-    room = max(MOST_SIGNALS - len(asked), 2)
-    return list(dict.fromkeys([*[name for name in causes if name not in asked][-room:], *asked]))
-
-
-def _causes(whys: list[Why]) -> Iterator[str]:
-    for each in whys:
-        for step in each.steps:
-            yield step.part
-        for hindrance in each.hindrances:
-            yield hindrance.part

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from circuitcheck.report.words import reasons
+from circuitcheck.explain.noteworthy import noteworthy
 
 from .judging import judged, outcome, verdict
 
@@ -97,12 +97,13 @@ def test_what_broke_by_order_is_told_with_no_other_mend() -> None:
         found = outcome(text, "scene")
         assert found.failure is not None
         assert found.undetermined
-        told = [hindrance.hint for each in reasons(found.failure, found.undetermined) for hindrance in each.hindrances]
+        causes = noteworthy(found.failure, found.undetermined).causes
+        told = [hindrance.hint for each in causes for hindrance in each.hindrances]
         assert not any(told)
     decided = outcome(ROPE + SHORT.replace(" fails because {}", ""), "scene")
     assert decided.failure is not None
     assert not decided.undetermined
-    assert any(hindrance.hint for each in reasons(decided.failure) for hindrance in each.hindrances)
+    assert any(hindrance.hint for each in noteworthy(decided.failure).causes for hindrance in each.hindrances)
 
 
 @pytest.mark.parametrize("rule", ["C5", "L4"])

@@ -15,8 +15,9 @@ from circuitcheck.chance.margins import margins
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import starts
 from circuitcheck.language.load import load_text
+from circuitcheck.plans.layer_light import layer_light, levels_of
 from circuitcheck.report.light import light_lines
-from circuitcheck.report.lightmap import layer_light, levels_of, map_data, map_lines, margin_lines
+from circuitcheck.report.lightmap import map_data, map_lines, margin_lines
 from circuitcheck.report.lines import plain
 
 from .drawings import drawn_of, file_of, side

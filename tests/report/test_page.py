@@ -17,6 +17,7 @@ import pytest
 from lxml import html
 
 from circuitcheck.language.load import load_file, load_text
+from circuitcheck.pages import contents
 from circuitcheck.report.lines import safe
 from circuitcheck.report.page import Told, page
 from circuitcheck.verify import report_on
@@ -93,7 +94,7 @@ def shown(text: str, covered: bool = False, states: int = 0) -> str:
     """The page on a circuit given as text."""
     loaded = load_text(text, "mill.circuit", ".")
     assert loaded.diagnostics == ()
-    return page(Told(loaded, report_on(loaded, states=states), states), covered)
+    return page(Told(loaded, report_on(loaded, states=states), states, contents(loaded.studies)), covered)
 
 
 def tree(text: str) -> Any:
@@ -309,7 +310,7 @@ def test_the_policy_lets_only_the_page_s_own_script_run() -> None:
 
 def test_the_lamp_keeper_makes_a_page_well_under_a_megabyte() -> None:
     loaded = load_file(ROOT / "circuits" / "lampkeeper.circuit")
-    made = page(Told(loaded, report_on(loaded, states=0), 0))
+    made = page(Told(loaded, report_on(loaded, states=0), 0, contents(loaded.studies)))
     assert len(made.encode("utf-8")) < 1_000_000
 
 

@@ -10,6 +10,7 @@ from junitparser import JUnitXml
 from lxml import html
 
 from circuitcheck.language.load import load_file
+from circuitcheck.pages import contents
 from circuitcheck.report.junit import junit
 from circuitcheck.report.lines import plain
 from circuitcheck.report.page import Told, page
@@ -60,6 +61,6 @@ def test_in_a_junit_log_the_case_of_a_forbidden_finding_names_the_file_of_its_li
 def test_on_a_page_a_line_of_a_used_file_is_told_with_that_file() -> None:
     Path("mill.circuit").write_text(MILL)
     loaded = load_file("mill.circuit")
-    text = page(Told(loaded, report_on(loaded, states=0), 0))
+    text = page(Told(loaded, report_on(loaded, states=0), 0, contents(loaded.studies)))
     rows = {row.text_content().strip() for row in html.fromstring(text).xpath("//p[@class='verdict']/span")}
     assert rows == {"line 5", "library.circuit, line 2"}
