@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from circuitcheck.checks.built import started
-from circuitcheck.checks.judge import Trial, places_of, try_out
+from circuitcheck.checks.judge import places_of, try_out
 from circuitcheck.checks.outcome import Finding, Verdict
 from circuitcheck.checks.sensing import rows, still
+from circuitcheck.checks.trial import Trial
 from circuitcheck.diagnostics import Diagnostic, did_you_mean
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Recording

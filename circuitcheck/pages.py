@@ -13,9 +13,10 @@ from circuitcheck.chance.budget import PlaceLight, budgets
 from circuitcheck.chance.joint import TooLarge
 from circuitcheck.chance.response import NoSensor, Response, respond
 from circuitcheck.checks.built import started
-from circuitcheck.checks.judge import Trial, try_out
+from circuitcheck.checks.judge import try_out
 from circuitcheck.checks.outcome import Finding, full_title
 from circuitcheck.checks.sensing import still
+from circuitcheck.checks.trial import Trial
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Change, Recording

@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import TYPE_CHECKING, NamedTuple
 
-from circuitcheck.checks.judge import Trial, findings_of, judge, places_of, try_out
+from circuitcheck.checks.judge import findings_of, judge, places_of, try_out
 from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, StudyResult
 from circuitcheck.checks.run import RunBudget
+from circuitcheck.checks.trial import Trial
 from circuitcheck.diagnostics import Diagnostic, did_you_mean
 from circuitcheck.language.load import Loaded, load_file, load_text, load_with
 from circuitcheck.model.claims import Study

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from circuitcheck.checks.assumed import allowed
@@ -12,6 +12,7 @@ from circuitcheck.checks.findings import Found, rules_at_work, static_findings
 from circuitcheck.checks.outcome import Failure, Finding, Outcome, Race, StudyResult, Verdict
 from circuitcheck.checks.race import deciding, find_cure, tied
 from circuitcheck.checks.run import MOST_WORK, Notebook, Run, RunBudget, Track, replay, run_check
+from circuitcheck.checks.trial import Trial
 from circuitcheck.checks.watches import Broken, Watch
 from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.record import Recording
@@ -83,25 +84,6 @@ def outcomes_of_runs(study: Study) -> tuple[Outcome, ...]:
 def _none_decided(study: Study, many: TooManyStarts) -> tuple[Outcome, ...]:
     asked: tuple[Check | Claim, ...] = (*study.checks, *study.claims)
     return tuple(_undecided(each, str(many)) for each in asked)
-
-
-@dataclass(frozen=True, slots=True)
-class Trial:
-    """What came of trying something out: the verdict on what was expected, one run written down, and how many ends."""
-
-    outcome: Outcome
-    recording: Recording | None
-    """The first way the run can go; None where it was given up."""
-    ends: int
-    """How many different ends the open orders and starts lead to."""
-    starts: tuple[Start, ...]
-    """Every way in which it can start (rule C6); none where there are too many to find them."""
-    findings: tuple[Finding, ...]
-
-    @property
-    def shown(self) -> Recording | None:
-        """The run to show: one that breaks what was expected, if one does."""
-        return self.recording if self.outcome.failure is None else self.outcome.failure.recording
 
 
 def try_out(study: Study) -> Trial:

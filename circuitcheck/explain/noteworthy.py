@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from circuitcheck.checks.judge import Trial
 from circuitcheck.checks.outcome import Failure
+from circuitcheck.checks.trial import Trial
 from circuitcheck.engine.record import Recording
 from circuitcheck.explain.cause import Why, why
 from circuitcheck.model.parts.latch import Latch

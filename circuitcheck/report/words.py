@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from circuitcheck.checks.judge import Trial
 from circuitcheck.checks.outcome import Failure
+from circuitcheck.checks.trial import Trial
 from circuitcheck.engine.record import Recording
 from circuitcheck.model import claims as model
 from circuitcheck.model.duration import show
