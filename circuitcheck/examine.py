@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-from circuitcheck.checks.built import started
+from circuitcheck.checks.drawing.built import started
 from circuitcheck.checks.judge import places_of, try_out
 from circuitcheck.checks.outcome import Finding, Verdict
 from circuitcheck.checks.sensing import rows, still

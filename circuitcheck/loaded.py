@@ -59,7 +59,7 @@ class LoadedCircuit:
         report = report_on(self._loaded, states=states)
         if report.exit is not Exit.HOLDS:
             from circuitcheck.report.lines import plain
-            from circuitcheck.report.terminal import report_lines, summary
+            from circuitcheck.report.terminal.verdict_lines import report_lines, summary
 
             text = plain([summary([report]), *report_lines(report, WIDTH, quiet=True)])
             raise NotAsExpected(text.rstrip())

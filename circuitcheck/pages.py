@@ -9,10 +9,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby, islice
 from typing import NamedTuple
 
-from circuitcheck.chance.budget import PlaceLight, budgets
-from circuitcheck.chance.joint import TooLarge
-from circuitcheck.chance.response import NoSensor, Response, respond
-from circuitcheck.checks.built import started
+from circuitcheck.chance.first_edge.response import NoSensor, Response, respond
+from circuitcheck.chance.light.budget import PlaceLight, budgets
+from circuitcheck.chance.machine.joint import TooLarge
+from circuitcheck.checks.drawing.built import started
 from circuitcheck.checks.judge import try_out
 from circuitcheck.checks.outcome import Finding, full_title
 from circuitcheck.checks.sensing import still

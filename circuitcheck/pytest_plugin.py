@@ -181,7 +181,7 @@ class LineItem(pytest.Item):
         """Notes what can harm people in the item's report, which goes from worker to worker and into logs."""
         for each in findings:
             if each.cautions:
-                from circuitcheck.report.cautions import caution_sentence
+                from circuitcheck.report.terminal.cautions import caution_sentence
 
                 self.user_properties.append((CAUTION, caution_sentence(each)))
 
@@ -198,7 +198,7 @@ class MistakenFile(LineItem):
     def setup(self) -> None:
         """Tells the mistakes."""
         from circuitcheck.report.lines import safe
-        from circuitcheck.report.terminal import diagnostic_lines
+        from circuitcheck.report.terminal.verdict_lines import diagnostic_lines
 
         loaded = self.parent.loaded
         first = loaded.diagnostics[0]
@@ -220,7 +220,7 @@ class CircuitItem(LineItem):
     def runtest(self) -> None:
         """Passes, fails, is skipped or fails as expected, as its verdict says."""
         from circuitcheck.checks.outcome import GOOD, OPEN, Verdict
-        from circuitcheck.report.terminal import headline, outcome_lines
+        from circuitcheck.report.terminal.verdict_lines import headline, outcome_lines
 
         result = self.parent.result(self._study)
         self.tell_cautions(result.findings)
@@ -245,7 +245,7 @@ class ForbiddenItem(LineItem):
     def runtest(self) -> None:
         """Fails with the findings, if there are any."""
         from circuitcheck.checks.judge import findings_of
-        from circuitcheck.report.terminal import finding_lines
+        from circuitcheck.report.terminal.verdict_lines import finding_lines
 
         results = [self.parent.result(study) for study in range(len(self.parent.loaded.studies))]
         findings = findings_of(results)

@@ -298,7 +298,7 @@ class Simulation:
         if outcome.verdict in GOOD:
             return self
         from circuitcheck.report.lines import plain
-        from circuitcheck.report.terminal import headline, outcome_lines
+        from circuitcheck.report.terminal.verdict_lines import headline, outcome_lines
 
         failure = outcome.failure
         if failure is not None:

@@ -156,10 +156,10 @@ def judged(
     budget = budget or Budget.of(states)
     if not study.claims or not states:
         return judge(study, begins, budget.runs)
-    from circuitcheck.prove import verdicts  # only a file that claims something needs the prover
+    from circuitcheck.judging import door  # only a file that claims something needs the prover
 
     limits = Limits(states, until=budget.proofs.until)
-    return verdicts.judged(study, limits, budget.proofs, budget.runs, begins)
+    return door.judged(study, limits, budget.proofs, budget.runs, begins)
 
 
 @dataclass(frozen=True, slots=True)

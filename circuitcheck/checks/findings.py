@@ -224,14 +224,16 @@ def static_findings(study: Study, program: Program) -> Iterator[Finding]:
     if circuit.drawing is None:
         yield from _idle(study)
     else:
-        from circuitcheck.checks.standing import lit  # only a circuit that is drawn has dust that lies somewhere
+        from circuitcheck.checks.drawing.unmodelled import (
+            lit,  # only a circuit that is drawn has dust that lies somewhere
+        )
 
         yield from _idle(study._replace(circuit=lit(circuit)))
     yield from _running_back(circuit, power)
     yield from still(circuit)
     drawn = study.drawn or circuit
     if drawn.drawing is not None:
-        from circuitcheck.checks.standing import drawn_findings  # only a circuit that is drawn has any
+        from circuitcheck.checks.drawing.unmodelled import drawn_findings  # only a circuit that is drawn has any
 
         yield from drawn_findings(drawn, drawn.drawing, None if study.drawn is None else circuit)
 

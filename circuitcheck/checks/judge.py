@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from circuitcheck.checks.assumed import allowed
+from circuitcheck.checks.allowed import allowed
 from circuitcheck.checks.conditions import latch_state
 from circuitcheck.checks.findings import Found, rules_at_work, static_findings
 from circuitcheck.checks.outcome import Failure, Finding, Outcome, Race, StudyResult, Verdict
@@ -50,7 +50,7 @@ def judge(
     for run in runs:
         _look_over(run, all_starts, outcomes, found)
     if study.drawn is not None or study.circuit.drawing is not None:
-        from circuitcheck.checks.facing import turned_round  # only what is drawn faces some way
+        from circuitcheck.checks.drawing.facing import turned_round  # only what is drawn faces some way
 
         for turned in turned_round(study, static, outcomes_of_runs):
             found.instead(turned.findings, turned.gone)
@@ -109,7 +109,7 @@ def _result(study: Study, outcomes: tuple[Outcome, ...], found: Found) -> StudyR
     skipped = tuple(Outcome(each.title, each.span, Verdict.SKIPPED, detail=each.skipped) for each in study.skipped)
     built: tuple[Outcome, ...] = ()
     if study.drawn is not None:
-        from circuitcheck.checks.built import judged  # only a file that draws its circuit as well is compared
+        from circuitcheck.checks.drawing.built import judged  # only a file that draws its circuit as well is compared
 
         built = judged(study)
     return StudyResult(
@@ -128,7 +128,7 @@ def places_of(study: Study) -> Mapping[str, At]:
     """Where the parts of a study's circuit stand, by its own names; empty where nothing is drawn."""
     if study.drawn is None:
         return study.circuit.where
-    from circuitcheck.checks.built import places
+    from circuitcheck.checks.drawing.built import places
 
     return places(study.circuit, study.drawn)
 

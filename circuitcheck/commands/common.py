@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from circuitcheck.examine import Drawn, Opened
     from circuitcheck.model.drawing import At
     from circuitcheck.report.lines import Line
-    from circuitcheck.report.progress import Progress
+    from circuitcheck.report.terminal.progress import Progress
 
 INTERRUPTED = 130
 """The exit code after Ctrl-C."""
@@ -126,7 +126,7 @@ class _Told:
     def kept(self, lines: Iterable[Line]) -> Iterator[Line]:
         """The same lines, with the names in them taken down."""
         from circuitcheck.report.lines import plain
-        from circuitcheck.report.places import named_in
+        from circuitcheck.report.terminal.places import named_in
 
         for each in lines:
             text = plain([each])
@@ -147,7 +147,7 @@ def _show_places(options: argparse.Namespace) -> None:
     told = _TOLD.get()
     _TOLD.set(None)
     if told is not None and not getattr(options, "json", False):
-        from circuitcheck.report.places import place_lines
+        from circuitcheck.report.terminal.places import place_lines
 
         lines = list(place_lines(told.names, told.where, width(options)))
         show(lines[1:] if told.ended else lines)
@@ -181,7 +181,7 @@ _PROGRESS: ContextVar[Progress | None] = ContextVar("progress", default=None)
 @contextmanager
 def progress(options: argparse.Namespace) -> Iterator[Progress]:
     """Says on standard error how far the work inside has come, unless the call wants none of it."""
-    from circuitcheck.report.progress import Progress
+    from circuitcheck.report.terminal.progress import Progress
 
     with Progress(sys.stderr, getattr(options, "quiet", False)) as made:
         before = _PROGRESS.set(made)
@@ -213,7 +213,7 @@ def say(text: str) -> None:
 
 def file_json(path: str, data: Mapping[str, Any]) -> None:
     """Prints what was found of one file as JSON; of a circuit that is drawn, with the places of its parts."""
-    from circuitcheck.report.data import headed
+    from circuitcheck.report.exchange.data import headed
 
     told = _TOLD.get()
     where = {} if told is None else {"stands_at": {name: list(place) for name, place in told.where.items()}}
@@ -258,12 +258,12 @@ def mistakes(opened: Opened, options: argparse.Namespace) -> int:
         stands_at(opened.where)
         return 0
     if getattr(options, "json", False):
-        from circuitcheck.report.data import mistakes_data
+        from circuitcheck.report.exchange.data import mistakes_data
 
         file_json(opened.path, mistakes_data(opened.diagnostics))
         return 2
     from circuitcheck.report.lines import Piece, Style, line, safe
-    from circuitcheck.report.terminal import diagnostic_lines
+    from circuitcheck.report.terminal.verdict_lines import diagnostic_lines
 
     show([line(Piece(safe(opened.path), Style.STRONG))])
     for diagnostic in opened.diagnostics:

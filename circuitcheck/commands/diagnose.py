@@ -30,7 +30,7 @@ def run(options: argparse.Namespace) -> int:
     """Tries every mistake and lists those that fit."""
     from circuitcheck import examine
     from circuitcheck.explain.mistakes import diagnose
-    from circuitcheck.report.explained import diagnosis_lines
+    from circuitcheck.report.terminal.explained import diagnosis_lines
 
     opened = examine.opened(options.path, root=options.root)
     if common.mistakes(opened, options):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from circuitcheck.commands import common
 
 if TYPE_CHECKING:
-    from circuitcheck.report.progress import Progress
+    from circuitcheck.report.terminal.progress import Progress
 
 
 def add(commands: Any) -> None:
@@ -62,8 +62,8 @@ def run(options: argparse.Namespace) -> int:
 def _why(options: argparse.Namespace, opened: Any) -> int:
     from circuitcheck import examine
     from circuitcheck.explain.cause import why
-    from circuitcheck.report.failure import why_lines
-    from circuitcheck.report.traced import heading
+    from circuitcheck.report.terminal.failure import why_lines
+    from circuitcheck.report.terminal.traced import heading
 
     at = examine.game_tick(options.at)
     traced = examine.traced(opened, options.check)
@@ -83,7 +83,7 @@ def _inversion(options: argparse.Namespace, opened: Any, progress: Progress) -> 
     from circuitcheck import examine
     from circuitcheck.explain.function import inputs_of
     from circuitcheck.explain.inversion import inversion, turns
-    from circuitcheck.report.explained import inversion_lines, turn_lines
+    from circuitcheck.report.terminal.explained import inversion_lines, turn_lines
 
     program = opened.program
     output = examine.signal(program, options.output)
@@ -107,8 +107,8 @@ def _inversion(options: argparse.Namespace, opened: Any, progress: Progress) -> 
 
 
 def _reading(options: argparse.Namespace, opened: Any, progress: Progress) -> int:
-    from circuitcheck.explain.reading import read_circuit
-    from circuitcheck.report.explained import reading_lines
+    from circuitcheck.explain.circuit_reading import read_circuit
+    from circuitcheck.report.terminal.explained import reading_lines
 
     program = opened.program
     reading = read_circuit(program, progress.tell)

@@ -6,7 +6,7 @@ import argparse
 from typing import Any
 
 from circuitcheck.commands import common
-from circuitcheck.commands.drawn import drawing_in, drawing_options
+from circuitcheck.commands.which_drawing import drawing_in, drawing_options
 
 
 def add(commands: Any) -> None:
@@ -20,7 +20,7 @@ def add(commands: Any) -> None:
 def run(options: argparse.Namespace) -> int:
     """Reads, and tells what is heard."""
     from circuitcheck.plans.hearing import listeners
-    from circuitcheck.report.plans import listener_data, listener_lines
+    from circuitcheck.report.terminal.plans import listener_data, listener_lines
 
     found_drawing = drawing_in(options)
     if found_drawing is None:

@@ -59,7 +59,7 @@ def run(options: argparse.Namespace) -> int:
         code = common.INTERRUPTED
         common.refuse(f"stopped; {_left(len(opened.circuit_study.claims) - len(found.claims), found.states)}")
     if options.json:
-        from circuitcheck.report.data import proof_data
+        from circuitcheck.report.exchange.data import proof_data
 
         common.file_json(opened.path, proof_data(found.claims, found.facts, found.flashing))
     verdicts = {outcome.verdict for outcome in found.claims}
@@ -68,12 +68,12 @@ def run(options: argparse.Namespace) -> int:
 
 def _explore(options: argparse.Namespace, study: Study, found: Found) -> None:
     """Adds to what has been found: each claim, then flashing, then what nobody asked for; says each as it falls."""
-    from circuitcheck.prove.flashing import flashing
+    from circuitcheck.judging.door import prover_of
+    from circuitcheck.prove.flashing_by_itself import flashing
     from circuitcheck.prove.meter import USUAL_MEMORY, USUAL_STATES, Limits, seconds_from_now
-    from circuitcheck.prove.prover import Prover
-    from circuitcheck.report.cautions import search_lines
-    from circuitcheck.report.chains import Chains
-    from circuitcheck.report.proved import proved_lines
+    from circuitcheck.report.terminal.cautions import search_lines
+    from circuitcheck.report.terminal.chains import Chains
+    from circuitcheck.report.terminal.proved import proved_lines
 
     memory = (options.memory << 20) if options.memory else USUAL_MEMORY
     limits = Limits(options.states or USUAL_STATES, memory, seconds_from_now(options.seconds))
@@ -85,7 +85,7 @@ def _explore(options: argparse.Namespace, study: Study, found: Found) -> None:
             progress.count(f"{states:,} states found")
 
         progress.tell("wired up")
-        prover = Prover(study, limits, grown=grown)
+        prover = prover_of(study, limits, grown=grown)
         if not study.claims and not options.json:
             common.say(f'  {options.path} claims nothing: add a line such as: always "…" possible rest')
         for claim in study.claims:
@@ -108,7 +108,7 @@ def _explore(options: argparse.Namespace, study: Study, found: Found) -> None:
 def _besides(options: argparse.Namespace, study: Study, limits: Limits, prover: Prover, found: Found) -> None:
     """What nobody asked for and is worth knowing; what is known of it is said if it is stopped as well."""
     from circuitcheck.prove.facts import facts, ticking
-    from circuitcheck.report.proved import fact_lines
+    from circuitcheck.report.terminal.proved import fact_lines
 
     try:
         found.facts.extend(facts(study, limits))

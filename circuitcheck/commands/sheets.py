@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from circuitcheck.commands import common
-from circuitcheck.commands.drawn import drawing_in, drawing_options
+from circuitcheck.commands.which_drawing import drawing_in, drawing_options
 
 if TYPE_CHECKING:
     from circuitcheck.model.drawing import Drawing
@@ -28,7 +28,7 @@ def add(commands: Any) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """Reads, builds up, and prints."""
-    from circuitcheck.report import plans
+    from circuitcheck.report.terminal import plans
 
     common.together(options, "since", "svg")
     found = drawing_in(options)
@@ -56,7 +56,7 @@ def run(options: argparse.Namespace) -> int:
 def _since(options: argparse.Namespace, drawing: Drawing) -> int:
     """Tells what has changed in the drawing since an older file."""
     from circuitcheck.plans.changes import changes
-    from circuitcheck.report.plans import change_data, change_lines
+    from circuitcheck.report.terminal.plans import change_data, change_lines
 
     older = drawing_in(options, options.since)
     if older is None:

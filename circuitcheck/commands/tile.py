@@ -6,7 +6,7 @@ import argparse
 from typing import Any
 
 from circuitcheck.commands import common
-from circuitcheck.commands.drawn import drawing_in, drawing_options
+from circuitcheck.commands.which_drawing import drawing_in, drawing_options
 
 FURTHEST = 256
 
@@ -27,7 +27,7 @@ def run(options: argparse.Namespace) -> int:
     """Reads both as one, and tells the difference. Exit code 1 where a copy may not stand so."""
     from circuitcheck.examine import Refused
     from circuitcheck.plans.tiling import NotReckoned, Offset, least_apart, meddlings
-    from circuitcheck.report.plans import tiling_lines
+    from circuitcheck.report.terminal.plans import tiling_lines
 
     found_drawing = drawing_in(options)
     if found_drawing is None:

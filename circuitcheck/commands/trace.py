@@ -28,8 +28,8 @@ def add(commands: Any) -> None:
 def run(options: argparse.Namespace) -> int:
     """Runs the check and shows or writes its run."""
     from circuitcheck import examine
-    from circuitcheck.report import traced as report
     from circuitcheck.report.files import write_whole
+    from circuitcheck.report.terminal import traced as report
 
     common.together(options, "line", "define")
     common.together(options, "line", "check")
@@ -42,11 +42,11 @@ def run(options: argparse.Namespace) -> int:
     names = [examine.signal(program, name) for name in options.show or []] or traced.signals
     common.outputs_apart(options, opened.sources, "vcd", "svg")
     if options.vcd:
-        from circuitcheck.report.vcd import vcd
+        from circuitcheck.report.exchange.vcd import vcd
 
         write_whole(options.vcd, vcd(traced.recording, names))
     if options.svg:
-        from circuitcheck.report.drawing import run_svg
+        from circuitcheck.report.exchange.run_picture import run_svg
 
         write_whole(options.svg, run_svg(traced.recording, names, traced.title))
     common.show(report.traced_lines(traced, names, options.account, bool(options.show), common.width(options)))

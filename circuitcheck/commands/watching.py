@@ -15,12 +15,12 @@ from collections.abc import Iterable
 
 from circuitcheck.batch import verified
 from circuitcheck.commands import common
-from circuitcheck.commands.verify import manner_of
+from circuitcheck.commands.verify_files import manner_of
 from circuitcheck.folders import circuit_files
 from circuitcheck.language.text import decoded
-from circuitcheck.report.cautions import caution_sentence, cautions
 from circuitcheck.report.lines import Line, line, wrapped
-from circuitcheck.report.terminal import report_lines, summary
+from circuitcheck.report.terminal.cautions import caution_sentence, cautions
+from circuitcheck.report.terminal.verdict_lines import report_lines, summary
 from circuitcheck.verify import FileReport
 
 PAUSE = 0.2

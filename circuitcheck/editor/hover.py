@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from circuitcheck.chance.budget import COLUMNS, budgets
+from circuitcheck.chance.light.budget import COLUMNS, budgets
 from circuitcheck.diagnostics import article
 from circuitcheck.editor.analysis import Analysis
 from circuitcheck.engine.program import Program

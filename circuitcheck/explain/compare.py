@@ -12,8 +12,8 @@ from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import starts
 from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
+from circuitcheck.explain.circuit_reading import outputs_of
 from circuitcheck.explain.function import Function, TooLarge, filled, inputs_of
-from circuitcheck.explain.reading import outputs_of
 from circuitcheck.explain.ways import Spans
 from circuitcheck.model.circuit import Circuit
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from circuitcheck.checks.built import matched
-from circuitcheck.checks.wiring import wiring
+from circuitcheck.checks.drawing.built import matched
+from circuitcheck.checks.drawing.wiring import wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import BEHAVES, At, Drawing
 from circuitcheck.model.parts.base import Conducts

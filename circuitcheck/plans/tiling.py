@@ -10,8 +10,8 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple
 
-from circuitcheck.checks.lighting import light_differences
-from circuitcheck.checks.wiring import given_out, wiring
+from circuitcheck.checks.drawing.lighting import light_differences
+from circuitcheck.checks.drawing.wiring import given_out, wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import MIRRORED, At, Drawing, Thing, said
 from circuitcheck.space.circuit import read

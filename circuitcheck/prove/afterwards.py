@@ -9,7 +9,7 @@ from __future__ import annotations
 import random
 from collections.abc import Sequence
 
-from circuitcheck.checks.assumed import allowed
+from circuitcheck.checks.allowed import allowed
 from circuitcheck.checks.conditions import compiled
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.orders import TooManyOrders

@@ -16,9 +16,9 @@ from typing import NamedTuple, Protocol
 from circuitcheck.model.claims import Atom
 from circuitcheck.prove.automaton import Automaton, Edge, Word, reduced
 from circuitcheck.prove.cut import Plan, ProofScope
+from circuitcheck.prove.interleavings import highest
 from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.piece import Move, Piece
-from circuitcheck.prove.words import highest
 
 MOST_STATES = 100_000
 """How many states one piece may have before its reduction."""

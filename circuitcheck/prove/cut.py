@@ -6,7 +6,7 @@ pieces form a tree, with the rest of the circuit at its root.
 
 Within one gt a piece and the rest take turns by class (rule C3). Where a part of the rest could act in the class of the
 exit, and which of the two comes first could matter (`engine.orders`), the cut is not made. Exits of two pieces that tie
-are no hindrance: their orders are all followed (`prove.words`).
+are no hindrance: their orders are all followed (`prove.interleavings`).
 
 Pieces that are built alike, start alike, are asked the same and feed the same places with the same loss are twins: it
 only matters how many of them are in a state, not which.

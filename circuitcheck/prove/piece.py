@@ -14,8 +14,8 @@ from circuitcheck.engine.step import Action, run_game_tick
 from circuitcheck.model.claims import Atom
 from circuitcheck.prove.automaton import Event, Word
 from circuitcheck.prove.cut import Plan, ProofScope
+from circuitcheck.prove.interleavings import Ranked, interleavings
 from circuitcheck.prove.meter import Meter
-from circuitcheck.prove.words import Ranked, interleavings
 from circuitcheck.prove.world import Choice, Held, World
 
 BEGAN, CHANGED = 0, 1

@@ -12,8 +12,7 @@ import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
-from circuitcheck.chance.judge import in_time
-from circuitcheck.checks.assumed import allowed
+from circuitcheck.checks.allowed import allowed
 from circuitcheck.checks.judge import dispute, replayed, shown
 from circuitcheck.checks.outcome import GOOD, OPEN, BurnOut, Leaning, Outcome, Proof, Verdict
 from circuitcheck.checks.run import GivenUp, Notebook, run_check
@@ -43,12 +42,12 @@ from circuitcheck.prove.burn_out import Span, least_span
 from circuitcheck.prove.compose import PieceTooLarge, Stimulus
 from circuitcheck.prove.cut import Plan, ProofScope, cone, cut, uncut
 from circuitcheck.prove.explore import Exploration
+from circuitcheck.prove.interleavings import TooMuch
 from circuitcheck.prove.meter import Limits, Meter, OverBudget
 from circuitcheck.prove.possible import Possibility
 from circuitcheck.prove.races import Races
 from circuitcheck.prove.space import Setting, seen_by
 from circuitcheck.prove.undecided import BURNT_BEFORE, explained, said
-from circuitcheck.prove.words import TooMuch
 
 LEANING_BUDGET = 100_000
 """How many are looked at, at most, to see whether a claim holds without one of the assumptions as well."""
@@ -63,12 +62,15 @@ AFTERWARDS = 16
 TOO_LARGE = (PieceTooLarge, TooMuch, TooManyStarts, TooManyOrders, TooManyStates, GivenUp)
 
 
+ByChance = Callable[[Claim, Circuit], Outcome]
+
+
 class Prover:
     """Proves the claims of one study.
 
     `leaning` has it look into which assumptions each proof leaned on, and `burn_outs` into which torches can burn out
     before a claim is decided. `budget` is the one that all claims share, those of other studies of the same file
-    among them.
+    among them. `by_chance` judges claims about responses, which are not a matter of what can happen.
     """
 
     def __init__(
@@ -79,6 +81,7 @@ class Prover:
         grown: Callable[[int], None] = lambda states: None,
         budget: Meter | None = None,
         burn_outs: bool = True,
+        by_chance: ByChance | None = None,
     ) -> None:
         self._study = study
         self._limits = limits
@@ -91,6 +94,7 @@ class Prover:
         self.program = Program(self._quiet)
         """The circuit without burn-out, wired up."""
         self._burning_out = burn_outs
+        self._by_chance = by_chance
         self._burn_outs: dict[str, BurnOut | None] = {}
         self._unknown_burn_outs: set[str] = set()
 
@@ -127,7 +131,7 @@ class Prover:
     def _verdict(self, study: Study, states: int, claim: Claim) -> Verdict:
         """The verdict on a claim of a study that differs in something, out of what is left for the claim itself."""
         limits = self._limits._replace(states=states)
-        prover = Prover(study, limits, leaning=False, grown=self._grown, budget=self._claim, burn_outs=False)
+        prover = Prover(study, limits, False, self._grown, self._claim, False, self._by_chance)
         return prover.prove(claim).verdict
 
     def _judged(self, claim: Claim) -> Outcome:
@@ -138,7 +142,8 @@ class Prover:
         if isinstance(claim.body, Unburnt):
             return self._unburnt(claim, claim.body)
         if isinstance(claim.body, Timely):
-            return in_time(claim, self._study.circuit)
+            assert self._by_chance is not None, "whoever asks for responses says how they are judged"
+            return self._by_chance(claim, self._study.circuit)
         return self._watched(claim)
 
     def _setting(self, planner: Callable[[ProofScope], Plan], budget: Meter | None = None) -> Setting:

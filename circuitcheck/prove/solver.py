@@ -23,10 +23,10 @@ from circuitcheck.checks.watches import Broken, Watch
 from circuitcheck.checks.watches import State as WatchState
 from circuitcheck.prove.automaton import Edge, Word
 from circuitcheck.prove.compose import Composed, Step, Stimulus
+from circuitcheck.prove.interleavings import TooMuch
 from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.piece import Move
 from circuitcheck.prove.space import Questions, Space
-from circuitcheck.prove.words import TooMuch
 
 if TYPE_CHECKING:
     from pysat.solvers import Solver

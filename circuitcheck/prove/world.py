@@ -13,7 +13,7 @@ from typing import NamedTuple
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.step import Action
 from circuitcheck.model.claims import Assumption, Holding, RateLimit
-from circuitcheck.prove.words import TooMuch
+from circuitcheck.prove.interleavings import TooMuch
 
 MOST_CHOICES = 4_096
 """How many different things the world may do in one gt before the question is called too large."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from xml.etree import ElementTree
 
-from circuitcheck.chance.figures import Distribution
+from circuitcheck.chance.first_edge.figures import Distribution
 from circuitcheck.model.duration import in_seconds
+from circuitcheck.report.exchange.svg import BLUE, GREY, MARGIN, svg, text, written
 from circuitcheck.report.lines import Line, line
-from circuitcheck.report.svg import BLUE, GREY, MARGIN, svg, text, written
 
 ROWS = 12
 WIDEST_BAR = 50

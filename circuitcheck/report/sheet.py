@@ -15,8 +15,8 @@ from circuitcheck.model.duration import show
 from circuitcheck.model.light import FULL_SUN
 from circuitcheck.model.parts.sensor import Becoming
 from circuitcheck.model.rules import FULL_POWER
+from circuitcheck.report.exchange.svg import BLUE, GREY, INK, MARGIN, svg, text, written
 from circuitcheck.report.lines import Line, Piece, Style, columns_of, line, safe, wrapped
-from circuitcheck.report.svg import BLUE, GREY, INK, MARGIN, svg, text, written
 
 SIDE = 30
 """How wide a place is drawn."""

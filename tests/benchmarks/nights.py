@@ -21,9 +21,9 @@ sys.path.insert(0, str(ROOT / "tests"))
 
 from chance.plain import plain_days  # noqa: E402
 
-from circuitcheck.chance.days import Plan, live_through  # noqa: E402
-from circuitcheck.chance.response import respond  # noqa: E402
-from circuitcheck.chance.walk import Watching  # noqa: E402
+from circuitcheck.chance.days.together import Plan, live_through  # noqa: E402
+from circuitcheck.chance.days.walk import Watching  # noqa: E402
+from circuitcheck.chance.first_edge.response import respond  # noqa: E402
 from circuitcheck.language.load import load_file  # noqa: E402
 from circuitcheck.model.circuit import Circuit  # noqa: E402
 from circuitcheck.model.claims import Atom, Test  # noqa: E402

@@ -14,11 +14,11 @@ from circuitcheck.cli import main
 from circuitcheck.engine import work
 from circuitcheck.language.load import load_file
 from circuitcheck.model.claims import Study
-from circuitcheck.prove import sweep
-from circuitcheck.prove.executors import executor_of
-from circuitcheck.prove.faults import Faults
 from circuitcheck.prove.meter import USUAL_STATES
-from circuitcheck.prove.tolerance import Tolerances
+from circuitcheck.sweeps import tasks as sweep
+from circuitcheck.sweeps.executors import executor_of
+from circuitcheck.sweeps.faults import Faults
+from circuitcheck.sweeps.tolerance import Tolerances
 
 LITTLE = 1_000_000
 GATES_ASKED = ('check "a lamp"', "  at 5t n1 on", "  by 60t expect out1 off", "end")
@@ -46,7 +46,7 @@ def study(folder: Path, text: str) -> Study:
 @pytest.fixture
 def hasty(monkeypatch: pytest.MonkeyPatch) -> None:
     """Sweeping with little work."""
-    monkeypatch.setattr("circuitcheck.prove.variants.MOST_WORK", LITTLE)
+    monkeypatch.setattr("circuitcheck.sweeps.variants.MOST_WORK", LITTLE)
 
 
 def test_the_usual_bound_is_about_half_a_minute_of_one_core() -> None:
@@ -96,7 +96,7 @@ def test_a_sweep_that_ends_has_judged_everything(tmp_path: Path) -> None:
 def test_faults_that_were_not_judged_are_told_and_undecided(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("circuitcheck.prove.variants.MOST_WORK", 1)
+    monkeypatch.setattr("circuitcheck.sweeps.variants.MOST_WORK", 1)
     study(tmp_path, SMALL)
     with pytest.raises(SystemExit) as ended:
         main(["sweep", str(tmp_path / "swept.circuit"), "--faults", "--json", "--workers", "1"])

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 from scipy import stats
 
-from circuitcheck.chance.figures import Distribution
-from circuitcheck.chance.response import Response, respond
+from circuitcheck.chance.first_edge.figures import Distribution
+from circuitcheck.chance.first_edge.response import Response, respond
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom, Test

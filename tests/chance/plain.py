@@ -13,7 +13,7 @@ from dataclasses import replace
 from itertools import product
 from typing import NamedTuple
 
-from circuitcheck.chance.calendar import Calendar
+from circuitcheck.chance.days.calendar import Calendar
 from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.simulator import Simulator, restore
 from circuitcheck.engine.start import starts

@@ -10,7 +10,7 @@ import random
 
 import pytest
 
-from circuitcheck.chance.response import Response, respond
+from circuitcheck.chance.first_edge.response import Response, respond
 from circuitcheck.model.claims import Atom, Test
 
 from .plain import PHASES, Enumerated, TooManyStates, circuit_of, enumerated

@@ -14,9 +14,9 @@ from pathlib import Path
 import pytest
 from report.schemas import faults
 
-from circuitcheck.chance.days import Plan, live_through
-from circuitcheck.chance.replay import ENGINE_LATER, replay
-from circuitcheck.chance.walk import Watching
+from circuitcheck.chance.days.replay import ENGINE_LATER, replay
+from circuitcheck.chance.days.together import Plan, live_through
+from circuitcheck.chance.days.walk import Watching
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Atom, Holding, Study, Test
 

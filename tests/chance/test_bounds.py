@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from circuitcheck.chance.days import Plan, live_through
-from circuitcheck.chance.response import Response, respond
-from circuitcheck.chance.walk import Watching
+from circuitcheck.chance.days.together import Plan, live_through
+from circuitcheck.chance.days.walk import Watching
+from circuitcheck.chance.first_edge.response import Response, respond
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.engine.start import ManyStarts
 from circuitcheck.language.load import load_file, load_text

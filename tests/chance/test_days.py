@@ -14,11 +14,11 @@ from itertools import pairwise
 import pytest
 from scipy.stats import chi2_contingency, ks_2samp
 
-from circuitcheck.chance.calendar import CASES, Calendar
-from circuitcheck.chance.days import Plan, live_through, lived
-from circuitcheck.chance.replay import replay
-from circuitcheck.chance.response import respond
-from circuitcheck.chance.walk import Lived, Watching
+from circuitcheck.chance.days.calendar import CASES, Calendar
+from circuitcheck.chance.days.replay import replay
+from circuitcheck.chance.days.together import Plan, live_through, lived
+from circuitcheck.chance.days.walk import Lived, Watching
+from circuitcheck.chance.first_edge.response import respond
 from circuitcheck.model.claims import Atom, Test
 from circuitcheck.model.light import Cycle
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from circuitcheck.chance.response import respond
+from circuitcheck.chance.first_edge.response import respond
 from circuitcheck.model.claims import Atom, Test
 
 from .plain import circuit_of, enumerated

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import pytest
 
-from circuitcheck.chance.calendar import Calendar
-from circuitcheck.chance.reasons import why_never
-from circuitcheck.chance.response import Response, respond
+from circuitcheck.chance.days.calendar import Calendar
+from circuitcheck.chance.first_edge.reasons import why_never
+from circuitcheck.chance.first_edge.response import Response, respond
 from circuitcheck.checks.outcome import Finding
 from circuitcheck.checks.sensing import still
 from circuitcheck.language.load import load_text

@@ -11,16 +11,16 @@ from typing import Any
 import pytest
 from report.schemas import faults
 
-from circuitcheck.chance import response, sampled
-from circuitcheck.chance.joint import TooLarge
-from circuitcheck.chance.judge import judged
-from circuitcheck.chance.response import Response, respond
+from circuitcheck.chance.first_edge import response, sampled
+from circuitcheck.chance.first_edge.response import Response, respond
+from circuitcheck.chance.machine.joint import TooLarge
 from circuitcheck.checks.outcome import Verdict
+from circuitcheck.judging.responses import judged
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Timely
-from circuitcheck.report.data import headed
+from circuitcheck.report.exchange.data import headed
 from circuitcheck.report.lines import plain
-from circuitcheck.report.response import response_data, response_lines
+from circuitcheck.report.terminal.response_figures import response_data, response_lines
 
 from .calling import CYCLE
 

@@ -17,9 +17,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from circuitcheck.chance.days import Plan, Tally, live_through
-from circuitcheck.chance.shares import CONFIDENCE, of_mean, of_quantile, of_share
-from circuitcheck.chance.walk import Watching
+from circuitcheck.chance.days.shares import CONFIDENCE, of_mean, of_quantile, of_share
+from circuitcheck.chance.days.together import Plan, Tally, live_through
+from circuitcheck.chance.days.walk import Watching
 from circuitcheck.model.claims import Atom, Test
 from circuitcheck.model.parts.sensor import chance_of_exactly
 

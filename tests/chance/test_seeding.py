@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from circuitcheck.chance.seeding import reseeding
+from circuitcheck.chance.light.seeding import reseeding
 from circuitcheck.language.load import load_text
 
 BED = "place bed gets sky through leaf, water when flap off\n"

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 
 import pytest
 
-from circuitcheck.chance.calendar import Calendar
+from circuitcheck.chance.days.calendar import Calendar
 from circuitcheck.engine.light import Daylight, dimmed
 from circuitcheck.model.light import USUAL_CYCLE
 

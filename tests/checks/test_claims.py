@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from circuitcheck.model.duration import show
-from circuitcheck.report.words import happened
+from circuitcheck.report.wording import happened
 
 from .judging import broken_at, outcome, verdict
 

@@ -16,8 +16,8 @@ from circuitcheck.language.parse import keywords
 from circuitcheck.model.parts import KINDS
 from circuitcheck.model.parts.base import Kind
 from circuitcheck.model.rules import RULE_SETS, RULES, RuleSet
-from circuitcheck.prove.sets import differences
 from circuitcheck.report.reference import sources_of_settings
+from circuitcheck.sweeps.rule_sets import differences
 
 ROOT = Path(__file__).parents[2]
 GRAMMAR = ROOT / "grammar"

@@ -13,8 +13,8 @@ from circuitcheck.engine.program import Program
 from circuitcheck.examine import opened_with
 from circuitcheck.explain.inversion import Relation, inversion
 from circuitcheck.explain.mistakes import Diagnosis, diagnose
-from circuitcheck.report.explained import diagnosis_lines
 from circuitcheck.report.lines import plain
+from circuitcheck.report.terminal.explained import diagnosis_lines
 
 from .trying import SLUICE, text_of, work
 

@@ -17,7 +17,7 @@ import pytest
 import circuitcheck
 from circuitcheck.language.load import load_file
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.report.graph_picture import TIP, graph_svg
+from circuitcheck.report.exchange.graph_picture import TIP, graph_svg
 
 CIRCUITS = sorted((Path(__file__).parents[2] / "circuits").glob("*.circuit"))
 SVG = "{http://www.w3.org/2000/svg}"

@@ -7,8 +7,8 @@ import itertools
 import pytest
 
 from circuitcheck import Simulation
+from circuitcheck.explain.circuit_reading import read_circuit
 from circuitcheck.explain.loops import Loop, LoopKind, loops
-from circuitcheck.explain.reading import read_circuit
 
 from .trying import circuit_of, machine_of
 

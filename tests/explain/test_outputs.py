@@ -19,11 +19,11 @@ from vcdvcd import VCDVCD
 import circuitcheck
 from circuitcheck import Simulation
 from circuitcheck.examine import opened, traced
-from circuitcheck.report.drawing import run_svg
+from circuitcheck.report.exchange.graph_picture import graph_svg
+from circuitcheck.report.exchange.graphs import dot, graphml
+from circuitcheck.report.exchange.run_picture import run_svg
+from circuitcheck.report.exchange.vcd import vcd
 from circuitcheck.report.files import CannotWrite, write_whole
-from circuitcheck.report.graph_picture import graph_svg
-from circuitcheck.report.graphs import dot, graphml
-from circuitcheck.report.vcd import vcd
 
 from .trying import SLUICE, circuit_of, run_of, text_of, work
 

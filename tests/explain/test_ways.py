@@ -10,7 +10,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from circuitcheck import Simulation
-from circuitcheck.explain.reading import Timing, read_circuit
+from circuitcheck.explain.circuit_reading import Timing, read_circuit
 from circuitcheck.explain.ways import span
 from circuitcheck.model.circuit import Circuit
 

@@ -13,8 +13,8 @@ from circuitcheck.checks.watches import longest_debt
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.language.load import Loaded, load_text
 from circuitcheck.model.claims import Study
-from circuitcheck.report.data import document
-from circuitcheck.report.terminal import report_lines
+from circuitcheck.report.exchange.data import document
+from circuitcheck.report.terminal.verdict_lines import report_lines
 from circuitcheck.verify import FileReport, report_on
 
 from .seeds import FOLDER

@@ -27,9 +27,9 @@ from typing import TextIO
 
 SHORT = 4000
 """How many inputs the short form runs."""
-PACKAGES = ("checks", "engine", "explain", "language", "model", "prove", "report")
+PACKAGES = ("checks", "engine", "explain", "judging", "language", "model", "prove", "report", "sweeps")
 """What an input goes through."""
-NOT_LOADED = "circuitcheck.prove.executors"
+NOT_LOADED = "circuitcheck.sweeps.executors"
 """Needs a cluster."""
 NOT_COUNTED = "circuitcheck.report.lines"
 """Looks at each letter of each report: counting that would take more time than all the rest."""

@@ -15,13 +15,13 @@ from circuitcheck.checks.flashing import lamps_of
 from circuitcheck.checks.outcome import Verdict
 from circuitcheck.cli import main
 from circuitcheck.engine.program import Program
-from circuitcheck.explain.reading import outputs_of
+from circuitcheck.explain.circuit_reading import outputs_of
 from circuitcheck.language import parse
 from circuitcheck.language.layout import laid_out
 from circuitcheck.model.claims import Study
 from circuitcheck.model.parts import KINDS
-from circuitcheck.prove.faults import faults
-from circuitcheck.prove.tolerance import settings
+from circuitcheck.sweeps.faults import faults
+from circuitcheck.sweeps.tolerance import settings
 from circuitcheck.verify import verify_text
 
 from .ember import KIND, Ember

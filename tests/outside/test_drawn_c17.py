@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 import circuitcheck
-from circuitcheck.checks.built import TITLE
+from circuitcheck.checks.drawing.built import TITLE
 from circuitcheck.checks.outcome import Outcome, Verdict
 
 from .building import circuit_text, put, start

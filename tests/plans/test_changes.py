@@ -10,7 +10,7 @@ import pytest
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.plans.changes import changes
 from circuitcheck.report.lines import plain
-from circuitcheck.report.plans import change_lines
+from circuitcheck.report.terminal.plans import change_lines
 
 from .drawings import drawn_of, study_of
 

@@ -10,15 +10,15 @@ import random
 
 import pytest
 
-from circuitcheck.chance.budget import budgets
-from circuitcheck.chance.margins import margins
+from circuitcheck.chance.light.budget import budgets
+from circuitcheck.chance.light.margins import margins
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import starts
 from circuitcheck.language.load import load_text
 from circuitcheck.plans.layer_light import layer_light, levels_of
-from circuitcheck.report.light import light_lines
-from circuitcheck.report.lightmap import map_data, map_lines, margin_lines
 from circuitcheck.report.lines import plain
+from circuitcheck.report.terminal.light_budget import light_lines
+from circuitcheck.report.terminal.lightmap import map_data, map_lines, margin_lines
 
 from .drawings import drawn_of, file_of, side
 from .light_by_hand import Levels, Light

@@ -14,7 +14,7 @@ from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.plans.building import build_up
 from circuitcheck.plans.staging import Stage
 from circuitcheck.report.lines import plain
-from circuitcheck.report.plans import plan_lines
+from circuitcheck.report.terminal.plans import plan_lines
 
 from .calling import LATE, MILL, STUCK, flat
 from .drawings import file_of, study_of

@@ -8,15 +8,15 @@ from __future__ import annotations
 
 import pytest
 
-from circuitcheck.chance.budget import budgets
+from circuitcheck.chance.light.budget import budgets
+from circuitcheck.checks.drawing.wiring import wiring
 from circuitcheck.checks.outcome import Verdict
-from circuitcheck.checks.wiring import wiring
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Study
 from circuitcheck.model.rules import RULE_SETS
-from circuitcheck.prove.sets import Table, under_each
 from circuitcheck.space.circuit import under
+from circuitcheck.sweeps.rule_sets import Table, under_each
 
 from .calling import Caller, flat, written
 from .drawings import drawn_of, file_of, study_of

@@ -8,9 +8,9 @@ from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.engine.program import Program
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Study
+from circuitcheck.prove.interleavings import TooMuch
 from circuitcheck.prove.meter import CLAIMS_A_FILE, Limits, Meter, OverBudget
 from circuitcheck.prove.prover import Prover
-from circuitcheck.prove.words import TooMuch
 from circuitcheck.prove.world import World
 from circuitcheck.verify import Exit, verify_text
 

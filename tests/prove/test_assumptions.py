@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from circuitcheck import FileReport, verify_text
-from circuitcheck.checks.assumed import allowed
+from circuitcheck.checks.allowed import allowed
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.language.load import load_text

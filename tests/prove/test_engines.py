@@ -21,10 +21,10 @@ from circuitcheck.engine.step import Action, TooManyStates, act, step
 from circuitcheck.model.claims import Atom, Test
 from circuitcheck.prove.compose import PieceTooLarge, Step, Stimulus
 from circuitcheck.prove.cut import Plan, ProofScope, cut, uncut
+from circuitcheck.prove.interleavings import TooMuch
 from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.piece import Piece
 from circuitcheck.prove.space import Setting, Space, Successor
-from circuitcheck.prove.words import TooMuch
 
 from .plain import quiet
 from .random_circuits import LARGE, MIDDLING, Drawn, Size, sluice

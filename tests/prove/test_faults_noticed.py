@@ -11,10 +11,10 @@ import pytest
 
 from circuitcheck.language.load import load_file, load_text
 from circuitcheck.model.claims import Claim, Study
-from circuitcheck.prove import stimulus
-from circuitcheck.prove.faults import Faults, faults
 from circuitcheck.prove.prover import Prover
-from circuitcheck.prove.variants import first_failing, verdicts
+from circuitcheck.sweeps import stimulus
+from circuitcheck.sweeps.faults import Faults, faults
+from circuitcheck.sweeps.variants import first_failing, verdicts
 
 SLUICE = Path(__file__).resolve().parents[2] / "circuits" / "sluice.circuit"
 STATES, WORK = 50_000, 3_000_000

@@ -19,7 +19,7 @@ from circuitcheck.engine.state import State
 from circuitcheck.engine.step import run_game_tick, step
 from circuitcheck.model.claims import Study
 from circuitcheck.model.parts.lamp import Lamp
-from circuitcheck.prove.flashing import flashing
+from circuitcheck.prove.flashing_by_itself import flashing
 from circuitcheck.prove.meter import Limits
 
 from .plain import TooManyStates, quiet

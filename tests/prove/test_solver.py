@@ -16,10 +16,10 @@ from circuitcheck.prove import solver
 from circuitcheck.prove.compose import PieceTooLarge
 from circuitcheck.prove.cut import cut
 from circuitcheck.prove.explore import Exploration
+from circuitcheck.prove.interleavings import TooMuch
 from circuitcheck.prove.meter import Limits, Meter, OverBudget
 from circuitcheck.prove.prover import Prover
 from circuitcheck.prove.space import Setting
-from circuitcheck.prove.words import TooMuch
 
 from .plain import quiet
 from .random_circuits import SMALL, sluice

@@ -8,7 +8,7 @@ import pytest
 from junitparser import Error, Failure, JUnitXml, Skipped, TestCase, TestSuite
 from lxml import etree
 
-from circuitcheck.report.junit import junit
+from circuitcheck.report.exchange.junit import junit
 from circuitcheck.verify import FileReport
 
 from .calling import BROKEN, FAILING, GOOD, OPEN, call, write

@@ -16,7 +16,7 @@ from typing import Any
 
 import pytest
 
-from circuitcheck.prove.executors import executor_of
+from circuitcheck.sweeps.executors import executor_of
 from circuitcheck.workers import WorkerLost
 
 from .test_jobs import A_DAY, LONGEST, children

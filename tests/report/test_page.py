@@ -19,7 +19,7 @@ from lxml import html
 from circuitcheck.language.load import load_file, load_text
 from circuitcheck.pages import contents
 from circuitcheck.report.lines import safe
-from circuitcheck.report.page import Told, page
+from circuitcheck.report.page.document import Told, page
 from circuitcheck.verify import report_on
 
 from .calling import BROKEN, FAILING, GOOD, OPEN, call, told, write

@@ -11,10 +11,10 @@ from lxml import html
 
 from circuitcheck.language.load import load_file
 from circuitcheck.pages import contents
-from circuitcheck.report.junit import junit
+from circuitcheck.report.exchange.junit import junit
 from circuitcheck.report.lines import plain
-from circuitcheck.report.page import Told, page
-from circuitcheck.report.terminal import report_lines
+from circuitcheck.report.page.document import Told, page
+from circuitcheck.report.terminal.verdict_lines import report_lines
 from circuitcheck.verify import FileReport, report_on, verify_file
 
 LIBRARY = "define gauge (pull) gives sign\n  torch spare from pull\n  repeater sign from pull\nend\n"

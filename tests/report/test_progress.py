@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from circuitcheck.cli import main
-from circuitcheck.report import progress
-from circuitcheck.report.progress import WIPED, Progress
+from circuitcheck.report.terminal import progress
+from circuitcheck.report.terminal.progress import WIPED, Progress
 
 CIRCUITS = Path(__file__).resolve().parents[2] / "circuits"
 TEXT = """language 1

@@ -14,7 +14,7 @@ from urllib.parse import unquote_to_bytes, urlsplit
 import pytest
 from jsonschema.validators import validator_for
 
-from circuitcheck.report.sarif import sarif
+from circuitcheck.report.exchange.sarif import sarif
 from circuitcheck.verify import FileReport, verify_file
 
 from .calling import BROKEN, FAILING, GOOD, OPEN, call, told, write

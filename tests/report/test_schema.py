@@ -10,7 +10,7 @@ from jsonschema import Draft202012Validator
 
 import circuitcheck
 from circuitcheck.checks.outcome import Verdict
-from circuitcheck.report.data import SCHEMA_VERSION, document
+from circuitcheck.report.exchange.data import SCHEMA_VERSION, document
 
 from .calling import BROKEN, FAILING, GOOD, OPEN
 from .schemas import SCHEMAS, faults

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from jsonschema import Draft202012Validator
 
-from circuitcheck.chance.budget import COLUMNS
-from circuitcheck.chance.calendar import CASES
+from circuitcheck.chance.days.calendar import CASES
+from circuitcheck.chance.light.budget import COLUMNS
 from circuitcheck.commands import MODULES
 from circuitcheck.model.claims import EDGES
 from circuitcheck.model.light import PHASES

@@ -7,7 +7,7 @@ import re
 import pytest
 
 from circuitcheck.report.lines import plain
-from circuitcheck.report.terminal import report_lines
+from circuitcheck.report.terminal.verdict_lines import report_lines
 from circuitcheck.verify import verify_text
 
 

@@ -10,7 +10,7 @@ import string
 
 import pytest
 
-from circuitcheck.checks.built import judged
+from circuitcheck.checks.drawing.built import judged
 from circuitcheck.engine.program import Program
 from circuitcheck.language.load import load_text
 

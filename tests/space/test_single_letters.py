@@ -15,7 +15,7 @@ from typing import NamedTuple
 import networkx
 import pytest
 
-from circuitcheck.checks.built import differences
+from circuitcheck.checks.drawing.built import differences
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import AROUND, MATTERS, At, Drawing, Thing, said

@@ -1,0 +1,1 @@
+"""Days lived through by chance, one after another and many together."""

@@ -1,0 +1,181 @@
+"""How long it takes from the beginning of a phase of the day to an edge of a signal: the whole distribution.
+
+The machine starts as the file says, at the beginning of a day, and is followed to the phase and on through it. So the
+figures are those of the first such phase; what later days make of it, only days on end show (`days.walk`).
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from circuitcheck.chance.days.calendar import Calendar, Window
+from circuitcheck.chance.days.shares import half_width
+from circuitcheck.chance.days.walk import is_so
+from circuitcheck.chance.first_edge.figures import Distribution
+from circuitcheck.chance.first_edge.flow import Flow, Seen, Span, spans
+from circuitcheck.chance.first_edge.reasons import why_never
+from circuitcheck.chance.first_edge.sampled import sampled
+from circuitcheck.chance.machine.burning import could_burn_out
+from circuitcheck.chance.machine.chain import MOST_WALKED, Chain
+from circuitcheck.chance.machine.joint import TooLarge
+from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Atom
+from circuitcheck.model.light import DUE_UNTIL
+from circuitcheck.model.parts.sensor import Cell
+
+ALL_BUT = 1e-9
+"""Where a signal is so already but for less than this, it is taken to be so: what is left would be noise."""
+
+
+MOST_LEFT_OUT = 1e-3
+"""Where more than this would be left out of what is in question, days are sampled instead."""
+ROUNDING = 1e-15
+"""What adding up so many small numbers may lose."""
+
+
+class NoSensor(Exception):
+    """There is nothing in the circuit that chance could change."""
+
+
+class Response(NamedTuple):
+    """What it comes to. Times in gt, counted from the phase's beginning."""
+
+    phase: str
+    edge: Atom
+    distribution: Distribution
+    """Of those that are not so already."""
+    already: float
+    """The chance that the signal is so already when the phase begins."""
+    false_alarms: float
+    """How many edges are to be expected in the opposite phase before."""
+    left_out: float
+    """By how much the chances of what is in question may be wrong: at most; of an approximation, in 95 of 100 cases."""
+    open: float
+    """The probability that an order is open on the way (rule C5): by as much other builds may differ."""
+    already_off: float
+    """By how much `already` may be wrong, in the same way."""
+    states: int = 0
+    days: int = 0
+    """From how many days it was sampled, if it is an approximation."""
+    in_question: int = 0
+    """On how many of those it was not so already."""
+    rough: str = ""
+    """Why it is an approximation, if it is."""
+    burning: tuple[str, ...] = ()
+    """The torches that could burn out (rule T4), up to which the figures hold."""
+    never: tuple[str, ...] = ()
+    """Why the edge never comes, if it never does."""
+
+    @property
+    def exact(self) -> bool:
+        """Whether every change of every cell at every gt was taken into account."""
+        return not self.rough
+
+    @property
+    def until(self) -> str:
+        """The phase by whose end it has been missed."""
+        return DUE_UNTIL[self.phase]
+
+
+_KEPT: deque[tuple[Circuit, tuple[str, Atom, str], Response]] = deque(maxlen=8)
+
+
+def respond(circuit: Circuit, phase: str, edge: Atom, case: str = "fair") -> Response:
+    """The time from a phase's beginning to an edge. Raises NoSensor, ManyStarts, TooManyStarts and TooLarge.
+
+    The last few are kept: a page shows what its verdicts were made of.
+    """
+    key = (phase, edge._replace(span=NOWHERE), case)
+    for kept, asked, known in _KEPT:
+        if kept is circuit and asked == key:
+            return known
+    found = _worked_out(circuit, phase, edge, case)
+    _KEPT.append((circuit, key, found))
+    return found
+
+
+def _worked_out(circuit: Circuit, phase: str, edge: Atom, case: str) -> Response:
+    chain = Chain(circuit, (edge.name,), whole=False)
+    calendar = Calendar(circuit.cycle, 1, case)
+    asked = _Asked(calendar, phase, edge, next(calendar.windows(phase)), next(calendar.wrong(phase)))
+    if not any(isinstance(part, Cell) for part in circuit.parts):
+        raise NoSensor
+    try:
+        found = _exactly(chain, asked)
+    except TooLarge as large:
+        chain = Chain(circuit, (edge.name,), MOST_WALKED, whole=False)
+        found = _sampled(chain, asked)._replace(rough=str(large))
+    if found.exact and not found.distribution.comes and found.already < 1.0:
+        found = found._replace(never=tuple(why_never(circuit, calendar, asked.window, edge)))
+    burning = tuple(could_burn_out(chain, circuit.rules.burn_out_window))
+    return found._replace(states=len(chain.states), burning=burning)
+
+
+class _Asked(NamedTuple):
+    calendar: Calendar
+    phase: str
+    edge: Atom
+    window: Window
+    wrong: Window
+
+
+def _exactly(chain: Chain, asked: _Asked) -> Response:
+    calendar, edge, window, wrong = asked.calendar, asked.edge, asked.window, asked.wrong
+    flow = Flow(chain, edge)
+    before, alarms, seen = Seen(), Seen(), Seen()
+    # What is a false alarm comes before what is due: the opposite phase lies in the day, or the night, before.
+    flow.over(_between(chain, calendar, 0, wrong.begin), False, before)
+    flow.over(_between(chain, calendar, wrong.begin, wrong.end), False, alarms)
+    flow.over(_between(chain, calendar, wrong.end, window.begin), False, before)
+    already = flow.take_out(lambda state: is_so(chain.levels[edge.name][state], edge))
+    flow.over(_between(chain, calendar, window.begin, window.end), True, seen)
+    parts = (before, alarms, seen)
+    left_out = sum(each.left_out for each in parts) + chain.draws.neglected * window.end + ROUNDING
+    left = 1.0 - already
+    # What was left out is missing from what is so already: as little as that can't be told from nothing.
+    if left <= max(ALL_BUT, 2.0 * left_out):
+        already, left = 1.0, 1.0
+    elif left_out / left > MOST_LEFT_OUT:
+        raise TooLarge("too little of its probability is in question to be followed closely")
+    chances = {now - window.begin + 1: chance / left for now, chance in seen.edges.items()} if already < 1.0 else {}
+    return Response(
+        phase=asked.phase,
+        edge=edge,
+        distribution=Distribution(chances, window.end - window.begin),
+        already=already,
+        false_alarms=sum(alarms.edges.values()),
+        left_out=left_out / left,
+        open=min(sum(each.open for each in parts) / left, 1.0),
+        already_off=left_out,
+    )
+
+
+def _sampled(chain: Chain, asked: _Asked) -> Response:
+    sample = sampled(chain, asked.calendar, asked.phase, asked.edge, asked.window, asked.wrong)
+    in_question = sample.days - sample.already
+    chances = {wait: days / max(in_question, 1) for wait, days in sample.waits.items()}
+    return Response(
+        phase=asked.phase,
+        edge=asked.edge,
+        distribution=Distribution(chances, asked.window.end - asked.window.begin),
+        already=sample.already / sample.days,
+        false_alarms=sample.false_alarms / sample.days,
+        left_out=half_width(max(in_question, 1)),
+        open=sample.open / sample.days,
+        already_off=half_width(sample.days),
+        days=sample.days,
+        in_question=in_question,
+    )
+
+
+def _between(chain: Chain, calendar: Calendar, begin: int, end: int) -> Sequence[Span]:
+    return list(spans(chain, list(_stretches(calendar, begin, end))))
+
+
+def _stretches(calendar: Calendar, begin: int, end: int) -> Iterator[tuple[int, int, int | None]]:
+    for phase in calendar.phases:
+        if phase.begin < end and phase.end > begin:
+            yield max(phase.begin, begin), min(phase.end, end), phase.sky

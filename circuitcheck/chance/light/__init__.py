@@ -1,0 +1,1 @@
+"""Light at places, and which cells are in reach of which."""

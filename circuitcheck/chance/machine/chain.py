@@ -1,0 +1,203 @@
+"""The machine and its cells as one Markov chain: states, what a gt makes of them, and with what chance.
+
+A gt has two halves (rule C2). In the first, waits that are over act; it is the engine's own step, and what comes of it
+is certain. In the second, cells are drawn. Both are worked out by the engine once for each state and looked up from
+then on. States that differ by exchanging like cells are one (`machine.units`). A chain that is not `whole` has only
+what the watched signals can hang on.
+
+Torches are taken never to burn out (rule T4). Where an order is open (rule C5) the first is taken, and counted: whoever
+uses a chain says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Container, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+
+from circuitcheck.chance.light.in_reach import upstream
+from circuitcheck.chance.machine.draws import Drawn, Draws
+from circuitcheck.chance.machine.joint import Changed, TooLarge
+from circuitcheck.chance.machine.units import Mark, Marks, Unit, Units
+from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.program import PortDrivers, Program, read
+from circuitcheck.engine.simulator import Simulator, restore
+from circuitcheck.engine.start import the_start
+from circuitcheck.engine.state import State
+from circuitcheck.engine.step import Action, TooManyStates, act, run_game_tick
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.rules import NO_BURN_OUT
+
+MOST_WORK = 1_000_000
+"""How many states, times the devices of the circuit, are worked out before it is called too large to be followed."""
+MOST_OUTCOMES = 200_000
+"""How many outcomes of draws are worked out before a circuit is called too large to be followed everywhere."""
+MOST_ORDERS = 1_000
+"""How many orders of cells that change in one gt are looked at side by side."""
+MOST_WALKED = 1_000_000
+"""How many states are met on the way through many days before a circuit is called too large for that."""
+
+
+def _only(program: Program, names: Container[str]) -> Program:
+    """A machine with only the devices of these names, which no others feed; a piston stays beside its block."""
+    kept = {number for number, name in enumerate(program.names) if name in names}
+    kept |= {number + program.devices[number].beside for number in kept}
+    return Program.cut(program, sorted(kept), ())
+
+
+@contextmanager
+def _small_enough() -> Iterator[None]:
+    """What has too many open orders to be followed is too large for a chain as well."""
+    try:
+        yield
+    except (TooManyStates, TooManyOrders):
+        raise TooLarge("it has too many open orders (C5)") from None
+
+
+class Chain:
+    """The states of one circuit under chance, numbered from 0 as they are met."""
+
+    def __init__(self, circuit: Circuit, watched: Sequence[str], most_states: int = 0, whole: bool = True) -> None:
+        """Begins a chain; raises `TooLarge` past `most_states`, where 0 stands for as many as the usual work allows."""
+        quiet = replace(circuit, rules=replace(circuit.rules, burn_out_window=NO_BURN_OUT))
+        self.program = program = Program(quiet) if whole else _only(Program(quiet), upstream(quiet, watched))
+        self._probes: dict[str, PortDrivers] = {name: program.probe(name) for name in watched}
+        self.units = Units(program, self._probes.values())
+        self.draws = Draws(program, self.units)
+        self.open_orders: set[tuple[int, Changed | None]] = set()
+        """Where an order was open and the first was taken: a state and what changed, None in a first half."""
+        self._most_outcomes = MOST_OUTCOMES if not most_states else None
+        self._most_states = most_states or MOST_WORK // len(program.devices) + 1
+        self._numbers: dict[State, int] = {}
+        self.states: list[State] = []
+        self.levels: dict[str, list[int]] = {name: [] for name in watched}
+        """For each watched signal, its level in each state."""
+        self.resting: list[bool] = []
+        """For each state, whether nothing waits in it."""
+        self._waited: list[int] = []
+        self._marks: list[Marks] = []
+        self._after: dict[tuple[int, Changed], int] = {}
+        self._drawn: dict[tuple[int, int], Drawn] = {}
+        self._turns: dict[tuple[int, Changed | None], Sequence[int]] | None = None
+        self._distinct_turns: dict[tuple[int, ...], tuple[int, ...]] = {}
+
+    def keep_turns(self) -> None:
+        """From here on it is kept which like devices change places where; call it before anything is followed."""
+        self._turns = {}
+
+    @property
+    def keeps_turns(self) -> bool:
+        """Whether that is kept."""
+        return self._turns is not None
+
+    def like(self, number: int) -> Iterator[tuple[tuple[Unit, ...], tuple[Mark, ...]]]:
+        """The groups of units that can be exchanged, with what a state says of each: those of one mark are alike."""
+        return zip(self.units.groups, self._marks[number], strict=True)
+
+    def turn(self, number: int, changed: Changed | None) -> Sequence[int] | None:
+        """Where each device is moved to in the state behind this one; `changed` is None for a first half."""
+        return None if self._turns is None else self._turns.get((number, changed))
+
+    def start(self) -> int:
+        """The state at the end of gt 0. Raises ManyStarts and TooManyStarts."""
+        return self._first(self._begun(), (0, None))
+
+    def first_state(self) -> State:
+        """The same with every cell in its own place. Raises ManyStarts and TooManyStarts."""
+        return self._begun()[0].snapshot()
+
+    def _begun(self) -> list[Simulator]:
+        return Simulator(self.program, 0, the_start(self.program).levels).tell_everyone()
+
+    def waited(self, number: int) -> int:
+        """The state after the first half of the next gt: waits that are over have acted."""
+        known = self._waited[number]
+        if known < 0:
+            simulator = restore(self.program, self.states[number], -1)
+            simulator.now = 0
+            with _small_enough():
+                simulators = run_game_tick([simulator], ())
+            known = self._waited[number] = self._first(simulators, (number, None))
+        return known
+
+    def drawn(self, number: int, changed: Changed) -> int:
+        """The state after the second half: these cells have changed, all others have not."""
+        if not changed:
+            return number
+        key = (number, changed)
+        known = self._after.get(key)
+        if known is None:
+            with _small_enough():
+                simulators = self._in_every_order(number, changed)
+            known = self._after[key] = self._first(simulators, key)
+        return known
+
+    def _in_every_order(self, number: int, changed: Changed) -> list[Simulator]:
+        """Everything that can come of some cells changing one by one. Of like cells any order is as good as another."""
+        kinds = list(self.units.exchangeable(self._marks[number], changed))
+        begun = restore(self.program, self.states[number], 0)
+        front: dict[tuple[tuple[int, ...], State | None], Simulator] = {((0,) * len(kinds), None): begun}
+        for _ in changed:
+            later: dict[tuple[tuple[int, ...], State | None], Simulator] = {}
+            for (done, _state), simulator in front.items():
+                for kind, cells in enumerate(kinds):
+                    if done[kind] == len(cells):
+                        continue
+                    more = (*done[:kind], done[kind] + 1, *done[kind + 1 :])
+                    branch = simulator if len(kinds) == 1 else simulator.copy()
+                    for after in act([branch], [Action(cells[done[kind]], "throw")]):
+                        state = None if len(kinds) == 1 else self.units.in_order(after.snapshot()).state
+                        later.setdefault((more, state), after)
+            if len(later) > MOST_ORDERS:
+                raise TooManyStates
+            front = later
+        return list(front.values())
+
+    def chances(self, number: int, sky: int) -> Drawn:
+        """What can be drawn in a state after its first half, under a sky that stands for all alike."""
+        key = (number, sky)
+        known = self._drawn.get(key)
+        if known is None:
+            state = self.states[number]
+            known = self._drawn[key] = self.draws.of(state.levels, self._marks[number], sky)
+            if self._most_outcomes is not None and self.draws.outcomes > self._most_outcomes:
+                raise TooLarge("what can be drawn has too many outcomes")
+        return known
+
+    def met(self) -> dict[int, set[int]]:
+        """For each state, those that the next gt led to as far as it was followed."""
+        drawn: dict[int, set[int]] = {}
+        for (middle, _), after in self._after.items():
+            drawn.setdefault(middle, set()).add(after)
+        waited = ((number, middle) for number, middle in enumerate(self._waited) if middle >= 0)
+        return {number: {middle, *drawn.get(middle, ())} for number, middle in waited}
+
+    def was_open(self, number: int, changed: Changed) -> bool:
+        """Whether an order was open in the gt behind a state, if these cells change in it."""
+        return bool(self.open_orders) and (
+            (number, None) in self.open_orders or (self._waited[number], changed) in self.open_orders
+        )
+
+    def _first(self, simulators: list[Simulator], origin: tuple[int, Changed | None]) -> int:
+        """The number of the first of what may follow; that there was more is kept in mind."""
+        least = self.units.in_order(simulators[0].snapshot())
+        if any(self.units.in_order(simulator.snapshot()).state != least.state for simulator in simulators[1:]):
+            self.open_orders.add(origin)
+        if self._turns is not None:
+            self._turns.pop(origin, None)
+            if least.turn is not None:
+                turn = tuple(least.turn)
+                self._turns[origin] = self._distinct_turns.setdefault(turn, turn)
+        state = least.state
+        number = self._numbers.get(state)
+        if number is None:
+            number = self._numbers[state] = len(self.states)
+            if number >= self._most_states:
+                raise TooLarge(f"it has more than {self._most_states:,} states")
+            self.states.append(state)
+            self._marks.append(least.marks)
+            for name, feeds in self._probes.items():
+                self.levels[name].append(read(feeds, state.levels))
+            self.resting.append(not state.waits)
+            self._waited.append(number if not state.waits else -1)
+        return number

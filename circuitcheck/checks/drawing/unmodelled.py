@@ -1,0 +1,204 @@
+"""Classic mistakes of a build, found in its drawing: dead dust, weak blocks beside dust, stuck and meddling pistons."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from circuitcheck.checks.drawing.built import matched
+from circuitcheck.checks.drawing.wiring import wiring
+from circuitcheck.checks.outcome import Finding
+from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.drawing import At, Drawing, said
+from circuitcheck.model.parts.base import Part
+from circuitcheck.model.parts.detector import Detector
+from circuitcheck.model.parts.dust import Run
+from circuitcheck.model.parts.stuck_piston import StuckPiston
+from circuitcheck.space.circuit import read
+from circuitcheck.space.drivers import DriverLookup
+from circuitcheck.space.dust import Dusts
+from circuitcheck.space.latches import why_no_latch
+from circuitcheck.space.moving import Stroke, away, strokes
+from circuitcheck.space.room import Room, neighbours
+
+MOST_READ = 200_000
+"""How many things may be read again, times the pistons, to see whether those move wiring."""
+FED = frozenset({"torch", "repeater", "comparator", "lamp", "piston"})
+"""What does nothing, or always the same, while nothing feeds it."""
+
+
+def drawn_findings(circuit: Circuit, drawing: Drawing, meant: Circuit | None = None) -> Iterator[Finding]:
+    """What a practised eye would see in a drawing; a stuck piston that `meant`, the circuit drawn, names is meant."""
+    room = Room(drawing, circuit.rules)
+    dusts = Dusts(room)
+    giving = DriverLookup(room, dusts)
+    yield from _dead_dust(circuit, dusts, giving)
+    yield from _weak_blocks(drawing, room, dusts, giving)
+    yield from _unfed(_lit(circuit, drawing, room, dusts, giving), drawing)
+    yield from _half_latches(circuit)
+    for part in circuit.parts:
+        if isinstance(part, StuckPiston) and not (meant is not None and _is_meant(part, circuit, meant)):
+            yield _stuck(part)
+    yield from _meddling(circuit, drawing)
+
+
+def lit(circuit: Circuit) -> Circuit:
+    """A drawn circuit as if its dead dust were lit, so that what follows from dead dust is not so in it.
+
+    Dust is dead that is too far from what lights its run (rule P2), or beside a block that only dust powers (rule P4).
+    """
+    if circuit.drawing is None or all(part.feeds for part in circuit.parts if isinstance(part, Run)):
+        return circuit
+    room = Room(circuit.drawing, circuit.rules)
+    dusts = Dusts(room)
+    return _lit(circuit, circuit.drawing, room, dusts, DriverLookup(room, dusts))
+
+
+def _lit(circuit: Circuit, drawing: Drawing, room: Room, dusts: Dusts, giving: DriverLookup) -> Circuit:
+    parts: list[Part] = []
+    for part in circuit.parts:
+        if isinstance(part, Run) and not part.feeds:
+            run = dusts.whole_run(circuit.where[part.name])
+            behind = _lighting(run, giving) or {
+                place
+                for dust in _weakly_beside(run, room, giving)
+                for place in _lighting(dusts.whole_run(dust), giving)
+            }
+            names = tuple(sorted(name for place in behind if (name := drawing.name(place)) in circuit.by_name))
+            parts.append(replace(part, feeds=names, lost=(0,) * len(names)))
+        else:
+            parts.append(part)
+    return replace(circuit, parts=tuple(parts))
+
+
+def _lighting(run: Iterable[At], giving: DriverLookup) -> set[At]:
+    """The parts that light a run of dust, from beside it or through a block."""
+    found = [giving.into_dust(place) for place in run]
+    blocks = {block for sources in found for block in sources.blocks}
+    return {place for sources in (*found, *map(giving.into_block, blocks)) for place in sources.parts}
+
+
+def _weakly_beside(run: Iterable[At], room: Room, giving: DriverLookup) -> set[At]:
+    """The dust that powers blocks beside a run of dust."""
+    beside = {place for dust in run for _, place in neighbours(dust) if room.solid(place)}
+    return {dust for block in beside for dust in giving.into_block(block).dust}
+
+
+def _dead_dust(circuit: Circuit, dusts: Dusts, giving: DriverLookup) -> Iterator[Finding]:
+    """Dust that is read and that no power reaches, though something stands at its run (rule P2): one dust of a run."""
+    told: set[At] = set()
+    for part in circuit.parts:
+        if not isinstance(part, Run) or part.feeds or circuit.where[part.name] in told:
+            continue
+        if giving.lights_run_of(circuit.where[part.name]):
+            told |= dusts.whole_run(circuit.where[part.name])
+            message = f"no power reaches the dust '{part.name}': it is over 15 dust from what feeds its run"
+            yield Finding("P2", part.name, part.span, message, "put a repeater into the run")
+
+
+def _weak_blocks(drawing: Drawing, room: Room, dusts: Dusts, giving: DriverLookup) -> Iterator[Finding]:
+    """Dust that nothing lights, beside a block that only dust powers (rule P4)."""
+    told: set[At] = set()
+    for block, thing in drawing.things.items():
+        powered = giving.into_block(block) if thing.block_type.solid else None
+        if powered is None or powered.parts or not any(map(giving.lights_run_of, powered.dust)):
+            continue
+        for _, beside in neighbours(block):
+            if room.is_a(beside, "dust") and beside not in told and not giving.lights_run_of(beside):
+                told |= dusts.whole_run(beside)
+                message = (
+                    f"the dust at {said(beside)} lies beside a block that only dust powers ({said(block)}): "
+                    "weak power does not light dust"
+                )
+                span = drawing.spans.get(beside, NOWHERE)
+                hint = "put a repeater behind the block, or between"
+                yield Finding("P4", drawing.name(beside), span, message, hint, where=said(beside))
+
+
+def _unfed(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
+    feeds = wiring(circuit).inputs
+    crowded = {stroke.piston for stroke in strokes(drawing) if stroke.crowded}
+    for place, thing in drawing.things.items():
+        name = drawing.name(place)
+        part = circuit.by_name.get(name)
+        span = drawing.spans.get(place, NOWHERE)
+        if isinstance(part, Detector) and not part.watches:
+            message = f"the detector '{name}' watches what never changes: nothing behind it has a state"
+            yield Finding("V2", name, span, message, "turn it round, or put what it is to watch behind it")
+        elif place in crowded:
+            message = (
+                f"the piston '{name}' has more before it than one block that has room behind it: "
+                "what becomes of that is not read, and the piston is taken to move"
+            )
+            yield Finding("V5", name, span, message, "leave room before it, or silence this if it is meant")
+        elif thing.word in FED and part is not None and not feeds.get(name):
+            always = ": it is always on" if thing.word == "torch" else ""
+            message = f"the {thing.word} '{name}' is driven by nothing{always}"
+            yield Finding("V2", name, span, message, "lead power to it: from behind, or by dust that points into it")
+
+
+def _half_latches(circuit: Circuit) -> Iterator[Finding]:
+    """Torches that are called the two sides of a latch, and do not hold each other (rule L1)."""
+    for name, part in circuit.by_name.items():
+        apart = why_no_latch(circuit.by_name, name)
+        if apart is not None:
+            message, hint = apart
+            yield Finding("L1", name, part.span, message, hint)
+
+
+def _is_meant(part: StuckPiston, drawn: Circuit, meant: Circuit) -> bool:
+    pairs = matched(meant, drawn) or {part.name: part.name}
+    named = next((here for here, there in pairs.items() if there == part.name), "")
+    return isinstance(meant.by_name.get(named), StuckPiston)
+
+
+def _stuck(part: StuckPiston) -> Finding:
+    above = ", ".join(f"'{name}'" for name in part.arming[:3])
+    heard = ", ".join(f"'{name}'" for name in part.hears[:4]) + (", …" if len(part.hears) > 4 else "")
+    told = f"it moves only when it is told of a change of {heard}" if part.hears else "nothing ever tells it to move"
+    message = f"the piston '{part.name}' is powered only from the place above it, by {above}: {told}"
+    hint = "a detector, if that is meant; if not, lead power to the piston itself"
+    return Finding("D2", part.name, part.span, message, hint)
+
+
+def _meddling(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
+    """Pistons whose stroke changes the wiring, or breaks something (V5)."""
+    usual = None
+    found = list(strokes(drawing))
+    if len(found) * len(drawing.things) > MOST_READ:
+        name = drawing.name(found[0].piston)
+        message = f"whether the {len(found)} pistons move wiring was not looked into: the drawing is too large"
+        yield Finding("V5", name, drawing.spans.get(found[0].piston, NOWHERE), message, "draw it in smaller pieces")
+        return
+    for stroke in found:
+        name = drawing.name(stroke.piston)
+        span = drawing.spans.get(stroke.piston, NOWHERE)
+        hint = "leave the places free that it moves to, or silence this if it is meant"
+        if stroke.breaks is not None:
+            where = said(stroke.out if stroke.moves is not None else stroke.head)
+            message = f"the piston '{name}' breaks {stroke.breaks.one} when it moves out ({where})"
+            yield Finding("V5", name, span, message, hint)
+            continue
+        if stroke.moves is None:
+            continue
+        if stroke.moves.word in ("sensor", "lamp"):
+            message = f"the piston '{name}' moves {stroke.moves.one}: its light, and what it gives, are read at home"
+            yield Finding("V5", name, span, message, hint)
+            continue
+        usual = usual or wiring(circuit)
+        changed = read(away(drawing, stroke), circuit.rules)
+        if changed.mistakes:
+            message = f"once the piston '{name}' has moved its block away, {changed.mistakes[0].message}"
+            yield Finding("V5", name, span, message, hint)
+        elif (after := wiring(changed.circuit)) != usual:
+            readers = [part for part in usual.inputs if after.inputs.get(part) != usual.inputs[part]]
+            yield Finding("V5", name, span, _moves_wiring(name, stroke, readers), hint)
+
+
+def _moves_wiring(name: str, stroke: Stroke, readers: list[str]) -> str:
+    hangs = ", ".join(f"'{reader}'" for reader in readers[:4]) or "what is drawn"
+    return (
+        f"the piston '{name}' moves a block from {said(stroke.head)} to {said(stroke.out)}, and what feeds {hangs} "
+        "hangs on it: the circuit is read with the block at home"
+    )

@@ -1,0 +1,103 @@
+"""A study judged whole: its checks by running them, and its claims, where no run breaks them, by proving them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from circuitcheck.checks.findings import with_caution
+from circuitcheck.checks.judge import judge, outcomes_of_runs
+from circuitcheck.checks.outcome import FAILING, Outcome, StudyResult, Verdict
+from circuitcheck.checks.run import RunBudget
+from circuitcheck.judging.responses import in_time
+from circuitcheck.model.claims import Claim, Study, Watched
+from circuitcheck.prove.flashing_by_itself import flashing
+from circuitcheck.prove.meter import Limits, Meter
+from circuitcheck.prove.prover import Prover
+
+FLASHING_BUDGET = 25_000
+"""How many states are looked at, at most, for flashing that a circuit makes by itself."""
+UNSETTLED = (Verdict.UNBROKEN, Verdict.NOT_MET, Verdict.UNDECIDED, Verdict.HOLDS_AGAINST_WORD)
+"""What runs may leave a claim at, so that it is worth proving."""
+
+
+def prover_of(
+    study: Study,
+    limits: Limits,
+    leaning: bool = True,
+    grown: Callable[[int], None] = lambda states: None,
+    budget: Meter | None = None,
+    burn_outs: bool = True,
+) -> Prover:
+    """A prover of every kind of claim, those about responses among them."""
+    return Prover(study, limits, leaning, grown, budget, burn_outs, in_time)
+
+
+def judged(
+    study: Study,
+    limits: Limits,
+    budget: Meter | None = None,
+    runs: RunBudget | None = None,
+    begins: Callable[[str], None] = lambda title: None,
+) -> StudyResult:
+    """Judges all that is asked in a study, within the budgets that all of its file share, and looks for flashing."""
+    return with_flashing(study, judged_as_asked(study, limits, budget, runs, begins), limits)
+
+
+def judged_as_asked(
+    study: Study,
+    limits: Limits,
+    budget: Meter | None = None,
+    runs: RunBudget | None = None,
+    begins: Callable[[str], None] = lambda title: None,
+) -> StudyResult:
+    """Judges what is asked in a study, and nothing else."""
+    result = judge(study, begins, runs)
+    prover = prover_of(study, limits, leaning=False, budget=budget)
+    outcomes = list(result.outcomes)
+    for place, claim in enumerate(study.claims, len(study.checks)):
+        if outcomes[place].verdict in UNSETTLED:
+            begins(claim.title)
+            outcomes[place] = _together(outcomes[place], prover.prove(claim), claim)
+        elif outcomes[place].verdict is Verdict.OPEN_START:
+            outcomes[place] = prover.over_starts(claim, outcomes[place])
+    return replace(result, outcomes=tuple(outcomes))
+
+
+def judged_until_failing(study: Study, limits: Limits, budget: Meter) -> tuple[Outcome, ...]:
+    """What runs show of all that is asked in a study; if nothing fails there, its claims are proved until one fails.
+
+    That is enough to know whether anything fails. What can burn out before a claim is decided is not looked for.
+    """
+    outcomes = list(outcomes_of_runs(study))
+    settled = [outcome for place, outcome in enumerate(outcomes) if place < len(study.checks) or not _provable(outcome)]
+    if any(outcome.verdict in FAILING for outcome in settled):
+        return tuple(outcomes)
+    prover = prover_of(study, limits, leaning=False, budget=budget, burn_outs=False)
+    for place, claim in enumerate(study.claims, len(study.checks)):
+        if _provable(outcomes[place]):
+            outcomes[place] = _together(outcomes[place], prover.prove(claim), claim)
+            if outcomes[place].verdict in FAILING:
+                break
+    return tuple(outcomes)
+
+
+def _provable(outcome: Outcome) -> bool:
+    return outcome.verdict in UNSETTLED
+
+
+def with_flashing(study: Study, result: StudyResult, limits: Limits) -> StudyResult:
+    """The result with what the circuit flashes by itself (rule S1)."""
+    search = flashing(study, limits._replace(states=min(limits.states, FLASHING_BUDGET)))
+    caution = search.finding
+    findings = result.findings if caution is None else with_caution(study, result.findings, caution)
+    return replace(result, findings=findings, flashing=search)
+
+
+def _together(watched: Outcome, proved: Outcome, claim: Claim) -> Outcome:
+    """The verdict on a claim out of what was seen in runs and what exploring came to."""
+    watchable = isinstance(claim.body, Watched)
+    if watchable and watched.verdict is Verdict.NOT_MET and proved.verdict is Verdict.UNDECIDED:
+        detail = f"{watched.detail}; not proved: {proved.detail}"
+        return replace(watched, detail=detail, proof=proved.proof)
+    return replace(proved, runs=watched.runs)

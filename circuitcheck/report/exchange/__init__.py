@@ -1,0 +1,1 @@
+"""What other programs read: JSON, SARIF, JUnit, VCD, SVG, DOT, GraphML."""

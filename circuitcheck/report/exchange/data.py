@@ -1,0 +1,221 @@
+"""The report for machines: plain data in a versioned shape, ready for JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from circuitcheck.about import PROGRAM, VERSION
+from circuitcheck.checks.outcome import Failure, Finding, Flashing, FlashingSearch, Outcome, Proof, Race, StudyResult
+from circuitcheck.diagnostics import Diagnostic, Span
+from circuitcheck.explain.cause import sentence
+from circuitcheck.explain.noteworthy import noteworthy
+from circuitcheck.model.claims import Act
+from circuitcheck.report import wording
+from circuitcheck.report.terminal.verdict_lines import finding_level
+from circuitcheck.verify import Exit, FileReport, overall
+
+SCHEMA_VERSION = 2
+
+
+def document(reports: Sequence[FileReport], unchanged: Sequence[str] = (), code: Exit | None = None) -> dict[str, Any]:
+    """The whole report, and which files were left out, as they passed before; `code` is the call's if not the files'.
+
+    Times and durations are in gt, levels from 0 to 15.
+    """
+    return {
+        **_head(),
+        "exit": _exit(overall(reports) if code is None else code),
+        "files": [_file(report) for report in reports],
+        "unchanged": list(unchanged),
+    }
+
+
+def _exit(code: Exit) -> dict[str, Any]:
+    return {"code": int(code), "meaning": code.name.lower()}
+
+
+def _file(report: FileReport) -> dict[str, Any]:
+    return {
+        "path": report.path,
+        "title": report.title,
+        "language": report.language,
+        "rules": report.rules,
+        "result": report.exit.name.lower(),
+        "diagnostics": [_diagnostic(each) for each in report.diagnostics],
+        "circuits": [_study(result) for result in report.results],
+        "findings": [_finding(each) for each in report.findings],
+    }
+
+
+def _place(span: Span) -> dict[str, Any]:
+    return {"file": span.file, "line": span.line, "column": span.column, "end_column": span.end_column}
+
+
+def _diagnostic(each: Diagnostic) -> dict[str, Any]:
+    return {
+        "code": each.code,
+        "severity": "error",
+        "place": _place(each.span),
+        "message": each.message,
+        "mend": each.hint,
+    }
+
+
+def _study(result: StudyResult) -> dict[str, Any]:
+    return {
+        "name": result.circuit,
+        "label": result.label,
+        "parts": result.parts,
+        "stands_at": {name: list(place) for name, place in result.where.items()},
+        "outcomes": [_outcome(each) for each in result.outcomes],
+        "flashing": None if result.flashing is None else search_data(result.flashing),
+    }
+
+
+def _outcome(each: Outcome) -> dict[str, Any]:
+    return {
+        "title": each.title,
+        "verdict": each.verdict.name.lower(),
+        "meaning": each.verdict.value,
+        "place": _place(each.span),
+        "detail": each.detail,
+        "runs": each.runs,
+        "starts": [{"part": name, "level": level} for name, level in each.starts],
+        "failure": None if each.failure is None else _failure(each.failure, each.undetermined),
+        "race": None if each.race is None else _race(each.race),
+        "proof": None if each.proof is None else _proof(each.proof),
+        "differences": list(each.differences),
+    }
+
+
+def headed(path: str, data: Mapping[str, Any]) -> dict[str, Any]:
+    """What a command found of one file, with the head that every report for machines has."""
+    return {**_head(), "path": path, **data}
+
+
+def _head() -> dict[str, Any]:
+    return {"schema_version": SCHEMA_VERSION, "program": {"name": PROGRAM, "version": VERSION}}
+
+
+def mistakes_data(diagnostics: Sequence[Diagnostic]) -> dict[str, Any]:
+    """The mistakes of a file that a command could do nothing with."""
+    return {"diagnostics": [_diagnostic(each) for each in diagnostics]}
+
+
+def proof_data(claims: Sequence[Outcome], facts: Sequence[Outcome], flashing: FlashingSearch | None) -> dict[str, Any]:
+    """What exploring one circuit came to: its claims, what flashes by itself, and what else was not asked for."""
+    return {
+        "claims": [_outcome(each) for each in claims],
+        "flashing": None if flashing is None else search_data(flashing),
+        "facts": [_outcome(each) for each in facts],
+    }
+
+
+def _proof(proof: Proof) -> dict[str, Any]:
+    return {
+        "states": proof.states,
+        "depth": proof.depth,
+        "complete": proof.complete,
+        "limit": proof.limit,
+        "hints": list(proof.hints),
+        "solver": proof.solver,
+        "assumptions": list(proof.assumptions),
+        "leanings": [{"assumption": each.words, "holds_without": each.holds_without} for each in proof.leanings],
+        "within": proof.within,
+        "seconds": round(proof.seconds, 3),
+        "burn_outs_open": list(proof.burn_outs_open),
+        "way": _way(proof.way),
+        "back": _way(proof.back),
+        "back_from": proof.back_from,
+        "burn_outs": [
+            {"torch": each.torch, "span": each.span, "at": each.at, "way": _way(each.acts)} for each in proof.burn_outs
+        ],
+    }
+
+
+def _way(acts: Sequence[Act]) -> list[dict[str, Any]]:
+    return [{"at": act.at, "part": act.name, "verb": act.verb, "level": act.level} for act in acts]
+
+
+def _failure(failure: Failure, undetermined: bool) -> dict[str, Any]:
+    causes = noteworthy(failure, undetermined).causes
+    return {
+        "at": failure.at,
+        "place": _place(failure.broken.span),
+        "check": None if failure.check is None else failure.check.title,
+        "expected": wording.expected(failure),
+        "happened": wording.happened(failure),
+        "because": [
+            {
+                "signal": each.name,
+                "level": each.level,
+                "steps": [
+                    {
+                        "at": s.at,
+                        "part": s.part,
+                        "level": s.level,
+                        "rule": s.rule,
+                        "waited": s.waited,
+                        "words": sentence(s),
+                    }
+                    for s in each.steps
+                ],
+                "hindrances": [
+                    {"at": h.at, "part": h.part, "rule": h.rule, "words": h.words, "mend": h.hint}
+                    for h in each.hindrances
+                ],
+            }
+            for each in causes
+        ],
+    }
+
+
+def _race(race: Race) -> dict[str, Any]:
+    return {
+        "at": race.at,
+        "first": race.first,
+        "second": race.second,
+        "by_hand": race.by_hand,
+        "cure": None if race.cure is None else race.cure.words,
+    }
+
+
+def _finding(each: Finding) -> dict[str, Any]:
+    return {
+        "rule": each.rule,
+        "level": finding_level(each),
+        "part": each.part,
+        "place": _place(each.span),
+        "message": each.message,
+        "mend": each.hint,
+        "silenced": each.silenced,
+        "where": each.where,
+        "forbidden": each.forbidden,
+        "flashing": None if each.flashing is None else _flashing(each.flashing),
+    }
+
+
+def _flashing(each: Flashing) -> dict[str, Any]:
+    return {
+        "count": each.count,
+        "begins": each.begins,
+        "ends": each.ends,
+        "lamps": list(each.lamps),
+        "quickest": each.quickest,
+        "by_itself": each.by_itself,
+        "way": _way(each.way),
+        "cure": None if each.cure is None else each.cure.words,
+    }
+
+
+def search_data(search: FlashingSearch) -> dict[str, Any]:
+    """What came of looking for flashing that a circuit makes by itself."""
+    return {
+        "states": search.states,
+        "quiet": search.quiet,
+        "touches": search.touches,
+        "complete": search.complete,
+        "limit": search.limit,
+        "finding": None if search.finding is None else _finding(search.finding),
+    }

@@ -1,0 +1,57 @@
+"""What became of the assumptions of the proofs in days lived through, for people and for machines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from circuitcheck.chance.days.assumed import Broken
+from circuitcheck.model.duration import in_seconds
+from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+
+
+def assumed_lines(found: Sequence[Broken] | None, days: int, width: int) -> Iterator[Line]:
+    """How often each assumption was broken, and when first; nothing where nothing is assumed.
+
+    None is of days that were too large to be lived through.
+    """
+    if found is None:
+        text = (
+            "whether days break what the proofs assume was not looked at: the circuit is too large to live through them"
+        )
+        yield from wrapped(text, width, "", "  ", Style.DOUBT)
+        yield line()
+    if not found:
+        return
+    yield line(Piece("what the proofs assume of the world", Style.STRONG))
+    for each in found:
+        if each.first is None:
+            yield from wrapped(f"{safe(each.words)}: kept on all {days:,} days", width, "  ", "    ")
+            continue
+        run, day, at = each.first
+        on = "1 day" if each.days == 1 else f"{each.days:,} days"
+        times = "once" if each.times == 1 else f"{each.times:,} times"
+        words = (
+            f"{safe(each.words)}: broken {times}, on {on} of {days:,}; first in run {run} on day {day + 1}, "
+            f"{in_seconds(at)} after it begins. What is proved under it does not speak of such days."
+        )
+        yield from wrapped(words, width, "  ", "    ", Style.DOUBT)
+    yield line()
+
+
+def assumed_data(found: Sequence[Broken] | None, days: int) -> list[dict[str, Any]] | None:
+    """The same as plain data; times in gt, days counted from 1."""
+    if found is None:
+        return None
+    return [
+        {
+            "assumption": each.words,
+            "days": days,
+            "broken_times": each.times,
+            "broken_days": each.days,
+            "first": None
+            if each.first is None
+            else {"run": each.first[0], "day": each.first[1] + 1, "at": each.first[2]},
+        }
+        for each in found
+    ]

@@ -1,0 +1,121 @@
+"""What exploring came to, for people: how far it went, under what, until when, and a check of the way that breaks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from circuitcheck.checks.outcome import GOOD, BurnOut, Outcome, Proof, Verdict
+from circuitcheck.model.claims import Claim, Possible, Unraced
+from circuitcheck.model.duration import show
+from circuitcheck.prove.facts import Ticking
+from circuitcheck.report import writing
+from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+from circuitcheck.report.terminal.chains import Chains
+from circuitcheck.report.terminal.verdict_lines import outcome_lines
+
+INDENT = " " * 11
+FACTS = {Verdict.PROVED: ("yes", Style.PLAIN), Verdict.UNDECIDED: ("open", Style.DOUBT)}
+"""What is said of what was not asked for; whatever else comes of it is a no."""
+
+
+def proved_lines(outcome: Outcome, claim: Claim, width: int, chains: Chains) -> Iterator[Line]:
+    """One claim: its verdict, and what it rests on; causes that were told of another claim are not told again."""
+    yield from outcome_lines(outcome, width, chains)
+    proof = outcome.proof
+    if proof is None:
+        return
+    if outcome.verdict is not Verdict.UNDECIDED:
+        yield from wrapped(_covered(proof, outcome), width, INDENT)
+    if outcome.verdict in GOOD and outcome.verdict is not Verdict.FAILS_AS_SAID:
+        yield from _under(proof, width)
+        for burn_out in proof.burn_outs[:1]:
+            yield from wrapped(_until(burn_out, len(proof.burn_outs)), width, INDENT)
+        if proof.burn_outs_open:
+            names = ", ".join(f"'{safe(name)}'" for name in proof.burn_outs_open[:4])
+            text = f"until a torch burns out (T4), if one can: for {names} it was not decided within the budget"
+            yield from wrapped(text, width, INDENT)
+    elif proof.way or outcome.failure is not None:
+        yield from _under(proof, width)
+        yield from _ready(outcome, claim, proof, width)
+
+
+def _ready(outcome: Outcome, claim: Claim, proof: Proof, width: int) -> Iterator[Line]:
+    """The way that breaks a claim as a check."""
+    failure = outcome.failure
+    until = failure.at if failure is not None else proof.way[-1].at
+    levels: list[tuple[str, int]] = []
+    if failure is not None and isinstance(claim.body, Unraced):
+        levels = [(name, failure.recording.level_of(name, until)) for name in claim.body.names]
+    shows = isinstance(claim.body, Possible)
+    yield line()
+    yield from wrapped("to see it go there" if shows else "to keep it as a check", width, "    ")
+    yield line("    paste this into the file:")
+    for row in writing.check(claim, proof.way, until, levels):
+        yield line("      ", safe(row))
+    yield line()
+
+
+def _covered(proof: Proof, outcome: Outcome) -> str:
+    if proof.solver:
+        how = f"by induction over {show(proof.depth)}" if proof.complete else "a shortest way"
+        seen = f"{proof.states:,} states, and then {proof.solver}: {how}"
+    elif proof.complete:
+        seen = f"all {proof.states:,} states, the farthest {show(proof.depth)} away"
+    else:
+        seen = f"{proof.states:,} states, the nearest ones first: there is no shorter way"
+    return f"{seen}; {proof.seconds:.1f} s"
+
+
+def _under(proof: Proof, width: int) -> Iterator[Line]:
+    if not proof.assumptions:
+        return
+    said = {True: "  (it holds without as well)", False: "  (needed)", None: "  (not decided without)"}
+    leanings = {each.words: said[each.holds_without] for each in proof.leanings}
+    for words in proof.assumptions:
+        yield from wrapped(f"under: {safe(words)}{leanings.get(words, '')}", width, INDENT)
+
+
+def _until(burn_out: BurnOut, count: int) -> str:
+    others = {1: "", 2: ", or one more,"}.get(count, f", or one of {count - 1} more,")
+    return (
+        f"until the torch '{safe(burn_out.torch)}'{others} burns out (T4): the world can switch it off 8 times "
+        f"within {show(burn_out.span)}, soonest by {show(burn_out.at)}: {safe(writing.way(burn_out.acts))}"
+    )
+
+
+def fact_lines(outcomes: Iterable[Outcome], ticking: Ticking, width: int) -> Iterator[Line]:
+    """What can always be brought about, and what still ticks when nobody touches the circuit."""
+    yield line()
+    yield line("  not asked for, and worth knowing")
+    for outcome in outcomes:
+        proof = outcome.proof
+        label, style = FACTS.get(outcome.verdict, ("no", Style.DOUBT))
+        rows = wrapped(safe(outcome.title), width - 11, "", INDENT)
+        yield line("  ", Piece(f"{label:<9}", style), *rows[0])
+        yield from rows[1:]
+        if proof is None:
+            continue
+        if outcome.verdict is Verdict.UNDECIDED:
+            yield from wrapped(safe(outcome.detail), width, INDENT)
+        elif outcome.verdict is not Verdict.PROVED:
+            yield from wrapped(f"it may not be possible any more after: {safe(writing.way(proof.way))}", width, INDENT)
+        elif proof.within:
+            yield from wrapped(f"in {show(proof.within)} at the latest, whatever order is unknown", width, INDENT)
+            there = f"it takes longest after: {safe(writing.way(proof.way))}"
+            back = f"then: {safe(writing.way(proof.back, proof.back_from))}"
+            yield from wrapped(f"{there}; {back}", width, INDENT)
+    yield from _ticking(ticking, width)
+    yield line()
+
+
+def _ticking(ticking: Ticking, width: int) -> Iterator[Line]:
+    if ticking.period is None:
+        text = "what it does when nobody touches it hangs on an unknown order or start, or does not repeat"
+    elif ticking.parts:
+        shown = ", ".join(f"'{safe(name)}'" for name in ticking.parts[:8])
+        more = f" and {len(ticking.parts) - 8} more" if len(ticking.parts) > 8 else ""
+        text = f"when nobody touches it, {shown}{more} keep changing, every {show(ticking.period)} the same"
+    else:
+        text = "when nobody touches it, nothing changes"
+    yield line("  ", Piece(f"{'note':<9}", Style.FAINT), *wrapped(text, width - 11, "", INDENT)[0])
+    yield from wrapped(text, width - 11, "", INDENT)[1:]

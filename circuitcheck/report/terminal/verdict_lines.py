@@ -1,0 +1,248 @@
+"""The report for people: calm, aligned, the same words with and without colour."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, StudyResult, Verdict
+from circuitcheck.diagnostics import Diagnostic, Span
+from circuitcheck.model.duration import show
+from circuitcheck.model.rules import LANGUAGE_VERSION
+from circuitcheck.report.lines import Line, Piece, Style, beside_or_below, columns_of, line, plain, safe, wrapped
+from circuitcheck.verify import FileReport
+
+if TYPE_CHECKING:
+    from circuitcheck.report.terminal.chains import Chains
+
+LABELS: dict[Verdict, tuple[str, Style]] = {
+    Verdict.HOLDS: ("holds", Style.GOOD),
+    Verdict.PROVED: ("proved", Style.GOOD),
+    Verdict.UNBROKEN: ("unbroken", Style.GOOD),
+    Verdict.FAILS_AS_SAID: ("as said", Style.GOOD),
+    Verdict.FAILS: ("FAILS", Style.BAD),
+    Verdict.RACE: ("RACE", Style.BAD),
+    Verdict.OPEN_START: ("START", Style.BAD),
+    Verdict.HOLDS_AGAINST_WORD: ("HOLDS", Style.BAD),
+    Verdict.FAILS_OTHERWISE: ("FAILS", Style.BAD),
+    Verdict.NOT_MET: ("open", Style.DOUBT),
+    Verdict.VACUOUS: ("vacuous", Style.DOUBT),
+    Verdict.UNDECIDED: ("open", Style.DOUBT),
+    Verdict.SKIPPED: ("skipped", Style.FAINT),
+}
+
+
+def report_lines(report: FileReport, width: int, quiet: bool = False) -> Iterator[Line]:
+    """Everything about one file. `quiet` leaves out what holds and what only informs."""
+    if report.diagnostics:
+        yield line(Piece(safe(report.path), Style.STRONG))
+        for diagnostic in report.diagnostics:
+            yield from diagnostic_lines(diagnostic, report.sources, width)
+        yield line()
+        return
+    shown = [result for result in report.results if not quiet or _speaks(result)]
+    findings = [finding for finding in report.findings if not quiet or finding.forbidden or finding.cautions]
+    if quiet and not shown and not findings:
+        return
+    yield from _head(report, width)
+    for result in shown:
+        yield from _study(result, width, quiet)
+    if not report.outcomes:
+        yield line("  nothing is asked here: no check and no claim")
+    yield from finding_lines(findings, report.path, width)
+    for result in report.results:
+        yield from _unlooked(result, width) if not quiet else ()
+    yield line()
+
+
+def _unlooked(result: StudyResult, width: int) -> Iterator[Line]:
+    """How far it was looked for flashing, where not everywhere."""
+    if result.flashing is not None and not result.flashing.complete:
+        from circuitcheck.report.terminal.cautions import search_sentence
+
+        text = f"flashing that it makes by itself (S1): {search_sentence(result.flashing)}"
+        yield from wrapped(f"{safe(result.label)}: {text}" if result.label else text, width, "  ", style=Style.FAINT)
+
+
+def _speaks(result: StudyResult) -> bool:
+    return any(outcome.verdict in FAILING | OPEN for outcome in result.outcomes)
+
+
+def _head(report: FileReport, width: int) -> Iterator[Line]:
+    own = next((result for result in report.results if not result.label), None)
+    title = f"  {safe(report.title)}" if report.title else ""
+    yield from beside_or_below(Piece(safe(report.path), Style.STRONG), title, width, "  ")
+    parts = f", {own.parts} part{'' if own.parts == 1 else 's'}" if own is not None else ""
+    yield line(Piece(f"  language {LANGUAGE_VERSION}, rules {safe(report.rules)}{parts}", Style.FAINT))
+
+
+def _study(result: StudyResult, width: int, quiet: bool) -> Iterator[Line]:
+    if result.label and result.outcomes:
+        yield line(f"  {safe(result.label)}")
+    told: list[Line] = []
+    chains = _chains() if any(outcome.failure is not None for outcome in result.outcomes) else None
+    for outcome in result.outcomes:
+        if not quiet or outcome.verdict in FAILING | OPEN:
+            shown = list(outcome_lines(outcome, width, chains))
+            told += shown if result.where and outcome.verdict in FAILING | OPEN else []
+            yield from shown
+    if told:
+        from circuitcheck.report.terminal.places import named_in, place_lines  # only what is drawn stands somewhere
+
+        yield from place_lines(named_in(plain(told), result.where), result.where, width)
+
+
+def _chains() -> Chains:
+    from circuitcheck.report.terminal.chains import Chains  # only what fails needs them
+
+    return Chains()
+
+
+def outcome_lines(outcome: Outcome, width: int, chains: Chains | None = None) -> Iterator[Line]:
+    """One check or claim: its verdict, and where it did not hold, what was expected, what happened, and why.
+
+    Of causes that `chains` says were told before it is said only where.
+    """
+    label, style = LABELS[outcome.verdict]
+    said = _said(outcome)
+    rows = wrapped(f"{safe(outcome.title)}{said}", width - 11, "", "           ")
+    for place, row in enumerate(rows):
+        yield line("  ", Piece(f"{label:<9}", style), *row) if place == 0 else row
+    if outcome.verdict in GOOD or outcome.verdict is Verdict.SKIPPED:
+        return
+    if outcome.detail:
+        yield from wrapped(safe(outcome.detail), width, "    ")
+    if outcome.proof is not None and outcome.proof.hints:
+        yield from wrapped(f"what would help: {'; '.join(outcome.proof.hints)}", width, "    ", "      ")
+    for difference in outcome.differences:
+        yield from wrapped(safe(difference), width, "    - ", "      ")
+    if outcome.failure is not None:
+        from circuitcheck.report.terminal.failure import failure_lines  # only what fails needs words and a picture
+
+        yield from failure_lines(outcome, outcome.failure, width, chains)
+
+
+def headline(outcome: Outcome) -> str:
+    """What came of a check or claim, in one line."""
+    if outcome.differences:
+        return safe(f"{outcome.verdict.value}: {outcome.differences[0]}")
+    if outcome.failure is None:
+        return safe(f"{outcome.verdict.value}: {outcome.detail}" if outcome.detail else outcome.verdict.value)
+    from circuitcheck.report.wording import happened
+
+    return safe(f"{outcome.verdict.value} at {show(outcome.failure.at)}: {happened(outcome.failure)}")
+
+
+def _said(outcome: Outcome) -> str:
+    if outcome.verdict in (Verdict.HOLDS, Verdict.SKIPPED) and outcome.detail:
+        return f"  ({safe(outcome.detail)})"
+    if outcome.verdict is Verdict.PROVED and outcome.proof is not None:
+        return f"  ({outcome.proof.states:,} states)"
+    if outcome.verdict is Verdict.UNBROKEN:
+        runs = "this run" if outcome.runs == 1 else f"these {outcome.runs} runs"
+        why = f": {outcome.proof.limit}" if outcome.proof is not None else ""
+        return f"  (not broken in {runs}; not proved{why})"
+    if outcome.verdict is Verdict.FAILS_AS_SAID:
+        return f"  (fails {outcome.detail}, as the file says)"
+    if outcome.verdict in (Verdict.FAILS, Verdict.FAILS_OTHERWISE) and outcome.failure is not None:
+        return f"  at {show(outcome.failure.at)}"
+    if outcome.verdict in (Verdict.RACE, Verdict.OPEN_START, Verdict.HOLDS_AGAINST_WORD):
+        return f"  ({outcome.verdict.value})"
+    return ""
+
+
+FINDING_LABELS = {"error": ("FORBID", Style.BAD), "warning": ("warning", Style.DOUBT), "note": ("note", Style.FAINT)}
+
+
+def finding_level(finding: Finding) -> str:
+    """How grave a finding is: `error` if the file forbids it, `note` if it only informs, else `warning`."""
+    return "error" if finding.forbidden else "note" if finding.rule == "P5" else "warning"
+
+
+def place_in(span: Span, path: str) -> str:
+    """A line of the file that a report is about, or of another that it uses; empty for what stands in none."""
+    line_ = f"line {span.line}" if span.line else ""
+    return line_ if span.file == path or not line_ else f"{span.file}, {line_}"
+
+
+def finding_lines(findings: Sequence[Finding], path: str, width: int) -> Iterator[Line]:
+    """Cautions; all else with its rule, its line (and its file, if not `path`) and its mend; silenced ones: counted."""
+    if any(finding.cautions for finding in findings):
+        from circuitcheck.report.terminal.cautions import caution_lines, cautions  # few files need any
+
+        yield from caution_lines(cautions(findings), path, width)
+    others = [finding for finding in findings if not finding.cautions]
+    silenced = [finding for finding in others if finding.silenced]
+    for finding in others:
+        if finding.silenced:
+            continue
+        label, style = FINDING_LABELS[finding_level(finding)]
+        said = "  ".join(filter(None, (safe(place_in(finding.span, path)), finding.rule, finding.where)))
+        yield line("  ", Piece(f"{label:<9}", style), said)
+        yield from wrapped(safe(finding.message), width, "           ")
+        if finding.hint:
+            yield from wrapped(f"mend: {safe(finding.hint)}", width, "           ", "                 ")
+    if silenced:
+        rules = ", ".join(sorted({finding.rule for finding in silenced}))
+        yield from wrapped(
+            f"silenced with a reason in the file: {len(silenced)} ({rules})", width, "  ", style=Style.FAINT
+        )
+
+
+def diagnostic_lines(each: Diagnostic, sources: dict[str, tuple[str, ...]], width: int) -> Iterator[Line]:
+    """One mistake in a file: its code and place, the line with a caret, what is wrong, how to mend it."""
+    span = each.span
+    yield line("  ", Piece(f"error {each.code}", Style.BAD), "  ", Piece(safe(str(span)), Style.STRONG))
+    source = sources.get(span.file, ())
+    if 0 < span.line <= len(source) and source[span.line - 1].strip():
+        yield from _caret(source[span.line - 1], span.column, span.end_column, width)
+    yield from wrapped(safe(each.message), width, "    ")
+    if each.hint:
+        yield from wrapped(f"mend: {safe(each.hint)}", width, "    ", "          ")
+
+
+def _caret(text: str, column: int, end_column: int, width: int) -> Iterator[Line]:
+    """The line with the faulty word marked; of a long line, the stretch around it."""
+    room = max(width - 6, 20)
+    shift = max(0, column - 1 - room // 2) if len(text) > room else 0
+    shown = safe(text.replace("\t", " "))[shift : shift + room]
+    length = max(1, min(end_column - column, room - (column - 1 - shift)))
+    start = column - 1 - shift
+    marked = columns_of(shown[start : start + length]) or length
+    yield line("    | ", shown)
+    yield line("    | ", " " * columns_of(shown[:start]), Piece("^" * marked, Style.BAD))
+
+
+def summary(reports: Sequence[FileReport], unchanged: int = 0) -> Line:
+    """All files in one line; `unchanged` is how many were left out, as they passed before."""
+    outcomes = [outcome for report in reports for outcome in report.outcomes]
+    counts: dict[str, int] = {}
+    for outcome in outcomes:
+        word = _counted_as(outcome.verdict)
+        counts[word] = counts.get(word, 0) + 1
+    invalid = sum(1 for report in reports if report.diagnostics)
+    findings = [each for report in reports for each in report.findings]
+    levels = [finding_level(each) for each in findings if not each.silenced and (each.forbidden or not each.cautions)]
+    cautions = sum(1 for each in findings if each.cautions)
+    said = [
+        *([f"{counts.get('holds', 0)} of {len(outcomes)} checks and claims hold"] if outcomes or not invalid else []),
+        *([f"{counts['fails']} fail"] if "fails" in counts else []),
+        *([f"{counts['open']} open"] if "open" in counts else []),
+        *([f"{counts['skipped']} skipped"] if "skipped" in counts else []),
+        *([f"{levels.count('error')} forbidden"] if "error" in levels else []),
+        *([_count(levels.count("warning"), "warning")] if "warning" in levels else []),
+        *([f"{_count(invalid, 'file')} with mistakes"] if invalid else []),
+        *([f"{_count(cautions, 'caution')}: flashing that can harm people (S1)"] if cautions else []),
+    ]
+    left_out = f", {unchanged} unchanged since they passed" if unchanged else ""
+    return line(Piece(f"{', '.join(said)} ({_count(len(reports), 'file')}{left_out})", Style.STRONG))
+
+
+def _counted_as(verdict: Verdict) -> str:
+    if verdict is Verdict.SKIPPED:
+        return "skipped"
+    return "holds" if verdict in GOOD else "open" if verdict in OPEN else "fails"
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}{'' if number == 1 else 's'}"

@@ -1,0 +1,131 @@
+"""How good the checks are: single faults put into a circuit, and which of them nothing notices."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import NamedTuple
+
+from circuitcheck.engine import work
+from circuitcheck.engine.power import is_block
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Act, Study
+from circuitcheck.model.parts.base import Part
+from circuitcheck.model.parts.latch import Latch
+from circuitcheck.model.rules import FULL_POWER
+from circuitcheck.sweeps.stimulus import alike, asked_alike, stimulus
+from circuitcheck.sweeps.tasks import NOT_JUDGED, Sweep
+from circuitcheck.sweeps.variants import Verdicts, first_failing, share_of, work_for
+
+STIMULUS_SHARE = 150
+"""The part of a sweep's work that goes into what would show one fault: one in so many."""
+
+
+class Fault(NamedTuple):
+    """One thing built or set wrongly."""
+
+    words: str
+    circuit: Circuit
+
+
+class Noticed(NamedTuple):
+    """What became of a fault: noticed by a check or claim, or not; then what would show it, if anything can."""
+
+    fault: Fault
+    verdicts: Verdicts
+    shown_by: tuple[Act, ...] | None
+    """For a fault that nothing notices: a stimulus after which an output differs; None if none was found."""
+    at: int
+    """The gt in which the output differs then."""
+    alike: bool
+    """Whether it is no fault: every part behaves as before, whatever is done."""
+
+
+def faults(circuit: Circuit) -> Iterator[Fault]:
+    """Every single fault of the kinds known."""
+    for part in circuit.by_name.values():
+        if part.verbs:
+            continue
+        yield from _taken_out(circuit, part)
+        for fault in part.faults():
+            changed = circuit.with_part(part, fault.part)
+            yield Fault(fault.words, replace(changed, parts=(*changed.parts, *fault.added)))
+        if part.start is not None and part.name not in circuit.latches and not part.name.endswith(".inverse"):
+            words = f"'{part.name}' starts {'off' if part.start else 'on'}"
+            yield Fault(words, circuit.with_part(part, replace(part, start=0 if part.start else FULL_POWER)))
+    for latch in circuit.latches.values():
+        yield from _latch(circuit, latch)
+
+
+def _taken_out(circuit: Circuit, part: Part) -> Iterator[Fault]:
+    """Nothing that it fed is fed by it any more; it stays where it is only in name."""
+    if is_block(part) or any(
+        part.name in port.sources for each in circuit.parts for port in each.ports() if port.watches
+    ):
+        return
+    parts = tuple(each if each is part else each.rewired(part.name, None) for each in circuit.parts)
+    if parts != circuit.parts:
+        yield Fault(f"the {part.word} '{part.name}' is taken out", replace(circuit, parts=parts))
+
+
+def _latch(circuit: Circuit, latch: Latch) -> Iterator[Fault]:
+    side, inverse = circuit.by_name[latch.name], circuit.by_name[latch.inverse]
+    crossed: dict[Part, Part] = dict(zip((side, inverse, latch), latch.crossed(side, inverse), strict=True))
+    yield Fault(f"the sides of the latch '{latch.name}' are crossed", _swapped(circuit, crossed))
+    if latch.start is not None:
+        start, other = (0, FULL_POWER) if latch.start else (FULL_POWER, 0)
+        flipped: dict[Part, Part] = {
+            side: replace(side, start=start),
+            inverse: replace(inverse, start=other),
+            latch: replace(latch, start=start),
+        }
+        yield Fault(f"the latch '{latch.name}' starts {'set' if start else 'reset'}", _swapped(circuit, flipped))
+
+
+def _swapped(circuit: Circuit, others: dict[Part, Part]) -> Circuit:
+    return replace(circuit, parts=tuple(others.get(part, part) for part in circuit.parts))
+
+
+# Who notices
+
+
+Task = tuple[Study, Fault, int, int, bool]
+"""What is asked, a fault in its circuit, how many states are looked at for each claim, how much work is done, and
+whether all holds without the fault."""
+
+
+class Faults(Sweep[Task, Noticed]):
+    """A study's checks and claims on every faulty circuit."""
+
+    def __init__(self, study: Study, states: int, holds: bool = False) -> None:
+        """`holds` says that all holds without a fault, where that is known: it does then as well with what is none."""
+        self._faults = list(faults(study.circuit))
+        share = share_of(states, len(self._faults))
+        tasks = [(study, fault, states, share, holds) for fault in self._faults]
+        super().__init__(_noticed, tasks, work_for(states))
+
+    def found(self, left_out: str = NOT_JUDGED) -> list[Noticed]:
+        """What became of each fault so far; `left_out` is why faults that were not judged were not."""
+        without = Verdicts(None, reason=left_out, tried=False)
+        return [
+            self.results.get(place, Noticed(fault, without, None, 0, False)) for place, fault in enumerate(self._faults)
+        ]
+
+
+def _noticed(task: Task) -> tuple[Noticed, int]:
+    study, fault, states, share, holds = task
+    begun = work.done()
+    if holds and alike(study.circuit, fault.circuit) and asked_alike(study, fault.circuit):
+        return Noticed(fault, Verdicts(True), None, 0, True), work.done() - begun
+    verdict, spent = first_failing((study._replace(circuit=fault.circuit), states, share))
+    if verdict.holds is False:
+        return Noticed(fault, verdict, None, 0, False), spent
+    begun = work.done()
+    if alike(study.circuit, fault.circuit):
+        return Noticed(fault, verdict, None, 0, True), spent + work.done() - begun
+    try:
+        with work.bounded(work_for(states) // STIMULUS_SHARE):
+            shown_by, at = stimulus(study.circuit, fault.circuit, study.assumptions) or (None, 0)
+    except work.OutOfWork:
+        shown_by, at = None, 0
+    return Noticed(fault, verdict, shown_by, at, False), spent + work.done() - begun
