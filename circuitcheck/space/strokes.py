@@ -113,8 +113,14 @@ class Strokes:
         tells = _once((*water, *reversed(leaves), head, own))
         return Step(after, tells, self._felt_start(*leaves, *comes, head, own), water=water)
 
-    def start_home(self, now: Configuration, piston: At, around: Around = AS_DRAWN) -> Step | Breaks:
-        """A piston that is out, or on its way out, starts to go home. It is never blocked (rule M7)."""
+    def start_home(
+        self, now: Configuration, piston: At, around: Around = AS_DRAWN, lets_go: bool = False
+    ) -> Step | Breaks:
+        """A piston that is out, or on its way out, starts to go home. It is never blocked (rule M7).
+
+        With `lets_go` it pulls nothing: where a call home waits for the landing (`piston_lands wait`), one that came
+        before it lets go of what the stroke moved (rule O3).
+        """
         short = now.phase(piston) is Phase.GOING_OUT
         assert short or now.phase(piston) is Phase.OUT
         toward, own = self.facing(piston), now.place(piston)
@@ -124,7 +130,7 @@ class Strokes:
         thing = occupied.thing_at(before) if self._is_sticky(piston) else None
         if thing is not None and now.stroke_of(thing) == Stroke(piston, True) and self.rules.sticky_lets_go:
             return self._let_go(now, piston, thing, (head, own, before))
-        if thing is not None and self._pulls(now, piston, thing):
+        if thing is not None and not lets_go and self._pulls(now, piston, thing):
             broken = (*self._detectors([thing], [before]), *self._unheld(occupied, [before]))
             if broken:
                 return Breaks(broken)

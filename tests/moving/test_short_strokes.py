@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from circuitcheck.model.rules import NEWER
 from circuitcheck.space.configuration import AT_HOME, Phase, Stroke
+from circuitcheck.space.strokes import Step
 
 from .building import at, home, landed, out, started, started_home, strokes_of
 
@@ -99,3 +100,12 @@ def test_two_strokes_that_share_a_place_are_told_by_what_they_depend_on() -> Non
     assert strokes.footprint(AT_HOME, at(5, row=2)) == {at(5, row=2), at(5), at(5, row=0)}
     longer = strokes_of(">SSS./....^")
     assert longer.footprint(AT_HOME, at(1)) & longer.footprint(AT_HOME, at(5, row=2)) == {at(5)}
+
+
+def test_where_a_call_waits_for_the_landing_the_block_is_let_go_from_there() -> None:
+    """O3 under `piston_lands wait`."""
+    strokes = strokes_of(">S..")
+    step = strokes.start_home(out(strokes), at(1), lets_go=True)
+    assert isinstance(step, Step)
+    assert (step.tells, step.landed, step.after.moving) == ((at(1), at(2)), (), ())
+    assert landed(strokes, step.after, out=False).after.places == ((at(2), at(3)),)
