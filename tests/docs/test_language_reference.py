@@ -111,7 +111,7 @@ def test_every_reserved_word_is_used_in_an_example_that_runs() -> None:
 
 def test_the_table_of_mistakes_holds_exactly_the_codes_of_the_program() -> None:
     sources = "".join(path.read_text(encoding="utf-8") for path in (ROOT / "circuitcheck").rglob("*.py"))
-    listed = first_cells("Mistakes and how to mend them")
+    listed = first_cells("Mistakes and how to fix them")
     assert listed == sorted(set(re.findall(r"\bCKT\d{3}\b", sources)))
 
 

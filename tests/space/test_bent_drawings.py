@@ -1,6 +1,6 @@
 """Letters of any kind are read, and of what is bent out of a good drawing everything is read or told.
 
-The language reference, "Drawings" and "Mistakes and how to mend them": no mistake is ever more than told.
+The language reference, "Drawings" and "Mistakes and how to fix them": no mistake is ever more than told.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Each mistake that a legend, a drawing or a piece can hold: its code, the very letter, the gist, and how to mend it.
 
 Common practice, no source; rules W1, W3 and X3 for what can't stand, else the language reference, "Drawings" and
-"Mistakes and how to mend them". In each text a `¶` stands before the word or letter that is to be pointed at.
+"Mistakes and how to fix them". In each text a `¶` stands before the word or letter that is to be pointed at.
 """
 
 from __future__ import annotations
@@ -324,7 +324,7 @@ def told(text: str) -> tuple[Diagnostic, ...]:
 
 @pytest.mark.parametrize("mistake", MISTAKES, ids=lambda each: f"{each.code} {each.says or each.text[-40:]!r}")
 def test_a_mistake_is_told_with_its_letter_and_its_mend(mistake: Mistake) -> None:
-    """Common practice, no source; the language reference, "Drawings" and "Mistakes and how to mend them"."""
+    """Common practice, no source; the language reference, "Drawings" and "Mistakes and how to fix them"."""
     before, mark, _ = mistake.text.partition(MARK)
     assert mark
     diagnostics = told(mistake.text.replace(MARK, ""))
@@ -340,7 +340,7 @@ def test_a_mistake_is_told_with_its_letter_and_its_mend(mistake: Mistake) -> Non
 
 @pytest.mark.parametrize("mistake", LETTERS, ids=lambda each: f"{each.code} {each.says}")
 def test_a_letter_that_is_said_wrongly_is_no_more_than_told_where_it_is_drawn(mistake: Mistake) -> None:
-    """Common practice, no source; the language reference, "Mistakes and how to mend them"."""
+    """Common practice, no source; the language reference, "Mistakes and how to fix them"."""
     (line,) = [each for each in mistake.text.splitlines() if MARK in each]
     letter = line.replace(MARK, "").strip()[0].replace(",", ".")
     legend = ["legend", "  .  air", "  &  block", line.replace(MARK, ""), "end"]
@@ -369,7 +369,7 @@ def test_pieces_that_contain_each_other_are_told_where_the_circle_closes() -> No
 
 
 def test_several_mistakes_are_told_together() -> None:
-    """The language reference, "Mistakes and how to mend them": each with its place."""
+    """The language reference, "Mistakes and how to fix them": each with its place."""
     text = built("SSSS", "X.Y.", rest="put vault at layer 1 row 1 column 1\nnamed pond at layer 9 row 1 column 1")
     assert [each.code for each in told(text)] == ["CKT606", "CKT606", "CKT610", "CKT609"]
     assert [each.code for each in told(built("S.S.", "--.-"))] == ["CKT601", "CKT601"]
