@@ -41,12 +41,16 @@ def cases(seed: int, count: int, settings: Settings | None = None, water: float 
 
 def one_case(chance: Random, settings: Settings, wet: bool) -> Case | None:
     """A random box that comes to rest by itself with its pistons at home, or None."""
-    made = at_rest(Sketcher(chance, wet).box(), settings)
+    made = one_box(chance, settings, wet)
     if made is None:
         return None
     actions, until = _actions(chance, made), 70
     run = one_history(made, actions, until, chance, settings)
     return Case(made, actions, until, moved(run), matters(run))
+
+
+def one_box(chance: Random, settings: Settings, wet: bool) -> Box | None:
+    return at_rest(Sketcher(chance, wet).box(), settings)
 
 
 def moved(history: History) -> bool:
@@ -279,4 +283,6 @@ class Sketcher:
             thing = Thing(kind, on=chance.choice(sides), level=15 if kind == "torch" else 0)
         elif kind in ("soil", "half"):
             thing = self._load(kind)
+        elif kind == "dust":
+            thing = Thing(kind, dot=chance.random() < 0.1)
         self._put(place, thing)
