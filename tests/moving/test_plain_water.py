@@ -98,9 +98,9 @@ def test_two_sources_make_none_over_a_fall() -> None:
     assert rest(build)[3, 2, 3] == "7"
 
 
-def drying(build: Box, chance: random.Random) -> int:
-    """The gt in which the last place is dry, the places of the highest level told in gt 0; unknown orders by chance."""
-    world = first_world(build, Settings())
+def drying(build: Box, chance: random.Random) -> dict[Place, int]:
+    """The gt in which each place is dry at last, those of the highest level told in gt 0; unknown orders by chance."""
+    world, dry = first_world(build, Settings()), dict[Place, int]()
     world.gt = 0
     highest = max(build.water.values())
     for place, level in sorted(world.water.items()):
@@ -111,25 +111,34 @@ def drying(build: Box, chance: random.Random) -> int:
         wait = chance.choice([wait for wait in world.waits if (wait.due, wait.batch) == first])
         world.waits.remove(wait)
         world.gt = wait.due
+        before = set(world.water)
         look(world, wait.place)
+        dry |= dict.fromkeys(before - set(world.water), world.gt)
     assert not world.water
-    return world.gt
+    return dry
+
+
+def cut_off(width: int, levels: list[str]) -> Box:
+    """Rows of water between walls, nothing feeding them."""
+    wall = "S" * 11
+    row = "S" + "." * 9 + "S"
+    build = sketch([floor(width + 2, 11), " ".join([wall, *[row] * width, wall])])
+    water = {(2, line + 2, at + 2): level for line in range(width) for at, level in enumerate(levels)}
+    return Box(build.size, build.things, water)
 
 
 @pytest.mark.parametrize("width", [1, 2])
 @pytest.mark.parametrize("cut", [8, 7, 6, 3])
 def test_what_is_cut_off_is_dry_after_five_gt_a_level(width: int, cut: int) -> None:
-    """Z6, full length: dry 5 · L gt after the highest level that is cut off was told, whatever the order of looks.
+    """Z6, full length: dry 5 · L gt after the highest level that is cut off was told, whatever the order of looks."""
+    build = cut_off(width, [FALLING, *"7654321"][8 - cut :])
+    assert {max(drying(build, random.Random(seed)).values()) for seed in range(8)} == {5 * cut}
 
-    The last look may be one that finds its place dry already; nothing is wet after the bound.
-    """
-    wall = "S" * 11
-    row = "S" + "." * 9 + "S"
-    build = sketch([floor(width + 2, 11), " ".join([wall, *[row] * width, wall])])
-    levels = [FALLING, *"7654321"][8 - cut :]
-    water = {(2, line + 2, at + 2): level for line in range(width) for at, level in enumerate(levels)}
-    build = Box(build.size, build.things, water)
-    assert {drying(build, random.Random(seed)) for seed in range(8)} == {5 * cut}
+
+def test_when_the_first_of_seven_places_dries_hangs_on_the_order() -> None:
+    """Z6: 20, 25, 30 or 35 gt after it was told."""
+    build = cut_off(1, [*"7654321"])
+    assert {drying(build, random.Random(seed))[2, 2, 2] for seed in range(60)} == {20, 25, 30, 35}
 
 
 def paddle(onto: int) -> Box:
