@@ -67,9 +67,7 @@ class Occupied:
         return thing
 
     def is_wet(self, place: At) -> bool:
-        """Whether there is water at a place, with nothing there that takes it away."""
-        if place in self._heads or self.thing_at(place) is not None:
-            return False
+        """Whether there is water at a place at which there is nothing else."""
         thing = self._drawing.things.get(place)
         drawn = thing is not None and thing.word == "water" and place not in self._around.absent
         return drawn or place in self._around.wet
