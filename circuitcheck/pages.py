@@ -315,7 +315,7 @@ class _Levels:
         """For each place that shows a level: the devices whose level reaches it, with what is lost."""
         for place, parts in whole.items():
             feeds = [(number[name], lost) for name, lost in parts.items() if name in number]
-            if feeds or plan.drawing.things[place].word == "dust":
+            if feeds or plan.drawing.things[place].is_dust:
                 self._feeds[place] = feeds
         devices = sorted({device for feeds in self._feeds.values() for device, _ in feeds})
         self._numbered = {device: place for place, device in enumerate(devices)}

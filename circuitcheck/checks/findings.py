@@ -28,7 +28,7 @@ from circuitcheck.model.claims import Check, Study, atoms, conditions
 from circuitcheck.model.drawing import said
 from circuitcheck.model.duration import show
 from circuitcheck.model.parts.base import Part
-from circuitcheck.model.parts.sensor import Cell
+from circuitcheck.model.parts.cells import cells_of
 from circuitcheck.model.rules import CARRIES
 
 MOST_REPLAYED = 50
@@ -331,7 +331,7 @@ def _read_of(study: Study) -> set[str]:
     circuit = study.circuit
     read = {source for part in circuit.parts for port in part.ports() for source in port.sources}
     read |= {output.source for output in circuit.outputs} | _asked(study)
-    read |= {source for part in circuit.parts if isinstance(part, Cell) for source in part.grows}
+    read |= {source for cell in cells_of(circuit.parts) for source in cell.grows}
     return read | {name for place in circuit.places for name in place.parts}
 
 
@@ -352,7 +352,7 @@ def _running_back(circuit: Circuit, power: Power) -> Iterator[Finding]:
     """Rule P5: readers of a line that feel a source which was joined further on."""
     joined = {source for part in circuit.parts if is_line(part) for source in part.powers}
     for part in circuit.parts:
-        if is_line(part) or part is circuit.latches.get(part.name):
+        if is_line(part) or part.latch is not None:
             continue  # the two torches of a latch are looked at, and not its name
         for port in part.ports():
             for source in port.sources:

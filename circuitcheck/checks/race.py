@@ -7,11 +7,10 @@ from dataclasses import replace
 from itertools import islice
 
 from circuitcheck.checks.outcome import Cure
-from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.state import Order
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
-from circuitcheck.model.parts.repeater import Repeater
+from circuitcheck.model.making import Options, made_one
 
 MOST_CURES = 24
 """How many changes of the circuit are tried."""
@@ -72,6 +71,6 @@ def _changes(circuit: Circuit, names: tuple[str, str]) -> Iterator[tuple[Circuit
 def inserted(circuit: Circuit, name: str, delay: int) -> Circuit:
     """The circuit with a repeater between a part and all that it powers; what watches it is left alone."""
     between = f"{name}.cure"
-    repeater = Repeater(name=between, span=NOWHERE, feeds=(name,), delay=delay)
+    repeater = made_one("repeater", between, Options(sources={"from": (name,)}, numbers={"delay": delay}))
     parts = tuple(part.rewired(name, between) for part in circuit.parts)
     return replace(circuit, parts=(*parts, repeater))

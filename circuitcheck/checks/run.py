@@ -26,7 +26,7 @@ from circuitcheck.engine.step import MOST_STATES, Action, TooManyStates, choices
 from circuitcheck.engine.work import OutOfWork
 from circuitcheck.model.claims import Atom, Check, Claim, Condition, Expectation, Test, atoms, conditions
 from circuitcheck.model.duration import show
-from circuitcheck.model.parts.torch import DELAY as TORCH_DELAY
+from circuitcheck.model.rules import TORCH_DELAY
 
 Watched = tuple[Claim | Expectation, Watch]
 

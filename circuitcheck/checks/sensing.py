@@ -9,7 +9,7 @@ from typing import NamedTuple
 from circuitcheck.checks.outcome import Finding
 from circuitcheck.engine.light import Daylight
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.sensor import SPREADING, Cell, Need, fading, taking
+from circuitcheck.model.parts.cells import SPREADING, Cell, Need, cells_of, fading, taking
 
 NO_LIGHT_NEEDED = Need()
 
@@ -38,9 +38,8 @@ class Hindrance(NamedTuple):
 def rows(circuit: Circuit) -> dict[str, list[Cell]]:
     """The cells of each sensor, by the name that they share; cells of one name that differ stand apart."""
     kinds: dict[tuple[object, ...], list[Cell]] = {}
-    for part in circuit.parts:
-        if isinstance(part, Cell):
-            kinds.setdefault((part.row, part.place, part.fades, part.becomes, bool(part.grows)), []).append(part)
+    for cell in cells_of(circuit.parts):
+        kinds.setdefault((cell.row, cell.place, cell.fades, cell.becomes, bool(cell.grows)), []).append(cell)
     names = [cells[0].row for cells in kinds.values()]
     return {cells[0].row if names.count(cells[0].row) == 1 else cells[0].name: cells for cells in kinds.values()}
 
@@ -53,8 +52,7 @@ def changes(circuit: Circuit, cells: Sequence[Cell]) -> Iterator[Change]:
         yield Change("fade", False, fading(rules), "X2", drawn)
     sources = dict.fromkeys(name for each in cells for name in each.grows)
     if sources:
-        named = (circuit.by_name[name] for name in sources)
-        known = tuple(part for part in named if isinstance(part, Cell))
+        known = tuple(cells_of(circuit.by_name[name] for name in sources))
         yield Change("be grown over", True, taking(rules), "X3", drawn, known)
     for each in cell.becomes:
         title = f" (“{each.title}”)" if each.title else ""
@@ -127,7 +125,7 @@ def _unmet(daylight: Daylight, place: str, need: Need, skies: Sequence[int]) -> 
 def still(circuit: Circuit) -> Iterator[Finding]:
     """The sensors that never change, though their author says how they may (V4)."""
     skies = {stretch.sky for stretch in circuit.cycle.stretches()}
-    sources = {name for part in circuit.parts if isinstance(part, Cell) for name in part.grows}
+    sources = {name for cell in cells_of(circuit.parts) for name in cell.grows}
     for row, cells in rows(circuit).items():
         possible = list(changes(circuit, cells))
         if not possible and any(cell.name in sources for cell in cells):

@@ -151,6 +151,7 @@ def _known(analysis: Analysis, inside: str, space: str) -> Iterator[Offer]:
             yield Offer(each.whole, each.what)
         elif head in rows and ENDED_ROW.search(each.whole):
             yield Offer(each.whole, rows[head])
-        if each.what == "latch":
-            yield Offer(f"{each.whole}.inverse", "the latch's other side")
+        kind = KINDS.get(each.what) if each.declares else None
+        for member in kind.members(frozenset()) if kind is not None and not dot else ():
+            yield Offer(f"{each.whole}.{member}", f"{member} of the {each.what}")
     yield from (Offer(f"{head}.*", f"the row of each {what}") for head, what in rows.items())

@@ -68,11 +68,11 @@ def _part(analysis: Analysis, mention: Mention, what: str) -> Iterator[str]:
     with_values = f" (in {study.label})" if "," in study.label else ""
     names = list(dict.fromkeys(each for each in circuit.signals if each == name or _is_in_row(each, name)))
     parts = [circuit.by_name[each] for each in names if each in circuit.by_name]
-    if parts and parts[0].late and what != "latch":
+    if parts and parts[0].late and (kind is None or any(each.late for each in kind.samples)):
         least, most = parts[0].lag, parts[0].late
         delay = show(least) if least == most else f"{show(least)} to {show(most)}"
         yield f"delay: {delay}{with_values}"
-    if len(names) == 1 and what not in ("lever", "button", "plate", "analogue", "port"):
+    if len(names) == 1 and what != "port" and not (kind is not None and kind.is_input):
         yield from (f"{row}{with_values}" for row in _function(circuit, names[0]))
 
 

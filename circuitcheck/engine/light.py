@@ -22,7 +22,7 @@ from circuitcheck.model.light import (
     Way,
     taken,
 )
-from circuitcheck.model.parts.sensor import SPREADING, fading, taking
+from circuitcheck.model.parts.cells import SPREADING, fading, taking
 from circuitcheck.model.rules import RuleSet
 
 Lit = Callable[[str], bool]

@@ -16,7 +16,6 @@ from circuitcheck.engine.record import Change, Noted, Recording
 from circuitcheck.explain.making import Making
 from circuitcheck.model.claims import Study
 from circuitcheck.model.duration import show
-from circuitcheck.model.parts.torch import DELAY as TORCH_DELAY
 from circuitcheck.model.rules import RULES
 
 MOST_STEPS = 40
@@ -170,8 +169,11 @@ def dead_wiring(program: Program, name: str, at: int) -> tuple[Hindrance, ...]:
 def _telling_notes(recording: Recording) -> list[Noted]:
     """The notes without pulses of no width and their swallowing, which keep nothing from happening."""
     widthless = {(note.device, note.at) for note in recording.notes if note.rule == "V3"}
+    devices = recording.program.devices
     return [
-        note for note in recording.notes if note.rule != "V3" and (note.device, note.at - TORCH_DELAY) not in widthless
+        note
+        for note in recording.notes
+        if note.rule != "V3" and (note.device, note.at - devices[note.device].part.lag) not in widthless
     ]
 
 

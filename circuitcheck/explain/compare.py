@@ -240,7 +240,7 @@ def _first_difference(
 def _cost(circuit: Circuit, outputs: Sequence[str]) -> Cost:
     dust = sum(part.dust for part in circuit.parts)
     if circuit.drawing is not None:
-        dust = sum(thing.word == "dust" for thing in circuit.drawing.things.values())
+        dust = sum(thing.is_dust for thing in circuit.drawing.things.values())
     slowest, looped, spans = None, False, Spans(circuit)
     for part in circuit.inputs:
         for output in outputs:

@@ -11,7 +11,7 @@ from circuitcheck.engine.program import Program
 from circuitcheck.explain.function import Function, TooLarge, function, inputs_of
 from circuitcheck.explain.ways import Spans, Ways, ways, without_joins
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.torch import DELAY
+from circuitcheck.model.making import made_one
 
 
 class Relation(Enum):
@@ -109,7 +109,7 @@ def turns(program: Program, output: str) -> tuple[Turn, ...]:
     found = [turn for turn, signal in _candidates(circuit, tapped, output) if _fits(program, signal, inverse)]
     if inverse is not None and not inverse.open:
         found += _elsewhere(program, tapped, inverse)
-    found.append(Turn(f"add a torch on a block behind '{tapped}'", 1, DELAY))
+    found.append(Turn(f"add a torch on a block behind '{tapped}'", 1, made_one("torch", "added").lag))
     return tuple(sorted(dict.fromkeys(found), key=lambda turn: (turn.parts, turn.lag or 0))[:4])
 
 

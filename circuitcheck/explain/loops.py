@@ -11,17 +11,14 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from functools import lru_cache
 
-from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import record
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.step import Action
 from circuitcheck.explain.ways import without_joins
 from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.making import Options, made_one
 from circuitcheck.model.parts.base import Part
-from circuitcheck.model.parts.detector import Detector
-from circuitcheck.model.parts.lever import Lever
-from circuitcheck.model.parts.torch import Torch
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 LONGEST_PULSE = 20
@@ -102,10 +99,10 @@ def _latch_in(circuit: Circuit, names: Sequence[str]) -> tuple[str, str] | None:
     for latch in circuit.latches.values():
         if latch.name in names and latch.inverse in names:
             return latch.name, latch.inverse  # in a drawing, dust and blocks stand between the two
-    torches = {name: part for name in names if isinstance(part := circuit.by_name[name], Torch)}
+    torches = {name: part for name in names if (part := circuit.by_name[name]).inverter}
     for name, part in torches.items():
-        for other in part.feeds:
-            if other in torches and other != name and name in torches[other].feeds:
+        for other in part.powers:
+            if other in torches and other != name and name in torches[other].powers:
                 return (other, name) if other in circuit.latches else (name, other)
     return None
 
@@ -117,7 +114,7 @@ def latch_facts(circuit: Circuit, side: str, inverse: str) -> LatchFacts:
     """Cuts two torches out of a circuit and tries them: the side goes on when the other torch's input is on."""
     latch = circuit.latches.get(side)
     fed = tuple(
-        any(source != other for source in _torch(circuit, name).feeds)
+        any(source != other for source in circuit.by_name[name].powers)
         for name, other in ((side, inverse), (inverse, side))
     )
     if latch is not None:
@@ -126,19 +123,13 @@ def latch_facts(circuit: Circuit, side: str, inverse: str) -> LatchFacts:
     return LatchFacts(side, inverse, table, *lengths)
 
 
-def _torch(circuit: Circuit, name: str) -> Torch:
-    torch = circuit.by_name[name]
-    assert isinstance(torch, Torch)
-    return torch
-
-
 @lru_cache
 def _tried(rules: RuleSet, fed: tuple[bool, ...]) -> tuple[tuple[tuple[str, str, str], ...], tuple[int | None, ...]]:
     """Tries a pair of torches once for all that are alike: under the same rules, fed from outside at the same ones."""
     side_fed, inverse_fed = fed
     torches = (
-        Torch(name="side", span=NOWHERE, feeds=("inverse", *(("r",) if side_fed else ()))),
-        Torch(name="inverse", span=NOWHERE, feeds=("side", *(("s",) if inverse_fed else ()))),
+        made_one("torch", "side", Options(sources={"from": ("inverse", *(("r",) if side_fed else ()))})),
+        made_one("torch", "inverse", Options(sources={"from": ("side", *(("s",) if inverse_fed else ()))})),
     )
     pair = Circuit("latch", torches, rules=rules)
     lengths = tuple(
@@ -149,20 +140,15 @@ def _tried(rules: RuleSet, fed: tuple[bool, ...]) -> tuple[tuple[tuple[str, str,
 
 def _cut_out(circuit: Circuit, side: str, inverse: str, is_set: bool, pulse: int) -> Program:
     """The two torches alone. Levers `s` and `r` set and reset them, by hand (pulse 0) or each through a detector."""
-    pair = {side: inverse, inverse: side}
     torches: list[Part] = []
-    for name, other in pair.items():
-        torch = _torch(circuit, name)
-        source = ("s" if name == inverse else "r") + ("" if pulse == 0 else ".pulse")
-        feeds = (other, *((source,) if len(torch.feeds) > 1 else ()))
-        on = is_set is (name == side)
-        torches.append(replace(torch, feeds=feeds, start=FULL_POWER if on else 0))
-    inputs: list[Part] = [Lever(name=name, span=NOWHERE) for name in ("s", "r")]
+    for name in (side, inverse):
+        torch, hand = circuit.by_name[name], "s" if name == inverse else "r"
+        fed = torch.rewired(hand, f"{hand}.pulse") if pulse else torch
+        torches.append(replace(fed, start=FULL_POWER if is_set is (name == side) else 0))
+    inputs = [made_one("lever", name) for name in ("s", "r")]
     if pulse:
-        inputs += [
-            Detector(name=f"{name}.pulse", span=NOWHERE, watches=(name,), delay=2, pulse=pulse, rearm=0)
-            for name in ("s", "r")
-        ]
+        settings = [Options(sources={"watches": (name,)}, numbers={"pulse": pulse}) for name in ("s", "r")]
+        inputs += [made_one("detector", f"{name}.pulse", each) for name, each in zip(("s", "r"), settings, strict=True)]
     return Program(replace(circuit, parts=(*inputs, *torches), outputs=()))
 
 

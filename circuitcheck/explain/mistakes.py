@@ -14,8 +14,7 @@ from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.work import TooManyStates
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Check, atoms
-from circuitcheck.model.parts.base import Part
-from circuitcheck.model.parts.latch import Latch
+from circuitcheck.model.parts.base import Latch, Part
 
 MOST_TRIED = 1_500
 """How many mistakes are tried on one circuit."""

@@ -9,7 +9,6 @@ from circuitcheck.checks.outcome import Failure
 from circuitcheck.checks.trial import Trial
 from circuitcheck.engine.record import Recording
 from circuitcheck.explain.cause import Why, why
-from circuitcheck.model.parts.latch import Latch
 
 MOST_SIGNALS = 8
 """How many signals are drawn of a failure, unless it asks for more."""
@@ -82,5 +81,5 @@ def telling_signals(recording: Recording) -> list[str]:
     names += [part.name for part in circuit.parts if part.indicates]
     names += [output.source for output in circuit.own_outputs]
     if len(names) == inputs:
-        names += [part.name for part in circuit.parts if not isinstance(part, Latch)]
+        names += [part.name for part in circuit.parts if part.latch is None]
     return list(dict.fromkeys(names))

@@ -13,7 +13,7 @@ from circuitcheck.model import claims as model
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.duration import show
 from circuitcheck.model.light import PHASES
-from circuitcheck.model.parts.sensor import Cell
+from circuitcheck.model.parts.cells import cells_of
 from circuitcheck.model.rules import RULES
 
 OF_ALL_RUNS = frozenset({"possible", "racing", "burning"})
@@ -175,7 +175,7 @@ class ClaimReader:
         if phase not in PHASES:
             hint = did_you_mean(phase, PHASES) or f"the phases are {', '.join(PHASES)}"
             self._fail("CKT312", line.phase.span, f"no phase of the day is called '{phase}'", hint)
-        if not before and not any(isinstance(part, Cell) for part in self._circuit.parts):
+        if not before and not any(cells_of(self._circuit.parts)):
             hint = "add a sensor, or claim how long it takes with 'always'"
             self._fail("CKT409", line.response.span, "nothing in this circuit changes by chance", hint)
         signal = self._signal(line.target)
@@ -289,7 +289,7 @@ class ClaimReader:
         names = self._signals(name)
         for each in names:
             part = self._circuit.by_name.get(each)
-            if part is not None and part.word != "torch":
+            if part is not None and not part.burns_out:
                 message = f"'{each}' is {article(part.word)}, and only torches burn out (T4)"
                 self._fail("CKT402", name.span, message, "name a torch, or one side of a latch")
                 return None

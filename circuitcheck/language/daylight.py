@@ -10,7 +10,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import TimeBound
 from circuitcheck.model.duration import in_seconds
 from circuitcheck.model.light import FULL_SUN, PHASES, SKY, STANDING_LIGHT, THINGS, Condition, Cycle, Layer, Place, Way
-from circuitcheck.model.parts.sensor import Becoming, Need
+from circuitcheck.model.parts.cells import Becoming, Need
 from circuitcheck.model.rules import Chance
 
 MOST_PARTS = 8

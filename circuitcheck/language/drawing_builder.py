@@ -14,7 +14,7 @@ from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
 from circuitcheck.language import drawn_tree, tree
 from circuitcheck.language.legend import Legend, is_unseen, one_name
 from circuitcheck.language.options import start_of
-from circuitcheck.model.drawing import AROUND, BEHAVES, MIRRORED, At, Direction, Drawing, Thing, placed_name, said
+from circuitcheck.model.drawing import AROUND, MIRRORED, At, Direction, Drawing, Thing, placed_name, said
 from circuitcheck.model.parts import KINDS
 
 MOST_PLACES = 300_000
@@ -78,8 +78,9 @@ def _names(sheet: Sheet, mistakes: list[Diagnostic]) -> dict[At, str]:
     taken = {placed_name(thing.word, at): at for at, thing in sheet.things.items() if at not in found}
     blocks = {placed_name("block", at): at for at, thing in sheet.things.items() if thing.block_type.solid}
     taken |= {name: at for name, at in blocks.items() if found.get(at) != name}
-    pistons = [at for at, thing in sheet.things.items() if thing.word == "piston"]
-    taken |= {f"{found.get(at) or placed_name('piston', at)}.block": at for at in pistons}
+    for at, thing in sheet.things.items():
+        members = thing.kind.members(thing.flags) if thing.kind is not None else ()
+        taken |= {f"{found.get(at) or placed_name(thing.word, at)}.{member}": at for member in members}
     for place, name in sorted(found.items()):
         if name in taken:
             span = (sheet.names.get(place) or sheet.legend_names[place]).span
@@ -249,7 +250,7 @@ class DrawingBuilder:
             layers, rows, columns = sheet.size
             hint = f"there are {layers} layers, {rows} rows and {columns} columns"
             self._fail("CKT609", line.spot.layer.span, f"{said(place)} lies outside the drawing", hint)
-        elif thing is None or thing.word not in BEHAVES | {"dust", "block"}:
+        elif thing is None or not thing.is_signal:
             what = "air" if thing is None else thing.one
             self._fail(
                 "CKT609", line.name.span, f"at {said(place)} is {what}, which has no signal", "name another place"

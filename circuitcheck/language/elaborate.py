@@ -13,9 +13,9 @@ from circuitcheck.language.rows import Rows
 from circuitcheck.language.scope import Names, Scope, Wire
 from circuitcheck.language.values import Reader, Values, allows, declared
 from circuitcheck.model.circuit import Circuit, Output
+from circuitcheck.model.making import made
 from circuitcheck.model.parts import KINDS
 from circuitcheck.model.parts.base import Kind, Part, Request, Takes
-from circuitcheck.model.parts.lever import Lever
 from circuitcheck.model.rules import RuleSet
 
 MOST_PARTS = 100_000
@@ -68,7 +68,7 @@ class Elaboration:
         scope = Scope(self._names, values)
         for port in definition.ports:
             self._add_name(port.text, port.span)
-            self._wired.append((Lever(name=port.text, span=port.span),))
+            self._wired.append(made("lever", port.text, span=port.span))
         self._declare(definition.statements, scope, (definition.name.text,))
         self._check_given_out(definition, scope)
         self._gives = definition.gives

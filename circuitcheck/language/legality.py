@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 from circuitcheck.diagnostics import Diagnostic, article, error
 from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.parts import KINDS
 from circuitcheck.model.parts.base import Conducts, Part, Port
-from circuitcheck.model.parts.sensor import Cell
+from circuitcheck.model.parts.cells import Cell
 
 
 def unbuildable(circuit: Circuit, ports: frozenset[str] = frozenset()) -> Iterator[Diagnostic]:
@@ -16,8 +17,8 @@ def unbuildable(circuit: Circuit, ports: frozenset[str] = frozenset()) -> Iterat
     `ports` are levers that stand for the ports of a definition: anything may be wired there.
     """
     for part in circuit.parts:
-        if isinstance(part, Cell):
-            yield from _grown_over(part, circuit)
+        if part.cell is not None:
+            yield from _grown_over(part.cell, circuit)
         for port in part.ports():
             for name in port.sources:
                 source = circuit.by_name.get(name)
@@ -28,7 +29,7 @@ def unbuildable(circuit: Circuit, ports: frozenset[str] = frozenset()) -> Iterat
 def _grown_over(cell: Cell, circuit: Circuit) -> Iterator[Diagnostic]:
     for name in cell.grows:
         source = circuit.by_name.get(name)
-        if source is not None and not isinstance(source, Cell):
+        if source is not None and source.cell is None:
             message = f"'{cell.name}' can't be grown over from '{name}': it is {article(source.word)} (X3)"
             yield error("CKT310", cell.span, message, "name cells of a sensor")
 
@@ -45,7 +46,7 @@ def _judge(part: Part, port: Port, source: Part) -> Iterator[Diagnostic]:
     elif part.conducts is source.conducts is Conducts.BLOCK and not part.behaves:
         message = f"'{source.name}' can't power '{part.name}': power never goes from block to block (P4)"
         yield error("CKT310", where, message, "put a repeater or dust between them")
-    elif port.takes and source.word not in port.takes:
-        takes = " or ".join(sorted(port.takes))
+    elif port.from_directed and not source.directed:
+        takes = " or ".join(sorted(word for word, kind in KINDS.items() if kind.samples[0].directed))
         message = f"'{source.name}' is {article(source.word)}, and only a {takes} locks a repeater (R5)"
         yield error("CKT310", where, message, f"let '{source.name}' go through a repeater first")

@@ -11,22 +11,13 @@ from circuitcheck.language import drawn_tree, renamed, tree
 from circuitcheck.language.daylight import change_of
 from circuitcheck.language.options import number_of, start_of
 from circuitcheck.language.values import Reader
-from circuitcheck.model.drawing import BEHAVES, DIRECTIONS, MATTERS, BlockType, Direction, Facing, Thing
+from circuitcheck.model.block_type import FED, Reads
+from circuitcheck.model.drawing import DIRECTIONS, MATTERS, BlockType, Direction, Facing, Thing
 from circuitcheck.model.light import Condition
-from circuitcheck.model.parts import KINDS
 from circuitcheck.model.parts.base import Kind, Request, Takes
 
 COMES_AND_GOES = frozenset({"water", "leaf"})
 """What may be there only while a part is on or off: no wiring hangs on it."""
-SYNONYMS = {
-    "solid": "say 'block'",
-    "stone": "say 'block'",
-    "clear": "say 'glass'",
-    "soil": "say 'sensor'",
-    "leaves": "say 'leaf'",
-    "turf": "say 'sensor'",
-}
-"""Words that one may reach for, with the language's own."""
 SURE = 0.7
 """How like a word must be to one of the things that can be drawn before that is offered."""
 NO_LETTER = frozenset(",")
@@ -81,6 +72,11 @@ def _fail(mistakes: list[Diagnostic], code: str, span: Span, message: str, hint:
     mistakes.append(error(code, span, message, hint))
 
 
+def _synonym(word: str) -> str:
+    """What to say instead of a word that one may reach for."""
+    return next((f"say '{each.word}'" for each in MATTERS.values() if word in each.synonyms), "")
+
+
 def _one(matter: BlockType) -> str:
     return Thing(matter).one
 
@@ -97,7 +93,7 @@ class _EntryReader:
         word = entry.thing.text
         matter = MATTERS.get(word)
         if matter is None:
-            hint = SYNONYMS.get(word) or did_you_mean(word, MATTERS, SURE) or f"there are {', '.join(MATTERS)}"
+            hint = _synonym(word) or did_you_mean(word, MATTERS, SURE) or f"there are {', '.join(MATTERS)}"
             self._fail("CKT604", entry.thing.span, f"nothing that can be drawn is called '{word}'", hint)
             return Letter(None, None)
         for twice in entry.twice:
@@ -106,7 +102,7 @@ class _EntryReader:
             self._nothing_more("air is only air")
             return Letter(None, None)
         thing = self._thing(matter)
-        if entry.named is not None and word not in BEHAVES | {"dust", "block"}:
+        if entry.named is not None and not thing.is_signal:
             self._fail("CKT605", entry.named.span, f"{thing.one} has no signal to be named", "leave out 'named'")
         named = entry.named if entry.named is None or one_name(entry.named, self._mistakes) else None
         return Letter(thing, named)
@@ -120,7 +116,7 @@ class _EntryReader:
 
     def _thing(self, matter: BlockType) -> Thing:
         entry = self._entry
-        made = self._with_options(matter, KINDS.get(matter.word) if matter.word in BEHAVES else None)
+        made = self._with_options(matter, Thing(matter).kind)
         return Thing(
             matter,
             entry.letter.text,
@@ -233,9 +229,8 @@ class _EntryReader:
     def _try_out(self, kind: Kind, request: Request) -> None:
         """Lets the kind judge what is said of it, with something wired to each input that it must have."""
         usual = {option.word: option.default for option in kind.options if option.default is not None}
-        sources: dict[str, tuple[str, ...]] = {
-            word: ("x",) for word in ("from", "watches") if kind.option(word) is not None
-        }
+        read = MATTERS[kind.word].reads
+        sources: dict[str, tuple[str, ...]] = {word: ("x",) for word, how, _ in read if how in FED | {Reads.WATCHED}}
         trial = Request(
             "x",
             request.span,
@@ -244,7 +239,7 @@ class _EntryReader:
             request.start,
             request.flags,
             request.spans,
-            {"at": "x"},
+            {word: "x" for word, how, _ in read if how is Reads.LIGHT},
             request.changes,
         )
         kind.build(trial)

@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 
 from circuitcheck.diagnostics import NOWHERE, Span
 from circuitcheck.model.light import USUAL_CYCLE, Cycle, Place
-from circuitcheck.model.parts.base import Part
-from circuitcheck.model.parts.latch import Latch
+from circuitcheck.model.parts.base import Latch, Part
 from circuitcheck.model.rules import USUAL, RuleSet
 
 if TYPE_CHECKING:
@@ -61,7 +60,7 @@ class Circuit:
         >>> list(mill.circuit.by_name)
         ['rope', 'bell_push', 'winch', 'open', 'bell']
         """
-        return MappingProxyType({part.name: part for part in self.parts if not isinstance(part, Latch)})
+        return MappingProxyType({part.name: part for part in self.parts if part.latch is None})
 
     @cached_property
     def latches(self) -> Mapping[str, Latch]:
@@ -70,7 +69,7 @@ class Circuit:
         >>> list(mill.circuit.latches)
         []
         """
-        return MappingProxyType({part.name: part for part in self.parts if isinstance(part, Latch)})
+        return MappingProxyType({part.name: part.latch for part in self.parts if part.latch is not None})
 
     @cached_property
     def graph(self) -> networkx.DiGraph[str]:
@@ -145,7 +144,7 @@ class Circuit:
         15
         """
         parts = (
-            replace(part, start=levels[part.name]) if part.name in levels and not isinstance(part, Latch) else part
+            replace(part, start=levels[part.name]) if part.name in levels and part.latch is None else part
             for part in self.parts
         )
         return replace(self, parts=tuple(parts))

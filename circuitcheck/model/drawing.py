@@ -1,136 +1,129 @@
 """The build as it will stand: one thing a place, in layers from the bottom up (rule W1). Frozen; knows no wiring.
 
-A place is (layer, row, column), each counted from 1: layers from the bottom, rows from north to south, columns from
-west to east.
+What each kind of part is in a drawing, its kind says (`parts`); what is no part stands here.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from enum import Enum
-from types import MappingProxyType
 
 from circuitcheck.diagnostics import NOWHERE, Span, article
-from circuitcheck.model.light import Condition
-from circuitcheck.model.parts.sensor import Becoming
-
-At = tuple[int, int, int]
-"""A place: layer, row, column."""
-
-
-class Direction(Enum):
-    """A way to go, as the step it takes in layers, rows and columns."""
-
-    NORTH = (0, -1, 0)
-    EAST = (0, 0, 1)
-    SOUTH = (0, 1, 0)
-    WEST = (0, 0, -1)
-    ABOVE = (1, 0, 0)
-    BELOW = (-1, 0, 0)
-
-    @property
-    def word(self) -> str:
-        """The direction as an author writes it."""
-        return self.name.lower()
-
-    @property
-    def back(self) -> Direction:
-        """The opposite direction."""
-        return BACK[self]
-
-    @property
-    def beside(self) -> str:
-        """Where something lies that lies in this direction."""
-        return f"{self.word} it" if self in (ABOVE, BELOW) else f"to its {self.word}"
-
-    def from_(self, at: At) -> At:
-        """The place next to another in this direction."""
-        up, south, east = self._value_  # `value` takes a detour, and this is asked for everywhere
-        return (at[0] + up, at[1] + south, at[2] + east)
-
-
-NORTH, EAST, SOUTH, WEST, ABOVE, BELOW = Direction
-BACK = {NORTH: SOUTH, SOUTH: NORTH, EAST: WEST, WEST: EAST, ABOVE: BELOW, BELOW: ABOVE}
-AROUND = (NORTH, EAST, SOUTH, WEST)
-"""The four directions within a layer, clockwise."""
-MIRRORED = {EAST: WEST, WEST: EAST}
-"""What becomes of directions where east and west are exchanged; the others stay."""
-DIRECTIONS = {direction.word: direction for direction in Direction}
-
-
-class Facing(Enum):
-    """Which way a thing may face: not at all, within its layer, or any way."""
-
-    NONE = ()
-    AROUND = AROUND
-    ANY = tuple(Direction)
-
-
-@dataclass(frozen=True, slots=True)
-class BlockType:
-    """What a kind of thing is, whatever is wired to it (rule W1)."""
-
-    word: str
-    meaning: str
-    solid: bool = False
-    """It can be powered, carries dust and torches, and stops light."""
-    facing: Facing = Facing.NONE
-    held: tuple[Direction, ...] = ()
-    """The sides on which it may be held; the first is the usual one. Without any it needs no hold."""
-    lies: bool = False
-    """It lies on what is under it, as dust does."""
-    light: str = "air"
-    """As which thing light meets it (rules G2, G3)."""
-    shapes: tuple[str, ...] = ()
-    """The words of which one may say its shape."""
-    ends: tuple[str, ...] = ()
-    """At which ends of its place it may be, if it fills only half of one."""
-    called: str = ""
-    """What people call it, where that is not its word."""
-
-
-MATTERS: Mapping[str, BlockType] = MappingProxyType(
-    {
-        matter.word: matter
-        for matter in (
-            BlockType("air", "nothing"),
-            BlockType(
-                "block",
-                "a solid block; one that is fixed can't be moved",
-                solid=True,
-                light="solid",
-                shapes=("fixed",),
-                called="solid block",
-            ),
-            BlockType("glass", "a clear block", light="glass", called="clear block"),
-            BlockType("half", "half a block", light="half", ends=("top", "bottom"), called="half block"),
-            BlockType(
-                "dust", "dust; as a dot, it points nowhere while it is alone", lies=True, light="dust", shapes=("dot",)
-            ),
-            BlockType("torch", "a torch on the block below it, or on one beside it", held=(BELOW, *AROUND)),
-            BlockType("repeater", "a repeater, giving the way it faces", facing=Facing.AROUND, lies=True),
-            BlockType("comparator", "a comparator, giving the way it faces", facing=Facing.AROUND, lies=True),
-            BlockType("lever", "a lever", held=(BELOW, *AROUND, ABOVE)),
-            BlockType("button", "a button", held=(BELOW, *AROUND, ABOVE)),
-            BlockType("lamp", "a lamp, which is a solid block", solid=True, light="solid"),
-            BlockType("piston", "a piston, moving out the way it faces", facing=Facing.ANY, light="solid"),
-            BlockType(
-                "detector",
-                "a pulse detector: watches behind it, gives the way it faces",
-                facing=Facing.ANY,
-                light="solid",
-            ),
-            BlockType("sensor", "a soil cell, which is a solid block", solid=True, light="solid", called="soil cell"),
-            BlockType("water", "water", light="water"),
-            BlockType("leaf", "a block of leaves", light="leaf", called="leaf block"),
-            BlockType("light", "a light that always burns", held=(BELOW, *AROUND, ABOVE), called="standing light"),
-        )
-    }
+from circuitcheck.model.block_type import (
+    BlockType,
+    Ground,
+    Placed,
+    Pushed,
+    Reads,
+    Tells,
+    Wiring,
+    inert,
 )
-"""What may be drawn, by the word that a legend uses."""
-BEHAVES = frozenset({"torch", "repeater", "comparator", "lever", "button", "lamp", "piston", "detector", "sensor"})
-"""The things that are parts with a behaviour of their own."""
+from circuitcheck.model.directions import (
+    ABOVE,
+    AROUND,
+    BACK,
+    BELOW,
+    DIRECTIONS,
+    EAST,
+    MIRRORED,
+    NORTH,
+    SOUTH,
+    WEST,
+    At,
+    Direction,
+    Facing,
+)
+from circuitcheck.model.light import Condition
+from circuitcheck.model.parts import KINDS
+from circuitcheck.model.parts.base import Kind
+from circuitcheck.model.parts.cells import Becoming
+
+__all__ = [
+    "ABOVE",
+    "AROUND",
+    "BACK",
+    "BELOW",
+    "DIRECTIONS",
+    "EAST",
+    "MATTERS",
+    "MIRRORED",
+    "NORTH",
+    "SOUTH",
+    "WEST",
+    "At",
+    "BlockType",
+    "Direction",
+    "Drawing",
+    "Facing",
+    "Thing",
+    "placed_name",
+    "said",
+]
+
+
+INERT: Mapping[str, BlockType] = {
+    block_type.word: block_type
+    for block_type in (
+        inert("air", "nothing", "air", Ground.OPEN, pushed=Pushed.GIVES_WAY, counted=False),
+        inert(
+            "glass",
+            "a clear block",
+            "glass",
+            Ground.CLEAR,
+            pushed=Pushed.MOVES,
+            called="clear block",
+            synonyms=("clear",),
+        ),
+        inert(
+            "half",
+            "half a block",
+            "half",
+            Ground.OPEN,
+            pushed=Pushed.MOVES,
+            ends=("top", "bottom"),
+            called="half block",
+        ),
+        inert(
+            "water",
+            "water",
+            "water",
+            Ground.WATER,
+            pushed=Pushed.GIVES_WAY,
+            placed=Placed.FLOWING,
+            counted=False,
+        ),
+        inert("leaf", "a block of leaves", "leaf", Ground.LEAVES, called="leaf block", synonyms=("leaves",)),
+        inert(
+            "light",
+            "a light that always burns",
+            "air",
+            Ground.OPEN,
+            placed=Placed.HELD,
+            held=(BELOW, *AROUND, ABOVE),
+            called="standing light",
+        ),
+    )
+}
+"""What may be drawn and is no part."""
+
+
+class _BlockTypes(Mapping[str, BlockType]):
+    """What may be drawn, by the word that a legend uses: what is no part, and every kind that can be drawn."""
+
+    def __getitem__(self, word: str) -> BlockType:
+        kind = KINDS.get(word)
+        return kind.block_type if kind is not None and kind.block_type is not None else INERT[word]
+
+    def __iter__(self) -> Iterator[str]:
+        yield from INERT
+        yield from (word for word, kind in KINDS.items() if kind.block_type is not None)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
+
+
+MATTERS: Mapping[str, BlockType] = _BlockTypes()
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +149,46 @@ class Thing:
         return self.block_type.word
 
     @property
+    def kind(self) -> Kind | None:
+        """The kind of part that it is; None of what has no state of its own."""
+        return KINDS.get(self.block_type.word) if self.block_type.wiring is Wiring.PART else None
+
+    @property
+    def is_part(self) -> bool:
+        """Whether it is a part with a state of its own."""
+        return self.block_type.wiring is Wiring.PART
+
+    @property
+    def is_dust(self) -> bool:
+        """Whether it is dust."""
+        return self.block_type.wiring is Wiring.DUST
+
+    @property
+    def is_signal(self) -> bool:
+        """Whether it can be a part of the circuit, so that its author may name it."""
+        return self.block_type.wiring is not Wiring.NOTHING
+
+    @property
+    def is_cell(self) -> bool:
+        """Whether it changes by chance."""
+        return self.kind is not None and self.kind.samples[0].cell is not None
+
+    @property
+    def watches(self) -> bool:
+        """Whether it watches what is behind it."""
+        return any(each.how is Reads.WATCHED for each in self.block_type.reads)
+
+    @property
+    def pushes(self) -> bool:
+        """Whether it moves a head out, and what stands before it."""
+        return self.block_type.tells is Tells.STROKE
+
+    @property
+    def is_inverter(self) -> bool:
+        """Whether it is on exactly while nothing that it reads is."""
+        return self.kind is not None and self.kind.samples[0].inverter
+
+    @property
     def called(self) -> str:
         """What people call it."""
         name = self.block_type.called or self.block_type.word
@@ -165,7 +198,7 @@ class Thing:
     @property
     def one(self) -> str:
         """What people call it, with its article: a torch, a half block at top; but dust, and water."""
-        return self.called if self.word in ("dust", "water", "air") else article(self.called)
+        return article(self.called) if self.block_type.counted else self.called
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING, Any
 
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Conducts
-from circuitcheck.model.parts.latch import Latch
 
 if TYPE_CHECKING:
     import networkx
@@ -28,7 +27,7 @@ def signal_graph(circuit: Circuit) -> networkx.DiGraph[str]:
     for part in circuit.by_name.values():
         graph.add_node(part.name, kind=part.word, lag=part.lag, late=part.late)
     for part in circuit.parts:
-        if isinstance(part, Latch):
+        if part.latch is not None:
             continue  # its two torches stand for it
         for port in part.ports():
             for source in port.sources:

@@ -14,6 +14,10 @@ from typing import Literal, NamedTuple, get_args
 LANGUAGE_VERSION = 1
 NO_BURN_OUT = -1
 """A burn-out window in which no two offs ever lie: rules without burn-out (rule T4)."""
+TORCH_DELAY = 2
+"""How long a torch waits, in gt: 1t (rule T1)."""
+BURN_OUT_COUNT = 8
+"""Offs within the window that burn a torch out (rule T4)."""
 FULL_POWER = 15
 """The highest power level (rule P1)."""
 CARRIES = 15

@@ -17,8 +17,7 @@ from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import OpenStart, the_start
 from circuitcheck.engine.step import merge
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.drawing import BEHAVES, BELOW, At, Drawing, Thing
-from circuitcheck.model.parts.latch import Latch
+from circuitcheck.model.drawing import BELOW, At, Drawing, Thing
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.plans.staging import Stage, stages
 from circuitcheck.space.reading import wired
@@ -36,7 +35,6 @@ MOST_WAYS = 16
 MOST_RETRIES = 12
 """How many other orders of building are tried."""
 
-SHOWS = frozenset({"torch", "lamp", "piston"})
 """The things that show their state to who builds."""
 
 Levels = dict[str, int]
@@ -117,7 +115,7 @@ def build_up(drawn: Circuit, drawing: Drawing, declared: Circuit) -> Built:
 def _start(declared: Circuit) -> dict[str, int]:
     """How every part starts, if there is but one way; else as far as it is declared."""
     program = Program(declared)
-    said = {part.name: part.start for part in declared.parts if part.start is not None and not isinstance(part, Latch)}
+    said = {part.name: part.start for part in declared.parts if part.start is not None and part.latch is None}
     try:
         return dict(zip(program.names, the_start(program).levels, strict=True))
     except OpenStart:
@@ -148,7 +146,7 @@ def _put_off(
     site: _Site, plan: Sequence[Stage], order: list[At], drawing: Drawing
 ) -> tuple[list[At], Grown, Early] | None:
     """Where the build does not end as it starts: one torch that, placed last, lets it."""
-    torches = [place for place in order if drawing.things[place].word == "torch"]
+    torches = [place for place in order if drawing.things[place].is_inverter]
     usual = site.astray(site.grow(plan, order))
     for place in torches[:MOST_RETRIES]:
         trial = [*(each for each in order if each != place), place]
@@ -171,7 +169,7 @@ class _Site:
         self._wanted = wanted
         self._latches = [name for name in drawn.latches if name in wanted and f"{name}.inverse" in wanted]
         self.where = dict(drawn.where)
-        matter = [place for place, thing in drawing.things.items() if thing.word in BEHAVES or thing.word == "dust"]
+        matter = [place for place, thing in drawing.things.items() if thing.is_part or thing.is_dust]
         self.coarse = len(matter) * len(drawing.things) > MOST_WORK
 
     def stands(self, order: Sequence[At]) -> bool:
@@ -232,7 +230,7 @@ class _Site:
         wired = 0
         for place in order:
             thing = placed[place] = self._drawing.things[place]
-            matters = thing.word in BEHAVES or thing.word == "dust"
+            matters = thing.is_part or thing.is_dust
             wired += matters
             # A solid block changes something only where wiring stands beside it.
             joins = wired and thing.block_type.solid and any(each in placed for _, each in neighbours(place))
@@ -253,7 +251,7 @@ class _Site:
         return Checkpoint(stage, tuple(lit), tuple(dark), tuple(either), restless)
 
     def _shows(self, place: At) -> bool:
-        return self._drawing.things[place].word in SHOWS
+        return self._drawing.things[place].block_type.shows
 
     def _at_rest(self, placed: Mapping[At, Thing], ways: Sequence[Levels]) -> tuple[list[Levels], list[Levels], bool]:
         """Every way in which what is placed ends; what is seen if it does not rest; whether some ways were cut."""
@@ -277,7 +275,7 @@ class _Site:
     def _as_placed(self, program: Program, number: int) -> int:
         """The level of a thing when it is placed."""
         part = program.devices[number].part
-        if part.word == "torch":
+        if part.inverter:
             return FULL_POWER
         start = self._wanted.get(part.name) if part.name in self._wanted else part.start
         return (start or 0) if part.verbs else 0

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import NamedTuple
 
+from circuitcheck.model.block_type import Placed
 from circuitcheck.model.drawing import At, Drawing, Thing
-from circuitcheck.model.parts import KINDS
 
 
 class Changed(NamedTuple):
@@ -36,8 +36,7 @@ def _plain(thing: Thing | None) -> Thing | None:
     """A thing without what makes no difference: its letter, and settings that say what is usual."""
     if thing is None:
         return None
-    kind = KINDS.get(thing.word)
-    usual = {option.word: option.default for option in kind.options if option.default is not None} if kind else {}
+    usual = thing.kind.usual if thing.kind is not None else {}
     kept = tuple((word, number) for word, number in thing.numbers if usual.get(word) != number)
-    start = None if thing.word in ("lever", "button") and not thing.start else thing.start
+    start = None if thing.block_type.placed is Placed.BY_HAND and not thing.start else thing.start
     return replace(thing, letter="", numbers=kept, start=start)

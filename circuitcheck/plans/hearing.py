@@ -7,8 +7,9 @@ from typing import NamedTuple
 
 from circuitcheck.checks.drawing.built import matched
 from circuitcheck.checks.drawing.wiring import wiring
+from circuitcheck.model.block_type import Tells
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.drawing import BEHAVES, At, Drawing
+from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.parts.base import Conducts
 from circuitcheck.space.moving import strokes
 from circuitcheck.space.room import Room
@@ -47,11 +48,17 @@ def listeners(drawn: Circuit, drawing: Drawing, meant: Circuit | None) -> Iterat
         wanted = None if intended is None else intended.get(part.name)
         ports = part.ports()
         if any(port.name == "watched" for port in ports):
-            yield Listener(part.name, place, "detector", False, tuple(_watched(drawn, drawing, place, coming, wanted)))
+            yield Listener(
+                part.name,
+                place,
+                drawing.things[place].word,
+                False,
+                tuple(_watched(drawn, drawing, place, coming, wanted)),
+            )
         elif any(port.silent for port in ports):
             stuck = all(port.silent or port.watches for port in ports)
             found = (_heard(drawn, drawing, each, wanted) for each in hearing.at(place))
-            yield Listener(part.name, place, "piston", stuck, tuple(found))
+            yield Listener(part.name, place, drawing.things[place].word, stuck, tuple(found))
 
 
 def _intended(meant: Circuit, drawn: Circuit) -> dict[str, set[str]]:
@@ -82,10 +89,10 @@ def _behind(drawn: Circuit, drawing: Drawing, place: At) -> set[str]:
 
 
 def _heard(drawn: Circuit, drawing: Drawing, place: At, wanted: set[str] | None) -> Heard:
-    word = drawing.things[place].word
-    reach = "within two steps" if word in ("dust", "torch") else "beside what it changes"
+    block_type = drawing.things[place].block_type
+    reach = "within two steps" if block_type.tells is Tells.TWO_STEPS else "beside what it changes"
     meant = None if wanted is None else bool(_behind(drawn, drawing, place) & wanted)
-    return Heard(drawing.name(place), place, f"{word}, {reach}", meant)
+    return Heard(drawing.name(place), place, f"{block_type.word}, {reach}", meant)
 
 
 Coming = Mapping[At, Sequence[tuple[At, str]]]
@@ -109,7 +116,7 @@ def _watched(drawn: Circuit, drawing: Drawing, place: At, coming: Coming, wanted
     assert facing is not None
     behind = facing.back.from_(place)
     thing = drawing.things.get(behind)
-    if thing is not None and (thing.when is not None or thing.word in BEHAVES or thing.word == "dust"):
+    if thing is not None and (thing.when is not None or thing.is_part or thing.is_dust):
         what = f"{thing.word}, which comes and goes with '{thing.when.part}'" if thing.when is not None else thing.word
         meant = None if wanted is None else bool(_behind(drawn, drawing, behind) & wanted)
         yield Heard(drawing.name(behind), behind, what, meant)

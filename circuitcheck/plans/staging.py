@@ -12,12 +12,17 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import NamedTuple
 
+from circuitcheck.model.block_type import Placed
 from circuitcheck.model.drawing import At, Drawing, Thing
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.showing import reaching
 
 MOST_SORTED = 5_000
 """Of more dust than this in a drawing none comes before the rest."""
+
+
+TURNS = tuple(Placed)
+"""What is placed when within a stage: the first one first."""
 
 
 class Stage(NamedTuple):
@@ -29,9 +34,9 @@ class Stage(NamedTuple):
 
 def stages(drawing: Drawing, rules: RuleSet, starts: Mapping[str, int]) -> tuple[Stage, ...]:
     """The stages of a drawing. `starts` has the declared starts of parts, by name."""
-    dust = sum(thing.word == "dust" for thing in drawing.things.values())
+    dust = sum(thing.is_dust for thing in drawing.things.values())
     reached = reaching(drawing, rules) if dust <= MOST_SORTED else {}
-    lit = {drawing.name(at) for at, thing in drawing.things.items() if thing.word == "torch"}
+    lit = {drawing.name(at) for at, thing in drawing.things.items() if thing.is_inverter}
     lit = {name for name in lit if starts.get(name)}
     by_layer: dict[int, list[At]] = {}
     for place, thing in drawing.things.items():
@@ -39,7 +44,7 @@ def stages(drawing: Drawing, rules: RuleSet, starts: Mapping[str, int]) -> tuple
 
     def turn(place: At) -> tuple[int, int, str, At]:
         thing = drawing.things[place]
-        feeds = thing.word == "dust" and lit & set(reached.get(place, ()))
+        feeds = thing.is_dust and lit & set(reached.get(place, ()))
         return (turn_of(thing), 0 if feeds else 1, thing.called, place)
 
     return tuple(Stage(layer, tuple(sorted(places, key=turn))) for layer, places in sorted(by_layer.items()))
@@ -52,8 +57,7 @@ def _stage_of(place: At, thing: Thing) -> int:
 
 def turn_of(thing: Thing) -> int:
     """When a thing is placed within its stage."""
-    late = {"dust": 2, "lever": 3, "button": 3, "water": 4}
-    return late.get(thing.word, 1 if thing.block_type.held or thing.block_type.lies else 0)
+    return TURNS.index(thing.block_type.placed)
 
 
 Bill = dict[str, int]

@@ -11,7 +11,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from circuitcheck.model.claims import Atom, Test
-from circuitcheck.model.parts.torch import BURN_OUT_COUNT
+from circuitcheck.model.rules import BURN_OUT_COUNT
 from circuitcheck.prove.compose import Stimulus
 from circuitcheck.prove.meter import OverBudget
 from circuitcheck.prove.space import Setting, Space

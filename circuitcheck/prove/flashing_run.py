@@ -26,8 +26,8 @@ from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, TooManyStates, choices, run_game_tick
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Act
-from circuitcheck.model.duration import GAME_TICKS_PER_SECOND, GAME_TICKS_PER_TICK, show
-from circuitcheck.model.parts.repeater import LONGEST_DELAY
+from circuitcheck.model.duration import GAME_TICKS_PER_SECOND, show
+from circuitcheck.model.making import made_one
 from circuitcheck.prove.cut import ProofScope
 
 MOST_WAYS = 1_000
@@ -117,7 +117,8 @@ def _slower(circuit: Circuit, program: Program, lamps: Sequence[str]) -> Iterato
     scope = ProofScope(program, everything, (), (), ())
     number = program.number
     upstream = [name for name in circuit.upstream(lamps) if name in number and scope.loops(number[name])]
-    for more in range(GAME_TICKS_PER_TICK, LONGEST_DELAY + 1, GAME_TICKS_PER_TICK):
+    (settings,) = made_one("repeater", "added").adjustments()
+    for more in settings.values:
         for name in upstream:
             part = circuit.by_name[name]
             for each in part.adjustments():

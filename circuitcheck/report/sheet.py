@@ -10,10 +10,11 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from xml.etree import ElementTree
 
-from circuitcheck.model.drawing import AROUND, At, Direction, Drawing, Thing, said
+from circuitcheck.model.block_type import Ground
+from circuitcheck.model.drawing import AROUND, MATTERS, At, Direction, Drawing, Thing, said
 from circuitcheck.model.duration import show
 from circuitcheck.model.light import FULL_SUN
-from circuitcheck.model.parts.sensor import Becoming
+from circuitcheck.model.parts.cells import Becoming
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.report.exchange.svg import BLUE, GREY, INK, MARGIN, svg, text, written
 from circuitcheck.report.lines import Line, Piece, Style, columns_of, line, safe, wrapped
@@ -25,14 +26,14 @@ HEADING = 20
 BELOW_LETTERS = 6
 """How far letters may reach below the line that they stand on."""
 FILLS = {
-    "block": "#d9d9d9",
-    "lamp": "#d9d9d9",
-    "sensor": "#e6dcc8",
-    "water": "#d6e9f5",
-    "leaf": "#dcefe0",
-    "glass": "#ffffff",
+    Ground.SOLID: "#d9d9d9",
+    Ground.CLEAR: "#ffffff",
+    Ground.SOIL: "#e6dcc8",
+    Ground.WATER: "#d6e9f5",
+    Ground.LEAVES: "#dcefe0",
+    Ground.OPEN: "#ffffff",
 }
-"""The ground that some things are drawn on; the letter says which it is."""
+"""The ground that things are drawn on; the letter says which it is."""
 AIR = "."
 MOST_NAMED = 8
 """How many names of things of one letter are told below a sheet."""
@@ -195,7 +196,7 @@ def _place(
     group = ElementTree.SubElement(root, "g", {"data-at": ",".join(map(str, place))})
     frame = {"x": f"{x:g}", "y": f"{y:g}", "width": f"{SIDE}", "height": f"{SIDE}", "stroke": "#bbbbbb"}
     ElementTree.SubElement(
-        group, "rect", {**frame, "fill": "#ffffff" if thing is None else FILLS.get(thing.word, "#ffffff")}
+        group, "rect", {**frame, "fill": FILLS[Ground.OPEN if thing is None else thing.block_type.ground]}
     )
     if thing is None:
         return
@@ -247,6 +248,6 @@ def _pointer(group: ElementTree.Element, thing: Thing, x: float, y: float) -> No
 
 def numbered(count: int, thing: str) -> str:
     """So many things, in words: 1 torch, 3 torches, 5 dust."""
-    if count == 1 or thing in ("dust", "glass", "water"):
+    if count == 1 or any(thing == each.word for each in MATTERS.values() if not each.counted):
         return f"{count} {thing}"
     return f"{count} {thing}{'es' if thing.endswith(('ch', 's')) else 's'}"

@@ -9,7 +9,7 @@ from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import Drawing
 from circuitcheck.model.parts.base import Part
-from circuitcheck.model.parts.sensor import Cell
+from circuitcheck.model.parts.cells import cells_of
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space import standing
 from circuitcheck.space.daylight import lit_places
@@ -39,7 +39,7 @@ def read(drawing: Drawing, rules: RuleSet, name: str = "drawing", every_light: b
         return Read(Circuit(name, (), rules=rules, drawing=drawing), mistakes, named=False)
     parts, where = wired(drawing, rules)
     circuit = Circuit(name, parts, rules=rules, drawing=drawing, where=where)
-    cells = [(where[part.name], part) for part in parts if isinstance(part, Cell)]
+    cells = [(where[cell.name], cell) for cell in cells_of(parts)]
     mistakes = tuple(unreckoned(drawing)) if cells else ()
     if mistakes:
         return Read(circuit, mistakes)
@@ -51,7 +51,7 @@ def read(drawing: Drawing, rules: RuleSet, name: str = "drawing", every_light: b
 
 
 def _placed(part: Part, of_cell: dict[str, str]) -> Part:
-    return replace(part, place=of_cell[part.name]) if isinstance(part, Cell) else part
+    return part if part.cell is None else part.cell.at_place(of_cell[part.name])
 
 
 def under(circuit: Circuit, rules: RuleSet) -> Circuit | Diagnostic:

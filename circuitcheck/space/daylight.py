@@ -13,7 +13,7 @@ from typing import NamedTuple
 from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
 from circuitcheck.model.drawing import ABOVE, BELOW, At, said
 from circuitcheck.model.light import NO_SKY, SKY, STANDING_LIGHT, Layer, Place, Way
-from circuitcheck.model.parts.sensor import SPREADING, Cell, fading, taking
+from circuitcheck.model.parts.cells import SPREADING, Cell, fading, taking
 from circuitcheck.space.growing import Growing
 from circuitcheck.space.light import Flood, Lighting, Moved, shining
 from circuitcheck.space.room import Room

@@ -7,11 +7,14 @@ A detector gives to the place in front of it as a repeater does; what its rules 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import reduce
+from operator import or_
 from typing import NamedTuple
 
-from circuitcheck.model.drawing import ABOVE, AROUND, BELOW, At, Direction
+from circuitcheck.model.block_type import Gives, Reads
+from circuitcheck.model.drawing import ABOVE, AROUND, BELOW, At, Direction, Thing
 from circuitcheck.space.dust import Dusts
-from circuitcheck.space.room import GIVES_AROUND, Room, neighbours
+from circuitcheck.space.room import Room, neighbours
 
 
 class Sources(NamedTuple):
@@ -46,22 +49,24 @@ class DriverLookup:
 
     def _strongly(self, block: At) -> Iterable[At]:
         room, below = self._room, BELOW.from_(block)
-        if room.is_a(below, "torch"):
+        if room.gives(below) is Gives.AROUND_AND_ABOVE:
             yield below
         for _, beside in neighbours(block):
-            if room.faces(beside, block) or (room.is_a(beside, "lever", "button") and room.held_by(beside) == block):
+            if room.faces(beside, block) or (
+                room.gives(beside) is Gives.AROUND_AND_HOLDER and room.held_by(beside) == block
+            ):
                 yield beside
 
     def _weakly(self, block: At) -> Iterable[At]:
         above = ABOVE.from_(block)
-        if self._room.is_a(above, "dust"):
+        if self._room.is_dust(above):
             yield above
         yield from self._pointing_into(block)
 
     def _pointing_into(self, place: At) -> Iterable[At]:
         for direction in AROUND:
             beside = direction.from_(place)
-            if self._room.is_a(beside, "dust") and direction.back in self._dusts.points(beside):
+            if self._room.is_dust(beside) and direction.back in self._dusts.points(beside):
                 yield beside
 
     def _part_gives(self, giver: At, place: At) -> bool:
@@ -69,8 +74,8 @@ class DriverLookup:
         room = self._room
         if room.faces(giver, place):
             return True
-        thing = room.at(giver)
-        return thing is not None and thing.word in GIVES_AROUND and room.held_by(giver) != place
+        around = room.gives(giver) in (Gives.AROUND_AND_ABOVE, Gives.AROUND_AND_HOLDER)
+        return around and room.held_by(giver) != place
 
     def at_part(self, place: At, but: Direction | None = None) -> Sources:
         """What would power a part at a place, all around but through one side (rules W4 to W9)."""
@@ -116,7 +121,8 @@ class DriverLookup:
     def locks(self, place: At, direction: Direction) -> tuple[At, ...]:
         """What locks a repeater from one side: repeaters and comparators that point into it (rule W6)."""
         beside = direction.from_(place)
-        locks = self._room.faces(beside, place) and self._room.is_a(beside, "repeater", "comparator")
+        thing = self._room.at(beside)
+        locks = thing is not None and thing.block_type.directed and self._room.faces(beside, place)
         return (beside,) if locks else ()
 
     def above_piston(self, place: At) -> Sources:
@@ -124,3 +130,24 @@ class DriverLookup:
         if not self._room.rules.power_above_piston:
             return Sources()
         return self.at_part(ABOVE.from_(place), but=BELOW)
+
+    def read(self, place: At, thing: Thing, how: Reads) -> Sources:
+        """What tells a thing at a place one of its options, of those that are told by power."""
+        if how is Reads.HOLDER:
+            return Sources(blocks=() if thing.on is None else (thing.on.from_(place),))
+        if how is Reads.AS_BLOCK:
+            return self.into_lamp(place)
+        if how is Reads.BESIDE:
+            return self.at_part(place, but=thing.facing)
+        if how is Reads.OVERHEAD:
+            return self.above_piston(place)
+        if thing.facing is None:
+            return Sources()
+        sides = [side for side in AROUND if side not in (thing.facing, thing.facing.back)]
+        if how is Reads.BEHIND:
+            return self.from_side(place, thing.facing.back)
+        if how is Reads.SIDES:
+            return reduce(or_, (self.comparator_side(place, side) for side in sides))
+        if how is Reads.LOCKS:
+            return Sources(tuple(lock for side in sides for lock in self.locks(place, side)))
+        return Sources()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from heapq import heappop, heappush
 from typing import NamedTuple
 
+from circuitcheck.model.block_type import Joins
 from circuitcheck.model.drawing import ABOVE, AROUND, BELOW, At, Direction
 from circuitcheck.model.rules import CARRIES
 from circuitcheck.space.room import Room
@@ -39,15 +40,15 @@ class Dusts:
 
     def _join(self, here: At, direction: Direction) -> list[Join]:
         room, beside = self._room, direction.from_(here)
-        if room.is_a(beside, "dust"):
+        if room.is_dust(beside):
             return [Join(direction, beside, True)]
         found = []
         higher = ABOVE.from_(beside)
-        if room.is_a(higher, "dust") and not room.solid(ABOVE.from_(here)):
+        if room.is_dust(higher) and not room.solid(ABOVE.from_(here)):
             # Down a step power comes only where the upper dust lies on a solid block.
             found.append(Join(direction, higher, room.solid(beside)))
         lower = BELOW.from_(beside)
-        if room.is_a(lower, "dust") and not room.solid(beside):
+        if room.is_dust(lower) and not room.solid(beside):
             found.append(Join(direction, lower, True))
         return found
 
@@ -72,12 +73,10 @@ class Dusts:
         thing = self._room.at(beside)
         if thing is None:
             return False
-        word = thing.block_type.word
-        if word == "repeater":
+        joins = thing.block_type.joins
+        if joins is Joins.ENDS:
             return thing.facing in (direction, direction.back)
-        return word in ("torch", "lever", "button", "comparator") or (
-            word == "detector" and thing.facing is direction.back
-        )
+        return joins is Joins.ALL or (joins is Joins.FRONT and thing.facing is direction.back)
 
     def reached_from(self, here: At) -> dict[At, int]:
         """Every dust whose power reaches dust at a place, with the levels lost on the way (rules P2, W2)."""

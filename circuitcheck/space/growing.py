@@ -27,7 +27,11 @@ class Growing:
         if thing is None or "grows" not in thing.flags:
             return []
         around = ((cell[0] - up, cell[1] - south, cell[2] - east) for up, south, east in REACH)
-        return sorted(each for each in around if self._room.is_a(each, "sensor"))
+        return sorted(each for each in around if self._is_cell(each))
+
+    def _is_cell(self, place: At) -> bool:
+        thing = self._room.at(place)
+        return thing is not None and thing.is_cell
 
     @staticmethod
     def place_above(cell: At) -> str:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
+from circuitcheck.model.making import Options, made
 from circuitcheck.model.parts.base import Part
-from circuitcheck.model.parts.latch import Latch
 
 
-def latches(parts: Iterable[Part]) -> Iterator[Latch]:
+def latches(parts: Iterable[Part]) -> Iterator[Part]:
     """A latch for each two torches that its author calls NAME and NAME.inverse, if each holds the other."""
     by_name = {part.name: part for part in parts}
     for side in by_name.values():
@@ -16,7 +16,8 @@ def latches(parts: Iterable[Part]) -> Iterator[Latch]:
         if inverse is not None and _two_sides(side, inverse) and why_no_latch(by_name, side.name) is None:
             set_by = tuple(each for each in _feeding(by_name, inverse) if each != side.name)
             reset_by = tuple(each for each in _feeding(by_name, side) if each != inverse.name)
-            yield Latch(name=side.name, span=side.span, set_by=set_by, reset_by=reset_by, start=side.start)
+            options = Options(sources={"set": set_by, "reset": reset_by}, start=side.start)
+            yield next(part for part in made("latch", side.name, options, side.span) if part.latch is not None)
 
 
 def why_no_latch(by_name: Mapping[str, Part], name: str) -> tuple[str, str] | None:

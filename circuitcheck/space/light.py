@@ -10,9 +10,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import pairwise
 from typing import NamedTuple
 
-from circuitcheck.model.drawing import ABOVE, BEHAVES, BELOW, At, Direction, Thing
+from circuitcheck.model.drawing import ABOVE, BELOW, At, Direction, Thing
 from circuitcheck.model.light import CLEAR, FULL_SUN, STANDING, Condition, Layer, taken
-from circuitcheck.model.parts import KINDS
 from circuitcheck.space.room import Room
 
 Lit = Callable[[str], bool]
@@ -173,5 +172,4 @@ def shining(room: Room) -> Iterator[tuple[At, int]]:
 
 def _light_of(thing: Thing) -> int:
     """What a thing gives while it is on; of a kind that makes several parts, the brightest counts."""
-    kind = KINDS.get(thing.word) if thing.word in BEHAVES else None
-    return max((part.light for part in kind.samples), default=0) if kind is not None else 0
+    return max((part.light for part in thing.kind.samples), default=0) if thing.kind is not None else 0

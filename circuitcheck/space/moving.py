@@ -15,12 +15,7 @@ from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing, Thing
 from circuitcheck.space.light import Moved
-from circuitcheck.space.room import MOVED
-
-GIVES_WAY = frozenset({"water"})
-"""What makes room for a block that is moved there."""
-STAYS = frozenset({"piston", "detector"})
-"""What is neither read as moved nor as broken."""
+from circuitcheck.space.pushing import gives_way, is_moved, stays
 
 
 class Stroke(NamedTuple):
@@ -39,17 +34,17 @@ class Stroke(NamedTuple):
 def strokes(drawing: Drawing) -> Iterator[Stroke]:
     """What each piston of a drawing does."""
     for place, thing in drawing.things.items():
-        if thing.word != "piston" or thing.facing is None:
+        if not thing.pushes or thing.facing is None:
             continue
         head = thing.facing.from_(place)
         out = thing.facing.from_(head)
         before, beyond = drawing.things.get(head), drawing.things.get(out)
         # Of a block that it moves, what lies beyond is in the way; else what stands before it.
-        moves = before is not None and before.word in MOVED
+        moves = before is not None and is_moved(before)
         in_the_way = beyond if moves else before
-        if in_the_way is None or in_the_way.word in GIVES_WAY:
+        if in_the_way is None or gives_way(in_the_way):
             yield Stroke(place, head, out, before if moves else None, None, False)
-        elif in_the_way.word in STAYS or (moves and in_the_way.word in MOVED):
+        elif stays(in_the_way) or (moves and is_moved(in_the_way)):
             yield Stroke(place, head, out, None, None, True)
         else:
             yield Stroke(place, head, out, before if moves else None, in_the_way, False)

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
+from circuitcheck.model.block_type import Pushed
 from circuitcheck.model.drawing import BELOW, At, Drawing, Thing
 from circuitcheck.space.configuration import Around, Configuration, Phase
 
-MOVES = frozenset({"block", "glass", "half", "lamp", "sensor", "piston", "detector"})
-"""What a piston moves, if it is not fixed (rule M1)."""
 FIRST_LAYER = 1
 
 
 def is_movable(thing: Thing) -> bool:
     """Whether a piston can move a thing while it stands, under rules that let it (rule M1)."""
-    return thing.word in MOVES and thing.shape != "fixed"
+    return thing.block_type.pushed is Pushed.MOVES and thing.shape != "fixed"
 
 
 def holder(thing: Thing, place: At) -> At | None:

@@ -7,33 +7,22 @@ reaches it, and what is lost on the way, is worked out here once.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import NamedTuple
 
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.model.drawing import BEHAVES, At, Drawing, Thing, placed_name
-from circuitcheck.model.parts import KINDS
-from circuitcheck.model.parts.base import Part, Request
-from circuitcheck.model.parts.block import Block
-from circuitcheck.model.parts.detector import Detector
-from circuitcheck.model.parts.dust import Run
-from circuitcheck.model.parts.piston import Piston
-from circuitcheck.model.parts.stuck_piston import TRAVEL, StuckPiston
+from circuitcheck.model.block_type import Reads, Wiring
+from circuitcheck.model.drawing import At, Drawing, Thing, placed_name
+from circuitcheck.model.making import Options, made, made_wiring
+from circuitcheck.model.parts.base import Part
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.drivers import DriverLookup, Sources
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.growing import Growing
 from circuitcheck.space.latches import latches
 from circuitcheck.space.moving import changing
-from circuitcheck.space.ports import ports_at
 from circuitcheck.space.reach import Reach
 from circuitcheck.space.room import Room
 from circuitcheck.space.telling import Hearing
-
-CALLED = BEHAVES | {"dust", "block"}
-"""What can be a part of the circuit."""
-OPTION_OF = {"block": "from", "power": "from", "back": "from", "side": "side"}
-"""The option with which an author feeds a port, by the port's name; what locks a repeater is called otherwise."""
 
 
 class Wired(NamedTuple):
@@ -58,20 +47,21 @@ class _Reading:
         self._growing = Growing(self._room)
         self._reach = Reach(drawing, self._dusts, self._giving)
         self._moved = dict(changing(drawing))
-        self._graded = {drawing.name(at) for at, thing in drawing.things.items() if thing.word == "comparator"}
+        self._graded = {drawing.name(at) for at, thing in drawing.things.items() if _is_graded(thing)}
         self._made: dict[At, tuple[Part, ...]] = {}
-        self._standing = {drawing.name(at) for at, thing in drawing.things.items() if thing.word in CALLED}
+        self._standing = {drawing.name(at) for at, thing in drawing.things.items() if thing.is_signal}
         """What stands there: while it is built up, the part that something comes and goes with may not stand yet."""
 
     def run(self) -> Wired:
         for place, thing in self._drawing.things.items():
-            if thing.word in BEHAVES:
+            if thing.is_part:
                 self._made[place] = (*self._parts(place, thing), *self._made.get(place, ()))
         for place in self._drawing.names:
             # What its author has given a name may be asked for.
-            if self._room.is_a(place, "dust"):
+            wiring = self._drawing.things[place].block_type.wiring
+            if wiring is Wiring.DUST:
                 self._dust(place)
-            elif self._room.is_a(place, "block"):
+            elif wiring is Wiring.BLOCK:
                 self._block(place, named=True)
         parts = [part for place in sorted(self._made) for part in self._made[place]]
         where = {part.name: place for place, made in self._made.items() for part in made}
@@ -80,54 +70,46 @@ class _Reading:
     # The kinds of part, each with what feeds it
 
     def _parts(self, place: At, thing: Thing) -> tuple[Part, ...]:
-        if thing.word == "piston":
-            return self._piston(place, thing)
-        if thing.word == "sensor":
-            return self._built(place, thing, {"grows": tuple(map(self._drawing.name, self._growing.sources(place)))})
-        if thing.word == "detector":
-            assert thing.facing is not None
-            watched = self._watched(thing.facing.back.from_(place))
-            (detector,) = self._built(place, thing, {"watches": (watched,)})
-            assert isinstance(detector, Detector)
-            # It stands there all the same where what it watches never changes.
-            return (detector if watched else replace(detector, watches=()),)
-        ports = ports_at(self._room, self._giving, place)
-        option = {**OPTION_OF, "side": "locked"} if thing.word == "repeater" else OPTION_OF
-        return self._built(place, thing, {option[port]: self._names(sources) for port, sources in ports.items()})
-
-    def _built(self, place: At, thing: Thing, sources: dict[str, tuple[str, ...]] | None = None) -> tuple[Part, ...]:
-        """The part that stands at a place, made as every part of its kind is."""
-        kind = KINDS[thing.word]
-        usual = {option.word: option.default for option in kind.options if option.default is not None}
-        request = Request(
-            name=self._drawing.name(place),
-            span=self._drawing.spans.get(place, NOWHERE),
-            sources=sources or {},
-            numbers={**usual, **dict(thing.numbers)},
-            start=self._drawing.starts.get(place, thing.start),
+        """The parts that a thing is, each of its options read from where its kind says."""
+        sources: dict[str, tuple[str, ...]] = {}
+        places: dict[str, str] = {}
+        reads = thing.block_type.reads
+        stuck = any(each.how is Reads.OVERHEAD for each in reads) and self._is_stuck(place)
+        for option, how, _ in reads:
+            if stuck and how is Reads.BESIDE:
+                continue  # no power comes from there
+            if how is Reads.LIGHT:
+                places[option] = self._growing.place_above(place)
+            elif how is Reads.GROWN:
+                sources[option] = tuple(map(self._drawing.name, self._growing.sources(place)))
+            elif how is Reads.WATCHED:
+                # It stands there all the same where what it watches never changes.
+                watched = self._watched(thing.facing.back.from_(place)) if thing.facing is not None else ""
+                sources[option] = (watched,) if watched else ()
+            elif how is Reads.OVERHEAD:
+                sources |= self._overhead(place, option, stuck)
+            else:
+                sources[option] = self._names(self._giving.read(place, thing, how))
+        options = Options(
+            sources=sources,
+            numbers=dict(thing.numbers),
             flags=thing.flags,
-            spans={},
-            places={"at": self._growing.place_above(place)} if thing.word == "sensor" else {},
-            changes=list(thing.changes),
+            places=places,
+            changes=thing.changes,
+            start=self._drawing.starts.get(place, thing.start),
         )
-        return kind.build(request)
+        return made(thing.word, self._drawing.name(place), options, self._drawing.spans.get(place, NOWHERE))
 
-    def _piston(self, place: At, thing: Thing) -> tuple[Part, ...]:
-        """A piston; one that answers only to what would power the place above it is stuck until it is told (D2)."""
-        ports = ports_at(self._room, self._giving, place)
-        direct, above = ports["power"], ports["above"]
-        name, span = self._drawing.name(place), self._drawing.spans.get(place, NOWHERE)
-        start = self._drawing.starts.get(place, thing.start)
+    def _overhead(self, place: At, option: str, stuck: bool) -> dict[str, tuple[str, ...]]:
+        """What powers the place above a thing, and what it hears of, where that makes a difference to it (rule D2)."""
+        direct = self._giving.at_part(place, but=self._drawing.things[place].facing)
+        above = self._giving.above_piston(place)
+        if stuck:
+            return {"arming": self._names(above), "hears": self._heard(place, Sources())}
         felt, armed = self._reach.into(direct), self._reach.into(above)
-        if self._is_stuck(place):
-            travel = dict(thing.numbers).get("travel", TRAVEL)
-            arming, hears = self._names(above), self._heard(place, Sources())
-            return (StuckPiston(name=name, span=span, start=start, arming=arming, hears=hears, travel=travel),)
-        piston, block = self._built(place, thing, {"from": self._names(direct)})
-        assert isinstance(piston, Piston)
         if any(self._missed(name, lost, felt) for name, lost in armed.items()):
-            piston = replace(piston, above=self._names(above), hears=self._heard(place, direct))
-        return (piston, block)
+            return {option: self._names(above), "hears": self._heard(place, direct)}
+        return {}
 
     def _is_stuck(self, place: At) -> bool:
         """Whether what would power the place above a piston is all that can power it."""
@@ -151,9 +133,9 @@ class _Reading:
     def _watched(self, place: At) -> str:
         """The name of what can be seen to change at a place; empty where nothing does."""
         thing = self._room.at(place)
-        if thing is not None and thing.word == "dust":
+        if thing is not None and thing.is_dust:
             return self._dust(place)
-        if thing is not None and thing.word in BEHAVES:
+        if thing is not None and thing.is_part:
             return self._drawing.name(place)
         if thing is not None and thing.when is not None:
             return thing.when.part if thing.when.part in self._standing else ""
@@ -178,12 +160,13 @@ class _Reading:
         One that its author has named may be asked for, powered or not.
         """
         powered = self._giving.into_block(place)
-        word = self._room.at(place)
-        name = self._drawing.name(place) if word is not None and word.word == "block" else placed_name("block", place)
-        made = self._made.get(place, ())
-        if (powered or named) and not any(part.name == name for part in made):
+        thing = self._room.at(place)
+        is_block = thing is not None and thing.block_type.wiring is Wiring.BLOCK
+        name = self._drawing.name(place) if is_block else placed_name(BLOCK, place)
+        others = self._made.get(place, ())
+        if (powered or named) and not any(part.name == name for part in others):
             span = self._drawing.spans.get(place, NOWHERE)
-            self._made[place] = (*made, Block(name=name, span=span, feeds=self._names(powered)))
+            self._made[place] = (*others, made_wiring(BLOCK, name, span, dict.fromkeys(self._names(powered), 0)))
         return name if powered else ""
 
     def _dust(self, place: At) -> str:
@@ -192,5 +175,13 @@ class _Reading:
         if place not in self._made:
             lost = self._reach.dust(place)
             span = self._drawing.spans.get(place, NOWHERE)
-            self._made[place] = (Run(name=name, span=span, feeds=tuple(lost), lost=tuple(lost.values())),)
+            self._made[place] = (made_wiring(self._drawing.things[place].word, name, span, lost),)
         return name
+
+
+BLOCK = "block"
+"""What each solid block is as wiring, whatever else it is."""
+
+
+def _is_graded(thing: Thing) -> bool:
+    return thing.kind is not None and any(part.graded for part in thing.kind.samples)

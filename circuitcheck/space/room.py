@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from circuitcheck.model.block_type import Gives
 from circuitcheck.model.drawing import At, Direction, Drawing, Thing
 from circuitcheck.model.rules import RuleSet
 
@@ -23,6 +24,16 @@ class Room:
         thing = self._things.get(place)
         return thing is not None and thing.block_type.word in words
 
+    def is_dust(self, place: At) -> bool:
+        """Whether dust lies at a place."""
+        thing = self._things.get(place)
+        return thing is not None and thing.is_dust
+
+    def gives(self, place: At) -> Gives:
+        """What the thing at a place gives to; nothing where none stands."""
+        thing = self._things.get(place)
+        return Gives.NOTHING if thing is None else thing.block_type.gives
+
     def solid(self, place: At) -> bool:
         """Whether a solid block stands at a place: it can be powered, and carries dust and torches."""
         thing = self._things.get(place)
@@ -42,7 +53,7 @@ class Room:
         thing = self._things.get(place)
         return (
             thing is not None
-            and thing.block_type.word in GIVES_IN_FRONT
+            and thing.block_type.gives is Gives.FRONT
             and thing.facing is not None
             and thing.facing.from_(place) == toward
         )
@@ -51,14 +62,6 @@ class Room:
         """The place of the block that holds a torch, a lever or a button; None for things that nothing holds."""
         thing = self._things.get(place)
         return thing.on.from_(place) if thing is not None and thing.on is not None else None
-
-
-GIVES_IN_FRONT = frozenset({"repeater", "comparator", "detector"})
-"""What gives to the place in front of it (rules W3, W6)."""
-MOVED = ("block", "glass", "half", "lamp", "sensor", "leaf")
-"""What a piston can move."""
-GIVES_AROUND = frozenset({"torch", "lever", "button"})
-"""What gives to the parts beside it (rules W5, W7)."""
 
 
 STEPS = tuple((direction, direction.value) for direction in Direction)

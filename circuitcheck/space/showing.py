@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from circuitcheck.model.drawing import BEHAVES, At, Drawing
+from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.drivers import DriverLookup
 from circuitcheck.space.dust import Dusts
@@ -23,9 +23,9 @@ def reaching(drawing: Drawing, rules: RuleSet) -> Reaching:
     reach = Reach(drawing, dusts, giving)
     found: dict[At, dict[str, int]] = {}
     for place, thing in drawing.things.items():
-        if thing.word in BEHAVES:
+        if thing.is_part:
             found[place] = {drawing.name(place): 0}
-        elif thing.word == "dust":
+        elif thing.is_dust:
             found[place] = reach.dust(place)
         elif thing.block_type.solid:
             found[place] = reach.into(giving.into_block(place))

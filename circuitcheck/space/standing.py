@@ -26,7 +26,7 @@ def _mistake(room: Room, place: At, thing: Thing) -> tuple[str, str] | None:
             return f"{thing.one} can't lie on a clear block under these rules", "put a solid block under it"
         if not room.carries_dust(below):
             return f"{thing.one} lies on {_shown(room, below)}", "put a solid block under it"
-    if thing.word == "dust" and thing.shape == "dot" and not room.rules.dust_dots:
+    if thing.is_dust and thing.shape == "dot" and not room.rules.dust_dots:
         return "dust can't be set to a dot under these rules", "leave out 'dot'"
     if thing.on is not None and not room.solid(thing.on.from_(place)):
         holder = thing.on.from_(place)

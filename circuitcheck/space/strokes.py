@@ -82,7 +82,7 @@ class Strokes:
     def __init__(self, drawing: Drawing, rules: RuleSet) -> None:
         self.drawing = drawing
         self.rules = rules
-        self.pistons = tuple(sorted(home for home, thing in drawing.things.items() if thing.word == "piston"))
+        self.pistons = tuple(sorted(home for home, thing in drawing.things.items() if thing.pushes))
 
     # Steps
 
@@ -226,7 +226,7 @@ class Strokes:
     def _detectors(self, things: Iterable[At], places: Iterable[At]) -> Iterator[Broken]:
         """The detectors among things that move, under rules that have no such thing (rule M10)."""
         for thing, place in zip(things, places, strict=True):
-            if self.drawing.things[thing].word == "detector" and not self.rules.detectors_move:
+            if self.drawing.things[thing].watches and not self.rules.detectors_move:
                 yield Broken(place, thing, Why.NO_DETECTOR)
 
     def _pulls(self, now: Configuration, piston: At, thing: At) -> bool:

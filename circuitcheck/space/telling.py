@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from circuitcheck.model.block_type import Tells
 from circuitcheck.model.drawing import At
-from circuitcheck.space.room import MOVED, Room, neighbours, within_two_steps
+from circuitcheck.space.pushing import is_moved
+from circuitcheck.space.room import Room, neighbours, within_two_steps
 
 
 def update_targets(room: Room, place: At) -> frozenset[At]:
@@ -13,21 +15,22 @@ def update_targets(room: Room, place: At) -> frozenset[At]:
     thing = room.at(place)
     if thing is None:
         return frozenset()
-    word = thing.word
-    if word in ("dust", "torch"):
+    tells = thing.block_type.tells
+    if tells is Tells.TWO_STEPS:
         return frozenset(within_two_steps(place))
-    if word in ("lever", "button"):
+    if tells is Tells.HOLDER:
         held = room.held_by(place)
         return (_six(place) | (_six(held) if held is not None else frozenset())) - {place}
-    if word in ("repeater", "comparator", "detector") and thing.facing is not None:
+    if tells is Tells.FRONT and thing.facing is not None:
         front = thing.facing.from_(place)
         return (_six(front) | {front}) - {place}
-    if word == "piston" and thing.facing is not None:
+    if tells is Tells.STROKE and thing.facing is not None:
         # It moves its head and, if there is one, the block before it.
         head = thing.facing.from_(place)
-        out = _six(thing.facing.from_(head)) if room.is_a(head, *MOVED) else frozenset()
+        before = room.at(head)
+        out = _six(thing.facing.from_(head)) if before is not None and is_moved(before) else frozenset()
         return (_six(place) | _six(head) | out) - {place}
-    if word in ("lamp", "sensor") or thing.when is not None:
+    if tells is Tells.BESIDE or thing.when is not None:
         return _six(place)
     return frozenset()
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from circuitcheck.model.drawing import AROUND, At, Drawing
+from circuitcheck.model.block_type import Reads
+from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.drivers import DriverLookup, Sources
 from circuitcheck.space.dust import Dusts
@@ -34,27 +35,16 @@ def _feeders(room: Room, dusts: Dusts, giving: DriverLookup, place: At, first: b
     thing = room.at(place)
     if thing is None:
         return []
-    if thing.word == "dust":
+    if thing.is_dust:
         lit = giving.into_dust(place)
         return [*(join.other for join in dusts.joins(place) if join.runs_here), *lit.parts, *lit.blocks]
     if thing.block_type.solid:
         powered = giving.into_block(place)
-        return list(_flat(powered | giving.into_lamp(place) if first and thing.word == "lamp" else powered))
+        as_block = first and any(each.how is Reads.AS_BLOCK for each in thing.block_type.reads)
+        return list(_flat(powered | giving.into_lamp(place) if as_block else powered))
     if not first:
         return []
-    if thing.word == "torch":
-        holder = room.held_by(place)
-        return [] if holder is None else [holder]
-    if thing.word == "piston":
-        return list(_flat(giving.at_part(place, but=thing.facing) | giving.above_piston(place)))
-    sides = [side for side in AROUND if thing.facing not in (side, side.back)]
-    if thing.word == "repeater" and thing.facing is not None:
-        locks = [lock for side in sides for lock in giving.locks(place, side)]
-        return [*_flat(giving.from_side(place, thing.facing.back)), *locks]
-    if thing.word == "comparator" and thing.facing is not None:
-        beside = (each for side in sides for each in _flat(giving.comparator_side(place, side)))
-        return [*_flat(giving.from_side(place, thing.facing.back)), *beside]
-    return []
+    return [each for read in thing.block_type.reads for each in _flat(giving.read(place, thing, read.how))]
 
 
 def _flat(sources: Sources) -> tuple[At, ...]:

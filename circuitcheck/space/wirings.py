@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from itertools import product
 from typing import NamedTuple
 
-from circuitcheck.model.drawing import BEHAVES, At, Drawing, Thing
+from circuitcheck.model.drawing import At, Drawing, Thing
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.configuration import Configuration, Phase
 from circuitcheck.space.drivers import DriverLookup, Sources
@@ -124,7 +124,7 @@ class Wirings:
         return known
 
     def _in_motion(self, each: Displaced) -> bool:
-        return each.place is None and self.drawing.things[each.home].word in BEHAVES
+        return each.place is None and self.drawing.things[each.home].is_part
 
     def _reach(self, displaced: Displacement, here: _Reading) -> frozenset[At]:
         """Every place at which something may read otherwise than at home."""
@@ -161,7 +161,7 @@ class Wirings:
         for place in places:
             for direction, beside in neighbours(place):
                 thing = standing.things.get(beside)
-                if thing is not None and thing.word == "detector" and thing.facing is direction:
+                if thing is not None and thing.facing is direction and thing.watches:
                     found.add(standing.name(beside))
         return tuple(sorted(found))
 
@@ -174,7 +174,7 @@ class Wirings:
         """For each cell that stands, the cells that can grow it over (rules X3, M11)."""
         standing = self.standing(now)
         growing = Growing(Room(standing, self.rules))
-        cells = [place for place, thing in standing.things.items() if thing.word == "sensor"]
+        cells = [place for place, thing in standing.things.items() if thing.is_cell]
         return {standing.name(cell): tuple(map(standing.name, growing.sources(cell))) for cell in sorted(cells)}
 
 
@@ -202,21 +202,21 @@ class _Reading:
 
     def runs_at(self, place: At) -> frozenset[At]:
         """The run of dust at a place; none where there is no dust."""
-        return self._dusts.whole_run(place) if self._room.is_a(place, "dust") else frozenset()
+        return self._dusts.whole_run(place) if self._room.is_dust(place) else frozenset()
 
     def inputs(self, places: Iterable[At]) -> Iterator[tuple[str, Inputs]]:
         """What the devices at some places read, by their names."""
         for place in places:
             thing = self._room.at(place)
-            if thing is not None and thing.word in BEHAVES:
+            if thing is not None and thing.is_part:
                 yield self._drawing.name(place), self._inputs(place, thing)
 
     def _inputs(self, place: At, thing: Thing) -> Inputs:
         sources = ports_at(self._room, self._drivers, place)
         ports = tuple((port, self._named(each)) for port, each in sources.items())
-        if thing.word == "piston":
+        if thing.pushes:
             return Inputs(place, ports, self._heard(place, thing, sources["power"]))
-        if thing.word == "detector":
+        if thing.watches:
             assert thing.facing is not None
             return Inputs(place, (("watched", self._seen(thing.facing.back.from_(place))),))
         return Inputs(place, ports, (), points_straight(self._room, place))
@@ -241,17 +241,17 @@ class _Reading:
     def _seen(self, place: At) -> Drivers:
         """What makes the level, or the state, of what stands at a place; of a piston nothing (see `told`)."""
         thing = self._room.at(place)
-        if thing is None or thing.word == "piston":
+        if thing is None or thing.pushes:
             return ()
-        if thing.word == "dust":
+        if thing.is_dust:
             return tuple(self._reach.dust(place).items())
         if thing.when is not None:
             return ((thing.when.part, 0),)
-        return ((self._drawing.name(place), 0),) if thing.word in BEHAVES else ()
+        return ((self._drawing.name(place), 0),) if thing.is_part else ()
 
 
 def _behaves(drawing: Drawing, place: At) -> bool:
-    return drawing.things[place].word in BEHAVES
+    return drawing.things[place].is_part
 
 
 def _near(places: Iterable[At]) -> frozenset[At]:

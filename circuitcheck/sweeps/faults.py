@@ -10,8 +10,7 @@ from circuitcheck.engine import work
 from circuitcheck.engine.power import is_block
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Act, Study
-from circuitcheck.model.parts.base import Part
-from circuitcheck.model.parts.latch import Latch
+from circuitcheck.model.parts.base import Latch, Part
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.sweeps.stimulus import alike, asked_alike, stimulus
 from circuitcheck.sweeps.tasks import NOT_JUDGED, Sweep
@@ -70,16 +69,11 @@ def _taken_out(circuit: Circuit, part: Part) -> Iterator[Fault]:
 
 def _latch(circuit: Circuit, latch: Latch) -> Iterator[Fault]:
     side, inverse = circuit.by_name[latch.name], circuit.by_name[latch.inverse]
-    crossed: dict[Part, Part] = dict(zip((side, inverse, latch), latch.crossed(side, inverse), strict=True))
-    yield Fault(f"the sides of the latch '{latch.name}' are crossed", _swapped(circuit, crossed))
-    if latch.start is not None:
-        start, other = (0, FULL_POWER) if latch.start else (FULL_POWER, 0)
-        flipped: dict[Part, Part] = {
-            side: replace(side, start=start),
-            inverse: replace(inverse, start=other),
-            latch: replace(latch, start=start),
-        }
-        yield Fault(f"the latch '{latch.name}' starts {'set' if start else 'reset'}", _swapped(circuit, flipped))
+    yield Fault(f"the sides of the latch '{latch.name}' are crossed", _swapped(circuit, latch.crossed(side, inverse)))
+    flipped = latch.flipped(side, inverse)
+    if flipped:
+        starts = "set" if flipped[side].start else "reset"
+        yield Fault(f"the latch '{latch.name}' starts {starts}", _swapped(circuit, flipped))
 
 
 def _swapped(circuit: Circuit, others: dict[Part, Part]) -> Circuit:

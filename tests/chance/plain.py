@@ -23,7 +23,7 @@ from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom, Test
 from circuitcheck.model.light import Layer, Place, Way
-from circuitcheck.model.parts.sensor import Cell
+from circuitcheck.model.parts.sensor import SensorCell
 
 WITHOUT_BURN_OUT = -1
 TRIES, PLACES_AROUND = 4, 45
@@ -68,7 +68,7 @@ class Bed:
         quiet = replace(circuit, rules=replace(circuit.rules, burn_out_window=WITHOUT_BURN_OUT))
         self.circuit = quiet
         self.program = program = Program(quiet)
-        self.cells = {program.number[part.name]: part for part in quiet.parts if isinstance(part, Cell)}
+        self.cells = {program.number[part.name]: part for part in quiet.parts if isinstance(part, SensorCell)}
         self.in_reach: dict[int, list[int]] = {
             source: [target for target, cell in self.cells.items() if program.names[source] in cell.grows]
             for source in self.cells

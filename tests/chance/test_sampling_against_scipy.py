@@ -21,7 +21,7 @@ from circuitcheck.chance.days.shares import CONFIDENCE, of_mean, of_quantile, of
 from circuitcheck.chance.days.together import Plan, Tally, live_through
 from circuitcheck.chance.days.walk import Watching
 from circuitcheck.model.claims import Atom, Test
-from circuitcheck.model.parts.sensor import chance_of_exactly
+from circuitcheck.model.parts.cells import chance_of_exactly
 
 from .laws import (
     BY_NIGHT,

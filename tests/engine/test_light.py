@@ -10,7 +10,8 @@ import pytest
 from circuitcheck.engine.light import Daylight
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.sensor import SPREADING, Cell, Need, chance_of_exactly, fading, taking
+from circuitcheck.model.parts.cells import SPREADING, Need, chance_of_exactly, fading, taking
+from circuitcheck.model.parts.sensor import SensorCell
 from circuitcheck.model.rules import NEWEST, OLDER
 
 NO_PARTS: dict[str, bool] = {}
@@ -174,7 +175,7 @@ def test_the_cells_of_a_row_share_its_name_wherever_it_stands() -> None:
     text += "  sensor fern becomes off chance 1/9\n  detector stir watches turf.1\n  torch t from a\nend\n"
     text += "lever rope\neye left (a rope)\n"
     made = load_text(text).studies[0].circuit
-    rows = {part.name: (part.row, part.span.line) for part in made.parts if isinstance(part, Cell)}
+    rows = {part.name: (part.row, part.span.line) for part in made.parts if isinstance(part, SensorCell)}
     assert rows == {
         "left.turf.1": ("left.turf", 2),
         "left.turf.2": ("left.turf", 2),

@@ -15,7 +15,7 @@ from circuitcheck.language.load import Loaded, load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Claim, Timely
 from circuitcheck.model.light import Condition, Layer, Place
-from circuitcheck.model.parts.sensor import Cell
+from circuitcheck.model.parts.sensor import SensorCell
 from circuitcheck.model.rules import Chance
 
 from .mistakes import told
@@ -35,11 +35,11 @@ def circuit(text: str) -> Circuit:
     return read(text).studies[0].circuit
 
 
-def cells(made: Circuit) -> dict[str, Cell]:
-    return {part.name: part for part in made.parts if isinstance(part, Cell)}
+def cells(made: Circuit) -> dict[str, SensorCell]:
+    return {part.name: part for part in made.parts if isinstance(part, SensorCell)}
 
 
-def cell(text: str) -> Cell:
+def cell(text: str) -> SensorCell:
     return next(iter(cells(circuit(text)).values()))
 
 

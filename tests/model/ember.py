@@ -10,6 +10,8 @@ from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Read, Reads, Tells, Wiring
+from circuitcheck.model.directions import Facing
 from circuitcheck.model.duration import show
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
@@ -105,10 +107,31 @@ def build(request: Request) -> tuple[Part, ...]:
     )
 
 
+BLOCK_TYPE = BlockType(
+    "ember",
+    "an ember, which is a solid block",
+    solid=True,
+    facing=Facing.NONE,
+    held=(),
+    lies=False,
+    light="solid",
+    wiring=Wiring.PART,
+    directed=False,
+    gives=Gives.NOTHING,
+    joins=Joins.NONE,
+    tells=Tells.BESIDE,
+    pushed=Pushed.MOVES,
+    placed=Placed.BY_ITSELF,
+    ground=Ground.SOLID,
+    shows=True,
+    reads=(Read("from", Reads.AS_BLOCK, "heat"),),
+    synonyms=("coal",),
+)
 KIND = Kind(
     "ember",
     "lit at once, glows on after its power has gone; a solid block as well",
     (from_option("what heats it"), Option("glows", Takes.DURATION, "how long it glows on", default=GLOWS)),
     build,
     (Ember(name="x", span=NOWHERE, heated_by=("y",), glows=GLOWS),),
+    block_type=BLOCK_TYPE,
 )

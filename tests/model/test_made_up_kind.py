@@ -5,7 +5,6 @@ Source: rules O2, P4 and G1 of grammar/RULES.md, which an ember shares with the 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -19,12 +18,11 @@ from circuitcheck.explain.circuit_reading import outputs_of
 from circuitcheck.language import parse
 from circuitcheck.language.layout import laid_out
 from circuitcheck.model.claims import Study
-from circuitcheck.model.parts import KINDS
 from circuitcheck.sweeps.faults import faults
 from circuitcheck.sweeps.tolerance import settings
 from circuitcheck.verify import verify_text
 
-from .ember import KIND, Ember
+from .ember import Ember
 
 HEARTH = """\
 language 1
@@ -54,13 +52,7 @@ always "no light without power" when rope rises then coal within 1t
 """
 
 
-@pytest.fixture(autouse=True)
-def ember(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """The kind is in the table, and the words of the grammar are read anew."""
-    monkeypatch.setitem(KINDS, "ember", KIND)
-    parse._parser.cache_clear()
-    yield
-    parse._parser.cache_clear()
+pytestmark = pytest.mark.usefixtures("ember")
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ import random
 import pytest
 from space.plain import PlainReading
 
-from circuitcheck.model.drawing import BEHAVES, At, Drawing
+from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.rules import FULL_POWER, NEWER
 from circuitcheck.space.configuration import AT_HOME, Configuration
 from circuitcheck.space.scene import displacement
@@ -43,7 +43,7 @@ def random_build(seed: int, rows: int, columns: int) -> Drawing:
 def read_afresh(drawing: Drawing, reader: Wirings, now: Configuration) -> dict[str, Inputs]:
     """The wiring of the drawing as it stands, all of it read at once."""
     found = dict(Wirings(reader.standing(now), NEWER).home.home)
-    missing = {drawing.name(home) for home, each in drawing.things.items() if each.word in BEHAVES} - set(found)
+    missing = {drawing.name(home) for home, each in drawing.things.items() if each.is_part} - set(found)
     return found | dict.fromkeys(missing, Inputs(None))
 
 
@@ -80,7 +80,7 @@ def test_each_port_reads_what_a_second_reading_of_the_rules_finds_as_things_stan
             standing = reader.standing(now)
             plain = PlainReading(standing, NEWER)
             for place, thing in standing.things.items():
-                if thing.word in BEHAVES and thing.word != "detector":
+                if thing.is_part and thing.word != "detector":
                     found = ports_of(plain, place)
                     wired = dict(wiring_of(reader, now).of(standing.name(place)).ports)
                     assert {port: dict(drivers) for port, drivers in wired.items()} == found, (seed, place)

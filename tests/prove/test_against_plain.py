@@ -24,7 +24,7 @@ from circuitcheck.engine.state import Notes, State, ignore
 from circuitcheck.engine.step import Action, act, merge, run_game_tick, step
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Act, Check, Claim, Study
-from circuitcheck.model.parts.torch import BURN_OUT_COUNT
+from circuitcheck.model.rules import BURN_OUT_COUNT
 from circuitcheck.prove.burn_out import least_span
 from circuitcheck.prove.compose import Stimulus
 from circuitcheck.prove.cut import cut, uncut

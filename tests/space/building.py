@@ -16,7 +16,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At
 from circuitcheck.model.parts.block import Block
 from circuitcheck.model.parts.dust import Run
-from circuitcheck.model.parts.sensor import Cell
+from circuitcheck.model.parts.sensor import SensorCell
 
 LETTERS = """legend
   .  air
@@ -181,7 +181,7 @@ def felt_inputs(circuit: Circuit) -> dict[str, dict[tuple[str, str], int]]:
             known, key = found[reader.name], (port.name, program.names[source])
             known[key] = min(felt, known.get(key, felt))
     for part in circuit.parts:
-        if isinstance(part, Cell):
+        if isinstance(part, SensorCell):
             found[part.name] |= {("grows", source): 0 for source in part.grows}
     return found
 

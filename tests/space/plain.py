@@ -18,7 +18,7 @@ SOLID = ("block", "lamp", "sensor")
 IN_FRONT = ("repeater", "comparator", "detector")
 BESIDE = ("torch", "lever", "button")
 PARTS = (*IN_FRONT, *BESIDE, "lamp", "piston", "sensor")
-MOVED = ("block", "glass", "half", "lamp", "sensor", "leaf")
+MOVED = ("block", "glass", "half", "lamp", "sensor")
 """What a piston moves before it."""
 
 Inputs = dict[tuple[str, str], int]

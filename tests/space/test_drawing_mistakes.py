@@ -61,7 +61,7 @@ LETTERS = [
     Mistake("CKT101", entry("  m  sensor  grows ¶from pond"), "'from' says nothing of what is drawn", "leave it out"),
     Mistake("CKT604", entry("  S  ¶blok"), "nothing that can be drawn is called 'blok'", "did you mean 'block'?"),
     Mistake("CKT604", entry("  S  ¶plate"), "nothing that can be drawn is called 'plate'", ""),
-    Mistake("CKT604", entry("  S  ¶qqqq"), "nothing that can be drawn is called 'qqqq'", "there are air, block, glass"),
+    Mistake("CKT604", entry("  S  ¶qqqq"), "nothing that can be drawn is called 'qqqq'", "there are air, "),
     Mistake("CKT605", entry("  >  ¶repeater"), "which way does a repeater face?", "facing east"),
     Mistake("CKT605", entry("  >  ¶comparator  subtract"), "which way does a comparator face?", "facing east"),
     Mistake("CKT605", entry("  >  ¶piston  sticky"), "which way does a piston face?", "facing east"),

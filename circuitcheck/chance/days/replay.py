@@ -10,7 +10,7 @@ from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Recording, record
 from circuitcheck.engine.start import the_start
 from circuitcheck.engine.step import Action
-from circuitcheck.model.parts.sensor import Cell
+from circuitcheck.model.parts.cells import cells_of
 
 ENGINE_LATER = 1
 """The gt of the engine in which the first day begins: in gt 0 every part is told (rule C6)."""
@@ -34,8 +34,8 @@ class Replay(NamedTuple):
     def still_cells(self) -> set[str]:
         """The cells that did not change."""
         changed = {name for _, name in self.changes}
-        names = (device.part.name for device in self.recording.program.devices if isinstance(device.part, Cell))
-        return {name for name in names if name not in changed}
+        cells = cells_of(self.recording.program.circuit.parts)
+        return {cell.name for cell in cells if cell.name not in changed}
 
 
 def replay(plan: Plan, run: int, day: int) -> Replay:

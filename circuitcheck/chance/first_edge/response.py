@@ -24,7 +24,7 @@ from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom
 from circuitcheck.model.light import DUE_UNTIL
-from circuitcheck.model.parts.sensor import Cell
+from circuitcheck.model.parts.cells import cells_of
 
 ALL_BUT = 1e-9
 """Where a signal is so already but for less than this, it is taken to be so: what is left would be noise."""
@@ -101,7 +101,7 @@ def _worked_out(circuit: Circuit, phase: str, edge: Atom, case: str) -> Response
     chain = Chain(circuit, (edge.name,), whole=False)
     calendar = Calendar(circuit.cycle, 1, case)
     asked = _Asked(calendar, phase, edge, next(calendar.windows(phase)), next(calendar.wrong(phase)))
-    if not any(isinstance(part, Cell) for part in circuit.parts):
+    if not any(cells_of(circuit.parts)):
         raise NoSensor
     try:
         found = _exactly(chain, asked)

@@ -11,7 +11,7 @@ from circuitcheck.checks.sensing import changes, rows
 from circuitcheck.engine.light import Daylight, dimmed, held_back
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.light import FULL_SUN, MOONLIGHT, NO_SKY, WEATHER, Layer, Place, Way
-from circuitcheck.model.parts.sensor import SPREADING, Cell, Need
+from circuitcheck.model.parts.cells import SPREADING, Need, cells_of
 from circuitcheck.space.circuit import read
 
 COLUMNS = (
@@ -117,7 +117,7 @@ def _fully_lit(circuit: Circuit) -> Circuit | None:
 
 
 def _demands(circuit: Circuit, place: str) -> Iterator[Demand]:
-    sources = {name for part in circuit.parts if isinstance(part, Cell) for name in part.grows}
+    sources = {name for cell in cells_of(circuit.parts) for name in cell.grows}
     for row, cells in rows(circuit).items():
         if cells[0].place != place:
             continue

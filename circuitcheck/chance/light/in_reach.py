@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.sensor import Cell
 
 
 def upstream(circuit: Circuit, names: Iterable[str]) -> set[str]:
@@ -19,7 +18,8 @@ def upstream(circuit: Circuit, names: Iterable[str]) -> set[str]:
         queue = []
         for name in more:
             part = circuit.by_name.get(name)
-            if isinstance(part, Cell):
-                queue += part.grows
-                queue += places[part.place].parts if part.place else ()
+            cell = part.cell if part is not None else None
+            if cell is not None:
+                queue += cell.grows
+                queue += places[cell.place].parts if cell.place else ()
     return found

@@ -9,7 +9,7 @@ from circuitcheck.checks.sensing import Change, changes, hindrance, rows
 from circuitcheck.engine.light import Daylight
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.light import PHASES, SKY, STANDING_LIGHT, Layer, Place, Way
-from circuitcheck.model.parts.sensor import SPREADING, Need
+from circuitcheck.model.parts.cells import SPREADING, Need
 
 Able = dict[tuple[str, str], tuple[str, ...]]
 """For each sensor that is grown over and each that grows over it, the phases in which that can happen."""

@@ -11,7 +11,7 @@ from itertools import product
 from math import comb
 
 from circuitcheck.chance.machine.units import Mark, Marks, Units
-from circuitcheck.model.parts.sensor import TRIES, chance_of_exactly
+from circuitcheck.model.parts.cells import TRIES, chance_of_exactly
 
 NEGLIGIBLE = 1e-16
 """A chance in one gt that is below what a number can add to another is left out."""

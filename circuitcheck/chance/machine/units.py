@@ -15,7 +15,7 @@ from typing import NamedTuple
 from circuitcheck.engine.offs import offs_by_torch
 from circuitcheck.engine.program import PortDrivers, Program
 from circuitcheck.engine.state import State
-from circuitcheck.model.parts.sensor import Cell
+from circuitcheck.model.parts.cells import Cell
 
 Unit = tuple[int, ...]
 """A cell and what belongs to it, by device number, in an order that is the same in all units of a group."""
@@ -38,7 +38,7 @@ class Ordered(NamedTuple):
 
 def cells_of(program: Program) -> dict[int, Cell]:
     """The cells of a machine, by their device numbers."""
-    return {device.index: device.part for device in program.devices if isinstance(device.part, Cell)}
+    return {device.index: cell for device in program.devices if (cell := device.part.cell) is not None}
 
 
 def probes_of_places(program: Program) -> dict[str, PortDrivers]:

@@ -117,7 +117,7 @@ def _one_too_many(circuit: Circuit, drawn: Circuit) -> Iterator[str]:
     """The one dust without which the drawing would be the circuit, if there is; of a large one none is sought."""
     drawing = drawn.drawing
     assert drawing is not None
-    dust = [place for place, thing in drawing.things.items() if thing.word == "dust"]
+    dust = [place for place, thing in drawing.things.items() if thing.is_dust]
     for place in dust if len(dust) * len(drawing.things) <= MOST_SOUGHT else ():
         left = read(drawing.without(place), drawn.rules)
         named = all(name in left.circuit.by_name for name in given_out(circuit))

@@ -14,7 +14,6 @@ from circuitcheck.model.claims import Study
 from circuitcheck.model.drawing import At, Drawing, said
 from circuitcheck.space.circuit import redrawn
 
-ONE_WAY = ("repeater", "comparator")
 IDLE = ("V1", "V2")
 """What is found of a part that faces away: it drives nothing, or nothing drives it."""
 MOST_TURNED = 8
@@ -41,7 +40,9 @@ def turned_round(
     drawn = study.drawn or study.circuit
     if drawn.drawing is None:
         return
-    at = {drawn.drawing.name(place): place for place, thing in drawn.drawing.things.items() if thing.word in ONE_WAY}
+    at = {
+        drawn.drawing.name(place): place for place, thing in drawn.drawing.things.items() if thing.block_type.directed
+    }
     found = {(each.rule, each.part) for each in static}
     idle = dict.fromkeys(part for rule, part in sorted(found) if rule in IDLE and part in at)
     suspects = [at[name] for name in idle][:MOST_TURNED]

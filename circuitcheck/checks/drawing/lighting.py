@@ -10,7 +10,7 @@ from circuitcheck.engine.light import Daylight, Effects
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import said
 from circuitcheck.model.light import FULL_SUN, MOONLIGHT
-from circuitcheck.model.parts.sensor import Cell, Need
+from circuitcheck.model.parts.cells import Cell, Need, cells_of
 
 Can = tuple[bool, bool, bool, tuple[Need, ...]]
 
@@ -21,14 +21,15 @@ def light_differences(circuit: Circuit, drawn: Circuit, pairs: Mapping[str, str]
     Parts of the drawing that no part of the circuit is paired with may have a say in its light too.
     """
     mine, theirs = Daylight(circuit), Daylight(drawn)
-    spreading = {source for part in circuit.parts if isinstance(part, Cell) for source in part.grows}
+    spreading = {source for cell in cells_of(circuit.parts) for source in cell.grows}
+    ours, drawn_cells = ({cell.name: cell for cell in cells_of(each.parts)} for each in (circuit, drawn))
     told: set[tuple[object, ...]] = set()
     back = {there: here for here, there in pairs.items()}
     # A part that is paired with none may be called as a part of the circuit is, and is another all the same.
     back |= {each: f"{each} (the other)" for each in drawn.by_name if each not in back and each in circuit.by_name}
     for name, other in pairs.items():
-        one, two = circuit.by_name.get(name), drawn.by_name.get(other)
-        if not (isinstance(one, Cell) and isinstance(two, Cell)) or not one.place:
+        one, two = ours.get(name), drawn_cells.get(other)
+        if one is None or two is None or not one.place:
             continue
         key = (one.place, two.place, can(one, spreading))
         if key in told or not any(key[-1]):
@@ -84,15 +85,15 @@ def _deeds(effects: Effects, can_do: Can) -> tuple[object, ...]:
 def light_told(circuit: Circuit) -> dict[str, object]:
     """For each cell what the light lets happen to it, over all skies and states, whatever the parts are called."""
     daylight = Daylight(circuit)
-    spreading = {source for part in circuit.parts if isinstance(part, Cell) for source in part.grows}
+    spreading = {source for cell in cells_of(circuit.parts) for source in cell.grows}
     found: dict[str, object] = {}
     known: dict[object, object] = {}
-    for part in circuit.parts:
-        if isinstance(part, Cell) and part.place:
-            key = (part.place, can(part, spreading))
+    for cell in cells_of(circuit.parts):
+        if cell.place:
+            key = (cell.place, can(cell, spreading))
             if key not in known:
                 skies = range(MOONLIGHT, FULL_SUN + 1)
-                effects = (daylight.effects(part.place, sky, s) for sky in skies for s in daylight.states(part.place))
+                effects = (daylight.effects(cell.place, sky, s) for sky in skies for s in daylight.states(cell.place))
                 known[key] = tuple(sorted(Counter(repr(_deeds(each, key[1])) for each in effects).items()))
-            found[part.name] = known[key]
+            found[cell.name] = known[key]
     return found

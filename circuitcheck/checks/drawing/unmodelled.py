@@ -11,10 +11,8 @@ from circuitcheck.checks.outcome import Finding
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing, said
-from circuitcheck.model.parts.base import Part
-from circuitcheck.model.parts.detector import Detector
-from circuitcheck.model.parts.dust import Run
-from circuitcheck.model.parts.stuck_piston import StuckPiston
+from circuitcheck.model.making import made_wiring
+from circuitcheck.model.parts.base import Conducts, Part
 from circuitcheck.space.circuit import read
 from circuitcheck.space.drivers import DriverLookup
 from circuitcheck.space.dust import Dusts
@@ -24,8 +22,6 @@ from circuitcheck.space.room import Room, neighbours
 
 MOST_READ = 200_000
 """How many things may be read again, times the pistons, to see whether those move wiring."""
-FED = frozenset({"torch", "repeater", "comparator", "lamp", "piston"})
-"""What does nothing, or always the same, while nothing feeds it."""
 
 
 def drawn_findings(circuit: Circuit, drawing: Drawing, meant: Circuit | None = None) -> Iterator[Finding]:
@@ -38,7 +34,7 @@ def drawn_findings(circuit: Circuit, drawing: Drawing, meant: Circuit | None = N
     yield from _unfed(_lit(circuit, drawing, room, dusts, giving), drawing)
     yield from _half_latches(circuit)
     for part in circuit.parts:
-        if isinstance(part, StuckPiston) and not (meant is not None and _is_meant(part, circuit, meant)):
+        if part.stuck and not (meant is not None and _is_meant(part, circuit, meant)):
             yield _stuck(part)
     yield from _meddling(circuit, drawing)
 
@@ -48,7 +44,7 @@ def lit(circuit: Circuit) -> Circuit:
 
     Dust is dead that is too far from what lights its run (rule P2), or beside a block that only dust powers (rule P4).
     """
-    if circuit.drawing is None or all(part.feeds for part in circuit.parts if isinstance(part, Run)):
+    if circuit.drawing is None or all(part.powers for part in circuit.parts if part.conducts is Conducts.RUN):
         return circuit
     room = Room(circuit.drawing, circuit.rules)
     dusts = Dusts(room)
@@ -58,7 +54,7 @@ def lit(circuit: Circuit) -> Circuit:
 def _lit(circuit: Circuit, drawing: Drawing, room: Room, dusts: Dusts, giving: DriverLookup) -> Circuit:
     parts: list[Part] = []
     for part in circuit.parts:
-        if isinstance(part, Run) and not part.feeds:
+        if part.conducts is Conducts.RUN and not part.powers:
             run = dusts.whole_run(circuit.where[part.name])
             behind = _lighting(run, giving) or {
                 place
@@ -66,7 +62,7 @@ def _lit(circuit: Circuit, drawing: Drawing, room: Room, dusts: Dusts, giving: D
                 for place in _lighting(dusts.whole_run(dust), giving)
             }
             names = tuple(sorted(name for place in behind if (name := drawing.name(place)) in circuit.by_name))
-            parts.append(replace(part, feeds=names, lost=(0,) * len(names)))
+            parts.append(made_wiring(part.word, part.name, part.span, dict.fromkeys(names, 0)))
         else:
             parts.append(part)
     return replace(circuit, parts=tuple(parts))
@@ -89,7 +85,7 @@ def _dead_dust(circuit: Circuit, dusts: Dusts, giving: DriverLookup) -> Iterator
     """Dust that is read and that no power reaches, though something stands at its run (rule P2): one dust of a run."""
     told: set[At] = set()
     for part in circuit.parts:
-        if not isinstance(part, Run) or part.feeds or circuit.where[part.name] in told:
+        if part.conducts is not Conducts.RUN or part.powers or circuit.where[part.name] in told:
             continue
         if giving.lights_run_of(circuit.where[part.name]):
             told |= dusts.whole_run(circuit.where[part.name])
@@ -105,7 +101,7 @@ def _weak_blocks(drawing: Drawing, room: Room, dusts: Dusts, giving: DriverLooku
         if powered is None or powered.parts or not any(map(giving.lights_run_of, powered.dust)):
             continue
         for _, beside in neighbours(block):
-            if room.is_a(beside, "dust") and beside not in told and not giving.lights_run_of(beside):
+            if room.is_dust(beside) and beside not in told and not giving.lights_run_of(beside):
                 told |= dusts.whole_run(beside)
                 message = (
                     f"the dust at {said(beside)} lies beside a block that only dust powers ({said(block)}): "
@@ -123,7 +119,7 @@ def _unfed(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
         name = drawing.name(place)
         part = circuit.by_name.get(name)
         span = drawing.spans.get(place, NOWHERE)
-        if isinstance(part, Detector) and not part.watches:
+        if part is not None and _watches_nothing(part):
             message = f"the detector '{name}' watches what never changes: nothing behind it has a state"
             yield Finding("V2", name, span, message, "turn it round, or put what it is to watch behind it")
         elif place in crowded:
@@ -132,8 +128,8 @@ def _unfed(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
                 "what becomes of that is not read, and the piston is taken to move"
             )
             yield Finding("V5", name, span, message, "leave room before it, or silence this if it is meant")
-        elif thing.word in FED and part is not None and not feeds.get(name):
-            always = ": it is always on" if thing.word == "torch" else ""
+        elif thing.block_type.is_fed and part is not None and not feeds.get(name):
+            always = ": it is always on" if thing.is_inverter else ""
             message = f"the {thing.word} '{name}' is driven by nothing{always}"
             yield Finding("V2", name, span, message, "lead power to it: from behind, or by dust that points into it")
 
@@ -147,16 +143,22 @@ def _half_latches(circuit: Circuit) -> Iterator[Finding]:
             yield Finding("L1", name, part.span, message, hint)
 
 
-def _is_meant(part: StuckPiston, drawn: Circuit, meant: Circuit) -> bool:
+def _is_meant(part: Part, drawn: Circuit, meant: Circuit) -> bool:
     pairs = matched(meant, drawn) or {part.name: part.name}
     named = next((here for here, there in pairs.items() if there == part.name), "")
-    return isinstance(meant.by_name.get(named), StuckPiston)
+    return named in meant.by_name and meant.by_name[named].stuck
 
 
-def _stuck(part: StuckPiston) -> Finding:
-    above = ", ".join(f"'{name}'" for name in part.arming[:3])
-    heard = ", ".join(f"'{name}'" for name in part.hears[:4]) + (", …" if len(part.hears) > 4 else "")
-    told = f"it moves only when it is told of a change of {heard}" if part.hears else "nothing ever tells it to move"
+def _watches_nothing(part: Part) -> bool:
+    ports = part.ports()
+    return bool(ports) and all(port.watches and not port.sources for port in ports)
+
+
+def _stuck(part: Part) -> Finding:
+    above = ", ".join(f"'{name}'" for name in part.powers[:3])
+    hears = [name for port in part.ports() if port.watches for name in port.sources]
+    heard = ", ".join(f"'{name}'" for name in hears[:4]) + (", …" if len(hears) > 4 else "")
+    told = f"it moves only when it is told of a change of {heard}" if hears else "nothing ever tells it to move"
     message = f"the piston '{part.name}' is powered only from the place above it, by {above}: {told}"
     hint = "a detector, if that is meant; if not, lead power to the piston itself"
     return Finding("D2", part.name, part.span, message, hint)
@@ -182,7 +184,7 @@ def _meddling(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
             continue
         if stroke.moves is None:
             continue
-        if stroke.moves.word in ("sensor", "lamp"):
+        if stroke.moves.is_part:
             message = f"the piston '{name}' moves {stroke.moves.one}: its light, and what it gives, are read at home"
             yield Finding("V5", name, span, message, hint)
             continue

@@ -9,8 +9,7 @@ from typing import NamedTuple
 from circuitcheck.engine.program import Program
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Part
-from circuitcheck.model.parts.sensor import Becoming, Cell
-from circuitcheck.model.parts.stuck_piston import StuckPiston
+from circuitcheck.model.parts.cells import Becoming, cells_of
 
 UNLABELLED = frozenset({"name", "span", "start", "row", "place"})
 """Fields of a part that say only what things are called, or how they begin."""
@@ -74,9 +73,8 @@ def wiring(circuit: Circuit, shown: Iterable[str] = ()) -> Wiring:
         for source, lost in felt.items():
             known, key = inputs[name], (port.name, source)
             known[key] = tuple(sorted({*known.get(key, ()), lost}))
-    for device in program.devices:
-        if isinstance(device.part, Cell):
-            inputs[device.part.name] |= {("grows", source): (0,) for source in device.part.grows}
+    for cell in cells_of(device.part for device in program.devices):
+        inputs[cell.name] |= {("grows", source): (0,) for source in cell.grows}
     labels = {device.part.name: _label(device.part, device.part.name in program.straight) for device in program.devices}
     labels |= {**dict.fromkeys(shown, (GIVEN_OUT, (), False)), **ears}
     return Wiring(labels, inputs)
@@ -110,7 +108,7 @@ def _label(part: Part, straight: bool) -> tuple[object, ...]:
             )
         elif field.name not in UNLABELLED and not isinstance(value, tuple | str):
             told.append((field.name, value))
-    return ("stuck piston" if isinstance(part, StuckPiston) else part.word, tuple(told), straight)
+    return ("stuck piston" if part.stuck else part.word, tuple(told), straight)
 
 
 def given_out(circuit: Circuit) -> list[str]:

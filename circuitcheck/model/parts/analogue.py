@@ -68,4 +68,5 @@ KIND = Kind(
     (start_option("its level at the start, from 0 to 15", **{str(level): level for level in range(16)}),),
     build,
     (Analogue(name="x", span=NOWHERE),),
+    block_type=None,
 )

@@ -16,10 +16,11 @@ from enum import Enum
 from typing import TYPE_CHECKING, ClassVar, NamedTuple, Protocol
 
 from circuitcheck.diagnostics import Diagnostic, Span, error
+from circuitcheck.model.block_type import BlockType, asked
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 if TYPE_CHECKING:
-    from circuitcheck.model.parts.sensor import Becoming
+    from circuitcheck.model.parts.cells import Becoming, Cell
 
 # The order classes of rule C3, first to act first; CALLED is the later moment of rule C2 at which pistons start.
 STRAIGHT = 1
@@ -82,7 +83,7 @@ class Port:
     `boolean` ports feel only whether there is power, so that being told twice of the same is being told once.
     A `silent` port can be read, but the part is not told when it changes.
     Power at a port that `inverts` turns the part off or down; at one that does not `carries`, it holds the part still.
-    `takes` names the only kinds of part that may feed it, where not every kind may.
+    Only parts that point may feed one that is `from_directed`.
     """
 
     name: str
@@ -92,7 +93,7 @@ class Port:
     silent: bool = False
     inverts: bool = False
     carries: bool = True
-    takes: frozenset[str] = frozenset()
+    from_directed: bool = False
 
 
 class Conducts(Enum):
@@ -133,6 +134,30 @@ class Reason:
 
     rule: str
     words: str
+
+
+class Latch(Protocol):
+    """What the name of a set–reset latch says of it; its two sides are parts of their own (rule L1)."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def start(self) -> int | None: ...
+    @property
+    def set_by(self) -> tuple[str, ...]: ...
+    @property
+    def reset_by(self) -> tuple[str, ...]: ...
+    @property
+    def inverse(self) -> str:
+        """The name of the other side."""
+
+    def ports(self) -> tuple[Port, ...]: ...
+
+    def crossed(self, side: Part, inverse: Part) -> dict[Part, Part]:
+        """What becomes of its two sides, and of itself, where each side is powered by what should power the other."""
+
+    def flipped(self, side: Part, inverse: Part) -> dict[Part, Part]:
+        """What becomes of them where it starts the other way; nothing where no start is said."""
 
 
 class Device:
@@ -259,6 +284,22 @@ class Part:
         return any(port.sources and not port.carries for port in self.ports())
 
     @property
+    def cell(self) -> Cell | None:
+        """What it says of its changes by chance, if it is drawn by chance."""
+        return None
+
+    @property
+    def latch(self) -> Latch | None:
+        """The latch that it is, if it is one: the name of two torches that hold each other (rule L1)."""
+        return None
+
+    @property
+    def stuck(self) -> bool:
+        """Whether it looks at its power only when it is told of something else (rule D2)."""
+        powering = [port for port in self.ports() if not port.watches]
+        return bool(powering) and all(port.silent for port in powering)
+
+    @property
     def dust(self) -> int:
         """How many dust it is long; 0 for all that is no line."""
         return 0
@@ -372,10 +413,21 @@ class Kind:
     build: Callable[[Request], tuple[Part, ...]]
     samples: tuple[Part, ...]
     """One of each sort of part that it makes, which answers for all of that sort when the table of kinds is built."""
+    block_type: BlockType | None = asked("what it is in a drawing; None if it can't be drawn")
     members: Callable[[frozenset[str]], tuple[str, ...]] = lambda _words: ()
     """What else it makes, as `NAME.member`, given the words of the options used."""
     counted_by: str = ""
     """The option that makes a row of so many parts of it, if there is one."""
+
+    @property
+    def usual(self) -> dict[str, int]:
+        """The numbers of its options where none are said."""
+        return {option.word: option.default for option in self.options if option.default is not None}
+
+    @property
+    def is_input(self) -> bool:
+        """Whether what it makes is worked from outside and reads nothing."""
+        return all(part.verbs and not part.ports() and part.cell is None for part in self.samples)
 
     def option(self, word: str) -> Option | None:
         """The option of that word, or None where the kind takes none such."""

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
-from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.diagnostics import NOWHERE, Span
+from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Tells, Wiring
+from circuitcheck.model.directions import Facing
 from circuitcheck.model.parts.base import (
     Conducts,
     Kind,
@@ -46,10 +49,39 @@ def build(request: Request) -> tuple[Part, ...]:
     return (Block(name=request.name, span=request.span, feeds=request.feeds("from")),)
 
 
+def powered_block(name: str, span: Span, comes: Mapping[str, int]) -> Part:
+    """A block of a drawing, through which the power of what comes to it passes."""
+    return Block(name=name, span=span, feeds=tuple(comes))
+
+
+BLOCK_TYPE = BlockType(
+    "block",
+    "a solid block; one that is fixed can't be moved",
+    solid=True,
+    facing=Facing.NONE,
+    held=(),
+    lies=False,
+    light="solid",
+    wiring=Wiring.BLOCK,
+    directed=False,
+    gives=Gives.NOTHING,
+    joins=Joins.NONE,
+    tells=Tells.NOBODY,
+    pushed=Pushed.MOVES,
+    placed=Placed.BY_ITSELF,
+    ground=Ground.SOLID,
+    shows=False,
+    reads=(),
+    shapes=("fixed",),
+    called="solid block",
+    synonyms=("solid", "stone"),
+    as_wiring=powered_block,
+)
 KIND = Kind(
     "block",
     "a solid block: passes the power of parts to all beside it, that of dust to all but dust",
     (from_option("what powers it: a torch under it, a repeater into it, a lever on it, dust on it"),),
     build,
     (Block(name="x", span=NOWHERE, feeds=("y",)),),
+    block_type=BLOCK_TYPE,
 )

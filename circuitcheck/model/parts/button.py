@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Tells, Wiring
+from circuitcheck.model.directions import ABOVE, AROUND, BELOW, Facing
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
@@ -88,6 +90,25 @@ def build(request: Request) -> tuple[Part, ...]:
     return (Button(name=request.name, span=request.span, hold=hold),)
 
 
+BLOCK_TYPE = BlockType(
+    "button",
+    "a button",
+    solid=False,
+    facing=Facing.NONE,
+    held=(BELOW, *AROUND, ABOVE),
+    lies=False,
+    light="air",
+    wiring=Wiring.PART,
+    directed=False,
+    gives=Gives.AROUND_AND_HOLDER,
+    joins=Joins.ALL,
+    tells=Tells.HOLDER,
+    pushed=Pushed.BREAKS,
+    placed=Placed.BY_HAND,
+    ground=Ground.OPEN,
+    shows=False,
+    reads=(),
+)
 KIND = Kind(
     "button",
     "gives 15 for a fixed time when it is pressed",
@@ -97,4 +118,5 @@ KIND = Kind(
     ),
     build,
     (Button(name="x", span=NOWHERE, hold=SHORT_HOLD),),
+    block_type=BLOCK_TYPE,
 )

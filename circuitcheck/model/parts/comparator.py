@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Read, Reads, Tells, Wiring
+from circuitcheck.model.directions import Facing
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
@@ -125,6 +127,25 @@ def build(request: Request) -> tuple[Part, ...]:
     )
 
 
+BLOCK_TYPE = BlockType(
+    "comparator",
+    "a comparator, giving the way it faces",
+    solid=False,
+    facing=Facing.AROUND,
+    held=(),
+    lies=True,
+    light="air",
+    wiring=Wiring.PART,
+    directed=True,
+    gives=Gives.FRONT,
+    joins=Joins.ALL,
+    tells=Tells.FRONT,
+    pushed=Pushed.BREAKS,
+    placed=Placed.HELD,
+    ground=Ground.OPEN,
+    shows=False,
+    reads=(Read("from", Reads.BEHIND, "back"), Read("side", Reads.SIDES, "side")),
+)
 KIND = Kind(
     "comparator",
     "gives its back level if no side is stronger (compare) or less the stronger side (subtract)",
@@ -137,4 +158,5 @@ KIND = Kind(
     ),
     build,
     (Comparator(name="x", span=NOWHERE, feeds=("y",), sides=("z",), subtracts=False),),
+    block_type=BLOCK_TYPE,
 )

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Read, Reads, Tells, Wiring
+from circuitcheck.model.directions import Facing
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
@@ -142,6 +144,25 @@ def build(request: Request) -> tuple[Part, ...]:
     )
 
 
+BLOCK_TYPE = BlockType(
+    "detector",
+    "a pulse detector: watches behind it, gives the way it faces",
+    solid=False,
+    facing=Facing.ANY,
+    held=(),
+    lies=False,
+    light="solid",
+    wiring=Wiring.PART,
+    directed=False,
+    gives=Gives.FRONT,
+    joins=Joins.FRONT,
+    tells=Tells.FRONT,
+    pushed=Pushed.MOVES,
+    placed=Placed.BY_ITSELF,
+    ground=Ground.OPEN,
+    shows=False,
+    reads=(Read("watches", Reads.WATCHED, "watched"),),
+)
 KIND = Kind(
     "detector",
     "gives a pulse when what it watches changes; or, arming and hearing, a stuck piston",
@@ -160,4 +181,5 @@ KIND = Kind(
         Detector(name="x", span=NOWHERE, watches=("y",), delay=GAME_TICKS_PER_TICK, pulse=GAME_TICKS_PER_TICK, rearm=0),
         StuckPiston(name="x", span=NOWHERE, arming=("y",), hears=("z",), travel=TRAVEL),
     ),
+    block_type=BLOCK_TYPE,
 )

@@ -6,7 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import ClassVar
 
-from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.diagnostics import NOWHERE, Span
+from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Tells, Wiring
+from circuitcheck.model.directions import Facing
 from circuitcheck.model.parts.base import (
     Adjustment,
     Change,
@@ -112,6 +114,33 @@ def build_junction(request: Request) -> tuple[Part, ...]:
     return (Dust(name=request.name, span=request.span, feeds=request.feeds("joins"), length=1),)
 
 
+def run_of_dust(name: str, span: Span, comes: Mapping[str, int]) -> Part:
+    """Dust of a drawing as it is read at one place."""
+    return Run(name=name, span=span, feeds=tuple(comes), lost=tuple(comes.values()))
+
+
+BLOCK_TYPE = BlockType(
+    "dust",
+    "dust; as a dot, it points nowhere while it is alone",
+    solid=False,
+    facing=Facing.NONE,
+    held=(),
+    lies=True,
+    light="dust",
+    wiring=Wiring.DUST,
+    directed=False,
+    gives=Gives.NOTHING,
+    joins=Joins.NONE,
+    tells=Tells.TWO_STEPS,
+    pushed=Pushed.BREAKS,
+    placed=Placed.JOINING,
+    ground=Ground.OPEN,
+    shows=False,
+    reads=(),
+    shapes=("dot",),
+    counted=False,
+    as_wiring=run_of_dust,
+)
 LINE = Kind(
     "dust",
     "a line of dust: fed at its first dust, read at its last",
@@ -121,6 +150,7 @@ LINE = Kind(
     ),
     build_line,
     (Dust(name="x", span=NOWHERE, feeds=("y",), length=1), Run(name="x", span=NOWHERE, feeds=("y",), lost=(1,))),
+    block_type=BLOCK_TYPE,
 )
 JUNCTION = Kind(
     "junction",
@@ -128,4 +158,5 @@ JUNCTION = Kind(
     (Option("joins", Takes.SOURCES, "the lines and sources that meet", required=True),),
     build_junction,
     (Dust(name="x", span=NOWHERE, feeds=("y",), length=1),),
+    block_type=None,
 )

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Read, Reads, Tells, Wiring
+from circuitcheck.model.directions import Facing
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
@@ -89,10 +91,30 @@ def build(request: Request) -> tuple[Part, ...]:
     return (Lamp(name=request.name, span=request.span, feeds=request.feeds("from")),)
 
 
+BLOCK_TYPE = BlockType(
+    "lamp",
+    "a lamp, which is a solid block",
+    solid=True,
+    facing=Facing.NONE,
+    held=(),
+    lies=False,
+    light="solid",
+    wiring=Wiring.PART,
+    directed=False,
+    gives=Gives.NOTHING,
+    joins=Joins.NONE,
+    tells=Tells.BESIDE,
+    pushed=Pushed.MOVES,
+    placed=Placed.BY_ITSELF,
+    ground=Ground.SOLID,
+    shows=True,
+    reads=(Read("from", Reads.AS_BLOCK, "power"),),
+)
 KIND = Kind(
     "lamp",
     "lit at once, dark 2t after its power first goes; a solid block as well",
     (from_option("what powers it"),),
     build,
     (Lamp(name="x", span=NOWHERE, feeds=("y",)),),
+    block_type=BLOCK_TYPE,
 )

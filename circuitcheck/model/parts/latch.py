@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE, Span
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
+from circuitcheck.model.parts import base
 from circuitcheck.model.parts.base import (
     Conducts,
     Kind,
@@ -49,13 +50,28 @@ class Latch(Part):
     def inverse(self) -> str:
         return f"{self.name}.inverse"
 
-    def crossed(self, side: Part, inverse: Part) -> tuple[Part, Part, Part]:
+    @property
+    def latch(self) -> base.Latch:
+        return self
+
+    def crossed(self, side: Part, inverse: Part) -> dict[Part, Part]:
         """Its two torches and itself, each torch powered by what should power the other."""
-        return (
-            replace(side, feeds=(*self.set_by, self.inverse)),  # type: ignore[call-arg]
-            replace(inverse, feeds=(*self.reset_by, self.name)),  # type: ignore[call-arg]
-            replace(self, set_by=self.reset_by, reset_by=self.set_by),
-        )
+        return {
+            side: replace(side, feeds=(*self.set_by, self.inverse)),  # type: ignore[call-arg]
+            inverse: replace(inverse, feeds=(*self.reset_by, self.name)),  # type: ignore[call-arg]
+            self: replace(self, set_by=self.reset_by, reset_by=self.set_by),
+        }
+
+    def flipped(self, side: Part, inverse: Part) -> dict[Part, Part]:
+        """Its two torches and itself, started the other way, where a start is said."""
+        if self.start is None:
+            return {}
+        start, other = (0, FULL_POWER) if self.start else (FULL_POWER, 0)
+        return {
+            side: replace(side, start=start),
+            inverse: replace(inverse, start=other),
+            self: replace(self, start=start),
+        }
 
     def ports(self) -> tuple[Port, ...]:
         return (Port("set", self.set_by), Port("reset", self.reset_by))
@@ -94,7 +110,7 @@ def _build_data(request: Request, span: Span) -> tuple[Part, ...]:
 
 
 def build(request: Request) -> tuple[Part, ...]:
-    given = {word for word in ("set", "reset", "data", "locked") if request.feeds(word)}
+    given = {"set", "reset", "data", "locked"} & set(request.sources)
     if given == {"set", "reset"}:
         return _build_set_reset(request)
     if given == {"data", "locked"}:
@@ -119,5 +135,6 @@ KIND = Kind(
     ),
     build,
     (Latch(name="x", span=NOWHERE, set_by=("y",), reset_by=("z",)),),
-    lambda words: ("lock",) if "data" in words else ("inverse",),
+    members=lambda words: ("lock",) if "data" in words else ("inverse",),
+    block_type=None,
 )

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Tells, Wiring
+from circuitcheck.model.directions import ABOVE, AROUND, BELOW, Facing
 from circuitcheck.model.parts.base import (
     Conducts,
     Device,
@@ -64,10 +66,30 @@ def build(request: Request) -> tuple[Part, ...]:
     return (Lever(name=request.name, span=request.span, start=request.start),)
 
 
+BLOCK_TYPE = BlockType(
+    "lever",
+    "a lever",
+    solid=False,
+    facing=Facing.NONE,
+    held=(BELOW, *AROUND, ABOVE),
+    lies=False,
+    light="air",
+    wiring=Wiring.PART,
+    directed=False,
+    gives=Gives.AROUND_AND_HOLDER,
+    joins=Joins.ALL,
+    tells=Tells.HOLDER,
+    pushed=Pushed.BREAKS,
+    placed=Placed.BY_HAND,
+    ground=Ground.OPEN,
+    shows=False,
+    reads=(),
+)
 KIND = Kind(
     "lever",
     "gives 15 while it is on; stays until it is thrown back",
     (start_option(),),
     build,
     (Lever(name="x", span=NOWHERE),),
+    block_type=BLOCK_TYPE,
 )

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Read, Reads, Tells, Wiring
+from circuitcheck.model.directions import Facing
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
     CALLED,
@@ -26,7 +28,7 @@ from circuitcheck.model.parts.base import (
     start_option,
     wait_of,
 )
-from circuitcheck.model.parts.stuck_piston import TRAVEL, heard, travel_option
+from circuitcheck.model.parts.stuck_piston import TRAVEL, StuckPiston, heard, travel_option
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 STILL, CALLED_TO_MOVE, MOVING, CUT_SHORT, CALLED_TO_LET_GO, LETTING_GO = range(6)
@@ -206,6 +208,18 @@ class PistonDevice(Device):
 
 def build(request: Request) -> tuple[Part, ...]:
     name, span = request.name, request.span
+    if request.feeds("arming"):
+        # In a drawing: only what powers the place above it can power it (rules W9, D2).
+        return (
+            StuckPiston(
+                name=name,
+                span=span,
+                start=request.start,
+                arming=request.feeds("arming"),
+                hears=request.feeds("hears"),
+                travel=request.numbers["travel"],
+            ),
+        )
     piston = Piston(
         name=name,
         span=span,
@@ -213,10 +227,31 @@ def build(request: Request) -> tuple[Part, ...]:
         feeds=request.feeds("from"),
         sticky="sticky" in request.flags,
         travel=request.numbers["travel"],
+        above=request.feeds("above"),
+        hears=request.feeds("hears"),
     )
     return (piston, PushedBlock(name=f"{name}.block", span=span, start=request.start, piston=name))
 
 
+BLOCK_TYPE = BlockType(
+    "piston",
+    "a piston, moving out the way it faces",
+    solid=False,
+    facing=Facing.ANY,
+    held=(),
+    lies=False,
+    light="solid",
+    wiring=Wiring.PART,
+    directed=False,
+    gives=Gives.NOTHING,
+    joins=Joins.NONE,
+    tells=Tells.STROKE,
+    pushed=Pushed.MOVES,
+    placed=Placed.BY_ITSELF,
+    ground=Ground.OPEN,
+    shows=True,
+    reads=(Read("from", Reads.BESIDE, "power"), Read("above", Reads.OVERHEAD, "above")),
+)
 KIND = Kind(
     "piston",
     "moves out while powered, 1.5t each way; NAME.block is 15 while its block is out",
@@ -231,5 +266,6 @@ KIND = Kind(
         Piston(name="x", span=NOWHERE, feeds=("y",), sticky=True, travel=TRAVEL, above=("z",), hears=("z",)),
         PushedBlock(name="x", span=NOWHERE, piston="y"),
     ),
-    lambda _words: ("block",),
+    members=lambda _words: ("block",),
+    block_type=BLOCK_TYPE,
 )

@@ -81,5 +81,10 @@ def build(request: Request) -> tuple[Part, ...]:
 
 
 KIND = Kind(
-    "plate", "gives 15 while somebody stands on it, looked at every 10t", (), build, (Plate(name="x", span=NOWHERE),)
+    "plate",
+    "gives 15 while somebody stands on it, looked at every 10t",
+    (),
+    build,
+    (Plate(name="x", span=NOWHERE),),
+    block_type=None,
 )

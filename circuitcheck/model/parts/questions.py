@@ -11,6 +11,7 @@ from itertools import product
 from types import MappingProxyType
 
 from circuitcheck.model.parts.base import CALLED, CLASS_BITS, Conducts, Device, Kind, Part, wait_of
+from circuitcheck.model.parts.drawn_questions import wrong_in_drawings
 from circuitcheck.model.rules import FULL_POWER, USUAL
 
 ASKED = MappingProxyType(
@@ -55,13 +56,21 @@ def faulty(kind: Kind) -> Iterator[str]:
     """Everything that is wrong with a kind's answers."""
     if not kind.samples:
         yield "it shows no sample of what it makes"
+    if not kind.summary:
+        yield "it does not say in a line what it is ('summary')"
+    answered = bool(kind.samples)
     for part in kind.samples:
         sort = type(part).__name__
         unanswered = [f"{asked} ('{name}')" for name, asked in ASKED.items() if not _answers(part, name)]
         if unanswered:
+            answered = False
             yield f"{sort} leaves open {'; '.join(unanswered)}"
             continue
-        yield from (f"{sort}: {wrong}" for wrong in (*_wrong_facts(part), *_wrong_behaviour(part)))
+        wrongs = [f"{sort}: {wrong}" for wrong in (*_wrong_facts(part), *_wrong_behaviour(part))]
+        answered = answered and not wrongs
+        yield from wrongs
+    if answered:
+        yield from wrong_in_drawings(kind)
 
 
 def _answers(part: Part, name: str) -> bool:
@@ -146,6 +155,8 @@ def _wrong_behaviour(part: Part) -> Iterator[str]:
         return
     ports = len(part.ports())
     device = part.device(1, range(ports), False, USUAL)
+    if device.drawn is not (part.cell is not None):
+        yield "it is worked by chance, and does not say what its changes take; or says so, and is not ('cell', 'drawn')"
     told, own = set(device.waits_on_change(None)), set(device.own_waits(None))
     for wait in sorted(told | own):
         yield from _wrong_wait(wait)

@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Read, Reads, Tells, Wiring
+from circuitcheck.model.directions import Facing
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
 from circuitcheck.model.parts.base import (
     GOING_OFF,
@@ -30,7 +32,6 @@ from circuitcheck.model.parts.base import (
 )
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
-LOCKERS = frozenset({"repeater", "comparator"})
 LONGEST_DELAY = 4 * GAME_TICKS_PER_TICK
 DELAYS = tuple(range(GAME_TICKS_PER_TICK, LONGEST_DELAY + 1, GAME_TICKS_PER_TICK))
 """The delays that it can be set to."""
@@ -60,7 +61,7 @@ class Repeater(Part):
 
     def ports(self) -> tuple[Port, ...]:
         back = (Port("back", self.feeds),)
-        return (*back, Port("side", self.locks, takes=LOCKERS, carries=False)) if self.locks else back
+        return (*back, Port("side", self.locks, from_directed=True, carries=False)) if self.locks else back
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return RepeaterDevice(self, index, ports, self.delay, straight)
@@ -156,6 +157,25 @@ def build(request: Request) -> tuple[Part, ...]:
     )
 
 
+BLOCK_TYPE = BlockType(
+    "repeater",
+    "a repeater, giving the way it faces",
+    solid=False,
+    facing=Facing.AROUND,
+    held=(),
+    lies=True,
+    light="air",
+    wiring=Wiring.PART,
+    directed=True,
+    gives=Gives.FRONT,
+    joins=Joins.ENDS,
+    tells=Tells.FRONT,
+    pushed=Pushed.BREAKS,
+    placed=Placed.HELD,
+    ground=Ground.OPEN,
+    shows=False,
+    reads=(Read("from", Reads.BEHIND, "back"), Read("locked", Reads.LOCKS, "side")),
+)
 KIND = Kind(
     "repeater",
     "takes any level from behind, waits its delay, gives 15 in front; one way",
@@ -174,4 +194,5 @@ KIND = Kind(
     ),
     build,
     (Repeater(name="x", span=NOWHERE, feeds=("y",), delay=GAME_TICKS_PER_TICK, locks=("z",)),),
+    block_type=BLOCK_TYPE,
 )

@@ -7,12 +7,12 @@ to the prover it is an input that may change whenever it likes; how likely that 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from math import comb
-from typing import ClassVar, NamedTuple
+from dataclasses import dataclass, replace
+from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.model.light import FULL_SUN
+from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Read, Reads, Tells, Wiring
+from circuitcheck.model.directions import Facing
 from circuitcheck.model.parts.base import (
     Conducts,
     Device,
@@ -26,48 +26,13 @@ from circuitcheck.model.parts.base import (
     no_changes,
     start_option,
 )
+from circuitcheck.model.parts.cells import Becoming, Cell, Need
 from circuitcheck.model.parts.lever import LeverDevice
-from circuitcheck.model.rules import FULL_POWER, Chance, RuleSet
-
-DARK_BELOW = 4
-"""A cell fades in light below this, and a bare one is grown over from this on (rules X2, X3)."""
-SPREADS_FROM = 9
-"""A grown cell grows over others from this light on (rule X3)."""
-TRIES = 4
-PLACES = 45
-"""A grown cell that is drawn makes so many tries, each at one of so many places, all alike likely (rule X3)."""
-
-
-class Need(NamedTuple):
-    """What a change takes: light from `least` to `most`, and a block above that holds light back, or that does not."""
-
-    least: int = 0
-    most: int = FULL_SUN
-    held_back: bool | None = None
-    """None where it makes no difference."""
-
-    def met(self, light: int, held_back: bool) -> bool:
-        """Whether a cell in such light, with such a block right above it, has what it takes."""
-        return self.least <= light <= self.most and self.held_back in (None, held_back)
-
-
-@dataclass(frozen=True, slots=True)
-class Becoming:
-    """A change that the author names: to on or off, with a chance in each gt."""
-
-    on: bool
-    chance: Chance
-    need: Need
-    title: str
-
-    @property
-    def to_compare(self) -> tuple[object, ...]:
-        """All of it but what its author calls it."""
-        return (self.on, self.chance, self.need)
+from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Cell(Part):
+class SensorCell(Part):
     """One cell of a sensor. `grows` names the cells that can grow it over; `place` the light above it, if any."""
 
     row: str
@@ -93,6 +58,14 @@ class Cell(Part):
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return CellDevice(self, index, ports)
 
+    @property
+    def cell(self) -> Cell:
+        return self
+
+    def at_place(self, place: str) -> Part:
+        """The cell with the light of another place."""
+        return replace(self, place=place)
+
     faults = mistakes = no_changes
     adjustments = no_adjustments
 
@@ -106,35 +79,11 @@ class CellDevice(LeverDevice):
 
     def reason(self, level: int) -> Reason:
         cell = self.part
-        assert isinstance(cell, Cell)
+        assert isinstance(cell, SensorCell)
         if bool(cell.grows) if level else cell.fades:
             return Reason("X3", "the cell is grown over") if level else Reason("X2", "the cell fades")
         named = (each.title for each in cell.becomes if each.on is bool(level) and each.title)
         return Reason("X1", f"the cell {next(named, 'changes')}")
-
-
-def fading(rules: RuleSet) -> Need:
-    """What a grown cell takes to fade when it is drawn (rule X2)."""
-    return Need(most=DARK_BELOW - 1 if rules.change_needs_light else FULL_SUN, held_back=True)
-
-
-SPREADING = Need(least=SPREADS_FROM)
-"""What a grown cell takes to grow over others when it is drawn (rule X3)."""
-
-
-def taking(rules: RuleSet) -> Need:
-    """What a bare cell takes to be grown over (rule X3)."""
-    return Need(least=DARK_BELOW if rules.change_needs_light else 0, held_back=False)
-
-
-def chance_of_exactly(hit: int, of: int) -> float:
-    """The chance that the tries of one draw hit all of `hit` named places and none of the other `of` − `hit` (rule X5).
-
-    By inclusion and exclusion over the named places.
-    """
-    turns = (1 if (hit - each) % 2 == 0 else -1 for each in range(hit + 1))
-    ways = sum(sign * comb(hit, each) * (PLACES - of + each) ** TRIES for each, sign in enumerate(turns))
-    return float(ways) / float(PLACES**TRIES)
 
 
 def build(request: Request) -> tuple[Part, ...]:
@@ -148,7 +97,7 @@ def build(request: Request) -> tuple[Part, ...]:
     base, _, number = request.name.rpartition(".")
     row = base if number.isdecimal() else request.name
     return (
-        Cell(
+        SensorCell(
             name=request.name,
             span=request.span,
             start=FULL_POWER if request.start is None else request.start,
@@ -161,6 +110,27 @@ def build(request: Request) -> tuple[Part, ...]:
     )
 
 
+BLOCK_TYPE = BlockType(
+    "sensor",
+    "a soil cell, which is a solid block",
+    solid=True,
+    facing=Facing.NONE,
+    held=(),
+    lies=False,
+    light="solid",
+    wiring=Wiring.PART,
+    directed=False,
+    gives=Gives.NOTHING,
+    joins=Joins.NONE,
+    tells=Tells.BESIDE,
+    pushed=Pushed.MOVES,
+    placed=Placed.BY_ITSELF,
+    ground=Ground.SOIL,
+    shows=False,
+    reads=(Read("grows", Reads.GROWN), Read("at", Reads.LIGHT)),
+    called="soil cell",
+    synonyms=("soil", "turf"),
+)
 KIND = Kind(
     "sensor",
     "cells that change at random with the light, for detectors to watch",
@@ -173,6 +143,7 @@ KIND = Kind(
         start_option("whether its cells are grown at the start"),
     ),
     build,
-    (Cell(name="x", span=NOWHERE, row="x", place="", fades=False, grows=(), becomes=()),),
+    (SensorCell(name="x", span=NOWHERE, row="x", place="", fades=False, grows=(), becomes=()),),
     counted_by="cells",
+    block_type=BLOCK_TYPE,
 )

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.model.duration import GAME_TICKS_PER_TICK
+from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Read, Reads, Tells, Wiring
+from circuitcheck.model.directions import AROUND, BELOW, Facing
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
     Change,
@@ -26,13 +27,10 @@ from circuitcheck.model.parts.base import (
     wait_of,
 )
 from circuitcheck.model.parts.lever import Lever
-from circuitcheck.model.rules import FULL_POWER, RuleSet
+from circuitcheck.model.rules import BURN_OUT_COUNT, FULL_POWER, TORCH_DELAY, RuleSet
 
-DELAY = GAME_TICKS_PER_TICK
-WAIT = wait_of(DELAY, ALL_ELSE)
+WAIT = wait_of(TORCH_DELAY, ALL_ELSE)
 TOLD = frozenset({WAIT})
-BURN_OUT_COUNT = 8
-"""Offs within the window that burn a torch out (rule T4)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,7 +50,7 @@ class Torch(Part):
 
     @property
     def lag(self) -> int:
-        return DELAY
+        return TORCH_DELAY
 
     def ports(self) -> tuple[Port, ...]:
         return (Port("block", self.feeds, inverts=True),)
@@ -153,10 +151,30 @@ def build(request: Request) -> tuple[Part, ...]:
     return (Torch(name=request.name, span=request.span, start=request.start, feeds=request.feeds("from")),)
 
 
+BLOCK_TYPE = BlockType(
+    "torch",
+    "a torch on the block below it, or on one beside it",
+    solid=False,
+    facing=Facing.NONE,
+    held=(BELOW, *AROUND),
+    lies=False,
+    light="air",
+    wiring=Wiring.PART,
+    directed=False,
+    gives=Gives.AROUND_AND_ABOVE,
+    joins=Joins.ALL,
+    tells=Tells.TWO_STEPS,
+    pushed=Pushed.BREAKS,
+    placed=Placed.HELD,
+    ground=Ground.OPEN,
+    shows=True,
+    reads=(Read("from", Reads.HOLDER, "block"),),
+)
 KIND = Kind(
     "torch",
     "on while its block is unpowered: an inverter, or a NOR of several feeds, 1t late",
     (from_option("what powers the block it hangs on", required=False), start_option()),
     build,
     (Torch(name="x", span=NOWHERE, feeds=("y",)),),
+    block_type=BLOCK_TYPE,
 )

@@ -9,7 +9,7 @@ from typing import Any
 from circuitcheck.chance.light.budget import COLUMNS, Block, Demand, Met, Other, PlaceLight, Setup
 from circuitcheck.model.duration import in_seconds
 from circuitcheck.model.light import FULL_SUN, PHASES, Cycle
-from circuitcheck.model.parts.sensor import Need
+from circuitcheck.model.parts.cells import Need
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, shortened, wrapped
 
 COLUMN, LABEL = 7, 34

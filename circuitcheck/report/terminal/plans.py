@@ -53,7 +53,7 @@ def _stage(drawing: Drawing, checkpoint: Checkpoint, cut: bool, width: int) -> I
         yield from wrapped(safe(f"now also what this layer holds: {where}"), width, "  ", "    ")
     # Of more ways than were followed nothing is sure.
     must = "may well" if cut else "must"
-    pistons = {drawing.name(at) for at, thing in drawing.things.items() if thing.word == "piston"}
+    pistons = {drawing.name(at) for at, thing in drawing.things.items() if thing.pushes}
     for lit, out, names in (
         (f"this {must} light", f"this {must} be out", checkpoint.lit),
         (f"this {must} be dark", f"this {must} be home", checkpoint.dark),
@@ -109,7 +109,7 @@ def _groups(drawing: Drawing, stage: Stage) -> list[str]:
     found = []
     for number, (kind, group) in enumerate(zip(kinds, groups, strict=True)):
         words = numbered(len(group), kind)
-        if kind == "torch":
+        if drawing.things[group[0]].is_inverter:
             words += f" ({', '.join(drawing.name(at) for at in group)})"
         elif kind in kinds[number + 1 :]:
             words += f" ({_where(group, stage.layer)})"
