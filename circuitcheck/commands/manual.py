@@ -1,4 +1,4 @@
-"""`manual`: the page on exit codes, the environment and files, in the order in which manual pages have them."""
+"""`manual`: the page on exit codes, the environment and files, in the usual order of manual pages."""
 
 from __future__ import annotations
 
@@ -10,35 +10,36 @@ from circuitcheck.about import PROGRAM, VERSION
 from circuitcheck.commands import MODULES, common
 
 EXITS = {
-    0: "All that is asked holds, or fails as its file says it must, or is set aside there. Of commands that judge "
-    "nothing: they did what they were asked to.",
-    1: "Something does not hold: a check or claim fails, or hangs on an order or a start that nothing decides, or a "
-    "finding came up that a file forbids. Of 'compare': the circuits differ. Of 'sweep --faults': a fault goes "
-    "unnoticed. Of 'format --check': a file is not in the layout. Of 'tile': a copy may not stand so.",
+    0: "Every check and claim holds, fails as its file says, or is skipped. A command that judges nothing has done its "
+    "work.",
+    1: "Something does not hold: a check or claim fails or depends on an unknown order or start, or there is a finding "
+    "that a file forbids. Of 'compare': the circuits differ. Of 'sweep --faults': no check detects some fault. Of "
+    "'format --check': a file is not in the standard layout. Of 'tile': a copy can't stand there.",
     2: "A file has a mistake or can't be read, the call is wrong, an output can't be written, or a process that "
-    "shared the work was killed. It outweighs 1 and 3.",
-    3: "Nothing fails, and something is undecided: nothing called a claim into question, or a limit was hit. "
-    "Of 'sweep': something was not judged. Of 'compare': no difference was found, and not all that both were to be "
-    "put through could be followed.",
-    130: "Ctrl-C ended it. ('verify --watch' and 'editor' are ended so as a rule, and then it is 0.)",
+    "shared the work was killed. This code takes precedence over 1 and 3.",
+    3: "Nothing fails, but something is undecided: no run triggered a claim, or a budget or limit ran out. "
+    "Of 'sweep': something was not judged. Of 'compare': no difference was found, but the comparison could not follow "
+    "everything.",
+    130: "Ctrl-C ended the command. ('verify --watch' and 'editor' usually end so; then the code is 0.)",
 }
 """What each exit code means."""
 
 ENVIRONMENT = {
-    "CIRCUITCHECK_RECORD": "The file that 'verify --changed' keeps its record in, where --record names none.",
-    "COLUMNS": "How many columns wide to write, as --width says, where that is not given.",
-    "NO_COLOR": "Set and not empty, no colour is written; nor is it where output goes to no terminal.",
-    "TERM": "With 'dumb', no colour is written.",
+    "CIRCUITCHECK_RECORD": "The file in which 'verify --changed' keeps its record, unless --record names one.",
+    "COLUMNS": "How many columns wide the output is, unless --width says so.",
+    "NO_COLOR": "If set and not empty, output has no colour. Output that goes to no terminal never has colour.",
+    "TERM": "If it is 'dumb', output has no colour.",
     "XDG_CACHE_HOME": "The cache folder, where records are kept. Without it LOCALAPPDATA, or else ~/.cache.",
 }
 
 FILES = {
-    "*.circuit": "Circuit files. Of a folder, all that are below it; links to folders are not followed.",
-    "~/.cache/circuitcheck/passed/*.json": "What 'verify --changed' knows to have passed, a record for each folder of "
-    "a call. --record or CIRCUITCHECK_RECORD names another file, which may be kept from one CI run to the next. A "
-    "record may be deleted at any time. It must lie outside the checkout (told by its version control, or else the "
-    "folder of the call), as what a checkout brings along is not believed. It must be a plain file and no link, hold "
-    "at most 16,000,000 bytes, and belong to its user, who alone can write it; anything else is told, and begun anew.",
+    "*.circuit": "Circuit files. For a folder, all circuit files below it; links to folders are not followed.",
+    "~/.cache/circuitcheck/passed/*.json": "The record of 'verify --changed': which files passed, one record for each "
+    "folder of a call. --record or CIRCUITCHECK_RECORD names another file, which CI can keep from one run to the next. "
+    "You may delete a record at any time. A record must lie outside the checkout (which its version control shows, or "
+    "else it is the folder of the call), because a record that a checkout brings is not trusted. It must be a plain "
+    "file and not a link, hold at most 16,000,000 bytes, and belong to its user, who alone can write it. Otherwise "
+    "'verify' says so and starts a new record.",
 }
 
 

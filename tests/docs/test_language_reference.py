@@ -116,7 +116,7 @@ def test_the_table_of_mistakes_holds_exactly_the_codes_of_the_program() -> None:
 
 
 def test_the_table_of_findings_holds_exactly_the_rules_the_program_reports() -> None:
-    files = sorted((ROOT / "circuitcheck" / "checks").glob("*.py"))
+    files = sorted((ROOT / "circuitcheck" / "checks").rglob("*.py"))
     source = "".join(file.read_text(encoding="utf-8") for file in files)
     reported = re.findall(r'Finding\(\s*"([A-Z]\d)"|^ {4}"([A-Z]\d)": \(', source, re.MULTILINE)
     assert first_cells("Findings") == sorted({one or other for one, other in reported})

@@ -1,0 +1,43 @@
+"""One word a thing: the words that the list in `DEVELOPERS.md` retires do not come back on a page."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+LIST = "## Words\n"
+PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "grammar" / name for name in ("README.md", "RULES.md"))]
+
+
+def listed() -> str:
+    """The section of `DEVELOPERS.md` with the list of words."""
+    return (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").split(LIST, 1)[1].split("\n## ", 1)[0]
+
+
+def retired() -> list[str]:
+    """The words in quotation marks in the last column of the list."""
+    rows = [line.strip("| ").split("|") for line in listed().splitlines() if line.startswith("| ")]
+    return sorted({word for row in rows if len(row) == 3 for word in re.findall(r'"([^"]+)"', row[2])})
+
+
+RETIRED = re.compile(rf"(?i)\b(?:{'|'.join(map(re.escape, retired()))})\b")
+
+
+def prose(page: Path) -> str:
+    """A page without its examples and without the list itself; a line break is a blank."""
+    text = page.read_text(encoding="utf-8")
+    if page.name == "DEVELOPERS.md":
+        text = text.replace(listed(), "")
+    return " ".join(re.sub(r"^```.*?^```$", "", text, flags=re.MULTILINE | re.DOTALL).split())
+
+
+def test_the_list_of_words_retires_some() -> None:
+    assert {"hangs on", "amiss", "anew"} <= set(retired())
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: str(page.relative_to(ROOT)))
+def test_no_page_uses_a_word_that_was_retired(page: Path) -> None:
+    assert RETIRED.findall(prose(page)) == []
