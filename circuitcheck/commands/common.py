@@ -12,6 +12,7 @@ from contextvars import ContextVar
 from typing import TYPE_CHECKING, Any, Protocol, TextIO
 
 if TYPE_CHECKING:
+    from circuitcheck.batch import Manner
     from circuitcheck.examine import Drawn, Opened
     from circuitcheck.model.drawing import At
     from circuitcheck.report.lines import Line
@@ -275,6 +276,14 @@ def drawn_of(opened: Opened) -> Drawn:
     """What a file draws, for commands that tell places as they go. Raises Refused where it draws nothing."""
     stands_at({})
     return opened.drawn
+
+
+def manner_of(options: argparse.Namespace) -> Manner:
+    """How the call wants files to be verified."""
+    from circuitcheck.batch import Manner
+
+    manner = Manner(root=options.root, seconds=options.seconds)
+    return manner if options.states is None else manner._replace(states=options.states)
 
 
 def together(options: argparse.Namespace, *names: str) -> None:

@@ -53,7 +53,7 @@ def run(options: argparse.Namespace) -> int:
 
 def _respond(options: argparse.Namespace, told: Callable[[str], None]) -> int:
     from circuitcheck import examine
-    from circuitcheck.report.terminal.assumptions import assumed_data, assumed_lines
+    from circuitcheck.report.terminal.broken_assumptions import assumed_data, assumed_lines
 
     opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 from circuitcheck.commands import common
 
 if TYPE_CHECKING:
-    from circuitcheck.batch import Manner
     from circuitcheck.passed import Passed
     from circuitcheck.verify import Exit, FileReport
 
@@ -88,14 +87,6 @@ def run(options: argparse.Namespace) -> int:
     return int(code)
 
 
-def manner_of(options: argparse.Namespace) -> Manner:
-    """How the call wants files to be verified."""
-    from circuitcheck.batch import Manner
-
-    manner = Manner(root=options.root, seconds=options.seconds)
-    return manner if options.states is None else manner._replace(states=options.states)
-
-
 def _record(options: argparse.Namespace) -> Passed:
     """The record of what passed. Raises Refused where it can't be kept."""
     from circuitcheck.passed import Misplaced, Passed, record_place
@@ -123,7 +114,7 @@ def _verified(files: Sequence[str], options: argparse.Namespace) -> list[FileRep
         def begins(title: str) -> None:
             progress.tell(f"{len(reports) + 1} of {len(files)}: {files[len(reports)]}: {title}")
 
-        for report in verified(files, manner_of(options), options.jobs, begins):
+        for report in verified(files, common.manner_of(options), options.jobs, begins):
             reports.append(report)
             if not options.json:
                 common.show(report_lines(report, common.width(options), options.quiet))

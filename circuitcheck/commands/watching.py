@@ -15,7 +15,6 @@ from collections.abc import Iterable
 
 from circuitcheck.batch import verified
 from circuitcheck.commands import common
-from circuitcheck.commands.verify_files import manner_of
 from circuitcheck.folders import circuit_files
 from circuitcheck.language.text import decoded
 from circuitcheck.report.lines import Line, line, wrapped
@@ -47,7 +46,7 @@ def watch(options: argparse.Namespace) -> int:
                 stamps = now
                 reports = {path: report for path, report in reports.items() if path in files}
                 with common.progress(options) as progress:
-                    for report in verified(due, manner_of(options), options.jobs, progress.tell):
+                    for report in verified(due, common.manner_of(options), options.jobs, progress.tell):
                         reports[report.path] = report
                 # A file that was met in this round may have been saved in it: it counts as what was read of it.
                 stamps |= {path: _stamp_of(path, reports) for path in _all_read(files, reports) if path not in stamps}

@@ -13,7 +13,7 @@ from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.step import Action
 from circuitcheck.explain.function import Function, TooLarge, formula, function
 from circuitcheck.explain.loops import Loop, LoopKind, loops
-from circuitcheck.explain.ways import Span, Spans
+from circuitcheck.explain.ways import DelayRange, Spans
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Study
 
@@ -38,7 +38,7 @@ class Timing:
 
     input: str
     output: str
-    span: Span
+    span: DelayRange
     spacing: int | None
     """The least spacing from which on the output follows every change; None where that was not worked out."""
 
@@ -139,7 +139,7 @@ def _timings(program: Program, outputs: tuple[OutputReading, ...], left_out: lis
     return tuple(found)
 
 
-def _spacing(program: Program, name: str, output: OutputReading, between: Span) -> int | None:
+def _spacing(program: Program, name: str, output: OutputReading, between: DelayRange) -> int | None:
     """The least spacing from which on every change of an input shows at the output, found by trying."""
     if not isinstance(output.table, Function) or output.table.open or name not in output.table.inputs:
         return None

@@ -61,7 +61,7 @@ class Ways:
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class DelayRange:
     """The least and the most ticks between two signals (gt); `most` is None where a loop lies between."""
 
     fastest: Way
@@ -129,7 +129,7 @@ class Spans:
         self._order = list(networkx.topological_sort(straight))
         self._from: dict[str, tuple[dict[str, list[str]], dict[str, list[str]]]] = {}
 
-    def span(self, start: str, end: str) -> Span | None:
+    def span(self, start: str, end: str) -> DelayRange | None:
         """The quickest and the slowest way between two signals, or None where there is none."""
         source, target = self._wire.get(start, start), self._wire.get(end, end)
         if start == end or source == target:
@@ -140,7 +140,7 @@ class Spans:
         if target not in quickest:
             return None
         long = None if self._loop_between(source, target) else self._way(start, slowest[target], "late")
-        return Span(self._way(start, quickest[target], "lag"), long)
+        return DelayRange(self._way(start, quickest[target], "lag"), long)
 
     def _quickest(self, source: str) -> dict[str, list[str]]:
         """The way with the fewest ticks to every end; among such, with the fewest parts."""
@@ -182,7 +182,7 @@ def _back(before: dict[str, str], source: str, end: str) -> list[str]:
     return path[::-1]
 
 
-def span(circuit: Circuit, start: str, end: str) -> Span | None:
+def span(circuit: Circuit, start: str, end: str) -> DelayRange | None:
     """The quickest and the slowest way between two signals of a circuit, or None where there is none."""
     return Spans(circuit).span(start, end)
 

@@ -260,7 +260,7 @@ class Builder(DrawnBuilder):
         for child in children:
             if isinstance(child, Token):
                 return self.span(child)
-            if isinstance(child, tree.Atom | tree.Edge):
+            if isinstance(child, tree.Atom | tree.EdgeWords):
                 return child.name.span
             if isinstance(child, tree.Negation):
                 return self._first_span([child.part])
@@ -314,8 +314,8 @@ class Builder(DrawnBuilder):
     def burning(self, children: Children) -> tree.Body:
         return tree.Body("burning", (self.word(children[0]),), self.span(children[0]))
 
-    def edge(self, children: Children) -> tree.Edge:
-        return tree.Edge(self.word(children[0]), str(children[1]))
+    def edge(self, children: Children) -> tree.EdgeWords:
+        return tree.EdgeWords(self.word(children[0]), str(children[1]))
 
     def exactly(self, children: Children) -> tree.Bounds:
         amount = children[0]

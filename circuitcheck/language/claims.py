@@ -270,7 +270,7 @@ class ClaimReader:
         least, most = self._bounds(bounds)
         return None if signal is None else model.Lengths(signal, of_gaps, least, most)
 
-    def _delay(self, start: tree.Edge, end: tree.Edge, bounds: tree.Bounds) -> model.Body | None:
+    def _delay(self, start: tree.EdgeWords, end: tree.EdgeWords, bounds: tree.Bounds) -> model.Body | None:
         first, second = self._edge(start), self._edge(end)
         least, most = self._bounds(bounds)
         return None if first is None or second is None else model.Delay(first, second, least, most)
@@ -302,7 +302,7 @@ class ClaimReader:
             self._fail("CKT403", bounds.most.span, "the least is longer than the most", "swap them")
         return least, most
 
-    def _edge(self, edge: tree.Edge) -> model.Atom | None:
+    def _edge(self, edge: tree.EdgeWords) -> model.Atom | None:
         signal = self._signal(edge.name)
         return None if signal is None else model.Atom(signal, model.Test(edge.test), 0, edge.name.span)
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
-if TYPE_CHECKING:
-    from circuitcheck.language.tree import Option, Word
+from circuitcheck.language.tree_words import Option, Word
 
 
 class Entry(NamedTuple):

@@ -43,7 +43,7 @@ class Mention(NamedTuple):
 NAMES: Mapping[type, tuple[str, ...]] = {
     tree.Option: ("names",),
     tree.Atom: ("name",),
-    tree.Edge: ("name",),
+    tree.EdgeWords: ("name",),
     tree.ActionItem: ("name",),
     tree.HoldingLine: ("names",),
     tree.SilenceLine: ("names",),

@@ -5,62 +5,28 @@ Named tuples, because a command line tool makes all these classes anew at each s
 
 from __future__ import annotations
 
-from enum import Enum
 from typing import NamedTuple
 
 from circuitcheck.diagnostics import Span
 from circuitcheck.language import drawn_tree
-
-
-class Word(NamedTuple):
-    """A name, a keyword or a quoted text (without its quotes) where it stands."""
-
-    text: str
-    span: Span
-
-
-class AmountForm(Enum):
-    """How an amount is written."""
-
-    DURATION = "duration"
-    NUMBER = "number"
-    NAME = "name"
-
-
-class Amount(NamedTuple):
-    """A duration, a bare number, or the name of a given value."""
-
-    form: AmountForm
-    text: str
-    span: Span
-
-
-class Fraction(NamedTuple):
-    """A chance, as `3/4096`."""
-
-    text: str
-    span: Span
-
-
-class Change(NamedTuple):
-    """`becomes on "thaws" chance 1/500 above 8`: on or off, its title, its chance, and below or above which light."""
-
-    to: Word
-    title: Word | None
-    chance: Fraction
-    side: Word | None
-    level: Word | None
-
-
-class Option(NamedTuple):
-    """One option of a part: its word and what follows it; a flag has nothing behind it."""
-
-    word: Word
-    names: tuple[Word, ...] = ()
-    amount: Amount | None = None
-    start: Word | None = None
-    place: Word | None = None
-    change: Change | None = None
+from circuitcheck.language.tree_words import (
+    Amount as Amount,
+)
+from circuitcheck.language.tree_words import (
+    AmountForm as AmountForm,
+)
+from circuitcheck.language.tree_words import (
+    Change as Change,
+)
+from circuitcheck.language.tree_words import (
+    Fraction as Fraction,
+)
+from circuitcheck.language.tree_words import (
+    Option as Option,
+)
+from circuitcheck.language.tree_words import (
+    Word as Word,
+)
 
 
 class PartLine(NamedTuple):
@@ -198,7 +164,7 @@ class Bounds(NamedTuple):
     most: Amount | None
 
 
-class Edge(NamedTuple):
+class EdgeWords(NamedTuple):
     name: Word
     test: str
 

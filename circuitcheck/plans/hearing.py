@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from circuitcheck.checks.drawing.built import matched
-from circuitcheck.checks.drawing.wiring import wiring
+from circuitcheck.checks.drawing.wiring_graph import wiring
 from circuitcheck.model.block_type import Tells
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing

@@ -11,7 +11,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from circuitcheck.checks.drawing.lighting import light_differences
-from circuitcheck.checks.drawing.wiring import given_out, wiring
+from circuitcheck.checks.drawing.wiring_graph import given_out, wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import MIRRORED, At, Drawing, Thing, said
 from circuitcheck.space.circuit import read

@@ -41,7 +41,7 @@ Word = tuple[Event, ...]
 """What a piece shows the rest of the circuit in one gt."""
 
 
-class Edge(NamedTuple):
+class Transition(NamedTuple):
     """One thing that may happen in a gt: what is shown of it, and the state it leads to."""
 
     word: Word
@@ -66,8 +66,8 @@ Label = tuple[Word, int, int, bool]
 class Automaton:
     """States by number. `initial` edges lead out of nowhere: they show what is so at the end of gt 0."""
 
-    initial: tuple[Edge, ...]
-    edges: tuple[tuple[Edge, ...], ...]
+    initial: tuple[Transition, ...]
+    edges: tuple[tuple[Transition, ...], ...]
     levels: tuple[int, ...]
     """The level that the piece gives in each state."""
 
@@ -101,7 +101,7 @@ def _numbered(keys: Iterable[Hashable]) -> tuple[int, ...]:
 
 
 def _merged(automaton: Automaton, blocks: Sequence[int]) -> Automaton:
-    edges: list[tuple[Edge, ...]] = []
+    edges: list[tuple[Transition, ...]] = []
     levels: list[int] = []
     for state, block in enumerate(blocks):
         if block == len(edges):
@@ -110,7 +110,7 @@ def _merged(automaton: Automaton, blocks: Sequence[int]) -> Automaton:
     return Automaton(_redirected(automaton.initial, blocks), tuple(edges), tuple(levels))
 
 
-def _redirected(edges: Iterable[Edge], blocks: Sequence[int]) -> tuple[Edge, ...]:
+def _redirected(edges: Iterable[Transition], blocks: Sequence[int]) -> tuple[Transition, ...]:
     return tuple(dict.fromkeys(edge._replace(target=blocks[edge.target]) for edge in edges))
 
 
@@ -123,12 +123,12 @@ def pruned(automaton: Automaton, spend: Spend = unbounded) -> Automaton:
     return Automaton(_undominated(automaton.initial, above, spend), edges, automaton.levels)
 
 
-def _undominated(edges: Sequence[Edge], above: Sequence[int], spend: Spend) -> tuple[Edge, ...]:
+def _undominated(edges: Sequence[Transition], above: Sequence[int], spend: Spend) -> tuple[Transition, ...]:
     """Of edges that show the same, those whose targets no other target simulates; of equals, the first."""
     alike: dict[Label, list[int]] = {}
     for place, edge in enumerate(edges):
         alike.setdefault(edge.label, []).append(place)
-    kept: list[Edge] = []
+    kept: list[Transition] = []
     for place, edge in enumerate(edges):
         others = alike[edge.label]
         spend(len(others))
@@ -201,7 +201,7 @@ def _reachable(automaton: Automaton) -> tuple[Automaton, dict[int, int]]:
     numbers: dict[int, int] = {}
     queue: list[int] = []
 
-    def meet(edges: Iterable[Edge]) -> tuple[Edge, ...]:
+    def meet(edges: Iterable[Transition]) -> tuple[Transition, ...]:
         for edge in edges:
             if edge.target not in numbers:
                 numbers[edge.target] = len(numbers)

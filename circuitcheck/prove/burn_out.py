@@ -17,7 +17,7 @@ from circuitcheck.prove.meter import OverBudget
 from circuitcheck.prove.space import Setting, Space
 
 
-class Span(NamedTuple):
+class LeastSpan(NamedTuple):
     """What came of it for one torch."""
 
     states: int
@@ -32,14 +32,14 @@ Node = tuple[int, int]
 """A state and how many offs there have been."""
 
 
-def least_span(setting: Setting, torch: str, longest: int) -> Span:
+def least_span(setting: Setting, torch: str, longest: int) -> LeastSpan:
     """The least span of eight offs of a torch, looked for up to `longest` gt. Raises PieceTooLarge and TooMuch."""
     space = Space(setting, (Atom(torch, Test.FALLS),))
     try:
         parents = _reach(space, setting)
         return _search(space, setting, parents, longest)
     except OverBudget as over:
-        return Span(0, None, None, str(over))
+        return LeastSpan(0, None, None, str(over))
 
 
 def _reach(space: Space, setting: Setting) -> dict[int, int | None]:
@@ -56,7 +56,7 @@ def _reach(space: Space, setting: Setting) -> dict[int, int | None]:
     return parents
 
 
-def _search(space: Space, setting: Setting, parents: dict[int, int | None], longest: int) -> Span:
+def _search(space: Space, setting: Setting, parents: dict[int, int | None], longest: int) -> LeastSpan:
     came_from: dict[Node, Node | int | None] = {}
     layer: list[Node] = []
     for state in parents:
@@ -76,12 +76,12 @@ def _search(space: Space, setting: Setting, parents: dict[int, int | None], long
             for falls, after in successors:
                 later = (after, offs + falls)
                 if later[1] == BURN_OUT_COUNT:
-                    return Span(len(parents), span, _way(space, parents, came_from, node, after))
+                    return LeastSpan(len(parents), span, _way(space, parents, came_from, node, after))
                 if later not in came_from:
                     came_from[later] = node
                     following.append(later)
         layer = following
-    return Span(len(parents), None, None)
+    return LeastSpan(len(parents), None, None)
 
 
 def _way(

@@ -14,7 +14,7 @@ from functools import cached_property
 from typing import NamedTuple, Protocol
 
 from circuitcheck.model.claims import Atom
-from circuitcheck.prove.automaton import Automaton, Edge, Word, reduced
+from circuitcheck.prove.automaton import Automaton, Transition, Word, reduced
 from circuitcheck.prove.cut import Plan, ProofScope
 from circuitcheck.prove.interleavings import highest
 from circuitcheck.prove.meter import Meter
@@ -49,7 +49,7 @@ class Node(Protocol):
     def automaton(self) -> Automaton:
         """All it can show, reduced."""
 
-    def unroll(self, run: Sequence[Edge]) -> Stimulus:
+    def unroll(self, run: Sequence[Transition]) -> Stimulus:
         """What must be done from outside for a run of the automaton, its first edge an initial one."""
 
 
@@ -79,7 +79,7 @@ class Step(NamedTuple):
     word: Word
     bits: int
     acts: int
-    children: tuple[Edge, ...]
+    children: tuple[Transition, ...]
     move: Move
     sure: bool
 
@@ -135,7 +135,7 @@ class Composed:
         """What the piece itself may do; where actions are counted, with at most `room` of them."""
         return self.piece.moves_within(local, words, room) if self._ask.counted else self.piece.moves(local, words)
 
-    def _step(self, children: tuple[Edge, ...], move: Move, sure: bool = True) -> Step:
+    def _step(self, children: tuple[Transition, ...], move: Move, sure: bool = True) -> Step:
         bits, acts = move.bits, len(move.actions) if self._ask.counted else 0
         for edge in children:
             bits |= edge.bits
@@ -148,8 +148,8 @@ class Composed:
         """All it can show, reduced. Raises PieceTooLarge, TooMuch, OverBudget."""
         numbers = self._numbers
 
-        def edges(steps: Iterable[Step]) -> tuple[Edge, ...]:
-            found: dict[Edge, None] = {}
+        def edges(steps: Iterable[Step]) -> tuple[Transition, ...]:
+            found: dict[Transition, None] = {}
             for step in steps:
                 target = step.target
                 self._ask.spend(STEP)
@@ -158,7 +158,7 @@ class Composed:
                     self._states.append(target)
                     if len(numbers) > MOST_STATES:
                         raise PieceTooLarge
-                found[Edge(step.word, step.bits, step.acts, numbers[target], step.sure)] = None
+                found[Transition(step.word, step.bits, step.acts, numbers[target], step.sure)] = None
             return tuple(found)
 
         initial = edges(self.starts())
@@ -170,7 +170,7 @@ class Composed:
         small, self._classes = reduced(Automaton(initial, tuple(made), levels), self._ask.branching, self._ask.spend)
         return small
 
-    def unroll(self, run: Sequence[Edge]) -> Stimulus:
+    def unroll(self, run: Sequence[Transition]) -> Stimulus:
         """See Node."""
         taken: list[Step] = []
         for edge in run:
@@ -178,7 +178,7 @@ class Composed:
             taken.append(next(step for step in steps if self._is(step, edge)))
         return self.stimulus(taken)
 
-    def _is(self, step: Step, edge: Edge) -> bool:
+    def _is(self, step: Step, edge: Transition) -> bool:
         shown = (step.word, step.bits, step.acts, step.sure) == edge.label
         return shown and self._classes[self._numbers[step.target]] == edge.target
 
@@ -212,8 +212,8 @@ class Twins:
         """All they can show together, reduced. Raises PieceTooLarge, TooMuch."""
         one = self._one.automaton
 
-        def edges(groups: Iterable[tuple[Edge, ...]], before: tuple[int, ...]) -> tuple[Edge, ...]:
-            found: dict[Edge, None] = {}
+        def edges(groups: Iterable[tuple[Transition, ...]], before: tuple[int, ...]) -> tuple[Transition, ...]:
+            found: dict[Transition, None] = {}
             for chosen in groups:
                 self._ask.spend(len(chosen))
                 target = tuple(sorted(edge.target for edge in chosen))
@@ -225,7 +225,7 @@ class Twins:
                 words = tuple(self._words(one, before, chosen))
                 sure = not self._branching or (len(words) == 1 and all(edge.sure for edge in chosen))
                 acts, bits = sum(edge.acts for edge in chosen), _together_bits(chosen)
-                found |= {Edge(word, bits, acts, self._numbers[target], sure): None for word in words}
+                found |= {Transition(word, bits, acts, self._numbers[target], sure): None for word in words}
             return tuple(found)
 
         initial = edges(self._together(one, ()), ())
@@ -238,7 +238,7 @@ class Twins:
         return small
 
     @staticmethod
-    def _words(one: Automaton, before: tuple[int, ...], chosen: tuple[Edge, ...]) -> Iterable[Word]:
+    def _words(one: Automaton, before: tuple[int, ...], chosen: tuple[Transition, ...]) -> Iterable[Word]:
         """What the twins show together; `before` holds their states in the order of the edges chosen."""
         if not before:
             return ((),)
@@ -246,17 +246,17 @@ class Twins:
         changes = [(level, edge.word) for level, edge in zip(levels, chosen, strict=True) if edge.word]
         return highest(levels, changes) if changes else ((),)
 
-    def _together(self, one: Automaton, state: tuple[int, ...]) -> Iterator[tuple[Edge, ...]]:
+    def _together(self, one: Automaton, state: tuple[int, ...]) -> Iterator[tuple[Transition, ...]]:
         """Every choice of an edge for each twin, those alike once; in the order of the states. None yet: the starts."""
         if not state:
             return (chosen for _, chosen in _multisets(one.initial, len(self._names), self._ask.most_acts))
         groups = [(one.edges[local], count) for local, count in sorted(Counter(state).items())]
         return (chosen for _, chosen in _joined(groups, self._ask.most_acts))
 
-    def unroll(self, run: Sequence[Edge]) -> Stimulus:
+    def unroll(self, run: Sequence[Transition]) -> Stimulus:
         """See Node."""
         one = self._one.automaton
-        runs: list[list[Edge]] = [[] for _ in self._names]
+        runs: list[list[Transition]] = [[] for _ in self._names]
         state: tuple[int, ...] = ()
         for edge in run:
             chosen = self._chosen(one, state, edge)
@@ -276,7 +276,7 @@ class Twins:
         ]
         return [list(itertools.chain(*rows)) for rows in zip(*stimulus, strict=True)]
 
-    def _chosen(self, one: Automaton, state: tuple[int, ...], edge: Edge) -> tuple[Edge, ...]:
+    def _chosen(self, one: Automaton, state: tuple[int, ...], edge: Transition) -> tuple[Transition, ...]:
         for chosen in self._together(one, state):
             target = self._numbers.get(tuple(sorted(each.target for each in chosen)))
             fits = target is not None and self._classes[target] == edge.target and _together_bits(chosen) == edge.bits
@@ -285,7 +285,7 @@ class Twins:
         raise AssertionError("a reduced automaton shows nothing that the one it was made of can't show")
 
 
-def _multisets(edges: Sequence[Edge], count: int, most: int) -> Iterator[tuple[int, tuple[Edge, ...]]]:
+def _multisets(edges: Sequence[Transition], count: int, most: int) -> Iterator[tuple[int, tuple[Transition, ...]]]:
     """Every choice of `count` edges, order aside, with at most `most` outside actions; each with how many it takes."""
     if not count:
         yield 0, ()
@@ -298,7 +298,9 @@ def _multisets(edges: Sequence[Edge], count: int, most: int) -> Iterator[tuple[i
                     yield spent + acts, (first,) * times + others
 
 
-def _joined(groups: Sequence[tuple[Sequence[Edge], int]], most: int) -> Iterator[tuple[int, tuple[Edge, ...]]]:
+def _joined(
+    groups: Sequence[tuple[Sequence[Transition], int]], most: int
+) -> Iterator[tuple[int, tuple[Transition, ...]]]:
     """A choice for each group of twins in one state, with at most `most` outside actions in all."""
     if not groups:
         yield 0, ()
@@ -309,7 +311,7 @@ def _joined(groups: Sequence[tuple[Sequence[Edge], int]], most: int) -> Iterator
             yield acts + more, chosen + others
 
 
-def _together_bits(edges: Iterable[Edge]) -> int:
+def _together_bits(edges: Iterable[Transition]) -> int:
     bits = 0
     for edge in edges:
         bits |= edge.bits

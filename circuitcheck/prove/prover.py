@@ -38,7 +38,7 @@ from circuitcheck.model.claims import (
 from circuitcheck.model.rules import NO_BURN_OUT
 from circuitcheck.prove import solver
 from circuitcheck.prove.afterwards import comes_about
-from circuitcheck.prove.burn_out import Span, least_span
+from circuitcheck.prove.burn_out import LeastSpan, least_span
 from circuitcheck.prove.compose import PieceTooLarge, Stimulus
 from circuitcheck.prove.cut import Plan, ProofScope, cone, cut, uncut
 from circuitcheck.prove.explore import Exploration
@@ -340,7 +340,7 @@ class Prover:
             self._burn_outs[torch] = found
         return self._burn_outs[torch]
 
-    def _span(self, torch: str, budget: Meter) -> Span:
+    def _span(self, torch: str, budget: Meter) -> LeastSpan:
         window = self._study.circuit.rules.burn_out_window
         span = least_span(self._setting(cut, budget), torch, window)
         if span.way is None or self._burns(torch, span.way):

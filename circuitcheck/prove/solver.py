@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from circuitcheck.checks.watches import Broken, Watch
 from circuitcheck.checks.watches import State as WatchState
-from circuitcheck.prove.automaton import Edge, Word
+from circuitcheck.prove.automaton import Transition, Word
 from circuitcheck.prove.compose import Composed, Step, Stimulus
 from circuitcheck.prove.interleavings import TooMuch
 from circuitcheck.prove.meter import Meter
@@ -84,7 +84,7 @@ class Tables:
         self._meter = meter
         self.root: Composed = space.root
         self.children = [[*enumerate(child.automaton.edges)] for child in self.root.children]
-        self.edges: list[list[tuple[int, Edge]]] = [
+        self.edges: list[list[tuple[int, Transition]]] = [
             [(state, edge) for state, edges in states for edge in edges] for states in self.children
         ]
         self.questions = len(questions.atoms)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from circuitcheck.checks.outcome import Failure
 from circuitcheck.checks.trial import Trial
+from circuitcheck.diagnostics import Span
 from circuitcheck.engine.record import Recording
 from circuitcheck.model import claims as model
 from circuitcheck.model.duration import show
@@ -153,3 +154,9 @@ def standing(levels: Iterable[tuple[str, int]]) -> list[str]:
 def sentence(text: str) -> str:
     """A remark as a sentence of its own."""
     return f"{text[0].upper()}{text[1:]}."
+
+
+def place_in(span: Span, path: str) -> str:
+    """A line of the file that a report is about, or of another that it uses; empty for what stands in none."""
+    line_ = f"line {span.line}" if span.line else ""
+    return line_ if span.file == path or not line_ else f"{span.file}, {line_}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from circuitcheck.checks.drawing.wiring import wiring
+from circuitcheck.checks.drawing.wiring_graph import wiring
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At

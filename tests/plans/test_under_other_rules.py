@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 from circuitcheck.chance.light.budget import budgets
-from circuitcheck.checks.drawing.wiring import wiring
+from circuitcheck.checks.drawing.wiring_graph import wiring
 from circuitcheck.checks.outcome import Verdict
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.model.circuit import Circuit

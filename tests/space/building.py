@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from circuitcheck.checks.drawing.wiring import wiring
+from circuitcheck.checks.drawing.wiring_graph import wiring
 from circuitcheck.engine.program import Program
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit

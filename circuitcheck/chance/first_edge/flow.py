@@ -34,7 +34,7 @@ Masses = dict[int, float]
 """The probability in each state."""
 
 
-class Span(NamedTuple):
+class Stretch(NamedTuple):
     """Some gt under one kind of light: from `begin` up to, but not at, `end`."""
 
     begin: int
@@ -98,7 +98,7 @@ class Flow:
                 taken += masses.pop(state)
         return taken
 
-    def over(self, spans: Sequence[Span], ends: bool, seen: Seen) -> None:
+    def over(self, spans: Sequence[Stretch], ends: bool, seen: Seen) -> None:
         """Lets probability flow over spans that follow each other; if `ends`, a way ends at its first edge."""
         for span in spans:
             now = span.begin
@@ -118,7 +118,7 @@ class Flow:
         """Whether anything can be drawn in a resting state."""
         return len(self._chain.chances(state, sky)) > 1
 
-    def _game_tick(self, now: int, span: Span, ends: bool, seen: Seen) -> None:
+    def _game_tick(self, now: int, span: Stretch, ends: bool, seen: Seen) -> None:
         chain, sky = self._chain, span.sky
         self._step(len(self.resting))
         moved: Masses = {}
@@ -262,9 +262,9 @@ def edge_test(chain: Chain, edge: Atom) -> Callable[[int, int], bool]:
     return tests[edge.test]
 
 
-def spans(chain: Chain, stretches: Sequence[tuple[int, int, int | None]]) -> Iterator[Span]:
+def spans(chain: Chain, stretches: Sequence[tuple[int, int, int | None]]) -> Iterator[Stretch]:
     """Stretches of (begin, end, level of the sky, or None while nobody is near), those alike for the cells as one."""
-    last: Span | None = None
+    last: Stretch | None = None
     for begin, end, sky in stretches:
         alike = NOBODY if sky is None else chain.draws.alike(sky)
         if last is not None and last.sky == alike and last.end == begin:
@@ -272,6 +272,6 @@ def spans(chain: Chain, stretches: Sequence[tuple[int, int, int | None]]) -> Ite
             continue
         if last is not None:
             yield last
-        last = Span(begin, end, alike)
+        last = Stretch(begin, end, alike)
     if last is not None:
         yield last

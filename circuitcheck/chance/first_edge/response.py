@@ -14,7 +14,7 @@ from circuitcheck.chance.days.calendar import Calendar, Window
 from circuitcheck.chance.days.shares import half_width
 from circuitcheck.chance.days.walk import is_so
 from circuitcheck.chance.first_edge.figures import Distribution
-from circuitcheck.chance.first_edge.flow import Flow, Seen, Span, spans
+from circuitcheck.chance.first_edge.flow import Flow, Seen, Stretch, spans
 from circuitcheck.chance.first_edge.reasons import why_never
 from circuitcheck.chance.first_edge.sampled import sampled
 from circuitcheck.chance.machine.burning import could_burn_out
@@ -171,7 +171,7 @@ def _sampled(chain: Chain, asked: _Asked) -> Response:
     )
 
 
-def _between(chain: Chain, calendar: Calendar, begin: int, end: int) -> Sequence[Span]:
+def _between(chain: Chain, calendar: Calendar, begin: int, end: int) -> Sequence[Stretch]:
     return list(spans(chain, list(_stretches(calendar, begin, end))))
 
 

@@ -14,7 +14,7 @@ from collections.abc import Iterator, Mapping
 from circuitcheck.checks.drawing.differences import Telling
 from circuitcheck.checks.drawing.lighting import light_differences, light_told
 from circuitcheck.checks.drawing.matching import TooMuchAlike, isomorphism
-from circuitcheck.checks.drawing.wiring import Wiring, given_out, wiring
+from circuitcheck.checks.drawing.wiring_graph import Wiring, given_out, wiring
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Study

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from circuitcheck.checks.drawing.matching import paired
-from circuitcheck.checks.drawing.wiring import Wiring
+from circuitcheck.checks.drawing.wiring_graph import Wiring
 from circuitcheck.diagnostics import article
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import said

@@ -9,7 +9,7 @@ from collections import Counter, defaultdict
 from collections.abc import Hashable, Mapping
 from typing import TYPE_CHECKING
 
-from circuitcheck.checks.drawing.wiring import Wiring
+from circuitcheck.checks.drawing.wiring_graph import Wiring
 
 if TYPE_CHECKING:
     import networkx

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from circuitcheck.checks.drawing.built import matched
-from circuitcheck.checks.drawing.wiring import wiring
+from circuitcheck.checks.drawing.wiring_graph import wiring
 from circuitcheck.checks.outcome import Finding
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.circuit import Circuit

@@ -15,9 +15,9 @@ from circuitcheck.report.terminal.verdict_lines import (
     LABELS,
     finding_level,
     outcome_lines,
-    place_in,
     summary,
 )
+from circuitcheck.report.wording import place_in
 from circuitcheck.verify import FileReport
 
 WIDTH = 92

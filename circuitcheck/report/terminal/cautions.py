@@ -8,7 +8,7 @@ from circuitcheck.checks.outcome import Finding, FlashingSearch
 from circuitcheck.report import writing
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.report.terminal.picture import picture
-from circuitcheck.report.terminal.verdict_lines import place_in
+from circuitcheck.report.wording import place_in
 
 INDENT = " " * 11
 SHOWN_BEFORE = 4

@@ -17,7 +17,7 @@ from circuitcheck.judging.responses import share as told
 from circuitcheck.model.duration import show
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.report.terminal.account import account
-from circuitcheck.report.terminal.assumptions import assumed_data, assumed_lines
+from circuitcheck.report.terminal.broken_assumptions import assumed_data, assumed_lines
 from circuitcheck.report.terminal.picture import picture
 from circuitcheck.report.terminal.response_figures import named, seconds
 

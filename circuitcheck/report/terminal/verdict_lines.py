@@ -6,10 +6,11 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, StudyResult, Verdict
-from circuitcheck.diagnostics import Diagnostic, Span
+from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.model.duration import show
 from circuitcheck.model.rules import LANGUAGE_VERSION
 from circuitcheck.report.lines import Line, Piece, Style, beside_or_below, columns_of, line, plain, safe, wrapped
+from circuitcheck.report.wording import happened, place_in
 from circuitcheck.verify import FileReport
 
 if TYPE_CHECKING:
@@ -128,8 +129,6 @@ def headline(outcome: Outcome) -> str:
         return safe(f"{outcome.verdict.value}: {outcome.differences[0]}")
     if outcome.failure is None:
         return safe(f"{outcome.verdict.value}: {outcome.detail}" if outcome.detail else outcome.verdict.value)
-    from circuitcheck.report.wording import happened
-
     return safe(f"{outcome.verdict.value} at {show(outcome.failure.at)}: {happened(outcome.failure)}")
 
 
@@ -157,12 +156,6 @@ FINDING_LABELS = {"error": ("FORBID", Style.BAD), "warning": ("warning", Style.D
 def finding_level(finding: Finding) -> str:
     """How grave a finding is: `error` if the file forbids it, `note` if it only informs, else `warning`."""
     return "error" if finding.forbidden else "note" if finding.rule == "P5" else "warning"
-
-
-def place_in(span: Span, path: str) -> str:
-    """A line of the file that a report is about, or of another that it uses; empty for what stands in none."""
-    line_ = f"line {span.line}" if span.line else ""
-    return line_ if span.file == path or not line_ else f"{span.file}, {line_}"
 
 
 def finding_lines(findings: Sequence[Finding], path: str, width: int) -> Iterator[Line]:

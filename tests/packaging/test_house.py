@@ -1,0 +1,78 @@
+"""How the house stands: no circle between files, no two files of one name, one class for places and one for edges.
+
+Which way packages may import is held by the contracts in `pyproject.toml`.
+"""
+
+from __future__ import annotations
+
+import ast
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+
+import networkx
+import pytest
+
+PACKAGE = Path(__file__).resolve().parents[2] / "circuitcheck"
+FILES = {
+    ".".join(path.relative_to(PACKAGE.parent).with_suffix("").parts).removesuffix(".__init__"): path
+    for path in sorted(PACKAGE.rglob("*.py"))
+}
+CIRCLES = [
+    {"circuitcheck.engine.deciding", "circuitcheck.engine.simulator", "circuitcheck.engine.state"},
+    {"circuitcheck.engine.orders", "circuitcheck.engine.wiring"},
+]
+"""Circles that are still there, of types alone."""
+ALIKE = {
+    "circuit.py": {"model", "space"},
+    "claims.py": {"language", "model"},
+    "daylight.py": {"language", "space"},
+    "dust.py": {"parts", "space"},
+    "light.py": {"engine", "model", "space"},
+}
+"""Files that are still of one name: what one room says, holds or works out of the same thing."""
+
+
+def outside_functions(node: ast.AST) -> Iterator[ast.AST]:
+    """All that runs as a file is imported, and what is imported for types."""
+    for child in ast.iter_child_nodes(node):
+        if not isinstance(child, (ast.FunctionDef, ast.AsyncFunctionDef)):
+            yield child
+            yield from outside_functions(child)
+
+
+def imported(path: Path) -> Iterator[str]:
+    for node in outside_functions(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (each.name for each in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module is not None:
+            for each in node.names:
+                whole = f"{node.module}.{each.name}"
+                yield whole if whole in FILES else node.module
+
+
+def test_no_files_import_each_other_in_a_circle() -> None:
+    graph: networkx.DiGraph[str] = networkx.DiGraph()
+    for name, path in FILES.items():
+        graph.add_edges_from((name, other) for other in imported(path) if other in FILES and other != name)
+    assert graph.number_of_edges() > len(FILES)
+    found = [each for each in networkx.strongly_connected_components(graph) if len(each) > 1]
+    assert sorted(map(sorted, found)) == sorted(map(sorted, CIRCLES))
+
+
+def test_no_two_files_have_one_name() -> None:
+    names = Counter(path.name for path in FILES.values() if path.name != "__init__.py")
+    alike = {name for name, count in names.items() if count > 1}
+    found = {name: {path.parent.name for path in FILES.values() if path.name == name} for name in alike}
+    assert found == ALIKE
+
+
+@pytest.mark.parametrize(("name", "file"), [("Span", "diagnostics.py"), ("Edge", "signals.py")])
+def test_one_class_has_the_name(name: str, file: str) -> None:
+    classes = (
+        path.relative_to(PACKAGE).as_posix()
+        for path in FILES.values()
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.ClassDef) and node.name == name
+    )
+    assert list(classes) == [file]
