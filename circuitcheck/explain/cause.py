@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from circuitcheck.checks.findings import NOTED, static_findings
 from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.record import Change, Noted, Recording
-from circuitcheck.explain.making import Making
+from circuitcheck.explain.made_by import Making
 from circuitcheck.model.claims import Study
 from circuitcheck.model.duration import show
 from circuitcheck.model.rules import RULES

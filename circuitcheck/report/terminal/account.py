@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from circuitcheck.engine.record import Change, Recording
-from circuitcheck.explain.making import Making
+from circuitcheck.explain.made_by import Making
 from circuitcheck.model.duration import show
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, shortened, wrapped
 
