@@ -61,9 +61,8 @@ class Occupied:
     def fragile_at(self, place: At) -> Thing | None:
         """What is at a place that breaks when something comes there; it never moves, so it stands where it is drawn."""
         thing = self._drawing.things.get(place)
-        if thing is None or is_movable(thing) or thing.word in ("water", "block") or place in self._around.absent:
-            return None
-        return thing
+        breaks = thing is not None and thing.block_type.pushed is Pushed.BREAKS
+        return thing if breaks and place not in self._around.absent else None
 
     def is_wet(self, place: At) -> bool:
         """Whether there is water at a place at which there is nothing else."""

@@ -25,6 +25,7 @@ from circuitcheck.report.sheet import FILLS, described, layer_picture
 from circuitcheck.space.circuit import read
 from circuitcheck.space.light import shining
 from circuitcheck.space.moving import strokes
+from circuitcheck.space.occupied import is_movable
 from circuitcheck.space.room import Room
 from circuitcheck.space.telling import update_targets
 from circuitcheck.verify import verify_text
@@ -152,6 +153,7 @@ def test_a_piston_moves_it() -> None:
     (stroke,) = strokes(drawing)
     assert stroke.moves is not None
     assert stroke.moves.word == "ember"
+    assert is_movable(stroke.moves)
 
 
 def test_it_is_placed_by_itself_and_brought_under_its_own_name() -> None:
