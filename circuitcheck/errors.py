@@ -5,6 +5,8 @@ The classes below the base are also the usual ones of Python (ValueError, KeyErr
 
 from __future__ import annotations
 
+import os
+
 from circuitcheck.diagnostics import Diagnostic
 
 
@@ -100,3 +102,21 @@ class RunGivenUp(CircuitError, RuntimeError):
     Traceback (most recent call last):
     circuitcheck.errors.RunGivenUp: the file 'parts.circuit' has changed (load the circuit again)
     """
+
+
+def must_be_text(value: object) -> None:
+    """Refuses what is no text where the text of a circuit is asked for. Raises WrongCall."""
+    if not isinstance(value, str):
+        raise WrongCall(f"{value!r:.60} is no text of a circuit", "give a str; load() and verify_file() take a path")
+
+
+def must_be_path(value: object) -> None:
+    """Refuses what names no file. Raises WrongCall."""
+    if not isinstance(value, str | os.PathLike):
+        raise WrongCall(f"{value!r:.60} is no path", "give a str or a pathlib.Path")
+
+
+def must_be_count(value: object) -> None:
+    """Refuses what is no number of states. Raises WrongCall."""
+    if isinstance(value, bool) or not isinstance(value, int) or value < 0:
+        raise WrongCall(f"{value!r:.60} is no number of states", "give a whole number from 0 on")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from circuitcheck.checks.outcome import Outcome
-from circuitcheck.errors import InvalidCircuit, NotAsExpected, RunGivenUp, WrongCall
+from circuitcheck.errors import InvalidCircuit, NotAsExpected, RunGivenUp, WrongCall, must_be_path, must_be_text
 from circuitcheck.language.load import Loaded, load_file, load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.prove.meter import USUAL_STATES
@@ -104,6 +104,8 @@ def load(path: str | Path, root: str | Path = "") -> LoadedCircuit:
     ...     print([each.code for each in refused.diagnostics])
     ['CKT501']
     """
+    must_be_path(path)
+    must_be_path(root)
     return LoadedCircuit(load_file(path, root), Path(path).parent, root)
 
 
@@ -113,4 +115,6 @@ def loads(text: str, folder: str | Path = ".") -> LoadedCircuit:
     >>> circuitcheck.loads("lever rope").circuit.signals
     ['rope']
     """
+    must_be_text(text)
+    must_be_path(folder)
     return LoadedCircuit(load_text(text, "circuit", folder), folder)

@@ -13,6 +13,7 @@ from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, S
 from circuitcheck.checks.run import RunBudget
 from circuitcheck.checks.trial import Trial
 from circuitcheck.diagnostics import Diagnostic, did_you_mean
+from circuitcheck.errors import must_be_count, must_be_path, must_be_text
 from circuitcheck.language.load import Loaded, load_file, load_text, load_with
 from circuitcheck.model.claims import Study
 from circuitcheck.model.rules import LANGUAGE_VERSION
@@ -115,6 +116,9 @@ def verify_file(
     >>> circuitcheck.verify_file("nowhere.circuit").exit.name
     'INVALID'
     """
+    must_be_path(path)
+    must_be_path(root)
+    must_be_count(states)
     return report_on(load_file(path, root), begins, states, seconds)
 
 
@@ -126,6 +130,9 @@ def verify_text(
     >>> circuitcheck.verify_text("lever rope\\nlamp open from rope").exit.name
     'HOLDS'
     """
+    must_be_text(text)
+    must_be_path(folder)
+    must_be_count(states)
     return report_on(load_text(text, path, folder), states=states)
 
 

@@ -142,3 +142,23 @@ def test_all_errors_of_the_package_are_listed_here() -> None:
     public = {getattr(circuitcheck, name) for name in circuitcheck.__all__}
     errors = {each for each in public if isinstance(each, type) and issubclass(each, Exception)}
     assert errors - {CircuitError} == {type(each) for each in ERRORS}
+
+
+OF_ANOTHER_TYPE: dict[str, tuple[Callable[[], object], str]] = {
+    "a number as text": (lambda: circuitcheck.loads(5), "str"),  # type: ignore[arg-type]
+    "bytes as text": (lambda: circuitcheck.loads(MILL.encode()), "str"),  # type: ignore[arg-type]
+    "nothing as text": (lambda: circuitcheck.verify_text(None), "str"),  # type: ignore[arg-type]
+    "a number as a path": (lambda: circuitcheck.load(5), "Path"),  # type: ignore[arg-type]
+    "a list as a path": (lambda: circuitcheck.verify_file([]), "Path"),  # type: ignore[arg-type]
+    "a number as a folder": (lambda: circuitcheck.loads(MILL, 5), "Path"),  # type: ignore[arg-type]
+    "a word as states": (lambda: circuitcheck.verify_text(MILL, states="many"), "whole"),  # type: ignore[arg-type]
+    "fewer states than none": (lambda: circuitcheck.verify_text(MILL, states=-1), "whole"),
+}
+
+
+@pytest.mark.parametrize("case", OF_ANOTHER_TYPE)
+def test_what_is_of_another_type_is_one_wrong_call(case: str) -> None:
+    call, hint = OF_ANOTHER_TYPE[case]
+    with pytest.raises(WrongCall) as refused:
+        call()
+    assert hint in refused.value.hint
