@@ -29,7 +29,19 @@ from typing import TYPE_CHECKING
 from circuitcheck.about import VERSION
 
 if TYPE_CHECKING:
-    from circuitcheck.checks.outcome import Failure, Finding, Outcome, Proof, Race, StudyResult, Verdict
+    from circuitcheck.checks.outcome import (
+        BurnOut,
+        Cure,
+        Failure,
+        Finding,
+        Flashing,
+        Leaning,
+        Outcome,
+        Proof,
+        Race,
+        StudyResult,
+        Verdict,
+    )
     from circuitcheck.composing import Builder
     from circuitcheck.diagnostics import Diagnostic, Span
     from circuitcheck.errors import (
@@ -51,8 +63,12 @@ if TYPE_CHECKING:
 __version__ = VERSION
 
 _MODULES = {
+    "BurnOut": "checks.outcome",
+    "Cure": "checks.outcome",
     "Failure": "checks.outcome",
     "Finding": "checks.outcome",
+    "Flashing": "checks.outcome",
+    "Leaning": "checks.outcome",
     "Outcome": "checks.outcome",
     "Proof": "checks.outcome",
     "Race": "checks.outcome",
@@ -86,15 +102,19 @@ _MODULES = {
 
 __all__ = [
     "Builder",
+    "BurnOut",
     "Circuit",
     "CircuitError",
+    "Cure",
     "Diagnostic",
     "Edge",
     "Exit",
     "Failure",
     "FileReport",
     "Finding",
+    "Flashing",
     "InvalidCircuit",
+    "Leaning",
     "LoadedCircuit",
     "NotAsExpected",
     "OpenOrder",

@@ -59,7 +59,11 @@ FAILING = frozenset(Verdict) - GOOD - OPEN - {Verdict.SKIPPED}
 
 @dataclass(frozen=True, slots=True)
 class BurnOut:
-    """A torch that the world can burn out (rule T4): when its eighth off comes on a shortest way, and their span."""
+    """A torch that the world can burn out (rule T4): when its eighth off comes on a shortest way, and their span.
+
+    >>> circuitcheck.BurnOut("slack", at=97, span=60, acts=()).torch
+    'slack'
+    """
 
     torch: str
     at: int
@@ -70,7 +74,11 @@ class BurnOut:
 
 @dataclass(frozen=True, slots=True)
 class Leaning:
-    """An assumption, in the file's words, and whether the claim holds without it; None if that was not decided."""
+    """An assumption, in the file's words, and whether the claim holds without it; None if that was not decided.
+
+    >>> circuitcheck.Leaning("at most 1 changes within 8t", holds_without=True).holds_without
+    True
+    """
 
     words: str
     holds_without: bool | None
@@ -122,7 +130,11 @@ class Proof:
 
 @dataclass(frozen=True, slots=True)
 class Cure:
-    """A change of the circuit that was tried and made the check hold over all orders."""
+    """A change of the circuit that was tried and made the check hold over all orders.
+
+    >>> circuitcheck.Cure("a repeater of 1t before 'gate'").words
+    "a repeater of 1t before 'gate'"
+    """
 
     words: str
     notes: frozenset[tuple[str, str]] = frozenset()
@@ -280,7 +292,11 @@ CAUTION = "S1"
 
 @dataclass(frozen=True, slots=True)
 class Flashing:
-    """The second in which lamps flash most (rule S1)."""
+    """The second in which lamps flash most (rule S1).
+
+    >>> circuitcheck.Flashing(count=5, begins=10, ends=28, lamps=("bell",), quickest=12).by_itself
+    False
+    """
 
     count: int
     """How many flashes there are in it: pairs of opposing changes, of all lamps together."""
