@@ -254,13 +254,18 @@ class Simulator:
                     return forks
                 ties = self.ties
             else:
-                port, loss, reader, on_input_change = sole
+                port, loss, reader, on_input_change, waits = sole
                 level = levels[changed] - loss
                 if level < 0:
                     level = 0
                 if readings[port] != level:
                     readings[port] = level
-                    wait = on_input_change(self)
+                    if waits is None:
+                        wait = on_input_change(self)
+                    else:
+                        wait = waits[(2 if level else 0) + (1 if levels[reader] else 0)]
+                        if waiting[reader]:
+                            wait = 0 if wait else on_input_change(self)
                     if not wait:
                         continue
                     if ties is not None or recorder is not None:
@@ -317,23 +322,28 @@ class Simulator:
         readings, levels = self.readings, self.levels
         given = levels[changed]
         feeling = {}
-        for port, loss, feeds, device, on_input_change in self.wiring.fanout[changed]:
+        for port, loss, feeds, device, on_input_change, waits in self.wiring.fanout[changed]:
             level = (given - loss if given > loss else 0) if feeds is None else read(feeds, levels)
             if level != readings[port]:
                 readings[port] = level
                 if on_input_change is not None:
-                    feeling[device] = on_input_change
+                    feeling[device] = (level, on_input_change, waits)
         if not feeling:
             return []
         # Everything has settled: now each device that felt something is told, once, whatever the number of its ports.
         begun: list[tuple[int, int]] = []
-        still_to_tell, begin = len(self._pending), self.begin
-        for device, on_input_change in feeling.items():
-            wait = on_input_change(self)
+        still_to_tell, begin, waiting = len(self._pending), self.begin, self.waiting
+        for device, (level, on_input_change, waits) in feeling.items():
+            if waits is None:
+                wait = on_input_change(self)
+            else:
+                wait = waits[(2 if level else 0) + (1 if levels[device] else 0)]
+                if waiting[device]:
+                    wait = 0 if wait else on_input_change(self)
             if wait:
                 begin(device, wait)
                 begun.append((wait, device))
-        if len(begun) > 1:
+        if len(begun) > 1 and not self.wiring.readers_apart(changed):
             self._tie(begun)
         return self._split_changes(still_to_tell) if len(self._pending) > still_to_tell + 1 else []
 

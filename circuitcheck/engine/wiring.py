@@ -27,13 +27,18 @@ class Fanout:
     on_input_change: Callable[[SimulatorView], int]
     felt: bool
     """Whether the device feels a change at this port at all (rule D2)."""
+    waits: Waits | None
+    """The waits of its reaction, where it has one."""
 
 
-Reached = tuple[int, int, PortDrivers | None, int, Callable[[SimulatorView], int] | None]
+Waits = tuple[int, int, int, int]
+"""The waits of a reaction (`model.parts.base.Reaction`)."""
+
+Reached = tuple[int, int, PortDrivers | None, int, Callable[[SimulatorView], int] | None, Waits | None]
 """A port that a device feeds: its number and what is lost on the way, all that feeds it if there is more, the device
-behind it, and how that is told, None where it does not feel a change there."""
+behind it, how that is told, None where it does not feel a change there, and its waits if it has a reaction."""
 
-SingleFanout = tuple[int, int, int, Callable[[SimulatorView], int]]
+SingleFanout = tuple[int, int, int, Callable[[SimulatorView], int], Waits | None]
 """The one port that a device feeds alone, what is lost on the way, and who is told how."""
 
 
@@ -56,6 +61,9 @@ class Wiring:
     told, so the simulator takes a short cut there. None for the others."""
     fanout: list[tuple[Reached, ...]]
     """The same as `readers`, as the simulator looks through it at each change."""
+    apart: list[bool | None]
+    """Whether what the readers of a device bring about meets nowhere down the line, so that their order can't matter
+    whatever they do; None where nobody has asked yet."""
     acts: list[Callable[[SimulatorView], int]]
     """What each device does when its wait is over."""
     orders: Orders
@@ -64,6 +72,14 @@ class Wiring:
     def readings(self, levels: Sequence[int]) -> list[int]:
         """The level at each port, where devices give these levels."""
         return [read(feeds, levels) for feeds in self.feeds]
+
+    def readers_apart(self, device: int) -> bool:
+        """What `apart` has of a device, worked out if nobody has asked yet."""
+        known = self.apart[device]
+        if known is None:
+            readers = list(dict.fromkeys(reader.device for reader in self.readers[device]))
+            known = self.apart[device] = all(len(group) == 1 for group in self.orders.that_meet(readers))
+        return known
 
 
 def wiring(
@@ -84,6 +100,7 @@ def wiring(
         readers=readers,
         single_fanout=[_single_fanout(each) for each in readers],
         fanout=[tuple([_reached(reader) for reader in each]) for each in readers],
+        apart=[None] * len(devices),
         acts=[device.act for device in devices],
         orders=Orders(devices, ports, readers),
     )
@@ -108,11 +125,13 @@ def _readers(
 ) -> list[tuple[Fanout, ...]]:
     readers: list[list[Fanout]] = [[] for _ in devices]
     on_input_change = [device.on_input_change for device in devices]
+    waits = [None if device.reaction is None else device.reaction.waits for device in devices]
     for port, feeds in zip(numbers, port_feeds, strict=False):
         device = devices[port_device[port]]
         felt = not ports[port].silent
         for source, _ in feeds:
-            readers[source].append(Fanout(port, feeds, device.index, on_input_change[device.index], felt))
+            number = device.index
+            readers[source].append(Fanout(port, feeds, number, on_input_change[number], felt, waits[number]))
     return [tuple(each) for each in readers]
 
 
@@ -120,7 +139,8 @@ def _reached(reader: Fanout) -> Reached:
     """A reader as it is looked through at each change, by the loop that has no time to ask for each of its parts."""
     alone = len(reader.feeds) == 1
     on_input_change = reader.on_input_change if reader.felt else None
-    return (reader.port, reader.feeds[0][1], None if alone else reader.feeds, reader.device, on_input_change)
+    feeds = None if alone else reader.feeds
+    return (reader.port, reader.feeds[0][1], feeds, reader.device, on_input_change, reader.waits)
 
 
 def _single_fanout(readers: tuple[Fanout, ...]) -> SingleFanout | None:
@@ -130,7 +150,7 @@ def _single_fanout(readers: tuple[Fanout, ...]) -> SingleFanout | None:
     """
     if len(readers) == 1 and len(readers[0].feeds) == 1 and readers[0].felt:
         reader = readers[0]
-        return (reader.port, reader.feeds[0][1], reader.device, reader.on_input_change)
+        return (reader.port, reader.feeds[0][1], reader.device, reader.on_input_change, reader.waits)
     return None
 
 

@@ -160,10 +160,33 @@ class Latch(Protocol):
         """What becomes of them where it starts the other way; nothing where no start is said."""
 
 
+class Reaction(NamedTuple):
+    """How a device answers what it feels at its only port, where all that it does is to follow it or to invert it.
+
+    The simulator looks such waits up in a table instead of asking the device each time.
+    """
+
+    inverts: bool
+    going_on: int
+    """The wait that it begins while it is off and should be on."""
+    going_off: int
+
+    @property
+    def waits(self) -> tuple[int, int, int, int]:
+        """The wait that it begins, or 0: while it is off and feels nothing, is on and feels nothing, is off and feels
+        something, is on and feels something."""
+        if self.inverts:
+            return (self.going_on, 0, 0, self.going_off)
+        return (0, self.going_off, self.going_on, 0)
+
+
 class Device:
     """A part wired up. See the module's docstring for what the methods are for."""
 
     __slots__ = ("index", "part", "ports")
+
+    reaction: Reaction | None = None
+    """What its `on_input_change` comes to, where it is a reaction (see `Reacting`)."""
 
     waits: ClassVar[frozenset[int]] = frozenset()
     zero_delay: ClassVar[bool] = False
@@ -207,6 +230,28 @@ class Device:
     def reason(self, level: int) -> Reason:
         """Why the device changes to `level`, for people."""
         raise NotImplementedError
+
+
+class Reacting(Device):
+    """A device whose change is told by its reaction alone."""
+
+    __slots__ = ("_reaction", "_waits", "reaction")
+
+    def __init__(self, part: Part, index: int, ports: Sequence[int], reaction: Reaction) -> None:
+        super().__init__(part, index, ports)
+        self.reaction = reaction
+        self._reaction, self._waits = reaction, reaction.waits
+
+    def on_input_change(self, simulator: SimulatorView) -> int:
+        index = self.index
+        on = simulator.levels[index] > 0
+        wait = self._waits[2 * (simulator.readings[self.ports[0]] > 0) + on]
+        if wait:
+            return 0 if simulator.waiting[index] else wait
+        would_begin = self._reaction.going_off if on else self._reaction.going_on
+        if simulator.waiting[index] and simulator.holds(index, would_begin):
+            simulator.note(index, "V3")
+        return 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

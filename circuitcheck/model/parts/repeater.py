@@ -22,6 +22,8 @@ from circuitcheck.model.parts.base import (
     Option,
     Part,
     Port,
+    Reacting,
+    Reaction,
     Reason,
     Request,
     SimulatorView,
@@ -64,7 +66,8 @@ class Repeater(Part):
         return (*back, Port("side", self.locks, from_directed=True, carries=False)) if self.locks else back
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
-        return RepeaterDevice(self, index, ports, self.delay, straight)
+        kind = LockableRepeater if self.locks else RepeaterDevice
+        return kind(self, index, ports, self.delay, straight)
 
     def faults(self) -> tuple[Change, ...]:
         return tuple(
@@ -85,36 +88,18 @@ class Repeater(Part):
         return (Adjustment("delay", self.delay, DELAYS, timed=True, slows=True),)
 
 
-class RepeaterDevice(Device):
-    __slots__ = ("back", "going_off", "going_on", "second", "side")
+class RepeaterDevice(Reacting):
+    __slots__ = ("back", "going_off", "going_on", "second")
 
     def __init__(self, part: Part, index: int, ports: Sequence[int], delay: int, straight: bool) -> None:
-        super().__init__(part, index, ports)
         self.back = ports[0]
-        self.side = ports[1] if len(ports) > 1 else -1
         self.going_on = wait_of(delay, STRAIGHT if straight else GOING_ON)
         self.going_off = wait_of(delay, STRAIGHT if straight else GOING_OFF)
         self.second = wait_of(delay, GOING_OFF)
-
-    def on_input_change(self, simulator: SimulatorView) -> int:
-        index = self.index
-        if simulator.levels[index]:
-            disagrees, wait = not simulator.readings[self.back], self.going_off
-        else:
-            disagrees, wait = simulator.readings[self.back] > 0, self.going_on
-        if disagrees:
-            if self.side >= 0 and simulator.readings[self.side]:
-                simulator.note(index, "R5")
-                return 0
-            return 0 if simulator.waiting[index] else wait
-        if simulator.waiting[index] and simulator.holds(index, wait):
-            simulator.note(index, "V3")
-        return 0
+        super().__init__(part, index, ports, Reaction(False, self.going_on, self.going_off))
 
     def act(self, simulator: SimulatorView) -> int:
         index = self.index
-        if self.side >= 0 and simulator.readings[self.side]:
-            return simulator.levels[index]  # a wait that ends under the lock is spent (rule R5)
         if simulator.readings[self.back]:
             if simulator.levels[index]:
                 simulator.note(index, "R4")
@@ -125,20 +110,49 @@ class RepeaterDevice(Device):
         return FULL_POWER
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
-        if self.side >= 0 and high[self.side]:
-            return (0, FULL_POWER)  # it may be locked, and then it keeps what it had
         return (FULL_POWER if low[self.back] else 0, FULL_POWER if high[self.back] else 0)
 
     def waits_on_change(self, rising: bool | None) -> frozenset[int]:
-        # What feeds it comes on: it is called to go on, or locked. What locks it goes off: it may be called either way.
-        either = rising is None or (self.side >= 0 and not rising)
-        return frozenset({self.going_on, self.going_off} if either else {self.going_on if rising else self.going_off})
+        either = {self.going_on, self.going_off}
+        return frozenset(either if rising is None else {self.going_on if rising else self.going_off})
 
     def own_waits(self, rising: bool | None) -> frozenset[int]:
         return frozenset() if rising is False else frozenset({self.second})
 
     def reason(self, level: int) -> Reason:
         return Reason("R2", f"the repeater's delay is over, so it goes {'on' if level else 'off'}")
+
+
+class LockableRepeater(RepeaterDevice):
+    """One with something at its side, which locks it (rule R5)."""
+
+    __slots__ = ("side",)
+
+    def __init__(self, part: Part, index: int, ports: Sequence[int], delay: int, straight: bool) -> None:
+        super().__init__(part, index, ports, delay, straight)
+        self.side = ports[1]
+        self.reaction = None  # what it does hangs on its side as well
+
+    def on_input_change(self, simulator: SimulatorView) -> int:
+        if simulator.readings[self.side] and (simulator.readings[self.back] > 0) is not (
+            simulator.levels[self.index] > 0
+        ):
+            simulator.note(self.index, "R5")
+            return 0
+        return super().on_input_change(simulator)
+
+    def act(self, simulator: SimulatorView) -> int:
+        if simulator.readings[self.side]:
+            return simulator.levels[self.index]  # a wait that ends under the lock is spent (rule R5)
+        return super().act(simulator)
+
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
+        # It may be locked, and then it keeps what it had.
+        return (0, FULL_POWER) if high[self.side] else super().settled(low, high)
+
+    def waits_on_change(self, rising: bool | None) -> frozenset[int]:
+        # What feeds it comes on: it is called to go on, or locked. What locks it goes off: it may be called either way.
+        return super().waits_on_change(rising or None)
 
 
 def build(request: Request) -> tuple[Part, ...]:

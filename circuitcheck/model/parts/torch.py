@@ -17,6 +17,8 @@ from circuitcheck.model.parts.base import (
     Kind,
     Part,
     Port,
+    Reacting,
+    Reaction,
     Reason,
     Request,
     SimulatorView,
@@ -80,51 +82,38 @@ class HeldDown(Lever):
     verbs: ClassVar[frozenset[str]] = frozenset()
 
 
-class TorchDevice(Device):
+class TorchDevice(Reacting):
     """Its latest offs stand in the moment: at most eight, and only those can burn it out."""
 
     __slots__ = ("block", "rest", "window")
 
     def __init__(self, part: Part, index: int, ports: Sequence[int], rules: RuleSet) -> None:
-        super().__init__(part, index, ports)
+        super().__init__(part, index, ports, Reaction(inverts=True, going_on=WAIT, going_off=WAIT))
         self.block = ports[0]
         self.window = rules.burn_out_window
         self.rest = rules.burn_out_rest
 
-    def on_input_change(self, simulator: SimulatorView) -> int:
-        index = self.index
-        if (simulator.readings[self.block] > 0) is (simulator.levels[index] > 0):
-            return 0 if simulator.waiting[index] else WAIT
-        if simulator.waiting[index] and simulator.holds(index, WAIT):
-            simulator.note(index, "V3")
-        return 0
-
     def act(self, simulator: SimulatorView) -> int:
-        if simulator.levels[self.index]:
+        index, now = self.index, simulator.now
+        if simulator.levels[index]:
             if not simulator.readings[self.block]:
-                simulator.note(self.index, "T3")
+                simulator.note(index, "T3")
                 return FULL_POWER
             if self.window:
-                self._count_off(simulator)
+                offs = simulator.offs.add(index, now)
+                if len(offs) > BURN_OUT_COUNT:
+                    del offs[0]
+                if len(offs) == BURN_OUT_COUNT and now - offs[0] <= self.window:
+                    simulator.note(index, "T4")
+                    simulator.defer(index)
             return 0
-        offs = simulator.offs.of(self.index)
+        offs = simulator.offs.of(index)
         if simulator.readings[self.block]:
-            if not offs or simulator.now - offs[-1] != self.rest:  # the look after a burn-out is at no pulse
-                simulator.note(self.index, "T3")
+            if not offs or now - offs[-1] != self.rest:  # the look after a burn-out is at no pulse
+                simulator.note(index, "T3")
             return 0
-        return 0 if self._too_many(offs, simulator.now) else FULL_POWER
-
-    def _count_off(self, simulator: SimulatorView) -> None:
-        offs = simulator.offs.add(self.index, simulator.now)
-        if len(offs) > BURN_OUT_COUNT:
-            del offs[0]
-        if self._too_many(offs, simulator.now):
-            simulator.note(self.index, "T4")
-            simulator.defer(self.index)
-
-    def _too_many(self, offs: list[int], now: int) -> bool:
-        """Whether eight offs lie within the window; one exactly a window old still counts."""
-        return len(offs) == BURN_OUT_COUNT and now - offs[0] <= self.window
+        # Eight offs within the window burn it out; one exactly a window old still counts.
+        return 0 if len(offs) == BURN_OUT_COUNT and now - offs[0] <= self.window else FULL_POWER
 
     def after(self, simulator: SimulatorView) -> None:
         if self.rest and not simulator.waiting[self.index]:
