@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from operator import itemgetter
+
 Offs = tuple[tuple[tuple[int, ...], int], ...]
 """Torches that went off in one gt, and how many gt later the next ones did, oldest first; of the last, how many gt ago
 they did. So only the last grows older while nothing happens."""
+
+_LATER = itemgetter(1)
 
 
 def aged(offs: Offs, by: int, window: int) -> Offs:
@@ -17,7 +21,7 @@ def aged(offs: Offs, by: int, window: int) -> Offs:
 
 def within(offs: Offs, window: int) -> Offs:
     """These offs without those older than the window."""
-    oldest, first = sum([later for _, later in offs]), 0
+    oldest, first = sum(map(_LATER, offs)), 0
     while oldest > window and first < len(offs):
         oldest -= offs[first][1]
         first += 1
@@ -37,7 +41,7 @@ def offs_of_one(torch: int, now: int, offs: Offs) -> list[int]:
 def offs_by_torch(now: int, offs: Offs) -> dict[int, list[int]]:
     """The gt of each torch's offs, oldest first, at the gt `now`."""
     found: dict[int, list[int]] = {}
-    at = now - sum([later for _, later in offs])
+    at = now - sum(map(_LATER, offs))
     for torches, later in offs:
         for torch in torches:
             if torch in found:

@@ -72,6 +72,14 @@ class Orders:
             known = self._tied[key] = tuple(map(tuple, groups(devices, pairs)))
         return known
 
+    def never_matter(self, devices: tuple[int, ...]) -> bool:
+        """Whether no order of these devices can matter, whichever way each of them goes."""
+        return not any(
+            self.matter(one, None, other, None)
+            for kin in self.that_meet(devices)
+            for one, other in itertools.combinations(kin, 2)
+        )
+
     def collide(self, one: int, other: int, levels: Sequence[int], acting: Sequence[int]) -> bool:
         """Whether it matters as they act which of two devices acts first, and not only by who descends from them.
 

@@ -20,7 +20,7 @@ Ownership: only this module changes a simulator's calendar; only devices decide 
 from __future__ import annotations
 
 from collections.abc import MutableSequence
-from heapq import heapify, heappop, heappush
+from heapq import heappop, heappush
 
 from circuitcheck.engine import work
 from circuitcheck.engine.deciding import come_up
@@ -79,6 +79,7 @@ class Simulator:
     def __init__(self, program: Program, now: int, levels: bytes, notes: Notes = ignore) -> None:
         count = len(program.devices)
         self._set_up(program, now, notes)
+        self.offs = LatestOffs(program.rules.burn_out_window)
         self.levels = list(levels)
         self.device_state = [0] * count
         self.waiting = [0] * count
@@ -90,7 +91,6 @@ class Simulator:
         self.wiring = program.wiring
         """The wiring of the moment."""
         self.now = now
-        self.offs = LatestOffs(program.rules.burn_out_window)
         self.calendar: dict[int, list[int]] = {}
         """The devices whose waits are over, in acting order, under gt and order class packed into one number."""
         self.notes = notes
@@ -322,28 +322,29 @@ class Simulator:
         readings, levels = self.readings, self.levels
         given = levels[changed]
         feeling = {}
-        for port, loss, feeds, device, on_input_change, waits in self.wiring.fanout[changed]:
+        for entry in self.wiring.fanout[changed]:
+            port, loss, feeds, device, on_input_change, waits = entry
             level = (given - loss if given > loss else 0) if feeds is None else read(feeds, levels)
             if level != readings[port]:
                 readings[port] = level
                 if on_input_change is not None:
-                    feeling[device] = (level, on_input_change, waits)
+                    feeling[device] = entry
         if not feeling:
             return []
         # Everything has settled: now each device that felt something is told, once, whatever the number of its ports.
         begun: list[tuple[int, int]] = []
-        still_to_tell, begin, waiting = len(self._pending), self.begin, self.waiting
-        for device, (level, on_input_change, waits) in feeling.items():
+        still_to_tell, waiting = len(self._pending), self.waiting
+        for port, _, _, device, on_input_change, waits in feeling.values():
             if waits is None:
                 wait = on_input_change(self)
             else:
-                wait = waits[(2 if level else 0) + (1 if levels[device] else 0)]
+                wait = waits[(2 if readings[port] else 0) + (1 if levels[device] else 0)]
                 if waiting[device]:
                     wait = 0 if wait else on_input_change(self)
             if wait:
-                begin(device, wait)
+                self.begin(device, wait)
                 begun.append((wait, device))
-        if len(begun) > 1 and not self.wiring.readers_apart(changed):
+        if len(begun) > 1 and not self.wiring.is_free(changed):
             self._tie(begun)
         return self._split_changes(still_to_tell) if len(self._pending) > still_to_tell + 1 else []
 
@@ -410,22 +411,21 @@ class Simulator:
 
     def snapshot(self) -> State:
         """The state after this gt, with waits in gt to go and in the least of all orders that come to the same."""
-        now, orders, levels, ties = self.now, self.wiring.orders, self.levels, self.still_open()
+        now, calendar, ties = self.now, self.calendar, self.ties and self.still_open()
         waits = tuple(
-            [
-                (
-                    (key >> CLASS_BITS) - now,
-                    key & CLASS_MASK,
-                    tuple(ties.arranged(self.calendar[key], self._matter, self.calendar[key]))
-                    if ties is not None
-                    else orders.least(self.calendar[key], levels),
-                )
-                for key in sorted(self._keys)
-            ]
+            [((key >> CLASS_BITS) - now, key & CLASS_MASK, self._least(calendar[key], ties)) for key in sorted(calendar)]
         )
         offs = self.offs.frozen(now)
         frozen = NO_TIES if ties is None else ties.frozen(devices for _, _, devices in waits)
-        return State(bytes(levels), bytes(self.device_state), waits, offs, frozen, bytes(self.readings))
+        return State(bytes(self.levels), bytes(self.device_state), waits, offs, frozen, bytes(self.readings))
+
+    def _least(self, devices: list[int], ties: Ties | None) -> tuple[int, ...]:
+        """The devices of a slot in the least of all orders that come to the same."""
+        if len(devices) < 2:
+            return tuple(devices)
+        if ties is not None:
+            return tuple(ties.arranged(devices, self._matter, devices))
+        return self.wiring.orders.least(devices, self.levels)
 
 
 def restore(program: Program, state: State, now: int = 0, notes: Notes = ignore, kept: bool = True) -> Simulator:
@@ -434,16 +434,15 @@ def restore(program: Program, state: State, now: int = 0, notes: Notes = ignore,
     simulator._set_up(program, now, notes)
     packed = list if kept else bytearray
     simulator.levels, simulator.device_state = packed(state.levels), packed(state.device_state)
-    simulator.waiting, simulator.readings = packed(bytes(len(state.levels))), packed(state.readings)
+    waiting = simulator.waiting = packed(bytes(len(state.levels)))
+    simulator.readings = packed(state.readings)
+    calendar = simulator.calendar
     for to_go, order_class, devices in state.waits:
-        key = (now + to_go) << CLASS_BITS | order_class
-        simulator.calendar[key] = list(devices)
-        simulator._keys.append(key)
+        calendar[(now + to_go) << CLASS_BITS | order_class] = list(devices)
         for device in devices:
-            simulator.waiting[device] = 1
-    heapify(simulator._keys)
+            waiting[device] = 1
+    simulator._keys = sorted(calendar)
     if state.ties.descents:
         simulator.ties = Ties(state.ties)
-    if state.offs:
-        simulator.offs = LatestOffs(program.rules.burn_out_window, now, state.offs)
+    simulator.offs = LatestOffs(program.rules.burn_out_window, now, state.offs)
     return simulator

@@ -13,6 +13,9 @@ from circuitcheck.engine.orders import Orders
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Device, Part, Port, SimulatorView
 
+MOST_TOLD_APART = 16
+"""Of how many readers it is worked out once for all that their order can't matter."""
+
 PortDrivers = tuple[tuple[int, int], ...]
 """For one port: the devices that feed it by number, each with the levels lost on the way."""
 
@@ -61,9 +64,9 @@ class Wiring:
     told, so the simulator takes a short cut there. None for the others."""
     fanout: list[tuple[Reached, ...]]
     """The same as `readers`, as the simulator looks through it at each change."""
-    apart: list[bool | None]
-    """Whether what the readers of a device bring about meets nowhere down the line, so that their order can't matter
-    whatever they do; None where nobody has asked yet."""
+    free: list[bool | None]
+    """Whether the order in which the readers of a device are told can't matter, whatever they do; None where nobody has
+    asked yet."""
     acts: list[Callable[[SimulatorView], int]]
     """What each device does when its wait is over."""
     orders: Orders
@@ -73,12 +76,12 @@ class Wiring:
         """The level at each port, where devices give these levels."""
         return [read(feeds, levels) for feeds in self.feeds]
 
-    def readers_apart(self, device: int) -> bool:
-        """What `apart` has of a device, worked out if nobody has asked yet."""
-        known = self.apart[device]
+    def is_free(self, device: int) -> bool:
+        """What `free` has of a device, worked out if nobody has asked yet."""
+        known = self.free[device]
         if known is None:
-            readers = list(dict.fromkeys(reader.device for reader in self.readers[device]))
-            known = self.apart[device] = all(len(group) == 1 for group in self.orders.that_meet(readers))
+            readers = tuple(dict.fromkeys(reader.device for reader in self.readers[device]))
+            known = self.free[device] = len(readers) <= MOST_TOLD_APART and self.orders.never_matter(readers)
         return known
 
 
@@ -100,7 +103,7 @@ def wiring(
         readers=readers,
         single_fanout=[_single_fanout(each) for each in readers],
         fanout=[tuple([_reached(reader) for reader in each]) for each in readers],
-        apart=[None] * len(devices),
+        free=[None] * len(devices),
         acts=[device.act for device in devices],
         orders=Orders(devices, ports, readers),
     )
