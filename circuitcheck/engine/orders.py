@@ -33,6 +33,8 @@ MOST_ORDERS = 5_040
 """How many orders of one group are followed: seven devices that all matter to each other."""
 MOST_PAIRS = 5_000
 """How many pairs of readers are looked through before two devices are taken to matter to each other."""
+MOST_LOOKED_AT = 20 * MOST_PAIRS
+"""How often, with pairs that were met before."""
 
 
 class TooManyOrders(Exception):
@@ -51,6 +53,7 @@ class Orders:
         self._ports = ports
         self._fanout = readers
         self._readers: dict[int, tuple[frozenset[int], frozenset[int]]] = {}
+        self._begun: dict[tuple[int, bool | None], tuple[tuple[frozenset[int], tuple[int, ...]], ...]] = {}
         self._mattering: dict[tuple[int, bool | None, int, bool | None], bool] = {}
         self._tied: dict[tuple[tuple[int, ...], tuple[bool, ...]], tuple[tuple[int, ...], ...]] = {}
         self._chosen: dict[tuple[tuple[int, ...], tuple[bool, ...]], tuple[tuple[int, ...], ...]] = {}
@@ -99,7 +102,8 @@ class Orders:
         return any(
             other != reader and not waits.isdisjoint(others) and self.matter(reader, None, other, None)
             for device in acting
-            for other, others in self._begun_by(device, self._rising(device, levels))
+            for others, begun in self._begun_by(device, self._rising(device, levels))
+            for other in begun
         )
 
     def least(self, devices: Sequence[int], levels: Sequence[int]) -> tuple[int, ...]:
@@ -220,24 +224,29 @@ class Orders:
         """
         came_from: dict[tuple[int, int], tuple[int, int]] = {}
         queue: list[tuple[int, bool | None, int, bool | None]] = [(one, rising, other, other_rising)]
+        looked_at = 0
         while queue:
             left, left_rises, right, right_rises = queue.pop()
             here = (left, right) if left < right else (right, left)
             if self._clash(left, right, left_rises is right_rises and left_rises is not None):
                 return self._lead_to_a_clash(here, came_from)
-            for a, waits in self._begun_by(left, left_rises):
-                for b, others in self._begun_by(right, right_rises):
-                    pair = (a, b) if a < b else (b, a)
-                    if a == b or pair in came_from or waits.isdisjoint(others):
+            for waits, mine in self._begun_by(left, left_rises):
+                for others, theirs in self._begun_by(right, right_rises):
+                    if waits.isdisjoint(others):
                         continue
-                    known = self._mattering.get((pair[0], None, pair[1], None))
-                    if known is None:
-                        came_from[pair] = here
-                        queue.append((pair[0], None, pair[1], None))
-                    elif known:
-                        return self._lead_to_a_clash(here, came_from)
-            if len(came_from) > MOST_PAIRS:
-                return True
+                    for a, b in itertools.product(mine, theirs):
+                        pair = (a, b) if a < b else (b, a)
+                        looked_at += 1
+                        if a == b or pair in came_from:
+                            continue
+                        known = self._mattering.get((pair[0], None, pair[1], None))
+                        if known is None:
+                            came_from[pair] = here
+                            queue.append((pair[0], None, pair[1], None))
+                        elif known:
+                            return self._lead_to_a_clash(here, came_from)
+                        if len(came_from) > MOST_PAIRS or looked_at > MOST_LOOKED_AT:
+                            return True
         self._mattering.update({(a, None, b, None): False for a, b in came_from})
         return False
 
@@ -268,14 +277,26 @@ class Orders:
         port = self._ports[next(iter(ports[0]))]
         return port.boolean and not port.silent
 
-    def _begun_by(self, device: int, rising: bool | None) -> list[tuple[int, frozenset[int]]]:
-        """Who may begin a wait when a device changes, and which: all that it reaches, and itself."""
-        devices = self._devices
+    def _begun_by(self, device: int, rising: bool | None) -> tuple[tuple[frozenset[int], tuple[int, ...]], ...]:
+        """Who may begin a wait when a device changes: all that it reaches, and itself, by the waits that they may begin.
+
+        Together those that may begin the same waits: of two lines that hold a thousand repeaters each it is asked once.
+        """
+        known = self._begun.get((device, rising))
+        if known is not None:
+            return known
+        found: dict[frozenset[int], list[int]] = {}
         direct, through = self._reads(device)
-        begun = [(reader, devices[reader].waits_on_change(None if reader in through else rising)) for reader in direct]
-        begun += [(reader, devices[reader].waits_on_change(None)) for reader in through - direct]
-        own = devices[device].own_waits(rising)
-        return [*begun, (device, own)] if own else begun
+        for reader in direct:
+            waits = self._devices[reader].waits_on_change(None if reader in through else rising)
+            found.setdefault(waits, []).append(reader)
+        for reader in through - direct:
+            found.setdefault(self._devices[reader].waits_on_change(None), []).append(reader)
+        own = self._devices[device].own_waits(rising)
+        if own:
+            found.setdefault(own, []).append(device)
+        known = self._begun[device, rising] = tuple((waits, tuple(begun)) for waits, begun in found.items() if waits)
+        return known
 
     def _reached(self, device: int) -> frozenset[int]:
         """Everyone who may be told when the device changes."""

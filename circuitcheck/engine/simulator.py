@@ -413,7 +413,10 @@ class Simulator:
         """The state after this gt, with waits in gt to go and in the least of all orders that come to the same."""
         now, calendar, ties = self.now, self.calendar, self.ties and self.still_open()
         waits = tuple(
-            [((key >> CLASS_BITS) - now, key & CLASS_MASK, self._least(calendar[key], ties)) for key in sorted(calendar)]
+            [
+                ((key >> CLASS_BITS) - now, key & CLASS_MASK, self._least(calendar[key], ties))
+                for key in sorted(calendar)
+            ]
         )
         offs = self.offs.frozen(now)
         frozen = NO_TIES if ties is None else ties.frozen(devices for _, _, devices in waits)

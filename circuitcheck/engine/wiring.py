@@ -13,7 +13,7 @@ from circuitcheck.engine.orders import Orders
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Device, Part, Port, SimulatorView
 
-MOST_TOLD_APART = 16
+MOST_TOLD_APART = 8
 """Of how many readers it is worked out once for all that their order can't matter."""
 
 PortDrivers = tuple[tuple[int, int], ...]
