@@ -278,7 +278,7 @@ class Orders:
         return port.boolean and not port.silent
 
     def _begun_by(self, device: int, rising: bool | None) -> tuple[tuple[frozenset[int], tuple[int, ...]], ...]:
-        """Who may begin a wait when a device changes: all that it reaches, and itself, by the waits that they may begin.
+        """Who may begin a wait when a device changes, all that it reaches and itself, by the waits that they may begin.
 
         Together those that may begin the same waits: of two lines that hold a thousand repeaters each it is asked once.
         """

@@ -323,18 +323,18 @@ class Simulator:
         given = levels[changed]
         feeling = {}
         for entry in self.wiring.fanout[changed]:
-            port, loss, feeds, device, on_input_change, waits = entry
+            port, loss, feeds, felt, device, on_input_change, waits = entry
             level = (given - loss if given > loss else 0) if feeds is None else read(feeds, levels)
             if level != readings[port]:
                 readings[port] = level
-                if on_input_change is not None:
+                if felt:
                     feeling[device] = entry
         if not feeling:
             return []
         # Everything has settled: now each device that felt something is told, once, whatever the number of its ports.
         begun: list[tuple[int, int]] = []
         still_to_tell, waiting = len(self._pending), self.waiting
-        for port, _, _, device, on_input_change, waits in feeling.values():
+        for port, _, _, _, device, on_input_change, waits in feeling.values():
             if waits is None:
                 wait = on_input_change(self)
             else:

@@ -37,9 +37,9 @@ class Fanout:
 Waits = tuple[int, int, int, int]
 """The waits of a reaction (`model.parts.base.Reaction`)."""
 
-Reached = tuple[int, int, PortDrivers | None, int, Callable[[SimulatorView], int] | None, Waits | None]
-"""A port that a device feeds: its number and what is lost on the way, all that feeds it if there is more, the device
-behind it, how that is told, None where it does not feel a change there, and its waits if it has a reaction."""
+Reached = tuple[int, int, PortDrivers | None, bool, int, Callable[[SimulatorView], int], Waits | None]
+"""A port that a device feeds: its number and what is lost on the way, all that feeds it if there is more, whether a
+change is felt there, the device behind it, how that is told, and its waits if it has a reaction."""
 
 SingleFanout = tuple[int, int, int, Callable[[SimulatorView], int], Waits | None]
 """The one port that a device feeds alone, what is lost on the way, and who is told how."""
@@ -140,10 +140,9 @@ def _readers(
 
 def _reached(reader: Fanout) -> Reached:
     """A reader as it is looked through at each change, by the loop that has no time to ask for each of its parts."""
-    alone = len(reader.feeds) == 1
-    on_input_change = reader.on_input_change if reader.felt else None
-    feeds = None if alone else reader.feeds
-    return (reader.port, reader.feeds[0][1], feeds, reader.device, on_input_change, reader.waits)
+    port, loss = reader.port, reader.feeds[0][1]
+    feeds = None if len(reader.feeds) == 1 else reader.feeds
+    return (port, loss, feeds, reader.felt, reader.device, reader.on_input_change, reader.waits)
 
 
 def _single_fanout(readers: tuple[Fanout, ...]) -> SingleFanout | None:

@@ -10,20 +10,27 @@ all levers free. Each row is a process of its own, so that its memory is its own
 from __future__ import annotations
 
 import argparse
+import itertools
 import json
 import resource
 import subprocess
 import sys
 import time
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from prove.plain import TooManyStates, explored
+from oracle import machine as old_machine
+from oracle import moment as old_moment
+from oracle import start as old_start
+from oracle import step as old_step
+from prove.plain import Engine, TooManyStates, explored
 
 from circuitcheck.engine.program import Program
+from circuitcheck.engine.step import Action
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Study
 from circuitcheck.model.rules import NO_BURN_OUT
@@ -77,12 +84,45 @@ def proved(n: int) -> dict[str, Any]:
     return {"states": sum(result.states for result in results), "seconds": taken, "megabytes": _peak()}
 
 
-def plainly(n: int) -> dict[str, Any]:
+class OldEngine(Engine):
+    """The engine kept in `tests/oracle`, which has the same numbers for the same devices."""
+
+    def __init__(self, program: Program) -> None:
+        super().__init__(program)
+        self._machine = old_machine.Machine(program.circuit)
+
+    def begun(self) -> Iterator[tuple[bytes, Any]]:
+        for start in old_start.starts(self._machine):
+            for told in old_moment.Moment(self._machine, 0, start.levels).tell_everyone():
+                yield start.levels, told
+
+    def first(self, told: Any, actions: Sequence[Action]) -> Iterable[Any]:
+        return [moment.freeze() for moment in old_step.run_game_tick([told.copy()], _old(actions))]
+
+    def after(self, state: Any, actions: Sequence[Action]) -> Iterable[Any]:
+        return [outcome.state for outcome in old_step.step(self._machine, state, _old(actions))]
+
+    @staticmethod
+    def kept(state: Any) -> Sequence[int]:
+        kept: Sequence[int] = state.marks
+        return kept
+
+
+def _old(actions: Sequence[Action]) -> list[old_step.Action]:
+    return [old_step.Action(each.device, each.verb, each.level) for each in actions]
+
+
+def plainly_before(n: int) -> dict[str, Any]:
+    """The same by the plain explorer on the old engine."""
+    return plainly(n, OldEngine)
+
+
+def plainly(n: int, on: Callable[[Program], Engine] = Engine) -> dict[str, Any]:
     """The same by the plain explorer."""
     study = family(n)
     begun = time.perf_counter()
     try:
-        results = [explored(study.circuit, claim.body, (), PLAIN_MOST) for claim in study.claims]
+        results = [explored(study.circuit, claim.body, (), PLAIN_MOST, on) for claim in study.claims]
     except TooManyStates:
         return {"states": PLAIN_MOST, "seconds": time.perf_counter() - begun, "megabytes": _peak(), "given_up": True}
     assert all(result.broken_at is None for result in results)
@@ -122,18 +162,20 @@ def main() -> None:
     options = parser.parse_args()
     if options.one:
         what, n = options.one
-        print(json.dumps({"proved": proved, "plainly": plainly, "solved": solved}[what](int(n))))
+        rows = {"proved": proved, "plainly": plainly, "plainly_before": plainly_before, "solved": solved}
+        print(json.dumps(rows[what](int(n))))
         return
     mine: dict[int, dict[str, Any]] = {}
     for n in [1, 3] if options.short else range(1, 8):
         mine[n] = row = apart("proved", n)
         print(f"n = {n}: {row['states']:,} states, {row['seconds']:.2f} s, {row['megabytes']} MB")
-    for n in [] if options.short else [1, 2]:
-        plain = apart("plainly", n)
+    plainly_by = [("plainly", ""), ("plainly_before", " on the old engine")]
+    for n, (what, engine) in [] if options.short else itertools.product([1, 2], plainly_by):
+        plain = apart(what, n)
         rates = [each["states"] / each["seconds"] for each in (mine[n], plain)]
         said = "given up at" if plain.get("given_up") else "plain explorer"
         print(
-            f"n = {n}: {said} {plain['states']:,} states, {plain['seconds']:.1f} s, {plain['megabytes']} MB; "
+            f"n = {n}{engine}: {said} {plain['states']:,} states, {plain['seconds']:.1f} s, {plain['megabytes']} MB; "
             f"states a second {rates[0]:,.0f} beside {rates[1]:,.0f}: {rates[0] / rates[1]:.0f} times; "
             f"time to the verdict {plain['seconds'] / mine[n]['seconds']:.0f} times"
         )

@@ -6,16 +6,16 @@ It is what the product's explorer is held against: the same verdict, and the sam
 from __future__ import annotations
 
 import itertools
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import Any
 
 from circuitcheck.checks.conditions import compiled
 from circuitcheck.checks.watches import Broken, watch
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import starts
-from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, run_game_tick, step
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Assumption, Body, Holding, RateLimit
@@ -42,14 +42,48 @@ def quiet(circuit: Circuit) -> Circuit:
     return replace(circuit, rules=replace(circuit.rules, burn_out_window=WITHOUT_BURN_OUT))
 
 
-def explored(circuit: Circuit, body: Body, assumptions: Sequence[Assumption] = (), most: int = 50_000) -> Explored:
+class Engine:
+    """The engine that it stands on: the product's."""
+
+    def __init__(self, program: Program) -> None:
+        self._program = program
+
+    def begun(self) -> Iterator[tuple[bytes, Any]]:
+        """The levels of each start, and what gt 0 begins with."""
+        for start in starts(self._program):
+            for told in Simulator(self._program, 0, start.levels).tell_everyone():
+                yield start.levels, told
+
+    def first(self, told: Any, actions: Sequence[Action]) -> Iterable[Any]:
+        """Every state at the end of gt 0."""
+        return [simulator.snapshot() for simulator in run_game_tick([told.copy()], actions)]
+
+    def after(self, state: Any, actions: Sequence[Action]) -> Iterable[Any]:
+        """Every state that can follow."""
+        return [outcome.state for outcome in step(self._program, state, actions)]
+
+    @staticmethod
+    def kept(state: Any) -> Sequence[int]:
+        """What devices remember besides their levels."""
+        kept: Sequence[int] = state.device_state
+        return kept
+
+
+def explored(
+    circuit: Circuit,
+    body: Body,
+    assumptions: Sequence[Assumption] = (),
+    most: int = 50_000,
+    on: Callable[[Program], Engine] = Engine,
+) -> Explored:
     """Looks at every state of the whole circuit with the claim's watch beside it. Raises TooManyStates."""
     program = Program(quiet(circuit))
+    engine = on(program)
     watching = watch(body, partial(compiled, program=program))
     seen: set[Hashable] = set()
-    layer: list[tuple[State, Hashable, tuple[tuple[str, int], ...]]] = []
+    layer: list[tuple[Any, Hashable, tuple[tuple[str, int], ...]]] = []
 
-    def meet(state: State, before: bytes, watched: Hashable, history: tuple[tuple[str, int], ...], at: int) -> bool:
+    def meet(state: Any, before: bytes, watched: Hashable, history: tuple[tuple[str, int], ...], at: int) -> bool:
         after = watching.step(watched, at, 1, state.levels, before)
         if isinstance(after, Broken):
             return True
@@ -62,19 +96,18 @@ def explored(circuit: Circuit, body: Body, assumptions: Sequence[Assumption] = (
         return False
 
     broken = False
-    for start in starts(program):
-        for told in Simulator(program, 0, start.levels).tell_everyone():
-            for actions, history in _choices(program, told.levels, told.device_state, (), assumptions):
-                for simulator in run_game_tick([told.copy()], actions):
-                    broken |= meet(simulator.snapshot(), start.levels, watching.start(), history, 0)
+    for levels, told in engine.begun():
+        for actions, history in _choices(program, told.levels, engine.kept(told), (), assumptions):
+            for state in engine.first(told, actions):
+                broken |= meet(state, levels, watching.start(), history, 0)
     at = 0
     while layer and not broken:
         at += 1
         now, layer[:] = list(layer), []
         for state, watched, history in now:
-            for actions, later in _choices(program, state.levels, state.device_state, history, assumptions):
-                for outcome in step(program, state, actions):
-                    broken |= meet(outcome.state, state.levels, watched, later, at)
+            for actions, later in _choices(program, state.levels, engine.kept(state), history, assumptions):
+                for following in engine.after(state, actions):
+                    broken |= meet(following, state.levels, watched, later, at)
     return Explored(len(seen), at if broken else None, watching.triggered)
 
 
