@@ -46,7 +46,8 @@ OWN: Mapping[str, type[Part]] = {
         StuckPiston,
         Torch,
     )
-}
+} | {"SensorCell": Cell}
+"""By the names that the product's parts have; those of the oracle stay as they were set down."""
 
 
 @dataclass(frozen=True, slots=True)
