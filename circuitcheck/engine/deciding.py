@@ -55,7 +55,7 @@ def _take_orders(simulator: Simulator, key: int, tie: int, colliding: Colliding)
     ways = _ways(simulator, simulator.ties, tie, colliding)
     twins, before = [simulator, *(simulator.copy() for _ in ways[1:])], simulator.log
     for twin, known in zip(twins, ways, strict=True):
-        twin.learn(known)
+        _learn(twin, known)
         twin.log = Log(_order_taken(twin, twin.ties, key, tie, colliding), before)
     return twins[1:]
 
@@ -88,3 +88,47 @@ def _ways(simulator: Simulator, ties: Ties, tie: int, colliding: Colliding) -> l
     if len(found) > MOST_ORDERS:
         raise TooManyOrders(sorted({device for pair in colliding for device in pair}))
     return found
+
+
+def tie(simulator: Simulator, begun: list[tuple[int, int]]) -> None:
+    """Leaves the order open among the waits begun by one change, where it can matter (rule C5b)."""
+    if len({wait for wait, _ in begun}) == len(begun):
+        return
+    slots: dict[int, list[int]] = {}
+    for wait, device in begun:
+        slots.setdefault(wait, []).append(device)
+    for devices in slots.values():
+        if len(devices) > 1:
+            for tied in simulator.wiring.orders.that_tie(tuple(devices), simulator.levels):
+                if simulator.ties is None:
+                    simulator.ties = Ties()
+                simulator.ties.tie(tied, simulator.now)
+
+
+def split_changes(simulator: Simulator, first: int) -> list[Simulator]:
+    """Splits for the orders in which devices that changed at once, told by one change, tell of it in turn."""
+    devices = tuple(simulator.pending[first:])
+    orders = simulator.wiring.orders.representative_orders(devices, simulator.levels)
+    if len(orders) == 1:
+        return []
+    orders = _chosen(simulator, orders)
+    twins, before = [simulator, *(simulator.copy() for _ in orders[1:])], simulator.log
+    for twin, order in zip(twins, orders, strict=True):
+        twin.pending[first:] = order
+        twin.log = Log(Order(simulator.now, order), before)
+    return twins[1:]
+
+
+def _chosen(simulator: Simulator, orders: tuple[tuple[int, ...], ...]) -> tuple[tuple[int, ...], ...]:
+    """The order that a script asks for, the first where somebody writes down one way, or all."""
+    if simulator.script:
+        return (simulator.script.pop(0),)
+    return orders[:1] if simulator.one_way else orders
+
+
+def _learn(simulator: Simulator, known: dict[int, Known]) -> None:
+    """Puts all waits into an order that what is known of ties now allows."""
+    assert simulator.ties is not None
+    simulator.ties.known = known
+    for devices in simulator.calendar.values():
+        devices[:] = simulator.ties.arranged(devices, simulator.matter, range(len(devices)))

@@ -23,11 +23,11 @@ from collections.abc import MutableSequence
 from heapq import heappop, heappush
 
 from circuitcheck.engine import work
-from circuitcheck.engine.deciding import come_up
+from circuitcheck.engine.deciding import come_up, split_changes, tie
 from circuitcheck.engine.offs import LatestOffs
 from circuitcheck.engine.program import Program, read
-from circuitcheck.engine.state import Log, Notes, Order, Recorder, State, Trail, ignore
-from circuitcheck.engine.ties import NO_TIES, Known, Ties
+from circuitcheck.engine.state import Log, Notes, Recorder, State, Trail, ignore
+from circuitcheck.engine.ties import NO_TIES, Ties
 from circuitcheck.model.parts.base import CALLED, CLASS_BITS, wait_of
 
 CLASS_MASK = (1 << CLASS_BITS) - 1
@@ -49,7 +49,6 @@ class Simulator:
         "_acting",
         "_deferred",
         "_keys",
-        "_pending",
         "calendar",
         "call",
         "device_state",
@@ -59,6 +58,7 @@ class Simulator:
         "now",
         "offs",
         "order_class",
+        "pending",
         "program",
         "readings",
         "recorder",
@@ -110,7 +110,7 @@ class Simulator:
         self.call = wait_of(0, CALLED)
         self._keys: list[int] = []
         self._acting: list[int] = []
-        self._pending: list[int] = []
+        self.pending: list[int] = []
         self._deferred: list[int] = []
 
     def copy(self) -> Simulator:
@@ -126,7 +126,7 @@ class Simulator:
         twin.recorder, twin.call, twin.trail = self.recorder, self.call, self.trail
         twin.order_class = self.order_class
         twin.ties = None if self.ties is None else self.ties.copy()
-        twin._keys, twin._acting, twin._pending = self._keys[:], self._acting[:], self._pending[:]
+        twin._keys, twin._acting, twin.pending = self._keys[:], self._acting[:], self.pending[:]
         twin._deferred = self._deferred[:]
         return twin
 
@@ -152,7 +152,7 @@ class Simulator:
         if self.recorder is not None:
             self.recorder.changed(self, device, level)
         self.levels[device] = level
-        self._pending.append(device)
+        self.pending.append(device)
 
     def defer(self, device: int) -> None:
         """Has the device's `after` run once everyone has been told of its change."""
@@ -208,7 +208,7 @@ class Simulator:
 
     def _go(self, until: int) -> list[Simulator]:
         """Runs on until everything due by `until` is done, or until an order is open: then returns the copies."""
-        pending, keys, calendar, waiting = self._pending, self._keys, self.calendar, self.waiting
+        pending, keys, calendar, waiting = self.pending, self._keys, self.calendar, self.waiting
         acts, single_fanout = self.wiring.acts, self.wiring.single_fanout
         levels, readings, acting, deferred = self.levels, self.readings, self._acting, self._deferred
         recorder, ties = self.recorder, self.ties
@@ -289,8 +289,8 @@ class Simulator:
             if wait:
                 self.begin(device.index, wait)
                 begun.append((wait, device.index))
-        self._tie(begun)
-        simulators = [self, *(self._split_changes(0) if len(self._pending) > 1 else ())]
+        tie(self, begun)
+        simulators = [self, *(split_changes(self, 0) if len(self.pending) > 1 else ())]
         for simulator in simulators:
             simulator.starting = False
         return [later for simulator in simulators for later in simulator.run(0)]
@@ -307,8 +307,8 @@ class Simulator:
         running = [self]
         while running:
             simulator = running.pop()
-            while simulator._pending:
-                changed = simulator._pending.pop(0)
+            while simulator.pending:
+                changed = simulator.pending.pop(0)
                 simulator.telling = changed
                 more = simulator._tell(changed)
                 running += more
@@ -333,7 +333,7 @@ class Simulator:
             return []
         # Everything has settled: now each device that felt something is told, once, whatever the number of its ports.
         begun: list[tuple[int, int]] = []
-        still_to_tell, waiting = len(self._pending), self.waiting
+        still_to_tell, waiting = len(self.pending), self.waiting
         for port, _, _, _, device, on_input_change, waits in feeling.values():
             if waits is None:
                 wait = on_input_change(self)
@@ -345,62 +345,22 @@ class Simulator:
                 self.begin(device, wait)
                 begun.append((wait, device))
         if len(begun) > 1 and not self.wiring.is_free(changed):
-            self._tie(begun)
-        return self._split_changes(still_to_tell) if len(self._pending) > still_to_tell + 1 else []
+            tie(self, begun)
+        return split_changes(self, still_to_tell) if len(self.pending) > still_to_tell + 1 else []
 
     # Where an order is unknown.
-
-    def _tie(self, begun: list[tuple[int, int]]) -> None:
-        """Leaves the order open among the waits begun by one change, where it can matter (rule C5b)."""
-        if len({wait for wait, _ in begun}) == len(begun):
-            return
-        slots: dict[int, list[int]] = {}
-        for wait, device in begun:
-            slots.setdefault(wait, []).append(device)
-        for devices in slots.values():
-            if len(devices) > 1:
-                for tied in self.wiring.orders.that_tie(tuple(devices), self.levels):
-                    if self.ties is None:
-                        self.ties = Ties()
-                    self.ties.tie(tied, self.now)
-
-    def learn(self, known: dict[int, Known]) -> None:
-        """Puts all waits into an order that what is known of ties now allows."""
-        assert self.ties is not None
-        self.ties.known = known
-        for devices in self.calendar.values():
-            devices[:] = self.ties.arranged(devices, self._matter, range(len(devices)))
 
     def still_open(self) -> Ties | None:
         """The open orders that can matter still, if there are any."""
         if self.ties is not None:
             work.count(sum(len(devices) ** 2 for devices in self.calendar.values()))
-            self.ties.forget(self.calendar.values(), self._matter)
+            self.ties.forget(self.calendar.values(), self.matter)
             if not self.ties.descents:
                 self.ties = None
         return self.ties
 
-    def _matter(self, one: int, other: int) -> bool:
+    def matter(self, one: int, other: int) -> bool:
         return self.wiring.orders.matters(one, other, self.levels)
-
-    def _chosen(self, orders: tuple[tuple[int, ...], ...]) -> tuple[tuple[int, ...], ...]:
-        """The order that a script asks for, the first where somebody writes down one way, or all."""
-        if self.script:
-            return (self.script.pop(0),)
-        return orders[:1] if self.one_way else orders
-
-    def _split_changes(self, first: int) -> list[Simulator]:
-        """Splits for the orders in which devices that changed at once, told by one change, tell of it in turn."""
-        devices = tuple(self._pending[first:])
-        orders = self.wiring.orders.representative_orders(devices, self.levels)
-        if len(orders) == 1:
-            return []
-        orders = self._chosen(orders)
-        twins, before = [self, *(self.copy() for _ in orders[1:])], self.log
-        for twin, order in zip(twins, orders, strict=True):
-            twin._pending[first:] = order
-            twin.log = Log(Order(self.now, order), before)
-        return twins[1:]
 
     @property
     def one_way(self) -> bool:
@@ -427,7 +387,7 @@ class Simulator:
         if len(devices) < 2:
             return tuple(devices)
         if ties is not None:
-            return tuple(ties.arranged(devices, self._matter, devices))
+            return tuple(ties.arranged(devices, self.matter, devices))
         return self.wiring.orders.least(devices, self.levels)
 
 

@@ -29,13 +29,13 @@ def _permuted(simulator: Simulator, begun: Sequence[tuple[int, int]], first_pend
     slots: dict[int, list[int]] = {}
     for wait, device in begun:
         slots.setdefault((simulator.now << CLASS_BITS) + wait, []).append(device)
-    changes = list(itertools.permutations(simulator._pending[first_pending:]))
+    changes = list(itertools.permutations(simulator.pending[first_pending:]))
     chosen = list(itertools.product(*(itertools.permutations(devices) for devices in slots.values())))
     if len(changes) * len(chosen) > MOST_AT_ONCE:
         raise TooMany
     simulators = [simulator, *(simulator.copy() for _ in range(len(changes) * len(chosen) - 1))]
     for twin, (change, orders) in zip(simulators, itertools.product(changes, chosen), strict=True):
-        twin._pending[first_pending:] = change
+        twin.pending[first_pending:] = change
         for key, order in zip(slots, orders, strict=True):
             twin.calendar[key][-len(order) :] = order
     return simulators[1:]
@@ -43,7 +43,7 @@ def _permuted(simulator: Simulator, begun: Sequence[tuple[int, int]], first_pend
 
 def _tell(simulator: Simulator, changed: int) -> list[Simulator]:
     """`Simulator._tell`, with nothing left open."""
-    first_pending = len(simulator._pending)
+    first_pending = len(simulator.pending)
     feeling = {}
     for reader in simulator.program.readers[changed]:
         level = read(reader.feeds, simulator.levels)
