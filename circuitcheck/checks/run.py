@@ -16,6 +16,7 @@ from functools import partial
 from circuitcheck.checks.conditions import Holds, compiled, latch_state
 from circuitcheck.checks.watches import Broken, ExpectationWatch, State, Watch, longest_debt, watch
 from circuitcheck.engine import work
+from circuitcheck.engine.motion import StrokeRefused
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Recording, record
@@ -171,6 +172,8 @@ def run_check(
         _Runner(run, orders, until_broken, most).go(starts)
     except OutOfWork as out:
         run.limit = str(out)
+    except StrokeRefused as refused:
+        run.limit = str(refused)
     except TooManyStates:
         run.limit = f"the open orders lead to more than {MOST_STATES:,} different states"
     except TooManyOrders as many:

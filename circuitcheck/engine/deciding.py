@@ -130,5 +130,5 @@ def _learn(simulator: Simulator, known: dict[int, Known]) -> None:
     """Puts all waits into an order that what is known of ties now allows."""
     assert simulator.ties is not None
     simulator.ties.known = known
-    for devices in simulator.calendar.values():
+    for devices in simulator.slots_that_tie():
         devices[:] = simulator.ties.arranged(devices, simulator.matter, range(len(devices)))

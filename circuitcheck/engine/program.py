@@ -6,12 +6,14 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine import work
+from circuitcheck.engine.motion import Motion, follows, moving_parts
 from circuitcheck.engine.orders import Orders
 from circuitcheck.engine.power import Drivers, Power, is_block
 from circuitcheck.engine.source import Source
 from circuitcheck.engine.wiring import Fanout, PortDrivers, pointing_straight, read, wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Device, Part, Port
+from circuitcheck.space.configuration import AT_HOME
 
 __all__ = ["PortDrivers", "Program", "read"]
 
@@ -19,16 +21,26 @@ __all__ = ["PortDrivers", "Program", "read"]
 class Program:
     """A circuit wired up under its rules."""
 
-    def __init__(self, circuit: Circuit) -> None:
+    def __init__(self, circuit: Circuit, still: bool = False) -> None:
+        """Wires up a circuit; `still` leaves everything where it is drawn, so that nothing moves however it runs."""
         self.circuit = circuit
         self.rules = circuit.rules
         self.power = Power(circuit)
         self.straight = pointing_straight(circuit)
-        self._wire([part for part in circuit.parts if part.behaves], {})
+        self.moving = not still and follows(circuit)
+        """Whether things move in it while it runs."""
+        self.motion: Motion | None = None
+        """What strokes do to it, where things move."""
+        if not self.moving:
+            self._wire([part for part in circuit.parts if part.behaves], {})
+            return
+        self._wire(moving_parts(circuit), {})
+        self.motion = Motion(self)
+        self.wiring = self.motion.standing(AT_HOME).wiring
 
-    def __reduce__(self) -> tuple[type[Program], tuple[Circuit]]:
+    def __reduce__(self) -> tuple[type[Program], tuple[Circuit, bool]]:
         """A machine goes to another process as its circuit and is wired up there; one that was cut can't go."""
-        return Program, (self.circuit,)
+        return Program, (self.circuit, not self.moving)
 
     @classmethod
     def cut(cls, whole: Program, devices: Iterable[int], sources: Iterable[Sequence[int]]) -> Program:
@@ -37,7 +49,9 @@ class Program:
         Each group in `sources` is of other devices that feed these, all at the same places with the same loss; one
         `Source` stands for them, which gives the highest of their levels. Sources come first in the numbering.
         """
+        assert not whole.moving, "where things move, a circuit is one piece"
         part = object.__new__(cls)
+        part.motion, part.moving = None, False
         part.circuit, part.rules, part.power, part.straight = whole.circuit, whole.rules, whole.power, whole.straight
         groups = list(sources)
         stand_ins = [Source(name=whole.names[group[0]], span=NOWHERE) for group in groups]
@@ -58,7 +72,7 @@ class Program:
         self.devices: list[Device] = []
         for part, number in zip(parts, self._numbers, strict=False):
             first = len(ports)
-            for port in part.ports():
+            for port in part.all_ports() if self.moving else part.ports():
                 ports.append(port)
                 port_device.append(number)
                 feeds.append(self._drivers(port))
@@ -108,6 +122,8 @@ class Program:
         """What makes the level that a person reads at a part: a device's own, a line's last dust, a block's power."""
         known = self._probes.get(name)
         if known is None:
+            if self.motion is not None and name in self.number:
+                return ((self.number[name], 0),)
             part = self.circuit.by_name[name]
             watched = part.behaves or not is_block(part)
             feeds = self.power.watched((name,)) if watched else self.power.feeds((name,))

@@ -20,19 +20,20 @@ Ownership: only this module changes a simulator's calendar; only devices decide 
 from __future__ import annotations
 
 from collections.abc import MutableSequence
-from heapq import heappop, heappush
+from heapq import heapify, heappop, heappush
 
-from circuitcheck.engine import work
+from circuitcheck.engine import stroking, work
 from circuitcheck.engine.deciding import come_up, split_changes, tie
 from circuitcheck.engine.offs import LatestOffs
 from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.state import Log, Notes, Recorder, State, Trail, ignore
 from circuitcheck.engine.ties import NO_TIES, Ties
-from circuitcheck.model.parts.base import CALLED, CLASS_BITS, wait_of
+from circuitcheck.model.parts.base import ALL_ELSE, CALLED, CLASS_BITS, LANDING, wait_of
+from circuitcheck.space.configuration import Configuration
 
 CLASS_MASK = (1 << CLASS_BITS) - 1
 ACTING, OUTSIDE = -1, -2
-OUTSIDE_LAST = CALLED + 1
+OUTSIDE_LAST = LANDING + 1
 """The order class of outside actions; 0 where they come first."""
 MOST_FORKS = 20_000
 """Into how many moments one may split within a gt, before equal ones are merged."""
@@ -51,6 +52,7 @@ class Simulator:
         "_keys",
         "calendar",
         "call",
+        "configuration",
         "device_state",
         "levels",
         "log",
@@ -64,6 +66,7 @@ class Simulator:
         "recorder",
         "script",
         "starting",
+        "steps",
         "telling",
         "ties",
         "trail",
@@ -83,13 +86,19 @@ class Simulator:
         self.levels = list(levels)
         self.device_state = [0] * count
         self.waiting = [0] * count
-        self.readings = program.readings(self.levels)
+        if program.motion is not None:
+            stroking.set_up(self, program.motion)
+        self.readings = self.wiring.readings(self.levels)
 
     def _set_up(self, program: Program, now: int, notes: Notes) -> None:
         """All but what has a value for each device or port."""
         self.program = program
         self.wiring = program.wiring
         """The wiring of the moment."""
+        self.configuration: Configuration | None = None
+        """What is not where it is drawn, where things move."""
+        self.steps: dict[int, stroking.Step] = {}
+        """Of a piston that has just started or landed, what that does; its wiring is not switched yet."""
         self.now = now
         self.calendar: dict[int, list[int]] = {}
         """The devices whose waits are over, in acting order, under gt and order class packed into one number."""
@@ -118,6 +127,7 @@ class Simulator:
         twin = object.__new__(type(self))
         twin.program, twin.wiring, twin.now = self.program, self.wiring, self.now
         twin.notes, twin.log = self.notes, self.log
+        twin.configuration, twin.steps = self.configuration, self.steps.copy()
         twin.levels, twin.device_state = self.levels[:], self.device_state[:]
         twin.waiting, twin.readings = self.waiting[:], self.readings[:]
         twin.offs = self.offs.copy()
@@ -142,7 +152,7 @@ class Simulator:
         else:
             calendar[key] = [device]
             heappush(self._keys, key)
-        if self.ties is not None:
+        if self.ties is not None and wait & CLASS_MASK != LANDING:
             self.ties.begin(device)
         if self.recorder is not None:
             self.recorder.began(self, device)
@@ -167,6 +177,53 @@ class Simulator:
         key = (self.now << CLASS_BITS) + wait
         return device in self.calendar.get(key, ()) or (wait >> CLASS_BITS == 0 and device in self._acting)
 
+    def show(self, device: int, level: int) -> None:
+        """Changes a level that nobody reads but people."""
+        if level != self.levels[device]:
+            if self.recorder is not None:
+                self.recorder.changed(self, device, level)
+            self.levels[device] = level
+
+    def can_start(self, piston: int) -> bool:
+        """Whether nothing stops a piston that is to go out (rule M7)."""
+        return stroking.can_start(self, piston)
+
+    def is_in_motion(self, device: int) -> bool:
+        """Whether a stroke is moving a device."""
+        motion, now = self.program.motion, self.configuration
+        return motion is not None and now is not None and device in motion.standing(now).still
+
+    def start_out(self, piston: int) -> bool:
+        """A piston starts to go out; whether it does. Raises StrokeRefused."""
+        return stroking.start_out(self, piston)
+
+    def start_home(self, piston: int, started_now: bool) -> None:
+        """A piston starts to go home; `started_now` if it started out in this very moment. Raises StrokeRefused."""
+        stroking.start_home(self, piston, started_now)
+
+    def land(self, piston: int) -> None:
+        """What a piston has set in motion lands."""
+        stroking.land(self, piston)
+
+    def make(self, piston: int, step: stroking.Step) -> None:
+        """Has a step of a stroke told as a change of its piston, before the next device acts."""
+        self.steps[piston] = step
+        self.pending.append(piston)
+
+    def drop_waits(self, device: int) -> None:
+        """A device loses every wait that it holds: it is moved off (rules M10, M11)."""
+        for key in [key for key, devices in self.calendar.items() if device in devices]:
+            self.calendar[key].remove(device)
+            if not self.calendar[key]:
+                del self.calendar[key]
+                self._keys.remove(key)
+                heapify(self._keys)
+        if device in self._acting:
+            self._acting.remove(device)
+        if self.ties is not None:
+            self.ties.descents.pop(device, None)
+        self.waiting[device] = 0
+
     # How a gt runs.
 
     def next_due(self) -> int | None:
@@ -184,7 +241,15 @@ class Simulator:
         Returns all the moments that this can lead to, this one among them. Where an order is open it stops at the end
         of that gt, so that equal moments can be merged before they go on.
         """
-        forks = self._go(until)
+        return self._run((until + 1) << CLASS_BITS)
+
+    def run_waits(self) -> list[Simulator]:
+        """Acts out only what is due of this gt before pistons start: moment 1 of rule C2."""
+        return self._run((self.now << CLASS_BITS) + CALLED)
+
+    def _run(self, limit: int) -> list[Simulator]:
+        """Acts out what stands in the calendar below a key."""
+        forks = self._go(limit)
         if not forks:
             return [self]
         ended: list[Simulator] = []
@@ -192,7 +257,7 @@ class Simulator:
         self._split_into(len(running), len(forks))
         while running:
             simulator = running.pop()
-            more = simulator._go(simulator.now)
+            more = simulator._go(min(limit, (simulator.now + 1) << CLASS_BITS))
             if more:
                 running += [simulator, *more]
                 self._split_into(len(running) + len(ended), len(more))
@@ -206,13 +271,13 @@ class Simulator:
         if simulators > MOST_FORKS:
             raise work.TooManyStates
 
-    def _go(self, until: int) -> list[Simulator]:
-        """Runs on until everything due by `until` is done, or until an order is open: then returns the copies."""
+    def _go(self, limit: int) -> list[Simulator]:
+        """Runs on until everything below a key is done, or until an order is open: then returns the copies."""
         pending, keys, calendar, waiting = self.pending, self._keys, self.calendar, self.waiting
-        acts, single_fanout = self.wiring.acts, self.wiring.single_fanout
+        wiring = self.wiring
+        acts, single_fanout = wiring.acts, wiring.single_fanout
         levels, readings, acting, deferred = self.levels, self.readings, self._acting, self._deferred
         recorder, ties = self.recorder, self.ties
-        limit = (until + 1) << CLASS_BITS
         while True:
             if pending:
                 changed = pending.pop(0)
@@ -224,7 +289,7 @@ class Simulator:
                 waiting[changed] = 0
                 self.telling = ACTING
                 if ties is not None:
-                    ties.act(changed)
+                    ties.act(None if self.order_class == LANDING else changed)
                 level = acts[changed](self)
                 if level == levels[changed]:
                     continue
@@ -253,6 +318,9 @@ class Simulator:
                 if forks:
                     return forks
                 ties = self.ties
+                if wiring is not self.wiring:
+                    wiring, readings = self.wiring, self.readings
+                    acts, single_fanout = wiring.acts, wiring.single_fanout
             else:
                 port, loss, reader, on_input_change, waits = sole
                 level = levels[changed] - loss
@@ -297,11 +365,14 @@ class Simulator:
 
     def act_outside(self, device: int, verb: str, level: int) -> list[Simulator]:
         """Carries out one outside action. Returns the moments this can lead to, this one among them."""
-        self.call = wait_of(0 if self.program.rules.outside_first else 1, CALLED)
+        drawn = self.program.moving and self.program.devices[device].drawn
+        if drawn and self.is_in_motion(device):
+            return [self]  # it is drawn only while it stands (rule M11)
+        self.call = wait_of(0 if drawn or self.program.rules.outside_first else 1, CALLED)
         self.telling = OUTSIDE
         if self.ties is not None:
             self.ties.act(None)
-        self.order_class = 0 if self.program.rules.outside_first else OUTSIDE_LAST
+        self.order_class = ALL_ELSE if drawn else 0 if self.program.rules.outside_first else OUTSIDE_LAST
         self.program.devices[device].drive(self, verb, level)
         simulators: list[Simulator] = []
         running = [self]
@@ -319,6 +390,8 @@ class Simulator:
 
     def _tell(self, changed: int) -> list[Simulator]:
         """Tells everyone who feels that a device has changed. Returns copies for the open orders not taken here."""
+        if changed in self.steps:
+            return stroking.tell(self, changed)
         readings, levels = self.readings, self.levels
         given = levels[changed]
         feeling = {}
@@ -353,11 +426,17 @@ class Simulator:
     def still_open(self) -> Ties | None:
         """The open orders that can matter still, if there are any."""
         if self.ties is not None:
-            work.count(sum(len(devices) ** 2 for devices in self.calendar.values()))
-            self.ties.forget(self.calendar.values(), self.matter)
+            slots = self.slots_that_tie()
+            work.count(sum(len(devices) ** 2 for devices in slots))
+            self.ties.forget(slots, self.matter)
             if not self.ties.descents:
                 self.ties = None
         return self.ties
+
+    def slots_that_tie(self) -> list[list[int]]:
+        """The slots of the calendar in which an order may be open. What lands does so in the order of the starts, and
+        starts whose order can matter have been put in order."""
+        return [devices for key, devices in self.calendar.items() if key & CLASS_MASK != LANDING]
 
     def matter(self, one: int, other: int) -> bool:
         return self.wiring.orders.matters(one, other, self.levels)
@@ -374,13 +453,18 @@ class Simulator:
         now, calendar, ties = self.now, self.calendar, self.ties and self.still_open()
         waits = tuple(
             [
-                ((key >> CLASS_BITS) - now, key & CLASS_MASK, self._least(calendar[key], ties))
+                (
+                    (key >> CLASS_BITS) - now,
+                    key & CLASS_MASK,
+                    self._least(calendar[key], None if key & CLASS_MASK == LANDING else ties),
+                )
                 for key in sorted(calendar)
             ]
         )
         offs = self.offs.frozen(now)
         frozen = NO_TIES if ties is None else ties.frozen(devices for _, _, devices in waits)
-        return State(bytes(self.levels), bytes(self.device_state), waits, offs, frozen, bytes(self.readings))
+        levels, kept, readings = bytes(self.levels), bytes(self.device_state), bytes(self.readings)
+        return State(levels, kept, waits, offs, frozen, readings, self.configuration)
 
     def _least(self, devices: list[int], ties: Ties | None) -> tuple[int, ...]:
         """The devices of a slot in the least of all orders that come to the same."""
@@ -395,6 +479,8 @@ def restore(program: Program, state: State, now: int = 0, notes: Notes = ignore,
     """The moment at gt `now` that freezes into `state`; `kept` says whether it is to run for more than one gt."""
     simulator = object.__new__(Simulator)
     simulator._set_up(program, now, notes)
+    if state.configuration is not None:
+        stroking.restore(simulator, state.configuration)
     packed = list if kept else bytearray
     simulator.levels, simulator.device_state = packed(state.levels), packed(state.device_state)
     waiting = simulator.waiting = packed(bytes(len(state.levels)))

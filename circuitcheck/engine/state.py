@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from circuitcheck.engine.offs import Offs, aged
@@ -10,6 +9,7 @@ from circuitcheck.engine.ties import FrozenTies
 
 if TYPE_CHECKING:
     from circuitcheck.engine.simulator import Simulator
+    from circuitcheck.space.configuration import Configuration
 
 
 class State(NamedTuple):
@@ -25,8 +25,8 @@ class State(NamedTuple):
     """Which of those waits stand in an order that is open."""
     readings: bytes
     """The level at each port. The levels say it all, but to work it out anew would cost as much as there are ports."""
-    configuration: Hashable = None
-    """What the wiring goes by, where pistons move it; None for the wiring that the program starts with."""
+    configuration: Configuration | None = None
+    """What is not where it is drawn, where things move; None where nothing does."""
 
     def later(self, window: int) -> State:
         """The state a gt later, where nothing is due in it and no order is open: only waits and offs grow older."""

@@ -75,8 +75,8 @@ def choices(log: Log | None) -> tuple[Order, ...]:
 def run_game_tick(simulators: Iterable[Simulator], actions: Sequence[Action]) -> list[Simulator]:
     """Runs one gt, the one that the moments stand in, from its beginning to its end.
 
-    What chance does to cells comes behind the waits that are over (rule C2). It may come behind called pistons too,
-    which rule C2 puts last: a cell gives no power, so nothing that it does can call one in the same gt.
+    What chance does to cells comes behind the waits that are over, and before pistons start (rule C2). Where nothing
+    moves it may come behind those too: a cell gives no power.
     """
     simulators = list(simulators)
     if not simulators:
@@ -93,6 +93,9 @@ def _one_game_tick(simulators: list[Simulator], actions: Sequence[Action]) -> li
     hands = [action for action in actions if not devices[action.device].drawn] if drawn else actions
     if first:
         simulators = act(simulators, hands)
+    if drawn and program.moving:
+        simulators = act([later for simulator in simulators for later in simulator.run_waits()], drawn)
+        drawn = []
     simulators = act([later for simulator in simulators for later in simulator.run(simulator.now)], drawn)
     return simulators if first else act(simulators, hands)
 

@@ -92,8 +92,12 @@ def wiring(
     feeds: list[PortDrivers],
     straight: frozenset[str],
     numbers: Sequence[int],
+    orders: Orders | None = None,
 ) -> Wiring:
-    """The wiring of some devices whose ports are fed so; `numbers` are one object for each whole number."""
+    """The wiring of some devices whose ports are fed so; `numbers` are one object for each whole number.
+
+    `orders` answers for it and for other wirings as well; without, it answers for itself alone.
+    """
     readers = _readers(devices, ports, port_device, feeds, numbers)
     return Wiring(
         ports=ports,
@@ -105,7 +109,7 @@ def wiring(
         fanout=[tuple([_reached(reader) for reader in each]) for each in readers],
         free=[None] * len(devices),
         acts=[device.act for device in devices],
-        orders=Orders(devices, ports, readers),
+        orders=Orders(devices, ports, readers) if orders is None else orders,
     )
 
 

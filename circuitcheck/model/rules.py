@@ -200,7 +200,7 @@ RULES: dict[str, str] = {
     "V2": "a part is driven by nothing",
     "V3": "a pulse or a gap began and ended within one gt",
     "V4": "a sensor never changes",
-    "V5": "a piston moves what wiring hangs on",
+    "V5": "a piston moves what its drawing does not allow for",
     "V6": "a rule that is not certain decides the verdict",
 }
 """Every id that a message, a check or a test may cite. V ids are the program's own findings."""

@@ -105,7 +105,9 @@ def _members(bits: int) -> Iterable[int]:
 
 
 def cone(program: Program, devices: Iterable[int]) -> tuple[int, ...]:
-    """These devices and all that feed them, directly or not."""
+    """These devices and all that feed them, directly or not; where things move, every device may come to feed any."""
+    if program.moving:
+        return tuple(range(len(program.devices)))
     found = dict.fromkeys(devices)
     queue = list(found)
     for device in queue:
@@ -133,7 +135,7 @@ def uncut(scope: ProofScope) -> Plan:
 
 def cut(scope: ProofScope) -> Plan:
     """The tree of pieces; the plan of the root."""
-    if len(scope.devices) > LARGEST:
+    if len(scope.devices) > LARGEST or scope.program.moving:
         return uncut(scope)
     exits = _exits(scope)
     return _planned(scope, exits, None, scope.devices, range(len(scope.questions)))

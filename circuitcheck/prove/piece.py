@@ -66,7 +66,8 @@ class Piece:
     def __init__(self, scope: ProofScope, plan: Plan, atoms: Sequence[Atom], busy: int, meter: Meter) -> None:
         whole = scope.program
         groups = [[twin.exit for twin in group if twin.exit is not None] for group in plan.groups]
-        self.program = Program.cut(whole, plan.devices, groups)
+        # Where things move a circuit is one piece, and so is the whole of it.
+        self.program = whole if whole.moving else Program.cut(whole, plan.devices, groups)
         self._whole_numbers = [*groups, *([device] for device in plan.devices)]
         self._sources = len(groups)
         self._exit = None if plan.exit is None else self.program.number[whole.names[plan.exit]]

@@ -72,12 +72,14 @@ class TooMany(NamedTuple):
 class Wirings:
     """The wirings of one drawing, under a set of rules."""
 
-    def __init__(self, drawing: Drawing, rules: RuleSet) -> None:
+    def __init__(self, drawing: Drawing, rules: RuleSet, shown: frozenset[str] = frozenset()) -> None:
         self.drawing = drawing
         self.rules = rules
+        self._shown = shown
+        """The names of dust and blocks that are read too, as somebody may ask for their power."""
         self.readings = 0
         """How often some of the drawing, or all of it at home, was read."""
-        self._at_home = _Reading(drawing, rules)
+        self._at_home = _Reading(drawing, rules, shown)
         self.home = Wiring(self._read(self._at_home, drawing.things))
         self._known: dict[Displacement, Wiring] = {frozenset(): self.home}
         self._parts: dict[Displacement, _Part] = {}
@@ -114,7 +116,7 @@ class Wirings:
     def _part(self, displaced: Displacement) -> _Part:
         known = self._parts.get(displaced)
         if known is None:
-            here = _Reading(scene(self.drawing, displaced), self.rules)
+            here = _Reading(scene(self.drawing, displaced), self.rules, self._shown)
             reach = self._reach(displaced, here)
             read = self._read(here, sorted(reach))
             read |= {self.drawing.name(each.home): Inputs(None) for each in displaced if self._in_motion(each)}
@@ -124,7 +126,8 @@ class Wirings:
         return known
 
     def _in_motion(self, each: Displaced) -> bool:
-        return each.place is None and self.drawing.things[each.home].is_part
+        read = self.drawing.things[each.home].is_part or self.drawing.name(each.home) in self._shown
+        return each.place is None and read
 
     def _reach(self, displaced: Displacement, here: _Reading) -> frozenset[At]:
         """Every place at which something may read otherwise than at home."""
@@ -187,8 +190,9 @@ class _Part(NamedTuple):
 class _Reading:
     """A drawing as it stands, ready to be read at any of its places."""
 
-    def __init__(self, drawing: Drawing, rules: RuleSet) -> None:
+    def __init__(self, drawing: Drawing, rules: RuleSet, shown: frozenset[str]) -> None:
         self._drawing = drawing
+        self._shown = shown
         self._room = Room(drawing, rules)
         self._dusts = Dusts(self._room)
         self._drivers = DriverLookup(self._room, self._dusts)
@@ -210,6 +214,14 @@ class _Reading:
             thing = self._room.at(place)
             if thing is not None and thing.is_part:
                 yield self._drawing.name(place), self._inputs(place, thing)
+            elif thing is not None and thing.word in ("dust", "block") and self._drawing.name(place) in self._shown:
+                yield self._drawing.name(place), Inputs(place, (("power", self._power(place, thing)),))
+
+    def _power(self, place: At, thing: Thing) -> Drivers:
+        """What makes the level of dust, or the power of a block."""
+        if thing.word == "dust":
+            return tuple(self._reach.dust(place).items())
+        return self._named(self._drivers.into_block(place))
 
     def _inputs(self, place: At, thing: Thing) -> Inputs:
         sources = ports_at(self._room, self._drivers, place)

@@ -49,7 +49,7 @@ def drawn_circuits() -> Iterator[Circuit]:
 @pytest.mark.parametrize("circuit", [*drawn_circuits()], ids=lambda circuit: circuit.name)
 def test_at_home_each_port_reads_what_it_reads_in_the_circuit_that_is_run(circuit: Circuit) -> None:
     assert circuit.drawing is not None
-    program = Program(circuit)
+    program = Program(circuit, still=True)
     reader = Wirings(circuit.drawing, circuit.rules)
     checked = 0
     for number, port in enumerate(program.ports):

@@ -20,7 +20,13 @@ FILES = {
 }
 CIRCLES = [
     {"circuitcheck.model.block_type", "circuitcheck.model.parts.base", "circuitcheck.model.parts.cells"},
-    {"circuitcheck.engine.deciding", "circuitcheck.engine.simulator", "circuitcheck.engine.state"},
+    {
+        "circuitcheck.engine.deciding",
+        "circuitcheck.engine.simulator",
+        "circuitcheck.engine.state",
+        "circuitcheck.engine.stroking",
+    },
+    {"circuitcheck.engine.motion", "circuitcheck.engine.program"},
     {"circuitcheck.engine.orders", "circuitcheck.engine.wiring"},
 ]
 """Circles that are still there, of types alone."""

@@ -128,11 +128,11 @@ def test_a_half_block_stops_light_through_its_full_face(half: str, head: str, be
     assert maps_of(layers, 2, head=head)[0][1][1] == below
 
 
-def test_a_block_that_a_piston_has_moved_at_the_start_is_shown_where_it_is() -> None:
-    """Rule O3: a piston that starts out has its block two places before it."""
-    home, out = ("15", "##", "##", "15", "15"), ("15", "##", "15", "##", "15")
+def test_a_block_before_a_piston_is_shown_where_it_is_drawn_though_power_calls_it_at_the_start() -> None:
+    """Rule M3: a drawn piston starts at home, and one with power is called in gt 0."""
+    home = ("15", "##", "##", "15", "15")
     assert maps_of(side("a]S..", "SSSSS"), 2)[0][0] == [*home]
-    assert maps_of(side("i]S..", "SSSSS"), 2)[0][0] == [*out]
+    assert maps_of(side("i]S..", "SSSSS"), 2)[0][0] == [*home]
 
 
 # Against the plain reckoning

@@ -162,7 +162,7 @@ def feeds_of(circuit: Circuit, name: str) -> Drivers:
     part = circuit.by_name.get(name)
     assert part is not None or name == "stone", f"no part is called {name}"
     if part is None or isinstance(part, Block | Run):
-        program = Program(circuit)
+        program = Program(circuit, still=True)
         probe = program.probe(name) if part is not None else ()  # a block that nothing powers is no part
         return {("", program.names[source]): lost for source, lost in probe}
     inputs = wiring(circuit).inputs[name]
@@ -171,7 +171,7 @@ def feeds_of(circuit: Circuit, name: str) -> Drivers:
 
 def felt_inputs(circuit: Circuit) -> dict[str, dict[tuple[str, str], int]]:
     """For each part what feeds it, off the machine itself; levels lost where a comparator reads, or what is watched."""
-    program = Program(circuit)
+    program = Program(circuit, still=True)
     found: dict[str, dict[tuple[str, str], int]] = {name: {} for name in program.names}
     for number, port in enumerate(program.ports):
         reader = program.devices[program.port_device[number]].part

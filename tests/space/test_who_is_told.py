@@ -172,23 +172,50 @@ TIMES: list[tuple[str, Acts, Edges]] = [
 
 @pytest.mark.parametrize(("says", "acts", "expected"), TIMES, ids=[says for says, _, _ in TIMES])
 def test_a_stuck_piston_moves_in_3_gt_and_only_when_it_is_told(says: str, acts: Acts, expected: Edges) -> None:
-    """Common practice, no source; rules D2, O3 and W9: as drawn, and as a detector of the same in words."""
-    assert moves(drawn(STUCK), acts) == expected
+    """Common practice, no source; rules D2, O3 and W9: as a detector in words."""
     assert moves(STUCK_WORDS, acts) == expected
 
 
+DRAWN_TIMES: list[tuple[str, Acts, Edges]] = [
+    ("armed and never told, it stays", [(10, "race", "on")], []),
+    ("told and not armed, it stays", [(10, "pond", "on"), (30, "pond", "off")], []),
+    ("armed, then told in gt 32", [(10, "race", "on"), (30, "pond", "on")], [(34, 15)]),
+    ("told in gt 12, then armed", [(10, "pond", "on"), (30, "race", "on")], []),
+    ("told of an off as well", [(10, "pond", "on"), (30, "race", "on"), (50, "pond", "off")], [(54, 15)]),
+    (
+        "its head lies below the lever that arms it, and hears that go off (M4)",
+        [(10, "race", "on"), (30, "pond", "on"), (50, "race", "off")],
+        [(34, 15), (53, 0)],
+    ),
+    (
+        "it hears on its way out: told in gt 34, it goes home before its head has landed (M4, M6)",
+        [(10, "race", "on"), (30, "pond", "on"), (31, "pond", "off"), (33, "race", "off")],
+        [],
+    ),
+]
+
+
+@pytest.mark.parametrize(("says", "acts", "expected"), DRAWN_TIMES, ids=[says for says, _, _ in DRAWN_TIMES])
+def test_drawn_a_stuck_piston_lands_late_in_the_second_gt_and_hears_by_its_head(
+    says: str, acts: Acts, expected: Edges
+) -> None:
+    """Common practice, no source; rules D2, M3, M4 and M6. It faces up, and the lever above arms it."""
+    assert moves(drawn(STUCK), acts) == expected
+
+
 def test_in_a_check_a_stuck_piston_is_late_by_the_repeater_and_its_travel() -> None:
-    """Common practice, no source; rules D2 and R1: 1t for the repeater and 3 gt on its way; so drawn and in words."""
+    """Common practice, no source; rules D2, M3 and R1: 1t for the repeater; on its way 3 gt in words, and drawn 2 gt to
+    the end of the gt in which its head lands."""
     check = """check "knocked out"
   at 10gt             race on
   from 0gt to 30gt    expect wedge off
   at 30gt             pond on
-  from 30gt to 35gt   expect wedge off
-  from 35gt to 100gt  expect wedge
+  from 30gt to {0}gt   expect wedge off
+  from {0}gt to 49gt  expect wedge
   at 50gt             race off
 end
 """
-    for text in (drawn(STUCK, rest=check), drawn(STUCK, rest=STUCK_WORDS + check)):
+    for text in (drawn(STUCK, rest=check.format(34)), STUCK_WORDS + check.format(35)):
         report = circuitcheck.verify_text(text)
         assert [each.verdict.value for each in report.outcomes] == ["holds"] * len(report.outcomes) != []
 
@@ -216,9 +243,10 @@ detector    wedge  arming race  hears {hears}
 
 
 def test_dust_that_arms_a_piston_from_above_tells_it_as_well() -> None:
-    """Common practice, no source; rules W9, W10 and O3: it lies two steps off; called by hand, it starts in gt 11."""
+    """Common practice, no source; rules W9, W10, M3 and O3: it lies two steps off; called by hand, it starts in gt 11,
+    and lands late in gt 13 where it is drawn."""
     layers = side("a-.", "SGP")
-    assert moves(drawn(layers), [(10, "rope", "on"), (40, "rope", "off")]) == [(14, 15), (44, 0)]
+    assert moves(drawn(layers), [(10, "rope", "on"), (40, "rope", "off")]) == [(13, 15), (43, 0)]
     words = "lever rope\ndust line from rope\ndetector wedge arming line hears line\n"
     assert moves(words, [(10, "rope", "on"), (40, "rope", "off")]) == [(14, 15), (44, 0)]
 
@@ -226,12 +254,18 @@ def test_dust_that_arms_a_piston_from_above_tells_it_as_well() -> None:
 def test_a_piston_with_power_of_its_own_looks_above_when_that_changes() -> None:
     """Common practice, no source; rules W9 and O3: a lever two places above it, and one on a block beside it.
 
-    Worked by hand, it starts a gt later. The lever above is seen when the other is let go, and not when it is itself.
+    Worked by hand, it starts a gt later, and lands late in the second gt after (M3). The lever above is seen when the
+    other is let go; when that is let go itself, it tells the place of the head, which has landed there (M4).
     """
     layers = side("S..", "u..", "...", "PKw")
     acts: Acts = [(10, "race", "on"), (30, "rope", "on"), (50, "rope", "off"), (70, "race", "off")]
-    assert moves(drawn(layers), acts) == [(34, 15)]
-    assert moves(drawn(layers), [*acts, (90, "rope", "on"), (95, "rope", "off")], 150) == [(34, 15), (99, 0)]
+    assert moves(drawn(layers), acts) == [(33, 15), (73, 0)]
+    assert moves(drawn(layers), [*acts, (90, "rope", "on"), (95, "rope", "off")], 150) == [
+        (33, 15),
+        (73, 0),
+        (93, 15),
+        (98, 0),
+    ]
 
 
 def test_without_power_above_a_piston_knows_nothing_of_it() -> None:

@@ -39,7 +39,12 @@ MOST_WALKED = 1_000_000
 
 
 def _only(program: Program, names: Container[str]) -> Program:
-    """A machine with only the devices of these names, which no others feed; a piston stays beside its block."""
+    """A machine with only the devices of these names, which no others feed; a piston stays beside its block.
+
+    Where things move, any device may come to feed any, and none is left out.
+    """
+    if program.moving:
+        return program
     kept = {number for number, name in enumerate(program.names) if name in names}
     kept |= {number + program.devices[number].beside for number in kept}
     return Program.cut(program, sorted(kept), ())

@@ -64,7 +64,9 @@ class Units:
         places = probes_of_places(program).values()
         self._watched = [frozenset(feeds) for feeds in (*watched, *places)]
         self.groups: tuple[tuple[Unit, ...], ...] = tuple(
-            tuple(group) for group in self._grouped(self._units()) if len(group) > 1
+            tuple(group)
+            for group in (() if program.moving else self._grouped(self._units()))  # who is like whom changes there
+            if len(group) > 1
         )
         self.place: dict[int, tuple[int, int, int]] = {
             device: (group, unit, position)

@@ -9,16 +9,19 @@ from circuitcheck.checks.drawing.built import matched
 from circuitcheck.checks.drawing.wiring_graph import wiring
 from circuitcheck.checks.outcome import Finding
 from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.engine.motion import follows
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing, said
 from circuitcheck.model.making import made_wiring
 from circuitcheck.model.parts.base import Conducts, Part
 from circuitcheck.space.circuit import read
+from circuitcheck.space.configuration import AT_HOME
 from circuitcheck.space.drivers import DriverLookup
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.latches import why_no_latch
 from circuitcheck.space.moving import Stroke, away, strokes
 from circuitcheck.space.room import Room, neighbours
+from circuitcheck.space.strokes import Breaks, Step, Strokes, Why
 
 MOST_READ = 200_000
 """How many things may be read again, times the pistons, to see whether those move wiring."""
@@ -114,7 +117,8 @@ def _weak_blocks(drawing: Drawing, room: Room, dusts: Dusts, giving: DriverLooku
 
 def _unfed(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
     feeds = wiring(circuit).inputs
-    crowded = {stroke.piston for stroke in strokes(drawing) if stroke.crowded}
+    # Where runs follow strokes, rows are moved as rows (rule M1).
+    crowded = set() if follows(circuit) else {stroke.piston for stroke in strokes(drawing) if stroke.crowded}
     for place, thing in drawing.things.items():
         name = drawing.name(place)
         part = circuit.by_name.get(name)
@@ -165,9 +169,11 @@ def _stuck(part: Part) -> Finding:
 
 
 def _meddling(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
-    """Pistons whose stroke changes the wiring, or breaks something (V5)."""
-    usual = None
-    found = list(strokes(drawing))
+    """Pistons whose stroke breaks something, or changes what is read with everything at home (V5)."""
+    if follows(circuit):
+        yield from _breaking(circuit, drawing)
+        return
+    usual, found = None, list(strokes(drawing))
     if len(found) * len(drawing.things) > MOST_READ:
         name = drawing.name(found[0].piston)
         message = f"whether the {len(found)} pistons move wiring was not looked into: the drawing is too large"
@@ -196,6 +202,25 @@ def _meddling(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
         elif (after := wiring(changed.circuit)) != usual:
             readers = [part for part in usual.inputs if after.inputs.get(part) != usual.inputs[part]]
             yield Finding("V5", name, span, _moves_wiring(name, stroke, readers), hint)
+
+
+def _breaking(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
+    """Pistons of which the first stroke, with everything at home, breaks something (M8); runs follow all the others."""
+    made = Strokes(drawing, circuit.rules)
+    for piston in made.pistons:
+        step = made.start_out(AT_HOME, piston)
+        name, span = drawing.name(piston), drawing.spans.get(piston, NOWHERE)
+        for broken in step.broken[:1] if isinstance(step, Breaks) else ():
+            thing = drawing.things[broken.thing]
+            does = "takes away what holds" if broken.why is Why.UNHELD else "breaks"
+            message = f"the piston '{name}' {does} {thing.one} when it moves out ({said(broken.place)})"
+            hint = "leave the places free that it moves to, or silence this if it is meant"
+            yield Finding("V5", name, span, message, hint)
+        if isinstance(step, Step):
+            for thing in (drawing.things[home] for home, _ in step.after.places):
+                if thing.is_part and not (thing.pushes or thing.watches):
+                    message = f"the piston '{name}' moves {thing.one}: its light is read at home"
+                    yield Finding("V5", name, span, message, "leave it where it is, or silence this if it is meant")
 
 
 def _moves_wiring(name: str, stroke: Stroke, readers: list[str]) -> str:

@@ -55,7 +55,7 @@ EAR = "ear"
 
 def wiring(circuit: Circuit, shown: Iterable[str] = ()) -> Wiring:
     """The wiring of a circuit; `shown` is dust, and blocks, that count as if something read them."""
-    program = Program(circuit)
+    program = Program(circuit, still=True)
     inputs: dict[str, Inputs] = {name: {} for name in program.names}
     for name in shown:
         feeds = program.probe(name)

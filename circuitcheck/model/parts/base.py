@@ -22,13 +22,19 @@ from circuitcheck.model.rules import FULL_POWER, RuleSet
 if TYPE_CHECKING:
     from circuitcheck.model.parts.cells import Becoming, Cell
 
-# The order classes of rule C3, first to act first; CALLED is the later moment of rule C2 at which pistons start.
+# The order classes of rule C3, first to act first; CALLED and LANDING are the later moments of rule C2 at which pistons
+# start, and what they move lands.
 STRAIGHT = 1
 GOING_OFF = 2
 GOING_ON = 3
 ALL_ELSE = 4
 CALLED = 5
+LANDING = 6
 CLASS_BITS = 3
+HOME, GOING_OUT, OUT, GOING_HOME = range(4)
+"""The device state of a piston that moves things: what it is doing."""
+IS_CALLED = 4
+"""What is added to it while the piston is called to start."""
 
 
 def wait_of(delay: int, order_class: int) -> int:
@@ -65,14 +71,21 @@ class SimulatorView(Protocol):
 
     call: int
     """The wait of a piston that is called now (rule O3)."""
+    order_class: int
+    """The order class whose turn it is."""
     starting: bool
     """True while every part is told at gt 0 (rule C6): no change, and no update, stands behind that."""
 
     def begin(self, device: int, wait: int) -> None: ...
     def set_level(self, device: int, level: int) -> None: ...
+    def show(self, device: int, level: int) -> None: ...
     def defer(self, device: int) -> None: ...
     def note(self, device: int, rule: str) -> None: ...
     def holds(self, device: int, wait: int) -> bool: ...
+    def can_start(self, piston: int) -> bool: ...
+    def start_out(self, piston: int) -> bool: ...
+    def start_home(self, piston: int, started_now: bool) -> None: ...
+    def land(self, piston: int) -> None: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,6 +208,8 @@ class Device:
     """Whether it is worked by chance and not by hands, which is another moment of a gt (rule C2)."""
     beside: ClassVar[int] = 0
     """Where the one device stands that it moves, or that moves it: steps from its own number; 0 for none."""
+    strokes: ClassVar[bool] = False
+    """Whether its acting moves things in a drawing, and so may change who reads whom (rule M9)."""
 
     def __init__(self, part: Part, index: int, ports: Sequence[int]) -> None:
         self.part = part
@@ -214,6 +229,13 @@ class Device:
 
     def drive(self, simulator: SimulatorView, verb: str, level: int) -> None:
         """An outside action: the part is thrown, pressed, stood on or set to a level."""
+
+    def moved_off(self, simulator: SimulatorView) -> None:
+        """A stroke has begun to move it: the wait that it held is lost already, and it reads nothing (rule M4)."""
+
+    def landed(self, simulator: SimulatorView) -> int:
+        """It stands again, where a stroke has moved it. Returns the wait that it begins, or 0 (rules M10, M11)."""
+        return self.on_input_change(simulator)
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         """The least and the highest level the device can rest at, given those of its ports (rule C6)."""
@@ -367,6 +389,14 @@ class Part:
     def ports(self) -> tuple[Port, ...]:
         """The part's inputs."""
         return ()
+
+    def all_ports(self) -> tuple[Port, ...]:
+        """Its inputs with those that it can have and nothing feeds; where things move, something may yet."""
+        return self.ports()
+
+    def in_a_drawing(self) -> Part:
+        """The part as it runs where strokes move things."""
+        return self
 
     def rewired(self, old: str, new: str | None) -> Part:
         """The part with one of its sources of power replaced by another, or left out."""

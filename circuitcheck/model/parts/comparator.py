@@ -56,8 +56,10 @@ class Comparator(Part):
         return DELAY
 
     def ports(self) -> tuple[Port, ...]:
-        back = (Port("back", self.feeds, boolean=False),)
-        return (*back, Port("side", self.sides, boolean=False, inverts=True)) if self.sides else back
+        return self.all_ports() if self.sides else self.all_ports()[:1]
+
+    def all_ports(self) -> tuple[Port, ...]:
+        return (Port("back", self.feeds, boolean=False), Port("side", self.sides, boolean=False, inverts=True))
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return ComparatorDevice(self, index, ports, self.subtracts, straight)

@@ -32,7 +32,7 @@ from circuitcheck.model.rules import FULL_POWER, RuleSet
 PULSES = tuple(range(GAME_TICKS_PER_TICK, 4 * GAME_TICKS_PER_TICK + 1, GAME_TICKS_PER_TICK))
 """The pulses that are tried where another is looked for."""
 
-IDLE, CALLED_UP, PULSING, REARMING = range(4)
+IDLE, CALLED_UP, PULSING, REARMING, MOVED_IN_PULSE = range(5)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,6 +104,17 @@ class DetectorDevice(Device):
         if rearms:
             simulator.begin(index, self.rearming)
         return 0
+
+    def moved_off(self, simulator: SimulatorView) -> None:
+        # A pulse ends with the start of the stroke, and then the landing gives none (rule M10).
+        pulsing = simulator.device_state[self.index] == PULSING
+        simulator.show(self.index, 0)
+        simulator.device_state[self.index] = MOVED_IN_PULSE if pulsing else IDLE
+
+    def landed(self, simulator: SimulatorView) -> int:
+        gives_none = simulator.device_state[self.index] == MOVED_IN_PULSE
+        simulator.device_state[self.index] = IDLE if gives_none else CALLED_UP
+        return 0 if gives_none else self.called_up
 
     def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
         return (0, 0)

@@ -28,6 +28,7 @@ from circuitcheck.model.parts.base import (
     start_option,
     wait_of,
 )
+from circuitcheck.model.parts.drawn_piston import DrawnPiston
 from circuitcheck.model.parts.stuck_piston import TRAVEL, StuckPiston, heard, travel_option
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
@@ -69,6 +70,11 @@ class Piston(Part):
         if not self.above:
             return (power,)
         return (power, Port("above", self.above, silent=True), *heard(self.hears))
+
+    def in_a_drawing(self) -> Part:
+        return DrawnPiston(
+            name=self.name, span=self.span, start=self.start, feeds=self.feeds, above=self.above, travel=self.travel
+        )
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return PistonDevice(self, index, ports, self, rules)
@@ -265,6 +271,7 @@ KIND = Kind(
     (
         Piston(name="x", span=NOWHERE, feeds=("y",), sticky=True, travel=TRAVEL, above=("z",), hears=("z",)),
         PushedBlock(name="x", span=NOWHERE, piston="y"),
+        DrawnPiston(name="x", span=NOWHERE, feeds=("y",), above=("z",), travel=TRAVEL),
     ),
     members=lambda _words: ("block",),
     block_type=BLOCK_TYPE,

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, MutableSequence, Sequence
 from itertools import product
 from types import MappingProxyType
 
-from circuitcheck.model.parts.base import CALLED, CLASS_BITS, Conducts, Device, Kind, Part, wait_of
+from circuitcheck.model.parts.base import ALL_ELSE, CALLED, CLASS_BITS, LANDING, Conducts, Device, Kind, Part, wait_of
 from circuitcheck.model.parts.drawn_questions import wrong_in_drawings
 from circuitcheck.model.rules import FULL_POWER, USUAL
 
@@ -32,7 +32,7 @@ ASKED = MappingProxyType(
     }
 )
 """Every question by the name under which a part answers it."""
-ORDER_CLASSES = range(1, CALLED + 1)
+ORDER_CLASSES = range(1, LANDING + 1)
 
 
 class KindError(Exception):
@@ -127,6 +127,7 @@ class Bench:
         self.waiting: MutableSequence[int] = [0] * 3
         self.offs = NoOffs()
         self.call = wait_of(0, CALLED)
+        self.order_class = ALL_ELSE
         self.starting = False
         self.begun: list[int] = []
         self.given: list[int] = []
@@ -139,6 +140,9 @@ class Bench:
         """A level is given at once."""
         self.given.append(level)
 
+    def show(self, device: int, level: int) -> None:
+        """A level is shown."""
+
     def defer(self, device: int) -> None:
         """The device wants to be called once everyone has been told."""
 
@@ -148,6 +152,20 @@ class Bench:
     def holds(self, device: int, wait: int) -> bool:
         """Whether the device holds that very wait."""
         return False
+
+    def can_start(self, piston: int) -> bool:
+        """Whether nothing stops a stroke out: nothing stands around the device."""
+        return True
+
+    def start_out(self, piston: int) -> bool:
+        """A stroke out starts."""
+        return True
+
+    def start_home(self, piston: int, started_now: bool) -> None:
+        """A stroke home starts."""
+
+    def land(self, piston: int) -> None:
+        """What is in motion lands."""
 
 
 def _wrong_behaviour(part: Part) -> Iterator[str]:

@@ -62,8 +62,10 @@ class Repeater(Part):
         return self.delay
 
     def ports(self) -> tuple[Port, ...]:
-        back = (Port("back", self.feeds),)
-        return (*back, Port("side", self.locks, from_directed=True, carries=False)) if self.locks else back
+        return self.all_ports() if self.locks else self.all_ports()[:1]
+
+    def all_ports(self) -> tuple[Port, ...]:
+        return (Port("back", self.feeds), Port("side", self.locks, from_directed=True, carries=False))
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         kind = LockableRepeater if self.locks else RepeaterDevice

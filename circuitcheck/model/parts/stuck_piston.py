@@ -22,6 +22,7 @@ from circuitcheck.model.parts.base import (
     no_changes,
     wait_of,
 )
+from circuitcheck.model.parts.drawn_piston import DrawnPiston
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 TRAVEL = 3
@@ -64,6 +65,11 @@ class StuckPiston(Part):
     def ports(self) -> tuple[Port, ...]:
         # It can read its arming but can't feel it change (rule D2).
         return (Port("arming", self.arming, silent=True), *heard(self.hears))
+
+    def in_a_drawing(self) -> Part:
+        return DrawnPiston(
+            name=self.name, span=self.span, start=self.start, feeds=(), above=self.arming, travel=self.travel
+        )
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return StuckPistonDevice(self, index, ports, self.travel)

@@ -1,0 +1,289 @@
+"""What strokes do to a program while it runs: the wiring of each configuration, and who is told of a stroke (rule M9).
+
+A program whose drawing has pistons has a `Motion`. Its simulators and states carry a configuration: what is not where
+it is drawn. At each start and each landing the configuration changes, and with it the wiring. All ports are then read
+afresh from the levels of devices, so that nothing is left of power that has no source any more. Told are those whose
+reading changed, and those whom the stroke itself tells (rules M5, M10).
+
+Ports have the same numbers in every wiring. Behind them, in an order of its own, each wiring has a port for everything
+that a piston hears in it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+from circuitcheck.engine import work
+from circuitcheck.engine.gauge import Gauge
+from circuitcheck.engine.orders import EveryOrder
+from circuitcheck.engine.wiring import PortDrivers, Wiring, read, wiring
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.drawing import At, said
+from circuitcheck.model.parts.base import Conducts, Device, Part, Port
+from circuitcheck.model.rules import FULL_POWER
+from circuitcheck.space import wirings as space
+from circuitcheck.space.configuration import AT_HOME, Configuration, Phase
+from circuitcheck.space.strokes import Blocked as Blocked
+from circuitcheck.space.strokes import Breaks, Step, Strokes
+
+if TYPE_CHECKING:
+    from circuitcheck.engine.program import Program
+
+HEARD = Port("heard", (), watches=True, boolean=False)
+SHOWN = (Conducts.RUN, Conducts.BLOCK)
+
+
+class StrokeRefused(work.TooManyStates):
+    """A run has come to a stroke that is a mistake of the drawing, or of which the rules don't say what follows."""
+
+    def __init__(self, why: str, rule: str, piston: str, at: At) -> None:
+        super().__init__(f"{why} ({rule})")
+        self.rule = rule
+        self.piston = piston
+        self.at = at
+
+
+class Standing(NamedTuple):
+    """How a program is wired in one configuration, and what its strokes need to know of that."""
+
+    wiring: Wiring
+    devices: Sequence[Device]
+    inputs: space.Wiring
+    fixed: int
+    """How many ports there are that have one number in every wiring; those behind them are what pistons hear."""
+    still: frozenset[int]
+    """The devices that are in motion: they read nothing and are told nothing."""
+    hears: Mapping[int, frozenset[PortDrivers]]
+    """What each piston hears."""
+
+
+def follows(circuit: Circuit) -> bool:
+    """Whether things move in a circuit while it runs: it is drawn, with a piston."""
+    drawing = circuit.drawing
+    return (
+        drawing is not None
+        and circuit.rules.power_above_piston
+        and any(thing.pushes for thing in drawing.things.values())
+    )
+
+
+def moving_parts(circuit: Circuit) -> list[Part]:
+    """The parts that behave, as they run where strokes move things, and a gauge for what else may be asked for."""
+    parts = [part.in_a_drawing() for part in circuit.parts if part.behaves]
+    return [*parts, *(Gauge(name=part.name, span=part.span) for part in _shown(circuit))]
+
+
+def _shown(circuit: Circuit) -> Iterator[Part]:
+    """The dust and blocks of a drawn circuit whose power may be asked for."""
+    assert circuit.drawing is not None
+    for part in circuit.by_name.values():
+        at = circuit.where.get(part.name)
+        thing = None if at is None else circuit.drawing.things.get(at)
+        if part.conducts in SHOWN and not part.behaves and thing is not None and thing.word in ("dust", "block"):
+            yield part
+
+
+class Motion:
+    """The strokes of one program."""
+
+    def __init__(self, program: Program) -> None:
+        circuit = program.circuit
+        assert circuit.drawing is not None
+        self._program = program
+        self.drawing = circuit.drawing
+        self.strokes = Strokes(circuit.drawing, circuit.rules)
+        shown = frozenset(part.name for part in _shown(circuit))
+        self.wirings = space.Wirings(circuit.drawing, circuit.rules, shown)
+        self.orders = EveryOrder()
+        self.home_of: dict[int, At] = {}
+        """The places at which devices are drawn; not of the blocks before pistons, which have no ports."""
+        for number, name in enumerate(program.names):
+            if name in self.wirings.home.home:
+                self.home_of[number] = circuit.where[name]
+        self.device_at = {at: number for number, at in self.home_of.items()}
+        self._blocks = dict(self._pushed_blocks())
+        self._standing: dict[int, Standing] = {}
+        self._of: dict[Configuration, Standing] = {}
+
+    def _pushed_blocks(self) -> Iterator[tuple[At, int]]:
+        """The devices that say whether the block before a piston is away, by the home of that block."""
+        number = self._program.number
+        for piston in self.strokes.pistons:
+            block = number.get(f"{self.drawing.name(piston)}.block")
+            if block is not None:
+                yield self.strokes.facing(piston).from_(piston), block
+
+    # Wiring
+
+    def start(self, levels: Sequence[int]) -> Configuration:
+        """The configuration in which the pistons that are on are out. Raises StrokeRefused."""
+        out = [home for number, home in self.home_of.items() if self._is_piston(home) and levels[number]]
+        found = self.strokes.already_out(sorted(out)) if out else AT_HOME
+        if not isinstance(found, Configuration):
+            raise StrokeRefused("a piston that starts out can't be out there", "M7", self.drawing.name(out[0]), out[0])
+        return found
+
+    def _is_piston(self, home: At) -> bool:
+        return self.drawing.things[home].pushes
+
+    def standing(self, now: Configuration) -> Standing:
+        """How the program is wired in a configuration. Raises StrokeRefused past what is read of one drawing."""
+        known = self._of.get(now)
+        if known is None:
+            inputs = self.wirings.wiring(now)
+            if isinstance(inputs, space.TooMany):
+                name = self.drawing.name(inputs.home)
+                raise StrokeRefused(f"pistons such as '{name}' lead to too many wirings", "M9", name, inputs.home)
+            known = self._standing.get(id(inputs))
+            if known is None:
+                known = self._standing[id(inputs)] = self._wired(inputs)
+            self._of[now] = known
+        return known
+
+    def _wired(self, inputs: space.Wiring) -> Standing:
+        program = self._program
+        work.count(len(program.devices) * work.WIRING)
+        home = program.wiring
+        ports, port_device, devices = list(home.ports), list(home.port_device), list(program.devices)
+        feeds: list[PortDrivers] = list(home.feeds)
+        straight = set(program.straight)
+        still, hears = set(), dict[int, frozenset[PortDrivers]]()
+        for number, place in self.home_of.items():
+            name, device = program.names[number], program.devices[number]
+            mine = inputs.of(name)
+            drivers = dict(mine.ports)
+            for port in device.ports:
+                feeds[port] = self.numbered(drivers.get(ports[port].name, ()))
+            if mine.place is None:
+                still.add(number)
+            if mine.straight is not (name in straight):
+                straight.symmetric_difference_update((name,))
+                devices[number] = device.part.device(number, device.ports, mine.straight, program.rules)
+            if self._is_piston(place):
+                hears[number] = frozenset(map(self.numbered, mine.hears))
+                for heard in sorted(hears[number]):
+                    ports.append(HEARD)
+                    port_device.append(number)
+                    feeds.append(heard)
+        made = wiring(devices, ports, port_device, feeds, frozenset(straight), range(len(ports)), self.orders)
+        for number in self.home_of:
+            if devices[number].strokes:
+                made.single_fanout[number] = None
+        return Standing(made, devices, inputs, len(home.ports), frozenset(still), hears)
+
+    def numbered(self, drivers: space.Drivers) -> PortDrivers:
+        """What feeds a port, by the numbers of devices."""
+        return tuple(sorted((self._program.number[name], loss) for name, loss in drivers))
+
+    # Strokes
+
+    def can_start(self, now: Configuration, piston: int) -> bool:
+        """Whether nothing stops a piston that is to go out (rule M7)."""
+        return not isinstance(self.strokes.start_out(now, self.home_of[piston]), Blocked)
+
+    def start_out(self, now: Configuration, piston: int) -> Step | None:
+        """A piston starts to go out; None where it is stopped. Raises StrokeRefused."""
+        step = self.strokes.start_out(now, self.home_of[piston])
+        return None if isinstance(step, Blocked) else self._made(step, piston)
+
+    def start_home(self, now: Configuration, piston: int) -> Step:
+        """A piston starts to go home. Raises StrokeRefused."""
+        return self._made(self.strokes.start_home(now, self.home_of[piston]), piston)
+
+    def _made(self, step: Step | Breaks, piston: int) -> Step:
+        if isinstance(step, Breaks):
+            broken, name = step.broken[0], self._program.names[piston]
+            thing = self.drawing.things[broken.thing].one
+            why = f"the stroke of '{name}' is a mistake: {broken.why.value}, {thing} at {said(broken.place)}"
+            raise StrokeRefused(why, "M8", name, broken.place)
+        return step
+
+    def land(self, now: Configuration, piston: int) -> Step:
+        """What is due of a piston's strokes lands: what is left of the stroke out comes before the one home."""
+        home = self.home_of[piston]
+        due = next(stroke for stroke in sorted(now.under_way, reverse=True) if stroke.piston == home)
+        return self.strokes.land(now, due)
+
+    def shown_levels(self, before: Configuration, step: Step, piston: int) -> Iterator[tuple[int, int]]:
+        """The levels that a step changes of pistons, and of what says whether a block is away."""
+        phase = step.after.phase(self.home_of[piston])
+        if phase is not before.phase(self.home_of[piston]) and phase in (Phase.OUT, Phase.HOME):
+            yield piston, FULL_POWER if phase is Phase.OUT else 0
+        for thing in step.landed:
+            if thing in self._blocks:
+                yield self._blocks[thing], FULL_POWER if step.after.place(thing) != thing else 0
+
+    def at_start(self, now: Configuration, levels: Sequence[int]) -> list[int]:
+        """Levels with those of the blocks before pistons as they are in a configuration."""
+        given = list(levels)
+        for thing, block in self._blocks.items():
+            given[block] = FULL_POWER if now.place(thing) != thing else 0
+        return given
+
+    # Who is told
+
+    def lifted(self, before: Configuration, after: Configuration) -> list[int]:
+        """The devices that begin to move."""
+        moving = dict(before.moving)
+        return [self.device_at[home] for home, _ in after.moving if home not in moving and home in self.device_at]
+
+    def told(
+        self, old: Standing, new: Standing, step: Step, old_readings: Sequence[int], new_readings: Sequence[int]
+    ) -> list[int]:
+        """The devices that a step of a stroke tells, but for what lands by it, which is told itself."""
+        landed = {self.device_at[home] for home in step.landed if home in self.device_at}
+        apart = new.still | old.still | landed
+        watching = {self._program.number[name] for name in self.wirings.watching(step.after, step.felt)}
+        found = dict.fromkeys(sorted(watching - apart))
+        ports, port_device = new.wiring.ports, new.wiring.port_device
+        for port in range(new.fixed):
+            if old_readings[port] != new_readings[port] and not ports[port].silent:
+                device = port_device[port]
+                if device not in apart and (not ports[port].watches or self._watches_dust(new, device)):
+                    found[device] = None
+        for piston, heard in new.hears.items():
+            if piston not in apart and self._hears_power(old, new, piston, heard, old_readings, new_readings):
+                found[piston] = None
+        for names in self.wirings.told(step.after, step.tells):
+            for name in names:
+                number = self._program.number[name]
+                if number not in apart and new.devices[number].strokes:
+                    found[number] = None
+        return list(found)
+
+    def _watches_dust(self, new: Standing, detector: int) -> bool:
+        """Whether a detector watches dust, which changes where it lies; of all else it feels that it comes or goes."""
+        home = self.home_of.get(detector)
+        facing = None if home is None else self.drawing.things[home].facing
+        place = None if home is None else new.inputs.of(self._program.names[detector]).place
+        if place is None or facing is None:
+            return False
+        watched = self.drawing.things.get(facing.back.from_(place))
+        return watched is not None and (watched.word == "dust" or watched.when is not None)
+
+    @staticmethod
+    def _hears_power(
+        old: Standing,
+        new: Standing,
+        piston: int,
+        heard: frozenset[PortDrivers],
+        old_readings: Sequence[int],
+        new_readings: Sequence[int],
+    ) -> bool:
+        """Whether dust that a piston hears has another level now."""
+        if heard == old.hears[piston]:
+            return False
+        levels = [sorted(_heard_levels(*each)) for each in ((old, piston, old_readings), (new, piston, new_readings))]
+        return levels[0] != levels[1]
+
+
+def _heard_levels(standing: Standing, piston: int, readings: Sequence[int]) -> Iterator[int]:
+    """The levels above none that a piston hears."""
+    owners = standing.wiring.port_device
+    for port in range(standing.fixed, len(owners)):
+        if owners[port] == piston and readings[port]:
+            yield readings[port]
+
+
+__all__ = ["Blocked", "Motion", "StrokeRefused", "follows", "moving_parts", "read"]

@@ -1,0 +1,124 @@
+"""The piston of a drawing: its strokes move what stands before it, and with that the wiring (rules M1 to M7)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from circuitcheck.model.parts.base import (
+    CALLED,
+    GOING_HOME,
+    GOING_OUT,
+    HOME,
+    IS_CALLED,
+    LANDING,
+    OUT,
+    Conducts,
+    Device,
+    Part,
+    Port,
+    Reason,
+    SimulatorView,
+    no_adjustments,
+    no_changes,
+    wait_of,
+)
+from circuitcheck.model.rules import RuleSet
+
+STARTS_NEXT = wait_of(1, CALLED)
+"""The wait of a piston that is called after pistons have started in this gt (rule M2)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnPiston(Part):
+    """A piston that moves things. `above` is what powers the place above it, which it looks at whenever it is told.
+
+    A piston of a drawing is read as a `Piston` or as a `StuckPiston`, by what feeds it at home; while it runs it is
+    either, as its wiring changes.
+    """
+
+    feeds: tuple[str, ...]
+    above: tuple[str, ...]
+    travel: int
+    word: ClassVar[str] = "piston"
+    powered_by: ClassVar[tuple[str, ...]] = ("feeds", "above")
+    conducts: ClassVar[Conducts] = Conducts.NOTHING
+    behaves: ClassVar[bool] = True
+    graded: ClassVar[bool] = False
+    measures: ClassVar[bool] = False
+    directed: ClassVar[bool] = False
+    indicates: ClassVar[bool] = False
+    burns_out: ClassVar[bool] = False
+    ends: ClassVar[bool] = True
+    light: ClassVar[int] = 0
+    powerless: ClassVar[str] = "is a piston and carries no power"
+
+    @property
+    def lag(self) -> int:
+        return self.travel - 1
+
+    def ports(self) -> tuple[Port, ...]:
+        return (Port("power", self.feeds), Port("above", self.above, silent=True))
+
+    def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
+        return DrawnPistonDevice(self, index, ports, self.travel)
+
+    faults = mistakes = no_changes
+    adjustments = no_adjustments
+
+
+class DrawnPistonDevice(Device):
+    """Its state says where it is in its stroke, and whether it is called. Its level is whether its head has landed."""
+
+    __slots__ = ("lands",)
+
+    strokes = True
+
+    def __init__(self, part: Part, index: int, ports: Sequence[int], travel: int) -> None:
+        super().__init__(part, index, ports)
+        self.lands = wait_of(travel - 1, LANDING)
+
+    def _powered(self, simulator: SimulatorView) -> bool:
+        return any(simulator.readings[port] for port in self.ports)
+
+    def on_input_change(self, simulator: SimulatorView) -> int:
+        index = self.index
+        phase = simulator.device_state[index]
+        if phase >= GOING_HOME or (simulator.starting and not simulator.readings[self.ports[0]]):
+            return 0  # deaf, called already, or stuck at the start, which is no update
+        if self._powered(simulator) is not (phase == HOME):
+            return 0
+        if phase == HOME and not simulator.can_start(index):
+            return 0
+        simulator.device_state[index] = phase + IS_CALLED
+        return STARTS_NEXT if simulator.order_class >= LANDING else simulator.call
+
+    def act(self, simulator: SimulatorView) -> int:
+        index = self.index
+        if simulator.order_class == LANDING:
+            simulator.land(index)
+            return simulator.levels[index]
+        phase = simulator.device_state[index] = simulator.device_state[index] % IS_CALLED
+        powered = self._powered(simulator)
+        if phase == HOME and powered and simulator.start_out(index):
+            simulator.begin(index, self.lands)
+        elif phase in (GOING_OUT, OUT) and not powered:
+            simulator.start_home(index, phase == GOING_OUT and simulator.holds(index, self.lands))
+            simulator.begin(index, self.lands)
+        return simulator.levels[index]
+
+    def moved_off(self, simulator: SimulatorView) -> None:
+        simulator.device_state[self.index] = HOME
+
+    def settled(self, low: Mapping[int, int], high: Mapping[int, int]) -> tuple[int, int]:
+        return (0, 0)  # it starts where it is drawn, at home
+
+    def waits_on_change(self, rising: bool | None) -> frozenset[int]:
+        return frozenset({wait_of(0, CALLED), STARTS_NEXT})
+
+    def own_waits(self, rising: bool | None) -> frozenset[int]:
+        return frozenset({self.lands})
+
+    def reason(self, level: int) -> Reason:
+        return Reason("M3", f"the piston's {'head has landed' if level else 'stroke home has ended'}")
