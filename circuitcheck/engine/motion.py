@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from circuitcheck.engine.program import Program
 
 HEARD = Port("heard", (), watches=True, boolean=False)
+NOT_HELD_AGAINST = ("above", "watched")
+"""The ports that are read otherwise where things move: what a piston looks at, and what a detector watches."""
 SHOWN = (Conducts.RUN, Conducts.BLOCK)
 
 
@@ -101,6 +103,9 @@ class Motion:
         for number, name in enumerate(program.names):
             if name in self.wirings.home.home:
                 self.home_of[number] = circuit.where[name]
+        self._base = program.wiring
+        """The ports of every wiring, fed as the parts of the circuit say."""
+        self._as_changed = frozenset(self._ports_changed())
         self.device_at = {at: number for number, at in self.home_of.items()}
         self._blocks = dict(self._pushed_blocks())
         self._standing: dict[int, Standing] = {}
@@ -113,6 +118,17 @@ class Motion:
             block = number.get(f"{self.drawing.name(piston)}.block")
             if block is not None:
                 yield self.strokes.facing(piston).from_(piston), block
+
+    def _ports_changed(self) -> Iterator[int]:
+        """The ports that the circuit feeds otherwise than its drawing does, as after a fault: they stay so."""
+        for number in self.home_of:
+            if isinstance(self._program.devices[number].part, Gauge):
+                continue
+            drivers = dict(self.wirings.home.of(self._program.names[number]).ports)
+            for port in self._program.devices[number].ports:
+                name = self._base.ports[port].name
+                if name not in NOT_HELD_AGAINST and self._base.feeds[port] != self.numbered(drivers.get(name, ())):
+                    yield port
 
     # Wiring
 
@@ -144,7 +160,7 @@ class Motion:
     def _wired(self, inputs: space.Wiring) -> Standing:
         program = self._program
         work.count(len(program.devices) * work.WIRING)
-        home = program.wiring
+        home = self._base
         ports, port_device, devices = list(home.ports), list(home.port_device), list(program.devices)
         feeds: list[PortDrivers] = list(home.feeds)
         straight = set(program.straight)
@@ -154,7 +170,8 @@ class Motion:
             mine = inputs.of(name)
             drivers = dict(mine.ports)
             for port in device.ports:
-                feeds[port] = self.numbered(drivers.get(ports[port].name, ()))
+                if port not in self._as_changed:
+                    feeds[port] = self.numbered(drivers.get(ports[port].name, ()))
             if mine.place is None:
                 still.add(number)
             if mine.straight is not (name in straight):
@@ -174,7 +191,8 @@ class Motion:
 
     def numbered(self, drivers: space.Drivers) -> PortDrivers:
         """What feeds a port, by the numbers of devices."""
-        return tuple(sorted((self._program.number[name], loss) for name, loss in drivers))
+        number = self._program.number
+        return tuple(sorted((number[name], loss) for name, loss in drivers if name in number))
 
     # Strokes
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import itertools
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 
+from circuitcheck.engine.motion import StrokeRefused
 from circuitcheck.engine.program import PortDrivers, Program, read
 from circuitcheck.engine.simulator import ACTING, OUTSIDE, Simulator
 from circuitcheck.engine.step import Action, run_game_tick
@@ -162,11 +164,21 @@ def record(
     script: Sequence[tuple[int, ...]],
     until: int,
 ) -> Recording:
-    """Runs from a start to gt `until`, making the open choices as `script` says, and past its end the first of each."""
+    """Runs from a start to gt `until`, making the open choices as `script` says, and past its end the first of each.
+
+    What has come to a stroke that is a mistake is written down up to there (rule M8).
+    """
     writer = Writer()
     simulator = Simulator(program, 0, start, writer.note)
     simulator.script = list(script)
     simulator.recorder = writer
+    with suppress(StrokeRefused):
+        _carry_out(simulator, actions, until)
+    return Recording(program, start, tuple(writer.changes), tuple(writer.notes), until)
+
+
+def _carry_out(simulator: Simulator, actions: Sequence[tuple[int, Action]], until: int) -> None:
+    """Runs one simulator from gt 0 to the end of gt `until`. Raises StrokeRefused."""
     simulator.tell_everyone()
     times = sorted({at for at, _ in actions if at <= until} | {0})
     for at in times:
@@ -176,4 +188,3 @@ def record(
         (simulator,) = run_game_tick([simulator], [action for when, action in actions if when == at])
     while (due := simulator.next_due()) is not None and due <= until:
         simulator.run(due)
-    return Recording(program, start, tuple(writer.changes), tuple(writer.notes), until)
