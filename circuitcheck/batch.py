@@ -23,7 +23,8 @@ def verified(
 ) -> Iterator[FileReport]:
     """The report on each file, in order; `jobs` is how many processes work at them.
 
-    `begins` is told the title of each check or claim that begins, where one process does it all. Raises WorkerLost.
+    `begins` is called with the title of each check or claim that begins, where one process does it all. Raises
+    WorkerLost.
     """
     if jobs == 1 or len(paths) < 2:
         for path in paths:

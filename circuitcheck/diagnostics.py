@@ -1,4 +1,4 @@
-"""What is wrong with a user's file, as values: where it stands, what it is, how to mend it.
+"""What is wrong with a user's file, as values: where it stands, what it is, how to fix it.
 
 Owns the shape of a diagnostic and the search for the nearest name. Knows nothing of circuits or of printing.
 """
@@ -32,7 +32,7 @@ NOWHERE = Span("", 0, 0, 0)
 
 @dataclass(frozen=True, slots=True)
 class Diagnostic:
-    """One mistake in a file: code, place, what is wrong, how to mend it. With any, the file can't be used.
+    """One mistake in a file: code, place, what is wrong, how to fix it. With any, the file can't be used.
 
     >>> mistake = circuitcheck.verify_text("lamp bell from rop").diagnostics[0]
     >>> mistake.code, mistake.span.line, mistake.span.column

@@ -18,7 +18,7 @@ class CircuitError(Exception):
     ... except circuitcheck.CircuitError as refused:
     ...     print(refused)
     ...     print(refused.hint)
-    'rope' can't be worked like that (it takes set('rope', True), set('rope', False) or throw('rope'))
+    'rope' has no such action (it takes set('rope', True), set('rope', False) or throw('rope'))
     it takes set('rope', True), set('rope', False) or throw('rope')
     """
 

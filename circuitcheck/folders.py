@@ -27,7 +27,7 @@ def regular_bytes(path: str, most: int, trusted: Callable[[os.stat_result], bool
     with os.fdopen(number, "rb") as stream:
         found = os.fstat(number)
         if not stat.S_ISREG(found.st_mode):
-            raise OSError(errno.EINVAL, "it is no plain file")
+            raise OSError(errno.EINVAL, "it is not a plain file")
         if trusted is not None and not trusted(found):
             raise PermissionError(errno.EPERM, "others can write it")
         data = stream.read(most + 1)

@@ -1,6 +1,6 @@
-"""What a page shows of a file besides its verdicts, worked out: runs, light, responses, drawings as powered.
+"""What a page shows of a file besides its verdicts, computed: runs, light, responses, drawings as powered.
 
-A page lays out what stands here, and works out nothing of its own.
+A page lays out what stands here, and computes nothing of its own.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ class Ran(NamedTuple):
 
     @property
     def signals(self) -> list[str]:
-        """The signals to draw of its run, those that matter first; none where it was given up."""
+        """The signals to draw of its run, those most important first; none where it was given up."""
         return [] if self.trial.shown is None else signals_of(self.trial, self.trial.shown)
 
 

@@ -5,7 +5,7 @@ What it stands on is taken together in one digest (SHA-256): the program's versi
 the file and of every file that it uses, as it was verified. Imports next to nothing: skipping must cost less than
 verifying.
 
-Anybody can work out such a digest, so a record is believed only for where it is kept: outside the checkout, which may
+Anybody can compute such a digest, so a record is believed only for where it is kept: outside the checkout, which may
 hold files of strangers, and in a file that its user alone can write.
 """
 

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 WIDTH = 90
 LONGEST_NAME = 120
-"""Longer titles are cut and told apart by a digest: a node id must go on a command line and into an environment."""
+"""Longer titles are cut and distinguished by a digest: a node id must go on a command line and into an environment."""
 CAUTION = "circuit caution"
 """The property of an item's report that says what can harm people."""
 MARKERS = {
@@ -59,7 +59,7 @@ def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Col
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    """Tells what can harm people (rule S1), however little else is told; it comes with the reports of the items."""
+    """Tells what can harm people (rule S1), however little else is reported; it comes with the reports of the items."""
     reports = (each for group in terminalreporter.stats.values() for each in group)
     said = (value for each in reports for name, value in getattr(each, "user_properties", ()) if name == CAUTION)
     cautions = dict.fromkeys(map(str, said))

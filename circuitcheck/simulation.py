@@ -118,7 +118,7 @@ class Simulation:
         if isinstance(level, bool):
             return self._act(name, "on" if level else "off")
         if not isinstance(level, int) or not 0 <= level <= FULL_POWER:
-            raise WrongCall(f"{level!r} is no level", f"give True, False, or a level from 0 to {FULL_POWER}")
+            raise WrongCall(f"{level!r} is not a level", f"give True, False, or a level from 0 to {FULL_POWER}")
         return self._act(name, "is", level)
 
     def throw(self, name: str) -> Simulation:
@@ -266,10 +266,10 @@ class Simulation:
             raise WrongCall(f"'{name}' is no input", known)
         if verb not in part.verbs:
             calls = (call.format(name) for each, call in CALLS.items() if each in part.verbs)
-            raise WrongCall(f"'{name}' can't be worked like that", f"it takes {either(calls)}")
+            raise WrongCall(f"'{name}' has no such action", f"it takes {either(calls)}")
         number = self._machine.number[name]
         if any(action.device == number for action in self._queued):
-            what = f"'{name}' is worked twice in one gt, and nothing says which comes first"
+            what = f"'{name}' has two actions in one gt, so their order is unknown"
             raise WrongCall(what, "let time pass in between, for example with step()")
         self._queued.append(Action(number, verb, level))
         act = f"{verb} {name}" if verb in ("throw", "press") else f"{name} {verb}" + (f" {level}" * (verb == "is"))
@@ -282,7 +282,7 @@ class Simulation:
 
     @contextmanager
     def _followed(self, hint: str) -> Iterator[None]:
-        """Turns what the engine says when it gives up into what a caller is told; the run can't go on after it."""
+        """Turns what the engine says when it gives up into what a caller is reported; the run can't go on after it."""
         try:
             yield
         except (OpenStart, TooManyOrders, TooManyStates) as refused:
@@ -342,7 +342,7 @@ def _game_ticks(time: str | None, gt: int | None) -> int:
         raise WrongCall("a run takes one time: a text, or a number of gt", example)
     if gt is not None:
         if isinstance(gt, bool) or not isinstance(gt, int) or gt < 0:
-            raise WrongCall(f"{gt!r} is no number of gt from 0 up", example)
+            raise WrongCall(f"{gt!r} is not a number of gt from 0 up", example)
         return gt
     if not isinstance(time, str):
         raise WrongCall(f"{time!r} has no unit", example)

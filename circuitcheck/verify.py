@@ -109,9 +109,9 @@ def verify_file(
 ) -> FileReport:
     """Reads a file and judges all it asks. What is wrong with the file itself stands in the report's diagnostics.
 
-    `begins` is told the title of each check or claim that begins, for progress. `states` is how many are looked at to
-    prove each claim; with 0, claims are only watched in the runs of checks. Files are used out of `root` and what is
-    below it; without one, out of the file's own folder. `seconds` is for how long its claims are proved at most.
+    `begins` is called with the title of each check or claim that begins, for progress. `states` is how many are looked
+    at to prove each claim; with 0, claims are only watched in the runs of checks. Files are used out of `root` and what
+    is below it; without one, out of the file's own folder. `seconds` is for how long its claims are proved at most.
 
     >>> circuitcheck.verify_file("nowhere.circuit").exit.name
     'INVALID'
@@ -156,7 +156,7 @@ def judged(
     states: int = USUAL_STATES,
     budget: Budget | None = None,
 ) -> StudyResult:
-    """Judges all that is asked of one circuit: its checks, then its claims, then what is set aside.
+    """Judges all that is asked of one circuit: its checks, then its claims, then what is skipped.
 
     `budget` is the one that all studies of a file share.
     """

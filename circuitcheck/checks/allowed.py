@@ -21,5 +21,5 @@ def allowed(check: Check, assumptions: Iterable[Assumption]) -> bool:
 
 
 def _crowded(times: Sequence[int], most: int, within: int) -> bool:
-    """Whether more than `most` of some times, in order, lie within so many gt on end."""
+    """Whether more than `most` of some times, in order, lie within so many gt in a row."""
     return any(later - earlier < within for earlier, later in zip(times, times[most:], strict=False))

@@ -71,7 +71,7 @@ class Found:
             self._findings.setdefault((finding.rule, finding.part), finding)
 
     def instead(self, findings: Iterable[Finding], gone: Collection[tuple[str, str]]) -> None:
-        """Takes findings in that others, named by rule and part, follow from: those are told no more."""
+        """Takes findings in that others, named by rule and part, follow from: those are reported no more."""
         self._findings = {key: each for key, each in self._findings.items() if key not in gone}
         self.add(findings)
 
@@ -204,7 +204,7 @@ def _order_matters(program: Program, check: Check, pair: tuple[int, int], races:
     first, second = (program.names[device] for device in pair)
     cures = (race.cure for race in races if {race.first, race.second} == {first, second})
     tried = next((cure.words for cure in cures if cure is not None), "put a repeater before one of them")
-    message = f"where \"{check.title}\" ends hangs on whether '{first}' or '{second}' comes first"
+    message = f"where \"{check.title}\" ends depends on whether '{first}' or '{second}' comes first"
     return Finding("C5", first, program.devices[pair[0]].part.span, message, tried)
 
 
@@ -266,7 +266,7 @@ def _dead_ports(program: Program) -> Iterator[Finding]:
                 lit = any(
                     power.into_dust(line.powers) or any(map(power.at_end, _lines_of(circuit, line))) for line in dead
                 )
-                # What nothing lights has another mistake; a line that is too long by itself is told of as a line.
+                # What nothing lights has another mistake; a line that is too long by itself is reported as a line.
                 if lit and not touches and not any(map(_too_long, dead)):
                     message = f"no power reaches '{part.name}' along '{source}': it is over 15 dust from what feeds it"
                     yield Finding("P2", part.name, part.span, message, "put a repeater into the line")
@@ -327,7 +327,7 @@ def _idle(study: Study) -> Iterator[Finding]:
 
 
 def _read_of(study: Study) -> set[str]:
-    """Everything that a part reads, an output gives, light hangs on, or a check or claim speaks of."""
+    """Everything that a part reads, an output gives, light depends on, or a check or claim refers to."""
     circuit = study.circuit
     read = {source for part in circuit.parts for port in part.ports() for source in port.sources}
     read |= {output.source for output in circuit.outputs} | _asked(study)
@@ -336,7 +336,7 @@ def _read_of(study: Study) -> set[str]:
 
 
 def _asked(study: Study) -> set[str]:
-    """Every signal that a check or claim speaks of."""
+    """Every signal that a check or claim refers to."""
     asked = [each.condition for check in study.checks for each in check.expectations]
     claims = [*study.claims, *(claim for check in study.checks for claim in check.throughout)]
     asked += [condition for claim in claims for condition in conditions(claim.body)]
@@ -344,7 +344,7 @@ def _asked(study: Study) -> set[str]:
 
 
 def _drives_nothing(part: Part) -> Finding:
-    message = f"the {part.word} '{part.name}' drives nothing, and no check speaks of it"
+    message = f"the {part.word} '{part.name}' drives nothing, and no check reads it"
     return Finding("V1", part.name, part.span, message, "wire it, ask for it in a check, or take it out")
 
 

@@ -138,7 +138,7 @@ def caution(
         cure,
         recording,
     )
-    together = "; all that is seen at once counts, not one lamp" if len(names) > 1 else ""
+    together = "; all lamps count together" if len(names) > 1 else ""
     who = f"the lamp '{names[0]}' flashes" if len(names) == 1 else f"the lamps {_named(names)} together flash"
     message = f"{who} {flashes.number} times within a second, {when}: {HARM}{together}"
     part = program.devices[flashes.lamps[0]].part
@@ -163,7 +163,7 @@ def _mend(flashes: Flashes, cure: Cure | None) -> str:
 def gravest(cautions: Iterable[Finding]) -> list[Finding]:
     """Of cautions about one lamp, those that no graver one says already.
 
-    What a machine does by itself is graver than what hands make it do, if it flashes as often.
+    What a machine does by itself is graver than what actions cause, if it flashes as often.
     """
     kept: list[Finding] = []
     for each in sorted(cautions, key=lambda each: (each.flashes, each.by_itself), reverse=True):

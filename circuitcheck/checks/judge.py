@@ -35,7 +35,8 @@ def judge(
 ) -> StudyResult:
     """Runs every check of a study and judges its checks, its claims and what was found on the way.
 
-    `begins` is told the title of each check whose run begins. `budget` is the one that all studies of a file share.
+    `begins` is called with the title of each check whose run begins. `budget` is the one that all studies of a file
+    share.
     """
     program = Program(study.circuit)
     found = Found(study, program)
@@ -134,7 +135,7 @@ def places_of(study: Study) -> Mapping[str, At]:
 
 
 def _look_over(run: Run, all_starts: Sequence[Start], outcomes: Iterable[Outcome], found: Found) -> None:
-    """Takes what was found in a run; what a race led to, and its cure ends, is told with the race and not beside it."""
+    """Takes what was found in a run; what a race led to, and its cure ends, belongs to the race."""
     check = run.check
     if not check.fails_because:
         races = [each.race for each in outcomes if each.race is not None and _broke_in(each, check)]
@@ -174,7 +175,7 @@ def _vacuous(run: Run) -> Outcome | None:
     first = len(check.expectations)
     for claim, each in run.watched[first : first + len(check.throughout)]:
         if not each.triggered and isinstance(claim, Claim):
-            detail = f"nothing in its run called this into question: {claim.words}"
+            detail = f"in its run the trigger of this never occurred: {claim.words}"
             return Outcome(check.title, check.span, Verdict.NOT_MET, detail=detail)
     return None
 
@@ -189,7 +190,7 @@ def _against_word(outcome: Outcome, rule: str, run: Run) -> Outcome:
     if rule in at_work:
         return replace(outcome, verdict=Verdict.FAILS_AS_SAID, detail=f"because of {rule}")
     seen = ", ".join(sorted(at_work)) or "nothing of note"
-    detail = f"the file says because of {rule}; at work in this run: {seen}"
+    detail = f"the file says because of {rule}; rules that apply in this run: {seen}"
     return replace(outcome, verdict=Verdict.FAILS_OTHERWISE, detail=detail)
 
 
@@ -352,7 +353,7 @@ def _judge_claim(claim: Claim, runs: Sequence[Run]) -> Outcome:
 def _unbroken(claim: Claim, watches: Sequence[Watch]) -> Outcome:
     outcome = Outcome(claim.title, claim.span, Verdict.UNBROKEN, runs=len(watches))
     if not any(each.triggered for each in watches):
-        why = "no check runs this circuit" if not watches else "nothing in any run called it into question"
+        why = "no check runs this circuit" if not watches else "its trigger occurred in no run"
         return replace(outcome, verdict=Verdict.NOT_MET, detail=why)
     if claim.fails_because:
         detail = f"the file says it fails because of {claim.fails_because}; no run broke it"

@@ -41,13 +41,13 @@ class Verdict(Enum):
     PROVED = "proved"
     UNBROKEN = "not broken in these runs"
     FAILS = "fails"
-    RACE = "hangs on an unknown order"
-    OPEN_START = "hangs on an unknown start"
-    FAILS_AS_SAID = "fails, as the file says it must"
+    RACE = "depends on an unknown order"
+    OPEN_START = "depends on an unknown start"
+    FAILS_AS_SAID = "fails, as the file says"
     HOLDS_AGAINST_WORD = "holds, though the file says it fails"
     FAILS_OTHERWISE = "fails, but not for the reason the file gives"
-    NOT_MET = "never came up in any run"
-    VACUOUS = "proved, but what it speaks of can never come up"
+    NOT_MET = "its trigger occurred in no run"
+    VACUOUS = "proved, but its trigger never occurs"
     UNDECIDED = "undecided"
     SKIPPED = "skipped, as the file says"
 
@@ -59,7 +59,7 @@ FAILING = frozenset(Verdict) - GOOD - OPEN - {Verdict.SKIPPED}
 
 @dataclass(frozen=True, slots=True)
 class BurnOut:
-    """A torch that the world can burn out (rule T4): when its eighth off comes on a shortest way, and their span.
+    """A torch that the world can burn out (rule T4): when its eighth off comes on a shortest trace, and their span.
 
     >>> circuitcheck.BurnOut("slack", at=97, span=60, acts=()).torch
     'slack'
@@ -106,25 +106,25 @@ class Proof:
     assumptions: tuple[str, ...] = ()
     """What the world was taken to do, in the file's words."""
     leanings: tuple[Leaning, ...] = ()
-    """For each assumption, whether the proof leans on it; empty where that was not looked into."""
+    """For each assumption, whether the proof depends on it; empty where that was not looked into."""
     limit: str = ""
     """What was hit, if not all was seen."""
     hints: tuple[str, ...] = ()
     """What would help to decide it, what helps most first."""
     solver: str = ""
-    """The solver that finished what exploring could not, by induction over `depth` gt or by a way found."""
+    """The solver that finished what exploring could not, by induction over `depth` gt or by a trace found."""
     within: int | None = None
     """Of something that is always possible: in how many gt at the latest it can be brought about."""
     burn_outs: tuple[BurnOut, ...] = ()
     """Torches that have a say in the claim and that the world can burn out: until then it holds."""
     burn_outs_open: tuple[str, ...] = ()
     """Torches of which it was not decided within the budget."""
-    way: tuple[Act, ...] = ()
-    """What the world does on a shortest way that breaks it; of what is always possible, to where it takes longest."""
+    trace: tuple[Act, ...] = ()
+    """What the world does on a shortest counterexample to it; of what is always possible, to where it takes longest."""
     back: tuple[Act, ...] = ()
     """Of what is always possible: what brings it about from there, from gt 0 on."""
     back_from: int = 0
-    """The gt, counted as those of `way` are, that gt 0 of `back` is; the gt before is the one `within` counts from."""
+    """The gt, counted like those of `trace`, that gt 0 of `back` is; the gt before is the one `within` counts from."""
     seconds: float = 0.0
 
 
@@ -195,7 +195,7 @@ class Failure:
 
     @property
     def signals(self) -> tuple[str, ...]:
-        """The signals that what was broken speaks of, those that decide first.
+        """The signals that what was broken refers to, those that decide first.
 
         >>> report = circuitcheck.verify_text('''
         ... lever rope
@@ -254,7 +254,7 @@ def _broken_condition(broken: Claim | Expectation) -> Condition | None:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """The verdict on one check or claim, with the first way it broke, if it did.
+    """The verdict on one check or claim, with its first failure, if it fails.
 
     >>> outcome = mill.verify().outcomes[0]
     >>> outcome.failure is None, outcome.span.line
@@ -287,7 +287,7 @@ class Outcome:
 
 
 CAUTION = "S1"
-"""The rule whose findings are about harm to people: they are told in every form of report (rule S1)."""
+"""The rule whose findings are about harm to people: they are reported in every form of report (rule S1)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -309,7 +309,7 @@ class Flashing:
     """How many gt the quickest four flashes take, from their first change to their last."""
     by_itself: bool = False
     """Whether nobody touches an input in that second, and nobody did for a second before."""
-    way: tuple[Act, ...] = ()
+    trace: tuple[Act, ...] = ()
     """What is done from outside before a machine flashes by itself."""
     cure: Cure | None = None
     """The least change of those tried after which it flashes no more than is harmless."""
@@ -392,7 +392,7 @@ class FlashingSearch:
     quiet: int = 0
     """In how many of them nobody has touched an input for a second."""
     touches: int = 0
-    """Every way on which inputs are touched in at most so many gt was looked at."""
+    """Every trace on which inputs are touched in at most so many gt was looked at."""
     complete: bool = True
     """Whether every state was looked at, so that where nothing is found there is nothing."""
     limit: str = ""
@@ -406,7 +406,7 @@ def full_title(label: str, title: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class StudyResult:
-    """Everything found about one study: the outcomes of its checks, then of its claims, then what is set aside.
+    """Everything found about one study: the outcomes of its checks, then of its claims, then what is skipped.
 
     >>> result = mill.verify().results[0]
     >>> result.circuit, result.parts

@@ -19,7 +19,7 @@ MOST_CURES = 24
 def deciding(
     bad: Sequence[Order], can_hold: Callable[[Sequence[Order]], Sequence[Order] | None]
 ) -> tuple[Order, Order] | None:
-    """The last choice on a way that breaks after which all is lost: as made there, and as made on a way that holds.
+    """The last choice on a failing trace after which all is lost: as made there, and as made on a way that holds.
 
     `can_hold` follows the choices it is given, explores the rest, and returns the choices of a way that holds, if any.
     """

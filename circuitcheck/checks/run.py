@@ -59,7 +59,7 @@ class Notebook:
 
 @dataclass(slots=True)
 class Track:
-    """One of the moments a run is in, with what the watches know on the way there."""
+    """One of the moments a run is in, with what the watches know by then."""
 
     simulator: Simulator
     start: Start

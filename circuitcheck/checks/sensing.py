@@ -115,7 +115,7 @@ def _unmet(daylight: Daylight, place: str, need: Need, skies: Sequence[int]) -> 
         if need.held_back:
             return Hindrance(f"nothing above it at '{place}' holds light back, as water or a solid block would")
         return Hindrance(f"what is above it at '{place}' holds light back")
-    stops = any(layer.thing in ("solid", "half") for way in daylight.places[place].ways for layer in way.layers)
+    stops = any(layer.thing in ("solid", "half") for path in daylight.places[place].paths for layer in path.layers)
     rules = ("G1", "G2", *(["G3"] if stops else []))
     if min(fitting) > need.most:
         return Hindrance(f"the light at '{place}' is {min(fitting)} or more, and it takes {need.most} or less", rules)
@@ -130,7 +130,7 @@ def still(circuit: Circuit) -> Iterator[Finding]:
         possible = list(changes(circuit, cells))
         if not possible and any(cell.name in sources for cell in cells):
             continue  # it is there to grow over others
-        why = why_still(circuit, cells, skies) if possible else "nothing is said of how its cells can change"
+        why = why_still(circuit, cells, skies) if possible else "the file does not say how its cells can change"
         if why:
             hint = "'circuitcheck light' shows the light at its place" if possible else "add fades, grows or becomes"
             yield Finding("V4", cells[0].name, cells[0].span, f"the sensor '{row}' never changes: {why}", hint)

@@ -28,7 +28,7 @@ Compiles = Callable[[model.Condition], Holds]
 
 
 class Watch:
-    """Looks at the end of each gt. `triggered` tells whether what it speaks of ever came up."""
+    """Looks at the end of each gt. `triggered` tells whether what it refers to ever came up."""
 
     def __init__(self) -> None:
         self.triggered = False

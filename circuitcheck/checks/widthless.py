@@ -35,7 +35,7 @@ def widthless_findings(
     for device, at in noted.items():
         name = program.names[device]
         said, hint = _words(program, made[device]) if device in made else _unknown(program, device)
-        message = f"'{name}', at {show(at)} of \"{check.title}\": what feeds it comes or goes for no time: {said}"
+        message = f"'{name}', at {show(at)} of \"{check.title}\": what feeds it changes twice in one gt: {said}"
         yield Finding("V3", name, program.devices[device].part.span, message, hint)
 
 
@@ -90,5 +90,5 @@ def _goes(change: Change) -> str:
 def _unknown(program: Program, device: int) -> tuple[str, str]:
     names = [f"'{program.names[source]}'" for source in _feeding(program, device)]
     shown = f"{', '.join(names[:MOST_NAMED])}{', …' if len(names) > MOST_NAMED else ''}"
-    said = f"two of what feeds it ({shown}) change in one gt, the second against the first"
+    said = f"two of its drivers ({shown}) change in one gt, the second against the first"
     return said, "put a repeater of 1t behind one of them"

@@ -85,13 +85,13 @@ def _folder(text: str) -> str:
 
 def states_option(parser: Any, usual: int) -> None:
     """Adds the option that says how many states are looked at."""
-    help_ = f"states looked at for one claim ({usual:,})"
+    help_ = f"budget of states for one claim ({usual:,})"
     parser.add_argument("--states", type=count(1, 10**9), metavar="N", help=help_)
 
 
 def quiet_option(parser: Any) -> None:
     """Adds the option that leaves out how far work has come."""
-    parser.add_argument("--quiet", action="store_true", help="say nothing on standard error of how far work has come")
+    parser.add_argument("--quiet", action="store_true", help="report no progress on standard error")
 
 
 def seconds_option(parser: Any, help_: str) -> None:
@@ -116,7 +116,7 @@ def show(lines: Iterable[Line]) -> None:
 
 
 class _Told:
-    """The parts that were named while one command told of a circuit that is drawn."""
+    """The parts that were named while one command printed about a circuit that is drawn."""
 
     def __init__(self, where: Mapping[str, At]) -> None:
         self.where = where
@@ -140,7 +140,7 @@ _TOLD: ContextVar[_Told | None] = ContextVar("told", default=None)
 
 
 def stands_at(where: Mapping[str, At]) -> None:
-    """From here on a circuit is told of whose parts stand there; of one that is not drawn, nowhere."""
+    """From here on a circuit is reported whose parts stand there; of one that is not drawn, nowhere."""
     _TOLD.set(_Told(where) if where else None)
 
 

@@ -13,7 +13,7 @@ from circuitcheck.commands import common
 def add(commands: Any) -> None:
     """Adds the command with its options."""
     example = 'circuitcheck diagnose circuits/sluice.circuit "pond.1 on" "open off" "shut on"'
-    does = "list the single building mistakes that fit what is seen of a build that does not work"
+    does = "list the single building mistakes that explain what you see of a build that does not work"
     parser = common.parser(commands, "diagnose", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file: the machine as it was meant")
     common.root_option(parser)
@@ -42,7 +42,7 @@ def run(options: argparse.Namespace) -> int:
     assert seen.study is not None
     (check,) = seen.study.checks
     if not check.expectations and not check.throughout:
-        raise examine.Refused("nothing is said of what is seen: add for example 'open off'")
+        raise examine.Refused("no observation is given: add for example 'open off'")
     with common.progress(options) as progress:
         diagnosis = diagnose(seen.study.circuit, check, lambda tried: progress.tell(f"{tried:,} mistakes tried"))
     common.show(diagnosis_lines(diagnosis, _why_calls(options, diagnosis.as_designed, lines), common.width(options)))

@@ -14,21 +14,24 @@ if TYPE_CHECKING:
 def add(commands: Any) -> None:
     """Adds the command with its options."""
     example = "circuitcheck explain circuits/sluice.circuit open --input pond.1"
-    does = "say what a circuit computes, why an output is inverted, or why a signal is on or off"
+    does = "explain what a circuit computes, why an output is inverted, or why a signal is on or off"
     parser = common.parser(commands, "explain", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")
     common.root_option(parser)
     common.quiet_option(parser)
     parser.add_argument(
-        "output", nargs="?", metavar="OUTPUT", help="an output: is it inverted, and how to turn it round"
+        "output", nargs="?", metavar="OUTPUT", help="an output: whether it is inverted, and how to invert it"
     )
     parser.add_argument(
         "--input", metavar="NAME", help="the input to compare the output with; all that reach it if left out"
     )
-    parser.add_argument("--why", metavar="NAME", help="a signal: why is it what it is, at a time, in a check's run")
-    parser.add_argument("--at", metavar="TIME", help="the time asked about, such as 16t")
+    parser.add_argument("--why", metavar="NAME", help="a signal: why it is on or off, at a time, in a check's run")
+    parser.add_argument("--at", metavar="TIME", help="the time, such as 16t")
     parser.add_argument(
-        "--check", default="", metavar="TITLE", help="the check in whose run; the first that fails if none is named"
+        "--check",
+        default="",
+        metavar="TITLE",
+        help="the check whose run is explained; the first that fails if none is named",
     )
     parser.add_argument("--line", action="append", metavar="LINE", help="a line of a check to run instead")
     parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
@@ -47,7 +50,7 @@ def run(options: argparse.Namespace) -> int:
     if options.input and not options.output:
         raise examine.Refused("--input NAME needs an OUTPUT to compare it with")
     if not options.why and (options.check or options.line):
-        raise examine.Refused("--check and --line say in whose run, and go with --why")
+        raise examine.Refused("--check and --line choose the run, and go with --why")
     opened = examine.opened_as_asked(options.path, options.line, options.define, options.root)
     if common.mistakes(opened, options):
         return 2
@@ -92,12 +95,12 @@ def _inversion(options: argparse.Namespace, opened: Any, progress: Progress) -> 
         raise examine.Refused(f"no input reaches '{options.output}'")
     groups: dict[object, list[Any]] = {}
     for name in inputs:
-        progress.tell(f"ways from '{name}' to '{options.output}'")
+        progress.tell(f"paths from '{name}' to '{options.output}'")
         found = inversion(program, output, name)
         shape = (
             found.relation,
-            found.ways.counted,
-            tuple((way.lag, way.inverted, len(way.hops)) for way in found.ways.ways),
+            found.paths.counted,
+            tuple((path.lag, path.inverted, len(path.hops)) for path in found.paths.paths),
         )
         groups.setdefault(shape, []).append(found)
     for first, *others in groups.values():

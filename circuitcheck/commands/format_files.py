@@ -11,7 +11,7 @@ from circuitcheck.commands import common
 def add(commands: Any) -> None:
     """Adds the command with its options."""
     example = "circuitcheck format --check circuits"
-    does = "put circuit files into the one layout: words in columns, blocks indented, comments kept"
+    does = "put circuit files into the standard layout: words in columns, blocks indented, comments kept"
     parser = common.parser(commands, "format", does, example, common.guarded(run))
     parser.add_argument("paths", nargs="+", metavar="PATH", help="circuit files, or folders of them")
     parser.add_argument("--check", action="store_true", help="change nothing, name the files not in it, and exit 1")

@@ -12,7 +12,7 @@ from circuitcheck.commands.which_drawing import drawing_in, drawing_options
 def add(commands: Any) -> None:
     """Adds the command with its options."""
     example = "circuitcheck hears circuits/lampkeeper.circuit"
-    does = "tell what else each detector and stuck piston of a drawing can hear"
+    does = "show what each detector and stuck piston of a drawing can hear"
     parser = common.parser(commands, "hears", does, example, common.guarded(run))
     drawing_options(parser)
 

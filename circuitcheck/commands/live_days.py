@@ -23,7 +23,7 @@ def add(commands: Any) -> None:
     from circuitcheck.chance.days.calendar import CASES
 
     example = "circuitcheck days circuits/lampkeeper.circuit --days 10000 --case wet"
-    does = "live through many days by chance, beside the exact figures, and find what only the whole machine shows"
+    does = "simulate many random days, beside the exact figures, and find what only the whole machine shows"
     parser = common.parser(commands, "days", does, example, common.guarded(run))
     parser.add_argument("path", metavar="FILE", help="a circuit file")
     response_arguments(parser)
@@ -34,11 +34,15 @@ def add(commands: Any) -> None:
     parser.add_argument(
         "--case", type=_case, choices=tuple(CASES), default="fair", help=f"what the days are like: {_cases(CASES)}"
     )
-    parser.add_argument("--seed", type=common.count(0, 10**9), default=1, metavar="N", help="the seed of all chance")
+    parser.add_argument(
+        "--seed", type=common.count(0, 10**9), default=1, metavar="N", help="the seed of all random draws"
+    )
     parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
-    parser.add_argument("--jobs", type=common.count(1, 256), metavar="N", help="processes to spread it over")
+    parser.add_argument("--jobs", type=common.count(1, 256), metavar="N", help="processes to share the work")
     parser.add_argument("--replay", metavar="RUN:DAY", help="show that day of that run instead")
-    parser.add_argument("--account", action="store_true", help="of a replay, tell every change, its rule and its cause")
+    parser.add_argument(
+        "--account", action="store_true", help="for a replay, list every change with its rule and cause"
+    )
     parser.add_argument(
         "--vcd", type=common.path, metavar="PATH", help="write a replay as a value change dump (IEEE 1364)"
     )
@@ -83,7 +87,7 @@ def _plan(opened: Opened, options: argparse.Namespace) -> Plan:
 
     circuit = opened.circuit_study.circuit
     if not opened.has_sensors:
-        raise examine.Refused(f"{opened.path} has no sensor: nothing in it changes by chance")
+        raise examine.Refused(f"{opened.path} has no sensor: nothing in it changes at random")
     asked = asked_for(opened, options)
     watching = Watching(tuple(edge for _, edge in asked), tuple(phase for phase, _ in asked))
     days = options.days or USUAL_DAYS
@@ -103,7 +107,7 @@ def _lived(plan: Plan, options: argparse.Namespace) -> int:
         days = plan.on_end
 
         def done(runs: int, of: int) -> None:
-            progress.tell(f"{runs * days:,} of {of * days:,} days lived through")
+            progress.tell(f"{runs * days:,} of {of * days:,} days simulated")
 
         with executor_of(workers) as executor:
             found = live_through(plan, executor, workers, done)

@@ -1,4 +1,4 @@
-"""`prove`: look at every state a circuit can come to, and say what always holds."""
+"""`prove`: look at every state a circuit can reach, and say what always holds."""
 
 from __future__ import annotations
 
@@ -24,11 +24,9 @@ def add(commands: Any) -> None:
     common.root_option(parser)
     parser.add_argument("--define", default="", metavar="NAME", help="prove the claims of the definition of that name")
     common.states_option(parser, 250_000)
-    parser.add_argument("--memory", type=common.count(50, 10**6), metavar="MB", help="memory that may be held (4,096)")
+    parser.add_argument("--memory", type=common.count(50, 10**6), metavar="MB", help="limit of memory (4,096)")
     common.seconds_option(parser, "seconds after which proving ends (no bound)")
-    parser.add_argument(
-        "--only-claims", action="store_true", help="leave out what is worth knowing without being asked"
-    )
+    parser.add_argument("--only-claims", action="store_true", help="prove only what the file claims")
     common.quiet_option(parser)
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
 
@@ -122,4 +120,4 @@ def _left(claims: int, states: int) -> str:
     if not claims:
         return "every claim was done with"
     left = "1 claim is" if claims == 1 else f"{claims} claims are"
-    return f"{left} left; of the next, {states:,} states were looked at, and nothing broke it there"
+    return f"{left} left; of the next, {states:,} states were explored, and nothing broke it there"

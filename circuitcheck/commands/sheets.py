@@ -19,7 +19,7 @@ def add(commands: Any) -> None:
     parser = common.parser(commands, "sheets", does, example, common.guarded(run))
     drawing_options(parser)
     parser.add_argument(
-        "--since", type=common.path, metavar="OLD", help="tell what changed in the drawing since an older file"
+        "--since", type=common.path, metavar="OLD", help="list what changed in the drawing since an older file"
     )
     parser.add_argument(
         "--svg", type=common.path, metavar="PATH", help="write the layers as one picture, below one another"

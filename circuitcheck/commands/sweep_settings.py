@@ -22,10 +22,12 @@ def add(commands: Any) -> None:
     parser.add_argument("path", metavar="FILE", help="a circuit file")
     common.root_option(parser)
     parser.add_argument("--define", default="", metavar="NAME", help="sweep the definition of that name")
-    parser.add_argument("--faults", action="store_true", help="put single faults in, and list those nothing notices")
+    parser.add_argument(
+        "--faults", action="store_true", help="put single faults in, and list those that no check detects"
+    )
     common.states_option(parser, 50_000)
-    parser.add_argument("--workers", type=common.count(1, 512), metavar="N", help="processes to spread it over")
-    parser.add_argument("--cluster", default="", metavar="ADDRESS", help="a cluster to spread it over (an extra)")
+    parser.add_argument("--workers", type=common.count(1, 512), metavar="N", help="processes to share the work")
+    parser.add_argument("--cluster", default="", metavar="ADDRESS", help="a cluster to share the work (an extra)")
     common.quiet_option(parser)
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
 
@@ -45,7 +47,7 @@ def run(options: argparse.Namespace) -> int:
         return 2
     study = opened.circuit_study
     if not study.checks and not study.claims:
-        raise examine.Refused(f"{options.path} asks nothing of this circuit: there is no check or claim to sweep by")
+        raise examine.Refused(f"{options.path} has no check or claim for this circuit, so there is nothing to sweep")
     states = options.states or USUAL_STATES
     workers = options.workers or usual_workers()
     try:
@@ -55,7 +57,7 @@ def run(options: argparse.Namespace) -> int:
                 as_it_stands, _ = first_failing((study, states, share_of(states, 1)))
                 if as_it_stands.holds is False:
                     broken = f"“{as_it_stands.title}” fails as it stands: {as_it_stands.reason}"
-                    return common.failing(f"{broken}; mend that first")
+                    return common.failing(f"{broken}; fix that first")
                 sound = as_it_stands.holds is True
             sweep = Faults(study, states, sound) if options.faults else Tolerances(study, states)
             try:

@@ -126,11 +126,11 @@ def _worked_out(opened: Opened, asked: Asked) -> Response:
     except TooLarge as large:
         raise examine.Refused(f"it is too large even to be sampled: {large}") from None
     except NoSensor:
-        raise examine.Refused(f"{opened.path} has no sensor: nothing in it changes by chance") from None
+        raise examine.Refused(f"{opened.path} has no sensor: nothing in it changes at random") from None
 
 
 def _assumed(opened: Opened, asked: Sequence[Asked]) -> Sequence[Broken] | None:
-    """How often days lived through beside the figures break what the proofs assume; None where there can be no such."""
+    """How often days simulated beside the figures break what the proofs assume; None where there can be no such."""
     from circuitcheck.chance.days.together import Plan, live_through
     from circuitcheck.chance.days.walk import Watching
     from circuitcheck.chance.machine.joint import TooLarge

@@ -18,7 +18,7 @@ def add(commands: Any) -> None:
     parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
     parser.add_argument("--line", action="append", metavar="LINE", help="a line of a check to run instead")
     parser.add_argument("--show", action="append", metavar="NAME", help="a signal to show")
-    parser.add_argument("--account", action="store_true", help="tell every change, its rule and its cause, row by row")
+    parser.add_argument("--account", action="store_true", help="list every change with its rule and cause, row by row")
     parser.add_argument(
         "--vcd", type=common.path, metavar="PATH", help="write the run as a value change dump (IEEE 1364)"
     )

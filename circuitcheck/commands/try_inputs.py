@@ -12,7 +12,7 @@ def add(commands: Any) -> None:
     """Adds the command with its options."""
     example = 'circuitcheck try circuits/sluice.circuit "at 5t pond.1 on" "until 30t"'
     parser = common.parser(
-        commands, "try", "work a circuit's inputs and draw what happens", example, common.guarded(run)
+        commands, "try", "set a circuit's inputs and draw what happens", example, common.guarded(run)
     )
     parser.add_argument("path", metavar="FILE", help="a circuit file")
     common.root_option(parser)

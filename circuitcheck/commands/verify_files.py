@@ -22,27 +22,25 @@ def add(commands: Any) -> None:
     common.root_option(parser)
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
     parser.add_argument(
-        "--sarif", type=common.path, metavar="FILE", help="also write what fails and what is warned of as SARIF 2.1.0"
+        "--sarif", type=common.path, metavar="FILE", help="also write failures and warnings as SARIF 2.1.0"
     )
     parser.add_argument("--junit", type=common.path, metavar="FILE", help="also write the verdicts as a JUnit log")
     parser.add_argument(
         "--changed",
         action="store_true",
-        help="leave out files unchanged since they passed, as is all they use",
+        help="leave out files that are unchanged since they passed, with all they use",
     )
     parser.add_argument("--record", type=common.path, metavar="FILE", help="where --changed keeps what passed")
     parser.add_argument("--watch", action="store_true", help="verify again at each save, until Ctrl-C")
-    parser.add_argument("--jobs", type=common.count(1, 256), default=1, metavar="N", help="processes to spread it over")
+    parser.add_argument("--jobs", type=common.count(1, 256), default=1, metavar="N", help="processes to share the work")
     parser.add_argument(
         "--states",
         type=common.count(0, 10**9),
         metavar="N",
-        help="states looked at to prove each claim (250,000); with 0 claims are only watched in the checks' runs",
+        help="budget of states for each claim (250,000); with 0, claims are only watched in the checks' runs",
     )
-    common.seconds_option(parser, "seconds for which the claims of a file are proved at most (no bound)")
-    parser.add_argument(
-        "--quiet", action="store_true", help="show only what does not hold, and not how far work has come"
-    )
+    common.seconds_option(parser, "limit of seconds for proving the claims of a file (no bound)")
+    parser.add_argument("--quiet", action="store_true", help="show only what does not hold, and no progress")
 
 
 def _begun(options: argparse.Namespace) -> int:
@@ -100,7 +98,9 @@ def _record(options: argparse.Namespace) -> Passed:
 
         raise Refused(str(misplaced)) from misplaced
     if record.unreadable:
-        common.refuse(f"the record {record.place} can't be read, or others can write it; it is begun anew")
+        common.refuse(
+            f"the record {record.place} can't be read, or others can write it; it was ignored, and a new one begins"
+        )
     return record
 
 
@@ -127,8 +127,8 @@ def _take_down(record: Passed, reports: Sequence[FileReport]) -> None:
     from circuitcheck.verify import Exit
 
     for report in reports:
-        # What was found would not be told again, so a file with findings is verified each time; so is one with a
-        # caution, which is told even where it is silenced.
+        # What was found would not be reported again, so a file with findings is verified each time; so is one with a
+        # caution, which is reported even where it is silenced.
         told = (each for each in report.findings if not each.silenced or each.cautions)
         if report.exit is Exit.HOLDS and not any(told):
             record.passes(report.path, {path: "\n".join(lines) for path, lines in report.sources.items()})

@@ -22,7 +22,7 @@ def add(commands: Any) -> None:
         "--states",
         type=common.count(0, 10**9),
         metavar="N",
-        help="states looked at to prove each claim (250,000); with 0 claims are only watched in the checks' runs",
+        help="budget of states for each claim (250,000); with 0, claims are only watched in the checks' runs",
     )
     parser.add_argument("--covered", action="store_true", help="begin with the answers covered, for teaching")
 

@@ -1,1 +1,1 @@
-"""What an editor asks of circuit files, and the language server that answers (extra `editor`)."""
+"""What an editor needs from circuit files, and the language server that answers (extra `editor`)."""

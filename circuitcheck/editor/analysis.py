@@ -24,7 +24,7 @@ MOST_ROUNDS = 6
 
 @dataclass(frozen=True)
 class Analysis:
-    """A text, read. Its parts are worked out when they are first asked for."""
+    """A text, read. Its parts are computed when they are first asked for."""
 
     typed: str
     """The text to the letter, with whatever line ends it has."""
@@ -45,7 +45,7 @@ class Analysis:
 
     @property
     def diagnostics(self) -> tuple[Diagnostic, ...]:
-        """The mistakes in this file; of those in files that it uses, one is told where they are used."""
+        """The mistakes in this file; of those in files that it uses, one is reported where they are used."""
         own = [each for each in self.loaded.diagnostics if each.span.file == self.path]
         others = [each for each in self.loaded.diagnostics if each.span.file != self.path]
         if others:
@@ -85,7 +85,7 @@ class Analysis:
 
     @property
     def last_read(self) -> Analysis | None:
-        """This analysis, if its names were worked out, else the one before it; none is held that nobody needs."""
+        """This analysis, if its names were computed, else the one before it; none is held that nobody needs."""
         if "mentions" not in self.__dict__ or self.file is None:
             return self.before
         object.__setattr__(self, "before", None)

@@ -1,6 +1,6 @@
 """Colours for circuit files: a lexer for Pygments, and a TextMate grammar for editors, both made from the grammar.
 
-`python -m circuitcheck.editor.highlight` writes the TextMate grammar anew, to standard output.
+`python -m circuitcheck.editor.highlight` writes the TextMate grammar again, to standard output.
 """
 
 from __future__ import annotations

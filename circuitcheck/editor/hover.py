@@ -16,7 +16,7 @@ from circuitcheck.model.duration import show
 from circuitcheck.model.parts import KINDS
 
 MOST_PARTS = 2_000
-"""In circuits larger than this no function is worked out while someone waits."""
+"""In circuits larger than this no function is computed while someone waits."""
 
 
 def hover(analysis: Analysis, mention: Mention) -> list[str]:
@@ -34,7 +34,7 @@ def hover(analysis: Analysis, mention: Mention) -> list[str]:
 
 
 def _light(analysis: Analysis, key: Key) -> Iterator[str]:
-    """The light at a place, by day and at night, for each state of the parts that it hangs on."""
+    """The light at a place, by day and at night, for each state of the parts that it depends on."""
     study = _study(analysis, key)
     found = () if study is None else budgets(study.circuit)
     for setup in (setup for each in found if each.place.name == key.name for setup in each.setups):
@@ -96,7 +96,7 @@ def _function(circuit: Circuit, name: str) -> Iterator[str]:
     source = circuit.signal(name)
     found = function(Program(circuit), source) if source is not None else None
     if isinstance(found, TooLarge):
-        yield f"settled: not worked out ({found.why})"
+        yield f"settled: not computed ({found.why})"
     elif found is not None and found.open:
         yield "settled: it remembers; its inputs alone do not decide it"
     elif found is not None:

@@ -20,7 +20,7 @@ CHANGE = b'"textDocument/didChange"'
 class _Message(NamedTuple):
     body: bytes
     changes: str
-    """The URI of the document whose whole text it brings anew; empty where it does anything else."""
+    """The URI of the document whose whole text it brings again; empty where it does anything else."""
 
 
 class Incoming:
@@ -82,7 +82,7 @@ class Incoming:
 
 
 def _changed_whole(body: bytes) -> str:
-    """The URI of the document whose whole text a message brings anew; empty where it does anything else."""
+    """The URI of the document whose whole text a message brings again; empty where it does anything else."""
     if CHANGE not in body:
         return ""
     try:

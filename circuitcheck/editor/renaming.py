@@ -33,7 +33,7 @@ def renamed(mention: Mention, new: str, analyses: Iterable[Analysis]) -> list[Sp
 def _places(analysis: Analysis, key: Key, new: str) -> list[Mention]:
     hidden = analysis.file is None or any(each.code.startswith(HIDING) for each in analysis.diagnostics)
     if hidden and re.search(rf"(?<!\w){re.escape(key.name)}(?!\w)", analysis.text):
-        raise CannotRename(f"{analysis.path} has mistakes that hide where '{key.name}' stands: mend them first")
+        raise CannotRename(f"{analysis.path} has mistakes that hide where '{key.name}' stands: fix them first")
     found = [] if analysis.file is None else [each for each in analysis.mentions if each.key == key]
     if _is_taken(analysis, key, new, bool(found)):
         raise CannotRename(f"'{new}' is the name of something else there")

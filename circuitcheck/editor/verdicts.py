@@ -60,7 +60,7 @@ class Verdicts:
         self._found.pop(uri, None)
 
     def verify(self, uri: str) -> None:
-        """Verifies a document anew."""
+        """Verifies a document again."""
         self.stop(uri)
         self._runs[uri] = asyncio.get_running_loop().create_task(self._verify(uri))
 

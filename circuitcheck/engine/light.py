@@ -1,6 +1,6 @@
 """The light at a place, by the rules of light (G1 to G3): what each block on its way takes of it.
 
-The way of daylight is reckoned for full sun; the hour and the weather then take what they take of what is left. Light
+The path of daylight is computed for full sun; the hour and the weather then take what they take of what is left. Light
 of lamps is the same at any hour.
 """
 
@@ -18,8 +18,8 @@ from circuitcheck.model.light import (
     STANDING,
     STANDING_LIGHT,
     Layer,
+    LightPath,
     Place,
-    Way,
     taken,
 )
 from circuitcheck.model.parts.cells import SPREADING, fading, taking
@@ -29,13 +29,13 @@ Lit = Callable[[str], bool]
 """Whether a part, by its name, is on."""
 
 
-def levels_along(way: Way, first: int, rules: RuleSet, lit: Lit) -> Iterator[tuple[str, int]]:
-    """The level in each block that a way passes, one by one, if its source gives `first` in full sun (rule G2)."""
+def levels_along(path: LightPath, first: int, rules: RuleSet, lit: Lit) -> Iterator[tuple[str, int]]:
+    """The level in each block that a path passes, one by one, if its source gives `first` in full sun (rule G2)."""
     level = first
-    for layer in way.layers:
+    for layer in path.layers:
         thing = layer.thing if stands(layer, lit) else "aside" if layer.aside else "air"
         for _ in range(layer.number):
-            level = max(level - taken(thing, level, way.source == SKY, rules), 0)
+            level = max(level - taken(thing, level, path.source == SKY, rules), 0)
             yield thing, level
 
 
@@ -53,15 +53,15 @@ def given_by(source: str, shines: Mapping[str, int], lit: Lit) -> int:
     return shines[source] if lit(source) else 0
 
 
-def dimmed(level: int, way: Way, sky: int) -> int:
-    """What is left of a level on a way, reckoned for full sun, with the sky at another level."""
-    return max(level - (FULL_SUN - sky), 0) if way.source == SKY else level
+def dimmed(level: int, path: LightPath, sky: int) -> int:
+    """What is left of a level on a path, computed for full sun, with the sky at another level."""
+    return max(level - (FULL_SUN - sky), 0) if path.source == SKY else level
 
 
 def held_back(place: Place, lit: Lit) -> bool:
-    """Whether the block right above the cell holds light back; every way to a place ends in that block (rule X2)."""
-    way = place.ways[0]
-    last = way.layers[-1] if way.layers else None
+    """Whether the block right above the cell holds light back; every path to a place ends in that block (rule X2)."""
+    path = place.paths[0]
+    last = path.layers[-1] if path.layers else None
     return last is not None and last.thing in HOLDS_BACK and stands(last, lit)
 
 
@@ -86,14 +86,14 @@ class Daylight:
         self._rules = circuit.rules
         self._known: dict[tuple[str, int, tuple[bool, ...]], Effects] = {}
 
-    def along(self, way: Way, lit: Lit) -> list[tuple[str, int]]:
-        """The source of a way and each block it passes, with the level there in full sun."""
-        first = given_by(way.source, self._shines, lit)
-        return [(way.source, first), *levels_along(way, first, self._rules, lit)]
+    def along(self, path: LightPath, lit: Lit) -> list[tuple[str, int]]:
+        """The source of a path and each block it passes, with the level there in full sun."""
+        first = given_by(path.source, self._shines, lit)
+        return [(path.source, first), *levels_along(path, first, self._rules, lit)]
 
     def light(self, place: Place, sky: int, lit: Lit) -> int:
-        """The light right above a cell: the brightest of the ways there."""
-        return max(dimmed(self.along(way, lit)[-1][1], way, sky) for way in place.ways)
+        """The light right above a cell: the brightest of the paths there."""
+        return max(dimmed(self.along(path, lit)[-1][1], path, sky) for path in place.paths)
 
     def effects(self, place: str, sky: int, states: tuple[bool, ...]) -> Effects:
         """What may happen at a place, with the sky at a level, and its parts on or off as `states` says in turn."""

@@ -1,4 +1,4 @@
-"""What strokes do to a program while it runs: the wiring of each configuration, and who is told of a stroke (rule M9).
+"""What strokes do to a program while it runs: the wiring of each configuration, and who is updated by a stroke (rule M9).
 
 A program whose drawing has pistons has a `Motion`. Its simulators and states carry a configuration: what is not where
 it is drawn. At each start and each landing the configuration changes, and with it the wiring. All ports are then read
@@ -55,7 +55,7 @@ class Standing(NamedTuple):
     fixed: int
     """How many ports there are that have one number in every wiring; those behind them are what pistons hear."""
     still: frozenset[int]
-    """The devices that are in motion: they read nothing and are told nothing."""
+    """The devices that are in motion: they read nothing and get no updates."""
     hears: Mapping[int, frozenset[PortDrivers]]
     """What each piston hears."""
 
@@ -249,7 +249,7 @@ class Motion:
     def told(
         self, old: Standing, new: Standing, step: Step, old_readings: Sequence[int], new_readings: Sequence[int]
     ) -> list[int]:
-        """The devices that a step of a stroke tells, but for what lands by it, which is told itself."""
+        """The devices that a step of a stroke tells, but for what lands by it, which is updated itself."""
         landed = {self.device_at[home] for home in step.landed if home in self.device_at}
         apart = new.still | old.still | landed
         watching = {self._program.number[name] for name in self.wirings.watching(step.after, step.felt)}

@@ -109,7 +109,7 @@ class LatestOffs:
         self._most = MOST_OFFS_KEPT + 2 * len(kept)
 
     def _read(self, torch: int) -> list[int]:
-        """The offs of a torch that was not asked for since the moment was thawed, out of its state."""
+        """The offs of a torch that was not asked for since the simulator was restored, out of its state."""
         offs: list[int] = []
         if self._unread is not None:
             if len(self._by_torch) < MOST_READ_ALONE:

@@ -4,17 +4,17 @@ Two neighbours in an order may be swapped when it can't matter to each other or 
 each other directly if one reads the other or if they share a reader; they matter down the line if two waits that they
 bring about, of one delay and class, belong to devices that matter to each other: waits of their readers, told by their
 changes, and waits that they begin themselves while they act. One sharing is harmless: two devices that change the same
-way (both on or both off) at the same port of a reader that feels only whether there is power; it is told by the first
-to come on, or by the last to go off, whichever that is.
+way (both on or both off) at the same port of a reader that feels only whether there is power; it is updated by the
+first to come on, or by the last to go off, whichever that is.
 
 Orders that differ only by such swaps form one class (a Mazurkiewicz trace); its least member, by device number, stands
 for it. The least member is found by moving each device in turn as far left as swaps allow and larger ones stand there.
 
-That is how what is tied is told from what is not. Of waits that are tied the order stays open (`engine.ties`) until the
-devices come up to act. Then it is only asked who *collides*: one reads the other or they share a reader, as above. Two
-that don't collide may act in any order, and whom they call has the order that they have, still open. One sharing is not
-harmless there: whom two call alike begins to wait at the turn of the first or the last of them, so where its own place
-among all that the turn calls can matter, the two collide.
+That is how what is tied is distinguished from what is not. Of waits that are tied the order stays open (`engine.ties`)
+until the devices come up to act. Then it is only asked who *collides*: one reads the other or they share a reader, as
+above. Two that don't collide may act in any order, and whom they call has the order that they have, still open. One
+sharing is not harmless there: whom two call alike begins to wait at the turn of the first or the last of them, so where
+its own place among all that the turn calls can matter, the two collide.
 
 `tests/engine_properties` holds all this against an explorer that leaves nothing out.
 """
@@ -46,7 +46,7 @@ class TooManyOrders(Exception):
 
 
 class Orders:
-    """Answers for the devices of one wiring; what has been worked out is kept."""
+    """Answers for the devices of one wiring; what has been computed is kept."""
 
     def __init__(self, devices: Sequence[Device], ports: Sequence[Port], readers: Sequence[tuple[Fanout, ...]]) -> None:
         self._devices = devices
@@ -113,7 +113,9 @@ class Orders:
         order: list[int] = []
         largest = -1
         for device in devices:
-            if device > largest:  # nothing larger stands there; so it is as a rule, since those told are told in turn
+            if (
+                device > largest
+            ):  # nothing larger stands there; so it is as a rule, since those told are updated in turn
                 largest = device
                 order.append(device)
                 continue
@@ -170,7 +172,8 @@ class Orders:
     def that_meet(self, devices: Sequence[int]) -> Iterable[list[int]]:
         """The devices in groups; what those of different groups bring about meets nowhere down the line.
 
-        One walk down from all of them, so that parts that only share a source are told apart without trying each pair.
+        One walk down from all of them, so that parts that only share a source are distinguished without trying each
+        pair.
         """
         owner = {device: device for device in devices}
         leader = {device: device for device in devices}
@@ -299,12 +302,12 @@ class Orders:
         return known
 
     def _reached(self, device: int) -> frozenset[int]:
-        """Everyone who may be told when the device changes."""
+        """Everyone who may be updated when the device changes."""
         direct, through = self._reads(device)
         return direct | through
 
     def _reads(self, device: int) -> tuple[frozenset[int], frozenset[int]]:
-        """Everyone who may be told when the device changes: directly, and through what changes at once with it."""
+        """Everyone who may be updated when the device changes: directly, and through what changes at once with it."""
         known = self._readers.get(device)
         if known is None:
             direct = {reader.device for reader in self._fanout[device]}

@@ -1,7 +1,7 @@
 """How power reaches a port without delay (rules P2 to P5): which devices feed it, and what is lost on the way.
 
 Dust and blocks have no delay and no memory, and power never goes from dust to block to dust, so that the level at
-a port is always the highest of (level of a device − what its way costs). Those devices and costs are worked out once.
+a port is always the highest of (level of a device − what its way costs). Those devices and costs are computed once.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""A circuit wired up: devices and ports by number, who feeds whom, who is told. Built once, never changed."""
+"""A circuit wired up: devices and ports by number, who feeds whom, who is updated. Built once, never changed."""
 
 from __future__ import annotations
 
@@ -100,7 +100,7 @@ class Program:
 
     @property
     def readers(self) -> list[tuple[Fanout, ...]]:
-        """Who is told when a device changes, by its number."""
+        """Who is updated when a device changes, by its number."""
         return self.wiring.readers
 
     @property

@@ -6,7 +6,7 @@ it began. One gt runs so (rule C2): waits that are over, class by class; pistons
 calendar as the last class of their gt); outside actions, last or, under another setting, first.
 
 When a device changes its level, every port it feeds is read afresh, and each device with a port whose level has
-changed is told; only then does the next device act. Devices told by one change may begin waits that are over in one
+changed is updated; only then does the next device act. Devices told by one change may begin waits that are over in one
 gt and class: their order is unknown (rule C5). Where it can matter it is left open: one simulator stands for all orders
 (`engine.ties`). Only when two devices come up to act and it matters to what they do which is first, the simulator is
 split into copies, one for each order, and all go on (`engine.deciding`). `engine.orders` says which orders matter.
@@ -115,7 +115,7 @@ class Simulator:
         """The order class whose turn it is; for outside actions 0 or OUTSIDE_LAST."""
         self.starting = False
         self.telling = ACTING
-        """The device whose change is being told; ACTING while a device acts of itself, OUTSIDE while a hand does."""
+        """The device whose change is passed on; ACTING while a device acts of itself, OUTSIDE during an action."""
         self.call = wait_of(0, CALLED)
         self._keys: list[int] = []
         self._acting: list[int] = []
@@ -158,14 +158,14 @@ class Simulator:
             self.recorder.began(self, device)
 
     def set_level(self, device: int, level: int) -> None:
-        """Changes what a device gives; those that read it are told before the next device acts."""
+        """Changes what a device gives; those that read it are updated before the next device acts."""
         if self.recorder is not None:
             self.recorder.changed(self, device, level)
         self.levels[device] = level
         self.pending.append(device)
 
     def defer(self, device: int) -> None:
-        """Has the device's `after` run once everyone has been told of its change."""
+        """Has the device's `after` run once everyone has been updated."""
         self._deferred.append(device)
 
     def note(self, device: int, rule: str) -> None:
@@ -404,7 +404,7 @@ class Simulator:
                     feeling[device] = entry
         if not feeling:
             return []
-        # Everything has settled: now each device that felt something is told, once, whatever the number of its ports.
+        # Everything has settled: now each device that felt something is updated once, however many ports it has.
         begun: list[tuple[int, int]] = []
         still_to_tell, waiting = len(self.pending), self.waiting
         for port, _, _, _, device, on_input_change, waits in feeling.values():

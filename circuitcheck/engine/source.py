@@ -1,4 +1,4 @@
-"""What stands for parts outside, where some devices of a circuit are looked at alone: it changes when it is told to."""
+"""What stands for parts outside, where some devices of a circuit are looked at alone: it changes when it is set."""
 
 from __future__ import annotations
 

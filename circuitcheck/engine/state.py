@@ -1,4 +1,4 @@
-"""A circuit between two gt, frozen; the choices and records on the way there; who may write things down."""
+"""A circuit between two gt, frozen; the choices and records up to it; who may write things down."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ class State(NamedTuple):
     ties: FrozenTies
     """Which of those waits stand in an order that is open."""
     readings: bytes
-    """The level at each port. The levels say it all, but to work it out anew would cost as much as there are ports."""
+    """The level at each port. The levels say it all, but to compute it again would cost as much as there are ports."""
     configuration: Configuration | None = None
     """What is not where it is drawn, where things move; None where nothing does."""
 

@@ -59,7 +59,7 @@ class Descent(NamedTuple):
 
 
 class FrozenTies(NamedTuple):
-    """All that is open between two gt, by numbers that do not hang on how it came about."""
+    """All that is open between two gt, by numbers that do not depend on how it came about."""
 
     descents: tuple[tuple[int, Descent], ...] = ()
     """Of each device that waits and descends from a seat."""
@@ -79,7 +79,7 @@ class Ties:
         self.descents: dict[int, Descent] = dict(frozen.descents)
         self.known: dict[int, Known] = {tie: frozenset(pairs) for tie, pairs in enumerate(frozen.known)}
         self.began: dict[int, int] = {}
-        """The gt in which a tie came about; its seats have the numbers of the devices then. Unknown of thawed ones."""
+        """The gt in which a tie came about; its seats have the device numbers of that gt. Unknown if restored."""
         self._caller: Descent | None = None
         self._turns: dict[int, int] = {}
         turns = [descent.turns for descent in self.descents.values()]

@@ -1,4 +1,5 @@
-"""How the parts of a circuit are wired at one time: who feeds which port, what is lost, who is told, what is straight.
+"""How the parts of a circuit are wired at one time: who feeds which port, what is lost, who is updated, what is
+straight.
 
 A wiring is data that a state refers to, so that it can be exchanged while a circuit runs, as where pistons move blocks.
 Devices keep their numbers in every wiring of their program.
@@ -14,7 +15,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Device, Part, Port, SimulatorView
 
 MOST_TOLD_APART = 8
-"""Of how many readers it is worked out once for all that their order can't matter."""
+"""Of how many readers it is computed once for all that their order can't matter."""
 
 PortDrivers = tuple[tuple[int, int], ...]
 """For one port: the devices that feed it by number, each with the levels lost on the way."""
@@ -22,7 +23,7 @@ PortDrivers = tuple[tuple[int, int], ...]
 
 @dataclass(frozen=True, slots=True)
 class Fanout:
-    """Who is told when a device changes: the port to read afresh, what feeds it, and the device behind it."""
+    """Who is updated when a device changes: the port to read afresh, what feeds it, and the device behind it."""
 
     port: int
     feeds: PortDrivers
@@ -39,10 +40,10 @@ Waits = tuple[int, int, int, int]
 
 Reached = tuple[int, int, PortDrivers | None, bool, int, Callable[[SimulatorView], int], Waits | None]
 """A port that a device feeds: its number and what is lost on the way, all that feeds it if there is more, whether a
-change is felt there, the device behind it, how that is told, and its waits if it has a reaction."""
+change is felt there, the device behind it, how that gets its update, and its waits if it has a reaction."""
 
 SingleFanout = tuple[int, int, int, Callable[[SimulatorView], int], Waits | None]
-"""The one port that a device feeds alone, what is lost on the way, and who is told how."""
+"""The one port that a device feeds alone, what is lost on the way, and who is updated how."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -58,15 +59,15 @@ class Wiring:
     straight: frozenset[str]
     """The names of the parts that point straight (rule C3)."""
     readers: list[tuple[Fanout, ...]]
-    """Who is told when a device changes, by its number."""
+    """Who is updated when a device changes, by its number."""
     single_fanout: list[SingleFanout | None]
     """For each device that one port alone reads, that port: nothing is unknown about the order in which one reader is
-    told, so the simulator takes a short cut there. None for the others."""
+    updated, so the simulator takes a short cut there. None for the others."""
     fanout: list[tuple[Reached, ...]]
     """The same as `readers`, as the simulator looks through it at each change."""
     free: list[bool | None]
-    """Whether the order in which the readers of a device are told can't matter, whatever they do; None where nobody has
-    asked yet."""
+    """Whether the order in which the readers of a device are updated can't matter, whatever they do; None where nobody
+    has asked yet."""
     acts: list[Callable[[SimulatorView], int]]
     """What each device does when its wait is over."""
     orders: Orders
@@ -77,7 +78,7 @@ class Wiring:
         return [read(feeds, levels) for feeds in self.feeds]
 
     def is_free(self, device: int) -> bool:
-        """What `free` has of a device, worked out if nobody has asked yet."""
+        """What `free` has of a device, computed if nobody has asked yet."""
         known = self.free[device]
         if known is None:
             readers = tuple(dict.fromkeys(reader.device for reader in self.readers[device]))
@@ -150,9 +151,10 @@ def _reached(reader: Fanout) -> Reached:
 
 
 def _single_fanout(readers: tuple[Fanout, ...]) -> SingleFanout | None:
-    """The one port that a device feeds alone, what is lost on the way, and who is told how; None where there are more.
+    """The one port that a device feeds alone, what is lost on the way, and who is updated how; None where there are
+    more.
 
-    Nothing is unknown about the order in which one reader is told, so the engine takes a short cut there.
+    Nothing is unknown about the order in which one reader is updated, so the engine takes a short cut there.
     """
     if len(readers) == 1 and len(readers[0].feeds) == 1 and readers[0].felt:
         reader = readers[0]

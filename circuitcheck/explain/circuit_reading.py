@@ -1,4 +1,4 @@
-"""A circuit read without a check: its loops, its ways in ticks, how fast its outputs follow, what they compute."""
+"""A circuit read without a check: its loops, its paths in ticks, how fast its outputs follow, what they compute."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.step import Action
 from circuitcheck.explain.function import Function, TooLarge, formula, function
 from circuitcheck.explain.loops import Loop, LoopKind, loops
-from circuitcheck.explain.ways import DelayRange, Spans
+from circuitcheck.explain.paths import DelayRange, Spans
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Study
 
@@ -34,13 +34,13 @@ TOGGLES = 6
 
 @dataclass(frozen=True, slots=True)
 class Timing:
-    """From an input to an output: the quickest and slowest way, and how close input changes may come (gt)."""
+    """From an input to an output: the quickest and slowest path, and how close input changes may come (gt)."""
 
     input: str
     output: str
     span: DelayRange
     spacing: int | None
-    """The least spacing from which on the output follows every change; None where that was not worked out."""
+    """The least spacing from which on the output follows every change; None where that was not computed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +52,7 @@ class OutputReading:
     formula: str
     """Readable words; empty where there are none."""
     clock: Loop | None = None
-    """A clock that it hangs on, and with which it ticks."""
+    """A clock that it depends on, and with which it ticks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,7 @@ def outputs_of(circuit: Circuit) -> list[str]:
 def read_circuit(program: Program, told: Callable[[str], None] = lambda what: None) -> Reading:
     """Reads a circuit. Everything that could take long is bounded, and what was left out is said.
 
-    `told` is told what is read next.
+    `told` is called with what is read next.
     """
     circuit = program.circuit
     left_out: list[str] = []
@@ -103,7 +103,7 @@ def read_circuit(program: Program, told: Callable[[str], None] = lambda what: No
     left_out += [
         f"the function of '{each.output}': {each.table.why}" for each in outputs if isinstance(each.table, TooLarge)
     ]
-    told("ways from inputs to outputs")
+    told("paths from inputs to outputs")
     timings = _timings(program, outputs, left_out)
     study = Study(circuit, (), ())
     back = tuple(finding for finding in static_findings(study, program) if finding.rule == "P5")
@@ -125,7 +125,7 @@ def _timings(program: Program, outputs: tuple[OutputReading, ...], left_out: lis
     inputs = [part.name for part in circuit.inputs]
     pairs = [(name, each) for each in outputs for name in inputs]
     if len(pairs) > MOST_SPANS:
-        left_out.append(f"the ways of {len(pairs) - MOST_SPANS} of {len(pairs)} pairs of input and output")
+        left_out.append(f"the paths of {len(pairs) - MOST_SPANS} of {len(pairs)} pairs of input and output")
     tries = len(circuit.by_name) <= MOST_PARTS_TRIED
     if not tries:
         left_out.append(f"the spacing of input changes: it is tried out up to {MOST_PARTS_TRIED} parts")
@@ -147,7 +147,7 @@ def _spacing(program: Program, name: str, output: OutputReading, between: DelayR
     rows = _sensitive_rows(output.table, name)
     if not 0 < len(rows) <= MOST_ROWS_TRIED or "throw" not in verbs:
         return None
-    # Changes farther apart than the slowest way find everything at rest: only closer ones need trying.
+    # Changes farther apart than the slowest path find everything at rest: only closer ones need trying.
     widest = WIDEST if between.slowest is None else min(WIDEST, between.slowest.lag + 2)
     least = None
     for spacing in range(widest, 0, -1):

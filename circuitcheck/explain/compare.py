@@ -14,7 +14,7 @@ from circuitcheck.engine.start import starts
 from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
 from circuitcheck.explain.circuit_reading import outputs_of
 from circuitcheck.explain.function import Function, TooLarge, filled, inputs_of
-from circuitcheck.explain.ways import Spans
+from circuitcheck.explain.paths import Spans
 from circuitcheck.model.circuit import Circuit
 
 STIMULI = 40
@@ -61,9 +61,9 @@ class Cost:
     dust: int
     """Dust in all its lines."""
     slowest: int | None
-    """The slowest way from an input to an output with no loop between, in gt; None if there is none."""
+    """The slowest path from an input to an output with no loop between, in gt; None if there is none."""
     looped: bool
-    """Whether other ways lead through a loop."""
+    """Whether other paths lead through a loop."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +74,7 @@ class Comparison:
     """Why they can't be compared; empty if they can."""
     functions: tuple[FunctionDifference, ...] = ()
     unfilled: tuple[str, ...] = ()
-    """Outputs whose functions were not worked out or are remembered, with why."""
+    """Outputs whose functions were not computed or are remembered, with why."""
     reaction: ReactionDifference | None = None
     series: int = 0
     """How many series of actions both were to be put through."""
@@ -92,7 +92,7 @@ class Comparison:
 def compare(first: Circuit, second: Circuit, told: Callable[[int, int], None] = lambda done, of: None) -> Comparison:
     """Compares two circuits by the names of their inputs and outputs.
 
-    `told` is told how many of how many series of actions they have been put through.
+    `told` is called with how many of how many series of actions they have been put through.
     """
     inputs = [sorted(f"{part.word} '{part.name}'" for part in circuit.inputs) for circuit in (first, second)]
     outputs = [sorted(outputs_of(circuit)) for circuit in (first, second)]

@@ -80,7 +80,7 @@ def function(program: Program, name: str, inputs: Sequence[str] | None = None) -
     if len(names) > MOST_INPUTS:
         return TooLarge(f"{len(names)} inputs reach it, and a table is filled for {MOST_INPUTS} at most")
     if len(program.devices) << len(names) > MOST_WORK:
-        return TooLarge(f"{1 << len(names)} rows of {len(program.devices)} parts are more than are worked through")
+        return TooLarge(f"{1 << len(names)} rows of {len(program.devices)} parts are more than the program computes")
     analogue = next((each for each in names if program.circuit.by_name[each].graded), None)
     if analogue is not None:
         return TooLarge(f"'{analogue}' has levels between off and full, and a table has on and off only")

@@ -9,7 +9,7 @@ from enum import Enum
 from circuitcheck.engine.power import DUST
 from circuitcheck.engine.program import Program
 from circuitcheck.explain.function import Function, TooLarge, function, inputs_of
-from circuitcheck.explain.ways import Spans, Ways, ways, without_joins
+from circuitcheck.explain.paths import SignalPaths, Spans, paths, without_joins
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.making import made_one
 
@@ -19,24 +19,24 @@ class Relation(Enum):
 
     SAME = "same"
     INVERTED = "inverted"
-    BOTH = "both: the ways differ"
+    BOTH = "both: the paths differ"
     SAME_AT_TIMES = "depends on another input: the same, or not at all"
     INVERTED_AT_TIMES = "depends on another input: inverted, or not at all"
     NONE = "does not depend on it"
     REMEMBERED = "remembered: it comes from a latch, a loop or a lock"
-    UNKNOWN = "not worked out"
+    UNKNOWN = "not computed"
 
 
 @dataclass(frozen=True, slots=True)
 class Inversion:
-    """The verdict on one output and one input, and the ways between them."""
+    """The verdict on one output and one input, and the paths between them."""
 
     output: str
     input: str
     relation: Relation
-    ways: Ways
+    paths: SignalPaths
     why_not: str = ""
-    """Why the relation was not worked out."""
+    """Why the relation was not computed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,36 +46,36 @@ class Turn:
     words: str
     parts: int
     lag: int | None
-    """None where it is sooner on some ways and later on others."""
+    """None where it is sooner on some paths and later on others."""
 
 
 def inversion(program: Program, output: str, name: str) -> Inversion:
     """How an output stands to an input."""
-    found = ways(program.circuit, name, output)
+    found = paths(program.circuit, name, output)
     table = function(program, output)
     if isinstance(table, TooLarge):
         return Inversion(output, name, *_by_parity(program.circuit, found, table))
     return Inversion(output, name, relation(table, name), found)
 
 
-def _by_parity(circuit: Circuit, found: Ways, table: TooLarge) -> tuple[Relation, Ways, str]:
-    """What the parity of the ways says where a table is too large.
+def _by_parity(circuit: Circuit, found: SignalPaths, table: TooLarge) -> tuple[Relation, SignalPaths, str]:
+    """What the parity of the paths says where a table is too large.
 
-    Along ways without memory, through parts that only rise or only fall with their inputs, one parity means that the
+    Along paths without memory, through parts that only rise or only fall with their inputs, one parity means that the
     output can only follow, or only oppose.
     """
     import networkx
 
-    parts = {hop.part for way in found.ways for hop in way.hops}
+    parts = {hop.part for path in found.paths for hop in path.hops}
     remembers = any(len(loop) > 1 for loop in networkx.strongly_connected_components(without_joins(circuit, parts)))
-    hops = [hop for way in found.ways for hop in way.hops]
+    hops = [hop for path in found.paths for hop in path.hops]
     locks = any(not port.carries for hop in hops for port in circuit.by_name[hop.part].ports())
     watched = locks or any(hop.watches or hop.port == "side" for hop in hops)
-    parities = {way.inverted for way in found.ways}
-    if not found.complete or found.counted > len(found.ways) or remembers or watched or len(parities) != 1:
+    parities = {path.inverted for path in found.paths}
+    if not found.complete or found.counted > len(found.paths) or remembers or watched or len(parities) != 1:
         return Relation.UNKNOWN, found, table.why
     at_times = Relation.INVERTED_AT_TIMES if parities == {True} else Relation.SAME_AT_TIMES
-    return at_times, found, f"told from the parity of its ways alone, for {table.why}"
+    return at_times, found, f"derived from the parity of its paths alone, because {table.why}"
 
 
 def relation(table: Function, name: str) -> Relation:
@@ -174,7 +174,7 @@ def _elsewhere(program: Program, tapped: str, inverse: Function) -> list[Turn]:
     near = {*circuit.graph.pred[tapped], *circuit.graph.succ[tapped]} - {tapped}
     part = circuit.by_name[tapped]
     if part.inverter and len(part.powers) == 1:
-        near -= set(part.powers)  # taking it before the inverter is told already
+        near -= set(part.powers)  # taking it before the inverter is reported already
     return [
         Turn(f"take it from '{name}', which is its inverse already", 0, _sooner(circuit, name, tapped))
         for name in sorted(near)

@@ -15,7 +15,7 @@ from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import record
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.step import Action
-from circuitcheck.explain.ways import without_joins
+from circuitcheck.explain.paths import without_joins
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.making import Options, made_one
 from circuitcheck.model.parts.base import Part

@@ -75,7 +75,7 @@ def mistakes(circuit: Circuit) -> Iterator[Mistake]:
             yield Mistake(each.words, each.likely, replace(changed, parts=(*changed.parts, *each.added)))
         yield from _left_out(circuit, part, feeding)
         yield from _weak_block(circuit, part)
-        yield from _missing_way(circuit, part)
+        yield from _missing_path(circuit, part)
     for latch in circuit.latches.values():
         yield from _wrong_side(circuit, latch)
 
@@ -101,11 +101,11 @@ def _weak_block(circuit: Circuit, part: Part) -> Iterator[Mistake]:
                 yield Mistake(words, 6, circuit.with_part(part, part.rewired(source, None)))
 
 
-def _missing_way(circuit: Circuit, part: Part) -> Iterator[Mistake]:
+def _missing_path(circuit: Circuit, part: Part) -> Iterator[Mistake]:
     """One connection of several that was not made; with a single one the part would be seen to be missing."""
     sources = {source for port in part.ports() if not port.watches for source in port.sources}
     for source in sorted(sources) if len(sources) > 1 else ():
-        words = f"the way from '{source}' to '{part.name}' is missing"
+        words = f"the path from '{source}' to '{part.name}' is missing"
         yield Mistake(words, 6, circuit.with_part(part, part.rewired(source, None)))
 
 
@@ -124,7 +124,7 @@ def _wrong_side(circuit: Circuit, latch: Latch) -> Iterator[Mistake]:
 def diagnose(circuit: Circuit, seen: Check, told: Callable[[int], None] = lambda tried: None) -> Diagnosis:
     """Which mistakes fit what was seen: the actions and expectations of a check, read as observations.
 
-    `told` is told how many mistakes have been tried.
+    `told` is called with how many mistakes have been tried.
     """
     as_written = _fitting_tracks(circuit, seen)
     sound = as_written is not None and bool(as_written[1])
@@ -158,7 +158,7 @@ def _last_seen(seen: Check) -> dict[str, int]:
 
 
 def _fitting_tracks(circuit: Circuit, seen: Check) -> tuple[Program, list[Track]] | None:
-    """Every way a circuit can go that shows all that was seen; None where it was not followed to its end."""
+    """Every trace of a circuit that shows all that was seen; None where it was not followed to its end."""
     try:
         with work.bounded(MOST_WORK // TRIAL_SHARE):
             program = Program(circuit)

@@ -1,4 +1,4 @@
-"""What of a run is worth telling: the causes of what broke in it, and the signals to draw, those that matter first."""
+"""What of a run is worth telling: the causes of what broke in it, and the signals to draw, the most important first."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from circuitcheck.explain.cause import Why, why
 MOST_SIGNALS = 8
 """How many signals are drawn of a failure, unless it asks for more."""
 MOST_ASKED = 4
-"""How many of the signals that a failure speaks of are drawn."""
+"""How many of the signals that a failure refers to are drawn."""
 MOST_EXPLAINED = 2
-"""Of how many of the signals that broke something the causes are told."""
+"""Of how many of the signals that broke something the causes are reported."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +31,7 @@ class Noteworthy:
 def noteworthy(failure: Failure, undetermined: bool = False) -> Noteworthy:
     """What is worth telling of a failure.
 
-    What would have to be different on the way is not told of what broke by an order or a start that nothing decides.
+    What would have to be different on the way is left out of what broke by an order or a start that nothing decides.
     """
     names = failure.deciding or failure.signals
     found = [why(failure.recording, name, failure.at) for name in names[:MOST_EXPLAINED]]

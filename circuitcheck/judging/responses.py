@@ -16,9 +16,9 @@ from circuitcheck.model.claims import Atom, Claim, Test, TimeBound, Timely
 from circuitcheck.model.duration import in_seconds
 
 TINY = 1e-8
-"""A chance below this is told as less than it."""
+"""A chance below this is reported as less than it."""
 UNTOLD = 1e-4
-"""Where more than this was left out, as in a sample, a small chance is told as it was found."""
+"""Where more than this was left out, as in a sample, a small chance is reported as it was found."""
 
 
 def in_time(claim: Claim, circuit: Circuit) -> Outcome:
@@ -32,7 +32,7 @@ def in_time(claim: Claim, circuit: Circuit) -> Outcome:
     except TooLarge as large:
         return Outcome(claim.title, claim.span, Verdict.UNDECIDED, detail=f"too large even to be sampled: {large}")
     except NoSensor:
-        return Outcome(claim.title, claim.span, Verdict.NOT_MET, detail="nothing here changes by chance")
+        return Outcome(claim.title, claim.span, Verdict.NOT_MET, detail="nothing here changes at random")
     return judged(claim, body, found, circuit)
 
 
@@ -155,7 +155,7 @@ def _against_word(outcome: Outcome, rule: str, found: Response, circuit: Circuit
     at_work = _at_work(found, circuit)
     if rule in at_work:
         return replace(outcome, verdict=Verdict.FAILS_AS_SAID, detail=f"because of {rule}")
-    detail = f"{outcome.detail}; the file says because of {rule}; at work here: {', '.join(sorted(at_work))}"
+    detail = f"{outcome.detail}; the file says because of {rule}; rules that apply here: {', '.join(sorted(at_work))}"
     return replace(outcome, verdict=Verdict.FAILS_OTHERWISE, detail=detail)
 
 

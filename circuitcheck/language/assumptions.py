@@ -44,7 +44,7 @@ class AssumptionReader:
         most = int(digits) if len(digits) < 4 else MOST_CHANGES + 1
         if most > MOST_CHANGES:
             self._fail(
-                "CKT305", line.most.span, f"at most {digits[:20]} changes is no use", f"from 0 to {MOST_CHANGES}"
+                "CKT305", line.most.span, f"at most {digits[:20]} changes are not possible", f"from 0 to {MOST_CHANGES}"
             )
             return None
         return None if within is None else RateLimit(most, within, self._words(line.assume.span))
@@ -53,7 +53,7 @@ class AssumptionReader:
         time = self._amounts.duration(amount)
         if time is not None and not 1 <= time <= LONGEST_ASSUMED:
             hint = f"from 1gt to {LONGEST_ASSUMED}gt"
-            self._fail("CKT305", amount.span, "this is no time that the world can be held to", hint)
+            self._fail("CKT305", amount.span, "this is not a possible time for an assumption", hint)
             return None
         return time
 

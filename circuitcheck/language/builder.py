@@ -135,12 +135,12 @@ class Builder(DrawnBuilder):
         return tree.PhaseItem(self.word(children[0]), children[1])
 
     def place(self, children: Children) -> tree.PlaceLine:
-        ways = tuple(child for child in children if isinstance(child, tree.WayItem))
-        return tree.PlaceLine(self.word(children[1]), ways)
+        paths = tuple(child for child in children if isinstance(child, tree.LightPathItem))
+        return tree.PlaceLine(self.word(children[1]), paths)
 
-    def way(self, children: Children) -> tree.WayItem:
+    def way(self, children: Children) -> tree.LightPathItem:
         layers = tuple(child for child in children if isinstance(child, tree.LayerItem))
-        return tree.WayItem(self.word(children[0]), layers)
+        return tree.LightPathItem(self.word(children[0]), layers)
 
     def layer(self, children: Children) -> tree.LayerItem:
         count, thing, _when, when, only = children

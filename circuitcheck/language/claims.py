@@ -83,7 +83,7 @@ class ClaimReader:
         seen: set[tuple[int, str]] = set()
         for act in acts:
             if (act.at, act.name) in seen:
-                message = f"'{act.name}' is worked twice at {show(act.at)}, and nothing says which comes first"
+                message = f"'{act.name}' has two actions at {show(act.at)}, so their order is unknown"
                 self._fail("CKT405", act.span, message, "put them into different gt")
             seen.add((act.at, act.name))
 
@@ -102,9 +102,9 @@ class ClaimReader:
         verb = item.verb.text
         if verb not in part.verbs:
             if not part.verbs:
-                message = f"'{name}' is {article(part.word)}, and nobody can work it from outside"
+                message = f"'{name}' is {article(part.word)}, which is not an input"
                 self._fail(
-                    "CKT401", item.name.span, message, "only levers, buttons, plates and analogue inputs are worked"
+                    "CKT401", item.name.span, message, "only levers, buttons, plates and analogue inputs have actions"
                 )
             else:
                 ways = either(f"'{way}'" for way in sorted(part.verbs))
@@ -136,7 +136,10 @@ class ClaimReader:
     def _throughout(self, line: tree.Throughout) -> Iterator[model.Claim]:
         if line.body.form in OF_ALL_RUNS:
             self._fail(
-                "CKT408", line.body.span, "this is asked of all runs together, not of one", "claim it outside of checks"
+                "CKT408",
+                line.body.span,
+                "this is a claim about all runs together, not about one",
+                "claim it outside of checks",
             )
             return
         body = self._body(line.body, negated=False)
@@ -177,7 +180,7 @@ class ClaimReader:
             self._fail("CKT312", line.phase.span, f"no phase of the day is called '{phase}'", hint)
         if not before and not any(cells_of(self._circuit.parts)):
             hint = "add a sensor, or claim how long it takes with 'always'"
-            self._fail("CKT409", line.response.span, "nothing in this circuit changes by chance", hint)
+            self._fail("CKT409", line.response.span, "nothing in this circuit changes at random", hint)
         signal = self._signal(line.target)
         test = model.Test(line.edge.text if line.edge is not None else "rises")
         bounds = tuple(time_bound(bound, self._amounts, self._mistakes) for bound in line.bounds)
@@ -349,8 +352,8 @@ class ClaimReader:
         for condition in conditions:
             for atom in model.atoms(condition):
                 if atom.test is model.Test.UNKNOWN:
-                    message = "'unknown' is asked of a latch alone, in a line 'at … expect NAME unknown'"
-                    self._fail("CKT402", atom.span, message, "ask it in a line of its own")
+                    message = "only a latch can be 'unknown', in a line 'at … expect NAME unknown'"
+                    self._fail("CKT402", atom.span, message, "write it in a line of its own")
 
     def _level(self, word: tree.Word | None) -> int:
         if word is None:
@@ -388,7 +391,7 @@ class ClaimReader:
             return ""
         reason = judged.reason
         if not reason.text.strip():
-            self._fail("CKT303", reason.span, "what is skipped needs a reason", "say why it is set aside")
+            self._fail("CKT303", reason.span, "what is skipped needs a reason", "say why it is skipped")
         return reason.text
 
     def _words(self, span: Span) -> str:

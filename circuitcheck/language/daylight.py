@@ -9,22 +9,33 @@ from circuitcheck.language.values import Reader
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import TimeBound
 from circuitcheck.model.duration import in_seconds
-from circuitcheck.model.light import FULL_SUN, PHASES, SKY, STANDING_LIGHT, THINGS, Condition, Cycle, Layer, Place, Way
+from circuitcheck.model.light import (
+    FULL_SUN,
+    PHASES,
+    SKY,
+    STANDING_LIGHT,
+    THINGS,
+    Condition,
+    Cycle,
+    Layer,
+    LightPath,
+    Place,
+)
 from circuitcheck.model.parts.cells import Becoming, Need
 from circuitcheck.model.rules import Chance
 
 MOST_PARTS = 8
 """On how many parts the light at one place may hang: every state of them is looked at."""
 MOST_BLOCKS = 64
-"""How many blocks of one thing a way of light may pass; after 15 all is dark."""
+"""How many blocks of one thing a path of light may pass; after 15 all is dark."""
 
 
 def chance_of(written: tree.Fraction, mistakes: list[Diagnostic]) -> Chance | None:
     """A chance from 0 to 1, or None with a mistake recorded."""
     of, _, within = written.text.partition("/")
     if len(written.text) > 20 or int(within) == 0 or int(of) > int(within):
-        hint = "a chance is a part of a whole, from 0/1 to 1/1"
-        mistakes.append(error("CKT305", written.span, f"{written.text[:20]} is no chance", hint))
+        hint = "a probability is a fraction from 0/1 to 1/1"
+        mistakes.append(error("CKT305", written.span, f"{written.text[:20]} is not a probability", hint))
         return None
     return Chance(int(of), int(within))
 
@@ -60,7 +71,7 @@ def cycle_of(line: tree.CycleLine, mistakes: list[Diagnostic]) -> Cycle | None:
             hint = did_you_mean(name, PHASES) or f"the phases are {', '.join(PHASES)}"
             mistakes.append(error("CKT312", item.name.span, f"no phase of the day is called '{name}'", hint))
         elif name in lengths:
-            mistakes.append(error("CKT312", item.name.span, f"'{name}' is said twice", "keep one of them"))
+            mistakes.append(error("CKT312", item.name.span, f"'{name}' stands twice", "keep one of them"))
         else:
             lengths[name] = length or 0
     missing = [name for name in PHASES if name not in lengths]
@@ -83,7 +94,7 @@ def time_bound(written: tree.TimeBound, amounts: Reader, mistakes: list[Diagnost
     """What a response is held to; with a mistake recorded it is not to be used."""
     percent = written.percent.text[:-1] if written.percent is not None else "0"
     if len(percent) > 12 or float(percent) > 100:
-        mistakes.append(error("CKT305", written.span, f"{percent[:12]}% is no share of all", "from 0% to 100%"))
+        mistakes.append(error("CKT305", written.span, f"{percent[:12]}% is not a percentage", "from 0% to 100%"))
         percent = "0"
     time = amounts.duration(written.amount) if written.amount is not None else 0
     said = written.amount.text if written.amount is not None else ""
@@ -105,25 +116,25 @@ class PlaceReader:
     def place(self, line: tree.PlaceLine) -> Place | None:
         """The place, or None with a mistake recorded."""
         before = len(self._mistakes)
-        ways = [self._way(item) for item in line.ways]
-        known = tuple(way for way in ways if way is not None)
+        paths = [self._path(item) for item in line.paths]
+        known = tuple(path for path in paths if path is not None)
         if len(self._mistakes) > before:
             return None
-        ends = {way.layers[-1]._replace(number=1) if way.layers else Layer(1, "air") for way in known}
+        ends = {path.layers[-1]._replace(number=1) if path.layers else Layer(1, "air") for path in known}
         ends = {Layer(1, "air") if end.thing in ("glass", "dust", "aside", "leaf") else end for end in ends}
         if len(ends) > 1:
-            ends_in = " and ".join(sorted(_words(item.layers[-1]) for item in line.ways if item.layers))
-            message = f"the ways to '{line.name.text}' end in different blocks: {ends_in}"
+            ends_in = " and ".join(sorted(_words(item.layers[-1]) for item in line.paths if item.layers))
+            message = f"the paths to '{line.name.text}' end in different blocks: {ends_in}"
             self._fail(line.name, message, "all of them end in the one block right above the cells")
             return None
         place = Place(self._scope.full(line.name.text), known, line.name.span)
         if len(place.parts) > MOST_PARTS:
-            message = f"the light at '{line.name.text}' hangs on {len(place.parts)} parts"
+            message = f"the light at '{line.name.text}' depends on {len(place.parts)} parts"
             self._mistakes.append(error("CKT305", line.name.span, message, f"on {MOST_PARTS} at most"))
             return None
         return place
 
-    def _way(self, item: tree.WayItem) -> Way | None:
+    def _path(self, item: tree.LightPathItem) -> LightPath | None:
         source = item.source.text
         if source not in (SKY, STANDING_LIGHT):
             part = self._source(item.source)
@@ -137,7 +148,7 @@ class PlaceReader:
         layers = [self._layer(layer) for layer in item.layers]
         known = tuple(layer for layer in layers if layer is not None)
         words = ", ".join(_words(layer) for layer in item.layers)
-        return Way(source, known, f"{item.source.text} through {words}" if words else item.source.text)
+        return LightPath(source, known, f"{item.source.text} through {words}" if words else item.source.text)
 
     def _layer(self, item: tree.LayerItem) -> Layer | None:
         thing = item.thing.text
@@ -148,7 +159,7 @@ class PlaceReader:
         digits = item.number.text if item.number is not None else "1"
         count = int(digits) if len(digits) < 4 else MOST_BLOCKS + 1
         if not 1 <= count <= MOST_BLOCKS and item.number is not None:
-            message = f"{digits[:20]} blocks of {thing} are no way of light"
+            message = f"{digits[:20]} blocks of {thing} are not a path of light"
             self._mistakes.append(error("CKT305", item.number.span, message, f"from 1 to {MOST_BLOCKS}"))
             return None
         if item.when is None:

@@ -111,7 +111,7 @@ class DrawingBuilder:
         self._uncounted = False
         """Whether it is not known of some row how often it comes, and so how many rows there are."""
         self._unknown: set[str] = set()
-        """Letters that no legend knows, each of which is told once."""
+        """Letters that no legend knows, each of which is reported once."""
 
     def sheet(self, lines: Sequence[drawn_tree.Drawn], span: Span) -> Sheet:
         """The sheet that some lines make: its layers, then what is put down on them, then the names."""
@@ -171,7 +171,7 @@ class DrawingBuilder:
                 told.add(id(layer))
                 self._even(layer, rows, width, height)
             if len(rows) > height or any(len(row) > width for row in rows):
-                continue  # a mistake that was told; what is too large is not drawn
+                continue  # a mistake that was reported; what is too large is not drawn
             for row, places in enumerate(rows, 1):
                 for column, (letter, span) in enumerate(places, 1):
                     self._draw(sheet, (number, row, column), letter, span)
@@ -193,7 +193,7 @@ class DrawingBuilder:
             forgotten = TIMES.search(text)
             if forgotten is not None:
                 hint = f"write {text[: forgotten.start()]}, {forgotten[0].strip()}"
-                self._fail("CKT608", at, "a comma ends a row's letters before it is said how often", hint)
+                self._fail("CKT608", at, "a comma ends a row's letters before the number of repetitions", hint)
                 text = text[: forgotten.start()]
             letters = [
                 (letter, Span(at.file, at.line, at.column + place, at.column + place + 1))
@@ -327,7 +327,7 @@ class DrawingBuilder:
                     made = _quarter(made)
             else:
                 span = (behind or word).span
-                message = f"'{(behind or word).text}' is no way to turn a piece"
+                message = f"'{(behind or word).text}' does not say how to turn a piece"
                 self._fail("CKT610", span, message, "turned right, turned left, turned around, or mirrored")
         return made
 

@@ -24,10 +24,10 @@ class Drawings:
         self._legend = legend or {}
         self._pieces: Pieces = pieces or {}
         self.draws_the_unknown = False
-        """Whether a drawing is of a definition that there is not: then nobody knows what else it may have been of."""
+        """Whether a drawing is of a undefined definition: then nobody knows what else it may have been of."""
 
     def no_twins(self, definitions: Mapping[str, object], mistakes: list[Diagnostic]) -> None:
-        """Tells drawings of one thing, and drawings of what there is not."""
+        """Tells drawings of one thing, and drawings of undefined names."""
         seen: set[str] = set()
         for block in self._blocks:
             name = block.of.text if block.of is not None else ""
@@ -83,7 +83,7 @@ class Drawings:
 
 
 def unknown_conditions(drawing: Drawing, circuit: Circuit) -> list[Diagnostic]:
-    """A mistake for each part that something comes and goes with, and that there is not."""
+    """A mistake for each part that something comes and goes with, and that is undefined."""
     found: dict[str, Diagnostic] = {}
     for place, thing in drawing.things.items():
         if thing.when is not None and thing.when.part not in circuit.by_name:

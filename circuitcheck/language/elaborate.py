@@ -265,7 +265,7 @@ class Elaboration:
             self._fail("CKT301", written.word.span, f"{article(kind.word)} takes no '{word}'", hint)
             return
         if word in request.spans and option.takes is not Takes.CHANGE:
-            self._fail("CKT302", written.word.span, f"'{word}' is said twice", "keep one of them")
+            self._fail("CKT302", written.word.span, f"'{word}' stands twice", "keep one of them")
             return
         request.spans[word] = written.word.span
         if option.takes is Takes.SOURCES:

@@ -17,7 +17,7 @@ from circuitcheck.model.light import Condition
 from circuitcheck.model.parts.base import Kind, Request, Takes
 
 COMES_AND_GOES = frozenset({"water", "leaf"})
-"""What may be there only while a part is on or off: no wiring hangs on it."""
+"""What may be there only while a part is on or off: no wiring depends on it."""
 SURE = 0.7
 """How like a word must be to one of the things that can be drawn before that is offered."""
 NO_LETTER = frozenset(",")
@@ -42,7 +42,7 @@ def legend_of(blocks: Iterable[drawn_tree.LegendBlock], mistakes: list[Diagnosti
         for entry in block.entries:
             letter = entry.letter.text
             if letter in found:
-                message = f"the letter '{letter}' is said twice (first in line {lines[letter]})"
+                message = f"the letter '{letter}' stands twice (first in line {lines[letter]})"
                 _fail(mistakes, "CKT603", entry.letter.span, message, "keep one of them")
             else:
                 if letter in NO_LETTER or is_unseen(letter):
@@ -97,7 +97,7 @@ class _EntryReader:
             self._fail("CKT604", entry.thing.span, f"nothing that can be drawn is called '{word}'", hint)
             return Letter(None, None)
         for twice in entry.twice:
-            self._fail("CKT302", twice.span, f"'{twice.text}' is said where it was said before", "keep one of them")
+            self._fail("CKT302", twice.span, f"'{twice.text}' already stands in this line", "keep one of them")
         if word == "air":
             self._nothing_more("air is only air")
             return Letter(None, None)
@@ -209,7 +209,7 @@ class _EntryReader:
                 self._fail("CKT605", word.span, f"'{word.text}' says nothing of {_one(matter)} here", "leave it out")
                 continue
             if word.text in request.spans and option.takes is not Takes.CHANGE:
-                self._fail("CKT302", word.span, f"'{word.text}' is said twice", "keep one of them")
+                self._fail("CKT302", word.span, f"'{word.text}' stands twice", "keep one of them")
                 continue
             request.spans[word.text] = word.span
             if written.amount is not None:

@@ -106,7 +106,7 @@ def read_text(path: str, where: Span, plain_only: bool = False) -> str | Diagnos
     """A file's text, or why it can't be had. A pipe would be waited for, so it is read only where it was named."""
     try:
         if plain_only and os.path.exists(path) and not os.path.isfile(path):
-            return error("CKT501", where, "the file can't be read: it is no plain file", "check the path")
+            return error("CKT501", where, "the file can't be read: it is not a plain file", "check the path")
         with open(path, "rb") as stream:
             data = stream.read(LARGEST_FILE + 1)
     except (OSError, ValueError) as failure:
@@ -253,7 +253,7 @@ class _Loading:
                     if isinstance(line, tree.CycleLine)
                     else line.name
                 )
-                self._fail("CKT202", word.span, "this is said twice in the file", "keep one of the lines")
+                self._fail("CKT202", word.span, "this stands twice in the file", "keep one of the lines")
 
     def _take_rules(self, line: tree.RulesLine) -> None:
         rules = RULE_SETS.get(line.name.text)
@@ -296,7 +296,10 @@ class _Loading:
             return None
         if isinstance(amount, tree.Fraction):
             self._fail(
-                "CKT510", amount.span, f"'{name}' is no chance", "the page on rules says what each setting takes"
+                "CKT510",
+                amount.span,
+                f"'{name}' is not a probability",
+                "the page on rules says what each setting takes",
             )
             return None
         reader = Reader({}, self._mistakes)

@@ -133,7 +133,7 @@ class _Walk:
 
     def _place(self, line: tree.PlaceLine, inside: str) -> Iterator[Mention]:
         yield self._mention(line.name, self._key(inside, PLACE, line.name), "place")
-        for way in line.ways:
+        for way in line.paths:
             if way.source.text not in (SKY, STANDING_LIGHT):
                 yield from self._dotted(way.source, inside)
             yield from self._rest(way.layers, inside)

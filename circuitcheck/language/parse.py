@@ -25,7 +25,7 @@ from circuitcheck.language.tables import parser_of
 from circuitcheck.language.words import STRAY, WordLexer
 
 MOST_MISTAKES = 20
-"""How many mistakes of one file are told at once."""
+"""How many mistakes of one file are reported at once."""
 MOST_WORDS = 200_000
 """How many words a file may have together with all it uses: some 40,000 lines of parts."""
 DEEPEST = 40

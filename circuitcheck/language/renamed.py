@@ -1,4 +1,4 @@
-"""Words that the language had once, with what is said today: a file that still has them is told so."""
+"""Words that the language had once, with what is said today: a file that still has them is reported so."""
 
 from __future__ import annotations
 

@@ -75,7 +75,7 @@ class Rows:
         good = base == other and base and "." not in base and low.isdecimal() and high.isdecimal()
         if not good or len(low) > 6 or len(high) > 6:
             self._fail(
-                "CKT203", last.span, f"'{first.text} to {last.text}' is no row", "write for example pond.1 to pond.7"
+                "CKT203", last.span, f"'{first.text} to {last.text}' is not a row", "write for example pond.1 to pond.7"
             )
             return []
         numbers = range(int(low), int(high) + 1)

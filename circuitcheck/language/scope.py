@@ -91,7 +91,7 @@ class Scope:
         if full in self.names.aliases:
             return self._follow(self.names.aliases[full], word, mistakes, deepest)
         if full in self.names.rows and not self.names.rows[full]:
-            return ()  # a row that could not be made is told where it stands
+            return ()  # a row that could not be made is reported where it stands
         if full in self.names.rows:
             hint = f"write {text}.* for all of it or {text}.{self.names.rows[full][0]} for one"
             mistakes.append(error("CKT201", word.span, f"'{text}' is a row", hint))

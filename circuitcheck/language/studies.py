@@ -1,4 +1,4 @@
-"""The studies of a file: each circuit it speaks of, built, with what is asked of it.
+"""The studies of a file: each circuit it refers to, built, with what is asked of it.
 
 A file yields its own circuit under its given values; the same circuit again for each other set of values that a check
 asks for; and each of its definitions, alone, over the declared values of its parameters.
@@ -151,7 +151,7 @@ class Studies:
             circuit = replace(circuit, cycle=self._cycle)
             if not self._mistakes:
                 ports = frozenset(port.text for port in alone.ports) if alone else frozenset()
-                # Of the parts of a row the first is told of.
+                # Of the parts of a row the first is reported.
                 self._mistakes += {each.span: each for each in reversed(list(unbuildable(circuit, ports)))}.values()
             checks, claims = self._ask(scope, group, circuit)
             own = [*([alone.name.text] if alone else []), *(f"{name} {value}" for name, value in changed)]

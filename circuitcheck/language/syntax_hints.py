@@ -1,4 +1,4 @@
-"""What is wrong in a line that can't be read, in words, and how to mend it."""
+"""What is wrong in a line that can't be read, in words, and how to fix it."""
 
 from __future__ import annotations
 
@@ -136,7 +136,7 @@ class SyntaxHints:
         return error(
             "CKT102",
             whole,
-            f"'{number}{rest}' is no amount and no name",
+            f"'{number}{rest}' is neither an amount nor a name",
             "units are gt, t and s; names begin with a letter",
         )
 

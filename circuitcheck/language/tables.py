@@ -2,7 +2,7 @@
 
 Working them out takes longer than all else that a small file needs, so `grammar/tables.json` has them as plain data. It
 is part of the program, as the grammar is: nothing is read from a folder that anybody else could write to. It names the
-grammar that it was made of; tables of another grammar are not used but worked out anew, which costs nothing but time.
+grammar that it was made of; tables of another grammar are not used but computed again, which costs nothing but time.
 After a change of the grammar: `python -m circuitcheck.language.tables > grammar/tables.json`, which a test compares.
 """
 

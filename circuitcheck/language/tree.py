@@ -1,6 +1,7 @@
 """The syntax tree: what a file says, line by line, before any name in it is looked up. Frozen values only.
 
-Named tuples, because a command line tool makes all these classes anew at each start, and they are the cheapest to make.
+Named tuples, because a command line tool makes all these classes again at each start, and they are the cheapest to
+make.
 """
 
 from __future__ import annotations
@@ -88,7 +89,7 @@ class LayerItem(NamedTuple):
     only: Word | None
 
 
-class WayItem(NamedTuple):
+class LightPathItem(NamedTuple):
     """`sky through leaf, water`: a source of light and what it passes."""
 
     source: Word
@@ -97,7 +98,7 @@ class WayItem(NamedTuple):
 
 class PlaceLine(NamedTuple):
     name: Word
-    ways: tuple[WayItem, ...]
+    paths: tuple[LightPathItem, ...]
 
 
 class LanguageLine(NamedTuple):
@@ -184,7 +185,7 @@ class Failing(NamedTuple):
 
 
 class Skipping(NamedTuple):
-    """`skipped because "…"`: it is set aside for now."""
+    """`skipped because "…"`: it is skipped for now."""
 
     reason: Word
 

@@ -55,7 +55,10 @@ class Reader:
         if isinstance(game_ticks, duration.Inexact):
             below, above = duration.show(game_ticks.below), duration.show(game_ticks.above)
             self._fail(
-                "CKT307", amount.span, f"{amount.text} is no whole number of gt", f"the nearest are {below} and {above}"
+                "CKT307",
+                amount.span,
+                f"{amount.text} is not a whole number of gt",
+                f"the nearest are {below} and {above}",
             )
             return None
         if game_ticks > duration.LONGEST:

@@ -28,7 +28,7 @@ OPEN = Open.OPEN
 
 
 def asked(question: str, sort: type = object) -> Any:
-    """A field that must be answered, by something of a sort; the question is told where it is left open."""
+    """A field that must be answered, by something of a sort; the question is named where it is left open."""
     return field(default=OPEN, compare=False, metadata={"asked": question, "sort": sort})
 
 
@@ -38,7 +38,7 @@ class Wiring(Enum):
     PART = "a part with a state of its own"
     DUST = "dust, which carries power along"
     BLOCK = "a block that power passes through"
-    NOTHING = "nothing that power could come to"
+    NOTHING = "nothing that power can reach"
 
 
 class Gives(Enum):
@@ -60,7 +60,7 @@ class Joins(Enum):
 
 
 class Tells(Enum):
-    """Which places are told when a thing changes its state (rule W10)."""
+    """Which places are updated when a thing changes its state (rule W10)."""
 
     TWO_STEPS = "all that two steps reach"
     HOLDER = "the six beside it, and the six beside the block that holds it"
@@ -100,7 +100,7 @@ class Ground(Enum):
 
 
 class Reads(Enum):
-    """What an option is told by the places around a thing, where it is read out of a drawing (rules W4 to W9, X3)."""
+    """What the places around a thing give to an option, where it is read out of a drawing (rules W4 to W9, X3)."""
 
     HOLDER = "what powers the block that holds it"
     AS_BLOCK = "what gives to it, and what powers it as a block"
@@ -108,7 +108,7 @@ class Reads(Enum):
     BEHIND = "what gives to it from behind"
     SIDES = "what points into its sides, and dust there"
     LOCKS = "what points into its sides and can lock it"
-    OVERHEAD = "what would power the place above it: it looks at that whenever it is told of something"
+    OVERHEAD = "what would power the place above it: it looks at that whenever it gets an update"
     WATCHED = "what can be seen to change behind it"
     GROWN = "the cells that reach it"
     LIGHT = "the place above it, whose light falls on it"
@@ -127,7 +127,7 @@ FED = frozenset({Reads.HOLDER, Reads.AS_BLOCK, Reads.BESIDE, Reads.BEHIND})
 """What brings a thing the power without which it does nothing, or always the same."""
 
 BY_POWER = frozenset(Reads) - {Reads.WATCHED, Reads.GROWN, Reads.LIGHT}
-"""What is told by power, and by nothing else."""
+"""What is given by power, and by nothing else."""
 
 AsWiring = Callable[[str, Span, Mapping[str, int]], "Part"]
 """Makes wiring a part: its name, where it stands in the file, and what comes to it with the levels lost on the way."""
@@ -152,7 +152,7 @@ class BlockType:
     directed: bool = asked("whether it points, so that it can lock what it points into", bool)
     gives: Gives = asked("what it gives to", Gives)
     joins: Joins = asked("where dust beside it points into it", Joins)
-    tells: Tells = asked("whom its change tells", Tells)
+    tells: Tells = asked("what its change updates", Tells)
     pushed: Pushed = asked("what becomes of it when a piston pushes it", Pushed)
     placed: Placed = asked("when it is placed within a stage", Placed)
     ground: Ground = asked("what it looks like", Ground)

@@ -50,7 +50,7 @@ class Circuit:
     """Where in that drawing each part stands, by its name."""
 
     def __getstate__(self) -> dict[str, object]:
-        """What is sent to another process: the fields, without what is worked out from them."""
+        """What is sent to another process: the fields, without what is computed from them."""
         return {each.name: getattr(self, each.name) for each in fields(self)}
 
     @cached_property

@@ -1,6 +1,6 @@
 """What is asked of a circuit: conditions on its signals, claims over time, and checks that drive it.
 
-Named tuples, as in the syntax tree: the cheapest classes to make anew at each start. Times and durations are in gt;
+Named tuples, as in the syntax tree: the cheapest classes to make again at each start. Times and durations are in gt;
 levels from 0 to 15. A condition reads the end of a gt. Names are full names of parts.
 """
 
@@ -154,7 +154,7 @@ class Possible(NamedTuple):
 
 
 class Unraced(NamedTuple):
-    """The levels of these signals never hang on an unknown order (rule C5)."""
+    """The levels of these signals never depend on an unknown order (rule C5)."""
 
     names: tuple[str, ...]
 
@@ -186,7 +186,7 @@ class Timely(NamedTuple):
 Watched = Invariant | Response | Until | Steady | Relation | Lengths | Delay
 """What can be watched in a single run."""
 Body = Watched | Possible | Unraced | Unburnt | Timely
-"""Everything that can be claimed. What is no `Watched` speaks of all runs together, and can only be worked out."""
+"""Everything that can be claimed. What is no `Watched` refers to all runs together, and can only be computed."""
 
 
 def conditions(body: Body) -> tuple[Condition, ...]:
@@ -284,7 +284,7 @@ class Holding(NamedTuple):
 
 
 class RateLimit(NamedTuple):
-    """An assumption: in any `within` gt on end, inputs change at most `most` times, all taken together."""
+    """An assumption: in any `within` gt in a row, inputs change at most `most` times, all taken together."""
 
     most: int
     within: int
@@ -307,13 +307,13 @@ class Study(NamedTuple):
     assumptions: tuple[Assumption, ...] = ()
     """What the world is taken to do when the claims are proved."""
     skipped: tuple[Check | Claim, ...] = ()
-    """What the author has set aside: in neither `checks` nor `claims`, so that nobody runs it by mistake."""
+    """What the author has skipped: in neither `checks` nor `claims`, so that nobody runs it by mistake."""
     drawn: Circuit | None = None
     """The circuit as it is drawn as well, which must be this one up to names."""
 
 
 def without_skipped(study: Study) -> Study:
-    """The study with what its author has set aside taken out of its checks and claims."""
+    """The study with what its author has skipped taken out of its checks and claims."""
     asked: tuple[Check | Claim, ...] = (*study.checks, *study.claims)
     return study._replace(
         checks=tuple(each for each in study.checks if not each.skipped),

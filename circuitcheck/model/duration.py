@@ -18,7 +18,7 @@ MOST_DIGITS = 9
 
 @dataclass(frozen=True, slots=True)
 class Inexact:
-    """A written duration that is no whole number of gt, with its two whole neighbours in gt."""
+    """A written duration that is not a whole number of gt, with its two whole neighbours in gt."""
 
     below: int
     above: int
@@ -38,10 +38,10 @@ def whole(text: str) -> int:
     unit = text.lstrip("0123456789.")
     number = text[: len(text) - len(unit)]
     if unit not in UNITS or not number.replace(".", "", 1).isdecimal() or len(number) > MOST_DIGITS:
-        raise ValueError(f"'{text}' is no time: write for example 16t, 3gt or 1.5s")
+        raise ValueError(f"'{text}' is not a duration: write for example 16t, 3gt or 1.5s")
     parsed = parse(text)
     if isinstance(parsed, Inexact):
-        raise ValueError(f"{text} is no whole number of gt")
+        raise ValueError(f"{text} is not a whole number of gt")
     return parsed
 
 

@@ -44,7 +44,7 @@ def taken(thing: str, level: int, down_from_sky: bool, rules: RuleSet) -> int:
 
 
 NO_SKY = "no light of the sky"
-"""The words of a way of the sky by which nothing comes."""
+"""The words of a path of the sky by which nothing comes."""
 
 
 class Condition(NamedTuple):
@@ -64,28 +64,28 @@ class Layer(NamedTuple):
     """Whether it is passed to the side: then so is the air that is there while it is not."""
 
 
-class Way(NamedTuple):
-    """One way of light to a place: a source, and what it passes, from the source on."""
+class LightPath(NamedTuple):
+    """One path of light to a place: a source, and what it passes, from the source on."""
 
     source: str
     """`sky`, `standing_light`, or a lamp or torch by its name."""
     layers: tuple[Layer, ...]
     words: str = ""
-    """The way as its author wrote it."""
+    """The path as its author wrote it."""
 
 
 class Place(NamedTuple):
-    """The spot right above a cell: the brightest of its ways counts."""
+    """The spot right above a cell: the brightest of its paths counts."""
 
     name: str
-    ways: tuple[Way, ...]
+    paths: tuple[LightPath, ...]
     span: Span = NOWHERE
 
     @property
     def parts(self) -> tuple[str, ...]:
         """The parts whose levels have a say in its light, or in what stands there."""
-        named = [way.source for way in self.ways if way.source not in (SKY, STANDING_LIGHT)]
-        named += [layer.when.part for way in self.ways for layer in way.layers if layer.when is not None]
+        named = [path.source for path in self.paths if path.source not in (SKY, STANDING_LIGHT)]
+        named += [layer.when.part for path in self.paths for layer in path.layers if layer.when is not None]
         return tuple(dict.fromkeys(named))
 
 

@@ -117,7 +117,7 @@ def _together(drawing: Drawing, offset: Offset) -> Drawing:
         names[there] = f"{COPY}.{drawing.name(place)}"
         if place in drawing.spans:
             spans[there] = drawing.spans[place]
-    # Light reckons with places from 1 on: what lies before them is moved there with the rest.
+    # Light computes with places from 1 on: what lies before them is moved there with the rest.
     least = [min([1, *(place[axis] for place in things)]) - 1 for axis in range(3)]
 
     def shifted(place: At) -> At:
@@ -155,7 +155,7 @@ def _power(alone: Circuit, both: Circuit, pair: Drawing) -> Iterator[Meddling]:
                 yield Meddling(kind, f"'{source}' {does} '{prefix}{name}' no longer")
             for key in sorted(usual.keys() & now.keys()):
                 if usual[key] != now[key]:
-                    yield Meddling("power", f"on the way from '{key[1]}' to '{prefix}{name}' other levels are lost")
+                    yield Meddling("power", f"on the path from '{key[1]}' to '{prefix}{name}' other levels are lost")
             if name in mine.labels and theirs.labels.get(f"{prefix}{name}", ())[:3] != mine.labels[name][:3]:
                 yield Meddling("power", f"'{prefix}{name}' is another kind of part there, or points straight no more")
 

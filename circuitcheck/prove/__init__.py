@@ -1,1 +1,1 @@
-"""What always holds: every state that a circuit can come to, whatever its world does, looked at by the real engine."""
+"""What always holds: every state that a circuit can reach, whatever its world does, looked at by the real engine."""

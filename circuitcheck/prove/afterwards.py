@@ -25,13 +25,13 @@ LONGEST = 400
 """For how many gt the circuit is run on: long enough for eight offs and the rest after them (rule T4)."""
 
 
-def comes_about(circuit: Circuit, body: Possible, way: Sequence[Act], assumptions: Sequence[Assumption]) -> bool:
-    """Whether it was seen to come about after a way, in one order at least. `way` ends where it seemed lost."""
+def comes_about(circuit: Circuit, body: Possible, trace: Sequence[Act], assumptions: Sequence[Assumption]) -> bool:
+    """Whether it was seen to come about after a trace, in one order at least. `trace` ends where it seemed lost."""
     program = Program(circuit)
-    last = max((act.at for act in way), default=0)
+    last = max((act.at for act in trace), default=0)
     chance = random.Random(len(circuit.parts))
     for number in range(TRIES):
-        acts = (*way, *(_hands(circuit, chance, last) if number else ()))
+        acts = (*trace, *(_hands(circuit, chance, last) if number else ()))
         if number and not allowed(Check("", acts, (), (), 0, NOWHERE), assumptions):
             continue
         try:
@@ -43,7 +43,7 @@ def comes_about(circuit: Circuit, body: Possible, way: Sequence[Act], assumption
 
 
 def _hands(circuit: Circuit, chance: random.Random, last: int) -> list[Act]:
-    """One input worked over and over again, at a pace of its own: the quickest way to burn a torch out."""
+    """One input worked over and over again, at a pace of its own: the quickest trace to burn a torch out."""
     inputs = list(circuit.inputs)
     if not inputs:
         return []

@@ -8,8 +8,8 @@ Two reductions, each general and each justified here:
 * `pruned` drops an edge where another from the same state shows the same and leads to a state that *simulates* its
   target: that can show all that the target can, for ever. Whatever run the dropped edge was part of, the kept one
   offers a run that shows the same, gt by gt. So the runs that the rest of the circuit and the claims can see stay
-  exactly the same (trace equivalence), and a shortest way to break a claim keeps its length. That is how, of detectors
-  that are called up together, one is enough.
+  exactly the same (trace equivalence), and a shortest counterexample keeps its length. That is how, of detectors that
+  are called up together, one is enough.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """How quickly the world can burn a torch out (rule T4): the least span of eight offs, by shortest paths.
 
 A burn-out needs eight offs within the window, and the first one has a past without any. So the states are those of the
-circuit without burn-out, each step one gt long, and what is looked for is the shortest way through eight offs, the
+circuit without burn-out, each step one gt long, and what is looked for is the shortest trace through eight offs, the
 first of them anywhere: a search over (state, offs so far) from every off at once. The history of offs never becomes
 part of a state.
 """
@@ -23,8 +23,8 @@ class LeastSpan(NamedTuple):
     states: int
     span: int | None
     """The least gt from a torch's first to its eighth off, if at most what was asked; None if it takes longer."""
-    way: Stimulus | None
-    """A shortest way to such eight offs."""
+    trace: Stimulus | None
+    """A shortest trace to such eight offs."""
     limit: str = ""
 
 
@@ -76,7 +76,7 @@ def _search(space: Space, setting: Setting, parents: dict[int, int | None], long
             for falls, after in successors:
                 later = (after, offs + falls)
                 if later[1] == BURN_OUT_COUNT:
-                    return LeastSpan(len(parents), span, _way(space, parents, came_from, node, after))
+                    return LeastSpan(len(parents), span, _trace(space, parents, came_from, node, after))
                 if later not in came_from:
                     came_from[later] = node
                     following.append(later)
@@ -84,7 +84,7 @@ def _search(space: Space, setting: Setting, parents: dict[int, int | None], long
     return LeastSpan(len(parents), None, None)
 
 
-def _way(
+def _trace(
     space: Space,
     parents: dict[int, int | None],
     came_from: dict[Node, Node | int | None],

@@ -1,4 +1,5 @@
-"""Pieces put together, from the leaves to the root: the automaton of each, and the way back to what a hand must do.
+"""Pieces put together, from the leaves to the root: the automaton of each, and the way back to the actions on the
+inputs.
 
 A node is a piece with all that feeds it (`Composed`) or several twins of one (`Twins`). Its automaton has been reduced
 (`prove.automaton`), so that a run of it names no actions any more. `unroll` finds them again: a run of the reduced
@@ -105,7 +106,7 @@ class Composed:
         self._classes: tuple[int, ...] = ()
 
     def starts(self) -> Iterator[Step]:
-        """Every way to stand at the end of gt 0."""
+        """Every state that it can be in at the end of gt 0."""
         automata = [child.automaton for child in self.children]
         for move in self.piece.starts():
             levels = self.piece.sources_at(move.target)
@@ -271,7 +272,7 @@ class Twins:
                     runs[place].append(each)
             state = tuple(sorted(row[-1].target for row in runs))
         stimulus = [
-            [[deed._replace(name=names[deed.name]) for deed in done] for done in self._one.unroll(row)]
+            [[action._replace(name=names[action.name]) for action in done] for done in self._one.unroll(row)]
             for names, row in zip(self._names, runs, strict=True)
         ]
         return [list(itertools.chain(*rows)) for rows in zip(*stimulus, strict=True)]

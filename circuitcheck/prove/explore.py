@@ -1,4 +1,4 @@
-"""One claim beside every state of a circuit, nearest first: the first way found to break it is a shortest one."""
+"""One claim beside every state of a circuit, nearest first: the first trace found to break it is a shortest one."""
 
 from __future__ import annotations
 
@@ -26,9 +26,9 @@ class Result(NamedTuple):
     complete: bool
     """Whether everything that can be reached was seen, and nothing broke the claim."""
     triggered: bool
-    """Whether what the claim speaks of ever came up."""
-    way: Stimulus | None
-    """What the world does on a shortest way that breaks the claim, gt by gt; None if none was found."""
+    """Whether what the claim refers to ever came up."""
+    counterexample: Stimulus | None
+    """What the world does on a shortest counterexample to the claim, gt by gt; None if none was found."""
     limit: str = ""
     """What was hit, if it is not complete and nothing broke."""
 
@@ -60,8 +60,8 @@ class Exploration:
         except OverBudget as over:
             return Result(self.states, self.depth, False, self.watch.triggered, None, str(over))
         self._setting.meter.release()
-        way = None if last is None else self._way(last)
-        return Result(self.states, self.depth, way is None, self.watch.triggered, way)
+        counterexample = None if last is None else self._counterexample(last)
+        return Result(self.states, self.depth, counterexample is None, self.watch.triggered, counterexample)
 
     def _explore(self) -> int | None:
         """The state from which the claim can be broken in the next gt, BROKEN for the start; None if there is none."""
@@ -120,7 +120,7 @@ class Exploration:
         self._table[watched << self._answers | bits] = number
         return number
 
-    def _way(self, last: int) -> Stimulus:
+    def _counterexample(self, last: int) -> Stimulus:
         """What the world does on the way to a break."""
         states = []
         while last != BROKEN:

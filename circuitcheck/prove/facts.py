@@ -33,7 +33,7 @@ class Ticking:
 
     parts: tuple[str, ...]
     period: int | None
-    """In gt; None if it did not come back to a state it was in before, or hangs on an order or start."""
+    """In gt; None if it did not come back to a state it was in before, or depends on an order or start."""
 
 
 def facts(study: Study, limits: Limits, grown: Callable[[int], None] = lambda states: None) -> Iterator[Outcome]:
@@ -51,7 +51,7 @@ def facts(study: Study, limits: Limits, grown: Callable[[int], None] = lambda st
     asked.append(Claim("it can always come to rest", Possible(None, rest=True), span))
     home = _home(prover.program)
     if home is not None:
-        asked.append(Claim("it can always be brought home", Possible(home, rest=True), span))
+        asked.append(Claim("it can always return to its start", Possible(home, rest=True), span))
     yield from map(prover.prove, asked)
 
 

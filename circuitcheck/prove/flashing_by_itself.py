@@ -7,9 +7,9 @@ somebody acts from outside.
    it again. So a budget that is used up has seen all that comes of a few touches, however long it takes.
 2. The *quiet* states are those that an untouched second can end in: what follows every state untouched, 20 gt later.
    What follows a quiet state untouched is quiet as well.
-3. For each quiet state the most changes in turn of the second after it are worked out backwards, from one gt to the
-   next, over every open order (C5). That is exact: no way has to be written down for it.
-4. The worst second is run again by the engine, with burn-out (T4), before it is told.
+3. For each quiet state the most changes in turn of the second after it are computed backwards, from one gt to the
+   next, over every open order (C5). That is exact: no trace has to be written down for it.
+4. The worst second is run again by the engine, with burn-out (T4), before it is reported.
 
 What is found comes of runs that the space has, and the reductions of `prove.automaton` leave the runs that can be seen
 as they are, outside actions counted. Where the circuit is cut, orders between pieces are followed freely, so a second
@@ -48,9 +48,7 @@ MOST_STATES = 50_000
 """How many states are looked at, at most, in search of it."""
 AFTERWARDS = 400
 """For how many gt a machine is left alone where a torch burns out on the way: eight offs, and the rest after them."""
-NOT_GONE = (
-    "the quickest way that was found burns a torch out (T4) or takes an order that it can't; others were not tried"
-)
+NOT_GONE = "the quickest trace burns out a torch (T4) or takes an order that it can't; others were not tried"
 
 
 def flashing(study: Study, limits: Limits, grown: Callable[[int], None] = lambda states: None) -> FlashingSearch:
@@ -66,16 +64,16 @@ def flashing(study: Study, limits: Limits, grown: Callable[[int], None] = lambda
         try:
             meter = Meter(limits.states, limits.memory, "for flashing", until=limits.until)
             setting = Setting(program, study.assumptions, planner, meter, grown)
-            search, way, since = _searched(setting, sorted(lamps))
+            search, trace, since = _searched(setting, sorted(lamps))
         except TOO_LARGE as large:
             search = FlashingSearch(complete=False, limit=_said(large))
             continue
-        if way is None and (search.complete or search.touches):
+        if trace is None and (search.complete or search.touches):
             break
-        finding = None if way is None else _confirmed(study, real, way, since)
+        finding = None if trace is None else _confirmed(study, real, trace, since)
         if finding is not None:
             return replace(search, finding=finding)
-        if way is not None:
+        if trace is not None:
             search = replace(search, complete=False, limit=NOT_GONE)
     # What it does from the start on is cheap to see, whatever was too large.
     return search if search.complete else replace(search, finding=_confirmed(study, real, (), GAME_TICKS_PER_SECOND))
@@ -86,12 +84,12 @@ def _said(large: Exception) -> str:
 
 
 def _confirmed(study: Study, real: Program, acts: Sequence[Act], since: int) -> Finding | None:
-    """The worst second after a way, as the engine goes it, burn-out and all; None if it is harmless or not told."""
+    """The worst second after a trace, as the engine goes it, burn-out and all; None if it is harmless or not told."""
     try:
         for after in (GAME_TICKS_PER_SECOND, AFTERWARDS):
             second = worst_second(real, acts, since, since + after)
             if second.flashes.number > HARMFUL_FLASHES:
-                when = f"from {show(second.flashes.begins)} to {show(second.flashes.ends)}, while nobody touches it"
+                when = f"from {show(second.flashes.begins)} to {show(second.flashes.ends)}, while no input changes"
                 cure = mended(study.circuit, acts, second.flashes, since)
                 return caution(real, second.flashes, when, acts, cure, second.recording)
     except TOO_LARGE:
@@ -118,9 +116,11 @@ def _searched(setting: Setting, lamps: Sequence[int]) -> tuple[FlashingSearch, t
     search = FlashingSearch(None, len(walk.after), count, walk.touches, not limit, limit)
     if worst is None:
         return search, None, 0
-    way, since = walk.way(worst)
+    trace, since = walk.trace(worst)
     acts = tuple(
-        Act(at, deed.name, deed.verb, deed.level, NOWHERE) for at, stimulus in enumerate(way) for deed in stimulus
+        Act(at, action.name, action.verb, action.level, NOWHERE)
+        for at, actions in enumerate(trace)
+        for action in actions
     )
     return search, acts, since
 
@@ -219,10 +219,10 @@ class _Walk:
             either, lit, dark = max(either, turns[EITHER]), max(lit, turns[LIT]), max(dark, turns[DARK])
         return either, lit, dark
 
-    # The way there
+    # The trace there
 
-    def way(self, worst: int) -> tuple[Stimulus, int]:
-        """What is done on a way through the worst second, and the gt in which that begins."""
+    def trace(self, worst: int) -> tuple[Stimulus, int]:
+        """What is done on a trace through the worst second, and the gt in which that begins."""
         there = self._untouched_to(worst)
         before = self._parents[there[0]]
         touched: list[int] = []
@@ -239,8 +239,10 @@ class _Walk:
             return place < left_alone or (not step.acts and (place < since or _kind(step.bits) == kinds[place]))
 
         last = states[-1]
-        way = self._space.stimulus(states[:-1], lambda step, after: after == last and fits(len(states) - 1, step), fits)
-        return way, since
+        trace = self._space.stimulus(
+            states[:-1], lambda step, after: after == last and fits(len(states) - 1, step), fits
+        )
+        return trace, since
 
     def _untouched_to(self, state: int) -> list[int]:
         """A second of states, each following the one before untouched, that ends in this one."""

@@ -1,4 +1,4 @@
-"""A way run by the engine over every open order and start, for what lamps are seen to do; and what would slow it."""
+"""A trace run by the engine over every open order and start, for what lamps are seen to do; and what would slow it."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ from circuitcheck.model.duration import GAME_TICKS_PER_SECOND, show
 from circuitcheck.model.making import made_one
 from circuitcheck.prove.cut import ProofScope
 
-MOST_WAYS = 1_000
+MOST_TRACES = 1_000
 """How many ways that differ in what is seen, or in where they stand, are followed side by side."""
 MOST_CURES = 60
 """How many changes are tried."""
@@ -46,46 +46,46 @@ class Second(NamedTuple):
     recording: Recording | None
 
 
-class _Way(NamedTuple):
+class _Trace(NamedTuple):
     start: Start
     simulator: Simulator
     seen: tuple[Change, ...]
 
 
 def worst_second(program: Program, acts: Sequence[Act], since: int, until: int) -> Second:
-    """The second with the most flashes from a gt on, on any way. Raises TooManyStarts, -Orders and -States."""
-    ways = _ways(program, acts, since, until)
-    flashes, way = max(((most_flashes(way.seen), way) for way in ways), key=lambda each: each[0].number)
+    """The second with the most flashes from a gt on, on any trace. Raises TooManyStarts, -Orders and -States."""
+    traces = _traces(program, acts, since, until)
+    flashes, trace = max(((most_flashes(trace.seen), trace) for trace in traces), key=lambda each: each[0].number)
     if flashes.number <= HARMFUL_FLASHES:
         return Second(flashes, None)
-    script = [order.devices for order in choices(way.simulator.log)]
+    script = [order.devices for order in choices(trace.simulator.log)]
     actions = [(act.at, Action(program.number[act.name], act.verb, act.level)) for act in acts]
-    return Second(flashes, record(program, way.start.levels, actions, script, flashes.ends + SHOWN_AFTER))
+    return Second(flashes, record(program, trace.start.levels, actions, script, flashes.ends + SHOWN_AFTER))
 
 
-def _ways(program: Program, acts: Sequence[Act], since: int, until: int) -> list[_Way]:
+def _traces(program: Program, acts: Sequence[Act], since: int, until: int) -> list[_Trace]:
     lamps = sorted(lamps_of(program))
-    ways = [
-        _Way(start, told, ())
+    traces = [
+        _Trace(start, told, ())
         for start in starts(program)
         for told in Simulator(program, 0, start.levels).tell_everyone()
     ]
     for at in range(until + 1):
         actions = [Action(program.number[act.name], act.verb, act.level) for act in acts if act.at == at]
-        if at and not actions and all(way.simulator.next_due() != at for way in ways):
+        if at and not actions and all(trace.simulator.next_due() != at for trace in traces):
             continue
-        following: dict[tuple[tuple[tuple[str, int], ...], State, tuple[Change, ...]], _Way] = {}
-        for way in ways:
-            before = bytes(way.simulator.levels)
-            way.simulator.now = at
-            for after in run_game_tick([way.simulator], actions):
+        following: dict[tuple[tuple[tuple[str, int], ...], State, tuple[Change, ...]], _Trace] = {}
+        for trace in traces:
+            before = bytes(trace.simulator.levels)
+            trace.simulator.now = at
+            for after in run_game_tick([trace.simulator], actions):
                 change = _change(at, lamps, before, after.levels) if at >= since else None
-                seen = way.seen if change is None else (*way.seen, change)
-                following.setdefault((way.start.tried, after.snapshot(), seen), _Way(way.start, after, seen))
-        ways = list(following.values())
-        if len(ways) > MOST_WAYS:
+                seen = trace.seen if change is None else (*trace.seen, change)
+                following.setdefault((trace.start.tried, after.snapshot(), seen), _Trace(trace.start, after, seen))
+        traces = list(following.values())
+        if len(traces) > MOST_TRACES:
             raise TooManyStates
-    return ways
+    return traces
 
 
 def _change(at: int, lamps: Sequence[int], before: Sequence[int], after: Sequence[int]) -> Change | None:
@@ -112,7 +112,7 @@ def mended(circuit: Circuit, acts: Sequence[Act], flashes: Flashes, since: int) 
 
 
 def _slower(circuit: Circuit, program: Program, lamps: Sequence[str]) -> Iterator[tuple[Circuit, str]]:
-    """Circuits with more delay on a loop that the lamps hang on, the least first."""
+    """Circuits with more delay on a loop that the lamps depend on, the least first."""
     everything = tuple(range(len(program.devices)))
     scope = ProofScope(program, everything, (), (), ())
     number = program.number

@@ -2,8 +2,8 @@
 
 Events are ordered by class, and within a class by when their waits began (rule C3). Those that began in one gt while
 one class had its turn are taken to come in any order. That is never less than what can happen, and sometimes more: how
-such a tie was decided once is not held against how it is decided later. What is proved so is proved; a way that breaks
-a claim is run again by the engine, which knows better, before it is believed.
+such a tie was decided once is not held against how it is decided later. What is proved so is proved; a counterexample
+to a claim is run again by the engine, which knows better, before it is believed.
 """
 
 from __future__ import annotations
@@ -62,11 +62,11 @@ def highest(levels: Sequence[int], changes: Iterable[tuple[int, Word]]) -> froze
 
 @lru_cache(maxsize=4096)  # the same few changes fall together over and over again
 def _highest(counts: tuple[int, ...], pending: tuple[tuple[tuple[int, int, int], int, int], ...]) -> frozenset[Word]:
-    ways: dict[tuple[tuple[int, ...], Word], None] = {(counts, ()): None}
+    found: dict[tuple[tuple[int, ...], Word], None] = {(counts, ()): None}
     for rank, group in itertools.groupby(pending, key=lambda each: each[0]):
         moves = tuple((before, level) for _, level, before in group)
-        ways = {way: None for start in ways for way in _any_order(start, moves, rank)}
-    return frozenset(word for _, word in ways)
+        found = {each: None for start in found for each in _any_order(start, moves, rank)}
+    return frozenset(word for _, word in found)
 
 
 def _single(word: Word) -> Word:
@@ -75,24 +75,26 @@ def _single(word: Word) -> Word:
     return word
 
 
-Way = tuple[tuple[int, ...], Word]
+Interleaving = tuple[tuple[int, ...], Word]
 
 
-def _any_order(start: Way, moves: tuple[tuple[int, int], ...], rank: tuple[int, int, int]) -> Iterator[Way]:
+def _any_order(
+    start: Interleaving, moves: tuple[tuple[int, int], ...], rank: tuple[int, int, int]
+) -> Iterator[Interleaving]:
     """Carries out moves of single sources from level to level in every order, those that are alike once."""
-    front: dict[tuple[tuple[tuple[int, int], ...], Way], None] = {(moves, start): None}
+    front: dict[tuple[tuple[tuple[int, int], ...], Interleaving], None] = {(moves, start): None}
     for _ in moves:
-        later: dict[tuple[tuple[tuple[int, int], ...], Way], None] = {}
+        later: dict[tuple[tuple[tuple[int, int], ...], Interleaving], None] = {}
         for rest, (counts, word) in front:
             for move in dict.fromkeys(rest):
                 remaining = list(rest)
                 remaining.remove(move)
                 later[tuple(remaining), _moved(counts, word, move, rank)] = None
         front = later
-    return (way for _, way in front)
+    return (each for _, each in front)
 
 
-def _moved(counts: tuple[int, ...], word: Word, move: tuple[int, int], rank: tuple[int, int, int]) -> Way:
+def _moved(counts: tuple[int, ...], word: Word, move: tuple[int, int], rank: tuple[int, int, int]) -> Interleaving:
     changed = list(counts)
     changed[move[0]] -= 1
     changed[move[1]] += 1

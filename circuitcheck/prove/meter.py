@@ -23,7 +23,7 @@ USUAL_MEMORY = 4 << 30
 MOVES_A_STATE = 16
 LOOKS_EVERY = 64
 """After how many states the memory is looked at, and the clock."""
-OUT_OF_TIME = "the seconds that were asked for were used up"
+OUT_OF_TIME = "the limit of seconds ran out"
 NO_BOUND = 1 << 62
 
 
@@ -85,7 +85,7 @@ class Meter:
         if self.within is not None:
             self.within.count(states)
         if self.steps > self.most:
-            raise OverBudget(f"the budget of {self.most:,} states{self.of and ' '}{self.of} was used up")
+            raise OverBudget(f"the budget of {self.most:,} states{self.of and ' '}{self.of} ran out")
         self._looked += states
         if self._looked >= LOOKS_EVERY and (self.memory or self.until):
             self._looked = 0
@@ -95,7 +95,7 @@ class Meter:
         """Looks at the memory and at the clock. Raises OverBudget."""
         self._full = True
         if self.memory and held() > self.memory:
-            raise OverBudget(f"the memory allowed, {self.memory >> 20:,} MB, was used up")
+            raise OverBudget(f"the memory allowed, {self.memory >> 20:,} MB, ran out")
         if self.until and time.monotonic() > self.until:
             raise OverBudget(OUT_OF_TIME)
         self._full = False

@@ -35,8 +35,8 @@ class Reach(NamedTuple):
     possible: bool
     farthest: int
     """From the state where it takes longest, in how many gt it can be brought about at the latest."""
-    way: Stimulus | None
-    """A shortest way to a state where it is not possible any more, or else to one from which it takes longest."""
+    trace: Stimulus | None
+    """A shortest trace to a state where it is not possible any more, or else to one from which it takes longest."""
     back: Stimulus | None = None
     """From there, what brings it about soonest; where orders are open, one way it can go."""
     limit: str = ""
@@ -65,7 +65,7 @@ class Possibility:
         self._groups: dict[int, list[Group]] = {}
         self._parents: dict[int, int | None] = {}
         self._unmet: dict[int, None] = {}
-        """States that can be come to without what is wanted being so."""
+        """States that can reach without what is wanted being so."""
 
     def run(self) -> Reach:
         """Explores, then looks back. Raises PieceTooLarge and TooMuch."""
@@ -77,12 +77,12 @@ class Possibility:
         ranks = self._ranks()
         lost = next((state for state in self._unmet if state not in ranks), None)
         if lost is not None:
-            return Reach(len(self._parents), depth, False, 0, self._way(lost))
+            return Reach(len(self._parents), depth, False, 0, self._trace(lost))
         farthest = max(self._unmet, key=lambda state: ranks[state], default=None)
         if farthest is None:
             return Reach(len(self._parents), depth, True, 0, None)
-        way, back = self._way(farthest), self._back(farthest, ranks)
-        return Reach(len(self._parents), depth, True, ranks[farthest], way, back)
+        trace, back = self._trace(farthest), self._back(farthest, ranks)
+        return Reach(len(self._parents), depth, True, ranks[farthest], trace, back)
 
     def _explore(self) -> int:
         """Finds every state; how many gt away the farthest is."""
@@ -148,8 +148,8 @@ class Possibility:
                     good.append(before)
         return ranks
 
-    def _way(self, last: int) -> Stimulus:
-        """What the world does on a shortest way to a state."""
+    def _trace(self, last: int) -> Stimulus:
+        """What the world does on a shortest trace to a state."""
         return self._space.stimulus(self._path(last)[:-1], lambda step, after: after == last)
 
     def _path(self, last: int) -> list[int]:

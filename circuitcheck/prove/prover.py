@@ -1,8 +1,8 @@
-"""From claims to verdicts: proved, broken with a way that the simulator has run again, or undecided.
+"""From claims to verdicts: proved, broken with a trace that the simulator has run again, or undecided.
 
 Claims are explored on the circuit without burn-out (rule T4), whose history would make the states many times more.
 Which torches the world can burn out is found apart (`prove.burn_out`), and said: until then the claim holds. For what
-can be watched that is exact, since a first burn-out has a past without one. What speaks of all time (`possible`,
+can be watched that is exact, since a first burn-out has a past without one. What refers to all time (`possible`,
 `races`, `burnt`) is left undecided where its answer could be another after a burn-out.
 """
 
@@ -53,7 +53,7 @@ LEANING_BUDGET = 100_000
 """How many are looked at, at most, to see whether a claim holds without one of the assumptions as well."""
 BURN_OUT_BUDGET = 50_000
 """How many are looked at, at most, to see whether a torch can burn out before a claim is done with."""
-UNTIL_BURNT = "as long as no torch burns out (T4); what was tried after that did not bring it about either"
+UNTIL_BURNT = "as long as no torch burns out (T4); no trace was found after a burn-out either"
 MOST_STARTS_PROVED = 8
 """From how many starts a claim is looked at one by one."""
 AFTERWARDS = 16
@@ -115,11 +115,11 @@ class Prover:
         return self.over_starts(claim, outcome)
 
     def over_starts(self, claim: Claim, outcome: Outcome) -> Outcome:
-        """The verdict on a claim that a way breaks from one start only: it fails if some way breaks it from each."""
+        """The verdict on a claim that is broken from one start: it fails if a trace breaks it from each."""
         if outcome.verdict is not Verdict.OPEN_START:
             return outcome
-        ways = starts(self.program)
-        if len(ways) > MOST_STARTS_PROVED or not all(self._fails_from(start, claim) for start in ways):
+        every = starts(self.program)
+        if len(every) > MOST_STARTS_PROVED or not all(self._fails_from(start, claim) for start in every):
             return outcome
         return replace(outcome, verdict=Verdict.FAILS, starts=())
 
@@ -160,14 +160,14 @@ class Prover:
                 exploration = Exploration(setting, claim.body)
                 result = exploration.run()
                 proof = Proof(result.states, result.depth, result.complete, limit=result.limit)
-                broken = None if result.way is None else self._broken(claim, result.way, proof)
+                broken = None if result.counterexample is None else self._broken(claim, result.counterexample, proof)
             except TOO_LARGE:
                 if last:
                     raise
                 continue
             if broken is not None:
                 return broken
-            if result.way is not None:
+            if result.counterexample is not None:
                 continue  # the simulator can't go so: what the cuts added is left out the next time
             if result.complete:
                 return self._proved(claim, proof, result.triggered)
@@ -188,8 +188,10 @@ class Prover:
         if solved.proved:
             proof = replace(proof, complete=True, depth=solved.depth, limit="", solver=solver.NAME)
             return self._proved(claim, proof, triggered=True)
-        if solved.way is not None and allowed(self._check(claim, solved.way), self._study.assumptions):
-            broken = self._broken(claim, solved.way, replace(proof, solver=solver.NAME))
+        if solved.counterexample is not None and allowed(
+            self._check(claim, solved.counterexample), self._study.assumptions
+        ):
+            broken = self._broken(claim, solved.counterexample, replace(proof, solver=solver.NAME))
             if broken is not None:
                 return broken
         return self._undecided(claim, replace(proof, limit=f"{proof.limit}; {solver.NAME}: {solved.limit}"))
@@ -197,7 +199,7 @@ class Prover:
     def _proved(self, claim: Claim, proof: Proof, triggered: bool) -> Outcome:
         if not triggered:
             nothing = "under the assumptions no input can ever change: " if self._nothing_can_happen() else ""
-            detail = f"{nothing}what it speaks of can never come up"
+            detail = f"{nothing}its trigger never occurs"
             return Outcome(claim.title, claim.span, Verdict.VACUOUS, detail=detail, proof=proof)
         if claim.fails_because:
             detail = f"the file says it fails because of {claim.fails_because}"
@@ -214,22 +216,22 @@ class Prover:
         inputs = any(device.part.verbs for device in self.program.devices)
         return inputs and any(isinstance(each, RateLimit) and each.most == 0 for each in self._study.assumptions)
 
-    def _broken(self, claim: Claim, way: Stimulus, proof: Proof) -> Outcome | None:
-        """The verdict on a way found, run again by the simulator; None if it can't go so."""
-        check = self._check(claim, way)
-        proof = replace(proof, way=check.acts)
+    def _broken(self, claim: Claim, counterexample: Stimulus, proof: Proof) -> Outcome | None:
+        """The verdict on a trace found, run again by the simulator; None if it can't go so."""
+        check = self._check(claim, counterexample)
+        proof = replace(proof, trace=check.acts)
         calm = replayed(self._quiet, claim._replace(fails_because=""), check).failure
         if calm is None or calm.at > check.until:
-            return None  # it can't go so; or breaks later, so that a shorter way may have been missed
+            return None  # it can't go so; or breaks later, so that a shorter trace may have been missed
         outcome = replayed(self._study.circuit, claim, check)
         if outcome.failure is not None and outcome.failure.at <= check.until:
             return replace(outcome, proof=proof)
-        limit = "the shortest way to break it burns a torch out on the way (T4); longer ones were not looked for"
+        limit = "the shortest counterexample burns out a torch (T4); longer ones were not searched for"
         return self._undecided(claim, replace(proof, limit=limit))
 
     @staticmethod
-    def _check(claim: Claim, way: Stimulus, after: int = 0) -> Check:
-        return Check(claim.title, _acts(way), (), (), len(way) - 1 + after, claim.span)
+    def _check(claim: Claim, trace: Stimulus, after: int = 0) -> Check:
+        return Check(claim.title, _acts(trace), (), (), len(trace) - 1 + after, claim.span)
 
     def _undecided(self, claim: Claim, proof: Proof) -> Outcome:
         return Outcome(claim.title, claim.span, Verdict.UNDECIDED, detail=proof.limit, proof=proof)
@@ -246,7 +248,7 @@ class Prover:
             found.append(Leaning(left_out.words, held))
         return tuple(found)
 
-    # What speaks of all runs together
+    # What refers to all runs together
 
     def _possible(self, claim: Claim, body: Possible) -> Outcome:
         for planner in (cut, uncut):
@@ -258,31 +260,31 @@ class Prover:
                 continue
             proof = Proof(reach.states, reach.depth, not reach.limit, limit=reach.limit, within=reach.farthest)
             if reach.possible:
-                there = reach.way or []
-                proof = replace(proof, way=_acts(there), back=_acts(reach.back or []), back_from=len(there))
+                there = reach.trace or []
+                proof = replace(proof, trace=_acts(there), back=_acts(reach.back or []), back_from=len(there))
                 return self._proved(claim, proof, triggered=True)
-            if planner is uncut and reach.way is not None:
-                way = _acts(reach.way)
-                if comes_about(self._study.circuit, body, way, self._study.assumptions):
+            if planner is uncut and reach.trace is not None:
+                trace = _acts(reach.trace)
+                if comes_about(self._study.circuit, body, trace, self._study.assumptions):
                     return self._undecided(claim, replace(proof, limit=BURNT_BEFORE))
-                outcome = self._shown(claim, reach.way, proof, self._quiet, AFTERWARDS)
+                outcome = self._shown(claim, reach.trace, proof, self._quiet, AFTERWARDS)
                 burn_outs, open_ = self._burning(claim)
                 return replace(outcome, detail=UNTIL_BURNT) if burn_outs or open_ else outcome
             if reach.limit:
                 return self._undecided(claim, proof)
-        raise AssertionError("without cuts, what is not possible has a way to it")
+        raise AssertionError("without cuts, what is not possible has a trace to it")
 
     def _unraced(self, claim: Claim, body: Unraced) -> Outcome:
         raced = Races(self._setting(uncut), body.names).run()
         proof = Proof(raced.states, raced.depth, raced.complete, limit=raced.limit)
-        if raced.way is None:
+        if raced.trace is None:
             return self._undecided(claim, proof) if raced.limit else self._proved(claim, proof, triggered=True)
-        race = dispute(self._study.circuit, self._check(claim, raced.way), raced.name)
+        race = dispute(self._study.circuit, self._check(claim, raced.trace), raced.name)
         if race is None:
             return self._undecided(claim, replace(proof, limit=BURNT_BEFORE))
-        outcome = self._shown(claim, raced.way, proof, self._study.circuit)
+        outcome = self._shown(claim, raced.trace, proof, self._study.circuit)
         if outcome.verdict is Verdict.FAILS:
-            detail = f"what '{raced.name}' is then hangs on an order that nothing decides (C5)"
+            detail = f"what '{raced.name}' is then depends on an order that only the build decides (C5)"
             outcome = replace(outcome, verdict=Verdict.RACE, race=race, detail=detail)
         return outcome
 
@@ -294,11 +296,11 @@ class Prover:
             states += span.states
             if span.limit:
                 return self._undecided(claim, Proof(states, 0, False, limit=span.limit))
-            if span.way is not None:
-                proof = Proof(states, len(span.way) - 1, False)
-                if not self._burns(name, span.way):
+            if span.trace is not None:
+                proof = Proof(states, len(span.trace) - 1, False)
+                if not self._burns(name, span.trace):
                     return self._undecided(claim, replace(proof, limit=BURNT_BEFORE))
-                return self._shown(claim, span.way, proof, self._study.circuit)
+                return self._shown(claim, span.trace, proof, self._study.circuit)
         proof = Proof(states, 0, True)
         others, open_ = self._burning(claim, but=body.names)
         if others or open_:
@@ -306,11 +308,11 @@ class Prover:
             return self._undecided(claim, replace(proof, complete=False, limit=limit))
         return self._proved(claim, proof, triggered=True)
 
-    def _shown(self, claim: Claim, way: Stimulus, proof: Proof, circuit: Circuit, after: int = 0) -> Outcome:
-        """The verdict on a claim over all runs that a way breaks."""
-        check = self._check(claim, way, after)
-        failure = shown(circuit, claim, check, len(way) - 1)
-        outcome = Outcome(claim.title, claim.span, Verdict.FAILS, failure, proof=replace(proof, way=check.acts))
+    def _shown(self, claim: Claim, trace: Stimulus, proof: Proof, circuit: Circuit, after: int = 0) -> Outcome:
+        """The verdict on a claim over all runs that a trace breaks."""
+        check = self._check(claim, trace, after)
+        failure = shown(circuit, claim, check, len(trace) - 1)
+        outcome = Outcome(claim.title, claim.span, Verdict.FAILS, failure, proof=replace(proof, trace=check.acts))
         if not claim.fails_because:
             return outcome
         at_work = {note.rule for note in failure.recording.notes}
@@ -319,7 +321,7 @@ class Prover:
         if claim.fails_because in at_work:
             return replace(outcome, verdict=Verdict.FAILS_AS_SAID, detail=f"because of {claim.fails_because}")
         seen = ", ".join(sorted(at_work)) or "nothing of note"
-        detail = f"the file says because of {claim.fails_because}; at work on this way: {seen}"
+        detail = f"the file says because of {claim.fails_because}; rules that apply on this trace: {seen}"
         return replace(outcome, verdict=Verdict.FAILS_OTHERWISE, detail=detail)
 
     # Burn-out
@@ -334,24 +336,24 @@ class Prover:
             if span is None or span.limit:
                 self._unknown_burn_outs.add(torch)
             found = None
-            if span is not None and span.way is not None and span.span is not None:
-                acts = self._check(Claim("", Unburnt((torch,)), NOWHERE), span.way).acts
-                found = BurnOut(torch, len(span.way) - 1, span.span, acts)
+            if span is not None and span.trace is not None and span.span is not None:
+                acts = self._check(Claim("", Unburnt((torch,)), NOWHERE), span.trace).acts
+                found = BurnOut(torch, len(span.trace) - 1, span.span, acts)
             self._burn_outs[torch] = found
         return self._burn_outs[torch]
 
     def _span(self, torch: str, budget: Meter) -> LeastSpan:
         window = self._study.circuit.rules.burn_out_window
         span = least_span(self._setting(cut, budget), torch, window)
-        if span.way is None or self._burns(torch, span.way):
+        if span.trace is None or self._burns(torch, span.trace):
             return span
         return least_span(self._setting(uncut, budget), torch, window)
 
-    def _burns(self, torch: str, way: Stimulus) -> bool:
-        """Whether the simulator burns the torch out on this way, in one order at least."""
+    def _burns(self, torch: str, trace: Stimulus) -> bool:
+        """Whether the simulator burns the torch out on this trace, in one order at least."""
         program = Program(self._study.circuit)
         notebook = Notebook()
-        run_check(program, starts(program), self._check(Claim("", Unburnt((torch,)), NOWHERE), way), (), notebook)
+        run_check(program, starts(program), self._check(Claim("", Unburnt((torch,)), NOWHERE), trace), (), notebook)
         return (program.number[torch], "T4") in notebook.first
 
     def _burning(self, claim: Claim, but: Sequence[str] = ()) -> tuple[tuple[BurnOut, ...], tuple[str, ...]]:
@@ -375,7 +377,9 @@ def quiet(circuit: Circuit) -> Circuit:
     return replace(circuit, rules=replace(circuit.rules, burn_out_window=NO_BURN_OUT))
 
 
-def _acts(way: Stimulus) -> tuple[Act, ...]:
+def _acts(trace: Stimulus) -> tuple[Act, ...]:
     return tuple(
-        Act(at, deed.name, deed.verb, deed.level, NOWHERE) for at, stimulus in enumerate(way) for deed in stimulus
+        Act(at, action.name, action.verb, action.level, NOWHERE)
+        for at, actions in enumerate(trace)
+        for action in actions
     )

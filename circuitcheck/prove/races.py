@@ -1,4 +1,4 @@
-"""Whether a signal ever hangs on an unknown order (rule C5): every set of states that one and the same run can be in.
+"""Whether a signal ever depends on an unknown order (rule C5): every set of states that one and the same run can be in.
 
 The world's actions are known, the orders are not: after the same actions the circuit is in one of several states. Those
 sets are explored, nearest first. Where two members of one give a signal different levels, it is raced for.
@@ -30,7 +30,7 @@ class Raced(NamedTuple):
     complete: bool
     name: str
     """The signal that is raced for; empty if none is."""
-    way: Stimulus | None
+    trace: Stimulus | None
     limit: str = ""
 
 
@@ -84,7 +84,7 @@ class _FromStart:
                 for belief in layer:
                     name = self._disputed(belief[0])
                     if name:
-                        return Raced(len(self._parents), depth, False, name, self._way(belief))
+                        return Raced(len(self._parents), depth, False, name, self._trace(belief))
                     moves = [move for local in belief[0] for move in self._piece.moves(local, ())]
                     self._setting.meter.count(1, len(moves))
                     following += self._meet(belief, moves, belief[1])
@@ -119,7 +119,7 @@ class _FromStart:
                     return name
         return ""
 
-    def _way(self, last: Belief) -> Stimulus:
+    def _trace(self, last: Belief) -> Stimulus:
         names = self._piece.program.names
         stimulus: Stimulus = []
         belief: Belief | None = last

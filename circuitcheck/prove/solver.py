@@ -1,14 +1,14 @@
-"""What exploring can't finish, asked of a SAT solver: a bounded search for a way that breaks a claim, and induction.
+"""What exploring can't finish, asked of a SAT solver: a bounded search for a counterexample to a claim, and induction.
 
-The rules are the same: what each piece may do in a gt was worked out by the engine, and the formula says no more than
+The rules are the same: what each piece may do in a gt was computed by the engine, and the formula says no more than
 that each piece does one of those things, one after the other, and what the claim's watch makes of it. Taking the pieces
 apart, the solver need not walk through all combinations of their states, which is what makes exploring long.
 
-* The search asks for each number of gt in turn whether the claim can be broken then, so that the first way found is a
+* The search asks for each number of gt in turn whether the claim can be broken then, so that the first trace found is a
   shortest one; as always it is run again by the engine before it is believed.
-* Induction over k gt: no way of k gt from a start breaks the claim, and no k gt on end without a break, wherever they
-  begin and no state twice, lead to one. Together no way of any length does (Sheeran, Singh, Stålmarck, "Checking safety
-  properties using induction and a SAT-solver", FMCAD 2000).
+* Induction over k gt: no trace of k gt from a start breaks the claim, and no k gt in a row without a break, wherever
+  they begin and no state twice, lead to one. Together no trace of any length does (Sheeran, Singh, Stålmarck, "Checking
+  safety properties using induction and a SAT-solver", FMCAD 2000).
 
 It takes the extra `prove`.
 """
@@ -38,7 +38,7 @@ MOST_QUESTIONS = 8
 DEEPEST = 40
 """How many gt are unrolled."""
 CONFLICTS = 5_000
-"""How much the solver tries at each depth before it gives up; a count of its own, so that it never hangs on time."""
+"""How much the solver tries at each depth before it gives up; a count of its own, so that it never depends on time."""
 CLAUSE, CONFLICT = 1, 32
 """What a clause and a conflict cost, in moves."""
 SOLVER = "glucose4"
@@ -53,10 +53,10 @@ class Solved(NamedTuple):
     """What the solver came to."""
 
     depth: int
-    """Up to how many gt nothing breaks the claim; where a way was found, its length."""
+    """Up to how many gt nothing breaks the claim; where a trace was found, its length."""
     proved: bool
     """Whether induction over that many gt proves it."""
-    way: Stimulus | None
+    counterexample: Stimulus | None
     limit: str = ""
 
 
@@ -311,8 +311,8 @@ class Unrolled:
         """From now on the claim is not broken in this gt."""
         self._add(-frame.broken)
 
-    def way(self) -> Stimulus:
-        """What the world does in the way that was found."""
+    def counterexample(self) -> Stimulus:
+        """What the world does in the trace that was found."""
         model = set(self._solver.get_model())
         tables = self._tables
         start = next(step for v, step in zip(self.steps, tables.starts, strict=True) if v in model)
@@ -338,7 +338,7 @@ def solve(space: Space, watch: Watch, questions: Questions, meter: Meter) -> Sol
         if broken is None:
             return Solved(depth, False, None, f"the solver gave up at {depth}gt")
         if broken:
-            return Solved(depth, False, base.way())
+            return Solved(depth, False, base.counterexample())
         base.unbroken(frame)
         last = step.grow()
         for earlier in step.frames[:-2]:

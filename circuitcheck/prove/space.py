@@ -1,7 +1,7 @@
-"""The states that a circuit can come to, as numbers, and what may follow each of them.
+"""The states that a circuit can reach, as numbers, and what may follow each of them.
 
 A state is three numbers packed into one: the states of all that feeds the root of the pieces, the root's own, and the
-pace that inputs are held to. What may follow is worked out by the engine once, piece by piece, and looked up from then
+pace that inputs are held to. What may follow is computed by the engine once, piece by piece, and looked up from then
 on.
 """
 

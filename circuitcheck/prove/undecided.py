@@ -1,4 +1,4 @@
-"""What is said of a claim that was not decided: how far was looked, what ran out, what would help, in that order."""
+"""What is reported of an undecided claim, in this order: how far the search came, what ran out, what would help."""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ from circuitcheck.model.duration import show
 from circuitcheck.prove import solver
 from circuitcheck.prove.meter import OUT_OF_TIME
 
-BURNT_BEFORE = "a torch may burn out before (T4), and what comes after that was not looked at"
+BURNT_BEFORE = "a torch may burn out before (T4), and traces after a burn-out were not explored"
 
 
 def explained(outcome: Outcome, proof: Proof, claim: Claim, study: Study, states: int) -> Outcome:
     """An undecided outcome with its words; `states` is the budget that the claim had."""
-    far = f"{proof.states:,} states were looked at, up to {show(proof.depth)} away, and nothing broke it"
+    far = f"{proof.states:,} states were explored, up to {show(proof.depth)} away, and nothing broke it"
     detail = f"{far}; {proof.limit}" if proof.states else proof.limit
     return replace(outcome, detail=detail, proof=replace(proof, hints=tuple(_hints(proof, claim, study, states))))
 
@@ -39,7 +39,7 @@ def _hints(proof: Proof, claim: Claim, study: Study, states: int) -> Iterator[st
 def said(large: Exception) -> str:
     """What was too large, in words."""
     if isinstance(large, GivenUp):
-        return f"a way was found that may break it, and its run could not be followed: {large}"
+        return f"a possible counterexample was found, but its run could not be followed: {large}"
     if isinstance(large, TooManyStates) and not isinstance(large, StrokeRefused):
         return "unknown orders lead to too many states within one gt"
     return str(large) or "the circuit has too many states to write down"

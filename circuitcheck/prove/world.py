@@ -63,20 +63,20 @@ class World:
         choices of exactly so many actions.
         """
         left = tuple(max(each - 1, 0) for each in held)
-        ways = {
-            place: self._ways(number, levels, marks, number in due)
+        choices = {
+            place: self._choices(number, levels, marks, number in due)
             for place, number in enumerate(self._inputs)
             if not left[place]
         }
-        free = [place for place, each in ways.items() if each]
+        free = [place for place, each in choices.items() if each]
         counts = range(min(self.most, len(free)) + 1) if acts is None else (acts,) if acts <= self.most else ()
-        self._refuse_too_many(sorted((len(ways[place]) for place in free), reverse=True), counts)
+        self._refuse_too_many(sorted((len(choices[place]) for place in free), reverse=True), counts)
         for count in counts:
             for places in itertools.combinations(free, count):
                 later = list(left)
                 for place in places:
                     later[place] = self._hold[place]
-                for actions in itertools.product(*(ways[place] for place in places)):
+                for actions in itertools.product(*(choices[place] for place in places)):
                     yield Choice(actions, tuple(later))
 
     def _refuse_too_many(self, widths: Sequence[int], counts: Sequence[int]) -> None:
@@ -86,9 +86,9 @@ class World:
             for count in range(len(of_count) - 1, 0, -1):
                 of_count[count] += of_count[count - 1] * width
             if sum(of_count[count] for count in counts) > MOST_CHOICES:
-                raise TooMuch(f"{len(self._inputs)} inputs can be worked in more than {MOST_CHOICES:,} ways in one gt")
+                raise TooMuch(f"{len(self._inputs)} inputs can change in more than {MOST_CHOICES:,} ways in one gt")
 
-    def _ways(self, number: int, levels: Sequence[int], marks: Sequence[int], lets_go: bool) -> tuple[Action, ...]:
+    def _choices(self, number: int, levels: Sequence[int], marks: Sequence[int], lets_go: bool) -> tuple[Action, ...]:
         """What may be done to one input. A press that would be ignored is left out (rule O1)."""
         verbs = self._machine.devices[number].part.verbs
         if "throw" in verbs:

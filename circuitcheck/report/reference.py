@@ -10,7 +10,7 @@ from circuitcheck.language.shipped import shipped
 
 @lru_cache(maxsize=1)
 def mistakes() -> dict[str, tuple[str, str]]:
-    """What is wrong and how to mend it, for each code of a mistake."""
+    """What is wrong and how to fix it, for each code of a mistake."""
     rows = re.findall(r"^\| (CKT\d{3}) \| (.*?) \| (.*?) \|$", shipped("README.md"), re.MULTILINE)
     return {code: (what, mend) for code, what, mend in rows}
 

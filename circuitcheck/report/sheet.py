@@ -1,6 +1,6 @@
 """Build sheets: one layer as letters with rulers, and as a picture, if wanted as powered at a moment.
 
-The letters are those of the author's own legend. A level is told by its number and by a bar as high as it, never by
+The letters are those of the author's own legend. A level is reported by its number and by a bar as high as it, never by
 colour alone.
 """
 
@@ -36,7 +36,7 @@ FILLS = {
 """The ground that things are drawn on; the letter says which it is."""
 AIR = "."
 MOST_NAMED = 8
-"""How many names of things of one letter are told below a sheet."""
+"""How many names of things of one letter are reported below a sheet."""
 
 
 def air(drawing: Drawing) -> str:

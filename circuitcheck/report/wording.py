@@ -61,7 +61,7 @@ def _claim(failure: Failure, body: model.Body) -> str:
     if isinstance(body, model.Lengths):
         return _length(failure, body)
     if isinstance(body, model.Possible):
-        return f"from {at} on nothing that is done from outside is sure to bring it about"
+        return f"from {at} on no input sequence guarantees it"
     if isinstance(body, model.Unraced):
         return f"by {at} unknown orders have led to different levels"
     if isinstance(body, model.Unburnt):
@@ -92,7 +92,7 @@ def _delay(failure: Failure, body: model.Delay) -> str:
     assert begun is not None, "a delay is broken by its watch, which knows the edge that it counts from"
     if ends:
         return f"{second} at {show(failure.at)}, {show(failure.at - begun)} after {first} at {show(begun)}"
-    return f"{first} at {show(begun)}, and by {show(failure.at)} no answer had come: {second} not once since"
+    return f"{first} at {show(begun)}, and by {show(failure.at)} there was no answer: {second} not once since"
 
 
 def _is_edge(atom: model.Atom, level: int) -> bool:

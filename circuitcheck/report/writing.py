@@ -1,4 +1,4 @@
-"""Claims and ways written in the language of circuit files, ready to be pasted into one."""
+"""Claims and traces written in the language of circuit files, ready to be pasted into one."""
 
 from __future__ import annotations
 
@@ -83,8 +83,8 @@ def action(act: model.Act) -> str:
 def check(
     claim: model.Claim, acts: Sequence[model.Act], until: int, levels: Sequence[tuple[str, int]] = ()
 ) -> list[str]:
-    """A check that takes the way that breaks a claim; for a race, with the levels that signals have in one order."""
-    title = f"a way to break: {claim.title}"
+    """The counterexample to a claim as a check; for a race, with the levels that signals have in one order."""
+    title = f"a counterexample to: {claim.title}"
     said = f" fails because {claim.fails_because}" if claim.fails_because else ""
     lines = [f'check "{title}"{said}', *_acts(acts)]
     if isinstance(claim.body, model.Unburnt):
@@ -107,7 +107,7 @@ def _acts(acts: Iterable[model.Act]) -> list[str]:
     return [f"  at {show(at)} {', '.join(done)}" for at, done in by_time.items()]
 
 
-def way(acts: Sequence[model.Act], since: int = 0, most: int = 8) -> str:
+def trace(acts: Sequence[model.Act], since: int = 0, most: int = 8) -> str:
     """A way in one line: what is done when, counted from a gt."""
     if not acts:
         return "nothing is done"

@@ -1,7 +1,7 @@
-"""The places that light falls on in a drawing: right above each soil cell, with every way that light comes to it.
+"""The places that light falls on in a drawing: right above each soil cell, with every path that light comes to it.
 
 What comes and goes (things that are there only while a part is on or off, and blocks that pistons move) is tried in
-every state, so that of the ways found the brightest one is among them whatever is there.
+every state, so that of the paths found the brightest one is among them whatever is there.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
 from circuitcheck.model.drawing import ABOVE, BELOW, At, said
-from circuitcheck.model.light import NO_SKY, SKY, STANDING_LIGHT, Layer, Place, Way
+from circuitcheck.model.light import NO_SKY, SKY, STANDING_LIGHT, Layer, LightPath, Place
 from circuitcheck.model.parts.cells import SPREADING, Cell, fading, taking
 from circuitcheck.space.growing import Growing
 from circuitcheck.space.light import Flood, Lighting, Moved, shining
@@ -33,23 +33,23 @@ class Lit(NamedTuple):
 
 
 def lit_places(room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Moved], every_light: bool = False) -> Lit:
-    """The light on cells: those on which it falls alike, from the same ways, share a place."""
+    """The light on cells: those on which it falls alike, from the same paths, share a place."""
     coming = list(dict.fromkeys([*_coming(room), *(each.part for each in moved)]))
     if not cells:
         return Lit((), {})
     if len(coming) > MOST_COMING:
-        message = f"things come and go with {len(coming)} parts, and {MOST_COMING} at most can be looked at"
+        message = f"things come and go with {len(coming)} parts, and the program follows {MOST_COMING} at most"
         return Lit((), {}, (error("CKT602", room.drawing.span, message, "let some of them be there all the time"),))
-    ways: dict[At, dict[Way, None]] = {ABOVE.from_(cell): {} for cell, _ in cells}
+    paths: dict[At, dict[LightPath, None]] = {ABOVE.from_(cell): {} for cell, _ in cells}
     least = {ABOVE.from_(place): 1 if every_light else _least_that_matters(room, cell) for place, cell in cells}
     for states in product((False, True), repeat=len(coming)):
         lighting = Lighting(room, dict(zip(coming, states, strict=True)).__getitem__, moved)
-        for place, way in _ways(room, lighting, least):
-            ways[place][way] = None
+        for place, path in _paths(room, lighting, least):
+            paths[place][path] = None
             # The sky, and standing lights, are no parts.
-            if len({each.source for each in ways[place]}) > MOST_PARTS + 2:
+            if len({each.source for each in paths[place]}) > MOST_PARTS + 2:
                 return _too_many(room, place)
-    return _shared(room, cells, {place: tuple(found) for place, found in ways.items()})
+    return _shared(room, cells, {place: tuple(found) for place, found in paths.items()})
 
 
 def _coming(room: Room) -> Iterator[str]:
@@ -64,13 +64,13 @@ def _least_that_matters(room: Room, cell: Cell) -> int:
     return min(level for need in needs for level in (need.least, need.most + 1) if level > 0)
 
 
-def _ways(room: Room, lighting: Lighting, least: Mapping[At, int]) -> Iterator[tuple[At, Way]]:
+def _paths(room: Room, lighting: Lighting, least: Mapping[At, int]) -> Iterator[tuple[At, LightPath]]:
     sky = lighting.from_sky()
     for place in least:
         reached = place in sky.levels and not lighting.half_at(place)
         layers = lighting.layers_of(sky, place, sky=True) if reached else _dark(lighting, place)
-        yield place, Way(SKY, layers, words(SKY, layers) if reached else NO_SKY)
-    standing: dict[At, tuple[int, Way]] = {}
+        yield place, LightPath(SKY, layers, words(SKY, layers) if reached else NO_SKY)
+    standing: dict[At, tuple[int, LightPath]] = {}
     quarters = _quarters(least)
     for shines, level in shining(room):
         thing = room.at(shines)
@@ -84,19 +84,19 @@ def _ways(room: Room, lighting: Lighting, least: Mapping[At, int]) -> Iterator[t
             here = 0 if lighting.half_at(place) else flood.levels.get(place, 0)
             if thing.word == "light":
                 if here > standing.get(place, (0, None))[0]:
-                    standing[place] = (here, _way(lighting, flood, place, STANDING_LIGHT))
+                    standing[place] = (here, _path(lighting, flood, place, STANDING_LIGHT))
             elif here >= needed:
-                yield place, _way(lighting, flood, place, room.drawing.name(shines))
-    yield from ((place, way) for place, (_, way) in standing.items())
+                yield place, _path(lighting, flood, place, room.drawing.name(shines))
+    yield from ((place, path) for place, (_, path) in standing.items())
 
 
-def _way(lighting: Lighting, flood: Flood, place: At, source: str) -> Way:
+def _path(lighting: Lighting, flood: Flood, place: At, source: str) -> LightPath:
     layers = lighting.layers_of(flood, place, sky=False)
-    return Way(source, layers, words(source, layers))
+    return LightPath(source, layers, words(source, layers))
 
 
 def _dark(lighting: Lighting, place: At) -> tuple[Layer, ...]:
-    """A way for a place that no light of the sky comes to; it ends in what stands there."""
+    """A path for a place that no light of the sky comes to; it ends in what stands there."""
     last = lighting.standing(place)
     return (last,) if last.thing in ("solid", "half") and last.when is None else (Layer(1, "solid"), last)
 
@@ -128,7 +128,7 @@ def _apart(one: At, other: At) -> int:
 
 
 def words(source: str, layers: Iterable[Layer]) -> str:
-    """A way of light as an author would write it."""
+    """A path of light as an author would write it."""
     said_of = ", ".join(_layer(layer) for layer in layers)
     return f"{source} through {said_of}" if said_of else source
 
@@ -142,17 +142,17 @@ def _layer(layer: Layer) -> str:
 def _too_many(room: Room, above: At) -> Lit:
     cell = BELOW.from_(above)
     span = room.drawing.spans.get(cell, NOWHERE)
-    message = f"the light above {said(cell)} hangs on more than {MOST_PARTS} parts"
+    message = f"the light above {said(cell)} depends on more than {MOST_PARTS} parts"
     return Lit((), {}, (error("CKT602", span, message, "shut lamps and torches off from it by solid blocks"),))
 
 
-def _shared(room: Room, cells: Sequence[tuple[At, Cell]], ways: Mapping[At, tuple[Way, ...]]) -> Lit:
-    places: dict[tuple[Way, ...], Place] = {}
+def _shared(room: Room, cells: Sequence[tuple[At, Cell]], paths: Mapping[At, tuple[LightPath, ...]]) -> Lit:
+    places: dict[tuple[LightPath, ...], Place] = {}
     of_cell: dict[str, str] = {}
     for cell, part in cells:
         above = ABOVE.from_(cell)
         span = room.drawing.spans.get(cell, NOWHERE)
-        place = places.setdefault(ways[above], Place(Growing.place_above(cell), ways[above], span))
+        place = places.setdefault(paths[above], Place(Growing.place_above(cell), paths[above], span))
         of_cell[part.name] = place.name
         if len(place.parts) > MOST_PARTS:
             return _too_many(room, above)

@@ -32,7 +32,7 @@ class Sources(NamedTuple):
 
 
 class DriverLookup:
-    """Answers for one drawing; what has been worked out of its blocks and runs of dust is kept."""
+    """Answers for one drawing; what has been computed of its blocks and runs of dust is kept."""
 
     def __init__(self, room: Room, dusts: Dusts) -> None:
         self._room = room
@@ -132,7 +132,7 @@ class DriverLookup:
         return self.at_part(ABOVE.from_(place), but=BELOW)
 
     def read(self, place: At, thing: Thing, how: Reads) -> Sources:
-        """What tells a thing at a place one of its options, of those that are told by power."""
+        """What tells a thing at a place one of its options, of those that are given by power."""
         if how is Reads.HOLDER:
             return Sources(blocks=() if thing.on is None else (thing.on.from_(place),))
         if how is Reads.AS_BLOCK:

@@ -22,7 +22,7 @@ class Join(NamedTuple):
 
 
 class Dusts:
-    """The dust of one drawing; what has been worked out is kept."""
+    """The dust of one drawing; what has been computed is kept."""
 
     def __init__(self, room: Room) -> None:
         self._room = room

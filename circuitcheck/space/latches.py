@@ -21,7 +21,7 @@ def latches(parts: Iterable[Part]) -> Iterator[Part]:
 
 
 def why_no_latch(by_name: Mapping[str, Part], name: str) -> tuple[str, str] | None:
-    """That two torches called as the sides of a latch do not hold each other, and how to mend it; None of any others.
+    """That two torches called as the sides of a latch do not hold each other, and how to fix it; None of any others.
 
     Of two that do hold each other it is None too.
     """
@@ -36,7 +36,7 @@ def why_no_latch(by_name: Mapping[str, Part], name: str) -> tuple[str, str] | No
     if not missing:
         return None
     hint = "lead the dust of each torch into the block of the other, or give them other names"
-    return f"'{name}' and '{inverse.name}' are no latch: {' and '.join(missing)}", hint
+    return f"'{name}' and '{inverse.name}' are not a latch: {' and '.join(missing)}", hint
 
 
 def _two_sides(side: Part, inverse: Part) -> bool:

@@ -1,4 +1,4 @@
-"""Light in a drawing, by flood over its places (rules G1 to G3): its level anywhere, and the way it came.
+"""Light in a drawing, by flood over its places (rules G1 to G3): its level anywhere, and the path it came.
 
 Around and above a drawing there is open air below an open sky; below it is ground. The flood goes on from the
 brightest places first, so that the first time a place is reached is the brightest, as in Dijkstra's algorithm.
@@ -25,7 +25,7 @@ class Flood(NamedTuple):
     levels: dict[At, int]
     came_from: dict[At, At]
 
-    def way(self, place: At) -> list[At]:
+    def path(self, place: At) -> list[At]:
         """The places that light has passed to here, from the first behind its source on."""
         found = [place]
         while found[-1] in self.came_from:
@@ -131,8 +131,8 @@ class Lighting:
         Air that full sun comes straight down through takes nothing and is left out.
         """
         found: list[Layer] = []
-        way = flood.way(place)
-        steps = zip([ABOVE.from_(way[0]), *way], way, strict=False) if sky else pairwise(way)
+        path = flood.path(place)
+        steps = zip([ABOVE.from_(path[0]), *path], path, strict=False) if sky else pairwise(path)
         for before, here in steps:
             layer = self._layer(here, before != ABOVE.from_(here))
             if found and found[-1]._replace(number=1) == layer:

@@ -1,8 +1,8 @@
-"""What pistons move, and whether wiring hangs on it.
+"""What pistons move, and whether wiring depends on it.
 
-A piston moves what stands before it one place on, if that is a block and there is room. Light is reckoned with the
+A piston moves what stands before it one place on, if that is a block and there is room. Light is computed with the
 block at either place. Wiring is read with every block at home; where it would be another while one is away, that is
-told.
+reported.
 """
 
 from __future__ import annotations
@@ -59,7 +59,7 @@ def changing(drawing: Drawing) -> Iterator[tuple[At, Stroke]]:
 
 
 def unreckoned(drawing: Drawing) -> Iterator[Diagnostic]:
-    """A mistake for each block moved that light on soil cells can't be reckoned with: into water, to where another
+    """A mistake for each block moved that light on soil cells can't be computed with: into water, to where another
     comes, or half a block."""
     comes: set[At] = set()
     for stroke in strokes(drawing):
@@ -79,7 +79,7 @@ def unreckoned(drawing: Drawing) -> Iterator[Diagnostic]:
         if why:
             span = drawing.spans.get(stroke.piston, NOWHERE)
             message = (
-                f"'{drawing.name(stroke.piston)}' moves a block {why}: light on soil cells can't be reckoned with that"
+                f"'{drawing.name(stroke.piston)}' moves a block {why}: the light on soil cells can't be computed then"
             )
             yield error("CKT602", span, message, "let it move a whole block through air")
 

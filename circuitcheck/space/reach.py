@@ -11,7 +11,7 @@ from circuitcheck.space.dust import Dusts
 
 
 class Reach:
-    """Answers for one drawing; what has been worked out is kept."""
+    """Answers for one drawing; what has been computed is kept."""
 
     def __init__(self, drawing: Drawing, dusts: Dusts, giving: DriverLookup) -> None:
         self._drawing = drawing

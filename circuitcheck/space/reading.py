@@ -1,7 +1,7 @@
 """The circuit that a drawing is: every part that behaves, with what feeds it, read out of the places.
 
 Dust and blocks have no delay and no memory, so of all the dust only that is made a part at which something reads; what
-reaches it, and what is lost on the way, is worked out here once.
+reaches it, and what is lost on the way, is computed here once.
 """
 
 from __future__ import annotations

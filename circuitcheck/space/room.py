@@ -1,4 +1,4 @@
-"""What stands where: the questions that every rule of space asks of a drawing (rule W1)."""
+"""What stands where: the questions that every rule of space needs answered about a drawing (rule W1)."""
 
 from __future__ import annotations
 

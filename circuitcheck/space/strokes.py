@@ -1,7 +1,7 @@
 """What strokes of pistons do to a configuration, as pure steps: start out, start home, land (rules M1, M4 to M8).
 
 Nothing here knows time or power: when a piston is called, and when what is in motion is due, is for those who run it.
-Each step gives the next configuration and tells, in order, around which places others are told of it (rule M5).
+Each step gives the next configuration and tells, in order, around which places others get updates (rule M5).
 """
 
 from __future__ import annotations
@@ -24,11 +24,11 @@ class Step:
 
     after: Configuration
     tells: tuple[At, ...]
-    """The six places around each of these are told, one after the other (rule M5)."""
+    """The six places around each of these are updated, one after the other (rule M5)."""
     felt: tuple[At, ...]
     """The places in which a detector that watches them feels a change (rule M10)."""
     landed: tuple[At, ...] = ()
-    """The things that landed by it, by their homes, farthest first: each is told itself (rules M5, M10, M11)."""
+    """The things that landed by it, by their homes, farthest first: each is updated itself (rules M5, M10, M11)."""
     let_go: At | None = None
     """The one of them that the piston let go of (rule M6)."""
     water: tuple[At, ...] = ()

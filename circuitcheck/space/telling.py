@@ -1,4 +1,4 @@
-"""Who is told when something changes in space (rule W10)."""
+"""Who is updated when something changes in space (rule W10)."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from circuitcheck.space.room import Room, neighbours, within_two_steps
 
 
 def update_targets(room: Room, place: At) -> frozenset[At]:
-    """The places that are told when what stands at a place changes its state."""
+    """The places that are updated when what stands at a place changes its state."""
     thing = room.at(place)
     if thing is None:
         return frozenset()

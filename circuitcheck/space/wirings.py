@@ -140,12 +140,13 @@ class Wirings:
         self.readings += 1
         return dict(reading.inputs(places))
 
-    # Who is told, and what else depends on where things are
+    # Who is updated, and what else depends on where things are
 
     def told(self, now: Configuration, centres: Iterable[At]) -> tuple[tuple[str, ...], ...]:
-        """For each of some places in turn, the devices that are told by what changes there: those on the six around it.
+        """For each of some places in turn, the devices that are updated by what changes there: those on the six around
+        it.
 
-        A piston whose head has landed is told there as well; one that goes home is deaf (rule M4).
+        A piston whose head has landed is updated there as well; one that goes home is deaf (rule M4).
         """
         displaced = displacement(self.drawing, now)
         standing = scene(self.drawing, displaced)

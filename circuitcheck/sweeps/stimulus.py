@@ -150,7 +150,7 @@ class _Pair:
 
 
 class _Side:
-    """One of them. What comes of gt 0 is worked out once, whatever is done from then on."""
+    """One of them. What comes of gt 0 is computed once, whatever is done from then on."""
 
     def __init__(self, program: Program, names: Sequence[str]) -> None:
         self._program = program
@@ -181,8 +181,8 @@ class _Side:
 
 
 class _Kept:
-    """What a circuit shows, kept from one other circuit to the next: the same is tried on each. It counts as done anew,
-    so that work does not depend on which process does it."""
+    """What a circuit shows, kept from one other circuit to the next: the same is tried on each. It counts as done
+    again, so that work does not depend on which process does it."""
 
     _latest: ClassVar[_Kept | None] = None
 

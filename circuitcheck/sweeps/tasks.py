@@ -40,7 +40,7 @@ class Sweep(Generic[Given, Made]):
         return len(self._tasks)
 
     def carry_out(self, executor: Executor | None, done: Callable[[int, int], None]) -> None:
-        """Carries out tasks until none is left, or the work is used up. `done` is told how many of how many are."""
+        """Carries out tasks until none is left, or the budget runs out. `done` is called with how many of how many."""
         for place, (made, spent) in enumerate(self._outcomes(executor)):
             self.results[place] = made
             self.spent += spent

@@ -47,7 +47,7 @@ def verdicts(task: Task) -> tuple[Verdicts, int]:
 
 
 def first_failing(task: Task) -> tuple[Verdicts, int]:
-    """The same where it is only asked whether anything fails: of what fails, runs are told before proofs."""
+    """The same where it is only asked whether anything fails: of what fails, runs are reported before proofs."""
     return _judged(task, judged_until_failing)
 
 
@@ -67,7 +67,7 @@ def _judged(task: Task, judged: Callable[[Study, Limits, Meter], Sequence[Outcom
 def _verdicts(outcomes: Sequence[Outcome]) -> Verdicts:
     bad = [each for each in outcomes if each.verdict in FAILING]
     if bad:
-        # What stood in the way says more than what came too late: of several that break, such a one is told.
+        # What stood in the way says more than what came too late: of several that break, such a one is reported.
         told = min(((*_reason(each), each) for each in bad), key=lambda each: each[:2])
         return Verdicts(False, told[-1].title, told[1], told[2])
     open_ = [each for each in outcomes if each.verdict in OPEN or _unproved(each)]
@@ -88,9 +88,13 @@ def _reason(outcome: Outcome) -> tuple[bool, int, str]:
     if failure is None:
         return True, 0, outcome.detail
     if outcome.race is not None:
-        return False, failure.at, f"it hangs on which is first, '{outcome.race.first}' or '{outcome.race.second}' (C5)"
+        return (
+            False,
+            failure.at,
+            f"it depends on which is first, '{outcome.race.first}' or '{outcome.race.second}' (C5)",
+        )
     if outcome.verdict is Verdict.OPEN_START:
-        return False, failure.at, "it hangs on a start that is not declared (L5)"
+        return False, failure.at, "it depends on a start that is not declared (L5)"
     found = [why(failure.recording, name, failure.at) for name in failure.signals]
     for each in found:
         if each.hindrances and (not each.changed or _is_missed(failure)):
@@ -105,7 +109,7 @@ def _reason(outcome: Outcome) -> tuple[bool, int, str]:
             step = each.steps[-1]
             state = "on" if step.level else "off"
             return True, failure.at, f"'{step.part}' went {state} at {show(step.at)}: {step.words} ({step.rule})"
-    return True, failure.at, outcome.detail or "nothing that it hangs on changes in time"
+    return True, failure.at, outcome.detail or "nothing that it depends on changes in time"
 
 
 def _is_missed(failure: Failure) -> bool:

@@ -1,4 +1,4 @@
-"""Measures of machines driven by chance: exact figures, and days lived through, beside the plain event engine.
+"""Measures of machines driven by chance: exact figures, and days simulated, beside the plain event engine.
 
     python tests/benchmarks/nights.py           # all of it
     python tests/benchmarks/nights.py --short   # a few days, to see that it runs

@@ -22,7 +22,7 @@ from circuitcheck.engine.step import Action, act, run_game_tick
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom, Test
-from circuitcheck.model.light import Layer, Place, Way
+from circuitcheck.model.light import Layer, LightPath, Place
 from circuitcheck.model.parts.sensor import SensorCell
 
 WITHOUT_BURN_OUT = -1
@@ -90,11 +90,11 @@ class Bed:
         return {"": Spot(0, False), **{place.name: self._spot(place, sky, lit) for place in self.circuit.places}}
 
     def _spot(self, place: Place, sky: int, lit: dict[str, bool]) -> Spot:
-        light = max(self._arrives(way, sky, lit) for way in place.ways)
-        last = place.ways[0].layers[-1:]
+        light = max(self._arrives(way, sky, lit) for way in place.paths)
+        last = place.paths[0].layers[-1:]
         return Spot(light, any(each.thing in ("water", "half", "solid") and _there(each, lit) for each in last))
 
-    def _arrives(self, way: Way, sky: int, lit: dict[str, bool]) -> int:
+    def _arrives(self, way: LightPath, sky: int, lit: dict[str, bool]) -> int:
         rules, from_sky = self.circuit.rules, way.source == "sky"
         if from_sky:
             level = SUN
@@ -165,7 +165,7 @@ def so_already(edge: Atom, level: int) -> bool:
 
 
 class PlainRun(NamedTuple):
-    """Some days lived through."""
+    """Some days simulated."""
 
     edges: tuple[tuple[int, ...], ...]
     """For each edge, when it was, in gt from the beginning of the first day."""
@@ -178,7 +178,7 @@ class PlainRun(NamedTuple):
 def plain_days(
     circuit: Circuit, days: int, seed: int | str, edges: Sequence[Atom], case: str = "fair", faded: bool = False
 ) -> PlainRun:
-    """Lives through days on end, drawing every cell in every gt by its own rule."""
+    """Lives through consecutive days, drawing every cell in every gt by its own rule."""
     bed, chance = Bed(circuit), random.Random(seed)
     simulator = bed.start()
     if faded:

@@ -119,7 +119,7 @@ def test_a_signal_that_hangs_on_no_sensor_never_comes_by_chance() -> None:
         + "place bed gets sky through leaf, water\nsensor turf cells 3 at bed fades\ndetector m.* watches turf.*\n"
     )
     found = asked(text + "lever rope\nlamp bell from rope\n", "bell")
-    assert found.never == ("'bell' hangs on no sensor: hands alone change it",)
+    assert found.never == ("'bell' depends on no sensor: only actions change it",)
 
 
 def test_a_machine_that_can_start_in_several_ways_is_told_before_any_process_begins() -> None:

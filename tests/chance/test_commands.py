@@ -234,7 +234,7 @@ def test_days_show_sampled_figures_beside_exact_ones_and_day_by_day(call: Caller
     assert [(each["day"], each["asked"] + each["already"]) for each in response["days"]] == [(1, 4), (2, 4), (3, 4)]
     assert X4_MEDIAN <= response["exact"]["quantiles"][0]["time"] <= X4_MEDIAN + 5
     text = call.good("days", "turf.circuit", "night", "row", "--days", "12", "--on-end", "3")
-    assert text.startswith("12 days: 4 runs of 3 days on end, seed 1; ")
+    assert text.startswith("12 days: 4 runs of 3 consecutive days, seed 1; ")
     missed = sum(each["what"].startswith("'row' was missed") for each in found["odd"])
     assert f"{missed} days of 12" in text or (missed == 1 and "1 day of 12" in text)
 

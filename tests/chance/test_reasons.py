@@ -137,7 +137,7 @@ def test_where_cells_start_at_the_end_of_what_they_can_do_that_is_the_reason(nam
 
 def test_a_sensor_of_which_nothing_is_said_is_a_finding_but_not_one_that_others_grow_from() -> None:
     (found,) = findings("place bed gets sky\nsensor turf cells 2 at bed\n")
-    assert "nothing is said of how its cells can change" in found.message
+    assert "the file does not say how its cells can change" in found.message
     assert "fades" in found.hint
     assert findings(LIVING["grown over by day"]) == []
 

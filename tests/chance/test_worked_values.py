@@ -42,7 +42,7 @@ def along(way: str, sky: int = 15, rules: str = "newer", lit: Mapping[str, bool]
     """The light at the source of a way, and behind each block that it passes."""
     circuit = circuit_of(LIT.format(rules=rules, way=way))
     (place,) = circuit.places
-    (only,) = place.ways
+    (only,) = place.paths
     state = lit or {"lantern": True, "brand": True}
     return [dimmed(level, only, sky) for _, level in Daylight(circuit).along(only, state.__getitem__)]
 

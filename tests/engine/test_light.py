@@ -89,7 +89,7 @@ def test_a_layer_is_there_only_while_its_part_is_so(when: str, on: bool, level: 
 
 def test_every_block_of_a_way_is_told_with_its_level_in_full_sun() -> None:
     made = circuit("sky through leaf, 2 water")
-    assert Daylight(made).along(made.places[0].ways[0], NO_PARTS.__getitem__) == [
+    assert Daylight(made).along(made.places[0].paths[0], NO_PARTS.__getitem__) == [
         ("sky", 15),
         ("leaf", 14),
         ("water", 11),

@@ -56,15 +56,15 @@ def test_every_way_has_the_parity_and_ticks_of_its_edges(drawn: Drawn) -> None:
     for name in levers:
         found = inversion(program, output, name)
         paths = list(networkx.all_simple_paths(graph, name, output))
-        assert found.ways.counted == min(len(paths), 200)
-        told = [(way.start, *(hop.part for hop in way.hops)) for way in found.ways.ways]
+        assert found.paths.counted == min(len(paths), 200)
+        told = [(way.start, *(hop.part for hop in way.hops)) for way in found.paths.paths]
         assert len(set(told)) == len(told) == min(len(paths), 12)
-        for way, path in zip(found.ways.ways, told, strict=True):
+        for way, path in zip(found.paths.paths, told, strict=True):
             assert list(path) in paths
             edges = list(itertools.pairwise(path))
             assert way.inverted is (sum(graph.edges[edge]["inverts"] for edge in edges) % 2 == 1)
             assert way.lag == sum(graph.nodes[part]["lag"] for part in path[1:])
-        lags = [way.lag for way in found.ways.ways]
+        lags = [way.lag for way in found.paths.paths]
         assert lags == sorted(lags)
 
 
@@ -77,8 +77,8 @@ def test_ways_that_all_agree_allow_no_verdict_the_other_way(drawn: Drawn) -> Non
     assume(not feeds_back(program.circuit))
     for name in levers:
         found = inversion(program, output, name)
-        parities = {way.inverted for way in found.ways.ways}
-        if found.ways.counted > len(found.ways.ways):
+        parities = {way.inverted for way in found.paths.paths}
+        if found.paths.counted > len(found.paths.paths):
             continue
         if parities == {False}:
             assert found.relation in (Relation.SAME, Relation.SAME_AT_TIMES, Relation.NONE)
@@ -144,7 +144,7 @@ def test_with_more_inputs_than_a_table_holds_the_parity_of_the_ways_is_told_and_
     # A torch over thirteen levers is a NOR: where a lever counts at all, it opposes.
     assert found.relation is Relation.INVERTED_AT_TIMES
     assert "13 inputs" in found.why_not
-    assert [way.inverted for way in found.ways.ways] == [True]
+    assert [way.inverted for way in found.paths.paths] == [True]
 
 
 def test_a_latch_is_turned_by_its_other_side() -> None:

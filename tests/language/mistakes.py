@@ -1,4 +1,4 @@
-"""What the tests of mistakes share: a text, read and judged, and a short way to say what was told of it."""
+"""What the tests of mistakes share: a text, read and judged, and a short way to say what was explained for it."""
 
 from __future__ import annotations
 

@@ -63,7 +63,7 @@ NAMES = [
     Mistake("given wait 2t\ngiven wait 3t\n" + ROPE, "CKT202", 2, 7, "'wait' is given twice", "keep one"),
     Mistake(LATCH + "lamp gate.inverse from one\n", "CKT203", 4, 6, "can't be the name of a part", ""),
     Mistake(ROPE + "output a.b from rope\n", "CKT203", 2, 8, "can't be the name of an output", "leave out the dot"),
-    Mistake("lever pond.1 to race.3\n", "CKT203", 1, 17, "is no row", "pond.1 to pond.7"),
+    Mistake("lever pond.1 to race.3\n", "CKT203", 1, 17, "is not a row", "pond.1 to pond.7"),
     Mistake(ROPE + "lamp bell.* from rope\n", "CKT203", 2, 6, "how many parts", "name a row"),
     Mistake(
         ROPE + HOLD + "hold weir (opens rope, shuts rope)\nlamp bell from weir.opens\n",
@@ -80,7 +80,7 @@ NAMES = [
 OPTIONS = [
     Mistake("lever rope delay 2t\n", "CKT301", 1, 12, "a lever takes no 'delay'", "starts"),
     Mistake(ROPE + "plate step from rope\n", "CKT301", 2, 12, "a plate takes no 'from'", "no options"),
-    Mistake(ROPE + "dust line from rope length 2 length 3\n", "CKT302", 2, 30, "'length' is said twice", "keep one"),
+    Mistake(ROPE + "dust line from rope length 2 length 3\n", "CKT302", 2, 30, "'length' stands twice", "keep one"),
     Mistake("repeater winch\n", "CKT303", 1, 10, "needs 'from'", "add 'from …'"),
     Mistake("button bell\n", "CKT303", 1, 8, "either short or long", "'short'"),
     Mistake(ROPE + "latch gate set rope\n", "CKT303", 2, 7, "'set' and 'reset'", "write for example"),

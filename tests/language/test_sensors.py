@@ -125,7 +125,7 @@ def test_a_place_has_several_ways_with_counted_and_conditioned_layers() -> None:
         "or lantern through 4 aside, 2 water when rope off or standing_light through water when rope off\n"
     )
     shut = Condition("rope", False)
-    assert [(way.source, way.layers) for way in made.ways] == [
+    assert [(way.source, way.layers) for way in made.paths] == [
         ("sky", (Layer(1, "leaf"), Layer(2, "water", shut))),
         ("lantern", (Layer(4, "aside"), Layer(2, "water", shut))),
         ("standing_light", (Layer(1, "water", shut),)),
@@ -135,12 +135,12 @@ def test_a_place_has_several_ways_with_counted_and_conditioned_layers() -> None:
 @pytest.mark.parametrize(("words", "on"), [("when rope", True), ("when rope on", True), ("when rope off", False)])
 def test_a_layer_is_there_while_a_part_is_on_unless_the_file_says_off(words: str, on: bool) -> None:
     made = place(f"lever rope\nplace bed gets sky through water {words}\n")
-    assert made.ways[0].layers == (Layer(1, "water", Condition("rope", on)),)
+    assert made.paths[0].layers == (Layer(1, "water", Condition("rope", on)),)
 
 
 def test_a_torch_and_the_longest_layer_can_be_on_a_way() -> None:
     made = place("lever rope\ntorch ember from rope\nplace bed gets ember through 64 air\n")
-    assert (made.ways[0].source, made.ways[0].layers) == ("ember", (Layer(64, "air"),))
+    assert (made.paths[0].source, made.paths[0].layers) == ("ember", (Layer(64, "air"),))
 
 
 def test_names_of_places_are_a_space_of_their_own() -> None:
@@ -206,7 +206,7 @@ def test_each_instance_of_a_definition_has_its_own_cells_place_and_condition() -
     assert list(found) == ["low.turf.1", "low.turf.2", "high.turf.1", "high.turf.2", "high.turf.3"]
     assert found["high.turf.1"].place == "high.bed"
     assert found["low.turf.2"].grows == ("low.turf.1", "low.turf.2")
-    assert {each.name: each.ways[0].layers[0].when for each in made.places} == {
+    assert {each.name: each.paths[0].layers[0].when for each in made.places} == {
         "low.bed": Condition("rope", False),
         "high.bed": Condition("rope", False),
     }
@@ -232,7 +232,7 @@ MISTAKES = {
     "cells and numbers": ("sensor turf.1 to turf.3 ^cells 3\n", "CKT303", "how many", "leave out 'cells'"),
     "cells and a number": ("sensor turf.2 ^cells 3\n", "CKT303", "how many", "leave out 'cells'"),
     "cells and a star": (TURF + "sensor fern.* ^cells 3 at bed grows from turf.*\n", "CKT303", "how many", "'cells'"),
-    "cells twice": ("sensor turf cells 3 ^cells 3\n", "CKT302", "'cells' is said twice", "keep one"),
+    "cells twice": ("sensor turf cells 3 ^cells 3\n", "CKT302", "'cells' stands twice", "keep one"),
     "a word of before": (BED + "sensor turf cells 3 at bed ^withers\n", "CKT107", "'withers'", "'fades'"),
     "fades twice": (BED + "sensor turf cells 3 at bed fades ^fades\n", "CKT302", "twice", "keep one"),
     "a start by level": ("sensor turf cells 3 starts ^7\n", "CKT309", "can't start 7", "on or off"),
@@ -290,7 +290,7 @@ MISTAKES = {
     "a wrong sum": (f"cycle ^1200s{CYCLE[11:]}dawn 91s\n{TURF}", "CKT312", "add up to", "change one"),
     "no time": ("cycle ^0t day 0t, dusk 0t, night 0t, dawn 0t\n" + TURF, "CKT312", "0", "some length"),
     "no dawn": (f"^{CYCLE[:-2]}\n{TURF}", "CKT312", "no dawn", "add dawn"),
-    "dusk twice": (f"{CYCLE}dawn 90s, ^dusk 90s\n{TURF}", "CKT312", "'dusk' is said twice", "keep one"),
+    "dusk twice": (f"{CYCLE}dawn 90s, ^dusk 90s\n{TURF}", "CKT312", "'dusk' stands twice", "keep one"),
     "an unknown phase": (f"{CYCLE}^dwan 90s\n{TURF}", "CKT312", "'dwan'", "did you mean 'dawn'?"),
     "no unit of a phase": (f"{CYCLE}dawn ^90\n{TURF}", "CKT306", "'90'", "90s"),
     "a cycle twice": (f"{CYCLE}dawn 90s\n^{CYCLE}dawn 90s\n{TURF}", "CKT202", "twice", "keep one"),

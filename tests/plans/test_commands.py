@@ -248,7 +248,7 @@ def test_lamps_that_the_words_call_otherwise_shine_on_the_map_all_the_same(call:
 
 def test_sheets_as_data_hold_the_whole_plan(call: Caller) -> None:
     data = call.data("sheets", written("late", LATE))
-    assert (data["schema_version"], data["path"], data["circuit"]) == (2, "late.circuit", "mill")
+    assert (data["schema_version"], data["path"], data["circuit"]) == (3, "late.circuit", "mill")
     assert (data["size"], data["coarse"], data["astray"]) == ([3, 5, 5], False, [])
     assert sum(data["bring"].values()) == len(data["order"]) == sum(len(each["places"]) for each in data["stages"])
     assert sorted(each["layer"] for each in data["stages"]) == [1, 2, 3]

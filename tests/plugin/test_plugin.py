@@ -117,7 +117,7 @@ def test_a_forbidden_finding_fails_the_file(pytester: pytest.Pytester) -> None:
     assert found == {"passed": 3, "failed": 1}
     assert "sluice.circuit::forbid P2 FAILED" in text
     assert "sluice.circuit:11:" in text
-    assert "mend:" in text
+    assert "hint:" in text
 
 
 def test_the_summary_of_a_run_says_where_and_what(pytester: pytest.Pytester, monkeypatch: pytest.MonkeyPatch) -> None:

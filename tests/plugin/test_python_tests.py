@@ -54,7 +54,7 @@ def test_an_expectation_that_an_unknown_order_decides_is_a_race() -> None:
     text = "lever one\nlever other\nlatch gate set one reset other starts reset\n"
     run = circuitcheck.loads(text).start().set("one", True).set("other", True).run("1s")
     run.set("one", False).set("other", False).run("1s")
-    with pytest.raises(circuitcheck.NotAsExpected, match="hangs on an unknown order"):
+    with pytest.raises(circuitcheck.NotAsExpected, match="depends on an unknown order"):
         run.expect("gate set")
 
 

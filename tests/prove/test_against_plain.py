@@ -52,7 +52,7 @@ def setting(study: Study, planner: str) -> Setting:
 
 def broken_at(result: Result) -> int | None:
     """The gt in which the way that was found breaks the claim."""
-    return None if result.way is None else len(result.way) - 1
+    return None if result.counterexample is None else len(result.counterexample) - 1
 
 
 def run_again(circuit: Circuit, claim: Claim, way: Stimulus) -> Outcome:
@@ -92,7 +92,7 @@ class Compared:
 
     def _hold_against(self, drawn: Drawn, claim: Claim, planner: str, result: Result, plain: Explored) -> None:
         at = broken_at(result)
-        if result.complete is (result.way is not None) or result.limit:
+        if result.complete is (result.counterexample is not None) or result.limit:
             self._say(drawn, f"{planner}: neither seen in full nor broken: {result}")
         elif at is not None and (plain.broken_at is None or at < plain.broken_at) and planner == "cut":
             self.spurious += 1
@@ -102,8 +102,8 @@ class Compared:
         elif at is None and result.triggered is not plain.triggered:
             # Where it breaks, how much of the last gt was looked at is a matter of luck, and so is what came up in it.
             self._say(drawn, f"{planner}: triggered {result.triggered}, plain says {plain.triggered}")
-        elif result.way is not None:
-            again = run_again(quiet(drawn.study().circuit), claim, result.way)
+        elif result.counterexample is not None:
+            again = run_again(quiet(drawn.study().circuit), claim, result.counterexample)
             if again.verdict not in BROKEN or again.failure is None or again.failure.at != at:
                 self._say(drawn, f"{planner}: run again it is {again.verdict}, not broken at {at}")
 
@@ -149,8 +149,8 @@ def test_a_shortest_way_says_of_what_nobody_feels_when_it_is_done_as_well() -> N
     claim = study.claims[0]
     plain = explored(study.circuit, claim.body)
     result = Exploration(setting(study, "cut"), claim.body).run()
-    assert result.way is not None
-    failure = run_again(quiet(study.circuit), claim, result.way).failure
+    assert result.counterexample is not None
+    failure = run_again(quiet(study.circuit), claim, result.counterexample).failure
     assert failure is not None
     assert failure.at == broken_at(result) == plain.broken_at
 
@@ -175,10 +175,10 @@ def test_of_a_gate_with_twins_the_explorer_says_what_the_plain_one_says(twins: i
         compared += 1
         result = Exploration(setting(study, "cut"), claim.body).run()
         assert (broken_at(result), result.complete) == (plain.broken_at, plain.broken_at is None), claim.title
-        if result.way is None:
+        if result.counterexample is None:
             assert result.triggered is plain.triggered, claim.title
         else:
-            again = run_again(quiet(study.circuit), claim, result.way)
+            again = run_again(quiet(study.circuit), claim, result.counterexample)
             assert again.verdict in BROKEN
             assert again.failure is not None
             assert again.failure.at == plain.broken_at
@@ -192,12 +192,12 @@ def test_what_breaks_a_gate_breaks_it_no_later_with_one_twin_more(twins: int) ->
     broken = 0
     for claim, again in zip(fewer.claims, more.claims, strict=True):
         first, second = (Exploration(setting(study, "cut"), claim.body).run() for study in (fewer, more))
-        if first.way is not None:
-            assert second.way is not None
-            assert len(second.way) <= len(first.way)
-        if second.way is not None:
+        if first.counterexample is not None:
+            assert second.counterexample is not None
+            assert len(second.counterexample) <= len(first.counterexample)
+        if second.counterexample is not None:
             broken += 1
-            failure = run_again(quiet(more.circuit), again, second.way).failure
+            failure = run_again(quiet(more.circuit), again, second.counterexample).failure
             assert failure is not None
             assert failure.at == broken_at(second)
     assert broken
@@ -335,11 +335,11 @@ def test_the_way_to_eight_offs_burns_the_torch_out_at_its_end_and_not_in_a_short
     # An off exactly one window ago still counts: common practice, no source, T4.
     circuit = study_of(text).circuit
     found = least_span(setting(study_of(text), "cut"), torch, circuit.rules.burn_out_window)
-    assert found.way is not None
+    assert found.trace is not None
     assert found.span is not None
-    assert burnt_out_at(circuit, torch, circuit.rules.burn_out_window, found.way) == len(found.way) - 1
-    assert burnt_out_at(circuit, torch, found.span, found.way) == len(found.way) - 1
-    assert burnt_out_at(circuit, torch, found.span - 1, found.way) is None
+    assert burnt_out_at(circuit, torch, circuit.rules.burn_out_window, found.trace) == len(found.trace) - 1
+    assert burnt_out_at(circuit, torch, found.span, found.trace) == len(found.trace) - 1
+    assert burnt_out_at(circuit, torch, found.span - 1, found.trace) is None
 
 
 def test_of_all_histories_of_a_torch_on_a_lever_none_burns_it_out_in_less_than_the_least_span() -> None:

@@ -178,7 +178,7 @@ def test_a_button_keeps_still_between_presses() -> None:
     assert broken_at(text, "always from bell rises to bell falls takes 20gt") is None
 
 
-# O1: looked at every 10t from the first step, so on for 20, 40 … gt; never for 21 and never for less than 20.
+# O1: looks every 10t from the first step, so on for 20, 40 … gt; never for 21 and never for less than 20.
 def test_a_plate_is_on_from_look_to_look() -> None:
     text = "plate doorstep\n"
     assert broken_at(text, "always from doorstep rises to doorstep falls takes at least 20gt") is None
@@ -265,7 +265,7 @@ def test_where_something_can_happen_nothing_is_said_of_that() -> None:
 def test_a_trigger_that_can_never_come_up_is_said_to_be_vacuous(claim: str) -> None:
     text = "lever rope\nlever ebb\ndetector ripple watches rope\nlatch gate set ripple reset ebb starts reset\n"
     outcome = proved(text, claim)
-    assert (outcome.verdict, outcome.detail) == (Verdict.VACUOUS, "what it speaks of can never come up")
+    assert (outcome.verdict, outcome.detail) == (Verdict.VACUOUS, "its trigger never occurs")
 
 
 # Checks that do what is assumed away

@@ -57,8 +57,8 @@ def test_the_trace_leads_to_flashing_that_begins_only_after_a_touch() -> None:
     assert search.finding is not None
     second = search.finding.flashing
     assert second is not None
-    assert [(act.at, act.name, act.verb) for act in second.way] == [(0, "stop", "throw")]
-    assert second.begins >= max(act.at for act in second.way) + 20
+    assert [(act.at, act.name, act.verb) for act in second.trace] == [(0, "stop", "throw")]
+    assert second.begins >= max(act.at for act in second.trace) + 20
     assert second.recording is not None
     lit = {second.recording.program.number[name]: name for name in ("one", "two")}
     changes = [each for each in second.recording.changes if each.device in lit]

@@ -57,11 +57,11 @@ def test_the_solver_finds_what_the_explorer_finds_and_no_sooner_way(claim: str, 
     explored = exploration(asked).run()
     fresh = exploration(asked)
     solved = solver.solve(fresh.space, fresh.watch, fresh.questions, Meter(1_000_000))
-    if explored.way is None:
-        assert solved.way is None
+    if explored.counterexample is None:
+        assert solved.counterexample is None
     else:
-        assert solved.way is not None
-        assert solved.depth == len(solved.way) - 1 == len(explored.way) - 1
+        assert solved.counterexample is not None
+        assert solved.depth == len(solved.counterexample) - 1 == len(explored.counterexample) - 1
 
 
 # Common practice, no source, L1: each torch holds the other dark, so that they are never both lit.
@@ -98,12 +98,12 @@ def test_of_random_circuits_the_solver_finds_the_same_ways_of_the_same_length(mo
             solved = solver.solve(fresh.space, fresh.watch, fresh.questions, Meter(1_000_000))
         except (TooMuch, PieceTooLarge, OverBudget):
             continue
-        if not explored.complete and explored.way is None:
+        if not explored.complete and explored.counterexample is None:
             continue
-        near = explored.way is not None and len(explored.way) <= NEAR
-        assert (solved.way is not None) is near, seed
-        if explored.way is not None and solved.way is not None:
-            assert len(solved.way) == len(explored.way), seed
+        near = explored.counterexample is not None and len(explored.counterexample) <= NEAR
+        assert (solved.counterexample is not None) is near, seed
+        if explored.counterexample is not None and solved.counterexample is not None:
+            assert len(solved.counterexample) == len(explored.counterexample), seed
         broken, unbroken = broken + near, unbroken + (not near)
     assert broken >= 3
     assert unbroken >= 1

@@ -44,7 +44,7 @@ def test_a_latch_is_set_when_it_is_said_to_be_by_who_does_what_is_told(case: str
     text = LATCH.format(pull=pull, drop=drop, assumed=assumed)
     proof = set_fact(text)
     assert proof.within
-    acts = [*proof.way, *(act._replace(at=act.at + proof.back_from) for act in proof.back)]
+    acts = [*proof.trace, *(act._replace(at=act.at + proof.back_from) for act in proof.back)]
     assert [act.at for act in acts] == sorted(act.at for act in acts)
     due = proof.back_from - 1 + proof.within
     assert level_at(text, acts, due - 1) == 0

@@ -58,7 +58,7 @@ def broken_at(broken: Outcome) -> int:
 def way(broken: Outcome) -> list[tuple[int, str]]:
     """What is thrown on the shortest way: gt and lever."""
     assert broken.proof is not None
-    return [(act.at, act.name) for act in broken.proof.way]
+    return [(act.at, act.name) for act in broken.proof.trace]
 
 
 Planner = Callable[[ProofScope], Plan]

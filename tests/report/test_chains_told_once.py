@@ -32,7 +32,7 @@ def test_a_chain_is_told_once_and_referred_to_by_the_claim_it_was_told_of(tmp_pa
     out = told(call("verify", "--states", "0", *write(tmp_path, a=ONE_CAUSE)))
     assert out.count("FAILS") == 5
     assert out.count("still waiting") == 1
-    assert out.count('as told of "one"') == 6
+    assert out.count('as explained for "one"') == 6
     assert len(out.splitlines()) < 50
 
 
@@ -43,7 +43,7 @@ def test_of_a_longer_chain_only_what_is_new_is_told(tmp_path: Path) -> None:
         assert f"t  {part}" in lit
         assert f"t  {part}" not in dark
     assert "t  loose " in dark
-    assert "up to 'tight' at 16t as told of \"lit\"" in dark
+    assert "up to 'tight' at 16t as explained for \"lit\"" in dark
 
 
 @pytest.mark.parametrize("form", ["--junit", "--json"])
@@ -53,7 +53,7 @@ def test_what_is_read_apart_tells_the_whole_chain_each_time(tmp_path: Path, form
     run = call("verify", "--states", "0", *words, *write(tmp_path, a=ONE_CAUSE))
     text = path.read_text(encoding="utf-8") if form == "--junit" else json.dumps(json.loads(told(run)))
     assert text.count("still waiting") == 5
-    assert "as told of" not in text
+    assert "as explained for" not in text
 
 
 def test_prove_tells_a_chain_once(tmp_path: Path) -> None:
@@ -62,4 +62,4 @@ def test_prove_tells_a_chain_once(tmp_path: Path) -> None:
     claims = 'always "one" when rope rises then open off\nalways "two" when rope rises then bell off\n'
     out = told(call("prove", *write(tmp_path, a=text + claims)))
     assert out.count("FAILS") == 2
-    assert 'as told of "one"' in out
+    assert 'as explained for "one"' in out

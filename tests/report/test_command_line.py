@@ -143,7 +143,7 @@ def test_what_is_left_of_a_closed_pipe_is_no_traceback() -> None:
 def test_json_has_stable_keys(tmp_path: Path) -> None:
     run = call("verify", "--json", *write(tmp_path, good=GOOD, bad=FAILING, broken=BROKEN))
     found = json.loads(told(run))
-    assert (found["schema_version"], found["exit"]) == (2, {"code": 2, "meaning": "invalid"})
+    assert (found["schema_version"], found["exit"]) == (3, {"code": 2, "meaning": "invalid"})
     assert sorted(found) == ["exit", "files", "program", "schema_version", "unchanged"]
     good, bad, broken = found["files"]
     assert sorted(good) == ["circuits", "diagnostics", "findings", "language", "path", "result", "rules", "title"]

@@ -66,7 +66,7 @@ def test_a_failure_is_told_with_its_time_its_place_and_that_no_way_is_shorter(tm
     out = told(call("prove", *write(tmp_path, a=FAILING)))
     assert "FAILS    quick  at 3gt\n" in out
     assert "a.circuit:5:8" in out
-    assert "the nearest ones first: there is no shorter way" in out
+    assert "the nearest ones first: there is no shorter trace" in out
 
 
 def test_what_is_assumed_is_said_with_what_leans_on_it(tmp_path: Path) -> None:
@@ -84,7 +84,7 @@ def test_what_is_assumed_is_said_with_what_leans_on_it(tmp_path: Path) -> None:
 def test_a_proof_says_until_which_burn_out_it_holds(tmp_path: Path) -> None:
     text = 'lever rope\ntorch dry from rope\nalways "gap" every gap of dry lasts at least 2gt\n'
     out = " ".join(told(call("prove", "--width", "400", *write(tmp_path, a=text))).split())
-    assert "until the torch 'dry' burns out (T4): the world can switch it off 8 times within 14t, soonest by 15t" in out
+    assert "until the torch 'dry' burns out (T4): inputs can switch it off 8 times within 14t, soonest by 15t" in out
 
 
 def test_that_the_world_can_do_nothing_is_said(tmp_path: Path) -> None:
@@ -103,7 +103,7 @@ def test_what_can_always_be_brought_about_is_told_unasked_and_counts_for_nothing
     assert "no       'keep' can always be reset\n" in out
     assert "yes      'keep' can always be set\n" in out
     assert "yes      it can always come to rest" in out
-    assert "when nobody touches it, nothing changes" in out
+    assert "without inputs, nothing changes" in out
     assert "claims nothing" in out
 
 
@@ -116,7 +116,7 @@ def test_what_is_told_unasked_points_at_no_line_that_there_is_none_of(tmp_path: 
 def test_what_ticks_untouched_is_told_with_its_period(tmp_path: Path) -> None:
     text = "torch a from c starts on\ntorch b from a starts off\ntorch c from b starts off\n"
     out = told(call("prove", "--width", "200", *write(tmp_path, a=text)))
-    assert "when nobody touches it, 'a', 'b', 'c' keep changing, every 6t the same" in out
+    assert "without inputs, 'a', 'b', 'c' keep changing, every 6t the same" in out
 
 
 # The ready check
@@ -174,7 +174,7 @@ def test_the_ready_check_of_each_claim_fails_in_the_gt_that_was_said(tmp_path: P
     for claim, at in WATCHED.items():
         title = claim.split('"')[1]
         expected |= {f"each, pond.{n}": at for n in (1, 2)} if title == "each" else {title: at}
-    breaking = {title: found.get(f"a way to break: {title}") for title in expected}
+    breaking = {title: found.get(f"a counterexample to: {title}") for title in expected}
     assert {
         title: each and (each["verdict"], (each["failure"] or {}).get("at")) for title, each in breaking.items()
     } == {title: ("fails", at) for title, at in expected.items()}
@@ -182,7 +182,7 @@ def test_the_ready_check_of_each_claim_fails_in_the_gt_that_was_said(tmp_path: P
 
 # C5, L4: both pulled in gt 0, both let go in gt 2; which side comes on in gt 4 is open.
 def test_the_ready_check_of_a_race_is_a_race_in_the_gt_that_was_said(tmp_path: Path) -> None:
-    found = pasted(tmp_path, f'lever rope\nlever ebb\n{LATCH}never "race" gate races\n')["a way to break: race"]
+    found = pasted(tmp_path, f'lever rope\nlever ebb\n{LATCH}never "race" gate races\n')["a counterexample to: race"]
     assert (found["verdict"], found["failure"]["at"]) == ("race", 4)
 
 
@@ -192,7 +192,7 @@ def test_the_ready_check_of_a_race_between_two_levels_is_a_race(tmp_path: Path) 
         f"lever rope\nlever ebb\n{LATCH}dust near from gate\ndust far from gate.inverse length 3\n"
         'junction meet joins near, far\nnever "race" meet races\n'
     )
-    assert pasted(tmp_path, text)["a way to break: race"]["verdict"] == "race"
+    assert pasted(tmp_path, text)["a counterexample to: race"]["verdict"] == "race"
 
 
 # T4: off in gt 2, 6, … 30.
@@ -214,7 +214,7 @@ def test_the_ready_check_of_a_definition_fails_inside_it(tmp_path: Path) -> None
     run = call("prove", "--define", "hold", *write(tmp_path, a=text))
     assert run.returncode == 1
     inside = text.removesuffix("end\n") + ready_checks(told(run)) + "end\n"
-    found = outcomes(call("verify", "--states", "0", "--json", *write(tmp_path, b=inside)))["a way to break: set"]
+    found = outcomes(call("verify", "--states", "0", "--json", *write(tmp_path, b=inside)))["a counterexample to: set"]
     assert (found["verdict"], found["failure"]["at"]) == ("fails", 4)
 
 
@@ -227,7 +227,7 @@ def test_the_ready_check_of_what_fails_as_the_file_says_says_so_itself(tmp_path:
     run = call("prove", *write(tmp_path, a=text))
     assert run.returncode == 0
     assert "as said  hears" in told(run)
-    found = pasted(tmp_path, text)["a way to break: hears"]
+    found = pasted(tmp_path, text)["a counterexample to: hears"]
     assert (found["verdict"], found["failure"]["at"]) == ("fails_as_said", 4)
 
 
@@ -241,13 +241,13 @@ def test_within_a_small_budget_it_is_open_and_says_what_was_hit_and_how_far_it_g
     assert run.returncode == 3
     assert "open both" in out
     assert "the budget of 200 states for one claim was used up" in out
-    assert re.search(r"\d+ states were looked at, up to [1-9]\d*(t|gt) away, and nothing broke it", out)
+    assert re.search(r"\d+ states were explored, up to [1-9]\d*(t|gt) away, and nothing broke it", out)
 
 
 def test_a_wish_within_a_small_budget_says_how_far_it_got(tmp_path: Path) -> None:
     text = MILL + LATCH + 'always "rest" possible rest\n'
     out = " ".join(told(call("prove", "--states", "800", *write(tmp_path, a=text))).split())
-    assert re.search(r"\d+ states were looked at, up to [1-9]\d*(t|gt) away, and nothing broke it", out)
+    assert re.search(r"\d+ states were explored, up to [1-9]\d*(t|gt) away, and nothing broke it", out)
 
 
 WITHOUT_FACTS = """
@@ -282,7 +282,7 @@ def test_memory_is_kept_to(tmp_path: Path) -> None:
     (path,) = write(tmp_path, a=text)
     code, held, said = peak("prove", "--memory", "50", "--states", "30000", path)
     assert code == 3
-    assert "the memory allowed, 50 MB, was used up" in " ".join(said.split())
+    assert "the memory allowed, 50 MB, ran out" in " ".join(said.split())
     assert held < 80, "it looks every 64 states, so some more is held by then; without a bound it is above 100"
 
 
@@ -321,7 +321,7 @@ def test_json_has_stable_keys(tmp_path: Path) -> None:
     run = call("prove", "--json", *write(tmp_path, a=text))
     found = json.loads(told(run))
     assert run.returncode == 1
-    assert found["schema_version"] == 2
+    assert found["schema_version"] == 3
     assert sorted(found) == ["claims", "facts", "flashing", "path", "program", "schema_version"]
     failed, proved = found["claims"]
     keys = [
@@ -418,7 +418,7 @@ def test_what_a_file_says_is_shown_as_it_stands_and_obeyed_by_nothing(tmp_path: 
     out = told(run)
     assert run.returncode == 1
     assert f"FAILS    {shown}  at 0t" in out
-    assert f'check "a way to break: {shown}"' in out
+    assert f'check "a counterexample to: {shown}"' in out
     assert not {"\u202e", "\u2066", "\x07"} & set(out)
 
 

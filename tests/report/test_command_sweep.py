@@ -89,7 +89,7 @@ def test_the_repeater_before_the_latch_is_found_to_be_needed_and_the_torch_that_
 def test_for_machines_each_value_has_its_own_verdict(tmp_path: Path) -> None:
     found = swept(*write(tmp_path, a=SLUICE))
     assert sorted(found) == ["path", "program", "schema_version", "settings"]
-    assert found["schema_version"] == 2
+    assert found["schema_version"] == 3
     assert [(each["name"], each["what"], each["chosen"]) for each in found["settings"]] == [
         ("ripple", "pulse", 2),
         ("winch", "delay", 4),
@@ -177,7 +177,7 @@ def test_faults_are_counted_and_those_missed_are_told_with_what_would_show_them(
     noticed = sum(each["noticed"] for each in found.values())
     real = sum(not each["no_fault"] for each in found.values())
     assert 0 < noticed < real
-    assert f"{noticed} of {real} single faults are noticed ({100 * noticed / real:.0f} %)" in out
+    assert f"{noticed} of {real} single faults are detected ({100 * noticed / real:.0f} %)" in out
     missed = [words for words, each in found.items() if not each["noticed"] and not each["no_fault"]]
     assert [row.split("missed")[1].strip() for row in out.splitlines() if "missed " in row] == missed
     assert out.count("would show it: ") == len(missed)
@@ -235,7 +235,7 @@ def test_a_fault_that_changes_nothing_is_none_and_is_not_counted(tmp_path: Path)
     code, out = here("sweep", "--faults", "--width", "200", path)
     assert code == 0
     assert "no fault the line 'line' is one dust longer: it changes nothing" in out
-    assert "1 of 1 single faults are noticed (100 %)" in out
+    assert "1 of 1 single faults are detected (100 %)" in out
 
 
 # P2: the sixteenth dust is dead.

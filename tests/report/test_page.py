@@ -185,7 +185,7 @@ def test_what_fails_is_explained_and_what_holds_is_not() -> None:
 def test_findings_say_how_to_mend_them_and_silenced_ones_why() -> None:
     text = GOOD + 'torch idle from rope\ntorch lost from rope\nsilence V1 for idle because "the next mill"\n'
     rows = texts(tree(shown(text)), "//section[@id='verdicts']//li")
-    assert any("V1" in row and "'lost'" in row and "mend: " in row for row in rows)
+    assert any("V1" in row and "'lost'" in row and "hint: " in row for row in rows)
     assert any("silenced because: the next mill" in row for row in rows)
 
 

@@ -80,7 +80,7 @@ def test_every_command_that_writes_json_has_a_schema() -> None:
 @pytest.mark.parametrize("name", SCHEMAS)
 def test_each_schema_is_sound_and_refuses_what_is_otherwise(name: str) -> None:
     Draft202012Validator.check_schema(SCHEMAS[name])
-    assert faults(name, {"schema_version": 2, "path": "mill.circuit"}, closed=False)
+    assert faults(name, {"schema_version": 3, "path": "mill.circuit"}, closed=False)
 
 
 def test_the_schemas_know_every_word_that_the_program_chooses_from() -> None:

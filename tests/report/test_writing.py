@@ -167,7 +167,7 @@ def test_a_ready_check_does_and_asks_just_what_it_was_made_of(
     acts = acts_of(script)
     until = (acts[-1].at if acts else 0) + later
     check = pasted(model.Claim(title, claimed, NOWHERE), acts, until)
-    assert check.title == f"a way to break: {title}"
+    assert check.title == f"a counterexample to: {title}"
     assert bare(check.acts) == acts
     assert [bare(each.body) for each in check.throughout] == [claimed]
     assert (check.expectations, check.until) == ((), until)
@@ -194,11 +194,11 @@ def test_a_ready_check_of_what_no_one_run_shows_does_just_what_it_was_made_of(
     ],
 )
 def test_a_way_is_told_in_one_line(way: list[tuple[int, tuple[str, str, int]]], words: str) -> None:
-    assert writing.way(acts_of(way)) == words
+    assert writing.trace(acts_of(way)) == words
 
 
 def test_of_a_long_way_the_first_deeds_are_told_and_the_others_counted() -> None:
     way = acts_of([(2 * at, ("rope", "throw", 0)) for at in range(11)])
-    assert writing.way(way) == ", ".join(f"throw rope at {at}t" for at in range(8)) + ", and 3 more"
-    assert writing.way(way[:8]).endswith("throw rope at 7t")
-    assert writing.way(way, most=1) == "throw rope at 0t, and 10 more"
+    assert writing.trace(way) == ", ".join(f"throw rope at {at}t" for at in range(8)) + ", and 3 more"
+    assert writing.trace(way[:8]).endswith("throw rope at 7t")
+    assert writing.trace(way, most=1) == "throw rope at 0t, and 10 more"

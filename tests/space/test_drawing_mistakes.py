@@ -54,8 +54,8 @@ STANDING = [
 ]
 
 LETTERS = [
-    Mistake("CKT603", entry("  S  block\n  ¶S  glass"), "the letter 'S' is said twice", "keep one"),
-    Mistake("CKT603", f"{LEGEND}legend\n  ¶S  glass\nend\n{drawing('S')}", "the letter 'S' is said twice", "keep one"),
+    Mistake("CKT603", entry("  S  block\n  ¶S  glass"), "the letter 'S' stands twice", "keep one"),
+    Mistake("CKT603", f"{LEGEND}legend\n  ¶S  glass\nend\n{drawing('S')}", "the letter 'S' stands twice", "keep one"),
     Mistake("CKT603", entry("  ¶,  block"), "',' can't be a letter", "choose another"),
     Mistake("CKT101", entry("  T  torch  ¶from pond"), "'from' says nothing of what is drawn", "leave it out"),
     Mistake("CKT101", entry("  m  sensor  grows ¶from pond"), "'from' says nothing of what is drawn", "leave it out"),
@@ -95,7 +95,7 @@ LETTERS = [
     Mistake("CKT605", entry("  m  sensor  ¶cells 4"), "'cells' says nothing of a soil cell here", "leave it out"),
     Mistake("CKT605", entry("  S  block  ¶short"), "'short' says nothing of a solid block", "leave it out"),
     Mistake("CKT302", entry("  >  repeater  facing east  facing ¶west"), "'west' is said", "keep one"),
-    Mistake("CKT302", entry("  >  repeater  facing east  delay 2t  ¶delay 3t"), "'delay' is said twice", "keep one"),
+    Mistake("CKT302", entry("  >  repeater  facing east  delay 2t  ¶delay 3t"), "'delay' stands twice", "keep one"),
     Mistake("CKT303", entry("  B  ¶button"), "a button is either short or long", "write 'short'"),
     Mistake("CKT305", entry("  >  repeater  facing east  delay ¶5t"), "delay 5t is out of range", "from 1t to 4t"),
     Mistake("CKT306", entry("  >  repeater  facing east  delay ¶2"), "'2' needs a unit", "write 2t"),
@@ -279,7 +279,7 @@ MANY = [
     Mistake(
         "CKT602",
         built("SSSSS/SS¶mSS/SSSSS", "TTTT./T..TT/.TT.."),
-        "hangs on more than 8 parts",
+        "depends on more than 8 parts",
         "shut lamps and torches off",
     ),
 ]

@@ -1,4 +1,4 @@
-"""Days on end: when which phase is, what the sky gives then, and when something is due, missed, or a false alarm.
+"""Days in a row: when which phase is, what the sky gives then, and when something is due, missed, or a false alarm.
 
 Times are in gt from the beginning of the first day.
 """
@@ -44,7 +44,7 @@ class Window(NamedTuple):
 
 
 class Calendar:
-    """So many days on end, each of them as a case says."""
+    """So many consecutive days, each of them as a case says."""
 
     def __init__(self, cycle: Cycle, days: int, case: str = "fair") -> None:
         self.days = days

@@ -1,4 +1,4 @@
-"""A run of days lived through again, with every cell by its name, so that it can be looked at gt by gt."""
+"""A run of days simulated again, with every cell by its name, so that it can be looked at gt by gt."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from circuitcheck.engine.step import Action
 from circuitcheck.model.parts.cells import cells_of
 
 ENGINE_LATER = 1
-"""The gt of the engine in which the first day begins: in gt 0 every part is told (rule C6)."""
+"""The gt of the engine in which the first day begins: in gt 0 every part is reported (rule C6)."""
 
 
 class Replay(NamedTuple):

@@ -1,4 +1,4 @@
-"""Many runs of days on end, spread over processes, and what they come to together."""
+"""Many runs of consecutive days, spread over processes, and what they come to together."""
 
 from __future__ import annotations
 
@@ -102,7 +102,7 @@ def lived(share: Share) -> Iterator[Lived]:
 def told_of(share: Share, done: Callable[[int], None] = lambda runs: None) -> Told:
     """What some runs of a plan come to. Stands alone, so that it can be sent to another process.
 
-    `done` is told how many runs have been lived through.
+    `done` is called with how many runs have been lived through.
     """
     plan = share[0]
     calendar, edges = plan.calendar, range(len(plan.watching.edges))
@@ -137,11 +137,11 @@ def live_through(
     workers: int = 1,
     done: Callable[[int, int], None] = lambda runs, of: None,
 ) -> Together:
-    """Lives through a plan. What comes out does not hang on the number of workers. Raises TooLarge and ManyStarts.
+    """Lives through a plan. What comes out does not depend on the number of workers. Raises TooLarge and ManyStarts.
 
-    `done` is told how many of how many runs have been lived through.
+    `done` is called with how many of how many runs have been lived through.
     """
-    chain_of(plan).start()  # what can't be started is told here, and not by each process
+    chain_of(plan).start()  # what can't be started is reported here, and not by each process
     shares = list(_shares(plan, workers if executor is not None else 1))
     parts: list[Told] = []
     if executor is None:

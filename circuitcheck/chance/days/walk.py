@@ -1,7 +1,7 @@
 """Days lived through by chance: one way through the chain, drawn with a seed.
 
-A run is so many days on end from the file's start. Each run has its own source of randomness, made of the seed and the
-run's number, so that it comes out the same wherever and beside whatever it is run.
+A run is so many consecutive days from the file's start. Each run has its own source of randomness, made of the seed and
+the run's number, so that it comes out the same wherever and beside whatever it is run.
 """
 
 from __future__ import annotations
@@ -62,7 +62,7 @@ class Watching(NamedTuple):
 Step = tuple[int, int, Changed, bool]
 """A gt, the state after it, the cells that change in it, and whether an order was open."""
 Told = Callable[[int, Changed], None]
-"""Told of each gt in which anything goes on, with the cells that change in it."""
+"""Called for each gt in which anything happens, with the cells that change in it."""
 
 
 class Walker:
@@ -78,7 +78,7 @@ class Walker:
     ) -> None:
         """`window` is the burn-out window in gt; where there is none, nobody minds torches that would burn out.
 
-        Where the chain keeps its turns, cells that change are told of by their own numbers.
+        Where the chain keeps its turns, cells that change are reported by their own numbers.
         """
         self._chain = chain
         self._assumptions = assumptions

@@ -1,7 +1,7 @@
 """The chain let run over a day: which state it is in with what probability, and when a signal has its first edge.
 
 Probability rests for most of a day in a few states in which nothing waits, and leaves them seldom. So a *passage*, from
-leaving a resting state to the next rest or edge, is worked out once for each state and kind of light, and then only
+leaving a resting state to the next rest or edge, is computed once for each state and kind of light, and then only
 added up. Near a change of the light passages are followed gt by gt instead, since they would see both kinds of it.
 
 What is rarer than a bound is left out and added up in `left_out`. Where an order is open (rule C5) the first is

@@ -34,7 +34,7 @@ class Variant(NamedTuple):
 
 
 def watched_sensors(circuit: Circuit, signal: str) -> dict[str, int]:
-    """The sensors that can change and that something watches which a signal hangs on, with their numbers of cells.
+    """The sensors that can change and that something watches which a signal depends on, with their numbers of cells.
 
     None of a drawing: it has the cells that are drawn.
     """
@@ -52,7 +52,7 @@ def watched_sensors(circuit: Circuit, signal: str) -> dict[str, int]:
 def by_cells(
     path: str | os.PathLike[str], root: str, sensor: str, cells: int, phase: str, edge: Atom
 ) -> Iterator[Variant]:
-    """The response with other numbers of cells in one sensor, the file being built anew with each that it can have.
+    """The response with other numbers of cells in one sensor, the file being built again with each that it can have.
 
     A sensor that has as many cells as the rows it names can have no others.
     """

@@ -12,14 +12,14 @@ from circuitcheck.model.claims import Atom
 
 
 def why_never(circuit: Circuit, calendar: Calendar, window: Window, edge: Atom) -> Iterator[str]:
-    """What stands in the way of an edge in a window, sensor by sensor, of those that the signal hangs on."""
+    """What stands in the way of an edge in a window, sensor by sensor, of those that the signal depends on."""
     if window.begin == window.end:
         yield "the phase has no length"
         return
     heard = upstream(circuit, (edge.name,))
     sensors = {row: cells for row, cells in rows(circuit).items() if any(cell.name in heard for cell in cells)}
     if not sensors:
-        yield f"'{edge.name}' hangs on no sensor: hands alone change it"
+        yield f"'{edge.name}' depends on no sensor: only actions change it"
         return
     skies = calendar.skies(window)
     able = []

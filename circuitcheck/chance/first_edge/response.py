@@ -1,7 +1,7 @@
 """How long it takes from the beginning of a phase of the day to an edge of a signal: the whole distribution.
 
 The machine starts as the file says, at the beginning of a day, and is followed to the phase and on through it. So the
-figures are those of the first such phase; what later days make of it, only days on end show (`days.walk`).
+figures are those of the first such phase; what later days make of it, only consecutive days show (`days.walk`).
 """
 
 from __future__ import annotations
@@ -135,7 +135,7 @@ def _exactly(chain: Chain, asked: _Asked) -> Response:
     parts = (before, alarms, seen)
     left_out = sum(each.left_out for each in parts) + chain.draws.neglected * window.end + ROUNDING
     left = 1.0 - already
-    # What was left out is missing from what is so already: as little as that can't be told from nothing.
+    # What was left out is missing from what is so already: as little as that can't be reported from nothing.
     if left <= max(ALL_BUT, 2.0 * left_out):
         already, left = 1.0, 1.0
     elif left_out / left > MOST_LEFT_OUT:

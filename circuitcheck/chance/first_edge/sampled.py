@@ -1,4 +1,4 @@
-"""An approximation for machines that are too large to be worked out: days lived through with a fixed seed.
+"""An approximation for machines that are too large to be computed: days simulated with a fixed seed.
 
 Whoever uses it says that it is an approximation, and from how many days.
 """

@@ -10,7 +10,7 @@ from typing import NamedTuple
 from circuitcheck.checks.sensing import changes, rows
 from circuitcheck.engine.light import Daylight, dimmed, held_back
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.light import FULL_SUN, MOONLIGHT, NO_SKY, WEATHER, Layer, Place, Way
+from circuitcheck.model.light import FULL_SUN, MOONLIGHT, NO_SKY, WEATHER, Layer, LightPath, Place
 from circuitcheck.model.parts.cells import SPREADING, Need, cells_of
 from circuitcheck.space.circuit import read
 
@@ -26,14 +26,14 @@ MOST_SETUPS = 16
 
 
 class Block(NamedTuple):
-    """The source of a way or a block on it, with the light there under each of the skies."""
+    """The source of a path or a block on it, with the light there under each of the skies."""
 
     thing: str
     levels: tuple[int, ...]
 
 
 class Ray(NamedTuple):
-    """One way of light to a place."""
+    """One path of light to a place."""
 
     words: str
     blocks: tuple[Block, ...]
@@ -64,7 +64,7 @@ class Met(NamedTuple):
 
 
 class Setup(NamedTuple):
-    """The light while the parts that it hangs on are in one state."""
+    """The light while the parts that it depends on are in one state."""
 
     parts: tuple[tuple[str, bool], ...]
     rays: tuple[Ray, ...]
@@ -93,7 +93,7 @@ class PlaceLight(NamedTuple):
     left_out: int
     """How many further states of the parts there are."""
     dim_left_out: bool
-    """Whether lamps that decide nothing there are left out, as all the light hangs on too many parts."""
+    """Whether lamps that decide nothing there are left out, as all the light depends on too many parts."""
 
 
 def budgets(circuit: Circuit) -> Iterator[PlaceLight]:
@@ -132,7 +132,7 @@ def _setups(circuit: Circuit, place: Place, parts: Sequence[str], demands: Seque
     daylight = Daylight(circuit)
     for states in islice(_states(len(parts)), MOST_SETUPS):
         lit = dict(zip(parts, states, strict=True))
-        rays = tuple(_ray(daylight, way, lit) for way in place.ways)
+        rays = tuple(_ray(daylight, path, lit) for path in place.paths)
         skies = [sky for _, sky in COLUMNS]
         light = tuple(daylight.light(place, sky, lit.__getitem__) for sky in skies)
         changing = {
@@ -154,12 +154,12 @@ def _states(count: int) -> Iterator[tuple[bool, ...]]:
         yield tuple(bool(number >> each & 1) for each in range(count))
 
 
-def _ray(daylight: Daylight, way: Way, lit: dict[str, bool]) -> Ray:
+def _ray(daylight: Daylight, path: LightPath, lit: dict[str, bool]) -> Ray:
     blocks = (
-        Block(thing, tuple(dimmed(level, way, sky) for _, sky in COLUMNS))
-        for thing, level in daylight.along(way, lit.__getitem__)
+        Block(thing, tuple(dimmed(level, path, sky) for _, sky in COLUMNS))
+        for thing, level in daylight.along(path, lit.__getitem__)
     )
-    return Ray(way.words, tuple(blocks))
+    return Ray(path.words, tuple(blocks))
 
 
 def _met(
@@ -189,18 +189,18 @@ def _met(
 
 
 def _others(circuit: Circuit, place: Place, demands: Sequence[Demand], setups: Sequence[Setup]) -> Iterator[Other]:
-    for number, way in enumerate(place.ways):
-        if way.words == NO_SKY:
+    for number, path in enumerate(place.paths):
+        if path.words == NO_SKY:
             continue  # how many blocks keep it out is not known, and one less lets in nothing
-        for position, layer in enumerate(way.layers):
-            last = position == len(way.layers) - 1 and len(place.ways) > 1
+        for position, layer in enumerate(path.layers):
+            last = position == len(path.layers) - 1 and len(place.paths) > 1
             if last and number:
-                continue  # the last block is one for all ways, and is told once
+                continue  # the last block is one for all paths, and is reported once
             for step, word in ((1, "more"), (-1, "less")):
                 changed = place
-                for each in range(len(place.ways)) if last else (number,):
-                    at = len(place.ways[each].layers) - 1 if last else position
-                    more = place.ways[each].layers[at]
+                for each in range(len(place.paths)) if last else (number,):
+                    at = len(place.paths[each].layers) - 1 if last else position
+                    more = place.paths[each].layers[at]
                     changed = _with(changed, each, at, more._replace(number=more.number + step))
                 found = tuple(_setups(circuit, changed, place.parts, demands))
                 turns = tuple(
@@ -209,15 +209,15 @@ def _others(circuit: Circuit, place: Place, demands: Sequence[Demand], setups: S
                     for was, met in zip(before.met, after.met, strict=True)
                     if was.so != met.so
                 )
-                where = " right above" if last else f" on the way from {way.source}" if len(place.ways) > 1 else ""
+                where = " right above" if last else f" on the way from {path.source}" if len(place.paths) > 1 else ""
                 words = f"one {layer.thing} {word}{where}"
                 yield Other(words, tuple(setup.light for setup in found), turns)
 
 
-def _with(place: Place, way: int, position: int, layer: Layer) -> Place:
-    """A place with one layer of a way changed; one of no blocks is left out."""
-    changed = place.ways[way]
+def _with(place: Place, path: int, position: int, layer: Layer) -> Place:
+    """A place with one layer of a path changed; one of no blocks is left out."""
+    changed = place.paths[path]
     put = (layer,) if layer.number else ()
     layers = (*changed.layers[:position], *put, *changed.layers[position + 1 :])
-    ways = (*place.ways[:way], changed._replace(layers=layers), *place.ways[way + 1 :])
-    return place._replace(ways=ways)
+    paths = (*place.paths[:path], changed._replace(layers=layers), *place.paths[path + 1 :])
+    return place._replace(paths=paths)

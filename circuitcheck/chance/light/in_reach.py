@@ -1,4 +1,4 @@
-"""What a signal can hang on, the light at its cells and what grows over them counted in."""
+"""What a signal can depend on, the light at its cells and what grows over them counted in."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from circuitcheck.model.circuit import Circuit
 
 
 def upstream(circuit: Circuit, names: Iterable[str]) -> set[str]:
-    """The names of all parts that some signals can hang on, themselves among them."""
+    """The names of all parts that some signals can depend on, themselves among them."""
     places = {place.name: place for place in circuit.places}
     found: set[str] = set()
     queue = list(names)

@@ -17,7 +17,7 @@ class Margin(NamedTuple):
     """What its cells can do, as in "it can …"."""
     sky: str
     parts: tuple[tuple[str, bool], ...]
-    """The state of the parts that the light there hangs on."""
+    """The state of the parts that the light there depends on."""
     to_spare: int
     cells: tuple[str, ...]
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 from circuitcheck.checks.sensing import Change, changes, hindrance, rows
 from circuitcheck.engine.light import Daylight
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.light import PHASES, SKY, STANDING_LIGHT, Layer, Place, Way
+from circuitcheck.model.light import PHASES, SKY, STANDING_LIGHT, Layer, LightPath, Place
 from circuitcheck.model.parts.cells import SPREADING, Need
 
 Able = dict[tuple[str, str], tuple[str, ...]]
@@ -32,7 +32,7 @@ def reseeding(circuit: Circuit) -> Iterator[str]:
             lost = [phase for phase in phases if phase not in without[row, source]]
             own = f", and by the machine's own light alone in {', '.join(lost)}" if lost else ""
             yield f"'{row}' is re-seeded from '{source}' in {', '.join(phases)}{own}"
-    lit = (way.source for place in circuit.places for way in place.ways)
+    lit = (path.source for place in circuit.places for path in place.paths)
     if able == without and not {SKY, STANDING_LIGHT}.issuperset(lit):
         yield "the machine's own light makes no difference to that"
 
@@ -72,15 +72,17 @@ def _ever(daylight: Daylight, circuit: Circuit, place: str, phase: str, need: Ne
 def _without_own_light(circuit: Circuit) -> Circuit:
     """The circuit with its lamps and torches giving no light to any place."""
     places = (
-        place._replace(ways=tuple(way for way in place.ways if way.source in (SKY, STANDING_LIGHT)) or (_dark(place),))
+        place._replace(
+            paths=tuple(each for each in place.paths if each.source in (SKY, STANDING_LIGHT)) or (_dark(place),)
+        )
         for place in circuit.places
     )
     return replace(circuit, places=tuple(places))
 
 
-def _dark(place: Place) -> Way:
-    """A way by which no light comes, ending in the block that all ways to a place end in."""
-    return Way(SKY, (Layer(1, "solid"), *place.ways[0].layers[-1:]))
+def _dark(place: Place) -> LightPath:
+    """A path by which no light comes, ending in the block that all paths to a place end in."""
+    return LightPath(SKY, (Layer(1, "solid"), *place.paths[0].layers[-1:]))
 
 
 def _why_not(circuit: Circuit, row: str, change: Change) -> str:

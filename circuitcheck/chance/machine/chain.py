@@ -1,9 +1,9 @@
 """The machine and its cells as one Markov chain: states, what a gt makes of them, and with what chance.
 
 A gt has two halves (rule C2). In the first, waits that are over act; it is the engine's own step, and what comes of it
-is certain. In the second, cells are drawn. Both are worked out by the engine once for each state and looked up from
+is certain. In the second, cells are drawn. Both are computed by the engine once for each state and looked up from
 then on. States that differ by exchanging like cells are one (`machine.units`). A chain that is not `whole` has only
-what the watched signals can hang on.
+what the watched signals can depend on.
 
 Torches are taken never to burn out (rule T4). Where an order is open (rule C5) the first is taken, and counted: whoever
 uses a chain says so.
@@ -29,9 +29,9 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.rules import NO_BURN_OUT
 
 MOST_WORK = 1_000_000
-"""How many states, times the devices of the circuit, are worked out before it is called too large to be followed."""
+"""How many states, times the devices of the circuit, are computed before it is called too large to be followed."""
 MOST_OUTCOMES = 200_000
-"""How many outcomes of draws are worked out before a circuit is called too large to be followed everywhere."""
+"""How many outcomes of draws are computed before a circuit is called too large to be followed everywhere."""
 MOST_ORDERS = 1_000
 """How many orders of cells that change in one gt are looked at side by side."""
 MOST_WALKED = 1_000_000

@@ -61,7 +61,7 @@ class Draws:
         return next(level for level in range(sky + 1) if self._everything(level) == mine)
 
     def _everything(self, sky: int) -> list[object]:
-        """What may happen at each place under a sky, for every state of the parts that its light hangs on."""
+        """What may happen at each place under a sky, for every state of the parts that its light depends on."""
         found: list[object] = []
         named: set[Need] = {each.need for cell in self.cells.values() for each in cell.becomes}
         for place in self._places:

@@ -27,7 +27,7 @@ Pattern = tuple[int, ...]
 
 
 class TooLarge(Exception):
-    """The circuit and its cells come to more than is worked out; the text says what."""
+    """The circuit and its cells come to more than is computed; the text says what."""
 
 
 class Classes:

@@ -1,6 +1,6 @@
 """Cells that can be exchanged: those of one sensor, each with all that it alone feeds, are one as good as another.
 
-A *unit* is a cell with the devices that hang on it alone, and with the sources that can grow over it alone. Two units
+A *unit* is a cell with the devices that depend on it alone, and with the sources that can grow over it alone. Two units
 may be exchanged if doing so leaves the wiring, the settings, the growth and everything that is looked at as they were.
 States that differ only by such an exchange are one state: of seven cells it matters how many have faded, not which.
 """
@@ -42,7 +42,7 @@ def cells_of(program: Program) -> dict[int, Cell]:
 
 
 def probes_of_places(program: Program) -> dict[str, PortDrivers]:
-    """What makes the levels of the parts that the light at cells of a machine hangs on."""
+    """What makes the levels of the parts that the light at cells of a machine depends on."""
     used = {cell.place for cell in cells_of(program).values()}
     parts = (name for place in program.circuit.places if place.name in used for name in place.parts)
     return {name: program.probe(name) for name in parts}

@@ -23,7 +23,7 @@ from circuitcheck.space.circuit import read
 
 TITLE = "the drawing is the circuit"
 MOST_TOLD = 12
-"""How many differences are told."""
+"""How many differences are reported."""
 MOST_SOUGHT = 40_000
 """How many dusts, times the things of the drawing, are taken away in turn to find one that is too many."""
 
@@ -58,7 +58,7 @@ def differences(circuit: Circuit, drawn: Circuit) -> list[str]:
     pairs = _pairs(*lit) or _pairs(mine, theirs)
     if pairs is None:
         return [*_one_too_many(circuit, drawn), *Telling(circuit, drawn, mine, theirs).all()]
-    # Dust and blocks that light hangs on are no parts of the wiring: they are what they are called.
+    # Dust and blocks that light depends on are no parts of the wiring: they are what they are called.
     same = {name: name for name in drawn.by_name if name not in pairs.values() and _is_wiring(circuit, name)}
     return [*_starts(circuit, drawn, pairs), *light_differences(circuit, drawn, {**same, **pairs})]
 

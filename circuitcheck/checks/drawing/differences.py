@@ -13,7 +13,7 @@ from circuitcheck.model.duration import show
 from circuitcheck.space.tracing import way
 
 DURATIONS = frozenset({"delay", "pulse", "rearm", "travel"})
-"""The settings that are told with their unit."""
+"""The settings that are reported with their unit."""
 
 
 class Telling:

@@ -162,7 +162,7 @@ def _stuck(part: Part) -> Finding:
     above = ", ".join(f"'{name}'" for name in part.powers[:3])
     hears = [name for port in part.ports() if port.watches for name in port.sources]
     heard = ", ".join(f"'{name}'" for name in hears[:4]) + (", …" if len(hears) > 4 else "")
-    told = f"it moves only when it is told of a change of {heard}" if hears else "nothing ever tells it to move"
+    told = f"it moves only when it gets an update from {heard}" if hears else "nothing ever updates it"
     message = f"the piston '{part.name}' is powered only from the place above it, by {above}: {told}"
     hint = "a detector, if that is meant; if not, lead power to the piston itself"
     return Finding("D2", part.name, part.span, message, hint)
@@ -176,7 +176,7 @@ def _meddling(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
     usual, found = None, list(strokes(drawing))
     if len(found) * len(drawing.things) > MOST_READ:
         name = drawing.name(found[0].piston)
-        message = f"whether the {len(found)} pistons move wiring was not looked into: the drawing is too large"
+        message = f"whether the {len(found)} pistons move wiring was not checked: the drawing is too large"
         yield Finding("V5", name, drawing.spans.get(found[0].piston, NOWHERE), message, "draw it in smaller pieces")
         return
     for stroke in found:
@@ -227,5 +227,5 @@ def _moves_wiring(name: str, stroke: Stroke, readers: list[str]) -> str:
     hangs = ", ".join(f"'{reader}'" for reader in readers[:4]) or "what is drawn"
     return (
         f"the piston '{name}' moves a block from {said(stroke.head)} to {said(stroke.out)}, and what feeds {hangs} "
-        "hangs on it: the circuit is read with the block at home"
+        "depends on it: the circuit is read with the block at home"
     )

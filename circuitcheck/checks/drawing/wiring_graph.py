@@ -1,4 +1,4 @@
-"""A circuit as a wiring graph: parts that behave, and what feeds each, with all dust and blocks worked out."""
+"""A circuit as a wiring graph: parts that behave, and what feeds each, with all dust and blocks computed."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class Wiring(NamedTuple):
     inputs: dict[str, Inputs]
 
     def told_apart(self, marks: Mapping[str, object]) -> Wiring:
-        """The same, with parts that have different marks told apart."""
+        """The same, with parts that have different marks distinguished."""
         return Wiring({name: (*label, marks.get(name)) for name, label in self.labels.items()}, self.inputs)
 
     def behind(self, name: str) -> list[str]:

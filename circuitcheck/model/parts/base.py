@@ -1,7 +1,7 @@
 """What every kind of part has in common.
 
 A *part* is what the author wrote: a frozen value with names of other parts in it. A *device* is the same part
-wired up: it knows its number, the numbers of its ports, and how it behaves when it is told of a change
+wired up: it knows its number, the numbers of its ports, and how it behaves when it is updated
 (`told`), when its wait is over (`act`) and when someone throws or presses it (`work`). A device keeps nothing of
 its own: all that changes lives in the moment that is handed to it.
 
@@ -74,7 +74,7 @@ class SimulatorView(Protocol):
     order_class: int
     """The order class whose turn it is."""
     starting: bool
-    """True while every part is told at gt 0 (rule C6): no change, and no update, stands behind that."""
+    """True while every part is updated at gt 0 (rule C6): no change, and no update, stands behind that."""
 
     def begin(self, device: int, wait: int) -> None: ...
     def set_level(self, device: int, level: int) -> None: ...
@@ -93,7 +93,7 @@ class Port:
     """An input of a part: its name and the names of what feeds it.
 
     `watches` ports feel the state of what they name (a lamp lit, a piston out) instead of its power.
-    `boolean` ports feel only whether there is power, so that being told twice of the same is being told once.
+    `boolean` ports feel only whether there is power, so that two updates with one reading count once.
     A `silent` port can be read, but the part is not told when it changes.
     Power at a port that `inverts` turns the part off or down; at one that does not `carries`, it holds the part still.
     Only parts that point may feed one that is `from_directed`.
@@ -113,9 +113,9 @@ class Conducts(Enum):
     """What a part passes on, and as what (rules P2, P4)."""
 
     LEVEL = "its own level"
-    BLOCK = "the power that comes to it, as a solid block: that of dust weakly, all other strongly"
-    LINE = "the power that comes to it, as dust, one level less a dust"
-    RUN = "the power that comes to it along dust in a drawing, less what is lost on each way"
+    BLOCK = "the power that reaches it, as a solid block: that of dust weakly, all other strongly"
+    LINE = "the power that reaches it, as dust, one level less a dust"
+    RUN = "the power that reaches it along dust in a drawing, less what is lost on each path"
     NOTHING = "no power: its state can only be watched"
 
 
@@ -203,7 +203,7 @@ class Device:
 
     waits: ClassVar[frozenset[int]] = frozenset()
     zero_delay: ClassVar[bool] = False
-    """Whether it may change while it is being told, without a wait."""
+    """Whether it may change while it is being updated, without a wait."""
     drawn: ClassVar[bool] = False
     """Whether it is worked by chance and not by hands, which is another moment of a gt (rule C2)."""
     beside: ClassVar[int] = 0
@@ -225,7 +225,7 @@ class Device:
         return simulator.levels[self.index]
 
     def after(self, simulator: SimulatorView) -> None:
-        """Everyone has been told of the change that this device asked to be called after."""
+        """Everyone has been updated about the change after which this device is to be called."""
 
     def drive(self, simulator: SimulatorView, verb: str, level: int) -> None:
         """An outside action: the part is thrown, pressed, stood on or set to a level."""
@@ -242,7 +242,7 @@ class Device:
         return (0, FULL_POWER)
 
     def waits_on_change(self, rising: bool | None) -> frozenset[int]:
-        """Every wait it may begin when it is told that what it reads goes on or off; None if that is not known."""
+        """Every wait it may begin when what it reads goes on or off; None if that is not known."""
         return self.waits
 
     def own_waits(self, rising: bool | None) -> frozenset[int]:
@@ -255,7 +255,7 @@ class Device:
 
 
 class Reacting(Device):
-    """A device whose change is told by its reaction alone."""
+    """A device whose change reaches others by its reaction alone."""
 
     __slots__ = ("_reaction", "_waits", "reaction")
 
@@ -362,7 +362,7 @@ class Part:
 
     @property
     def stuck(self) -> bool:
-        """Whether it looks at its power only when it is told of something else (rule D2)."""
+        """Whether it looks at its power only when it gets an update from something else (rule D2)."""
         powering = [port for port in self.ports() if not port.watches]
         return bool(powering) and all(port.silent for port in powering)
 

@@ -1,6 +1,6 @@
 """Cells that change at random: what a change takes, and how likely it is (rules X1 to X5).
 
-A kind whose parts are drawn by chance answers `Part.cell` with what is said here of a cell; what is worked out of it is
+A kind whose parts are drawn by chance answers `Part.cell` with what is said here of a cell; what is computed of it is
 in `chance`.
 """
 

@@ -84,7 +84,7 @@ class DetectorDevice(Device):
 
     def on_input_change(self, simulator: SimulatorView) -> int:
         if simulator.starting:
-            return 0  # being told at the start is no change of what it watches
+            return 0  # being updated at the start is no change of what it watches
         if simulator.device_state[self.index] != IDLE:
             simulator.note(self.index, "D1")
             return 0
@@ -96,7 +96,7 @@ class DetectorDevice(Device):
         phase = simulator.device_state[index]
         if phase == CALLED_UP:
             simulator.device_state[index] = PULSING
-            # Its going off is fixed now, before those it feeds are told (rule D1).
+            # Its going off is fixed now, before those it feeds are updated (rule D1).
             simulator.begin(index, self.pulsing)
             return FULL_POWER
         rearms = phase == PULSING and self.rearming
@@ -182,7 +182,7 @@ KIND = Kind(
         Option("delay", Takes.DURATION, "from the change to the pulse", default=GAME_TICKS_PER_TICK),
         Option("pulse", Takes.DURATION, "how long the pulse lasts", default=GAME_TICKS_PER_TICK),
         Option("rearm", Takes.DURATION, "how long after its pulse it misses changes", default=0, least=0),
-        Option("arming", Takes.SOURCES, "the power it takes on when it is told of an update"),
+        Option("arming", Takes.SOURCES, "the power it takes on when it gets an update"),
         Option("hears", Takes.SOURCES, "the things whose changes are updates to it"),
         travel_option(),
         Option("starts", Takes.START, "a stuck piston's state at the start", starts={"on": FULL_POWER, "off": 0}),

@@ -70,7 +70,7 @@ def _wrong_beside_parts(kind: Kind, block_type: BlockType) -> Iterator[str]:
     if first.behaves is not (block_type.wiring is Wiring.PART):
         yield "a part with a state of its own is one in drawings too ('wiring', 'behaves')"
     if first.behaves is (block_type.tells is Tells.NOBODY) and block_type.wiring is not Wiring.DUST:
-        yield "what has a state tells others of its changes, and what has none does not ('tells')"
+        yield "what has a state updates others when it changes, and what has none does not ('tells')"
     if first.directed is not block_type.directed:
         yield "it says otherwise of its parts ('directed')"
     if first.conducts is Conducts.BLOCK and not block_type.solid:

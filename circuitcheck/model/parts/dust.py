@@ -71,7 +71,7 @@ class Dust(Part):
 class Run(Part):
     """Dust as it is read at one place of a drawing: what reaches it, and how many levels are lost on the way.
 
-    Which ways power takes in space is worked out once (`circuitcheck.space`), so that a run needs no length.
+    Which ways power takes in space is computed once (`circuitcheck.space`), so that a run needs no length.
     """
 
     feeds: tuple[str, ...]

@@ -40,7 +40,7 @@ class Piston(Part):
     """A piston. Its level says whether it is out; where its block is, its `PushedBlock` says.
 
     In a drawing it may also answer to what powers the place above it: `above`, which it can't feel change but looks at
-    whenever it is told of something, be that a change of its power or of one of those it `hears` (rules W9, D2).
+    whenever it gets an update, be that a change of its power or of one of those it `hears` (rules W9, D2).
     """
 
     feeds: tuple[str, ...]

@@ -1,4 +1,4 @@
-"""The plate: on while somebody stands on it, looked at every 10t from the first step (rule O1)."""
+"""The plate: on while somebody stands on it, looks every 10t from the first step (rule O1)."""
 
 from __future__ import annotations
 
@@ -82,7 +82,7 @@ def build(request: Request) -> tuple[Part, ...]:
 
 KIND = Kind(
     "plate",
-    "gives 15 while somebody stands on it, looked at every 10t",
+    "gives 15 while somebody stands on it, looks every 10t",
     (),
     build,
     (Plate(name="x", span=NOWHERE),),

@@ -1,7 +1,7 @@
 """What every kind of part is asked when the table of kinds is built, and what is no answer.
 
 A sample of each sort of part that a kind makes answers for all of that sort. What it says of itself is held against
-what it does: its device is told, called and worked on a bench, with every level that it can have at its inputs.
+what it does: its device is updated, called and worked on a bench, with every level that it can have at its inputs.
 """
 
 from __future__ import annotations
@@ -94,7 +94,7 @@ def _wrong_facts(part: Part) -> Iterator[str]:
     if part.conducts is Conducts.RUN and not part.losses:
         yield "it conducts as dust in a drawing, and does not say what is lost ('losses')"
     if part.conducts is Conducts.NOTHING and not hasattr(part, "powerless"):
-        yield "it conducts nothing, and does not say how that is told ('powerless')"
+        yield "it conducts nothing, and does not say how messages put that ('powerless')"
     for each in part.adjustments():
         if getattr(part, each.field, None) != each.chosen:
             yield f"'{each.field}' is not {each.chosen}, as 'adjustments' says"
@@ -144,7 +144,7 @@ class Bench:
         """A level is shown."""
 
     def defer(self, device: int) -> None:
-        """The device wants to be called once everyone has been told."""
+        """The device wants to be called once everyone has been updated."""
 
     def note(self, device: int, rule: str) -> None:
         """Something is noted."""
@@ -174,7 +174,7 @@ def _wrong_behaviour(part: Part) -> Iterator[str]:
     ports = len(part.ports())
     device = part.device(1, range(ports), False, USUAL)
     if device.drawn is not (part.cell is not None):
-        yield "it is worked by chance, and does not say what its changes take; or says so, and is not ('cell', 'drawn')"
+        yield "it changes at random, and does not say on what conditions; or says so, and does not ('cell', 'drawn')"
     told, own = set(device.waits_on_change(None)), set(device.own_waits(None))
     for wait in sorted(told | own):
         yield from _wrong_wait(wait)
@@ -212,9 +212,9 @@ def _tried(part: Part, device: Device, told: set[int], own: set[int]) -> Iterato
         bench = Bench(readings, level, mark)
         wait = device.on_input_change(bench)
         if bench.given and not device.zero_delay:
-            yield "it changes while it is told, and does not say so ('zero_delay')"
+            yield "it changes during an update, and does not say so ('zero_delay')"
         if wait and wait not in told:
-            yield f"told of a change it waits {_delay(wait)} gt, and does not say so ('waits_on_change')"
+            yield f"after an update it waits {_delay(wait)} gt, and does not say so ('waits_on_change')"
         bench = Bench(readings, level, mark)
         given = {device.act(bench)}
         for verb in sorted(part.verbs):

@@ -133,7 +133,7 @@ class LockableRepeater(RepeaterDevice):
     def __init__(self, part: Part, index: int, ports: Sequence[int], delay: int, straight: bool) -> None:
         super().__init__(part, index, ports, delay, straight)
         self.side = ports[1]
-        self.reaction = None  # what it does hangs on its side as well
+        self.reaction = None  # what it does depends on its side as well
 
     def on_input_change(self, simulator: SimulatorView) -> int:
         if simulator.readings[self.side] and (simulator.readings[self.back] > 0) is not (

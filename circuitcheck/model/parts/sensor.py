@@ -1,7 +1,7 @@
 """The sensor: cells that change at random with the light above them (rules X1 to X3), for detectors to watch.
 
 A cell is on while it is grown, or is what its author has it become. It gives no power: detectors watch it. To hands and
-to the prover it is an input that may change whenever it likes; how likely that is, is worked out in `chance`.
+to the prover it is an input that may change whenever it likes; how likely that is, is computed in `chance`.
 """
 
 from __future__ import annotations
@@ -71,7 +71,7 @@ class SensorCell(Part):
 
 
 class CellDevice(LeverDevice):
-    """Told to change it does as a lever does: it stays until it is told again."""
+    """An action changes it as it does a lever: it stays so until the next one."""
 
     __slots__ = ()
 

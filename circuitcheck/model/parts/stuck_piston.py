@@ -1,4 +1,4 @@
-"""The stuck-piston detector: it takes on its arming only when it is told of an update (rules D2, D3)."""
+"""The stuck-piston detector: it takes on its arming only when it gets an update (rules D2, D3)."""
 
 from __future__ import annotations
 
@@ -122,7 +122,7 @@ class StuckPistonDevice(Device):
         return frozenset({wait_of(self.travel, ALL_ELSE)})
 
     def reason(self, level: int) -> Reason:
-        return Reason("D2", f"it was told of an update while its arming was {'on' if level else 'off'}")
+        return Reason("D2", f"it got an update while its arming was {'on' if level else 'off'}")
 
 
 def build_stuck_piston(request: Request) -> tuple[Part, ...]:

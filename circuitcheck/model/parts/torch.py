@@ -162,7 +162,7 @@ BLOCK_TYPE = BlockType(
 KIND = Kind(
     "torch",
     "on while its block is unpowered: an inverter, or a NOR of several feeds, 1t late",
-    (from_option("what powers the block it hangs on", required=False), start_option()),
+    (from_option("what powers the block it is attached to", required=False), start_option()),
     build,
     (Torch(name="x", span=NOWHERE, feeds=("y",)),),
     block_type=BLOCK_TYPE,

@@ -15,7 +15,7 @@ from circuitcheck.report import wording
 from circuitcheck.report.terminal.verdict_lines import finding_level
 from circuitcheck.verify import Exit, FileReport, overall
 
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 
 
 def document(reports: Sequence[FileReport], unchanged: Sequence[str] = (), code: Exit | None = None) -> dict[str, Any]:
@@ -125,16 +125,17 @@ def _proof(proof: Proof) -> dict[str, Any]:
         "within": proof.within,
         "seconds": round(proof.seconds, 3),
         "burn_outs_open": list(proof.burn_outs_open),
-        "way": _way(proof.way),
-        "back": _way(proof.back),
+        "way": _trace(proof.trace),
+        "back": _trace(proof.back),
         "back_from": proof.back_from,
         "burn_outs": [
-            {"torch": each.torch, "span": each.span, "at": each.at, "way": _way(each.acts)} for each in proof.burn_outs
+            {"torch": each.torch, "span": each.span, "at": each.at, "way": _trace(each.acts)}
+            for each in proof.burn_outs
         ],
     }
 
 
-def _way(acts: Sequence[Act]) -> list[dict[str, Any]]:
+def _trace(acts: Sequence[Act]) -> list[dict[str, Any]]:
     return [{"at": act.at, "part": act.name, "verb": act.verb, "level": act.level} for act in acts]
 
 
@@ -204,7 +205,7 @@ def _flashing(each: Flashing) -> dict[str, Any]:
         "lamps": list(each.lamps),
         "quickest": each.quickest,
         "by_itself": each.by_itself,
-        "way": _way(each.way),
+        "way": _trace(each.trace),
         "cure": None if each.cure is None else each.cure.words,
     }
 

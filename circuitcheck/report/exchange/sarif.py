@@ -29,16 +29,16 @@ WIDTH = 90
 FINGERPRINT = "askedOrFound/v1"
 
 VERDICTS = {
-    Verdict.FAILS: "mend the circuit, or the line that it breaks",
-    Verdict.RACE: "make the build decide the order: a delay more on one of the two ways",
+    Verdict.FAILS: "fix the circuit, or the line that it breaks",
+    Verdict.RACE: "make the build decide the order: add a delay on one of the two paths",
     Verdict.OPEN_START: "declare how the part starts",
-    Verdict.HOLDS_AGAINST_WORD: "take 'fails because' out, or ask for what does fail",
-    Verdict.FAILS_OTHERWISE: "name the rule that is at work, or mend what else is wrong",
-    Verdict.NOT_MET: "add a check in which it comes up",
-    Verdict.VACUOUS: "claim something that can come up",
-    Verdict.UNDECIDED: "make the circuit or the claim smaller, or look at more states",
+    Verdict.HOLDS_AGAINST_WORD: "remove 'fails because', or check for what does fail",
+    Verdict.FAILS_OTHERWISE: "name the rule that applies, or fix what else is wrong",
+    Verdict.NOT_MET: "add a check in which its trigger occurs",
+    Verdict.VACUOUS: "claim something whose trigger can occur",
+    Verdict.UNDECIDED: "make the circuit or the claim smaller, or raise the budget of states",
 }
-"""What to do about each verdict that is told."""
+"""What to do about each verdict that is reported."""
 
 Result = dict[str, Any]
 
@@ -78,9 +78,9 @@ def _rule(rule: str) -> dict[str, Any]:
         return {"id": rule, "shortDescription": {"text": RULES[rule]}, "help": {"text": text, "markdown": text}}
     if rule in mistakes():
         what, hint = mistakes()[rule]
-        return {"id": rule, "shortDescription": {"text": what}, "help": {"text": f"To mend it: {hint}."}}
+        return {"id": rule, "shortDescription": {"text": what}, "help": {"text": f"Hint: {hint}."}}
     verdict = next(each for each in VERDICTS if _verdict_id(each) == rule)
-    help_ = f"To mend it: {VERDICTS[verdict]}."
+    help_ = f"Hint: {VERDICTS[verdict]}."
     return {"id": rule, "shortDescription": {"text": f"a check or claim {verdict.value}"}, "help": {"text": help_}}
 
 
@@ -125,7 +125,7 @@ def _finding(each: Finding) -> Result:
 
 
 def _sentences(message: str, hint: str) -> str:
-    return safe(f"{message}. To mend it: {hint}." if hint else f"{message}.")
+    return safe(f"{message}. Hint: {hint}." if hint else f"{message}.")
 
 
 def _result(rule: str, level: str, text: str, span: Span, told_by: str) -> Result:

@@ -1,7 +1,7 @@
 """What all pictures share: a self-contained SVG that says in words what it shows.
 
-Colours are those of Okabe and Ito (Color Universal Design, 2008), told apart by all kinds of colour vision; nothing is
-said by colour alone. ElementTree escapes all text of users.
+Colours are those of Okabe and Ito (Color Universal Design, 2008), distinguished by all kinds of colour vision; nothing
+is said by colour alone. ElementTree escapes all text of users.
 """
 
 from __future__ import annotations

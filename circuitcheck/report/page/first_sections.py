@@ -58,7 +58,7 @@ def the_file(parent: Element, report: FileReport, circuit: str, states: int) -> 
         ("language", str(report.language)),
         ("parts", f"{own.parts:,}" if own is not None else ""),
         ("program", f"{PROGRAM} {VERSION}"),
-        ("states looked at for a claim", f"{states:,} at most" if states else "none: claims were watched in runs only"),
+        ("budget of states for a claim", f"{states:,} at most" if states else "none: claims were watched in runs only"),
         ("totals", plain([summary([report])])),
     )
     for name, said in facts:
@@ -154,4 +154,4 @@ def _findings(parent: Element, report: FileReport, covers: Covers) -> None:
         if finding.silenced:
             name_of(add(answer, "p"), f"silenced because: {finding.silenced}")
         if finding.hint and (finding.cautions or not finding.silenced):
-            name_of(add(answer, "p"), f"mend: {finding.hint}")
+            name_of(add(answer, "p"), f"hint: {finding.hint}")

@@ -174,7 +174,7 @@ def _choice(parent: Element, name: str, label: str, options: Sequence[str]) -> E
 
 
 def _label(moment: Moment, rows: Sequence[str]) -> tuple[str, str]:
-    """What the list says of a moment, and what it says while the answers are covered: only what hands do."""
+    """What the list says of a moment, and what it says while the answers are covered: only the actions."""
     told = [row.partition(":")[0] for row in rows]
     hands = [words for change, words in zip(moment.changes, told, strict=True) if change.by_hand]
     at = show(moment.at)

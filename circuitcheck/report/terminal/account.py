@@ -10,7 +10,7 @@ from circuitcheck.model.duration import show
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, shortened, wrapped
 
 QUIET = 20
-"""Stretches without a change that are longer than this many gt are told of."""
+"""Stretches without a change that are longer than this many gt are reported."""
 
 
 LONGEST = 60

@@ -1,4 +1,4 @@
-"""What became of the assumptions of the proofs in days lived through, for people and for machines."""
+"""What became of the assumptions of the proofs in days simulated, for people and for machines."""
 
 from __future__ import annotations
 
@@ -16,14 +16,12 @@ def assumed_lines(found: Sequence[Broken] | None, days: int, width: int) -> Iter
     None is of days that were too large to be lived through.
     """
     if found is None:
-        text = (
-            "whether days break what the proofs assume was not looked at: the circuit is too large to live through them"
-        )
+        text = "whether days break the assumptions of the proofs is unknown: the circuit is too large to simulate them"
         yield from wrapped(text, width, "", "  ", Style.DOUBT)
         yield line()
     if not found:
         return
-    yield line(Piece("what the proofs assume of the world", Style.STRONG))
+    yield line(Piece("assumptions of the proofs", Style.STRONG))
     for each in found:
         if each.first is None:
             yield from wrapped(f"{safe(each.words)}: kept on all {days:,} days", width, "  ", "    ")
@@ -33,7 +31,7 @@ def assumed_lines(found: Sequence[Broken] | None, days: int, width: int) -> Iter
         times = "once" if each.times == 1 else f"{each.times:,} times"
         words = (
             f"{safe(each.words)}: broken {times}, on {on} of {days:,}; first in run {run} on day {day + 1}, "
-            f"{in_seconds(at)} after it begins. What is proved under it does not speak of such days."
+            f"{in_seconds(at)} after it begins. Proofs under this assumption do not cover such days."
         )
         yield from wrapped(words, width, "  ", "    ", Style.DOUBT)
     yield line()

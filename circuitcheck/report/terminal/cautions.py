@@ -22,7 +22,7 @@ def cautions(findings: Iterable[Finding]) -> list[Finding]:
 
 
 def caution_lines(findings: Sequence[Finding], path: str, width: int) -> Iterator[Line]:
-    """Each caution with its place, how to mend it, the author's reason if silenced, and what led there."""
+    """Each caution with its place, how to fix it, the author's reason if silenced, and what led there."""
     for each in findings:
         label, style = ("FORBID", Style.BAD) if each.forbidden else ("caution", Style.BAD)
         where = f"  {each.where}" if each.where else ""
@@ -31,20 +31,20 @@ def caution_lines(findings: Sequence[Finding], path: str, width: int) -> Iterato
         if each.silenced:
             yield from wrapped(f"silenced in the file because: {safe(each.silenced)}", width, INDENT)
         if each.hint:
-            yield from wrapped(f"mend: {safe(each.hint)}", width, INDENT, INDENT + " " * 6)
-        yield from _trace(each, width)
+            yield from wrapped(f"hint: {safe(each.hint)}", width, INDENT, INDENT + " " * 6)
+        yield from _leading_up(each, width)
 
 
-def _trace(each: Finding, width: int) -> Iterator[Line]:
+def _leading_up(each: Finding, width: int) -> Iterator[Line]:
     """What is done before a machine flashes by itself, and its second in a picture."""
     flashing = each.flashing
     if flashing is None or not flashing.by_itself:
         return
-    yield from wrapped(f"before that: {safe(writing.way(flashing.way))}", width, INDENT)
+    yield from wrapped(f"before that: {safe(writing.trace(flashing.trace))}", width, INDENT)
     recording = flashing.recording
     if recording is not None:
         yield line()
-        inputs = dict.fromkeys(act.name for act in flashing.way)
+        inputs = dict.fromkeys(act.name for act in flashing.trace)
         first = max(min(flashing.begins - SHOWN_BEFORE, recording.until), 0)
         yield from picture(recording, [*inputs, *flashing.lamps][:MOST_ROWS], first, recording.until, width)
         yield line()
@@ -58,11 +58,11 @@ def caution_sentence(each: Finding) -> str:
 
 def search_sentence(search: FlashingSearch) -> str:
     """How far it was looked for flashing that a machine makes by itself, in one line, made safe."""
-    quiet = f"{search.quiet:,} of them with nobody touching it for a second"
+    quiet = f"{search.quiet:,} of them with no input changed for a second"
     if search.complete:
-        return f"all {search.states:,} states were looked at, {quiet}"
-    touches = f"with inputs touched in at most {search.touches} gt" if search.states else "none could be finished"
-    return safe(f"looked at {search.states:,} states, {quiet}, {touches}; not further, because {search.limit}")
+        return f"all {search.states:,} states were explored, {quiet}"
+    touches = f"with inputs changed in at most {search.touches} gt" if search.states else "none could be finished"
+    return safe(f"explored {search.states:,} states, {quiet}, {touches}; not further, because {search.limit}")
 
 
 def search_lines(search: FlashingSearch, path: str, width: int) -> Iterator[Line]:

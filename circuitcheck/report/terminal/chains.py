@@ -1,4 +1,4 @@
-"""Which chains of causes a report has told already, so that each is told once and referred to from then on."""
+"""Which chains of causes a report has told already, so that each is reported once and referred to from then on."""
 
 from __future__ import annotations
 
@@ -8,11 +8,11 @@ from circuitcheck.checks.outcome import Failure
 from circuitcheck.explain.cause import Hindrance, Step, Why
 
 WORTH = 3
-"""How many steps must have been told before a chain is told from there on only."""
+"""How many steps must have been reported before a chain is distinguished from there on only."""
 
 
 class Known(NamedTuple):
-    """What of a chain was told before, and under which title."""
+    """What of a chain was reported before, and under which title."""
 
     title: str
     steps: int
@@ -32,7 +32,7 @@ class Chains:
         self._pictures: set[tuple[str, int]] = set()
 
     def known(self, each: Why) -> Known:
-        """What of a chain was told under another title before."""
+        """What of a chain was reported under another title before."""
         told = next((count for count in range(len(each.steps), 0, -1) if each.steps[:count] in self._steps), 0)
         whole = self._ends.get((each.steps, each.hindrances))
         if whole is not None:
@@ -43,7 +43,7 @@ class Chains:
         return Known(title, told, False) if told >= WORTH else NOTHING_KNOWN
 
     def told(self, each: Why, title: str) -> None:
-        """Takes down that a chain has been told."""
+        """Takes down that a chain has been reported."""
         for count in range(1, len(each.steps) + 1):
             self._steps.setdefault(each.steps[:count], title)
         if each.steps or each.hindrances:

@@ -10,12 +10,12 @@ from circuitcheck.explain.function import Function
 from circuitcheck.explain.inversion import Inversion, Relation, Turn
 from circuitcheck.explain.loops import LatchFacts, Loop, LoopKind
 from circuitcheck.explain.mistakes import MOST_TOLD, Diagnosis
-from circuitcheck.explain.ways import Way
+from circuitcheck.explain.paths import SignalPath
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.duration import show
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 
-MOST_WAYS_SHOWN = 4
+MOST_PATHS_SHOWN = 4
 MOST_TIMINGS_SHOWN = 24
 MOST_CALLS_SHOWN = 3
 
@@ -33,41 +33,41 @@ def _heading(text: str) -> Line:
 SENTENCES = {
     Relation.SAME: "{output} is the same as {input}: on when it is on, off when it is off.",
     Relation.INVERTED: "{output} is the inverse of {input}: off when it is on, on when it is off.",
-    Relation.BOTH: "{output} is sometimes the same as {input} and sometimes its inverse: the ways differ.",
+    Relation.BOTH: "{output} is sometimes the same as {input} and sometimes its inverse: the paths differ.",
     Relation.SAME_AT_TIMES: "{output} depends on other inputs too: where {input} counts, it is the same.",
     Relation.INVERTED_AT_TIMES: "{output} depends on other inputs too: where {input} counts, it is inverted.",
     Relation.NONE: "{output} does not depend on {input}, once settled.",
     Relation.REMEMBERED: "{output} is remembered (a latch, a loop or a lock): {input} alone does not decide it.",
-    Relation.UNKNOWN: "How {output} stands to {input} was not worked out.",
+    Relation.UNKNOWN: "How {output} stands to {input} was not computed.",
 }
 
 
 def inversion_lines(found: Inversion, alike: Sequence[str], width: int) -> Iterator[Line]:
-    """The verdict on an output and an input, and each way between them, part by part; said once for inputs alike."""
+    """The verdict on an output and an input, and each path between them, part by part; said once for inputs alike."""
     names = {"output": _name(found.output), "input": _name(found.input)}
     yield from wrapped(SENTENCES[found.relation].format(**names), width, "", style=Style.STRONG)
     if alike:
-        yield from wrapped(f"The same goes for {', '.join(map(_name, alike))}, on like ways.", width, "  ")
+        yield from wrapped(f"The same goes for {', '.join(map(_name, alike))}, on similar paths.", width, "  ")
     if found.why_not:
         yield from wrapped(found.why_not, width, "  ")
-    if not found.ways.ways:
-        yield line("  no way leads from one to the other")
-    for way in found.ways.ways[:MOST_WAYS_SHOWN]:
-        yield from _way_lines(way, width)
-    left = found.ways.counted - min(found.ways.counted, MOST_WAYS_SHOWN)
-    if left or not found.ways.complete:
-        more = "" if found.ways.complete else ", and more that were not counted"
-        yield line(f"  … {left} further ways{more}")
+    if not found.paths.paths:
+        yield line("  no path leads from one to the other")
+    for path in found.paths.paths[:MOST_PATHS_SHOWN]:
+        yield from _path_lines(path, width)
+    left = found.paths.counted - min(found.paths.counted, MOST_PATHS_SHOWN)
+    if left or not found.paths.complete:
+        more = "" if found.paths.complete else ", and more that were not counted"
+        yield line(f"  … {left} further paths{more}")
     yield line()
 
 
-def _way_lines(way: Way, width: int) -> Iterator[Line]:
-    result = "inverted" if way.inverted else "the same"
-    yield line(f"  a way of {show(way.lag)}, {result}:")
-    longest = max([len(safe(hop.part)) for hop in way.hops] + [len(safe(way.start))])
+def _path_lines(path: SignalPath, width: int) -> Iterator[Line]:
+    result = "inverted" if path.inverted else "the same"
+    yield line(f"  a path of {show(path.lag)}, {result}:")
+    longest = max([len(safe(hop.part)) for hop in path.hops] + [len(safe(path.start))])
     inverted, at = False, 0
-    yield line(f"    {safe(way.start):<{longest}}")
-    for hop in way.hops:
+    yield line(f"    {safe(path.start):<{longest}}")
+    for hop in path.hops:
         inverted ^= hop.inverts
         at += hop.lag
         how = "inverts" if hop.inverts else "watches it change" if hop.watches else ""
@@ -96,7 +96,7 @@ def _price(turn: Turn) -> str:
 
 
 def reading_lines(found: Reading, circuit: Circuit, width: int) -> Iterator[Line]:
-    """What a circuit is: loops, functions, ways in ticks, power that runs back, and what was left out."""
+    """What a circuit is: loops, functions, paths in ticks, power that runs back, and what was left out."""
     title = f": {safe(circuit.title)}" if circuit.title else ""
     yield from wrapped(f"{safe(circuit.name)}{title}", width, "", "  ", Style.STRONG)
     inputs = ", ".join(safe(part.name) for part in circuit.inputs) or "none"
@@ -109,7 +109,7 @@ def reading_lines(found: Reading, circuit: Circuit, width: int) -> Iterator[Line
         yield from wrapped(f"{safe(output.output)}: {_computes(output)}", width, "  ", "    ")
     if found.clocks:
         ticking = ", ".join(f"'{safe(loop.parts[0])}' every {show(loop.period or 0)}" for loop in found.clocks)
-        text = f"Untouched, it does not come to rest: a clock ticks in it, {ticking}."
+        text = f"Without inputs, it does not come to rest: a clock ticks in it, {ticking}."
         yield from wrapped(text, width, "  ", "    ")
     yield line()
     yield _heading("Feedback")
@@ -125,7 +125,7 @@ def reading_lines(found: Reading, circuit: Circuit, width: int) -> Iterator[Line
         yield from wrapped(safe(finding.message), width, "  ", "    ")
     if found.left_out:
         yield line()
-        yield _heading("Not worked out")
+        yield _heading("Not computed")
         for text in found.left_out:
             yield from wrapped(safe(text), width, "  ", "    ")
 
@@ -133,13 +133,13 @@ def reading_lines(found: Reading, circuit: Circuit, width: int) -> Iterator[Line
 def _computes(output: OutputReading) -> str:
     table = output.table
     if not isinstance(table, Function):
-        return f"not worked out ({safe(table.why)})"
+        return f"not computed ({safe(table.why)})"
     if table.open and output.clock is not None:
         return f"it ticks with the clock of '{safe(output.clock.parts[0])}', every {show(output.clock.period or 0)}"
     if table.open:
         some = len(table.open) < len(table.rows)
         share = f" in {len(table.open)} of {len(table.rows)} rows of inputs" if some else ""
-        return f"remembered{share}: it hangs on what went before"
+        return f"remembered{share}: it depends on earlier inputs"
     if output.formula.startswith("always") and table.inputs:
         return f"at rest {output.formula}, whatever its inputs are: what it gives are pulses"
     if output.formula:
@@ -209,7 +209,7 @@ def diagnosis_lines(found: Diagnosis, why_calls: Sequence[str], width: int) -> I
         yield from _as_designed(why_calls, width)
     tried = f"{found.tried} single mistakes tried{'' if found.complete else ', and there are more'}"
     if found.unfollowed:
-        tried += f"; {found.unfollowed} of them not worked out, because open orders lead too far"
+        tried += f"; {found.unfollowed} of them not computed, because open orders lead too far"
     if not found.fitting:
         look = "" if found.sound else " Look for two, or look again."
         yield from wrapped(f"No single mistake fits what was seen ({tried}).{look}", width, "")
@@ -249,7 +249,7 @@ def _as_designed(why_calls: Sequence[str], width: int) -> Iterator[Line]:
 # Comparison
 
 
-def comparison_lines(found: Comparison, paths: tuple[str, str], width: int) -> Iterator[Line]:
+def comparison_lines(found: Comparison, files: tuple[str, str], width: int) -> Iterator[Line]:
     """How two circuits compare."""
     for difference in found.functions:
         row = ", ".join(f"{safe(name)} {'on' if on else 'off'}" for name, on in difference.row) or "no inputs"
@@ -259,14 +259,14 @@ def comparison_lines(found: Comparison, paths: tuple[str, str], width: int) -> I
         )
         yield from wrapped(text, width, "  ", "    ", Style.BAD)
     if not found.functions:
-        text = "once settled, their outputs are the same for every row of inputs that was worked out"
+        text = "once settled, their outputs are the same for every row of inputs that was computed"
         yield from wrapped(text, width, "  ", "    ")
     for text in found.unfilled:
         yield from wrapped(safe(text), width, "    ", "      ")
     reaction = found.reaction
     if found.unfollowed:
         text = (
-            f"{found.unfollowed} of {found.series} series of actions were not worked out to their end, "
+            f"{found.unfollowed} of {found.series} series of actions were not followed to their end, "
             f"because {found.why_unfollowed}"
         )
         yield from wrapped(text, width, "  ", "    ", Style.DOUBT)
@@ -285,7 +285,7 @@ def comparison_lines(found: Comparison, paths: tuple[str, str], width: int) -> I
         yield from wrapped(text, width, "  ", "    ", Style.BAD)
     if found.costs is not None:
         yield line()
-        yield from _cost_lines(found.costs, paths)
+        yield from _cost_lines(found.costs, files)
 
 
 def _levels(levels: Sequence[int]) -> str:
@@ -293,10 +293,10 @@ def _levels(levels: Sequence[int]) -> str:
     return " or ".join(map(str, levels))
 
 
-def _cost_lines(costs: tuple[Cost, Cost], paths: tuple[str, str]) -> Iterator[Line]:
-    longest = max(len(safe(path)) for path in paths)
-    yield line(f"  {'':<{longest}}  {'parts':>6}  {'dust':>6}  slowest way")
-    for path, cost in zip(paths, costs, strict=True):
-        loops = "some ways through a loop" if cost.looped else ""
-        slowest = ", ".join(filter(None, [show(cost.slowest) if cost.slowest is not None else "", loops])) or "no way"
-        yield line(f"  {safe(path):<{longest}}  {cost.parts:>6}  {cost.dust:>6}  {slowest}")
+def _cost_lines(costs: tuple[Cost, Cost], files: tuple[str, str]) -> Iterator[Line]:
+    longest = max(len(safe(file)) for file in files)
+    yield line(f"  {'':<{longest}}  {'parts':>6}  {'dust':>6}  slowest path")
+    for file, cost in zip(files, costs, strict=True):
+        loops = "some paths through a loop" if cost.looped else ""
+        slowest = ", ".join(filter(None, [show(cost.slowest) if cost.slowest is not None else "", loops])) or "no path"
+        yield line(f"  {safe(file):<{longest}}  {cost.parts:>6}  {cost.dust:>6}  {slowest}")

@@ -1,4 +1,4 @@
-"""What a person is told of a failure: expected, happened, the picture around it, and why."""
+"""What a person is reported a failure: expected, happened, the picture around it, and why."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ MOST_STEPS_SHOWN = 10
 def failure_lines(outcome: Outcome, failure: Failure, width: int, chains: Chains | None = None) -> Iterator[Line]:
     """One failure: the line that was broken, what was so instead, what decided, the picture and the causes.
 
-    What `chains` says was told before is referred to; without it the failure stands alone, and all is told.
+    What `chains` says was reported before is referred to; without it the failure stands alone, and all is reported.
     """
     span = failure.broken.span
     during = ""
@@ -75,7 +75,7 @@ def _race(race: Race, width: int) -> Iterator[Line]:
 def why_lines(each: Why, width: int, at: int | None = None, known: Known = NOTHING_KNOWN) -> Iterator[Line]:
     """The causes of one signal's level, oldest first; with the time asked about, if that is worth saying.
 
-    What is `known`, as it was told before, is referred to only.
+    What is `known`, as it was reported before, is referred to only.
     """
     when = f" at {show(at)}" if at is not None else ""
     state = "on" if each.level == 15 else "off" if each.level == 0 else f"at {each.level}"
@@ -90,13 +90,15 @@ def why_lines(each: Why, width: int, at: int | None = None, known: Known = NOTHI
         )
         return
     if known.wholly:
-        yield from _row("because", f"'{safe(each.name)}' is {state}{when}, as told of \"{safe(known.title)}\"", width)
+        yield from _row(
+            "because", f"'{safe(each.name)}' is {state}{when}, as explained for \"{safe(known.title)}\"", width
+        )
         return
     yield from _row("because", f"'{safe(each.name)}' is {state}{when}:", width)
     left = each.steps[known.steps :]
     if known.steps:
         last = each.steps[known.steps - 1]
-        text = f"up to '{safe(last.part)}' at {show(last.at)} as told of \"{safe(known.title)}\"; from there on:"
+        text = f"up to '{safe(last.part)}' at {show(last.at)} as explained for \"{safe(known.title)}\"; from there on:"
         yield from wrapped(text, width, "      … ", "        ")
     steps = left[-MOST_STEPS_SHOWN:]
     longest = max((len(safe(step.part)) for step in steps), default=0)

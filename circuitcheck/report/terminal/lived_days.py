@@ -29,7 +29,9 @@ LABEL = 9
 def heading(plan: Plan) -> str:
     """What is lived through, in words."""
     total = plan.runs * plan.on_end
-    on_end = f"{plan.runs:,} runs of {plan.on_end:,} days on end" if plan.on_end > 1 else "each with a fresh machine"
+    on_end = (
+        f"{plan.runs:,} runs of {plan.on_end:,} consecutive days" if plan.on_end > 1 else "each with a fresh machine"
+    )
     return f"{total:,} days: {on_end}, seed {plan.seed}; {CASES[plan.case]}"
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 NAME = re.compile(forms()["NAME"])
 MOST_PLACES = 24
-"""Of how many parts the places are told at once."""
+"""Of how many parts the places are reported at once."""
 
 
 def named_in(text: str, where: Mapping[str, At]) -> list[str]:

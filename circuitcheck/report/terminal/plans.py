@@ -81,9 +81,7 @@ def early_lines(built: Built, width: int) -> Iterator[Line]:
         text = f"not early: '{early.name}' at {said(early.place)} would throw over '{early.upsets}'; {early.hint}"
         yield from wrapped(safe(text), width, "  ", "    ", Style.BAD)
     if built.cut:
-        text = (
-            "orders that nothing decides lead to more ways than were followed: what is said of the stages may miss some"
-        )
+        text = "orders that nothing decides lead to more traces than were followed: the stages may lack some findings"
         yield from wrapped(text, width, "  ", style=Style.DOUBT)
     if built.astray:
         names = _names(built.astray)

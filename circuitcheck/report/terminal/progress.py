@@ -56,7 +56,7 @@ class Progress:
     def tell(self, text: str) -> None:
         """From here on this is what is done."""
         self._text, self._count = text, ""
-        # Elsewhere the thread begins no sooner: processes that share work are begun before anything is told of them.
+        # Elsewhere the thread begins no sooner: processes that share work are begun before anything is reported them.
         self._start()
 
     def count(self, text: str) -> None:

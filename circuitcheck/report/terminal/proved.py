@@ -1,4 +1,4 @@
-"""What exploring came to, for people: how far it went, under what, until when, and a check of the way that breaks."""
+"""What exploring came to, for people: how far it went, under what, until when, and the counterexample as a check."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ FACTS = {Verdict.PROVED: ("yes", Style.PLAIN), Verdict.UNDECIDED: ("open", Style
 
 
 def proved_lines(outcome: Outcome, claim: Claim, width: int, chains: Chains) -> Iterator[Line]:
-    """One claim: its verdict, and what it rests on; causes that were told of another claim are not told again."""
+    """One claim: its verdict, and what it rests on; causes that were reported for another claim are not repeated."""
     yield from outcome_lines(outcome, width, chains)
     proof = outcome.proof
     if proof is None:
@@ -34,15 +34,15 @@ def proved_lines(outcome: Outcome, claim: Claim, width: int, chains: Chains) -> 
             names = ", ".join(f"'{safe(name)}'" for name in proof.burn_outs_open[:4])
             text = f"until a torch burns out (T4), if one can: for {names} it was not decided within the budget"
             yield from wrapped(text, width, INDENT)
-    elif proof.way or outcome.failure is not None:
+    elif proof.trace or outcome.failure is not None:
         yield from _under(proof, width)
         yield from _ready(outcome, claim, proof, width)
 
 
 def _ready(outcome: Outcome, claim: Claim, proof: Proof, width: int) -> Iterator[Line]:
-    """The way that breaks a claim as a check."""
+    """The trace that breaks a claim as a check."""
     failure = outcome.failure
-    until = failure.at if failure is not None else proof.way[-1].at
+    until = failure.at if failure is not None else proof.trace[-1].at
     levels: list[tuple[str, int]] = []
     if failure is not None and isinstance(claim.body, Unraced):
         levels = [(name, failure.recording.level_of(name, until)) for name in claim.body.names]
@@ -50,19 +50,19 @@ def _ready(outcome: Outcome, claim: Claim, proof: Proof, width: int) -> Iterator
     yield line()
     yield from wrapped("to see it go there" if shows else "to keep it as a check", width, "    ")
     yield line("    paste this into the file:")
-    for row in writing.check(claim, proof.way, until, levels):
+    for row in writing.check(claim, proof.trace, until, levels):
         yield line("      ", safe(row))
     yield line()
 
 
 def _covered(proof: Proof, outcome: Outcome) -> str:
     if proof.solver:
-        how = f"by induction over {show(proof.depth)}" if proof.complete else "a shortest way"
+        how = f"by induction over {show(proof.depth)}" if proof.complete else "a shortest trace"
         seen = f"{proof.states:,} states, and then {proof.solver}: {how}"
     elif proof.complete:
         seen = f"all {proof.states:,} states, the farthest {show(proof.depth)} away"
     else:
-        seen = f"{proof.states:,} states, the nearest ones first: there is no shorter way"
+        seen = f"{proof.states:,} states, the nearest ones first: there is no shorter trace"
     return f"{seen}; {proof.seconds:.1f} s"
 
 
@@ -78,15 +78,15 @@ def _under(proof: Proof, width: int) -> Iterator[Line]:
 def _until(burn_out: BurnOut, count: int) -> str:
     others = {1: "", 2: ", or one more,"}.get(count, f", or one of {count - 1} more,")
     return (
-        f"until the torch '{safe(burn_out.torch)}'{others} burns out (T4): the world can switch it off 8 times "
-        f"within {show(burn_out.span)}, soonest by {show(burn_out.at)}: {safe(writing.way(burn_out.acts))}"
+        f"until the torch '{safe(burn_out.torch)}'{others} burns out (T4): inputs can switch it off 8 times "
+        f"within {show(burn_out.span)}, soonest by {show(burn_out.at)}: {safe(writing.trace(burn_out.acts))}"
     )
 
 
 def fact_lines(outcomes: Iterable[Outcome], ticking: Ticking, width: int) -> Iterator[Line]:
     """What can always be brought about, and what still ticks when nobody touches the circuit."""
     yield line()
-    yield line("  not asked for, and worth knowing")
+    yield line("  not claimed, but worth knowing")
     for outcome in outcomes:
         proof = outcome.proof
         label, style = FACTS.get(outcome.verdict, ("no", Style.DOUBT))
@@ -98,11 +98,13 @@ def fact_lines(outcomes: Iterable[Outcome], ticking: Ticking, width: int) -> Ite
         if outcome.verdict is Verdict.UNDECIDED:
             yield from wrapped(safe(outcome.detail), width, INDENT)
         elif outcome.verdict is not Verdict.PROVED:
-            yield from wrapped(f"it may not be possible any more after: {safe(writing.way(proof.way))}", width, INDENT)
+            yield from wrapped(
+                f"it may not be possible any more after: {safe(writing.trace(proof.trace))}", width, INDENT
+            )
         elif proof.within:
             yield from wrapped(f"in {show(proof.within)} at the latest, whatever order is unknown", width, INDENT)
-            there = f"it takes longest after: {safe(writing.way(proof.way))}"
-            back = f"then: {safe(writing.way(proof.back, proof.back_from))}"
+            there = f"it takes longest after: {safe(writing.trace(proof.trace))}"
+            back = f"then: {safe(writing.trace(proof.back, proof.back_from))}"
             yield from wrapped(f"{there}; {back}", width, INDENT)
     yield from _ticking(ticking, width)
     yield line()
@@ -110,12 +112,12 @@ def fact_lines(outcomes: Iterable[Outcome], ticking: Ticking, width: int) -> Ite
 
 def _ticking(ticking: Ticking, width: int) -> Iterator[Line]:
     if ticking.period is None:
-        text = "what it does when nobody touches it hangs on an unknown order or start, or does not repeat"
+        text = "what it does without inputs depends on an unknown order or start, or does not repeat"
     elif ticking.parts:
         shown = ", ".join(f"'{safe(name)}'" for name in ticking.parts[:8])
         more = f" and {len(ticking.parts) - 8} more" if len(ticking.parts) > 8 else ""
-        text = f"when nobody touches it, {shown}{more} keep changing, every {show(ticking.period)} the same"
+        text = f"without inputs, {shown}{more} keep changing, every {show(ticking.period)} the same"
     else:
-        text = "when nobody touches it, nothing changes"
+        text = "without inputs, nothing changes"
     yield line("  ", Piece(f"{'note':<9}", Style.FAINT), *wrapped(text, width - 11, "", INDENT)[0])
     yield from wrapped(text, width - 11, "", INDENT)[1:]

@@ -25,7 +25,7 @@ NARROWEST = 24
 def rules_lines(table: Table, width: int) -> Iterator[Line]:
     """One line for each check and claim; under those that differ, why."""
     if not table.rows:
-        yield line("  nothing is asked here: no check and no claim")
+        yield line("  there is no check and no claim here")
         return
     names = [each.name for each in table.sets]
     yield line("  ", *(Piece(f"{name:<{COLUMN}}", Style.STRONG) for name in names))
@@ -71,7 +71,7 @@ def _reason(outcome: Outcome) -> str:
     if outcome.failure is None:
         return safe(outcome.detail or "; ".join(outcome.differences[:1])) or outcome.verdict.value
     at_work = sorted({note.rule for note in outcome.failure.recording.notes if note.at <= outcome.failure.at})
-    rules = f" (at work: {', '.join(at_work)})" if at_work else ""
+    rules = f" (rules that apply: {', '.join(at_work)})" if at_work else ""
     return f"{safe(wording.happened(outcome.failure))}{rules}"
 
 

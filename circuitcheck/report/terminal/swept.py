@@ -100,8 +100,8 @@ def fault_lines(found: Sequence[Noticed], width: int) -> Iterator[Line]:
     for each in without:
         yield from _labelled("no fault", Style.FAINT, f"{each.fault.words}: it changes nothing", width)
     total = len(noticed) + len(missed)
-    share = f"{100 * len(noticed) / total:.0f} %" if total else "none to notice"
-    yield from wrapped(f"{len(noticed)} of {total} single faults are noticed ({share})", width, "", style=Style.STRONG)
+    share = f"{100 * len(noticed) / total:.0f} %" if total else "nothing can detect it"
+    yield from wrapped(f"{len(noticed)} of {total} single faults are detected ({share})", width, "", style=Style.STRONG)
     untried = [each for each in found if not each.verdicts.tried]
     if untried:
         text = f"{len(untried)} further faults: {safe(untried[0].verdicts.reason)}"
@@ -116,8 +116,8 @@ def _labelled(label: str, style: Style, text: str, width: int) -> Iterator[Line]
 
 def _shown_by(each: Noticed) -> str:
     if each.shown_by is None:
-        return "nothing that was tried shows it from outside"
-    return f"would show it: {safe(writing.way(each.shown_by))}; by {show(each.at)} an output or lamp differs"
+        return "no trace that was tried shows it from outside"
+    return f"would show it: {safe(writing.trace(each.shown_by))}; by {show(each.at)} an output or lamp differs"
 
 
 def tolerance_data(found: Sequence[Tolerance]) -> list[dict[str, Any]]:

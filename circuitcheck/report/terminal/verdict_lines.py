@@ -49,7 +49,7 @@ def report_lines(report: FileReport, width: int, quiet: bool = False) -> Iterato
     for result in shown:
         yield from _study(result, width, quiet)
     if not report.outcomes:
-        yield line("  nothing is asked here: no check and no claim")
+        yield line("  there is no check and no claim here")
     yield from finding_lines(findings, report.path, width)
     for result in report.results:
         yield from _unlooked(result, width) if not quiet else ()
@@ -174,7 +174,7 @@ def finding_lines(findings: Sequence[Finding], path: str, width: int) -> Iterato
         yield line("  ", Piece(f"{label:<9}", style), said)
         yield from wrapped(safe(finding.message), width, "           ")
         if finding.hint:
-            yield from wrapped(f"mend: {safe(finding.hint)}", width, "           ", "                 ")
+            yield from wrapped(f"hint: {safe(finding.hint)}", width, "           ", "                 ")
     if silenced:
         rules = ", ".join(sorted({finding.rule for finding in silenced}))
         yield from wrapped(
@@ -183,7 +183,7 @@ def finding_lines(findings: Sequence[Finding], path: str, width: int) -> Iterato
 
 
 def diagnostic_lines(each: Diagnostic, sources: dict[str, tuple[str, ...]], width: int) -> Iterator[Line]:
-    """One mistake in a file: its code and place, the line with a caret, what is wrong, how to mend it."""
+    """One mistake in a file: its code and place, the line with a caret, what is wrong, how to fix it."""
     span = each.span
     yield line("  ", Piece(f"error {each.code}", Style.BAD), "  ", Piece(safe(str(span)), Style.STRONG))
     source = sources.get(span.file, ())
@@ -191,7 +191,7 @@ def diagnostic_lines(each: Diagnostic, sources: dict[str, tuple[str, ...]], widt
         yield from _caret(source[span.line - 1], span.column, span.end_column, width)
     yield from wrapped(safe(each.message), width, "    ")
     if each.hint:
-        yield from wrapped(f"mend: {safe(each.hint)}", width, "    ", "          ")
+        yield from wrapped(f"hint: {safe(each.hint)}", width, "    ", "          ")
 
 
 def _caret(text: str, column: int, end_column: int, width: int) -> Iterator[Line]:

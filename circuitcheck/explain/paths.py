@@ -1,4 +1,4 @@
-"""Ways through the signal graph: part by part from a signal to another, with the parity so far and the ticks."""
+"""Paths through the signal graph: part by part from a signal to another, with the parity so far and the ticks."""
 
 from __future__ import annotations
 
@@ -12,16 +12,16 @@ from circuitcheck.model.circuit import Circuit
 if TYPE_CHECKING:
     import networkx
 
-MOST_WAYS = 12
-"""How many ways are told; more are only counted, up to MOST_COUNTED."""
+MOST_PATHS = 12
+"""How many ways are reported; more are only counted, up to MOST_COUNTED."""
 MOST_COUNTED = 200
 MOST_PARTS_SEARCHED = 4_000
-"""In a stretch of more parts than this, ways are not searched one by one."""
+"""In a stretch of more parts than this, paths are not searched one by one."""
 
 
 @dataclass(frozen=True, slots=True)
 class Hop:
-    """One part on a way: by which port it is entered, whether that inverts, and how long it takes at least (gt)."""
+    """One part on a path: by which port it is entered, whether that inverts, and how long it takes at least (gt)."""
 
     part: str
     kind: str
@@ -32,8 +32,8 @@ class Hop:
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
-    """A way from one signal to another. The start itself is no hop."""
+class SignalPath:
+    """A path from one signal to another. The start itself is no hop."""
 
     start: str
     hops: tuple[Hop, ...]
@@ -50,10 +50,10 @@ class Way:
 
 
 @dataclass(frozen=True, slots=True)
-class Ways:
-    """The ways between two signals, quickest first."""
+class SignalPaths:
+    """The paths between two signals, quickest first."""
 
-    ways: tuple[Way, ...]
+    paths: tuple[SignalPath, ...]
     counted: int
     """How many there are; as many as were counted if there are more."""
     complete: bool
@@ -64,12 +64,12 @@ class Ways:
 class DelayRange:
     """The least and the most ticks between two signals (gt); `most` is None where a loop lies between."""
 
-    fastest: Way
-    slowest: Way | None
+    fastest: SignalPath
+    slowest: SignalPath | None
 
 
 def stretch(circuit: Circuit, start: str, end: str) -> networkx.DiGraph[str]:
-    """The part of the signal graph that lies on some way between two signals; without them if there is none."""
+    """The part of the signal graph that lies on some path between two signals; without them if there is none."""
     import networkx
 
     graph = carrying(circuit)
@@ -86,36 +86,38 @@ def carrying(circuit: Circuit) -> networkx.DiGraph[str]:
     return graph.edge_subgraph([edge for edge in graph.edges if graph.edges[edge]["carries"]])
 
 
-def ways(circuit: Circuit, start: str, end: str) -> Ways:
-    """Every way between two signals that meets no part twice, as far as they can be counted."""
+def paths(circuit: Circuit, start: str, end: str) -> SignalPaths:
+    """Every path between two signals that meets no part twice, as far as they can be counted."""
     import networkx
 
     graph = stretch(circuit, start, end)
     if start not in graph or end not in graph:
-        return Ways((), 0, True)
+        return SignalPaths((), 0, True)
     if len(graph) > MOST_PARTS_SEARCHED:
-        return Ways((quickest(circuit, start, end),), 1, False)
-    paths = itertools.islice(networkx.all_simple_paths(graph, start, end), MOST_COUNTED + 1)
-    found = [_way(graph, path) for path in paths]
+        return SignalPaths((quickest(circuit, start, end),), 1, False)
+    listed = itertools.islice(networkx.all_simple_paths(graph, start, end), MOST_COUNTED + 1)
+    found = [_path(graph, steps) for steps in listed]
     complete = len(found) <= MOST_COUNTED
-    found = sorted(found[:MOST_COUNTED], key=lambda way: (way.lag, len(way.hops)))
-    return Ways(tuple(found[:MOST_WAYS]), len(found), complete)
+    found = sorted(found[:MOST_COUNTED], key=lambda path: (path.lag, len(path.hops)))
+    return SignalPaths(tuple(found[:MOST_PATHS]), len(found), complete)
 
 
-def quickest(circuit: Circuit, start: str, end: str) -> Way:
-    """The way with the fewest ticks; among such, with the fewest parts."""
+def quickest(circuit: Circuit, start: str, end: str) -> SignalPath:
+    """The path with the fewest ticks; among such, with the fewest parts."""
     import networkx
 
     graph = stretch(circuit, start, end)
-    path = networkx.dijkstra_path(graph, start, end, weight=lambda _, reader, __: 1000 * graph.nodes[reader]["lag"] + 1)
-    return _way(graph, path)
+    steps = networkx.dijkstra_path(
+        graph, start, end, weight=lambda _, reader, __: 1000 * graph.nodes[reader]["lag"] + 1
+    )
+    return _path(graph, steps)
 
 
 class Spans:
-    """The quickest and the slowest ways of one circuit.
+    """The quickest and the slowest paths of one circuit.
 
-    Lines that meet count as one wire here. The slowest way is the longest path where no loop lies between; with a loop
-    there is no longest. What is worked out for one start serves for all ends.
+    Lines that meet count as one wire here. The slowest path is the longest path where no loop lies between; with a loop
+    there is no longest. What is computed for one start serves for all ends.
     """
 
     def __init__(self, circuit: Circuit) -> None:
@@ -130,7 +132,7 @@ class Spans:
         self._from: dict[str, tuple[dict[str, list[str]], dict[str, list[str]]]] = {}
 
     def span(self, start: str, end: str) -> DelayRange | None:
-        """The quickest and the slowest way between two signals, or None where there is none."""
+        """The quickest and the slowest path between two signals, or None where there is none."""
         source, target = self._wire.get(start, start), self._wire.get(end, end)
         if start == end or source == target:
             return None
@@ -139,19 +141,19 @@ class Spans:
         quickest, slowest = self._from[source]
         if target not in quickest:
             return None
-        long = None if self._loop_between(source, target) else self._way(start, slowest[target], "late")
-        return DelayRange(self._way(start, quickest[target], "lag"), long)
+        long = None if self._loop_between(source, target) else self._path(start, slowest[target], "late")
+        return DelayRange(self._path(start, quickest[target], "lag"), long)
 
     def _quickest(self, source: str) -> dict[str, list[str]]:
-        """The way with the fewest ticks to every end; among such, with the fewest parts."""
+        """The path with the fewest ticks to every end; among such, with the fewest parts."""
         import networkx
 
-        _, paths = networkx.single_source_dijkstra(self._graph, source, weight="effort")
-        assert isinstance(paths, dict)
-        return paths
+        _, listed = networkx.single_source_dijkstra(self._graph, source, weight="effort")
+        assert isinstance(listed, dict)
+        return listed
 
     def _slowest(self, source: str) -> dict[str, list[str]]:
-        """The way with the most ticks to every end that is reached without passing through a loop."""
+        """The path with the most ticks to every end that is reached without passing through a loop."""
         late, before = {source: 0}, {source: source}
         for name in self._order:
             if name not in late:
@@ -169,21 +171,21 @@ class Spans:
         ahead = networkx.ancestors(self._graph, target) | {target}
         return not self._looped.isdisjoint(behind & ahead)
 
-    def _way(self, start: str, path: list[str], counted: str) -> Way:
-        real = [self._graph.edges[edge]["real"] for edge in itertools.pairwise(path)]
+    def _path(self, start: str, steps: list[str], counted: str) -> SignalPath:
+        real = [self._graph.edges[edge]["real"] for edge in itertools.pairwise(steps)]
         graph = self._circuit.graph
-        return Way(start, tuple(_hop(graph, source, reader, counted) for source, reader in real))
+        return SignalPath(start, tuple(_hop(graph, source, reader, counted) for source, reader in real))
 
 
 def _back(before: dict[str, str], source: str, end: str) -> list[str]:
-    path = [end]
-    while path[-1] != source:
-        path.append(before[path[-1]])
-    return path[::-1]
+    steps = [end]
+    while steps[-1] != source:
+        steps.append(before[steps[-1]])
+    return steps[::-1]
 
 
 def span(circuit: Circuit, start: str, end: str) -> DelayRange | None:
-    """The quickest and the slowest way between two signals of a circuit, or None where there is none."""
+    """The quickest and the slowest path between two signals of a circuit, or None where there is none."""
     return Spans(circuit).span(start, end)
 
 
@@ -220,5 +222,5 @@ def _hop(graph: networkx.DiGraph[str], source: str, reader: str, counted: str = 
     return Hop(reader, node["kind"], edge["port"], edge["inverts"], edge["watches"], node[counted])
 
 
-def _way(graph: networkx.DiGraph[str], path: list[str]) -> Way:
-    return Way(path[0], tuple(_hop(graph, source, reader) for source, reader in itertools.pairwise(path)))
+def _path(graph: networkx.DiGraph[str], steps: list[str]) -> SignalPath:
+    return SignalPath(steps[0], tuple(_hop(graph, source, reader) for source, reader in itertools.pairwise(steps)))

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from circuitcheck import Simulation
 from circuitcheck.explain.circuit_reading import Timing, read_circuit
-from circuitcheck.explain.ways import span
+from circuitcheck.explain.paths import span
 from circuitcheck.model.circuit import Circuit
 
 from .trying import SETTLES, circuit_of, drawn_lines, machine_of, work
