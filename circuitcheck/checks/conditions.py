@@ -64,7 +64,7 @@ def _direct(atom: Atom, device: int) -> Holds:
 
 
 def deciding(condition: Condition, program: Program, now: Levels, before: Levels) -> Iterator[Atom]:
-    """The questions that make a condition hold or not: of one that asks for all, if it does not hold, those that fail."""
+    """The questions that make a condition hold or not: of one that asks for all, if it does not hold, those failing."""
     if isinstance(condition, Atom):
         yield condition
     elif isinstance(condition, Not):
