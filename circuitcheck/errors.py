@@ -63,7 +63,7 @@ class WrongCall(CircuitError, ValueError):
 
     >>> mill.start().run("2 days")
     Traceback (most recent call last):
-    circuitcheck.errors.WrongCall: '2 days' is no time (write for example 16t, 3gt or 1.5s)
+    circuitcheck.errors.WrongCall: '2 days' is not a duration (write for example 16t, 3gt or 1.5s)
     """
 
 

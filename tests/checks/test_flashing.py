@@ -69,7 +69,7 @@ def test_two_lamps_in_turn_are_counted_together() -> None:
     found = only(TWO + check("in turn", *acts))
     assert found.flashing is not None
     assert (found.flashing.count, sorted(found.flashing.lamps)) == (5, ["bell.1", "bell.2"])
-    assert "one lamp" in found.message
+    assert "all lamps count together" in found.message
 
 
 def test_two_lamps_that_change_as_one_are_one() -> None:

@@ -111,7 +111,7 @@ def test_a_file_that_can_not_use_what_it_names_holds_a_renaming_up(tmp_path: Pat
     (tmp_path / "sub").mkdir()
     lib, *_ = files(tmp_path, lib=LIB)
     (user,) = files(tmp_path / "sub", user=USER.replace("lib", "../lib"))
-    with pytest.raises(CannotRename, match="mend them first"):
+    with pytest.raises(CannotRename, match="fix them first"):
         renamed(mention_of(lib, "gate"), "weir", [lib, user])
 
 
@@ -122,7 +122,7 @@ def test_what_was_once_known_of_a_text_is_not_renamed_in_what_it_is_now(tmp_path
     now = analyse(prose, before.path, before=before)
     assert now.file is None
     assert now.mentions == before.mentions
-    with pytest.raises(CannotRename, match="mend them first"):
+    with pytest.raises(CannotRename, match="fix them first"):
         renamed(mention, "weir", [now])
 
 

@@ -120,7 +120,7 @@ def test_hostile_names_of_files_do_not_reach_the_editor_raw(tmp_path: Path) -> N
         return told
 
     told = edit(tmp_path, session)
-    assert "mend them first" in told[0]
+    assert "fix them first" in told[0]
     assert not any(letter in text for text in told for letter in "\u202e\x1b")
 
 

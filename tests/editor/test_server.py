@@ -190,7 +190,7 @@ def test_a_name_that_can_not_be_is_refused(tmp_path: Path) -> None:
 def test_nothing_is_renamed_while_mistakes_hide_where_it_stands(tmp_path: Path) -> None:
     async def session(editor: Editor) -> None:
         editor.open("mill.circuit", MILL + "lamp form winch\n")
-        with pytest.raises(JsonRpcInvalidParams, match="mend them first"):
+        with pytest.raises(JsonRpcInvalidParams, match="fix them first"):
             await editor.rename("mill.circuit", 1, 12, "drum")
 
     edit(tmp_path, session)

@@ -29,7 +29,12 @@ SYNTAX = [
     Mistake("lever rope;\n", "CKT102", 1, 11, "this letter means nothing here", "letters, digits and _"),
     Mistake('circuit sluice "the gate\n', "CKT102", 1, 16, "this text is not closed", 'add a "'),
     Mistake(
-        ROPE + "repeater winch from rope delay 2q\n", "CKT102", 2, 32, "'2q' is no amount", "units are gt, t and s"
+        ROPE + "repeater winch from rope delay 2q\n",
+        "CKT102",
+        2,
+        32,
+        "'2q' is neither an amount",
+        "units are gt, t and s",
     ),
     Mistake("lever gap\n", "CKT103", 1, 7, "'gap' is a word of the language", "choose another name"),
     Mistake("lever 3rd\n", "CKT103", 1, 7, "does not begin with a digit", "begin it with a letter"),
@@ -143,11 +148,15 @@ OPTIONS = [
 ]
 
 ASKED = [
-    Mistake(ROPE + "lamp bell from rope\n" + scene("  at 1s bell on"), "CKT401", 4, 9, "nobody can work it", "levers"),
+    Mistake(
+        ROPE + "lamp bell from rope\n" + scene("  at 1s bell on"), "CKT401", 4, 9, "which is not an input", "levers"
+    ),
     Mistake(ROPE + scene("  at 1s press rope"), "CKT401", 3, 9, "takes no 'press'", "'off', 'on' or 'throw'"),
     Mistake(ROPE + 'never "x" rope forbidden\n', "CKT402", 2, 11, "no set–reset latch", "on or off"),
-    Mistake(LATCH + scene("  by 1s expect gate unknown"), "CKT402", 5, 16, "asked of a latch alone", "of its own"),
-    Mistake(LATCH + 'never "x" gate unknown\n', "CKT402", 4, 11, "asked of a latch alone", "of its own"),
+    Mistake(
+        LATCH + scene("  by 1s expect gate unknown"), "CKT402", 5, 16, "only a latch can be 'unknown'", "of its own"
+    ),
+    Mistake(LATCH + 'never "x" gate unknown\n', "CKT402", 4, 11, "only a latch can be 'unknown'", "of its own"),
     Mistake(ROPE + scene("  from 2s to 1s expect rope"), "CKT403", 3, 3, "ends before it begins", "later end"),
     Mistake(ROPE + scene("  from 1s to 1s expect rope"), "CKT403", 3, 3, "ends before it begins", ""),
     Mistake(ROPE + scene("  at 2s rope on", "  by 1s expect rope"), "CKT403", 4, 3, "ends before", "action at 20t"),

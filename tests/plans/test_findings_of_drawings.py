@@ -97,7 +97,7 @@ def test_a_piston_that_is_powered_from_above_only_is_named_with_what_arms_and_wh
     (found,) = told("D2", STUCK, STUCK_NAMES)
     assert (found.part, found.where) == ("wedge", "layer 2, row 1, column 3")
     assert "'wedge' is powered only from the place above it, by 'race'" in found.message
-    assert "told of a change of 'winch'" in found.message
+    assert "gets an update from 'winch'" in found.message
 
 
 def test_it_is_offered_as_a_detector_or_a_bug() -> None:
@@ -108,7 +108,7 @@ def test_it_is_offered_as_a_detector_or_a_bug() -> None:
 
 def test_a_stuck_piston_that_hears_nothing_never_moves() -> None:
     (found,) = told("D2", side("..S.", "..u.", "....", "..P."))
-    assert "nothing ever tells it" in found.message
+    assert "nothing ever updates it" in found.message
 
 
 @pytest.mark.parametrize(

@@ -48,4 +48,4 @@ def test_what_is_no_plain_file_is_refused_and_not_waited_for(tmp_path: Path) -> 
     os.mkfifo(tmp_path / "pipe")
     run = call("format", "pipe", folder=tmp_path)
     assert run.returncode == 2
-    assert "no plain file" in told(run)
+    assert "not a plain file" in told(run)

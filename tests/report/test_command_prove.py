@@ -240,7 +240,7 @@ def test_within_a_small_budget_it_is_open_and_says_what_was_hit_and_how_far_it_g
     out = " ".join(told(run).split())
     assert run.returncode == 3
     assert "open both" in out
-    assert "the budget of 200 states for one claim was used up" in out
+    assert "the budget of 200 states for one claim ran out" in out
     assert re.search(r"\d+ states were explored, up to [1-9]\d*(t|gt) away, and nothing broke it", out)
 
 
@@ -303,7 +303,7 @@ def test_ctrl_c_ends_it_with_one_line_that_says_what_is_known(tmp_path: Path) ->
         out, err = running.communicate(timeout=30)
     assert running.returncode == 130
     assert "proved   one" in out
-    told_of = r"circuitcheck: stopped; 2 claims are left; of the next, [\d,]+ states were looked at, [^\n]*\n"
+    told_of = r"circuitcheck: stopped; 2 claims are left; of the next, [\d,]+ states were explored, [^\n]*\n"
     assert re.fullmatch(told_of, err)
 
 

@@ -298,7 +298,7 @@ def test_without_the_extra_one_line_says_how_to_get_it(tmp_path: Path) -> None:
 def test_a_file_that_asks_nothing_is_refused_in_one_line(tmp_path: Path, words: list[str]) -> None:
     run = call("sweep", *words, *write(tmp_path, a=PARTS))
     assert (run.returncode, told(run)) == (2, "")
-    assert "asks nothing of this circuit" in run.stderr
+    assert "has no check or claim for this circuit" in run.stderr
     assert run.stderr.count("\n") == 1
 
 
@@ -376,7 +376,7 @@ def test_what_holds_under_each_set_ends_with_0(tmp_path: Path) -> None:
 def test_a_table_of_nothing_says_so(tmp_path: Path) -> None:
     code, out = here("rules", *write(tmp_path, a=PARTS))
     assert code == 0
-    assert "nothing is asked here" in out
+    assert "there is no check and no claim here" in out
 
 
 def test_faults_of_what_no_hand_can_touch_are_looked_for_all_the_same(tmp_path: Path) -> None:

@@ -77,7 +77,7 @@ LETTERS = [
     Mistake("CKT605", entry("  h  half  at ¶west"), "can't be at 'west'", "'at top' or 'at bottom'"),
     Mistake("CKT605", entry("  -  dust  at ¶top"), "dust can't be at 'top'", "leave it out"),
     Mistake("CKT605", entry("  a  air  at ¶top"), "'top' says nothing here", "leave it out"),
-    Mistake("CKT302", entry("  h  half  at top at ¶bottom"), "said where it was said before", "keep one of them"),
+    Mistake("CKT302", entry("  h  half  at top at ¶bottom"), "already stands in this line", "keep one of them"),
     Mistake("CKT107", entry("  h  half  ¶upper"), "'upper'", "'at top'"),
     Mistake("CKT107", entry("  h  half  ¶lower"), "'lower'", "'at bottom'"),
     Mistake("CKT107", entry("  s  sensor  ¶withers  grows"), "'withers'", "'fades'"),
@@ -235,9 +235,14 @@ PIECES = [
         "CKT610", built("...", pieces=arch(f"put ¶{PUT[4:]} 1"), rest=f"{PUT} 1"), "'arch' contains itself", "circle"
     ),
     Mistake(
-        "CKT610", built("...", pieces=arch(), rest=f"{PUT} 1, turned ¶up"), "'up' is no way to turn", "turned right"
+        "CKT610",
+        built("...", pieces=arch(), rest=f"{PUT} 1, turned ¶up"),
+        "'up' does not say how to turn",
+        "turned right",
     ),
-    Mistake("CKT610", built("...", pieces=arch(), rest=f"{PUT} 1, ¶spun"), "'spun' is no way to turn", "or mirrored"),
+    Mistake(
+        "CKT610", built("...", pieces=arch(), rest=f"{PUT} 1, ¶spun"), "'spun' does not say how to turn", "or mirrored"
+    ),
     Mistake(
         "CKT202",
         built("...", pieces=arch() + arch().replace("piece ", "piece ¶")),

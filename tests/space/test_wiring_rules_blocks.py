@@ -259,7 +259,7 @@ def test_asked_of_torches_that_do_not_hold_each_other_it_is_told_which_way_is_mi
     told = circuitcheck.verify_text(drawn(apart, rest=ASKED, names=GATE)).diagnostics
     assert {each.code for each in told} == {"CKT402"}
     for each in told:
-        assert "'gate' and 'gate.inverse' are no latch" in each.message
+        assert "'gate' and 'gate.inverse' are not a latch" in each.message
         assert "(L1)" in each.message
         assert "the block of the other" in each.hint
     unasked = circuitcheck.verify_text(drawn(apart, names=GATE))
