@@ -297,7 +297,7 @@ MISTAKES = {
     "nothing by chance": (
         "lever rope\n^response of dusk to rope: median at most 2s\n",
         "CKT409",
-        "by chance",
+        "at random",
         "sensor",
     ),
     "above all": (WATCHED + "response of dusk to row: ^100.1% within 2s\n", "CKT305", "100.1%", "0% to 100%"),

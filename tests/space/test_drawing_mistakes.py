@@ -94,7 +94,7 @@ LETTERS = [
     Mistake("CKT605", entry("  O  lamp  ¶starts on"), "'starts' says nothing of a lamp", "leave it out"),
     Mistake("CKT605", entry("  m  sensor  ¶cells 4"), "'cells' says nothing of a soil cell here", "leave it out"),
     Mistake("CKT605", entry("  S  block  ¶short"), "'short' says nothing of a solid block", "leave it out"),
-    Mistake("CKT302", entry("  >  repeater  facing east  facing ¶west"), "'west' is said", "keep one"),
+    Mistake("CKT302", entry("  >  repeater  facing east  facing ¶west"), "'west' already stands", "keep one"),
     Mistake("CKT302", entry("  >  repeater  facing east  delay 2t  ¶delay 3t"), "'delay' stands twice", "keep one"),
     Mistake("CKT303", entry("  B  ¶button"), "a button is either short or long", "write 'short'"),
     Mistake("CKT305", entry("  >  repeater  facing east  delay ¶5t"), "delay 5t is out of range", "from 1t to 4t"),
@@ -278,7 +278,7 @@ MANY = [
         "CKT602",
         f"legend\n  .  air\n  S  block\n  m  sensor  fades\n{COMING}end\n"
         + drawing("SSSSSSSm", "0123456.", "........", "tuvwxyz.").replace("drawing", "¶drawing"),
-        "things come and go with 7 parts, and 6 at most",
+        "things come and go with 7 parts, and the program follows 6 at most",
         "there all the time",
     ),
     Mistake(
