@@ -1,4 +1,4 @@
-"""What strokes do to a program while it runs: the wiring of each configuration, and who is updated by a stroke (rule M9).
+"""What strokes do to a program while it runs: the wiring of each configuration, and whom a stroke updates (rule M9).
 
 A program whose drawing has pistons has a `Motion`. Its simulators and states carry a configuration: what is not where
 it is drawn. At each start and each landing the configuration changes, and with it the wiring. All ports are then read
