@@ -32,7 +32,7 @@ STARTS_NEXT = wait_of(1, CALLED)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrawnPiston(Part):
-    """A piston that moves things. `above` is what powers the place above it, which it looks at whenever it gets an update.
+    """A piston that moves things. `above` is what powers the place above it, which it reads at each update.
 
     A piston of a drawing is read as a `Piston` or as a `StuckPiston`, by what feeds it at home; while it runs it is
     either, as its wiring changes.
