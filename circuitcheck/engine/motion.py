@@ -194,6 +194,36 @@ class Motion:
         number = self._program.number
         return tuple(sorted((number[name], loss) for name, loss in drivers if name in number))
 
+    def rewires(self) -> str:
+        """The first piston whose strokes may change what power reaches; empty where none does.
+
+        Looked at is one stroke of each from home. Where one piston moves things and there is another, what the two do
+        together is not looked at: it is taken to change something.
+        """
+        for piston in self.strokes.pistons:
+            step = self.strokes.start_out(AT_HOME, piston)
+            if not isinstance(step, Step):
+                continue
+            configurations = [step.after]
+            while configurations[-1].under_way:
+                configurations.append(self.strokes.land(configurations[-1], min(configurations[-1].under_way)).after)
+            together = len(self.strokes.pistons) > 1 and bool(step.after.moving)
+            if together or any(map(self._is_rewired, configurations)):
+                return self.drawing.name(piston)
+        return ""
+
+    def _is_rewired(self, now: Configuration) -> bool:
+        """Whether any part takes its power otherwise in a configuration than at home."""
+        inputs = self.wirings.wiring(now)
+        if isinstance(inputs, space.TooMany):
+            return True
+        home = inputs.home
+        return any(
+            (port, drivers) not in home[name].ports and port != "watched"
+            for name, changed in inputs.changed.items()
+            for port, drivers in changed.ports
+        )
+
     # Strokes
 
     def can_start(self, now: Configuration, piston: int) -> bool:

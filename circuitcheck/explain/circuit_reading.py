@@ -97,6 +97,9 @@ def read_circuit(program: Program, told: Callable[[str], None] = lambda what: No
     told("loops")
     found_loops = loops(program)
     outputs = tuple(_output(program, name, found_loops, told) for name in shown)
+    piston = program.motion.rewires() if program.motion is not None else ""
+    if piston:
+        left_out.append(f"loops, ways and times once '{piston}' has moved: they are read with every piston at home")
     left_out += [
         f"what the loop of '{loop.parts[0]}' does: {loop.why_unknown}" for loop in found_loops if loop.why_unknown
     ]

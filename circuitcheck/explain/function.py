@@ -81,6 +81,9 @@ def function(program: Program, name: str, inputs: Sequence[str] | None = None) -
         return TooLarge(f"{len(names)} inputs reach it, and a table is filled for {MOST_INPUTS} at most")
     if len(program.devices) << len(names) > MOST_WORK:
         return TooLarge(f"{1 << len(names)} rows of {len(program.devices)} parts are more than the program computes")
+    piston = program.motion.rewires() if program.motion is not None else ""
+    if piston:
+        return TooLarge(f"the strokes of '{piston}' change what power reaches, and a table is filled for one wiring")
     analogue = next((each for each in names if program.circuit.by_name[each].graded), None)
     if analogue is not None:
         return TooLarge(f"'{analogue}' has levels between off and full, and a table has on and off only")

@@ -1,0 +1,57 @@
+"""What is explained of a machine whose pistons change its wiring: nothing is said of one wiring as if it were all."""
+
+import circuitcheck
+from circuitcheck.engine.program import Program
+from circuitcheck.explain.circuit_reading import read_circuit
+from circuitcheck.explain.function import Function, TooLarge, function
+
+GATE = """language 1
+circuit gate "A block in a line is taken aside by a piston."
+legend
+  .  air
+  S  block
+  -  dust
+  *  torch   named ember
+  B  block
+  P  piston  facing south  sticky  named flap
+  i  lever   named gear
+  O  lamp    named bell
+end
+drawing
+  layer 1
+    SSSSSS, 4 times
+  end
+  layer 2
+    ..S...
+    ......
+    ..*S..
+    ......
+  end
+  layer 3
+    ..i...
+    ..P...
+    ..B{line}O.
+    ...S..
+  end
+end
+"""
+
+
+def program(line: str) -> Program:
+    return Program(circuitcheck.loads(GATE.format(line=line)).circuit)
+
+
+def test_a_lamp_behind_a_block_that_a_piston_takes_away_has_no_table() -> None:
+    """The bell is lit at home and dark while the block is away (common practice, M9): one table can't say both."""
+    gate = program("-")
+    assert isinstance(function(gate, "bell"), TooLarge)
+    assert any("'flap'" in each for each in read_circuit(gate).left_out)
+
+
+def test_a_piston_that_no_wiring_depends_on_leaves_tables_as_they_are() -> None:
+    """Without the dust the lamp stands apart from the block that moves, dark for ever."""
+    gate = program(".")
+    table = function(gate, "bell")
+    assert isinstance(table, Function)
+    assert not table.on
+    assert not table.open
