@@ -16,10 +16,10 @@ from functools import partial
 from circuitcheck.checks.conditions import Holds, compiled, latch_state
 from circuitcheck.checks.watches import Broken, ExpectationWatch, State, Watch, longest_debt, watch
 from circuitcheck.engine import work
-from circuitcheck.engine.motion import StrokeRefused
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Recording, record
+from circuitcheck.engine.refused import Refused
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import Start
 from circuitcheck.engine.state import Order
@@ -172,7 +172,7 @@ def run_check(
         _Runner(run, orders, until_broken, most).go(starts)
     except OutOfWork as out:
         run.limit = str(out)
-    except StrokeRefused as refused:
+    except Refused as refused:
         run.limit = str(refused)
     except TooManyStates:
         run.limit = f"the open orders lead to more than {MOST_STATES:,} different states"

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from circuitcheck.engine import work
 from circuitcheck.engine.orders import MOST_ORDERS, TooManyOrders
 from circuitcheck.engine.state import Log, Order
 from circuitcheck.engine.ties import Known, Ties
+from circuitcheck.model.parts.base import SimulatorView
 
 if TYPE_CHECKING:
     from circuitcheck.engine.simulator import Simulator
@@ -132,3 +133,16 @@ def _learn(simulator: Simulator, known: dict[int, Known]) -> None:
     simulator.ties.known = known
     for devices in simulator.slots_that_tie():
         devices[:] = simulator.ties.arranged(devices, simulator.matter, range(len(devices)))
+
+
+def tell_each(simulator: Simulator, feeling: Mapping[int, Callable[[SimulatorView], int]]) -> list[Simulator]:
+    """Tells devices of one change, each once. Returns copies for the open orders."""
+    begun: list[tuple[int, int]] = []
+    still_to_tell = len(simulator.pending)
+    for device, reacts in feeling.items():
+        wait = reacts(simulator)
+        if wait:
+            simulator.begin(device, wait)
+            begun.append((wait, device))
+    tie(simulator, begun)
+    return split_changes(simulator, still_to_tell) if len(simulator.pending) > still_to_tell + 1 else []

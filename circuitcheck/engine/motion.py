@@ -15,8 +15,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from circuitcheck.engine import work
+from circuitcheck.engine.flow import Flow
 from circuitcheck.engine.gauge import Gauge
 from circuitcheck.engine.orders import EveryOrder
+from circuitcheck.engine.refused import Refused
 from circuitcheck.engine.wiring import PortDrivers, Wiring, read, wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, said
@@ -36,14 +38,8 @@ NOT_HELD_AGAINST = ("above", "watched")
 SHOWN = (Conducts.RUN, Conducts.BLOCK)
 
 
-class StrokeRefused(work.TooManyStates):
+class StrokeRefused(Refused):
     """A run has come to a stroke that is a mistake of the drawing, or of which the rules don't say what follows."""
-
-    def __init__(self, why: str, rule: str, piston: str, at: At) -> None:
-        super().__init__(f"{why} ({rule})")
-        self.rule = rule
-        self.piston = piston
-        self.at = at
 
 
 class Standing(NamedTuple):
@@ -70,10 +66,13 @@ def follows(circuit: Circuit) -> bool:
     )
 
 
-def moving_parts(circuit: Circuit) -> list[Part]:
-    """The parts that behave, as they run where strokes move things, and a gauge for what else may be asked for."""
+def moving_parts(circuit: Circuit, flow: Flow) -> list[Part]:
+    """The parts that behave, as they run where strokes move things, a gauge for what else may be asked for, and water.
+
+    Raises Refused where water can reach more places than are followed.
+    """
     parts = [part.in_a_drawing() for part in circuit.parts if part.behaves]
-    return [*parts, *(Gauge(name=part.name, span=part.span) for part in _shown(circuit))]
+    return [*parts, *(Gauge(name=part.name, span=part.span) for part in _shown(circuit)), *flow.parts()]
 
 
 def _shown(circuit: Circuit) -> Iterator[Part]:
@@ -89,19 +88,21 @@ def _shown(circuit: Circuit) -> Iterator[Part]:
 class Motion:
     """The strokes of one program."""
 
-    def __init__(self, program: Program) -> None:
+    def __init__(self, program: Program, flow: Flow) -> None:
         circuit = program.circuit
         assert circuit.drawing is not None
         self._program = program
         self.drawing = circuit.drawing
         self.strokes = Strokes(circuit.drawing, circuit.rules)
         shown = frozenset(part.name for part in _shown(circuit))
-        self.wirings = space.Wirings(circuit.drawing, circuit.rules, shown)
+        self.flow = flow
+        self.flow.number(program.number)
+        self.wirings = space.Wirings(circuit.drawing, circuit.rules, shown, frozenset(flow.water.places))
         self.orders = EveryOrder()
         self.home_of: dict[int, At] = {}
         """The places at which devices are drawn; not of the blocks before pistons, which have no ports."""
         for number, name in enumerate(program.names):
-            if name in self.wirings.home.home:
+            if name in self.wirings.home.home and number not in flow.place_of:
                 self.home_of[number] = circuit.where[name]
         self._base = program.wiring
         """The ports of every wiring, fed as the parts of the circuit say."""
@@ -179,13 +180,16 @@ class Motion:
                 devices[number] = device.part.device(number, device.ports, mine.straight, program.rules)
             if self._is_piston(place):
                 hears[number] = frozenset(map(self.numbered, mine.hears))
-                for heard in sorted(hears[number]):
-                    ports.append(HEARD)
-                    port_device.append(number)
-                    feeds.append(heard)
+        for number in self.flow.place_of:
+            hears[number] = frozenset(map(self.numbered, inputs.of(program.names[number]).hears))
+        for number, found in hears.items():
+            for heard in sorted(found):
+                ports.append(HEARD)
+                port_device.append(number)
+                feeds.append(heard)
         made = wiring(devices, ports, port_device, feeds, frozenset(straight), range(len(ports)), self.orders)
-        for number in self.home_of:
-            if devices[number].strokes:
+        for number, device in enumerate(devices):
+            if device.strokes or device.flows:
                 made.single_fanout[number] = None
         return Standing(made, devices, inputs, len(home.ports), frozenset(still), hears)
 
@@ -267,6 +271,9 @@ class Motion:
         given = list(levels)
         for thing, block in self._blocks.items():
             given[block] = FULL_POWER if now.place(thing) != thing else 0
+        at_rest = self.flow.at_rest(now)
+        for device, at in self.flow.place_of.items():
+            given[device] = at_rest.get(at, 0)
         return given
 
     # Who is told
@@ -277,12 +284,22 @@ class Motion:
         return [self.device_at[home] for home, _ in after.moving if home not in moving and home in self.device_at]
 
     def told(
-        self, old: Standing, new: Standing, step: Step, old_readings: Sequence[int], new_readings: Sequence[int]
+        self,
+        old: Standing,
+        new: Standing,
+        step: Step,
+        old_readings: Sequence[int],
+        new_readings: Sequence[int],
+        covered: Sequence[int] = (),
     ) -> list[int]:
-        """The devices that a step of a stroke tells, but for what lands by it, which is updated itself."""
+        """The devices that a step of a stroke tells, but for what lands by it, which is updated itself.
+
+        `covered` are the places of water at which something has come to be by it.
+        """
+        dried = [self.flow.place_of[device] for device in covered]
         landed = {self.device_at[home] for home in step.landed if home in self.device_at}
         apart = new.still | old.still | landed
-        watching = {self._program.number[name] for name in self.wirings.watching(step.after, step.felt)}
+        watching = {self._program.number[name] for name in self.wirings.watching(step.after, (*step.felt, *dried))}
         found = dict.fromkeys(sorted(watching - apart))
         ports, port_device = new.wiring.ports, new.wiring.port_device
         for port in range(new.fixed):
@@ -293,10 +310,10 @@ class Motion:
         for piston, heard in new.hears.items():
             if piston not in apart and self._hears_power(old, new, piston, heard, old_readings, new_readings):
                 found[piston] = None
-        for names in self.wirings.told(step.after, step.tells):
+        for names in self.wirings.told(step.after, (*step.tells, *dried)):
             for name in names:
                 number = self._program.number[name]
-                if number not in apart and new.devices[number].strokes:
+                if number not in apart and (new.devices[number].strokes or new.devices[number].flows):
                     found[number] = None
         return list(found)
 

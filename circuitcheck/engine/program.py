@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine import work
+from circuitcheck.engine.flow import Flow
 from circuitcheck.engine.motion import Motion, follows, moving_parts
 from circuitcheck.engine.orders import Orders
 from circuitcheck.engine.power import Drivers, Power, is_block
@@ -34,8 +35,9 @@ class Program:
         if not self.moving:
             self._wire([part for part in circuit.parts if part.behaves], {})
             return
-        self._wire(moving_parts(circuit), {})
-        self.motion = Motion(self)
+        flow = Flow(circuit)
+        self._wire(moving_parts(circuit, flow), {})
+        self.motion = Motion(self, flow)
         self.wiring = self.motion.standing(AT_HOME).wiring
 
     def __reduce__(self) -> tuple[type[Program], tuple[Circuit, bool]]:

@@ -22,7 +22,7 @@ from __future__ import annotations
 from collections.abc import MutableSequence
 from heapq import heapify, heappop, heappush
 
-from circuitcheck.engine import stroking, work
+from circuitcheck.engine import flow, stroking, work
 from circuitcheck.engine.deciding import come_up, split_changes, tie
 from circuitcheck.engine.offs import LatestOffs
 from circuitcheck.engine.program import Program, read
@@ -65,6 +65,7 @@ class Simulator:
         "readings",
         "recorder",
         "script",
+        "spreads",
         "starting",
         "steps",
         "telling",
@@ -99,6 +100,8 @@ class Simulator:
         """What is not where it is drawn, where things move."""
         self.steps: dict[int, stroking.Step] = {}
         """Of a piston that has just started or landed, what that does; its wiring is not switched yet."""
+        self.spreads: dict[int, flow.Spread] = {}
+        """Of water that has just looked, what it spreads to; those places are not wet yet."""
         self.now = now
         self.calendar: dict[int, list[int]] = {}
         """The devices whose waits are over, in acting order, under gt and order class packed into one number."""
@@ -127,7 +130,7 @@ class Simulator:
         twin = object.__new__(type(self))
         twin.program, twin.wiring, twin.now = self.program, self.wiring, self.now
         twin.notes, twin.log = self.notes, self.log
-        twin.configuration, twin.steps = self.configuration, self.steps.copy()
+        twin.configuration, twin.steps, twin.spreads = self.configuration, self.steps.copy(), self.spreads.copy()
         twin.levels, twin.device_state = self.levels[:], self.device_state[:]
         twin.waiting, twin.readings = self.waiting[:], self.readings[:]
         twin.offs = self.offs.copy()
@@ -204,6 +207,19 @@ class Simulator:
     def land(self, piston: int) -> None:
         """What a piston has set in motion lands."""
         stroking.land(self, piston)
+
+    def water_level(self, device: int) -> int:
+        """The level that water takes at its look (rules Z5, Z6). Raises Refused."""
+        motion, now = stroking.standing(self)
+        return motion.flow.level_taken(now, self.levels, device)
+
+    def spread(self, device: int) -> None:
+        """Water spreads from a place (rules Z3, Z4), told as one change. Raises Refused."""
+        motion, now = stroking.standing(self)
+        spread = motion.flow.spread(now, self.levels, device)
+        if spread is not None:
+            self.spreads[device] = spread
+            self.pending.append(device)
 
     def make(self, piston: int, step: stroking.Step) -> None:
         """Has a step of a stroke told as a change of its piston, before the next device acts."""
@@ -392,6 +408,8 @@ class Simulator:
         """Tells everyone who feels that a device has changed. Returns copies for the open orders not taken here."""
         if changed in self.steps:
             return stroking.tell(self, changed)
+        if changed in self.spreads:
+            return flow.tell(self, self.spreads.pop(changed))
         readings, levels = self.readings, self.levels
         given = levels[changed]
         feeling = {}

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from circuitcheck.engine.deciding import split_changes, tie
+from circuitcheck.engine.deciding import tell_each
 from circuitcheck.engine.motion import Motion, StrokeRefused
 from circuitcheck.model.parts.base import GOING_HOME, GOING_OUT, HOME, IS_CALLED, SimulatorView
 from circuitcheck.space.configuration import Configuration, Stroke
@@ -31,7 +31,7 @@ def restore(simulator: Simulator, configuration: Configuration) -> None:
     simulator.wiring = simulator.program.motion.standing(configuration).wiring
 
 
-def _standing(simulator: Simulator) -> tuple[Motion, Configuration]:
+def standing(simulator: Simulator) -> tuple[Motion, Configuration]:
     """What strokes do in a program in which things move, and what is not where it is drawn just now."""
     assert simulator.program.motion is not None
     assert simulator.configuration is not None
@@ -40,13 +40,13 @@ def _standing(simulator: Simulator) -> tuple[Motion, Configuration]:
 
 def can_start(simulator: Simulator, piston: int) -> bool:
     """Whether nothing stops a piston that is to go out."""
-    motion, now = _standing(simulator)
+    motion, now = standing(simulator)
     return motion.can_start(now, piston)
 
 
 def start_out(simulator: Simulator, piston: int) -> bool:
     """A piston starts to go out, if nothing stops it."""
-    motion, now = _standing(simulator)
+    motion, now = standing(simulator)
     step = motion.start_out(now, piston)
     if step is not None:
         simulator.device_state[piston] = GOING_OUT
@@ -56,7 +56,7 @@ def start_out(simulator: Simulator, piston: int) -> bool:
 
 def start_home(simulator: Simulator, piston: int, started_now: bool) -> None:
     """A piston starts to go home; a stroke out that has nothing left to land is over with that (rule M6)."""
-    motion, now = _standing(simulator)
+    motion, now = standing(simulator)
     if started_now:
         name = simulator.program.names[piston]
         raise StrokeRefused(f"'{name}' is called out and home within one moment", "M6", name, motion.home_of[piston])
@@ -70,7 +70,7 @@ def start_home(simulator: Simulator, piston: int, started_now: bool) -> None:
 
 def land(simulator: Simulator, piston: int) -> None:
     """What a piston has set in motion, and is due, lands."""
-    motion, now = _standing(simulator)
+    motion, now = standing(simulator)
     step = motion.land(now, piston)
     called = simulator.device_state[piston] & IS_CALLED
     simulator.device_state[piston] = step.after.phase(motion.home_of[piston]) + called
@@ -79,13 +79,16 @@ def land(simulator: Simulator, piston: int) -> None:
 
 def tell(simulator: Simulator, piston: int) -> list[Simulator]:
     """Switches the wiring for a step of a stroke, and tells whom it tells. Returns copies for the open orders."""
-    motion, before = _standing(simulator)
+    motion, before = standing(simulator)
     step = simulator.steps.pop(piston)
     for device in motion.lifted(before, step.after):
         simulator.drop_waits(device)
         simulator.program.devices[device].moved_off(simulator)
     for device, level in motion.shown_levels(before, step, piston):
         simulator.show(device, level)
+    covered = motion.flow.covered(step.after, simulator.levels)
+    for device in covered:
+        simulator.show(device, 0)  # what comes takes the water away (rule Z7)
     old, new = motion.standing(before), motion.standing(step.after)
     old_readings = simulator.readings
     simulator.configuration, simulator.wiring = step.after, new.wiring
@@ -93,7 +96,7 @@ def tell(simulator: Simulator, piston: int) -> list[Simulator]:
     simulator.readings = new_readings if isinstance(old_readings, list) else bytearray(new_readings)
     feeling: dict[int, Callable[[SimulatorView], int]] = {
         device: new.devices[device].on_input_change
-        for device in motion.told(old, new, step, old_readings, new_readings)
+        for device in motion.told(old, new, step, old_readings, new_readings, covered)
     }
     phase = step.after.phase(motion.home_of[piston])
     if phase == GOING_OUT:
@@ -103,17 +106,4 @@ def tell(simulator: Simulator, piston: int) -> list[Simulator]:
     for home in step.landed:
         if home in motion.device_at:
             feeling[motion.device_at[home]] = new.devices[motion.device_at[home]].landed
-    return _told(simulator, feeling)
-
-
-def _told(simulator: Simulator, feeling: Mapping[int, Callable[[SimulatorView], int]]) -> list[Simulator]:
-    """Tells devices of one step of a stroke, each once. Returns copies for the open orders."""
-    begun: list[tuple[int, int]] = []
-    still_to_tell = len(simulator.pending)
-    for device, reacts in feeling.items():
-        wait = reacts(simulator)
-        if wait:
-            simulator.begin(device, wait)
-            begun.append((wait, device))
-    tie(simulator, begun)
-    return split_changes(simulator, still_to_tell) if len(simulator.pending) > still_to_tell + 1 else []
+    return tell_each(simulator, feeling)

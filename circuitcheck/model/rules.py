@@ -28,9 +28,17 @@ GameTicks = int
 """A duration in gt."""
 Feels = Literal["start", "landing"]
 """When a detector feels that something moves (rule M10)."""
-WORDS: Mapping[str, tuple[str, ...]] = {"Feels": get_args(Feels)}
+Looks = Literal["after_waits", "class_4"]
+"""When in a gt water looks (rule Z2)."""
+Fades = Literal["any", "full"]
+"""Which water above a cell lets it fade (rule Z9)."""
+WORDS: Mapping[str, tuple[str, ...]] = {
+    "Feels": get_args(Feels),
+    "Looks": get_args(Looks),
+    "Fades": get_args(Fades),
+}
 """The words that a setting of some form can be set to."""
-MOST: Mapping[str, int] = {"water_takes": 15, "push_limit": 99}
+MOST: Mapping[str, int] = {"water_takes": 15, "push_limit": 99, "hole_reach": 15}
 """The highest number that a setting can be set to."""
 
 
@@ -82,6 +90,18 @@ class RuleSet:
     """Whether a detector is a thing that can be moved (rules M1, M10)."""
     detector_feels: Feels = "start"
     """Whether a detector feels the start of a stroke or its landing (rule M10)."""
+    motion_holds_water: bool = True
+    """Whether what is in motion holds water back (rule M4)."""
+    water_step: GameTicks = 5
+    """How long water that is updated waits before it looks (rule Z2)."""
+    water_looks: Looks = "class_4"
+    """Whether water looks after all waits of a gt, or among them (rule Z2)."""
+    hole_reach: int = 5
+    """How far off water feels a hole (rule Z4)."""
+    two_sources_make_one: bool = True
+    """Whether two sources make a third between them (rule Z5)."""
+    flow_fades: Fades = "any"
+    """Which water above a cell lets it fade (rule Z9)."""
 
 
 OLDER = RuleSet(
@@ -99,7 +119,14 @@ OLDER = RuleSet(
 NEWER = RuleSet(
     "newer", burn_out_window=60, burn_out_rest=160, draw_chance=Chance(3, 4096), water_takes=3, change_needs_light=True
 )
-NEWEST = replace(NEWER, name="newest", water_takes=1, change_needs_light=False)
+NEWEST = replace(
+    NEWER,
+    name="newest",
+    water_takes=1,
+    change_needs_light=False,
+    water_looks="after_waits",
+    flow_fades="full",
+)
 OWN_SETTINGS = " with own settings"
 """What stands behind the name of a set of which a file changes settings."""
 RULE_SETS = {rules.name: rules for rules in (OLDER, NEWER, NEWEST)}

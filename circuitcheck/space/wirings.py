@@ -10,15 +10,17 @@ place in common change different ports, and are read apart and put together; ten
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from itertools import product
 from typing import NamedTuple
 
-from circuitcheck.model.drawing import At, Drawing, Thing
+from circuitcheck.model.drawing import At, Drawing, Thing, placed_name
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.configuration import Configuration, Phase
 from circuitcheck.space.drivers import DriverLookup, Sources
 from circuitcheck.space.dust import Dusts
+from circuitcheck.space.flowing import is_source
 from circuitcheck.space.growing import Growing
 from circuitcheck.space.ports import points_straight, ports_at
 from circuitcheck.space.reach import Reach
@@ -72,15 +74,23 @@ class TooMany(NamedTuple):
 class Wirings:
     """The wirings of one drawing, under a set of rules."""
 
-    def __init__(self, drawing: Drawing, rules: RuleSet, shown: frozenset[str] = frozenset()) -> None:
+    def __init__(
+        self,
+        drawing: Drawing,
+        rules: RuleSet,
+        shown: frozenset[str] = frozenset(),
+        water: frozenset[At] = frozenset(),
+    ) -> None:
         self.drawing = drawing
         self.rules = rules
         self._shown = shown
         """The names of dust and blocks that are read too, as somebody may ask for their power."""
+        self._water = water
+        """The places at which there may be water, each a device."""
         self.readings = 0
         """How often some of the drawing, or all of it at home, was read."""
-        self._at_home = _Reading(drawing, rules, shown)
-        self.home = Wiring(self._read(self._at_home, drawing.things))
+        self._at_home = _Reading(drawing, rules, shown, water)
+        self.home = Wiring(self._read(self._at_home, dict.fromkeys((*drawing.things, *sorted(water)))))
         self._known: dict[Displacement, Wiring] = {frozenset(): self.home}
         self._parts: dict[Displacement, _Part] = {}
 
@@ -116,7 +126,7 @@ class Wirings:
     def _part(self, displaced: Displacement) -> _Part:
         known = self._parts.get(displaced)
         if known is None:
-            here = _Reading(scene(self.drawing, displaced), self.rules, self._shown)
+            here = _Reading(scene(self.drawing, displaced), self.rules, self._shown, self._water)
             reach = self._reach(displaced, here)
             read = self._read(here, sorted(reach))
             read |= {self.drawing.name(each.home): Inputs(None) for each in displaced if self._in_motion(each)}
@@ -156,6 +166,7 @@ class Wirings:
         for centre in centres:
             around = [beside for _, beside in neighbours(centre)]
             named |= {at: standing.name(at) for at in around if at in standing.things and _behaves(standing, at)}
+            named |= {at: placed_name("water", at) for at in around if at in self._water and at not in named}
             found.append(tuple(sorted({named[at] for at in around if at in named} - deaf)))
         return tuple(found)
 
@@ -191,8 +202,9 @@ class _Part(NamedTuple):
 class _Reading:
     """A drawing as it stands, ready to be read at any of its places."""
 
-    def __init__(self, drawing: Drawing, rules: RuleSet, shown: frozenset[str]) -> None:
+    def __init__(self, drawing: Drawing, rules: RuleSet, shown: frozenset[str], water: frozenset[At]) -> None:
         self._drawing = drawing
+        self._water = water
         self._shown = shown
         self._room = Room(drawing, rules)
         self._dusts = Dusts(self._room)
@@ -217,6 +229,8 @@ class _Reading:
                 yield self._drawing.name(place), self._inputs(place, thing)
             elif thing is not None and thing.word in ("dust", "block") and self._drawing.name(place) in self._shown:
                 yield self._drawing.name(place), Inputs(place, (("power", self._power(place, thing)),))
+            if place in self._water:
+                yield placed_name("water", place), Inputs(place, (), self._heard_around((place,), frozenset()))
 
     def _power(self, place: At, thing: Thing) -> Drivers:
         """What makes the level of dust, or the power of a block."""
@@ -245,15 +259,29 @@ class _Reading:
         # A head that faces the same way right before it is its own: no other piston can have one there.
         is_out = before is not None and before.word == HEAD.word and before.facing is thing.facing
         ears = (place, head) if is_out else (place,)
-        felt = {*direct.parts, *direct.dust}
-        told = [
-            each for each in _near(ears) if each not in felt and not update_targets(self._room, each).isdisjoint(ears)
-        ]
+        return self._heard_around(ears, {*direct.parts, *direct.dust})
+
+    def _heard_around(self, ears: Iterable[At], felt: AbstractSet[At]) -> tuple[Drivers, ...]:
+        """What tells some places by changing, but for what is felt otherwise."""
+        told = [each for each in _near(ears) if each not in felt and not self._targets(each).isdisjoint(ears)]
         return tuple(sorted({seen for each in told if (seen := self._seen(each))}))
+
+    def _targets(self, place: At) -> frozenset[At]:
+        """The places that are told when what is at a place changes; water there tells itself as well (rule Z8)."""
+        if self._is_open_to_water(place):
+            return frozenset((place, *(beside for _, beside in neighbours(place))))
+        return update_targets(self._room, place)
+
+    def _is_open_to_water(self, place: At) -> bool:
+        """Whether what can change at a place is water."""
+        thing = self._room.at(place)
+        return place in self._water and (thing is None or is_source(thing))
 
     def _seen(self, place: At) -> Drivers:
         """What makes the level, or the state, of what stands at a place; of a piston nothing (see `told`)."""
         thing = self._room.at(place)
+        if self._is_open_to_water(place):
+            return ((placed_name("water", place), 0),)
         if thing is None or thing.pushes:
             return ()
         if thing.is_dust:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from random import Random
 
-from circuitcheck.engine.motion import StrokeRefused
 from circuitcheck.engine.program import Program
+from circuitcheck.engine.refused import Refused
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import the_start
 from circuitcheck.engine.step import Action as Worked
@@ -19,8 +20,9 @@ from circuitcheck.space.occupied import head_of
 
 from .plain.printing import printed
 from .plain.runs import History, Shot
-from .plain.things import Action, Box, Place, Settings, box
+from .plain.things import FALLING, SOURCE, Action, Box, Place, Settings, box
 
+SAID = {8: SOURCE, 9: FALLING}
 NO_LEVEL = ("block", "glass", "half", "dust")
 
 
@@ -58,7 +60,7 @@ class Runs:
         self._soil = {thing.name for thing in made.things.values() if thing.kind == "soil"}
         self._gt = -1
         self.simulators: list[Simulator] = []
-        self.refused: list[tuple[Simulator, StrokeRefused]] = []
+        self.refused: list[tuple[Simulator, Refused]] = []
 
     def step(self, actions: Sequence[Action], of: Sequence[Simulator] | None = None) -> list[Simulator]:
         """All that comes of one more gt."""
@@ -71,6 +73,8 @@ class Runs:
             raise Unread("a cell that changes by hand")
         if not self._gt:
             self.simulators = Simulator(self._program, 0, the_start(self._program).levels).tell_everyone()
+            if any(self._water(simulator) != self._box.water for simulator in self.simulators):
+                raise Unread("water that is not at rest at the start")
             return self.simulators
         self.refused = []
         found: list[Simulator] = []
@@ -78,7 +82,7 @@ class Runs:
             simulator.now = self._gt
             try:
                 found += run_game_tick([simulator.copy()], worked)
-            except StrokeRefused as refused:
+            except Refused as refused:
                 self.refused.append((simulator, refused))
         self.simulators = merge(found)
         return self.simulators
@@ -98,8 +102,15 @@ class Runs:
             if thing.kind == "dust"
         }
         things = self._things(simulator)
-        water = tuple(sorted(self._box.water.items()))
+        water = tuple(sorted(self._water(simulator).items()))
         return Shot(tuple(sorted(levels.items())), tuple(sorted(dust.items())), tuple(sorted(things.items())), water)
+
+    def _water(self, simulator: Simulator) -> Mapping[Place, str]:
+        flow = None if self._program.motion is None else self._program.motion.flow
+        if flow is None or not flow.place_of:
+            return self._box.water
+        wet = ((at, simulator.levels[device]) for device, at in flow.place_of.items())
+        return {at: SAID.get(level, str(level)) for at, level in wet if level}
 
     def _things(self, simulator: Simulator) -> Mapping[Place, str]:
         now = simulator.configuration
@@ -131,7 +142,21 @@ def histories(made: Box, actions: Sequence[Action], until: int, settings: Settin
             for simulator in runs.step(mine):
                 following.setdefault((*past, runs.shot(simulator)), []).append(simulator)
             for _, refused in runs.refused if gt else ():
-                assert refused.at is not None
                 ended.add(History(past, (refused.rule, refused.at, gt)))
         going = [(merge(each), past) for past, each in following.items()]
     return ended | {History(past) for _, past in going}
+
+
+def one_history(
+    made: Box, actions: Sequence[Action], until: int, chance: Random, settings: Settings | None = None
+) -> History:
+    """One history of a box by the program, each unknown order drawn by chance."""
+    runs, shots = Runs(made, settings), list[Shot]()
+    for gt in range(until + 1):
+        found = runs.step([action for action in actions if action.gt == gt])
+        if runs.refused:
+            _, refused = runs.refused[0]
+            return History(tuple(shots), (refused.rule, refused.at, gt))
+        runs.simulators = [chance.choice(found)]
+        shots.append(runs.shot(runs.simulators[0]))
+    return History(tuple(shots))

@@ -11,9 +11,9 @@ from types import ModuleType
 
 import pytest
 
-from . import engine_runs, test_plain_examples, test_plain_rearm, test_plain_strokes
+from . import engine_runs, test_plain_examples, test_plain_rearm, test_plain_strokes, test_plain_water
 
-MODULES = (test_plain_examples, test_plain_rearm, test_plain_strokes)
+MODULES = (test_plain_examples, test_plain_rearm, test_plain_strokes, test_plain_water)
 
 
 def examples() -> Iterator[tuple[ModuleType, str, dict[str, object]]]:
@@ -27,7 +27,7 @@ def examples() -> Iterator[tuple[ModuleType, str, dict[str, object]]]:
 
 def runs_boxes(test: Callable[..., None]) -> bool:
     """Whether a test runs boxes, and does not look at a single rule of the stepper."""
-    return any(each in inspect.getsource(test) for each in ("histories(", "run("))
+    return any(each in inspect.getsource(test) for each in ("histories(", "run(", "one_history("))
 
 
 def parameters(test: Callable[..., None]) -> Iterator[dict[str, object]]:
@@ -57,7 +57,13 @@ def test_the_program_runs_it_as_the_rules_say(
         asked.append(of)
         return engine_runs.histories(*of, **more)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(module, "histories", by_the_program)
+    def one_by_the_program(*of: object, **more: object) -> object:
+        asked.append(of)
+        return engine_runs.one_history(*of, **more)  # type: ignore[arg-type]
+
+    for name_of, does in (("histories", by_the_program), ("one_history", one_by_the_program)):
+        if hasattr(module, name_of):
+            monkeypatch.setattr(module, name_of, does)
     try:
         getattr(module, name)(**values)
     except engine_runs.Unread as unread:

@@ -22,14 +22,15 @@ from circuitcheck.model.rules import FULL_POWER, RuleSet
 if TYPE_CHECKING:
     from circuitcheck.model.parts.cells import Becoming, Cell
 
-# The order classes of rule C3, first to act first; CALLED and LANDING are the later moments of rule C2 at which pistons
-# start, and what they move lands.
+# The order classes of rule C3, first to act first; LOOKS, CALLED and LANDING are the later moments of rule C2 at which
+# water looks, pistons start, and what they move lands.
 STRAIGHT = 1
 GOING_OFF = 2
 GOING_ON = 3
 ALL_ELSE = 4
-CALLED = 5
-LANDING = 6
+LOOKS = 5
+CALLED = 6
+LANDING = 7
 CLASS_BITS = 3
 HOME, GOING_OUT, OUT, GOING_HOME = range(4)
 """The device state of a piston that moves things: what it is doing."""
@@ -86,6 +87,8 @@ class SimulatorView(Protocol):
     def start_out(self, piston: int) -> bool: ...
     def start_home(self, piston: int, started_now: bool) -> None: ...
     def land(self, piston: int) -> None: ...
+    def water_level(self, device: int) -> int: ...
+    def spread(self, device: int) -> None: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,6 +213,8 @@ class Device:
     """Where the one device stands that it moves, or that moves it: steps from its own number; 0 for none."""
     strokes: ClassVar[bool] = False
     """Whether its acting moves things in a drawing, and so may change who reads whom (rule M9)."""
+    flows: ClassVar[bool] = False
+    """Whether it is a place of water, which spreads as it acts (rule Z2)."""
 
     def __init__(self, part: Part, index: int, ports: Sequence[int]) -> None:
         self.part = part

@@ -167,6 +167,13 @@ class Bench:
     def land(self, piston: int) -> None:
         """What is in motion lands."""
 
+    def water_level(self, device: int) -> int:
+        """The level that water takes."""
+        return self.levels[device]
+
+    def spread(self, device: int) -> None:
+        """Water spreads."""
+
 
 def _wrong_behaviour(part: Part) -> Iterator[str]:
     if not part.behaves:
