@@ -8,8 +8,8 @@ from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 
-from circuitcheck.engine.motion import StrokeRefused
 from circuitcheck.engine.program import PortDrivers, Program, read
+from circuitcheck.engine.refused import Refused
 from circuitcheck.engine.simulator import ACTING, OUTSIDE, Simulator
 from circuitcheck.engine.step import Action, run_game_tick
 
@@ -172,13 +172,13 @@ def record(
     simulator = Simulator(program, 0, start, writer.note)
     simulator.script = list(script)
     simulator.recorder = writer
-    with suppress(StrokeRefused):
+    with suppress(Refused):
         _carry_out(simulator, actions, until)
     return Recording(program, start, tuple(writer.changes), tuple(writer.notes), until)
 
 
 def _carry_out(simulator: Simulator, actions: Sequence[tuple[int, Action]], until: int) -> None:
-    """Runs one simulator from gt 0 to the end of gt `until`. Raises StrokeRefused."""
+    """Runs one simulator from gt 0 to the end of gt `until`. Raises Refused."""
     simulator.tell_everyone()
     times = sorted({at for at, _ in actions if at <= until} | {0})
     for at in times:

@@ -39,7 +39,13 @@ def circuit_of(made: Box, settings: Settings) -> Circuit:
     drawing = loaded.studies[0].circuit.drawing
     assert drawing is not None
     dust = {at: drawing.name(at) for at, thing in drawing.things.items() if thing.word == "dust"}
-    found = read(replace(drawing, names=dust), loaded.rules)
+    rules = replace(
+        loaded.rules,
+        water_looks="after_waits" if settings.water_looks == "after_waits" else "class_4",
+        water_step=settings.water_step,
+        hole_reach=settings.hole_reach,
+    )
+    found = read(replace(drawing, names=dust), rules)
     assert not found.mistakes
     return found.circuit
 
