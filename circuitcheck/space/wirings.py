@@ -267,7 +267,7 @@ class _Reading:
         return tuple(sorted({seen for each in told if (seen := self._seen(each))}))
 
     def _targets(self, place: At) -> frozenset[At]:
-        """The places that are told when what is at a place changes; water there tells itself as well (rule Z8)."""
+        """The places that are updated when what is at a place changes; water updates its own as well (rule Z8)."""
         if self._is_open_to_water(place):
             return frozenset((place, *(beside for _, beside in neighbours(place))))
         return update_targets(self._room, place)
