@@ -8,9 +8,9 @@ import sys
 from collections.abc import Sequence
 from typing import NoReturn
 
-from circuitcheck.commands import MODULES
-from circuitcheck.commands.common import INTERRUPTED, flush, let_go_of, refuse
+from circuitcheck.commands import MODULES, command
 from circuitcheck.commands.parsers import options_of
+from circuitcheck.commands.printing import INTERRUPTED, ctrl_c_ends_it, flush, let_go_of, refuse
 from circuitcheck.diagnostics import did_you_mean
 
 
@@ -48,5 +48,7 @@ def _called(given: Sequence[str]) -> int:
         options = options_of(given)
     except SystemExit as ended:
         return ended.code if isinstance(ended.code, int) else 0
-    code: int = options.run(options)
-    return code
+    if options.command == "editor" or getattr(options, "watch", False):
+        # Ctrl-C is how these end, from the first moment on; until they have begun there is nothing to put in order.
+        ctrl_c_ends_it()
+    return command(options.command).run(options)

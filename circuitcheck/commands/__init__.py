@@ -1,12 +1,10 @@
-"""The commands, a small file each: what they take and what they call. Nothing heavy is imported before one runs."""
+"""The commands, a small file each, of which only the one called is imported; their options are in `command_options`."""
 
 from __future__ import annotations
 
+import argparse
 from importlib import import_module
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from circuitcheck.commands.common import Command
+from typing import Protocol
 
 MODULES = {
     "verify": "verify_files",
@@ -32,6 +30,13 @@ MODULES = {
     "manual": "manual",
 }
 """Where each command is, in the order in which help shows them. Only the one that is called is imported."""
+
+
+class Command(Protocol):
+    """A module of this package that does what a command is for."""
+
+    def run(self, options: argparse.Namespace) -> int:
+        """Does it. Returns the exit code."""
 
 
 def command(name: str) -> Command:

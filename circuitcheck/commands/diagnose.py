@@ -5,33 +5,17 @@ from __future__ import annotations
 import argparse
 import shlex
 from collections.abc import Iterable
-from typing import Any
 
-from circuitcheck.commands import common
-
-
-def add(commands: Any) -> None:
-    """Adds the command with its options."""
-    example = 'circuitcheck diagnose circuits/sluice.circuit "pond.1 on" "open off" "shut on"'
-    does = "list the single building mistakes that explain what you see of a build that does not work"
-    parser = common.parser(commands, "diagnose", does, example, common.guarded(run))
-    parser.add_argument("path", metavar="FILE", help="a circuit file: the machine as it was meant")
-    common.root_option(parser)
-    common.quiet_option(parser)
-    parser.add_argument(
-        "lines",
-        nargs="+",
-        metavar="SEEN",
-        help='what was done ("pond.1 on") and what is seen once settled ("open off"), or lines of a check with times',
-    )
+from circuitcheck import examine
+from circuitcheck.commands import common, printing
+from circuitcheck.explain.mistakes import diagnose
+from circuitcheck.model.duration import show
+from circuitcheck.report.terminal.explained import diagnosis_lines
 
 
+@common.guarded
 def run(options: argparse.Namespace) -> int:
     """Tries every mistake and lists those that fit."""
-    from circuitcheck import examine
-    from circuitcheck.explain.mistakes import diagnose
-    from circuitcheck.report.terminal.explained import diagnosis_lines
-
     opened = examine.opened(options.path, root=options.root)
     if common.mistakes(opened, options):
         return 2
@@ -43,16 +27,16 @@ def run(options: argparse.Namespace) -> int:
     (check,) = seen.study.checks
     if not check.expectations and not check.throughout:
         raise examine.Refused("no observation is given: add for example 'open off'")
-    with common.progress(options) as progress:
+    with printing.progress(options) as progress:
         diagnosis = diagnose(seen.study.circuit, check, lambda tried: progress.tell(f"{tried:,} mistakes tried"))
-    common.show(diagnosis_lines(diagnosis, _why_calls(options, diagnosis.as_designed, lines), common.width(options)))
+    printing.show(
+        diagnosis_lines(diagnosis, _why_calls(options, diagnosis.as_designed, lines), printing.width(options))
+    )
     return 0
 
 
 def _why_calls(options: argparse.Namespace, seen: Iterable[tuple[str, int]], lines: Iterable[str]) -> list[str]:
     """The calls that say why signals are in the design as they were seen."""
-    from circuitcheck.model.duration import show
-
     root = ["--root", options.root] if options.root else []
     done = [word for each in lines for word in ("--line", each)]
     return [

@@ -5,30 +5,22 @@ from __future__ import annotations
 import argparse
 from typing import Any
 
-from circuitcheck.commands import common
+from circuitcheck.commands import common, printing
+from circuitcheck.diagnostics import Diagnostic, Span
+from circuitcheck.folders import circuit_files
+from circuitcheck.language.layout import laid_out
+from circuitcheck.language.load import linked_out, read_text
+from circuitcheck.report.files import write_whole
+from circuitcheck.report.lines import Piece, Style, line, safe
+from circuitcheck.report.terminal.verdict_lines import diagnostic_lines
 
 
-def add(commands: Any) -> None:
-    """Adds the command with its options."""
-    example = "circuitcheck format --check circuits"
-    does = "put circuit files into the standard layout: words in columns, blocks indented, comments kept"
-    parser = common.parser(commands, "format", does, example, common.guarded(run))
-    parser.add_argument("paths", nargs="+", metavar="PATH", help="circuit files, or folders of them")
-    parser.add_argument("--check", action="store_true", help="change nothing, name the files not in it, and exit 1")
-    parser.add_argument("--quiet", action="store_true", help="name only files with mistakes")
-
-
+@common.guarded
 def run(options: argparse.Namespace) -> int:
     """Lays out file by file; a file with mistakes is left as it is."""
-    from circuitcheck.diagnostics import Diagnostic, Span
-    from circuitcheck.folders import circuit_files
-    from circuitcheck.language.layout import laid_out
-    from circuitcheck.language.load import linked_out, read_text
-    from circuitcheck.report.files import write_whole
-
     files, empty = circuit_files(options.paths)
     for folder in empty:
-        common.refuse(f"no circuit files (*.circuit) below {folder}")
+        printing.refuse(f"no circuit files (*.circuit) below {folder}")
     changed, mistaken = 0, 0
     for path in files:
         whole = Span(path, 1, 1, 1)
@@ -42,9 +34,9 @@ def run(options: argparse.Namespace) -> int:
             if not options.check:
                 write_whole(path, new)
             if not options.quiet:
-                common.say(f"{'not in the layout' if options.check else 'laid out'}: {path}")
+                printing.say(f"{'not in the layout' if options.check else 'laid out'}: {path}")
     if not options.quiet:
-        common.say(_summary(len(files) - changed - mistaken, changed, mistaken, options.check))
+        printing.say(_summary(len(files) - changed - mistaken, changed, mistaken, options.check))
     if empty or mistaken:
         return 2
     return 1 if options.check and changed else 0
@@ -57,12 +49,9 @@ def _is_written(path: str, text: str) -> bool:
 
 
 def _show_mistakes(path: str, mistakes: Any, text: str, options: argparse.Namespace) -> None:
-    from circuitcheck.report.lines import Piece, Style, line, safe
-    from circuitcheck.report.terminal.verdict_lines import diagnostic_lines
-
-    common.show([line(Piece(safe(path), Style.STRONG))])
+    printing.show([line(Piece(safe(path), Style.STRONG))])
     for mistake in mistakes:
-        common.show(diagnostic_lines(mistake, {path: tuple(text.split("\n"))}, common.width(options)))
+        printing.show(diagnostic_lines(mistake, {path: tuple(text.split("\n"))}, printing.width(options)))
 
 
 def _summary(kept: int, changed: int, mistaken: int, check: bool) -> str:

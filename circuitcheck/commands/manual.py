@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator
-from typing import Any
 
 from circuitcheck.about import PROGRAM, VERSION
-from circuitcheck.commands import MODULES, common
+from circuitcheck.commands import MODULES, printing
+from circuitcheck.commands.parsers import DESCRIPTION
+from circuitcheck.report.lines import Piece, Style, line, wrapped
 
 EXITS = {
     0: "Every check and claim holds, fails as its file says, or is skipped. A command that judges nothing has done its "
@@ -43,29 +44,19 @@ FILES = {
 }
 
 
-def add(commands: Any) -> None:
-    """Adds the command with its options."""
-    does = "show the page on exit codes, the environment and files"
-    common.parser(commands, "manual", does, "circuitcheck manual", run)
-
-
 def run(options: argparse.Namespace) -> int:
     """Prints the page."""
-    from circuitcheck.report.lines import Piece, Style, line, wrapped
-
     for title, rows in _page():
-        common.show([line(Piece(title, Style.STRONG))])
+        printing.show([line(Piece(title, Style.STRONG))])
         for name, text in rows:
             if name:
-                common.show([line(f"    {name}")])
-            common.show(wrapped(text, common.width(options), "        " if name else "    "))
-            common.show([line()])
+                printing.show([line(f"    {name}")])
+            printing.show(wrapped(text, printing.width(options), "        " if name else "    "))
+            printing.show([line()])
     return 0
 
 
 def _page() -> Iterator[tuple[str, list[tuple[str, str]]]]:
-    from circuitcheck.commands.parsers import DESCRIPTION
-
     yield "NAME", [("", f"{PROGRAM} {VERSION}: {DESCRIPTION[0].lower()}{DESCRIPTION[1:].rstrip('.')}")]
     commands = ", ".join(MODULES)
     yield "SYNOPSIS", [("", f"{PROGRAM} COMMAND [OPTIONS] … (--help after a command shows its options)")]

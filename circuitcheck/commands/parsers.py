@@ -8,8 +8,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NoReturn
 
 from circuitcheck.about import PROGRAM, VERSION
-from circuitcheck.commands import MODULES, command
-from circuitcheck.commands.common import EXIT_CODES
+from circuitcheck.commands import MODULES
+from circuitcheck.commands.arguments import EXIT_CODES
+from circuitcheck.commands.command_options import OPTIONS
+from circuitcheck.report.lines import safe
 
 DESCRIPTION = "A verifier for redstone logic circuits."
 
@@ -23,8 +25,6 @@ class _Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """Says what is wrong with a call."""
-        from circuitcheck.report.lines import safe
-
         super().error(safe(message))
 
 
@@ -56,5 +56,5 @@ def _parsers_of(names: Iterable[str]) -> tuple[argparse.ArgumentParser, Mapping[
     parser.add_argument("--version", action="version", version=f"{PROGRAM} {VERSION}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name in names:
-        command(name).add(commands)
+        OPTIONS[name](commands)
     return parser, commands.choices

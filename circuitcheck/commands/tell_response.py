@@ -4,57 +4,48 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from circuitcheck.commands import common
-
-if TYPE_CHECKING:
-    from circuitcheck.chance.days.assumed import Broken
-    from circuitcheck.chance.first_edge.response import Response
-    from circuitcheck.checks.outcome import Outcome
-    from circuitcheck.examine import Opened
-    from circuitcheck.model.claims import Atom
+from circuitcheck import examine
+from circuitcheck.chance.days.assumed import Broken
+from circuitcheck.chance.days.together import Plan, live_through
+from circuitcheck.chance.days.walk import Watching
+from circuitcheck.chance.first_edge.other_builds import by_cells, by_rules, watched_sensors
+from circuitcheck.chance.first_edge.response import NoSensor, Response, respond
+from circuitcheck.chance.machine.joint import TooLarge
+from circuitcheck.checks.outcome import FAILING, OPEN, Outcome
+from circuitcheck.commands import common, printing
+from circuitcheck.diagnostics import NOWHERE, did_you_mean
+from circuitcheck.examine import Opened
+from circuitcheck.judging.responses import judged
+from circuitcheck.model.claims import Atom, Test, Timely
+from circuitcheck.model.light import PHASES
+from circuitcheck.report.curve import curve_svg
+from circuitcheck.report.files import write_whole
+from circuitcheck.report.terminal.broken_assumptions import assumed_data, assumed_lines
+from circuitcheck.report.terminal.response_figures import (
+    cells_lines,
+    named,
+    response_data,
+    response_lines,
+    rules_lines,
+    variant_data,
+)
+from circuitcheck.report.terminal.verdict_lines import outcome_lines
 
 DAYS_OF_ASSUMPTIONS = 300
 """How many days, each with a fresh machine, are lived through to see whether assumptions of proofs are broken."""
-EDGES = ("rises", "falls", "changes")
 Asked = tuple[str, "Atom"]
 
 
-def add(commands: Any) -> None:
-    """Adds the command with its options."""
-    example = "circuitcheck response circuits/lampkeeper.circuit dusk dark --over 90s"
-    does = "say how long it takes from a phase of the day to an output's edge, with what chance"
-    parser = common.parser(commands, "response", does, example, common.guarded(run))
-    parser.add_argument("path", metavar="FILE", help="a circuit file")
-    response_arguments(parser)
-    common.root_option(parser)
-    parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
-    parser.add_argument("--over", action="append", metavar="TIME", help="also the chance that it takes more than this")
-    parser.add_argument("--brief", action="store_true", help="without the tables of cells and rules")
-    parser.add_argument("--svg", type=common.path, metavar="PATH", help="write the curves as SVG")
-    common.quiet_option(parser)
-    parser.add_argument("--json", action="store_true", help="write the report as JSON")
-
-
-def response_arguments(parser: Any) -> None:
-    """Adds the arguments that say which response is asked for."""
-    help_ = "day, dusk, night or dawn; as the file claims if left out"
-    parser.add_argument("phase", nargs="?", metavar="PHASE", help=help_)
-    parser.add_argument("signal", nargs="?", metavar="SIGNAL", help="the output or part whose edge is waited for")
-    parser.add_argument("--edge", choices=EDGES, default="rises", help="the edge that is waited for (rises)")
-
-
+@common.guarded
 def run(options: argparse.Namespace) -> int:
     """Works out each response that is asked for, and prints it."""
-    with common.progress(options) as progress:
+    with printing.progress(options) as progress:
         return _respond(options, progress.tell)
 
 
 def _respond(options: argparse.Namespace, told: Callable[[str], None]) -> int:
-    from circuitcheck import examine
-    from circuitcheck.report.terminal.broken_assumptions import assumed_data, assumed_lines
-
     opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):
         return 2
@@ -66,10 +57,6 @@ def _respond(options: argparse.Namespace, told: Callable[[str], None]) -> int:
         told(f"from {question[0]} to '{question[1].name}'")
         found.append((question, _worked_out(opened, question)))
     if options.svg:
-        from circuitcheck.report.curve import curve_svg
-        from circuitcheck.report.files import write_whole
-        from circuitcheck.report.terminal.response_figures import named
-
         curves = [(named(each.phase, each.edge), each.distribution) for _, each in found]
         write_whole(options.svg, curve_svg(curves, f"Responses of {opened.circuit_study.circuit.name}"))
     outcomes = _verdicts(opened, [each for _, each in found]) if options.phase is None else []
@@ -79,15 +66,13 @@ def _respond(options: argparse.Namespace, told: Callable[[str], None]) -> int:
         data = [_data(options, opened, each, over) for _, each in found]
         claims = [_claim(each) for each in outcomes]
         assumed = assumed_data(broken, DAYS_OF_ASSUMPTIONS)
-        common.file_json(options.path, {"responses": data, "claims": claims, "assumptions": assumed})
+        printing.file_json(options.path, {"responses": data, "claims": claims, "assumptions": assumed})
     else:
-        from circuitcheck.report.terminal.verdict_lines import outcome_lines
-
         for _, each in found:
             _show(options, opened, each, over)
-        common.show(assumed_lines(broken, DAYS_OF_ASSUMPTIONS, common.width(options)))
+        printing.show(assumed_lines(broken, DAYS_OF_ASSUMPTIONS, printing.width(options)))
         for outcome in outcomes:
-            common.show(outcome_lines(outcome, common.width(options)))
+            printing.show(outcome_lines(outcome, printing.width(options)))
     return _code(outcomes)
 
 
@@ -97,11 +82,6 @@ def _claim(outcome: Outcome) -> dict[str, str]:
 
 def asked_for(opened: Opened, options: argparse.Namespace) -> list[Asked]:
     """The responses that a call asks for, or else those that the file claims. Raises Refused."""
-    from circuitcheck import examine
-    from circuitcheck.diagnostics import NOWHERE, did_you_mean
-    from circuitcheck.model.claims import Atom, Test, Timely
-    from circuitcheck.model.light import PHASES
-
     if options.phase is None:
         claims = [claim.body for claim in opened.circuit_study.claims if isinstance(claim.body, Timely)]
         if not claims:
@@ -117,10 +97,6 @@ def asked_for(opened: Opened, options: argparse.Namespace) -> list[Asked]:
 
 
 def _worked_out(opened: Opened, asked: Asked) -> Response:
-    from circuitcheck import examine
-    from circuitcheck.chance.first_edge.response import NoSensor, respond
-    from circuitcheck.chance.machine.joint import TooLarge
-
     try:
         return respond(opened.circuit_study.circuit, *asked)
     except TooLarge as large:
@@ -131,10 +107,6 @@ def _worked_out(opened: Opened, asked: Asked) -> Response:
 
 def _assumed(opened: Opened, asked: Sequence[Asked]) -> Sequence[Broken] | None:
     """How often days simulated beside the figures break what the proofs assume; None where there can be no such."""
-    from circuitcheck.chance.days.together import Plan, live_through
-    from circuitcheck.chance.days.walk import Watching
-    from circuitcheck.chance.machine.joint import TooLarge
-
     study = opened.circuit_study
     if not study.assumptions:
         return ()
@@ -147,25 +119,19 @@ def _assumed(opened: Opened, asked: Sequence[Asked]) -> Sequence[Broken] | None:
 
 
 def _show(options: argparse.Namespace, opened: Opened, found: Response, over: Sequence[int]) -> None:
-    from circuitcheck.chance.first_edge.other_builds import by_cells, by_rules, watched_sensors
-    from circuitcheck.report.terminal.response_figures import cells_lines, response_lines, rules_lines
-
-    common.show(response_lines(found, over, common.width(options)))
-    common.flush()
+    printing.show(response_lines(found, over, printing.width(options)))
+    printing.flush()
     if options.brief:
         return
     circuit = opened.circuit_study.circuit
     sensors = {} if options.define else watched_sensors(circuit, found.edge.name)
     for sensor, cells in sensors.items():
         variants = by_cells(opened.path, options.root, sensor, cells, found.phase, found.edge)
-        common.show(cells_lines(sensor, variants, cells, common.width(options)))
-    common.show(rules_lines(by_rules(circuit, found.phase, found.edge), circuit.rules.name))
+        printing.show(cells_lines(sensor, variants, cells, printing.width(options)))
+    printing.show(rules_lines(by_rules(circuit, found.phase, found.edge), circuit.rules.name))
 
 
 def _data(options: argparse.Namespace, opened: Opened, found: Response, over: Sequence[int]) -> dict[str, Any]:
-    from circuitcheck.chance.first_edge.other_builds import by_cells, by_rules, watched_sensors
-    from circuitcheck.report.terminal.response_figures import response_data, variant_data
-
     data = response_data(found, over)
     if options.brief:
         return data
@@ -182,9 +148,6 @@ def _data(options: argparse.Namespace, opened: Opened, found: Response, over: Se
 
 def _verdicts(opened: Opened, found: Sequence[Response]) -> list[Outcome]:
     """What the file's own claims about responses come to."""
-    from circuitcheck.judging.responses import judged
-    from circuitcheck.model.claims import Timely
-
     study = opened.circuit_study
     known = {(each.phase, each.edge.name, each.edge.test): each for each in found}
     verdicts = []
@@ -198,7 +161,5 @@ def _verdicts(opened: Opened, found: Sequence[Response]) -> list[Outcome]:
 
 def _code(outcomes: Sequence[Outcome]) -> int:
     """The exit code for the file's own claims about responses."""
-    from circuitcheck.checks.outcome import FAILING, OPEN
-
     verdicts = {outcome.verdict for outcome in outcomes}
     return 1 if verdicts & FAILING else 3 if verdicts & OPEN else 0

@@ -14,7 +14,8 @@ import time
 from collections.abc import Iterable
 
 from circuitcheck.batch import verified
-from circuitcheck.commands import common
+from circuitcheck.commands import printing
+from circuitcheck.commands.verifying import manner_of
 from circuitcheck.folders import circuit_files
 from circuitcheck.language.text import decoded
 from circuitcheck.report.lines import Line, line, wrapped
@@ -45,14 +46,14 @@ def watch(options: argparse.Namespace) -> int:
             if due or set(reports) - set(files) or not shown:
                 stamps = now
                 reports = {path: report for path, report in reports.items() if path in files}
-                with common.progress(options) as progress:
-                    for report in verified(due, common.manner_of(options), options.jobs, progress.tell):
+                with printing.progress(options) as progress:
+                    for report in verified(due, manner_of(options), options.jobs, progress.tell):
                         reports[report.path] = report
                 # A file that was met in this round may have been saved in it: it counts as what was read of it.
                 stamps |= {path: _stamp_of(path, reports) for path in _all_read(files, reports) if path not in stamps}
                 _show([reports[path] for path in files], due, options)
                 shown = True
-            if not common.is_read():
+            if not printing.is_read():
                 return 0
             time.sleep(PAUSE)
     except KeyboardInterrupt:
@@ -101,17 +102,17 @@ def _cautions(reports: list[FileReport], width: int) -> list[Line]:
 
 def _show(reports: list[FileReport], due: list[str], options: argparse.Namespace) -> None:
     """One screen: what does not hold, of all files, and what was just done."""
-    rows = [row for report in reports for row in report_lines(report, common.width(options), quiet=True)]
+    rows = [row for report in reports for row in report_lines(report, printing.width(options), quiet=True)]
     just = f"{len(due)} verified at {time.strftime('%H:%M:%S')}; watching, Ctrl-C ends it"
     foot = [*([summary(reports)] if reports else [line("no circuit files here")]), line(just)]
     if sys.stdout.isatty():
-        with common.reader_may_go():
+        with printing.reader_may_go():
             sys.stdout.write(CLEAR)
         room = max(shutil.get_terminal_size().lines - len(foot) - 2, 5)
         if len(rows) > room:
             # What fails first stays in sight.
             more = line(f"… {len(rows) - room} lines more: 'circuitcheck verify' shows them")
             # What can harm people is said again where its lines may be cut off.
-            rows = [*rows[:room], more, *_cautions(reports, common.width(options))]
-    common.show([*rows, *foot])
-    common.flush()
+            rows = [*rows[:room], more, *_cautions(reports, printing.width(options))]
+    printing.show([*rows, *foot])
+    printing.flush()

@@ -3,20 +3,10 @@
 from __future__ import annotations
 
 import argparse
-from typing import TYPE_CHECKING, Any
 
+from circuitcheck import examine
 from circuitcheck.commands import common
-
-if TYPE_CHECKING:
-    from circuitcheck.examine import Drawn, Opened
-
-
-def drawing_options(parser: Any) -> None:
-    """Adds which drawing of which file is meant."""
-    parser.add_argument("path", metavar="FILE", help="a circuit file with a drawing")
-    common.root_option(parser)
-    parser.add_argument("--define", default="", metavar="NAME", help="the drawing of a definition")
-    parser.add_argument("--json", action="store_true", help="write it as JSON")
+from circuitcheck.examine import Drawn, Opened
 
 
 def drawing_in(options: argparse.Namespace, path: str = "") -> tuple[Drawn, Opened] | None:
@@ -24,7 +14,5 @@ def drawing_in(options: argparse.Namespace, path: str = "") -> tuple[Drawn, Open
 
     Raises Refused.
     """
-    from circuitcheck import examine
-
     opened = examine.opened(path or options.path, options.define, options.root)
     return None if common.mistakes(opened, options) else (common.drawn_of(opened), opened)

@@ -3,28 +3,17 @@
 from __future__ import annotations
 
 import argparse
-from typing import Any
 
-from circuitcheck.commands import MODULES, common
+import shtab
 
-SHELLS = ("bash", "zsh")
+from circuitcheck.commands import MODULES
+from circuitcheck.commands.parsers import parser_of
+
 FILES = frozenset({"FILE", "PATH", "A", "B"})
-
-
-def add(commands: Any) -> None:
-    """Adds the command with its options."""
-    example = 'eval "$(circuitcheck completion bash)"'
-    does = "write a script that completes commands, options and files in a shell"
-    parser = common.parser(commands, "completion", does, example, run)
-    parser.add_argument("shell", choices=SHELLS, help="the shell that the script is for")
 
 
 def run(options: argparse.Namespace) -> int:
     """Prints the script."""
-    import shtab
-
-    from circuitcheck.commands.parsers import parser_of
-
     parser = parser_of(MODULES)
     for each in _parsers(parser):
         for action in each._actions:

@@ -4,31 +4,17 @@ from __future__ import annotations
 
 import argparse
 import sys
-from typing import Any
 
+from circuitcheck import examine
 from circuitcheck.commands import common
+from circuitcheck.report.exchange.graph_picture import TooManyParts, graph_svg
+from circuitcheck.report.exchange.graphs import dot, graphml
+from circuitcheck.report.files import write_whole
 
 
-def add(commands: Any) -> None:
-    """Adds the command with its options."""
-    example = "circuitcheck graph circuits/sluice.circuit --svg sluice.svg"
-    does = "write the signal graph: DOT to standard output, or files"
-    parser = common.parser(commands, "graph", does, example, common.guarded(run))
-    parser.add_argument("path", metavar="FILE", help="a circuit file")
-    common.root_option(parser)
-    parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
-    parser.add_argument("--dot", type=common.path, metavar="PATH", help="write DOT to a file")
-    parser.add_argument("--graphml", type=common.path, metavar="PATH", help="write GraphML to a file")
-    parser.add_argument("--svg", type=common.path, metavar="PATH", help="draw it as SVG")
-
-
+@common.guarded
 def run(options: argparse.Namespace) -> int:
     """Writes what is asked for."""
-    from circuitcheck import examine
-    from circuitcheck.report.exchange.graph_picture import TooManyParts, graph_svg
-    from circuitcheck.report.exchange.graphs import dot, graphml
-    from circuitcheck.report.files import write_whole
-
     opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):
         return 2

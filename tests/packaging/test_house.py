@@ -38,6 +38,25 @@ ALIKE = {
     "light.py": {"engine", "model", "space"},
 }
 """Files that are still of one name: what one room says, holds or works out of the same thing."""
+LATE = {
+    "command_options": {"circuitcheck.chance.days.calendar"},
+    "common": {
+        "circuitcheck.report.exchange.data",
+        "circuitcheck.report.terminal.places",
+        "circuitcheck.report.terminal.verdict_lines",
+    },
+    "editor": {"circuitcheck.editor.server"},
+    "printing": {"circuitcheck.report.exchange.data", "circuitcheck.report.terminal.progress", "json"},
+    "prove": {"circuitcheck.report.exchange.data"},
+    "trace": {"circuitcheck.report.exchange.run_picture"},
+    "verify_files": {"circuitcheck.commands.verifying", "circuitcheck.commands.watching", "circuitcheck.passed"},
+    "verifying": {
+        "circuitcheck.report.exchange.data",
+        "circuitcheck.report.exchange.junit",
+        "circuitcheck.report.exchange.sarif",
+    },
+}
+"""What commands import inside functions, because most calls of the same command do without it."""
 
 
 def outside_functions(node: ast.AST) -> Iterator[ast.AST]:
@@ -65,6 +84,21 @@ def test_no_files_import_each_other_in_a_circle() -> None:
     assert graph.number_of_edges() > len(FILES)
     found = [each for each in networkx.strongly_connected_components(graph) if len(each) > 1]
     assert sorted(map(sorted, found)) == sorted(map(sorted, CIRCLES))
+
+
+def imported_inside_functions(path: Path) -> set[str]:
+    functions = (
+        node for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.FunctionDef)
+    )
+    found = [node for function in functions for node in ast.walk(function)]
+    modules = {node.module for node in found if isinstance(node, ast.ImportFrom) and node.module is not None}
+    return modules | {each.name for node in found if isinstance(node, ast.Import) for each in node.names}
+
+
+def test_a_command_imports_what_it_calls_at_the_head_of_its_file() -> None:
+    """Only the command that is called is imported, so that its file need not wait with its imports."""
+    late = {path.stem: imported_inside_functions(path) for path in sorted((PACKAGE / "commands").glob("*.py"))}
+    assert {name: modules for name, modules in late.items() if modules} == LATE
 
 
 def test_no_two_files_have_one_name() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import json
 import os
 import pty
@@ -10,6 +11,9 @@ import sys
 from pathlib import Path
 
 import pytest
+
+from circuitcheck.commands import MODULES
+from circuitcheck.commands.command_options import OPTIONS
 
 from .calling import BROKEN, FAILING, GOOD, OPEN, call, told, write
 
@@ -351,3 +355,21 @@ def test_a_plain_verify_loads_nothing_heavy(tmp_path: Path) -> None:
     )
     run = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, timeout=60, check=True)
     assert run.stdout.splitlines()[-1] == "[]"
+
+
+def test_options_are_there_for_every_command_in_the_order_of_help() -> None:
+    assert list(OPTIONS) == list(MODULES)
+
+
+@pytest.mark.parametrize("words", [["--help"], ["--version"], ["sheets", "--help"]])
+def test_help_imports_no_command_and_no_engine(words: list[str]) -> None:
+    program = (
+        "import sys\nfrom circuitcheck.cli import main\n"
+        f"try:\n    main({words!r})\nexcept SystemExit as end:\n    assert end.code == 0\n"
+        "print([each for each in sys.modules if each.startswith('circuitcheck.')])\n"
+    )
+    run = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, timeout=60, check=True)
+    loaded = set(ast.literal_eval(run.stdout.splitlines()[-1]))
+    assert "circuitcheck.commands.command_options" in loaded
+    assert not loaded & {f"circuitcheck.commands.{each}" for each in (*MODULES.values(), "common")}
+    assert not [each for each in loaded if each.startswith(("circuitcheck.engine", "circuitcheck.examine"))]

@@ -1,0 +1,78 @@
+"""What options of several commands share, and how the words of a call are read."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from collections.abc import Callable
+from typing import Any
+
+from circuitcheck.report.lines import NARROWEST, WIDEST
+
+EXIT_CODES = """exit codes ('circuitcheck manual' says more):
+  0 all hold, or nothing is judged; 1 something does not
+  2 a file or the call is wrong; 3 undecided, nothing fails"""
+
+
+def parser(commands: Any, name: str, does: str, example: str) -> Any:
+    """A command's parser, with a worked line in its help."""
+    made = commands.add_parser(
+        name,
+        help=does,
+        description=f"{does[0].upper()}{does[1:]}.",
+        epilog=f"for example:\n  {example}\n\n{EXIT_CODES}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    made.set_defaults(command=name)
+    made.add_argument("--width", type=_width, metavar="COLUMNS", help="how wide to write")
+    return made
+
+
+def _width(text: str) -> int:
+    return count(NARROWEST, WIDEST)(text)
+
+
+def count(least: int, most: int) -> Callable[[str], int]:
+    """Reads a whole number of a call between two bounds."""
+
+    def read(text: str) -> int:
+        if not text.isdecimal() or len(text) > 12 or not least <= int(text) <= most:
+            raise argparse.ArgumentTypeError(f"a whole number from {least:,} to {most:,}")
+        return int(text)
+
+    return read
+
+
+def path(text: str) -> str:
+    """Reads the name of a file of a call; an empty one, as a variable without a value leaves it, names none."""
+    if not text:
+        raise argparse.ArgumentTypeError("the name of a file, which can't be empty")
+    return text
+
+
+def root_option(parser: Any) -> None:
+    """Adds the option that says out of which folder `use` lines may take files."""
+    help_ = "take used files from this folder and below, not from the file's own folder only"
+    parser.add_argument("--root", type=_folder, default="", metavar="FOLDER", help=help_)
+
+
+def _folder(text: str) -> str:
+    if text and not os.path.isdir(text):  # the default, no folder, comes here too
+        raise argparse.ArgumentTypeError(f"'{text}' is no folder")
+    return text
+
+
+def states_option(parser: Any, usual: int) -> None:
+    """Adds the option that says how many states are looked at."""
+    help_ = f"budget of states for one claim ({usual:,})"
+    parser.add_argument("--states", type=count(1, 10**9), metavar="N", help=help_)
+
+
+def quiet_option(parser: Any) -> None:
+    """Adds the option that leaves out how far work has come."""
+    parser.add_argument("--quiet", action="store_true", help="report no progress on standard error")
+
+
+def seconds_option(parser: Any, help_: str) -> None:
+    """Adds the option that bounds proving by time as well; what that ends may be another thing on another machine."""
+    parser.add_argument("--seconds", type=count(1, 10**6), metavar="N", help=help_)

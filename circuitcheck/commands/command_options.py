@@ -1,0 +1,373 @@
+"""The options of every command, apart from what each does: help and completion read these and import no command."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from circuitcheck.commands import arguments
+
+EDGES = ("rises", "falls", "changes")
+SHELLS = ("bash", "zsh")
+FURTHEST = 256
+USUAL_DAYS = 1_000
+USUAL_ON_END = 10
+
+
+def _verify(commands: Any) -> None:
+    example = "circuitcheck verify circuits/sluice.circuit"
+    does = "run every check of circuit files and say what holds, and why not"
+    parser = arguments.parser(commands, "verify", does, example)
+    parser.add_argument("paths", nargs="+", metavar="PATH", help="circuit files, or folders of them")
+    arguments.root_option(parser)
+    parser.add_argument("--json", action="store_true", help="write the report as JSON")
+    parser.add_argument(
+        "--sarif", type=arguments.path, metavar="FILE", help="also write failures and warnings as SARIF 2.1.0"
+    )
+    parser.add_argument("--junit", type=arguments.path, metavar="FILE", help="also write the verdicts as a JUnit log")
+    parser.add_argument(
+        "--changed",
+        action="store_true",
+        help="leave out files that are unchanged since they passed, with all they use",
+    )
+    parser.add_argument("--record", type=arguments.path, metavar="FILE", help="where --changed keeps what passed")
+    parser.add_argument("--watch", action="store_true", help="verify again at each save, until Ctrl-C")
+    parser.add_argument(
+        "--jobs", type=arguments.count(1, 256), default=1, metavar="N", help="processes to share the work"
+    )
+    parser.add_argument(
+        "--states",
+        type=arguments.count(0, 10**9),
+        metavar="N",
+        help="budget of states for each claim (250,000); with 0, claims are only watched in the checks' runs",
+    )
+    arguments.seconds_option(parser, "limit of seconds for proving the claims of a file (no bound)")
+    parser.add_argument("--quiet", action="store_true", help="show only what does not hold, and no progress")
+
+
+def _format(commands: Any) -> None:
+    example = "circuitcheck format --check circuits"
+    does = "put circuit files into the standard layout: words in columns, blocks indented, comments kept"
+    parser = arguments.parser(commands, "format", does, example)
+    parser.add_argument("paths", nargs="+", metavar="PATH", help="circuit files, or folders of them")
+    parser.add_argument("--check", action="store_true", help="change nothing, name the files not in it, and exit 1")
+    parser.add_argument("--quiet", action="store_true", help="name only files with mistakes")
+
+
+def _prove(commands: Any) -> None:
+    example = "circuitcheck prove circuits/sluice.circuit"
+    does = "prove what always holds, over every input at every game tick and every unknown order"
+    parser = arguments.parser(commands, "prove", does, example)
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    arguments.root_option(parser)
+    parser.add_argument("--define", default="", metavar="NAME", help="prove the claims of the definition of that name")
+    arguments.states_option(parser, 250_000)
+    parser.add_argument("--memory", type=arguments.count(50, 10**6), metavar="MB", help="limit of memory (4,096)")
+    arguments.seconds_option(parser, "seconds after which proving ends (no bound)")
+    parser.add_argument("--only-claims", action="store_true", help="prove only what the file claims")
+    arguments.quiet_option(parser)
+    parser.add_argument("--json", action="store_true", help="write the report as JSON")
+
+
+def _sweep(commands: Any) -> None:
+    example = "circuitcheck sweep circuits/sluice.circuit"
+    does = "change one setting at a time and say how far each can go; or, with --faults, how good the checks are"
+    parser = arguments.parser(commands, "sweep", does, example)
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    arguments.root_option(parser)
+    parser.add_argument("--define", default="", metavar="NAME", help="sweep the definition of that name")
+    parser.add_argument(
+        "--faults", action="store_true", help="put single faults in, and list those that no check detects"
+    )
+    arguments.states_option(parser, 50_000)
+    parser.add_argument("--workers", type=arguments.count(1, 512), metavar="N", help="processes to share the work")
+    parser.add_argument("--cluster", default="", metavar="ADDRESS", help="a cluster to share the work (an extra)")
+    arguments.quiet_option(parser)
+    parser.add_argument("--json", action="store_true", help="write the report as JSON")
+
+
+def _rules(commands: Any) -> None:
+    example = "circuitcheck rules circuits/sluice.circuit"
+    does = "judge every check and claim under each named set of rules, as one table"
+    parser = arguments.parser(commands, "rules", does, example)
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    arguments.root_option(parser)
+    arguments.states_option(parser, 250_000)
+    parser.add_argument("--json", action="store_true", help="write the table as JSON")
+
+
+def _light(commands: Any) -> None:
+    example = "circuitcheck light circuits/lampkeeper.circuit"
+    does = "show the light at each place, block by block, and what its cells can do in it"
+    parser = arguments.parser(commands, "light", does, example)
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    arguments.root_option(parser)
+    parser.add_argument("--place", metavar="NAME", help="only the place of that name")
+    parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
+    parser.add_argument(
+        "--layer", type=arguments.count(1, 256), metavar="N", help="every level of a layer that is drawn"
+    )
+    parser.add_argument("--json", action="store_true", help="write the report as JSON")
+
+
+def _response(commands: Any) -> None:
+    example = "circuitcheck response circuits/lampkeeper.circuit dusk dark --over 90s"
+    does = "say how long it takes from a phase of the day to an output's edge, with what chance"
+    parser = arguments.parser(commands, "response", does, example)
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    _response_arguments(parser)
+    arguments.root_option(parser)
+    parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
+    parser.add_argument("--over", action="append", metavar="TIME", help="also the chance that it takes more than this")
+    parser.add_argument("--brief", action="store_true", help="without the tables of cells and rules")
+    parser.add_argument("--svg", type=arguments.path, metavar="PATH", help="write the curves as SVG")
+    arguments.quiet_option(parser)
+    parser.add_argument("--json", action="store_true", help="write the report as JSON")
+
+
+def _response_arguments(parser: Any) -> None:
+    """Adds the arguments that say which response is asked for."""
+    help_ = "day, dusk, night or dawn; as the file claims if left out"
+    parser.add_argument("phase", nargs="?", metavar="PHASE", help=help_)
+    parser.add_argument("signal", nargs="?", metavar="SIGNAL", help="the output or part whose edge is waited for")
+    parser.add_argument("--edge", choices=EDGES, default="rises", help="the edge that is waited for (rises)")
+
+
+def _days(commands: Any) -> None:
+    from circuitcheck.chance.days.calendar import CASES
+
+    example = "circuitcheck days circuits/lampkeeper.circuit --days 10000 --case wet"
+    does = "simulate many random days, beside the exact figures, and find what only the whole machine shows"
+    parser = arguments.parser(commands, "days", does, example)
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    _response_arguments(parser)
+    arguments.root_option(parser)
+    parser.add_argument(
+        "--days", type=arguments.count(1, 1_000_000), metavar="N", help=f"how many days ({USUAL_DAYS:,})"
+    )
+    help_ = f"how many of them are one run of one machine ({USUAL_ON_END})"
+    parser.add_argument("--on-end", type=arguments.count(1, 10_000), metavar="N", help=help_)
+    parser.add_argument(
+        "--case", type=_case, choices=tuple(CASES), default="fair", help=f"what the days are like: {_cases(CASES)}"
+    )
+    parser.add_argument(
+        "--seed", type=arguments.count(0, 10**9), default=1, metavar="N", help="the seed of all random draws"
+    )
+    parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
+    parser.add_argument("--jobs", type=arguments.count(1, 256), metavar="N", help="processes to share the work")
+    parser.add_argument("--replay", metavar="RUN:DAY", help="show that day of that run instead")
+    parser.add_argument(
+        "--account", action="store_true", help="for a replay, list every change with its rule and cause"
+    )
+    parser.add_argument(
+        "--vcd", type=arguments.path, metavar="PATH", help="write a replay as a value change dump (IEEE 1364)"
+    )
+    arguments.quiet_option(parser)
+    parser.add_argument("--json", action="store_true", help="write the report as JSON")
+
+
+def _cases(cases: Mapping[str, str]) -> str:
+    return "; ".join(f"{name}, {meaning}" for name, meaning in cases.items())
+
+
+def _case(name: str) -> str:
+    from circuitcheck.chance.days.calendar import ONCE
+
+    if name in ONCE:
+        raise argparse.ArgumentTypeError(f"'{name}' is called '{ONCE[name]}' now")
+    return name
+
+
+def _try(commands: Any) -> None:
+    example = 'circuitcheck try circuits/sluice.circuit "at 5t pond.1 on" "until 30t"'
+    parser = arguments.parser(commands, "try", "set a circuit's inputs and draw what happens", example)
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    arguments.root_option(parser)
+    parser.add_argument(
+        "lines", nargs="+", metavar="LINE", help='lines of a check, such as "at 5t pond.1 on" or "until 30t"'
+    )
+    parser.add_argument(
+        "--show", action="append", metavar="NAME", help="a signal to draw; inputs and outputs if none is named"
+    )
+
+
+def _trace(commands: Any) -> None:
+    example = 'circuitcheck trace circuits/sluice.circuit --check "it opens on time" --account'
+    parser = arguments.parser(commands, "trace", "draw the run of a check over time", example)
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    arguments.root_option(parser)
+    parser.add_argument("--check", default="", metavar="TITLE", help="the check; the first that fails if none is named")
+    parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
+    parser.add_argument("--line", action="append", metavar="LINE", help="a line of a check to run instead")
+    parser.add_argument("--show", action="append", metavar="NAME", help="a signal to show")
+    parser.add_argument("--account", action="store_true", help="list every change with its rule and cause, row by row")
+    parser.add_argument(
+        "--vcd", type=arguments.path, metavar="PATH", help="write the run as a value change dump (IEEE 1364)"
+    )
+    parser.add_argument("--svg", type=arguments.path, metavar="PATH", help="write the picture as SVG")
+
+
+def _explain(commands: Any) -> None:
+    example = "circuitcheck explain circuits/sluice.circuit open --input pond.1"
+    does = "explain what a circuit computes, why an output is inverted, or why a signal is on or off"
+    parser = arguments.parser(commands, "explain", does, example)
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    arguments.root_option(parser)
+    arguments.quiet_option(parser)
+    parser.add_argument(
+        "output", nargs="?", metavar="OUTPUT", help="an output: whether it is inverted, and how to invert it"
+    )
+    parser.add_argument(
+        "--input", metavar="NAME", help="the input to compare the output with; all that reach it if left out"
+    )
+    parser.add_argument("--why", metavar="NAME", help="a signal: why it is on or off, at a time, in a check's run")
+    parser.add_argument("--at", metavar="TIME", help="the time, such as 16t")
+    parser.add_argument(
+        "--check",
+        default="",
+        metavar="TITLE",
+        help="the check whose run is explained; the first that fails if none is named",
+    )
+    parser.add_argument("--line", action="append", metavar="LINE", help="a line of a check to run instead")
+    parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
+
+
+def _diagnose(commands: Any) -> None:
+    example = 'circuitcheck diagnose circuits/sluice.circuit "pond.1 on" "open off" "shut on"'
+    does = "list the single building mistakes that explain what you see of a build that does not work"
+    parser = arguments.parser(commands, "diagnose", does, example)
+    parser.add_argument("path", metavar="FILE", help="a circuit file: the machine as it was meant")
+    arguments.root_option(parser)
+    arguments.quiet_option(parser)
+    parser.add_argument(
+        "lines",
+        nargs="+",
+        metavar="SEEN",
+        help='what was done ("pond.1 on") and what is seen once settled ("open off"), or lines of a check with times',
+    )
+
+
+def _compare(commands: Any) -> None:
+    example = "circuitcheck compare old.circuit new.circuit"
+    does = "compare two circuits: what they compute, how they react, what they cost"
+    parser = arguments.parser(commands, "compare", does, example)
+    parser.add_argument("first", metavar="A", help="a circuit file")
+    parser.add_argument("second", metavar="B", help="another, with the same inputs and outputs")
+    arguments.root_option(parser)
+    arguments.quiet_option(parser)
+    parser.add_argument("--define", default="", metavar="NAME", help="compare the definition of that name in each")
+
+
+def _graph(commands: Any) -> None:
+    example = "circuitcheck graph circuits/sluice.circuit --svg sluice.svg"
+    does = "write the signal graph: DOT to standard output, or files"
+    parser = arguments.parser(commands, "graph", does, example)
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    arguments.root_option(parser)
+    parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
+    parser.add_argument("--dot", type=arguments.path, metavar="PATH", help="write DOT to a file")
+    parser.add_argument("--graphml", type=arguments.path, metavar="PATH", help="write GraphML to a file")
+    parser.add_argument("--svg", type=arguments.path, metavar="PATH", help="draw it as SVG")
+
+
+def _report(commands: Any) -> None:
+    example = "circuitcheck report circuits/sluice.circuit -o sluice.html"
+    does = "verify a file and write one page for a browser: verdicts, runs, graph, light, layers as powered"
+    parser = arguments.parser(commands, "report", does, example)
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    parser.add_argument(
+        "-o", "--output", type=arguments.path, required=True, metavar="PATH", help="where to write the page (HTML)"
+    )
+    arguments.root_option(parser)
+    parser.add_argument(
+        "--states",
+        type=arguments.count(0, 10**9),
+        metavar="N",
+        help="budget of states for each claim (250,000); with 0, claims are only watched in the checks' runs",
+    )
+    parser.add_argument("--covered", action="store_true", help="begin with the answers covered, for teaching")
+
+
+def _sheets(commands: Any) -> None:
+    example = "circuitcheck sheets circuits/lampkeeper.circuit"
+    does = "print the sheets of a drawing: layers, what to bring, in which order, and what must light"
+    parser = arguments.parser(commands, "sheets", does, example)
+    _drawing_options(parser)
+    parser.add_argument(
+        "--since", type=arguments.path, metavar="OLD", help="list what changed in the drawing since an older file"
+    )
+    parser.add_argument(
+        "--svg", type=arguments.path, metavar="PATH", help="write the layers as one picture, below one another"
+    )
+
+
+def _hears(commands: Any) -> None:
+    example = "circuitcheck hears circuits/lampkeeper.circuit"
+    does = "show what each detector and stuck piston of a drawing can hear"
+    parser = arguments.parser(commands, "hears", does, example)
+    _drawing_options(parser)
+
+
+def _tile(commands: Any) -> None:
+    example = "circuitcheck tile circuits/lampkeeper.circuit --east 12"
+    does = "say whether a copy of a drawing may stand beside it, and what the two would do to each other"
+    parser = arguments.parser(commands, "tile", does, example)
+    _drawing_options(parser)
+    for way, what in (("east", "columns"), ("south", "rows"), ("up", "layers")):
+        help_ = f"how many {what} the copy is moved"
+        parser.add_argument(f"--{way}", type=arguments.count(0, FURTHEST), default=0, metavar="N", help=help_)
+    parser.add_argument("--mirrored", action="store_true", help="east and west are exchanged in the copy")
+
+
+def _editor(commands: Any) -> None:
+    example = "circuitcheck editor"
+    does = "answer an editor over standard input and output (Language Server Protocol; takes the extra 'editor')"
+    parser = arguments.parser(commands, "editor", does, example)
+    arguments.root_option(parser)
+
+
+def _completion(commands: Any) -> None:
+    example = 'eval "$(circuitcheck completion bash)"'
+    does = "write a script that completes commands, options and files in a shell"
+    parser = arguments.parser(commands, "completion", does, example)
+    parser.add_argument("shell", choices=SHELLS, help="the shell that the script is for")
+
+
+def _manual(commands: Any) -> None:
+    does = "show the page on exit codes, the environment and files"
+    arguments.parser(commands, "manual", does, "circuitcheck manual")
+
+
+def _drawing_options(parser: Any) -> None:
+    """Adds which drawing of which file is meant."""
+    parser.add_argument("path", metavar="FILE", help="a circuit file with a drawing")
+    arguments.root_option(parser)
+    parser.add_argument("--define", default="", metavar="NAME", help="the drawing of a definition")
+    parser.add_argument("--json", action="store_true", help="write it as JSON")
+
+
+OPTIONS: Mapping[str, Callable[[Any], None]] = {
+    "verify": _verify,
+    "format": _format,
+    "prove": _prove,
+    "sweep": _sweep,
+    "rules": _rules,
+    "light": _light,
+    "response": _response,
+    "days": _days,
+    "try": _try,
+    "trace": _trace,
+    "explain": _explain,
+    "diagnose": _diagnose,
+    "compare": _compare,
+    "graph": _graph,
+    "report": _report,
+    "sheets": _sheets,
+    "hears": _hears,
+    "tile": _tile,
+    "editor": _editor,
+    "completion": _completion,
+    "manual": _manual,
+}
+"""What adds each command with its options, in the order in which help shows them."""
