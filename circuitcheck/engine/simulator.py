@@ -51,7 +51,6 @@ class Simulator:
         "_deferred",
         "_keys",
         "calendar",
-        "call",
         "configuration",
         "device_state",
         "levels",
@@ -119,7 +118,6 @@ class Simulator:
         self.starting = False
         self.telling = ACTING
         """The device whose change is passed on; ACTING while a device acts of itself, OUTSIDE during an action."""
-        self.call = wait_of(0, CALLED)
         self._keys: list[int] = []
         self._acting: list[int] = []
         self.pending: list[int] = []
@@ -136,14 +134,19 @@ class Simulator:
         twin.offs = self.offs.copy()
         twin.calendar = {key: devices[:] for key, devices in self.calendar.items()}
         twin.script, twin.starting, twin.telling = self.script, self.starting, self.telling
-        twin.recorder, twin.call, twin.trail = self.recorder, self.call, self.trail
+        twin.recorder, twin.trail = self.recorder, self.trail
         twin.order_class = self.order_class
         twin.ties = None if self.ties is None else self.ties.copy()
         twin._keys, twin._acting, twin.pending = self._keys[:], self._acting[:], self.pending[:]
         twin._deferred = self._deferred[:]
         return twin
 
-    # What devices do.
+    # What devices see and do.
+
+    @property
+    def call(self) -> int:
+        """The wait of a piston that is called now: once pistons have started in this gt, it starts in the next."""
+        return wait_of(1 if self.order_class >= LANDING else 0, CALLED)
 
     def begin(self, device: int, wait: int) -> None:
         """Begins a wait; the caller has seen to it that the device holds none (rule C4)."""
@@ -155,7 +158,7 @@ class Simulator:
         else:
             calendar[key] = [device]
             heappush(self._keys, key)
-        if self.ties is not None and wait & CLASS_MASK != LANDING:
+        if self.ties is not None and not self._in_turn(wait & CLASS_MASK):
             self.ties.begin(device)
         if self.recorder is not None:
             self.recorder.began(self, device)
@@ -305,7 +308,7 @@ class Simulator:
                 waiting[changed] = 0
                 self.telling = ACTING
                 if ties is not None:
-                    ties.act(None if self.order_class == LANDING else changed)
+                    ties.act(None if self._in_turn(self.order_class) else changed)
                 level = acts[changed](self)
                 if level == levels[changed]:
                     continue
@@ -384,7 +387,6 @@ class Simulator:
         drawn = self.program.moving and self.program.devices[device].drawn
         if drawn and self.is_in_motion(device):
             return [self]  # it is drawn only while it stands (rule M11)
-        self.call = wait_of(0 if drawn or self.program.rules.outside_first else 1, CALLED)
         self.telling = OUTSIDE
         if self.ties is not None:
             self.ties.act(None)
@@ -400,7 +402,6 @@ class Simulator:
                 more = simulator._tell(changed)
                 running += more
                 self._split_into(len(running) + len(simulators), len(more))
-            simulator.call = wait_of(0, CALLED)
             simulators.append(simulator)
         return simulators
 
@@ -452,9 +453,15 @@ class Simulator:
         return self.ties
 
     def slots_that_tie(self) -> list[list[int]]:
-        """The slots of the calendar in which an order may be open. What lands does so in the order of the starts, and
-        starts whose order can matter have been put in order."""
-        return [devices for key, devices in self.calendar.items() if key & CLASS_MASK != LANDING]
+        """The slots of the calendar in which an order may be open."""
+        return [devices for key, devices in self.calendar.items() if not self._in_turn(key & CLASS_MASK)]
+
+    def _in_turn(self, order_class: int) -> bool:
+        """Whether waits of a class are over in the order in which they began, whatever order is open.
+
+        What is drawn lands in the order of the starts, and starts whose order can matter have been put in order.
+        """
+        return order_class == LANDING and self.program.moving
 
     def matter(self, one: int, other: int) -> bool:
         return self.wiring.orders.matters(one, other, self.levels)
@@ -474,7 +481,7 @@ class Simulator:
                 (
                     (key >> CLASS_BITS) - now,
                     key & CLASS_MASK,
-                    self._least(calendar[key], None if key & CLASS_MASK == LANDING else ties),
+                    self._least(calendar[key], None if self._in_turn(key & CLASS_MASK) else ties),
                 )
                 for key in sorted(calendar)
             ]

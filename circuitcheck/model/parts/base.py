@@ -70,8 +70,10 @@ class SimulatorView(Protocol):
     def offs(self) -> Offs:
         """The latest offs of torches."""
 
-    call: int
-    """The wait of a piston that is called now (rule O3)."""
+    @property
+    def call(self) -> int:
+        """The wait of a piston that is called now (rules O3, M2)."""
+
     order_class: int
     """The order class whose turn it is."""
     starting: bool

@@ -26,12 +26,24 @@ from circuitcheck.model.parts.base import (
     no_changes,
     wait_of,
 )
+from circuitcheck.model.parts.self_arming import (
+    HEAD_HEARS,
+    HEARS_ITSELF,
+    OWN_BLOCK,
+    SAMPLES,
+    build_self_arming,
+    own_block_members,
+    own_block_options,
+)
 from circuitcheck.model.parts.stuck_piston import TRAVEL, StuckPiston, build_stuck_piston, travel_option
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 PULSES = tuple(range(GAME_TICKS_PER_TICK, 4 * GAME_TICKS_PER_TICK + 1, GAME_TICKS_PER_TICK))
 """The pulses that are tried where another is looked for."""
 
+PULSE_OPTIONS = ("delay", "pulse", "rearm")
+STUCK_OPTIONS = ("travel", "starts", OWN_BLOCK, HEARS_ITSELF, HEAD_HEARS)
+IS_STUCK = "they belong to a detector that watches, and this is a stuck piston"
 IDLE, CALLED_UP, PULSING, REARMING, MOVED_IN_PULSE = range(5)
 
 
@@ -131,9 +143,15 @@ class DetectorDevice(Device):
 
 
 def build(request: Request) -> tuple[Part, ...]:
+    if OWN_BLOCK in request.numbers and not request.feeds("watches"):
+        request.refuse(PULSE_OPTIONS, IS_STUCK)
+        return build_self_arming(request)
     if request.feeds("hears") or request.feeds("arming"):
+        if OWN_BLOCK not in request.spans:
+            request.refuse((HEARS_ITSELF, HEAD_HEARS), f"how it hears its own block goes with '{OWN_BLOCK}'")
+        request.refuse(PULSE_OPTIONS, IS_STUCK)
         return build_stuck_piston(request)
-    request.refuse(("travel", "starts"), "they belong to a stuck piston, and this detector watches")
+    request.refuse(STUCK_OPTIONS, "they belong to a stuck piston, and this detector watches")
     watches = request.feeds("watches")
     if not watches:
         request.fail(
@@ -185,12 +203,15 @@ KIND = Kind(
         Option("arming", Takes.SOURCES, "the power it takes on when it gets an update"),
         Option("hears", Takes.SOURCES, "the things whose changes are updates to it"),
         travel_option(),
+        *own_block_options(),
         Option("starts", Takes.START, "a stuck piston's state at the start", starts={"on": FULL_POWER, "off": 0}),
     ),
     build,
     (
         Detector(name="x", span=NOWHERE, watches=("y",), delay=GAME_TICKS_PER_TICK, pulse=GAME_TICKS_PER_TICK, rearm=0),
         StuckPiston(name="x", span=NOWHERE, arming=("y",), hears=("z",), travel=TRAVEL),
+        *SAMPLES,
     ),
+    members=own_block_members,
     block_type=BLOCK_TYPE,
 )

@@ -92,7 +92,7 @@ class DrawnPistonDevice(Device):
         if phase == HOME and not simulator.can_start(index):
             return 0
         simulator.device_state[index] = phase + IS_CALLED
-        return STARTS_NEXT if simulator.order_class >= LANDING else simulator.call
+        return simulator.call
 
     def act(self, simulator: SimulatorView) -> int:
         index = self.index

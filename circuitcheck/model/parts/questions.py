@@ -207,7 +207,7 @@ def _wrong_wait(wait: int) -> Iterator[str]:
 
 def _wrong_lag(part: Part, device: Device, told: Iterable[int]) -> Iterator[str]:
     """What it says of its delay, held against the waits that it begins; a piston is called first, and then travels."""
-    waits = {_delay(wait) for wait in told if _order_class(wait) != CALLED}
+    waits = {_delay(wait) for wait in told if _order_class(wait) not in (CALLED, LANDING)}
     least, most = (0 if device.zero_delay else min(waits, default=part.lag)), max(waits, default=part.late)
     if (least, most) != (part.lag, part.late):
         yield f"it changes after {least} to {most} gt, and says after {part.lag} to {part.late} ('lag', 'late')"

@@ -133,7 +133,6 @@ def build_stuck_piston(request: Request) -> tuple[Part, ...]:
             "a stuck-piston detector needs both 'arming' and 'hears', and no 'watches'",
             "write for example: detector knock arming ready hears pond",
         )
-    request.refuse(("delay", "pulse", "rearm"), "they belong to a detector that watches, and this is a stuck piston")
     return (
         StuckPiston(
             name=request.name,
