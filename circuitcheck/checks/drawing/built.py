@@ -14,6 +14,7 @@ from collections.abc import Iterator, Mapping
 from circuitcheck.checks.drawing.differences import Telling
 from circuitcheck.checks.drawing.lighting import light_differences, light_told
 from circuitcheck.checks.drawing.matching import TooMuchAlike, isomorphism
+from circuitcheck.checks.drawing.own_blocks import with_own_blocks
 from circuitcheck.checks.drawing.wiring_graph import Wiring, given_out, wiring
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.model.circuit import Circuit
@@ -70,7 +71,10 @@ def _is_wiring(circuit: Circuit, name: str) -> bool:
 def _both(circuit: Circuit, drawn: Circuit) -> tuple[Wiring, Wiring]:
     """The wirings of both, with what they are held to by name."""
     shown, held = given_out(circuit), _held_to_names(circuit, drawn)
-    return wiring(circuit, shown).named(held), wiring(drawn, shown).named(held)
+    theirs = wiring(drawn, shown)
+    if any(part.arms_itself for part in circuit.parts):
+        theirs = with_own_blocks(drawn, theirs, frozenset(shown))
+    return wiring(circuit, shown).named(held), theirs.named(held)
 
 
 def matched(circuit: Circuit, drawn: Circuit) -> dict[str, str] | None:

@@ -75,7 +75,7 @@ def wiring(circuit: Circuit, shown: Iterable[str] = ()) -> Wiring:
             known[key] = tuple(sorted({*known.get(key, ()), lost}))
     for cell in cells_of(device.part for device in program.devices):
         inputs[cell.name] |= {("grows", source): (0,) for source in cell.grows}
-    labels = {device.part.name: _label(device.part, device.part.name in program.straight) for device in program.devices}
+    labels = {device.part.name: label(device.part, device.part.name in program.straight) for device in program.devices}
     labels |= {**dict.fromkeys(shown, (GIVEN_OUT, (), False)), **ears}
     return Wiring(labels, inputs)
 
@@ -97,7 +97,7 @@ def _felt(program: Program, number: int) -> dict[str, int]:
     return {program.names[source]: ranks.index(lost) for source, lost in feeds}
 
 
-def _label(part: Part, straight: bool) -> tuple[object, ...]:
+def label(part: Part, straight: bool) -> tuple[object, ...]:
     """What a part is, apart from its name and from what feeds it."""
     told = []
     for field in fields(part):

@@ -368,6 +368,11 @@ class Part:
         return None
 
     @property
+    def arms_itself(self) -> bool:
+        """Whether its arming comes through what it moves itself (rule M12)."""
+        return False
+
+    @property
     def stuck(self) -> bool:
         """Whether it looks at its power only when it gets an update from something else (rule D2)."""
         powering = [port for port in self.ports() if not port.watches]

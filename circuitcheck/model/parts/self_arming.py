@@ -98,6 +98,14 @@ class SelfArming(_Piece):
     def lag(self) -> int:
         return TRAVEL - 1
 
+    @property
+    def arms_itself(self) -> bool:
+        return True
+
+    @property
+    def stuck(self) -> bool:
+        return True
+
     def ports(self) -> tuple[Port, ...]:
         return (
             Port("above", (self.above,), watches=True, silent=not self.by_head),
