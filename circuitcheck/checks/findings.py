@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence, Set
 from dataclasses import replace
 
 from circuitcheck.checks.flashing import (
@@ -224,11 +224,11 @@ def static_findings(study: Study, program: Program) -> Iterator[Finding]:
     if circuit.drawing is None:
         yield from _idle(study)
     else:
-        from circuitcheck.checks.drawing.unmodelled import (
-            lit,  # only a circuit that is drawn has dust that lies somewhere
-        )
+        from circuitcheck.checks.drawing.after_strokes import after_strokes
+        from circuitcheck.checks.drawing.unmodelled import lit  # only a circuit that is drawn has dust that lies there
 
-        yield from _idle(study._replace(circuit=lit(circuit)))
+        moved = after_strokes(circuit)
+        yield from _idle(study._replace(circuit=lit(circuit)), moved.fed, moved.read)
     yield from _running_back(circuit, power)
     yield from still(circuit)
     drawn = study.drawn or circuit
@@ -311,16 +311,17 @@ def _joined_before(circuit: Circuit, line: Part) -> list[str]:
     return list(found)
 
 
-def _idle(study: Study) -> Iterator[Finding]:
-    circuit, read = study.circuit, _read_of(study)
+def _idle(study: Study, fed: Set[str] = frozenset(), reads: Set[str] = frozenset()) -> Iterator[Finding]:
+    """Parts that drive nothing or are driven by nothing, but for what is so only while everything is at home."""
+    circuit, read = study.circuit, _read_of(study) | reads
     for part in circuit.parts:
-        if not part.powers and any(port.inverts for port in part.ports()):
+        if not part.powers and part.name not in fed and any(port.inverts for port in part.ports()):
             message = f"the {part.word} '{part.name}' is driven by nothing: it is always on"
             yield Finding(
                 "V2", part.name, part.span, message, "say what powers its block, or silence this if it is meant"
             )
-        if part.ends:
-            continue
+        if part.ends or (part.stuck and part.name in circuit.where):
+            continue  # what a piston that is drawn does is a stroke
         family = {part.name, part.name.removesuffix(".inverse"), f"{part.name}.inverse"}
         if not family & read:
             yield _drives_nothing(part)

@@ -34,14 +34,17 @@ class Lit(NamedTuple):
 
 def lit_places(room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Moved], every_light: bool = False) -> Lit:
     """The light on cells: those on which it falls alike, from the same paths, share a place."""
-    coming = list(dict.fromkeys([*_coming(room), *(each.part for each in moved)]))
     if not cells:
         return Lit((), {})
+    least = {ABOVE.from_(place): 1 if every_light else _least_that_matters(room, cell) for place, cell in cells}
+    coming = _parts_of(room, moved)
+    if len(coming) > MOST_COMING:
+        moved = list(_that_matter(room, moved, least))
+        coming = _parts_of(room, moved)
     if len(coming) > MOST_COMING:
         message = f"things come and go with {len(coming)} parts, and the program follows {MOST_COMING} at most"
         return Lit((), {}, (error("CKT602", room.drawing.span, message, "let some of them be there all the time"),))
     paths: dict[At, dict[LightPath, None]] = {ABOVE.from_(cell): {} for cell, _ in cells}
-    least = {ABOVE.from_(place): 1 if every_light else _least_that_matters(room, cell) for place, cell in cells}
     for states in product((False, True), repeat=len(coming)):
         lighting = Lighting(room, dict(zip(coming, states, strict=True)).__getitem__, moved)
         for place, path in _paths(room, lighting, least):
@@ -50,6 +53,34 @@ def lit_places(room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Mov
             if len({each.source for each in paths[place]}) > MOST_PARTS + 2:
                 return _too_many(room, place)
     return _shared(room, cells, {place: tuple(found) for place, found in paths.items()})
+
+
+def _parts_of(room: Room, moved: Sequence[Moved]) -> list[str]:
+    """The parts that things come and go with."""
+    return list(dict.fromkeys([*_coming(room), *(each.part for each in moved)]))
+
+
+def _that_matter(room: Room, moved: Sequence[Moved], least: Mapping[At, int]) -> Iterator[Moved]:
+    """The moved blocks that may matter to a cell: light that passes where they stand may be the brightest there.
+
+    It is not if it is below what decides anything, or if as much comes from the sky by another way even when all is at
+    its darkest. As light is followed where all is at its brightest, no two blocks can matter only together.
+    """
+    darkest, brightest = Lighting.bounds(room, moved)
+    always, sky = darkest.from_sky(), brightest.from_sky()
+    shone = [brightest.from_places({place: level}) for place, level in shining(room)]
+    for each in moved:
+        places = (each.home, each.out)
+        of_sky = brightest.from_places({place: sky.levels.get(place, 0) for place in places}, sky=True).levels
+        of_parts = [
+            brightest.from_places({place: flood.levels.get(place, 0) for place in places}).levels for flood in shone
+        ]
+        if any(
+            of_sky.get(place, 0) > max(always.levels.get(place, 0), needed - 1)
+            or any(levels.get(place, 0) >= needed for levels in of_parts)
+            for place, needed in least.items()
+        ):
+            yield each
 
 
 def _coming(room: Room) -> Iterator[str]:

@@ -6,7 +6,7 @@ brightest places first, so that the first time a place is reached is the brighte
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -72,6 +72,20 @@ class Lighting:
         self._takes = {place: taken(light, FULL_SUN, False, room.rules) for place, light in things}
         """What each place takes that is not clear; of a half block only the full face stops light."""
 
+    @classmethod
+    def bounds(cls, room: Room, moved: Sequence[Moved]) -> tuple[Lighting, Lighting]:
+        """The darkest that a drawing can be, whatever comes and goes, and the brightest."""
+        coming = {place for place, thing in room.drawing.things.items() if thing.when is not None}
+        ways = {place for each in moved for place in (each.home, each.out)}
+        darkest, brightest = cls(room, lambda part: False), cls(room, lambda part: False)
+        for place in coming:
+            darkest._takes[place] = taken(room.drawing.things[place].block_type.light, FULL_SUN, False, room.rules)
+        darkest._takes |= dict.fromkeys(ways, FULL_SUN)
+        for place in coming | ways:
+            brightest._takes.pop(place, None)
+            brightest._half.pop(place, None)
+        return darkest, brightest
+
     def meets(self, place: At) -> str:
         """As which thing light meets what is at a place."""
         return self._meets.get(place, OPEN)
@@ -81,9 +95,9 @@ class Lighting:
         layers, rows, columns = self._outer
         return self._flood({(layers, r, c): FULL_SUN for r in range(rows + 1) for c in range(columns + 1)}, sky=True)
 
-    def from_places(self, given: Mapping[At, int], down_to: int = 1) -> Flood:
+    def from_places(self, given: Mapping[At, int], down_to: int = 1, sky: bool = False) -> Flood:
         """The light of what shines at some places, each at its own level; it is followed down to a level."""
-        return self._flood(given, sky=False, down_to=down_to)
+        return self._flood(given, sky=sky, down_to=down_to)
 
     def _flood(self, begin: Mapping[At, int], sky: bool, down_to: int = 1) -> Flood:
         levels: dict[At, int] = {}

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Set
 from dataclasses import replace
 
+from circuitcheck.checks.drawing.after_strokes import after_strokes
 from circuitcheck.checks.drawing.built import matched
 from circuitcheck.checks.drawing.wiring_graph import wiring
 from circuitcheck.checks.outcome import Finding
@@ -33,8 +34,10 @@ def drawn_findings(circuit: Circuit, drawing: Drawing, meant: Circuit | None = N
     dusts = Dusts(room)
     giving = DriverLookup(room, dusts)
     yield from _dead_dust(circuit, dusts, giving)
-    yield from _weak_blocks(drawing, room, dusts, giving)
-    yield from _unfed(_lit(circuit, drawing, room, dusts, giving), drawing)
+    unlit = [drawing.name(place) for place in drawing.things if room.is_dust(place) and not giving.lights_run_of(place)]
+    fed = after_strokes(circuit, unlit).fed
+    yield from _weak_blocks(drawing, room, dusts, giving, fed)
+    yield from _unfed(_lit(circuit, drawing, room, dusts, giving), drawing, fed)
     yield from _half_latches(circuit)
     for part in circuit.parts:
         if part.stuck and not (meant is not None and _is_meant(part, circuit, meant)):
@@ -96,9 +99,11 @@ def _dead_dust(circuit: Circuit, dusts: Dusts, giving: DriverLookup) -> Iterator
             yield Finding("P2", part.name, part.span, message, "put a repeater into the run")
 
 
-def _weak_blocks(drawing: Drawing, room: Room, dusts: Dusts, giving: DriverLookup) -> Iterator[Finding]:
-    """Dust that nothing lights, beside a block that only dust powers (rule P4)."""
-    told: set[At] = set()
+def _weak_blocks(
+    drawing: Drawing, room: Room, dusts: Dusts, giving: DriverLookup, fed: Set[str]
+) -> Iterator[Finding]:
+    """Dust that nothing lights, beside a block that only dust powers (rule P4); `fed` is what strokes bring power to."""
+    told = {at for place in drawing.things if drawing.name(place) in fed for at in dusts.whole_run(place)}
     for block, thing in drawing.things.items():
         powered = giving.into_block(block) if thing.block_type.solid else None
         if powered is None or powered.parts or not any(map(giving.lights_run_of, powered.dust)):
@@ -115,7 +120,7 @@ def _weak_blocks(drawing: Drawing, room: Room, dusts: Dusts, giving: DriverLooku
                 yield Finding("P4", drawing.name(beside), span, message, hint, where=said(beside))
 
 
-def _unfed(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
+def _unfed(circuit: Circuit, drawing: Drawing, fed: Set[str]) -> Iterator[Finding]:
     feeds = wiring(circuit).inputs
     # Where runs follow strokes, rows are moved as rows (rule M1).
     crowded = set() if follows(circuit) else {stroke.piston for stroke in strokes(drawing) if stroke.crowded}
@@ -132,7 +137,7 @@ def _unfed(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
                 "what becomes of that is not read, and the piston is taken to move"
             )
             yield Finding("V5", name, span, message, "leave room before it, or silence this if it is meant")
-        elif thing.block_type.is_fed and part is not None and not feeds.get(name):
+        elif thing.block_type.is_fed and part is not None and not feeds.get(name) and name not in fed:
             always = ": it is always on" if thing.is_inverter else ""
             message = f"the {thing.word} '{name}' is driven by nothing{always}"
             yield Finding("V2", name, span, message, "lead power to it: from behind, or by dust that points into it")

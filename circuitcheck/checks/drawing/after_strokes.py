@@ -1,0 +1,44 @@
+"""What a drawing feeds and reads only once a piston has moved something (rule M9): it is not idle, nor is it dead."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+from circuitcheck.engine.motion import follows
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.space.configuration import AT_HOME, Stroke
+from circuitcheck.space.strokes import Step, Strokes
+from circuitcheck.space.wirings import TooMany, Wirings
+
+MOST_STROKES = 200
+"""How many pistons are tried, one at a time."""
+
+
+class AfterStrokes(NamedTuple):
+    """By name, all that is fed, and all that something reads, otherwise than at home while some one piston is out."""
+
+    fed: frozenset[str] = frozenset()
+    read: frozenset[str] = frozenset()
+
+
+def after_strokes(circuit: Circuit, shown: Iterable[str] = ()) -> AfterStrokes:
+    """What is fed and read while one piston is out; of dust and blocks only of those in `shown`."""
+    if circuit.drawing is None or not follows(circuit):
+        return AfterStrokes()
+    strokes = Strokes(circuit.drawing, circuit.rules)
+    wirings = Wirings(circuit.drawing, circuit.rules, frozenset(shown))
+    fed: set[str] = set()
+    read: set[str] = set()
+    for piston in strokes.pistons[:MOST_STROKES]:
+        step = strokes.start_out(AT_HOME, piston)
+        if not isinstance(step, Step):
+            continue
+        wiring = wirings.wiring(strokes.land(step.after, Stroke(piston, True)).after)
+        if isinstance(wiring, TooMany):
+            break
+        for name, inputs in wiring.changed.items():
+            drivers = {driver for _, found in inputs.ports for driver, _ in found}
+            fed |= {name} if drivers else set()
+            read |= drivers
+    return AfterStrokes(frozenset(fed), frozenset(read))
