@@ -99,10 +99,8 @@ def _dead_dust(circuit: Circuit, dusts: Dusts, giving: DriverLookup) -> Iterator
             yield Finding("P2", part.name, part.span, message, "put a repeater into the run")
 
 
-def _weak_blocks(
-    drawing: Drawing, room: Room, dusts: Dusts, giving: DriverLookup, fed: Set[str]
-) -> Iterator[Finding]:
-    """Dust that nothing lights, beside a block that only dust powers (rule P4); `fed` is what strokes bring power to."""
+def _weak_blocks(drawing: Drawing, room: Room, dusts: Dusts, giving: DriverLookup, fed: Set[str]) -> Iterator[Finding]:
+    """Dust that nothing lights beside a block that only dust powers (P4); `fed` is what strokes bring power to."""
     told = {at for place in drawing.things if drawing.name(place) in fed for at in dusts.whole_run(place)}
     for block, thing in drawing.things.items():
         powered = giving.into_block(block) if thing.block_type.solid else None

@@ -1,0 +1,80 @@
+"""What is found of machines that move: what a stroke feeds is not idle; blocks that no light passes say nothing of it.
+
+Common practice, no source: rules V1, V2, M9, G1, G2, W9.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from circuitcheck.checks.findings import static_findings
+from circuitcheck.engine.program import Program
+from circuitcheck.language.load import load_file, load_text
+
+HOPPER = Path(__file__).resolve().parents[2] / "circuits" / "hopper.circuit"
+
+CORRIDOR = """legend
+  .  air
+  S  block
+  m  sensor  fades
+  v  piston  facing south  sticky
+  ^  piston  facing north  sticky
+end
+drawing
+  layer 1
+    SSSSSSSSSSSS, 4 times
+    SmSSSSSSSSSS
+    SSSSSSSSSSSS, 3 times
+  end
+  layer 2
+    SSSSSSSSSSSS, 2 times
+    SSvSvSvSvSSS
+    SSSSSSSSSSSS
+    S..........S
+    SSSSSSSSSSSS
+    SSS^S^S^SSSS
+    SSSSSSSSSSSS
+  end
+  layer 3
+    SSSSSSSSSSSS, 4 times
+    SSSSSSSSSSSS
+    SSSSSSSSSSSS, 3 times
+  end
+end
+"""
+"""Seven sticky pistons, whose blocks come into a corridor below a roof; a cell at the corridor's end."""
+OPEN_AT_THE_FAR_END = CORRIDOR.replace(
+    "    SSSSSSSSSSSS\n    SSSSSSSSSSSS, 3 times\n  end\nend", "    SSSSSSSSSS.S\n    SSSSSSSSSSSS, 3 times\n  end\nend"
+)
+OPEN_ABOVE_THE_CELL = OPEN_AT_THE_FAR_END.replace("SSSSSSSSSS.S", "S.SSSSSSSS.S")
+
+
+def idle(text: str) -> set[tuple[str, str]]:
+    """The rule and the part of what is found idle in a circuit."""
+    loaded = load_text(text)
+    assert not loaded.diagnostics
+    study = loaded.studies[0]
+    found = static_findings(study, Program(study.circuit))
+    return {(each.rule, each.part) for each in found if each.rule in ("V1", "V2")}
+
+
+def test_what_a_let_go_block_feeds_is_not_idle() -> None:
+    assert not load_file(HOPPER).diagnostics
+    assert idle(HOPPER.read_text(encoding="utf-8")) == {("V2", "ember")}
+
+
+def test_what_no_stroke_feeds_is_idle() -> None:
+    blocked = HOPPER.read_text(encoding="utf-8").replace("B  block", "B  block     fixed")
+    assert {("V1", "feed"), ("V2", "lead")} <= idle(blocked)
+
+
+def test_blocks_have_a_say_in_the_light_that_they_cut_off() -> None:
+    assert [each.code for each in load_text(OPEN_AT_THE_FAR_END).diagnostics] == ["CKT602"]
+
+
+def test_blocks_in_the_dark_have_no_say_in_the_light() -> None:
+    assert [each.code for each in load_text(CORRIDOR).diagnostics] == []
+
+
+def test_blocks_have_no_say_where_brighter_light_comes_anyway() -> None:
+    assert [each.code for each in load_text(OPEN_ABOVE_THE_CELL).diagnostics] == []
