@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     )
     from circuitcheck.composing import Builder
     from circuitcheck.diagnostics import Diagnostic, Span
+    from circuitcheck.engine.record import Recording
     from circuitcheck.errors import (
         CircuitError,
         InvalidCircuit,
@@ -55,7 +56,9 @@ if TYPE_CHECKING:
     )
     from circuitcheck.loaded import LoadedCircuit, load, loads
     from circuitcheck.model.circuit import Circuit
+    from circuitcheck.model.claims import Check, Claim
     from circuitcheck.model.parts.base import Part
+    from circuitcheck.model.rules import RuleSet
     from circuitcheck.signals import Edge, Pulse, Row
     from circuitcheck.simulation import Simulation
     from circuitcheck.verify import Exit, FileReport, verify_file, verify_text
@@ -77,6 +80,7 @@ _MODULES = {
     "Builder": "composing",
     "Diagnostic": "diagnostics",
     "Span": "diagnostics",
+    "Recording": "engine.record",
     "CircuitError": "errors",
     "InvalidCircuit": "errors",
     "NotAsExpected": "errors",
@@ -88,7 +92,10 @@ _MODULES = {
     "load": "loaded",
     "loads": "loaded",
     "Circuit": "model.circuit",
+    "Check": "model.claims",
+    "Claim": "model.claims",
     "Part": "model.parts.base",
+    "RuleSet": "model.rules",
     "Edge": "signals",
     "Pulse": "signals",
     "Row": "signals",
@@ -103,8 +110,10 @@ _MODULES = {
 __all__ = [
     "Builder",
     "BurnOut",
+    "Check",
     "Circuit",
     "CircuitError",
+    "Claim",
     "Cure",
     "Diagnostic",
     "Edge",
@@ -123,7 +132,9 @@ __all__ = [
     "Proof",
     "Pulse",
     "Race",
+    "Recording",
     "Row",
+    "RuleSet",
     "RunGivenUp",
     "Simulation",
     "Span",

@@ -10,7 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from circuitcheck.diagnostics import did_you_mean
-from circuitcheck.errors import InvalidCircuit, WrongCall
+from circuitcheck.errors import InvalidCircuit, WrongCall, must_be_name, must_be_path, must_be_words
 from circuitcheck.language import tree
 from circuitcheck.language.load import load_text
 from circuitcheck.language.parse import parse
@@ -34,6 +34,9 @@ class Builder:
 
     def __init__(self, name: str, title: str = "", folder: str | Path = ".") -> None:
         """The circuit's name and title; `use` lines look into `folder`. Raises InvalidCircuit and WrongCall."""
+        must_be_name(name)
+        must_be_words(title)
+        must_be_path(folder)
         self._name = "circuit"  # what mistakes are placed in, until the name is known to be one
         self._folder = folder
         self._lines: list[str] = []
@@ -75,6 +78,8 @@ class Builder:
         ...     print(refused.diagnostics[0].code, refused.diagnostics[0].span)
         CKT103 ferry:3:6
         """
+        must_be_name(kind)
+        must_be_name(name)
         if kind not in KINDS:
             hint = did_you_mean(kind, KINDS) or f"the kinds are {', '.join(KINDS)}"
             raise WrongCall(f"no kind of part is called '{kind}'", hint)
@@ -97,6 +102,7 @@ class Builder:
         >>> builder.add("lever rope")
         >>> builder.add('always "calm"  rope or rope off')
         """
+        must_be_words(text)
         self._read(text)
         self._take(text)
 
@@ -107,6 +113,7 @@ class Builder:
         >>> rope = builder.part("lever", "rope")
         >>> builder.check("a pull", "at 1s rope on", "at 1s expect rope")
         """
+        must_be_words(title, *lines)
         text = "\n".join([f'check "{title}"', *(f"  {line}" for line in lines), "end"])
         match self._read(text):
             case [tree.CheckBlock(title=tree.Word(text=read))] if read == title:

@@ -110,6 +110,19 @@ def must_be_text(value: object) -> None:
         raise WrongCall(f"{value!r:.60} is no text of a circuit", "give a str; load() and verify_file() take a path")
 
 
+def must_be_name(value: object) -> None:
+    """Refuses what names no part, output or kind. Raises WrongCall."""
+    if not isinstance(value, str):
+        raise WrongCall(f"{value!r:.60} is no name", "give a str, such as 'rope'")
+
+
+def must_be_words(*values: object) -> None:
+    """Refuses what is no line, condition or title in the language. Raises WrongCall."""
+    for each in values:
+        if not isinstance(each, str):
+            raise WrongCall(f"{each!r:.60} is no text in the language", "give a str, such as 'open on'")
+
+
 def must_be_path(value: object) -> None:
     """Refuses what names no file. Raises WrongCall."""
     if not isinstance(value, str | os.PathLike):

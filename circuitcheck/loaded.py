@@ -5,7 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 
 from circuitcheck.checks.outcome import Outcome
-from circuitcheck.errors import InvalidCircuit, NotAsExpected, RunGivenUp, WrongCall, must_be_path, must_be_text
+from circuitcheck.errors import (
+    InvalidCircuit,
+    NotAsExpected,
+    RunGivenUp,
+    WrongCall,
+    must_be_count,
+    must_be_path,
+    must_be_text,
+    must_be_words,
+)
 from circuitcheck.language.load import Loaded, load_file, load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.prove.meter import USUAL_STATES
@@ -56,6 +65,7 @@ class LoadedCircuit:
         >>> mill.expect_all()
         """
         __tracebackhide__ = True
+        must_be_count(states)
         report = report_on(self._loaded, states=states)
         if report.exit is not Exit.HOLDS:
             from circuitcheck.report.lines import plain
@@ -80,6 +90,10 @@ class LoadedCircuit:
         >>> mill.tried(["at 1s press bell_push", "at 1s expect bell", "until 1s"]).verdict.name
         'HOLDS'
         """
+        if not isinstance(lines, list | tuple) or len(lines) < 2:
+            what = f"{lines!r:.60} is no list of lines that ends with what is expected and until when"
+            raise WrongCall(what, "give a list such as ['at 1s expect open', 'until 1s']")
+        must_be_words(*lines)
         read = self._loaded.sources
         again = load_text("\n".join(read[self._loaded.path]), self._loaded.path, self._folder, self._root, lines)
         for path, text in read.items():

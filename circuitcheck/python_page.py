@@ -22,6 +22,9 @@ GROUPS = {
         "Outcome",
         "Verdict",
         "Failure",
+        "Check",
+        "Claim",
+        "Recording",
         "Race",
         "Cure",
         "Proof",
@@ -32,7 +35,7 @@ GROUPS = {
         "Diagnostic",
         "Span",
     ),
-    "Circuits": ("Circuit", "Part"),
+    "Circuits": ("Circuit", "Part", "RuleSet"),
     "Mistakes": (
         "CircuitError",
         "InvalidCircuit",

@@ -20,7 +20,15 @@ from circuitcheck.engine.program import PortDrivers, Program, read
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import OpenStart, starts
 from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
-from circuitcheck.errors import NotAsExpected, OpenOrder, RunGivenUp, UnknownName, WrongCall
+from circuitcheck.errors import (
+    NotAsExpected,
+    OpenOrder,
+    RunGivenUp,
+    UnknownName,
+    WrongCall,
+    must_be_name,
+    must_be_words,
+)
 from circuitcheck.model import duration
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.rules import FULL_POWER
@@ -58,6 +66,8 @@ class Simulation:
 
     def __init__(self, circuit: Circuit, loaded: Asked | None = None) -> None:
         """`loaded` is the file that the circuit is of; without one, nothing can be expected in words."""
+        if not isinstance(circuit, Circuit):
+            raise WrongCall(f"{circuit!r:.60} is no Circuit", "give the circuit of a file, or call its start()")
         self._loaded = loaded
         self._given_up = ""
         self._moments: list[Simulator] = []
@@ -241,6 +251,7 @@ class Simulation:
         <run of mill at 5t>
         """
         __tracebackhide__ = True
+        must_be_words(condition)
         return self._expect(f"at {duration.show(self._now)} expect {condition}")
 
     def throughout(self, claim: str) -> Simulation:
@@ -252,9 +263,11 @@ class Simulation:
         <run of mill at 20t>
         """
         __tracebackhide__ = True
+        must_be_words(claim)
         return self._expect(f"throughout {claim}")
 
     def _act(self, name: str, verb: str, level: int = 0) -> Simulation:
+        must_be_name(name)
         self._goes_on()
         part = self._machine.circuit.by_name.get(name)
         if part is None:
@@ -312,6 +325,7 @@ class Simulation:
         self._history.append((self._now, tuple(bytes(simulator.levels) for simulator in self._moments)))
 
     def _feeds(self, name: str) -> PortDrivers:
+        must_be_name(name)
         circuit = self._machine.circuit
         part = circuit.signal(name)
         if part is None:

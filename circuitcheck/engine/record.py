@@ -42,7 +42,19 @@ class Noted:
 
 @dataclass(frozen=True, slots=True)
 class Recording:
-    """A whole run from gt 0 to `until`."""
+    """A whole run from gt 0 to `until`: every change with its cause, and what parts noted of themselves.
+
+    >>> report = circuitcheck.verify_text('''
+    ... lever rope
+    ... check "the rope is off in the end"
+    ...   at 1s  rope on
+    ...   at 2s  expect rope off
+    ... end
+    ... ''')
+    >>> recording = report.outcomes[0].failure.recording
+    >>> recording.until, len(recording.changes)
+    (48, 1)
+    """
 
     program: Program
     start: bytes
@@ -51,7 +63,18 @@ class Recording:
     until: int
 
     def levels_at(self, game_tick: int) -> bytes:
-        """Every device's level at the end of a gt."""
+        """Every device's level at the end of a gt.
+
+        >>> report = circuitcheck.verify_text('''
+        ... lever rope
+        ... check "the rope is off in the end"
+        ...   at 1s  rope on
+        ...   at 2s  expect rope off
+        ... end
+        ... ''')
+        >>> report.outcomes[0].failure.recording.levels_at(20)
+        b'\\x0f'
+        """
         levels = bytearray(self.start)
         for change in self.changes:
             if change.at > game_tick:
@@ -60,15 +83,48 @@ class Recording:
         return bytes(levels)
 
     def level_of(self, name: str, game_tick: int) -> int:
-        """The level of a signal, a part's or an output's, at the end of a gt."""
+        """The level of a signal, a part's or an output's, at the end of a gt.
+
+        >>> report = circuitcheck.verify_text('''
+        ... lever rope
+        ... check "the rope is off in the end"
+        ...   at 1s  rope on
+        ...   at 2s  expect rope off
+        ... end
+        ... ''')
+        >>> report.outcomes[0].failure.recording.level_of("rope", 20)
+        15
+        """
         return read(self._drivers(name), self.levels_at(game_tick))
 
     def level_at_start(self, name: str) -> int:
-        """The level of a signal as the run begins."""
+        """The level of a signal as the run begins.
+
+        >>> report = circuitcheck.verify_text('''
+        ... lever rope
+        ... check "the rope is off in the end"
+        ...   at 1s  rope on
+        ...   at 2s  expect rope off
+        ... end
+        ... ''')
+        >>> report.outcomes[0].failure.recording.level_at_start("rope")
+        0
+        """
         return read(self._drivers(name), self.start)
 
     def levels_of(self, name: str, first: int, last: int) -> list[int]:
-        """The level of a signal at the end of each gt from `first` to `last`."""
+        """The level of a signal at the end of each gt from `first` to `last`.
+
+        >>> report = circuitcheck.verify_text('''
+        ... lever rope
+        ... check "the rope is off in the end"
+        ...   at 1s  rope on
+        ...   at 2s  expect rope off
+        ... end
+        ... ''')
+        >>> report.outcomes[0].failure.recording.levels_of("rope", 19, 21)
+        [0, 15, 15]
+        """
         drivers = self._drivers(name)
         levels = bytearray(self.levels_at(first))
         found = [read(drivers, levels)]
@@ -81,33 +137,56 @@ class Recording:
         return found
 
     def edges_of(self, name: str) -> list[tuple[int, int]]:
-        """Where a signal changes between the ends of two gt, as (gt, level)."""
-        return self.edges(self._drivers(name))
+        """Where a signal changes between the ends of two gt, as (gt, level).
+
+        >>> report = circuitcheck.verify_text('''
+        ... lever rope
+        ... check "the rope is off in the end"
+        ...   at 1s  rope on
+        ...   at 2s  expect rope off
+        ... end
+        ... ''')
+        >>> report.outcomes[0].failure.recording.edges_of("rope")
+        [(20, 15)]
+        """
+        return edges_at(self, self._drivers(name))
 
     def times_of(self, names: Iterable[str], until: int) -> list[int]:
-        """The gt up to `until` in which something changes that makes the level of any of these signals."""
+        """The gt up to `until` in which something changes that makes the level of any of these signals.
+
+        >>> report = circuitcheck.verify_text('''
+        ... lever rope
+        ... check "the rope is off in the end"
+        ...   at 1s  rope on
+        ...   at 2s  expect rope off
+        ... end
+        ... ''')
+        >>> report.outcomes[0].failure.recording.times_of(["rope"], 40)
+        [20]
+        """
         sources = {source for name in names for source, _ in self._drivers(name)}
         return sorted({change.at for change in self.changes if change.device in sources and change.at <= until})
 
     def _drivers(self, name: str) -> PortDrivers:
         return self.program.probe(self.program.circuit.signal(name) or name)
 
-    def edges(self, feeds: PortDrivers) -> list[tuple[int, int]]:
-        """Where the level at a place changes between the ends of two gt, as (gt, level)."""
-        levels = list(self.start)
-        sources = {source for source, _ in feeds}
-        found: list[tuple[int, int]] = []
-        settled = read(feeds, levels)
-        for at, changes in itertools.groupby(self.changes, key=lambda change: change.at):
-            touched = False
-            for change in changes:
-                levels[change.device] = change.level
-                touched = touched or change.device in sources
-            level = read(feeds, levels) if touched else settled
-            if level != settled:
-                found.append((at, level))
-                settled = level
-        return found
+
+def edges_at(recording: Recording, feeds: PortDrivers) -> list[tuple[int, int]]:
+    """Where the level at a place changes between the ends of two gt, as (gt, level)."""
+    levels = list(recording.start)
+    sources = {source for source, _ in feeds}
+    found: list[tuple[int, int]] = []
+    settled = read(feeds, levels)
+    for at, changes in itertools.groupby(recording.changes, key=lambda change: change.at):
+        touched = False
+        for change in changes:
+            levels[change.device] = change.level
+            touched = touched or change.device in sources
+        level = read(feeds, levels) if touched else settled
+        if level != settled:
+            found.append((at, level))
+            settled = level
+    return found
 
 
 class Writer:

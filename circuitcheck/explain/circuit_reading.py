@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from circuitcheck.checks.findings import static_findings
 from circuitcheck.checks.outcome import Finding
 from circuitcheck.engine.program import Program
-from circuitcheck.engine.record import record
+from circuitcheck.engine.record import edges_at, record
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.step import Action
 from circuitcheck.explain.function import Function, TooLarge, formula, function
@@ -183,4 +183,4 @@ def _follows(program: Program, output: OutputReading, name: str, row: int, spaci
     until = settled + spacing * TOGGLES + 2 * WIDEST
     recording = record(program, start.levels, actions, (), until)
     feeds = program.probe(program.circuit.signal(output.output) or output.output)
-    return sum(1 for at, _ in recording.edges(feeds) if at >= settled) == TOGGLES
+    return sum(1 for at, _ in edges_at(recording, feeds) if at >= settled) == TOGGLES

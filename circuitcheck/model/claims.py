@@ -213,7 +213,18 @@ def conditions(body: Body) -> tuple[Condition, ...]:
 
 
 class Claim(NamedTuple):
-    """Something that is to hold in every run. `words` is the claim as its author wrote it."""
+    """Something that is to hold in every run. `words` is the claim as its author wrote it.
+
+    >>> report = circuitcheck.verify_text('''
+    ... lever rope
+    ... never "the rope is on"  rope
+    ... check "a pull"
+    ...   at 1s  rope on
+    ... end
+    ... ''')
+    >>> report.outcomes[1].failure.broken.words
+    'never "the rope is on"  rope'
+    """
 
     title: str
     body: Body
@@ -246,7 +257,19 @@ class Expectation(NamedTuple):
 
 
 class Check(NamedTuple):
-    """A timed scenario: what is done, what is expected, what must hold throughout, and when it ends (gt)."""
+    """A timed scenario: what is done, what is expected, what must hold throughout, and when it ends (gt).
+
+    >>> report = circuitcheck.verify_text('''
+    ... lever rope
+    ... check "the rope is off in the end"
+    ...   at 1s  rope on
+    ...   at 2s  expect rope off
+    ... end
+    ... ''')
+    >>> check = report.outcomes[0].failure.check
+    >>> check.title, check.acts[0].at, check.until
+    ('the rope is off in the end', 20, 40)
+    """
 
     title: str
     acts: tuple[Act, ...]

@@ -59,7 +59,11 @@ class Chance(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class RuleSet:
-    """The settings a circuit is verified under. Durations are in gt."""
+    """The settings a circuit is verified under. Durations are in gt.
+
+    >>> mill.circuit.rules.name, mill.circuit.rules.burn_out_window
+    ('newer', 60)
+    """
 
     name: str
     burn_out_window: GameTicks

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from circuitcheck.checks.outcome import FAILING, OPEN, Failure, Outcome, Verdict
 from circuitcheck.engine import work
+from circuitcheck.engine.record import edges_at
 from circuitcheck.explain.cause import why
 from circuitcheck.judging.door import judged_as_asked, judged_until_failing
 from circuitcheck.model.claims import Delay, Expectation, Response, Study
@@ -101,7 +102,7 @@ def _reason(outcome: Outcome) -> tuple[bool, int, str]:
             last = each.hindrances[-1]
             return False, failure.at, f"'{last.part}': {last.words} ({last.rule})"
     for each in found:
-        edges = failure.recording.edges(failure.recording.program.probe(each.name))
+        edges = edges_at(failure.recording, failure.recording.program.probe(each.name))
         late = next((at for at, _ in edges if at > failure.at), None)
         if late is not None and _is_missed(failure):
             return True, failure.at, f"'{each.name}' changes at {show(late)} only"

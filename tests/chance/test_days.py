@@ -19,6 +19,7 @@ from circuitcheck.chance.days.replay import replay
 from circuitcheck.chance.days.together import Plan, live_through, lived
 from circuitcheck.chance.days.walk import Lived, Watching
 from circuitcheck.chance.first_edge.response import respond
+from circuitcheck.engine.record import edges_at
 from circuitcheck.model.claims import Atom, Test
 from circuitcheck.model.light import Cycle
 
@@ -210,7 +211,7 @@ def edges_again(plan: Plan, run: int, day: int) -> tuple[list[list[int]], list[l
         # gt 0 of the recording comes before the first day, what has faded by then is the start of it.
         levels = [recording.program.probe(edge.name)]
         found, before = [], 0
-        changes = recording.edges(levels[0])
+        changes = edges_at(recording, levels[0])
         start = max((source_level(recording.start, source, loss) for source, loss in levels[0]), default=0)
         before = start
         for at, level in changes:

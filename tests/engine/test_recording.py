@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from circuitcheck.engine.record import Change, Recording
+from circuitcheck.engine.record import Change, Recording, edges_at
 
 from .driving import Act, gap, pulse
 from .test_notes import DROP, recorded
@@ -94,11 +94,11 @@ def test_edges_are_seen_at_the_ends_of_gt() -> None:
     """Common practice, no source; rules C3 and P5: a drop within gt 12 is no edge, one of a whole gt is two."""
     acts: list[Act] = [(10, "pond", "off"), (10, "race", "on"), *gap("race", 30, 3)]
     recording = recorded(DROP, acts)
-    assert recording.edges(recording.program.probe("row")) == [(32, 0), (35, 15)]
-    assert recording.edges(recording.program.probe("rope")) == [(12, 0)]
+    assert edges_at(recording, recording.program.probe("row")) == [(32, 0), (35, 15)]
+    assert edges_at(recording, recording.program.probe("rope")) == [(12, 0)]
     back: list[Act] = [(10, "pond", "off"), (20, "race", "on"), (30, "pond", "on")]
     recording = recorded(DROP, back)
-    assert recording.edges(recording.program.probe("row")) == [(12, 0), (22, 15)]
+    assert edges_at(recording, recording.program.probe("row")) == [(12, 0), (22, 15)]
 
 
 def test_a_recording_ends_with_the_gt_asked_for() -> None:

@@ -47,6 +47,18 @@ WRONG: dict[str, tuple[Callable[[Simulation], object], str]] = {
     "time that is no whole gt": (lambda run: run.run("1.3t"), "gt=20"),
     "time backwards": (lambda run: run.run(gt=-1), "gt=20"),
     "time by halves": (lambda run: run.run(gt=0.5), "gt=20"),  # type: ignore[arg-type]
+    "a number of an input": (lambda run: run.set(5, True), "str"),  # type: ignore[arg-type]
+    "nothing is pressed": (lambda run: run.press(None), "str"),  # type: ignore[arg-type]
+    "a list is thrown": (lambda run: run.throw(["rope"]), "str"),  # type: ignore[arg-type]
+    "a word as a number of gt": (lambda run: run.run(gt="x"), "gt=20"),  # type: ignore[arg-type]
+    "the level of a number": (lambda run: run.level(5), "str"),  # type: ignore[arg-type]
+    "nothing is on": (lambda run: run.is_on(None), "str"),  # type: ignore[arg-type]
+    "the levels of a list": (lambda run: run.levels([]), "str"),  # type: ignore[arg-type]
+    "the edges of a number": (lambda run: run.edges(5), "str"),  # type: ignore[arg-type]
+    "the pulses of bytes": (lambda run: run.pulses(b"open"), "str"),  # type: ignore[arg-type]
+    "a table of a list": (lambda run: run.rows(["open"]), "str"),  # type: ignore[arg-type]
+    "a number is expected": (lambda run: run.expect(5), "str"),  # type: ignore[arg-type]
+    "nothing holds throughout": (lambda run: run.throughout(None), "str"),  # type: ignore[arg-type]
     "the old name of an action": (lambda run: run.work("rope", "on"), "set, throw and press"),  # type: ignore[attr-defined]
 }
 
@@ -152,6 +164,19 @@ OF_ANOTHER_TYPE: dict[str, tuple[Callable[[], object], str]] = {
     "a list as a path": (lambda: circuitcheck.verify_file([]), "Path"),  # type: ignore[arg-type]
     "a number as a folder": (lambda: circuitcheck.loads(MILL, 5), "Path"),  # type: ignore[arg-type]
     "a word as states": (lambda: circuitcheck.verify_text(MILL, states="many"), "whole"),  # type: ignore[arg-type]
+    "a word as states of all": (lambda: loads(MILL).expect_all(states="many"), "whole"),  # type: ignore[arg-type]
+    "a text as lines": (lambda: loads(MILL).tried("until 1s"), "list"),  # type: ignore[arg-type]
+    "no lines": (lambda: loads(MILL).tried([]), "list"),
+    "numbers as lines": (lambda: loads(MILL).tried([1, 2]), "str"),  # type: ignore[list-item]
+    "a text as a circuit": (lambda: Simulation(MILL), "start()"),  # type: ignore[arg-type]
+    "a number as a builder's name": (lambda: circuitcheck.Builder(5), "str"),  # type: ignore[arg-type]
+    "a number as a builder's title": (lambda: circuitcheck.Builder("mill", 5), "str"),  # type: ignore[arg-type]
+    "a number as a builder's folder": (lambda: circuitcheck.Builder("mill", "", 5), "Path"),  # type: ignore[arg-type]
+    "a list as a kind": (lambda: circuitcheck.Builder("mill").part([], "rope"), "str"),  # type: ignore[arg-type]
+    "nothing as a part's name": (lambda: circuitcheck.Builder("mill").part("lever", None), "str"),  # type: ignore[arg-type]
+    "a number as lines of the language": (lambda: circuitcheck.Builder("mill").add(5), "str"),  # type: ignore[arg-type]
+    "a number as a check": (lambda: circuitcheck.Builder("mill").check(5), "str"),  # type: ignore[arg-type]
+    "a list as a line of a check": (lambda: circuitcheck.Builder("mill").check("a", []), "str"),  # type: ignore[arg-type]
     "fewer states than none": (lambda: circuitcheck.verify_text(MILL, states=-1), "whole"),
 }
 
