@@ -67,7 +67,9 @@ def _feeding(program: Program, device: int) -> dict[int, None]:
 
 def _pulse(recording: Recording, device: int, at: int) -> Pulse | None:
     sources = _feeding(recording.program, device)
-    changes = [change for change in recording.changes if change.at == at and change.device in sources]
+    changes = [
+        change for change in recording.changes if change.at == at and change.device in sources and change.stroke is None
+    ]
     return Pulse(changes[-2], changes[-1]) if len(changes) > 1 else None
 
 

@@ -29,6 +29,8 @@ class Change:
     began: int
     """The gt in which the wait began that ended in this change; `at` itself where there was no wait."""
     by_hand: bool
+    stroke: tuple[str, str] | None = None
+    """Where a piston starts to move, by which rule and what it does, in words: its level changes when it lands."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,12 +221,20 @@ class Writer:
         """A device is about to change its level."""
         number = len(self.changes)
         began, cause = simulator.now, self._latest.get(simulator.telling)
-        if simulator.telling == ACTING:
+        if simulator.telling in (ACTING, device):  # of a piston that lands, its own stroke is told already
             began, cause = self._origin(device)
         by_hand = simulator.telling == OUTSIDE
         change = Change(number, simulator.now, device, simulator.levels[device], level, cause, began, by_hand)
         self.changes.append(change)
         self._latest[device] = number
+
+    def stroked(self, simulator: Simulator, piston: int, rule: str, words: str) -> None:
+        """A piston starts to move."""
+        number, level = len(self.changes), simulator.levels[piston]
+        began, cause = self._origin(piston)
+        self.changes.append(Change(number, simulator.now, piston, level, level, cause, began, False, (rule, words)))
+        self._latest[piston] = number
+        self._origins[piston] = (simulator.now, number)
 
     def _origin(self, device: int) -> tuple[int, int | None]:
         began, cause = self._origins.get(device, (0, None))

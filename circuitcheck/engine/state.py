@@ -89,6 +89,9 @@ class Recorder(Protocol):
     def changed(self, simulator: Simulator, device: int, level: int) -> None:
         """A device is about to change its level."""
 
+    def stroked(self, simulator: Simulator, piston: int, rule: str, words: str) -> None:
+        """A piston starts to move: by which rule, and what it does."""
+
 
 def ignore(game_tick: int, device: int, rule: str) -> None:
     """Takes notes and drops them."""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from circuitcheck.engine.deciding import tell_each
 from circuitcheck.engine.motion import Motion, StrokeRefused
+from circuitcheck.model.drawing import said
 from circuitcheck.model.parts.base import GOING_HOME, GOING_OUT, HOME, IS_CALLED, SimulatorView
 from circuitcheck.space.configuration import Configuration, Stroke
 from circuitcheck.space.strokes import Step as Step
@@ -50,6 +51,7 @@ def start_out(simulator: Simulator, piston: int) -> bool:
     step = motion.start_out(now, piston)
     if step is not None:
         simulator.device_state[piston] = GOING_OUT
+        _write_down(simulator, piston, now, step)
         simulator.make(piston, step)
     return step is not None
 
@@ -65,7 +67,24 @@ def start_home(simulator: Simulator, piston: int, started_now: bool) -> None:
     if out in now.under_way and out not in step.after.under_way:
         simulator.drop_waits(piston)
     simulator.device_state[piston] = GOING_HOME
+    _write_down(simulator, piston, now, step)
     simulator.make(piston, step)
+
+
+def _write_down(simulator: Simulator, piston: int, before: Configuration, step: Step) -> None:
+    """Has a start written down, with the place that what it moves leaves; of a row, the thing next to the piston."""
+    if simulator.recorder is None:
+        return
+    motion, _ = standing(simulator)
+    home = motion.home_of[piston]
+    already = dict(before.moving)
+    left = [before.place(thing) for thing, _ in step.after.moving if thing not in already]
+    if left:
+        place = min(left, key=lambda at: sum(abs(one - other) for one, other in zip(at, home, strict=True)))
+        simulator.recorder.stroked(simulator, piston, "M9", f"what it moves leaves {said(place)}")
+    else:
+        way = "out" if step.after.phase(home) == GOING_OUT else "home"
+        simulator.recorder.stroked(simulator, piston, "M3", f"its head starts {way}")
 
 
 def land(simulator: Simulator, piston: int) -> None:

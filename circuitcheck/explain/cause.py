@@ -33,6 +33,8 @@ class Step:
     words: str
     waited: int
     """How many gt the part waited; 0 for outside actions and for changes at once."""
+    starts: bool = False
+    """Whether it is a piston that starts to move: its level changes when it lands."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,8 +113,11 @@ def _chain(making: Making, recording: Recording, last: Change | None) -> tuple[S
 
 def _step(recording: Recording, change: Change) -> Step:
     device = recording.program.devices[change.device]
+    name, waited = device.part.name, change.at - change.began
+    if change.stroke is not None:
+        return Step(change.at, name, change.level, *change.stroke, waited, starts=True)
     reason = device.reason(change.level)
-    return Step(change.at, device.part.name, change.level, reason.rule, reason.words, change.at - change.began)
+    return Step(change.at, name, change.level, reason.rule, reason.words, waited)
 
 
 def _hindrances(recording: Recording, sources: Iterable[int], since: int, at: int) -> tuple[Hindrance, ...]:
@@ -184,6 +189,6 @@ def _hindrance(recording: Recording, note: Noted) -> Hindrance:
 
 def sentence(step: Step) -> str:
     """A step in words, without its time and part."""
-    state = "on" if step.level == 15 else "off" if step.level == 0 else f"at {step.level}"
+    state = "starts" if step.starts else "on" if step.level == 15 else "off" if step.level == 0 else f"at {step.level}"
     waited = f", {show(step.waited)} after it was called" if step.waited else ""
     return f"{state}: {step.words}{waited}"

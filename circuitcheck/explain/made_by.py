@@ -34,6 +34,8 @@ class Making:
         went to. A device whose level is no matter of what it reads then, as the end of a pulse, is made by its call.
         """
         caller = None if change.cause is None else self._recording.changes[change.cause]
+        if change.stroke is not None or (caller is not None and caller.stroke is not None):
+            return caller  # what a stroke changes is read in another wiring
         program = self._recording.program
         device = program.devices[change.device]
         if change.by_hand or change.at == change.began or not device.ports:

@@ -59,6 +59,9 @@ class ExitRecorder:
         if device == self._exit:
             simulator.trail = Trail((CHANGED, simulator.order_class, level), simulator.trail)
 
+    def stroked(self, simulator: Simulator, piston: int, rule: str, words: str) -> None:
+        """A piston starts to move, which is no change of a level."""
+
 
 class Piece:
     """The devices of a plan and the sources that feed them, with a table of all that was asked of it so far."""

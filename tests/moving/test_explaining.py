@@ -2,6 +2,7 @@
 
 import circuitcheck
 from circuitcheck.engine.program import Program
+from circuitcheck.explain.cause import why
 from circuitcheck.explain.circuit_reading import read_circuit
 from circuitcheck.explain.function import Function, TooLarge, function
 
@@ -55,3 +56,24 @@ def test_a_piston_that_no_wiring_depends_on_leaves_tables_as_they_are() -> None:
     assert isinstance(table, Function)
     assert not table.on
     assert not table.open
+
+
+CHECK = """
+check "the bell rings on"
+  at 10gt gear on
+  at 40gt expect bell on
+end
+"""
+
+
+def test_a_cause_names_the_stroke_and_the_place_that_a_block_left() -> None:
+    """The lever in gt 10, the start in 11, the lamp dark in 15 (common practice, M2, M3, M9, O2)."""
+    (outcome,) = circuitcheck.verify_text(GATE.format(line="-") + CHECK).outcomes
+    assert outcome.failure is not None
+    steps = why(outcome.failure.recording, "bell", 40).steps
+    assert [(step.at, step.part, step.rule) for step in steps] == [
+        (10, "gear", "O1"),
+        (11, "flap", "M9"),
+        (15, "bell", "O2"),
+    ]
+    assert "layer 3, row 3, column 3" in steps[1].words

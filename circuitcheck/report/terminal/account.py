@@ -23,6 +23,7 @@ def account(recording: Recording, names: Sequence[str], width: int, first: int =
     wanted = {source for name in names for source, _ in program.probe(name)} or set(range(len(program.devices)))
     shown = [change for change in recording.changes if change.device in wanted and change.at >= first]
     longest = min(max((len(safe(program.names[change.device])) for change in shown), default=4), width // 3)
+    widest = max(5, *(len(_what(change)) for change in shown)) if shown else 5
     before = first
     for change in shown:
         if change.at - before > QUIET:
@@ -30,25 +31,29 @@ def account(recording: Recording, names: Sequence[str], width: int, first: int =
         at = show(change.at) if change.at != before or change is shown[0] else ""
         before = change.at
         name = shortened(program.names[change.device], longest)
-        text = f"{name:<{longest}}  {_what(change):<5} {_why(recording, making, change)}"
+        text = f"{name:<{longest}}  {_what(change):<{widest}} {_why(recording, making, change)}"
         yield from wrapped(text, width, f"    {at:>6}  ", " " * (14 + longest))
     if not shown:
         yield line("    nothing changes")
 
 
 def _what(change: Change) -> str:
+    if change.stroke is not None:
+        return "starts"
     return "on" if change.level == 15 else "off" if change.level == 0 else f"at {change.level}"
 
 
 def _why(recording: Recording, making: Making, change: Change) -> str:
     program = recording.program
     reason = program.devices[change.device].reason(change.level)
+    rule, words = change.stroke or (reason.rule, reason.words)
     if change.by_hand:
-        return f"{reason.words} ({reason.rule})"
+        return f"{words} ({rule})"
     cause = making.of_change(change)
     since = change.at - (change.began if cause is None else cause.at)
     waited = f", {show(since)} after" if since else ", as"
     if cause is None:
-        return f"{reason.words} ({reason.rule}){waited} the start"
+        return f"{words} ({rule}){waited} the start"
     own = "it" if cause.device == change.device else f"'{shortened(program.names[cause.device], LONGEST)}'"
-    return f"{reason.words} ({reason.rule}){waited} {own} went {_what(cause)}"
+    did = "started" if cause.stroke is not None else f"went {_what(cause)}"
+    return f"{words} ({rule}){waited} {own} {did}"
