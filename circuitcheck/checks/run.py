@@ -120,6 +120,8 @@ class Run:
     """Why the run was given up, if it was."""
     game_ticks: int = 0
     """How many gt were looked at."""
+    followed: int = 0
+    """The gt that is, or was last, looked at."""
     work: int = 0
     known_latches: dict[int, int] = field(default_factory=dict)
     """For expectations of an unknown latch that was known: their number among the watched, and the gt."""
@@ -173,7 +175,7 @@ def run_check(
     except OutOfWork as out:
         run.limit = str(out)
     except Refused as refused:
-        run.limit = str(refused)
+        run.limit = f"{refused}, in {show(run.followed)}"
     except TooManyStates:
         run.limit = f"the open orders lead to more than {MOST_STATES:,} different states"
     except TooManyOrders as many:
@@ -232,6 +234,7 @@ class _Runner:
         times = self._known_times()
         at = 0
         while True:
+            self._run.followed = at
             with work.bounded(MOST_WORK):
                 self._run.tracks = tracks = self._tick(tracks, at)
             self._count(tracks)

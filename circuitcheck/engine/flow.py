@@ -35,8 +35,7 @@ class Flow:
         self.drawing = circuit.drawing
         self.rules = circuit.rules
         water = water_of(circuit.drawing, circuit.rules)
-        self.water = water if water.moves else Water()
-        self._too_many = water.too_many
+        self.water = water if water.followed else Water()
         self.place_of: dict[int, At] = {}
         self.device_at: dict[At, int] = {}
         self._grounds: dict[Configuration, Ground] = {}
@@ -44,9 +43,6 @@ class Flow:
 
     def parts(self) -> Iterator[WaterPlace]:
         """A part for each place that water can reach."""
-        if self._too_many is not None:
-            why = f"water can reach more places than are followed, such as {said(self._too_many)}"
-            raise Refused(why, "Z1", placed_name("water", self._too_many), self._too_many)
         spans = self.drawing.spans
         for at in sorted(self.water.places):
             yield WaterPlace(name=placed_name("water", at), span=spans.get(at, NOWHERE))

@@ -67,10 +67,7 @@ def follows(circuit: Circuit) -> bool:
 
 
 def moving_parts(circuit: Circuit, flow: Flow) -> list[Part]:
-    """The parts that behave, as they run where strokes move things, a gauge for what else may be asked for, and water.
-
-    Raises Refused where water can reach more places than are followed.
-    """
+    """The parts that behave, as they run where strokes move things, gauges for all else that is asked for, water."""
     parts = [part.in_a_drawing() for part in circuit.parts if part.behaves]
     return [*parts, *(Gauge(name=part.name, span=part.span) for part in _shown(circuit)), *flow.parts()]
 

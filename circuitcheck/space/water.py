@@ -50,6 +50,12 @@ class Water:
     half_below: At | None = None
     """A place at which a source would come to be over a half block (rule Z5)."""
 
+    @property
+    def followed(self) -> bool:
+        """Whether runs follow it: strokes can change it, and it comes to rest before the start."""
+        given_up = self.too_many or self.meets or self.restless or self.half_below
+        return self.moves and not given_up
+
 
 def water_of(drawing: Drawing, rules: RuleSet) -> Water:
     """The water of a drawing under a set of rules; nothing where none is drawn that flows."""
@@ -59,10 +65,10 @@ def water_of(drawing: Drawing, rules: RuleSet) -> Water:
     freed = _freed(drawing, rules)
     reach = _Reach(drawing, rules, sources, freed)
     reach.flood()
-    if reach.too_many is not None:
-        return Water(too_many=reach.too_many)
     places = frozenset(reach.best)
     moves = not _near(places, rules.hole_reach + 1).isdisjoint(freed)
+    if reach.too_many is not None:
+        return Water(moves=moves, too_many=reach.too_many)
     return settled(drawing, rules, Water(places, tuple(sorted(reach.leaves)), moves), AT_HOME)
 
 
@@ -117,7 +123,7 @@ def _stroke(
     for own in sorted(mine.stands):
         head = toward.from_(own)
         pulled = toward.from_(head)
-        mine.changes |= {head, pulled}
+        mine.changes.add(head)
         place, length = head, 0
         while place in stand and length < rules.push_limit and _inside(drawing, place):
             onward = toward.from_(place)
@@ -126,6 +132,7 @@ def _stroke(
             mine.changes.add(place)
             mine.comes.add(place)
         if "sticky" in piston.flags and (pulled in stand or pulled in mine.comes):
+            mine.changes.add(pulled)
             mine.comes.add(head)
             _moved(strokes, home, pulled, head)
 

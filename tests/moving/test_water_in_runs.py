@@ -8,9 +8,11 @@ from __future__ import annotations
 import pytest
 
 from circuitcheck.checks.outcome import Verdict
+from circuitcheck.engine.program import Program
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.rules import RULE_SETS
+from circuitcheck.space.water import MOST_PLACES
 from circuitcheck.verify import FileReport, verify_text
 
 LEGEND = {
@@ -90,3 +92,66 @@ def test_water_takes_as_long_from_place_to_place_as_the_setting_says() -> None:
     """Home-start 81; eight looks of 7 gt bring the source's to 88 and the last place's to 130."""
     checks = check_of("at 10gt  rope on", "at 80gt  rope off", "at 131gt expect pool off", "at 132gt expect pool on")
     assert verdicts(file_of(*CHANNEL, checks=checks, head="setting water_step 7gt")) == [Verdict.HOLDS]
+
+
+def of_water(text: str) -> list[str]:
+    return [each.rule for each in report_on(text).findings if each.rule.startswith("Z")]
+
+
+def test_a_detector_that_watches_water_watches_what_changes() -> None:
+    found = report_on(file_of(*CHANNEL)).findings
+    assert not [each for each in found if each.rule == "V2"]
+
+
+def test_water_that_stands_walled_in_away_from_pistons_is_no_device() -> None:
+    apart = (
+        f"{WALL}/{WALL}/{WALL}",
+        f"{WALL}/S~SSSSSSSSSS/{WALL}",
+        f"{WALL}/SSSSSSSS..SS/{WALL}",
+        f"{AIR}/.........pS./{AIR}",
+        f"{AIR}/..........i./{AIR}",
+    )
+    assert not water_of_layers(*apart)
+    assert water_of_layers(*CHANNEL) == {(2, 2, column) for column in range(2, 10)}
+
+
+def water_of_layers(*layers: str) -> set[tuple[int, int, int]]:
+    motion = Program(circuit_of(file_of(*layers))).motion
+    assert motion is not None
+    return set(motion.flow.place_of.values())
+
+
+def test_water_that_washes_dust_away_before_the_start_is_reported_at_the_dust_and_left_as_drawn() -> None:
+    washed = (CHANNEL[0], CHANNEL[1].replace(".......D", "..-....D"), *CHANNEL[2:])
+    (found,) = [each for each in report_on(file_of(*washed)).findings if each.rule == "Z7"]
+    assert found.span.column == 9
+    assert not water_of_layers(*washed)
+
+
+def test_water_that_reaches_dust_in_a_run_leaves_it_open_and_says_where_and_when() -> None:
+    """Z7, W10: the rope's dust goes off in 20 and updates the source two steps away; so that looks in 25, when the head
+    is gone (21), and the place that it makes wet looks in 30 and reaches the dust."""
+    layers = ("SSSSSS/SSSSSS/SSSSSS/SSSSSS", "SSpSSS/S~S-SS/SS.SSS/SSSSSS", "...i../....../....../......")
+    text = file_of(*layers, checks=check_of("at 10gt  rope on", "at 20gt  rope off", "at 35gt  expect paddle off"))
+    text = text.replace("piston  facing below", "piston  facing south")
+    (outcome,) = report_on(text).outcomes
+    assert outcome.verdict is Verdict.UNDECIDED
+    assert "Z7" in outcome.detail
+    assert "layer 2, row 2, column 4" in outcome.detail
+    assert "15t" in outcome.detail
+
+
+def test_water_that_can_leave_the_drawing_is_reported() -> None:
+    open_end = (CHANNEL[0], CHANNEL[1].replace("S~.......DvS", "S......~...."), *CHANNEL[2:])
+    assert of_water(file_of(*open_end)) == ["Z1"]
+    assert of_water(file_of(*CHANNEL)) == []
+
+
+def test_more_water_than_is_followed_is_reported_and_left_as_drawn() -> None:
+    wide = 40
+    lake = "/".join(["S" * wide, *["S" + "~" * (wide - 2) + "S"] * 16, "S" * wide])
+    ground = "/".join(["S" * wide] * 18)
+    over = "/".join(["..pS" + "." * (wide - 4), *["." * wide] * 17])
+    rope = "/".join(["...i" + "." * (wide - 4), *["." * wide] * 17])
+    assert (wide - 2) * 16 > MOST_PLACES
+    assert of_water(file_of(ground, lake, over, rope)) == ["Z1"]

@@ -23,6 +23,7 @@ from circuitcheck.space.latches import why_no_latch
 from circuitcheck.space.moving import Stroke, away, strokes
 from circuitcheck.space.room import Room, neighbours
 from circuitcheck.space.strokes import Breaks, Step, Strokes, Why
+from circuitcheck.space.water import MOST_PLACES, Water, water_of
 
 MOST_READ = 200_000
 """How many things may be read again, times the pistons, to see whether those move wiring."""
@@ -43,6 +44,7 @@ def drawn_findings(circuit: Circuit, drawing: Drawing, meant: Circuit | None = N
         if part.stuck and not (meant is not None and _is_meant(part, circuit, meant)):
             yield _stuck(part)
     yield from _meddling(circuit, drawing)
+    yield from _flowing(circuit, drawing)
 
 
 def lit(circuit: Circuit) -> Circuit:
@@ -122,11 +124,12 @@ def _unfed(circuit: Circuit, drawing: Drawing, fed: Set[str]) -> Iterator[Findin
     feeds = wiring(circuit).inputs
     # Where runs follow strokes, rows are moved as rows (rule M1).
     crowded = set() if follows(circuit) else {stroke.piston for stroke in strokes(drawing) if stroke.crowded}
+    water = water_of(drawing, circuit.rules) if follows(circuit) else Water()
     for place, thing in drawing.things.items():
         name = drawing.name(place)
         part = circuit.by_name.get(name)
         span = drawing.spans.get(place, NOWHERE)
-        if part is not None and _watches_nothing(part):
+        if part is not None and _watches_nothing(part) and not _watches_water(place, drawing, water):
             message = f"the detector '{name}' watches what never changes: nothing behind it has a state"
             yield Finding("V2", name, span, message, "turn it round, or put what it is to watch behind it")
         elif place in crowded:
@@ -159,6 +162,35 @@ def _is_meant(part: Part, drawn: Circuit, meant: Circuit) -> bool:
 def _watches_nothing(part: Part) -> bool:
     ports = part.ports()
     return bool(ports) and all(port.watches and not port.sources for port in ports)
+
+
+def _flowing(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
+    """Water that can flow out of its drawing, or that runs leave where it is drawn (rules Z1, Z7)."""
+    water = water_of(drawing, circuit.rules) if follows(circuit) else Water()
+    if not water.moves:
+        return
+    name = next(drawing.name(at) for at, thing in sorted(drawing.things.items()) if thing.word == "water")
+    still = "runs leave all water where it is drawn"
+    for at in water.meets[:1]:
+        thing, span = drawing.things[at], drawing.spans.get(at, NOWHERE)
+        message = f"the water reaches {thing.one} before gt 0 ({said(at)}): {still}"
+        yield Finding("Z7", drawing.name(at), span, message, "put a block between the water and that place")
+    if water.too_many is not None:
+        message = f"water can reach more than {MOST_PLACES} places, such as {said(water.too_many)}: {still}"
+        yield Finding("Z1", name, drawing.span, message, "put walls around it")
+    elif water.restless or water.half_below is not None:
+        yield Finding(
+            "Z1", name, drawing.span, f"the water comes to no rest before gt 0: {still}", "put walls around it"
+        )
+    elif water.followed and water.leaves:
+        message = f"water can leave the drawing, first at {said(water.leaves[0])}: it is followed no further"
+        yield Finding("Z1", name, drawing.span, message, "put walls around it, or silence this if it is meant")
+
+
+def _watches_water(place: At, drawing: Drawing, water: Water) -> bool:
+    """Whether what is at a place watches one that water can come to or leave."""
+    facing = drawing.things[place].facing
+    return water.followed and facing is not None and facing.back.from_(place) in water.places
 
 
 def _stuck(part: Part) -> Finding:
