@@ -15,7 +15,8 @@ from circuitcheck.language.values import Reader, Values, allows, declared
 from circuitcheck.model.circuit import Circuit, Output
 from circuitcheck.model.making import made
 from circuitcheck.model.parts import KINDS
-from circuitcheck.model.parts.base import Kind, Part, Request, Takes
+from circuitcheck.model.parts.base import Part
+from circuitcheck.model.parts.kinds import Kind, Request, Takes
 from circuitcheck.model.rules import RuleSet
 
 MOST_PARTS = 100_000

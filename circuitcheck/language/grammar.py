@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from circuitcheck.language.shipped import shipped
 from circuitcheck.model.parts import KINDS
-from circuitcheck.model.parts.base import Takes
+from circuitcheck.model.parts.kinds import Takes
 
 FORMS = {
     Takes.SOURCES: "_sources_word",

@@ -14,7 +14,7 @@ from circuitcheck.language.values import Reader
 from circuitcheck.model.block_type import FED, Reads
 from circuitcheck.model.drawing import DIRECTIONS, MATTERS, BlockType, Direction, Facing, Thing
 from circuitcheck.model.light import Condition
-from circuitcheck.model.parts.base import Kind, Request, Takes
+from circuitcheck.model.parts.kinds import Kind, Request, Takes
 
 COMES_AND_GOES = frozenset({"water", "leaf"})
 """What may be there only while a part is on or off: no wiring depends on it."""

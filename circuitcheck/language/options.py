@@ -6,7 +6,7 @@ from circuitcheck.diagnostics import Diagnostic, article, error
 from circuitcheck.language import tree
 from circuitcheck.language.values import Reader
 from circuitcheck.model.duration import show
-from circuitcheck.model.parts.base import Kind, Option, Takes
+from circuitcheck.model.parts.kinds import Kind, Option, Takes
 
 
 def start_of(kind: Kind, option: Option, word: tree.Word, mistakes: list[Diagnostic]) -> int | None:

@@ -36,8 +36,8 @@ from circuitcheck.model.directions import (
 )
 from circuitcheck.model.light import Condition
 from circuitcheck.model.parts import KINDS
-from circuitcheck.model.parts.base import Kind
 from circuitcheck.model.parts.cells import Becoming
+from circuitcheck.model.parts.kinds import Kind
 
 __all__ = [
     "ABOVE",

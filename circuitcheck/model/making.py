@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 
 from circuitcheck.diagnostics import NOWHERE, Span
 from circuitcheck.model.parts import KINDS
-from circuitcheck.model.parts.base import Part, Request
+from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.cells import Becoming
+from circuitcheck.model.parts.kinds import Request
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

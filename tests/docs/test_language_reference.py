@@ -14,7 +14,7 @@ import circuitcheck
 from circuitcheck.cli import main
 from circuitcheck.language.parse import keywords
 from circuitcheck.model.parts import KINDS
-from circuitcheck.model.parts.base import Kind
+from circuitcheck.model.parts.kinds import Kind
 from circuitcheck.model.rules import RULE_SETS, RULES, RuleSet
 from circuitcheck.report.reference import sources_of_settings
 from circuitcheck.sweeps.rule_sets import differences

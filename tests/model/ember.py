@@ -19,18 +19,14 @@ from circuitcheck.model.parts.base import (
     Change,
     Conducts,
     Device,
-    Kind,
-    Option,
     Part,
     Port,
     Reason,
-    Request,
     SimulatorView,
-    Takes,
-    from_option,
     no_changes,
     wait_of,
 )
+from circuitcheck.model.parts.kinds import Kind, Option, Request, Takes, from_option
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 GLOWS = 12

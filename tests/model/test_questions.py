@@ -12,7 +12,8 @@ import pytest
 
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.parts import KINDS, lamp, lever, torch
-from circuitcheck.model.parts.base import ALL_ELSE, Conducts, Device, Kind, Part, Port, SimulatorView, wait_of
+from circuitcheck.model.parts.base import ALL_ELSE, Conducts, Device, Part, Port, SimulatorView, wait_of
+from circuitcheck.model.parts.kinds import Kind
 from circuitcheck.model.parts.lamp import Lamp, LampDevice
 from circuitcheck.model.parts.lever import Lever, LeverDevice
 from circuitcheck.model.parts.questions import ASKED, KindError, faulty, table_of

@@ -15,8 +15,8 @@ from circuitcheck.model.block_type import OPEN, BlockType, Gives, Joins, Placed,
 from circuitcheck.model.directions import BELOW, Facing
 from circuitcheck.model.drawing import INERT, MATTERS
 from circuitcheck.model.parts import KINDS, block, detector, dust, lamp, lever, repeater, sensor, torch
-from circuitcheck.model.parts.base import Kind, Option, Takes
 from circuitcheck.model.parts.block import Block
+from circuitcheck.model.parts.kinds import Kind, Option, Takes
 from circuitcheck.model.parts.lamp import Lamp
 from circuitcheck.model.parts.questions import KindError, table_of
 

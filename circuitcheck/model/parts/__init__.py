@@ -18,7 +18,7 @@ from circuitcheck.model.parts import (
     sensor,
     torch,
 )
-from circuitcheck.model.parts.base import Kind
+from circuitcheck.model.parts.kinds import Kind
 from circuitcheck.model.parts.questions import table_of
 
 KINDS: dict[str, Kind] = table_of(

@@ -9,16 +9,8 @@ from typing import ClassVar
 from circuitcheck.diagnostics import NOWHERE, Span
 from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Tells, Wiring
 from circuitcheck.model.directions import Facing
-from circuitcheck.model.parts.base import (
-    Conducts,
-    Kind,
-    Part,
-    Port,
-    Request,
-    from_option,
-    no_adjustments,
-    no_changes,
-)
+from circuitcheck.model.parts.base import Conducts, Part, Port, no_adjustments, no_changes
+from circuitcheck.model.parts.kinds import Kind, Request, from_option
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,16 +15,13 @@ from circuitcheck.model.parts.base import (
     Adjustment,
     Conducts,
     Device,
-    Kind,
-    Option,
     Part,
     Reason,
-    Request,
     SimulatorView,
-    Takes,
     no_changes,
     wait_of,
 )
+from circuitcheck.model.parts.kinds import Kind, Option, Request, Takes
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 SHORT_HOLD = 10 * GAME_TICKS_PER_TICK

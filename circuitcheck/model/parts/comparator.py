@@ -15,20 +15,15 @@ from circuitcheck.model.parts.base import (
     GOING_ON,
     Conducts,
     Device,
-    Kind,
-    Option,
     Part,
     Port,
     Reason,
-    Request,
     SimulatorView,
-    Takes,
-    from_option,
     no_adjustments,
     no_changes,
-    start_option,
     wait_of,
 )
+from circuitcheck.model.parts.kinds import Kind, Option, Request, Takes, from_option, start_option
 from circuitcheck.model.rules import RuleSet
 
 DELAY = GAME_TICKS_PER_TICK

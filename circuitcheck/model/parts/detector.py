@@ -15,17 +15,14 @@ from circuitcheck.model.parts.base import (
     Adjustment,
     Conducts,
     Device,
-    Kind,
-    Option,
     Part,
     Port,
     Reason,
-    Request,
     SimulatorView,
-    Takes,
     no_changes,
     wait_of,
 )
+from circuitcheck.model.parts.kinds import Kind, Option, Request, Takes
 from circuitcheck.model.parts.self_arming import (
     HEAD_HEARS,
     HEARS_ITSELF,

@@ -19,7 +19,8 @@ from circuitcheck.model.block_type import (
 )
 from circuitcheck.model.directions import Facing
 from circuitcheck.model.light import THINGS
-from circuitcheck.model.parts.base import Conducts, Kind, Takes
+from circuitcheck.model.parts.base import Conducts
+from circuitcheck.model.parts.kinds import Kind, Takes
 
 NEEDS_FACING = frozenset({Gives.FRONT, Tells.FRONT, Tells.STROKE, Joins.ENDS, Joins.FRONT})
 NEEDS_FACING_TO_READ = frozenset({Reads.BEHIND, Reads.SIDES, Reads.LOCKS, Reads.WATCHED})

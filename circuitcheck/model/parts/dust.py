@@ -9,20 +9,8 @@ from typing import ClassVar
 from circuitcheck.diagnostics import NOWHERE, Span
 from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Tells, Wiring
 from circuitcheck.model.directions import Facing
-from circuitcheck.model.parts.base import (
-    Adjustment,
-    Change,
-    Conducts,
-    Kind,
-    Option,
-    Part,
-    Port,
-    Request,
-    Takes,
-    from_option,
-    no_adjustments,
-    no_changes,
-)
+from circuitcheck.model.parts.base import Adjustment, Change, Conducts, Part, Port, no_adjustments, no_changes
+from circuitcheck.model.parts.kinds import Kind, Option, Request, Takes, from_option
 from circuitcheck.model.rules import CARRIES
 
 

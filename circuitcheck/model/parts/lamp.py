@@ -14,17 +14,15 @@ from circuitcheck.model.parts.base import (
     ALL_ELSE,
     Conducts,
     Device,
-    Kind,
     Part,
     Port,
     Reason,
-    Request,
     SimulatorView,
-    from_option,
     no_adjustments,
     no_changes,
     wait_of,
 )
+from circuitcheck.model.parts.kinds import Kind, Request, from_option
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 GOES_DARK_AFTER = 2 * GAME_TICKS_PER_TICK

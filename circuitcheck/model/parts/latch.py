@@ -8,18 +8,8 @@ from typing import ClassVar
 from circuitcheck.diagnostics import NOWHERE, Span
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts import base
-from circuitcheck.model.parts.base import (
-    Conducts,
-    Kind,
-    Option,
-    Part,
-    Port,
-    Request,
-    Takes,
-    no_adjustments,
-    no_changes,
-    start_option,
-)
+from circuitcheck.model.parts.base import Conducts, Part, Port, no_adjustments, no_changes
+from circuitcheck.model.parts.kinds import Kind, Option, Request, Takes, start_option
 from circuitcheck.model.parts.repeater import Repeater
 from circuitcheck.model.parts.torch import Torch
 from circuitcheck.model.rules import FULL_POWER

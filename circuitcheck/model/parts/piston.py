@@ -14,21 +14,16 @@ from circuitcheck.model.parts.base import (
     CALLED,
     Conducts,
     Device,
-    Kind,
-    Option,
     Part,
     Port,
     Reason,
-    Request,
     SimulatorView,
-    Takes,
-    from_option,
     no_adjustments,
     no_changes,
-    start_option,
     wait_of,
 )
 from circuitcheck.model.parts.drawn_piston import DrawnPiston
+from circuitcheck.model.parts.kinds import Kind, Option, Request, Takes, from_option, start_option
 from circuitcheck.model.parts.stuck_piston import TRAVEL, StuckPiston, heard, travel_option
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 

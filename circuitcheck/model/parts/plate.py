@@ -12,15 +12,14 @@ from circuitcheck.model.parts.base import (
     ALL_ELSE,
     Conducts,
     Device,
-    Kind,
     Part,
     Reason,
-    Request,
     SimulatorView,
     no_adjustments,
     no_changes,
     wait_of,
 )
+from circuitcheck.model.parts.kinds import Kind, Request
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 LOOK_EVERY = 10 * GAME_TICKS_PER_TICK

@@ -18,20 +18,15 @@ from circuitcheck.model.parts.base import (
     Change,
     Conducts,
     Device,
-    Kind,
-    Option,
     Part,
     Port,
     Reacting,
     Reaction,
     Reason,
-    Request,
     SimulatorView,
-    Takes,
-    from_option,
-    start_option,
     wait_of,
 )
+from circuitcheck.model.parts.kinds import Kind, Option, Request, Takes, from_option, start_option
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 LONGEST_DELAY = 4 * GAME_TICKS_PER_TICK

@@ -19,18 +19,16 @@ from circuitcheck.model.parts.base import (
     LANDING,
     Conducts,
     Device,
-    Option,
     Part,
     Port,
     Reason,
-    Request,
     SimulatorView,
-    Takes,
     no_adjustments,
     no_changes,
     wait_of,
 )
 from circuitcheck.model.parts.dust import Dust
+from circuitcheck.model.parts.kinds import Option, Request, Takes
 from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
 from circuitcheck.model.parts.stuck_piston import TRAVEL, heard
 from circuitcheck.model.rules import FULL_POWER, RuleSet

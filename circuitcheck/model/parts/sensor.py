@@ -13,20 +13,9 @@ from typing import ClassVar
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Read, Reads, Tells, Wiring
 from circuitcheck.model.directions import Facing
-from circuitcheck.model.parts.base import (
-    Conducts,
-    Device,
-    Kind,
-    Option,
-    Part,
-    Reason,
-    Request,
-    Takes,
-    no_adjustments,
-    no_changes,
-    start_option,
-)
+from circuitcheck.model.parts.base import Conducts, Device, Part, Reason, no_adjustments, no_changes
 from circuitcheck.model.parts.cells import Becoming, Cell, Need
+from circuitcheck.model.parts.kinds import Kind, Option, Request, Takes, start_option
 from circuitcheck.model.parts.lever import LeverDevice
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 

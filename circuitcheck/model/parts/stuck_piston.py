@@ -11,18 +11,16 @@ from circuitcheck.model.parts.base import (
     CALLED,
     Conducts,
     Device,
-    Option,
     Part,
     Port,
     Reason,
-    Request,
     SimulatorView,
-    Takes,
     no_adjustments,
     no_changes,
     wait_of,
 )
 from circuitcheck.model.parts.drawn_piston import DrawnPiston
+from circuitcheck.model.parts.kinds import Option, Request, Takes
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 TRAVEL = 3

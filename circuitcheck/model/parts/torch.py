@@ -14,20 +14,17 @@ from circuitcheck.model.parts.base import (
     Change,
     Conducts,
     Device,
-    Kind,
     Part,
     Port,
     Reacting,
     Reaction,
     Reason,
-    Request,
     SimulatorView,
-    from_option,
     no_adjustments,
     no_changes,
-    start_option,
     wait_of,
 )
+from circuitcheck.model.parts.kinds import Kind, Request, from_option, start_option
 from circuitcheck.model.parts.lever import Lever
 from circuitcheck.model.rules import BURN_OUT_COUNT, FULL_POWER, TORCH_DELAY, RuleSet
 
