@@ -362,14 +362,11 @@ class Prover:
         devices: Iterable[int] = (device for atom in asked for device, _ in seen_by(atom, self.program))
         if isinstance(claim.body, Possible) and claim.body.rest:
             devices = range(len(self.program.devices))
-        names = [self.program.names[device] for device in cone(self.program, devices)]
-        torches = [name for name in names if self._burns_out(name) and name not in but]
+        behind = [self.program.devices[device].part for device in cone(self.program, devices)]
+        torches = [part.name for part in behind if part.burns_out and part.name not in but]
         found = [burn_out for name in torches if (burn_out := self.burn_out(name)) is not None]
         open_ = tuple(name for name in torches if name in self._unknown_burn_outs)
         return tuple(sorted(found, key=lambda each: (each.span, each.at))), open_
-
-    def _burns_out(self, name: str) -> bool:
-        return self._study.circuit.by_name[name].burns_out
 
 
 def quiet(circuit: Circuit) -> Circuit:

@@ -8,8 +8,11 @@ from __future__ import annotations
 from pathlib import Path
 
 from circuitcheck.checks.findings import static_findings
+from circuitcheck.checks.outcome import Verdict
 from circuitcheck.engine.program import Program
 from circuitcheck.language.load import load_file, load_text
+from circuitcheck.prove.meter import Limits
+from circuitcheck.prove.prover import Prover
 
 HOPPER = Path(__file__).resolve().parents[2] / "circuits" / "hopper.circuit"
 
@@ -78,3 +81,41 @@ def test_blocks_in_the_dark_have_no_say_in_the_light() -> None:
 
 def test_blocks_have_no_say_where_brighter_light_comes_anyway() -> None:
     assert [each.code for each in load_text(OPEN_ABOVE_THE_CELL).diagnostics] == []
+
+
+FLOOD = """legend
+  .  air
+  S  block
+  W  water
+  P  piston  facing below  named paddle
+  -  dust
+  i  lever   named gear
+end
+drawing
+  layer 1
+    SSSSSS, 3 times
+  end
+  layer 2
+    SSSSSS
+    SW...S
+    SSSSSS
+  end
+  layer 3
+    ......
+    SSP...
+    ......
+  end
+  layer 4
+    ......
+    i-S...
+    ......
+  end
+end
+assume gear stable for 40t
+always "the paddle follows" paddle follows gear, settled within 2t
+"""
+
+
+def test_what_is_claimed_of_a_piston_that_cuts_water_is_proved() -> None:
+    study = load_text(FLOOD).studies[0]
+    assert Prover(study, Limits(20_000)).prove(study.claims[0]).verdict is Verdict.PROVED
