@@ -93,7 +93,8 @@ def why(recording: Recording, name: str, at: int) -> Why:
 
 def _fed_by(program: Program, name: str, levels: bytes) -> tuple[tuple[str, int], ...]:
     """The sources that a part names, with the level that can be read at each."""
-    sources = dict.fromkeys(source for port in program.circuit.by_name[name].ports() for source in port.sources)
+    part = program.circuit.by_name.get(name)  # a place of water is none of its parts
+    sources = dict.fromkeys(source for port in (part.ports() if part else ()) for source in port.sources)
     return tuple((source, read(program.probe(source), levels)) for source in sources)
 
 

@@ -155,3 +155,8 @@ def test_more_water_than_is_followed_is_reported_and_left_as_drawn() -> None:
     rope = "/".join(["...i" + "." * (wide - 4), *["." * wide] * 17])
     assert (wide - 2) * 16 > MOST_PLACES
     assert of_water(file_of(ground, lake, over, rope)) == ["Z1"]
+
+
+def test_a_claim_of_a_drawing_with_water_gets_an_answer() -> None:
+    claims = 'always "out in time"  from rope rises to paddle rises takes 3gt\nassume at most 1 changes within 100t'
+    assert len(report_on(file_of(*CHANNEL, checks=claims)).outcomes) == 1
