@@ -42,6 +42,21 @@ def parameters(test: Callable[..., None]) -> Iterator[dict[str, object]]:
         yield dict(zip(names, row if len(names) > 1 else (row,), strict=True))
 
 
+WAITS, BY_HAND, FLOWS = "piston_lands wait", "a cell that changes by hand", "water that is not at rest at the start"
+NOT_READ = {
+    "test_under_landings_as_waits_the_lamp_is_lit_a_gt_later": WAITS,
+    "test_what_a_landing_begins": WAITS,
+    "test_under_landings_as_waits_the_call_home_waits_for_the_landing": WAITS,
+    "test_under_landings_as_waits_the_bell_is_off_longer": WAITS,
+    "test_the_bell_that_rings_itself_gets_its_pulses": BY_HAND,
+    "test_updates_while_it_is_out_and_powered_deaf_or_unarmed_are_lost": BY_HAND,
+    "test_an_update_between_the_loss_and_the_landing_makes_it_let_go": BY_HAND,
+    "test_a_loss_2t_later_that_it_does_not_hear_makes_two_states": BY_HAND,
+    "test_water_that_comes_is_an_update_to_a_stuck_piston_and_to_a_detector": FLOWS,
+    "test_water_that_reaches_dust_is_refused": FLOWS,
+}
+"""What the program can't be asked, and why: its landings are never waits, and its cells are drawn, not thrown."""
+
 CASES = list(examples())
 
 
@@ -64,8 +79,10 @@ def test_the_program_runs_it_as_the_rules_say(
     for name_of, does in (("histories", by_the_program), ("one_history", one_by_the_program)):
         if hasattr(module, name_of):
             monkeypatch.setattr(module, name_of, does)
+    unread = ""
     try:
         getattr(module, name)(**values)
-    except engine_runs.Unread as unread:
-        pytest.skip(str(unread))
+    except engine_runs.Unread as why:
+        unread = str(why)
+    assert unread in ("", NOT_READ.get(name, ""))
     assert asked, "it runs nothing"
