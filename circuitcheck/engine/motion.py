@@ -15,10 +15,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from circuitcheck.engine import work
-from circuitcheck.engine.flow import Flow
 from circuitcheck.engine.gauge import Gauge
 from circuitcheck.engine.orders import EveryOrder
 from circuitcheck.engine.refused import Refused
+from circuitcheck.engine.water_flow import Flow
 from circuitcheck.engine.wiring import PortDrivers, Wiring, read, wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, said

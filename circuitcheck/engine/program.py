@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine import work
-from circuitcheck.engine.flow import Flow
 from circuitcheck.engine.motion import Motion, follows, moving_parts
 from circuitcheck.engine.orders import Orders
 from circuitcheck.engine.power import Drivers, Power, is_block
 from circuitcheck.engine.source import Source
+from circuitcheck.engine.water_flow import Flow
 from circuitcheck.engine.wiring import Fanout, PortDrivers, pointing_straight, read, wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Device, Part, Port

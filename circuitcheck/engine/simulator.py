@@ -22,12 +22,13 @@ from __future__ import annotations
 from collections.abc import MutableSequence
 from heapq import heapify, heappop, heappush
 
-from circuitcheck.engine import flow, stroking, work
+from circuitcheck.engine import stroking, work
 from circuitcheck.engine.deciding import come_up, split_changes, tie
 from circuitcheck.engine.offs import LatestOffs
 from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.state import Log, Notes, Recorder, State, Trail, ignore
 from circuitcheck.engine.ties import NO_TIES, Ties
+from circuitcheck.engine.water_flow import Spread
 from circuitcheck.model.parts.base import ALL_ELSE, CALLED, CLASS_BITS, LANDING, wait_of
 from circuitcheck.space.configuration import Configuration
 
@@ -99,7 +100,7 @@ class Simulator:
         """What is not where it is drawn, where things move."""
         self.steps: dict[int, stroking.Step] = {}
         """Of a piston that has just started or landed, what that does; its wiring is not switched yet."""
-        self.spreads: dict[int, flow.Spread] = {}
+        self.spreads: dict[int, Spread] = {}
         """Of water that has just looked, what it spreads to; those places are not wet yet."""
         self.now = now
         self.calendar: dict[int, list[int]] = {}
@@ -410,7 +411,7 @@ class Simulator:
         if changed in self.steps:
             return stroking.tell(self, changed)
         if changed in self.spreads:
-            return flow.tell(self, self.spreads.pop(changed))
+            return stroking.tell_of_water(self, self.spreads.pop(changed))
         readings, levels = self.readings, self.levels
         given = levels[changed]
         feeling = {}

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 from circuitcheck.engine.deciding import tell_each
 from circuitcheck.engine.motion import Motion, StrokeRefused
+from circuitcheck.engine.water_flow import Spread
+from circuitcheck.engine.wiring import read
 from circuitcheck.model.drawing import said
 from circuitcheck.model.parts.base import GOING_HOME, GOING_OUT, HOME, IS_CALLED, SimulatorView
 from circuitcheck.space.configuration import Configuration, Stroke
@@ -125,4 +127,19 @@ def tell(simulator: Simulator, piston: int) -> list[Simulator]:
     for home in step.landed:
         if home in motion.device_at:
             feeling[motion.device_at[home]] = new.devices[motion.device_at[home]].landed
+    return tell_each(simulator, feeling)
+
+
+def tell_of_water(simulator: Simulator, spread: Spread) -> list[Simulator]:
+    """Makes what a look spreads to wet, as one change, and tells whom it tells. Returns copies for the open orders."""
+    for device, level in spread.levels:
+        simulator.show(device, level)
+    readings, feeling = simulator.readings, dict[int, Callable[[SimulatorView], int]]()
+    for changed, _ in spread.levels:
+        for reader in simulator.wiring.readers[changed]:
+            level = read(reader.feeds, simulator.levels)
+            if level != readings[reader.port]:
+                readings[reader.port] = level
+                if reader.felt:
+                    feeling[reader.device] = reader.on_input_change
     return tell_each(simulator, feeling)

@@ -17,6 +17,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.space.circuit import read
 from circuitcheck.space.configuration import Phase
 from circuitcheck.space.occupied import head_of
+from circuitcheck.space.water import water_of
 
 from .plain.printing import printed
 from .plain.runs import History, Shot
@@ -62,6 +63,8 @@ class Runs:
         self._program = Program(circuit)
         assert circuit.drawing is not None
         self._drawing = circuit.drawing
+        if made.water and not water_of(circuit.drawing, circuit.rules).followed:
+            raise Unread("water that is not at rest at the start")
         self._names = {thing.name: self._drawing.name(place) for place, thing in made.things.items()}
         self._soil = {thing.name for thing in made.things.values() if thing.kind == "soil"}
         self._gt = -1

@@ -3,22 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.engine.deciding import tell_each
 from circuitcheck.engine.refused import Refused
 from circuitcheck.engine.water_place import WaterPlace
-from circuitcheck.engine.wiring import read
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, placed_name, said
-from circuitcheck.model.parts.base import SimulatorView
 from circuitcheck.space.configuration import AT_HOME, Configuration
 from circuitcheck.space.flowing import DRY, SOURCE, Ground, HalfBelow
 from circuitcheck.space.water import Water, settled, water_of
-
-if TYPE_CHECKING:
-    from circuitcheck.engine.simulator import Simulator
 
 
 class Spread(NamedTuple):
@@ -106,18 +100,3 @@ class Flow:
                 raise Refused(f"the water reaches {washed.one} '{name}' at {said(at)}", "Z7", name, at)
         within = tuple(sorted((self.device_at[at], level) for at, level in found.items() if at in self.device_at))
         return Spread(within) if within else None
-
-
-def tell(simulator: Simulator, spread: Spread) -> list[Simulator]:
-    """Makes what a look spreads to wet, as one change, and tells whom it tells. Returns copies for the open orders."""
-    for device, level in spread.levels:
-        simulator.show(device, level)
-    readings, feeling = simulator.readings, dict[int, Callable[[SimulatorView], int]]()
-    for changed, _ in spread.levels:
-        for reader in simulator.wiring.readers[changed]:
-            level = read(reader.feeds, simulator.levels)
-            if level != readings[reader.port]:
-                readings[reader.port] = level
-                if reader.felt:
-                    feeling[reader.device] = reader.on_input_change
-    return tell_each(simulator, feeling)
