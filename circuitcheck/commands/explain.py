@@ -9,7 +9,7 @@ from circuitcheck import examine
 from circuitcheck.commands import common, printing
 from circuitcheck.explain.cause import why
 from circuitcheck.explain.circuit_reading import read_circuit
-from circuitcheck.explain.function import inputs_of
+from circuitcheck.explain.function import inputs_of, rewired_by
 from circuitcheck.explain.inversion import inversion, turns
 from circuitcheck.model.duration import show
 from circuitcheck.report.terminal.explained import inversion_lines, reading_lines, turn_lines
@@ -60,7 +60,9 @@ def _inversion(options: argparse.Namespace, opened: Any, progress: Progress) -> 
     output = examine.signal(program, options.output)
     inputs = [examine.input_of(program, options.input)] if options.input else list(inputs_of(program.circuit, output))
     if not inputs:
-        raise examine.Refused(f"no input reaches '{options.output}'")
+        piston = rewired_by(program)
+        where = f" with every piston at home, and what '{piston}' moves is not followed here" if piston else ""
+        raise examine.Refused(f"no input reaches '{options.output}'{where}")
     groups: dict[object, list[Any]] = {}
     for name in inputs:
         progress.tell(f"paths from '{name}' to '{options.output}'")

@@ -11,7 +11,7 @@ from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import edges_at, record
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.step import Action
-from circuitcheck.explain.function import Function, TooLarge, formula, function
+from circuitcheck.explain.function import Function, TooLarge, formula, function, rewired_by
 from circuitcheck.explain.loops import Loop, LoopKind, loops
 from circuitcheck.explain.paths import DelayRange, Spans
 from circuitcheck.model.circuit import Circuit
@@ -97,7 +97,7 @@ def read_circuit(program: Program, told: Callable[[str], None] = lambda what: No
     told("loops")
     found_loops = loops(program)
     outputs = tuple(_output(program, name, found_loops, told) for name in shown)
-    piston = program.motion.rewires() if program.motion is not None else ""
+    piston = rewired_by(program)
     if piston:
         left_out.append(f"loops, ways and times once '{piston}' has moved: they are read with every piston at home")
     left_out += [

@@ -74,6 +74,11 @@ def inputs_of(circuit: Circuit, name: str) -> tuple[str, ...]:
     return tuple(part.name for part in circuit.inputs if part.name in reached)
 
 
+def rewired_by(program: Program) -> str:
+    """The first piston whose strokes change what power reaches, so that no one wiring says it all; empty for none."""
+    return program.motion.rewires() if program.motion is not None else ""
+
+
 def function(program: Program, name: str, inputs: Sequence[str] | None = None) -> Function | TooLarge:
     """The settled function of a signal over the inputs that reach it, or over those named."""
     names = tuple(inputs) if inputs is not None else inputs_of(program.circuit, name)
@@ -81,7 +86,7 @@ def function(program: Program, name: str, inputs: Sequence[str] | None = None) -
         return TooLarge(f"{len(names)} inputs reach it, and a table is filled for {MOST_INPUTS} at most")
     if len(program.devices) << len(names) > MOST_WORK:
         return TooLarge(f"{1 << len(names)} rows of {len(program.devices)} parts are more than the program computes")
-    piston = program.motion.rewires() if program.motion is not None else ""
+    piston = rewired_by(program)
     if piston:
         return TooLarge(f"the strokes of '{piston}' change what power reaches, and a table is filled for one wiring")
     analogue = next((each for each in names if program.circuit.by_name[each].graded), None)

@@ -8,7 +8,7 @@ from enum import Enum
 
 from circuitcheck.engine.power import DUST
 from circuitcheck.engine.program import Program
-from circuitcheck.explain.function import Function, TooLarge, function, inputs_of
+from circuitcheck.explain.function import Function, TooLarge, function, inputs_of, rewired_by
 from circuitcheck.explain.paths import SignalPaths, Spans, paths, without_joins
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.making import made_one
@@ -53,6 +53,8 @@ def inversion(program: Program, output: str, name: str) -> Inversion:
     """How an output stands to an input."""
     found = paths(program.circuit, name, output)
     table = function(program, output)
+    if isinstance(table, TooLarge) and rewired_by(program):
+        return Inversion(output, name, Relation.UNKNOWN, found, table.why)  # paths are those of one wiring as well
     if isinstance(table, TooLarge):
         return Inversion(output, name, *_by_parity(program.circuit, found, table))
     return Inversion(output, name, relation(table, name), found)
@@ -106,7 +108,9 @@ def turns(program: Program, output: str) -> tuple[Turn, ...]:
     tapped = _tapped(program, output)
     wanted = function(program, tapped)
     inverse = wanted.inverse() if isinstance(wanted, Function) else None
-    found = [turn for turn, signal in _candidates(circuit, tapped, output) if _fits(program, signal, inverse)]
+    found = []
+    if not rewired_by(program):  # else no table shows that a signal is the inverse
+        found += [turn for turn, signal in _candidates(circuit, tapped, output) if _fits(program, signal, inverse)]
     if inverse is not None and not inverse.open:
         found += _elsewhere(program, tapped, inverse)
     found.append(Turn(f"add a torch on a block behind '{tapped}'", 1, made_one("torch", "added").lag))

@@ -5,6 +5,7 @@ from circuitcheck.engine.program import Program
 from circuitcheck.explain.cause import why
 from circuitcheck.explain.circuit_reading import read_circuit
 from circuitcheck.explain.function import Function, TooLarge, function
+from circuitcheck.explain.inversion import Relation, inversion, turns
 
 GATE = """language 1
 circuit gate "A block in a line is taken aside by a piston."
@@ -77,3 +78,10 @@ def test_a_cause_names_the_stroke_and_the_place_that_a_block_left() -> None:
         (15, "bell", "O2"),
     ]
     assert "layer 3, row 3, column 3" in steps[1].words
+
+
+def test_an_output_that_a_stroke_cuts_off_is_not_said_to_be_the_same_or_inverted() -> None:
+    """Of the paths of one wiring nothing follows, and nothing but a torch behind it is offered to turn it round."""
+    gate = program("-")
+    assert inversion(gate, "bell", "gear").relation is Relation.UNKNOWN
+    assert len(turns(gate, "bell")) == 1
