@@ -247,7 +247,8 @@ def _pointer(group: ElementTree.Element, thing: Thing, x: float, y: float) -> No
 
 
 def numbered(count: int, thing: str) -> str:
-    """So many things, in words: 1 torch, 3 torches, 5 dust."""
+    """So many things, in words: 1 torch, 3 torches, 5 dust, 2 half blocks at top."""
     if count == 1 or any(thing == each.word for each in MATTERS.values() if not each.counted):
         return f"{count} {thing}"
-    return f"{count} {thing}{'es' if thing.endswith(('ch', 's')) else 's'}"
+    kind, at, end = thing.partition(" at ")
+    return f"{count} {kind}{'es' if kind.endswith(('ch', 's')) else 's'}{at}{end}"

@@ -14,6 +14,7 @@ from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.plans.building import build_up
 from circuitcheck.plans.staging import Stage
 from circuitcheck.report.lines import plain
+from circuitcheck.report.sheet import numbered
 from circuitcheck.report.terminal.plans import plan_lines
 
 from .calling import LATE, MILL, STUCK, flat
@@ -87,3 +88,8 @@ def test_dust_that_a_lit_torch_lights_is_told_apart_from_the_other_dust() -> Non
     told = flat(plain(plan_lines(study.circuit, study.circuit.drawing, built, 100)))
     assert "3 dust (row 3 column 4, row 4 columns 3 to 4); the other 3 dust" in told
     assert built.astray == ()
+
+
+def test_half_blocks_are_counted_by_what_they_are_and_not_by_where_they_lie() -> None:
+    assert numbered(2, "half block at top") == "2 half blocks at top"
+    assert numbered(1, "half block at bottom") == "1 half block at bottom"
