@@ -60,7 +60,7 @@ def keywords() -> dict[str, str]:
     return {
         terminal.name: terminal.pattern.value
         for terminal in _parser()[0].terminals
-        if terminal.pattern.type == "str" and terminal.pattern.value.isalpha()
+        if terminal.pattern.type == "str" and terminal.pattern.value.replace("_", "").isalpha()
     }
 
 

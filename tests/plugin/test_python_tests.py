@@ -106,7 +106,7 @@ def test_files_are_used_out_of_the_folder_that_is_set(pytester: pytest.Pytester)
 def test_an_input_is_worked_once_in_a_gt(run: circuitcheck.Simulation) -> None:
     """Rule C5 (common practice, no source): nothing says which of two hands on one lever comes first."""
     run.set("pond.2", True)
-    with pytest.raises(ValueError, match="twice in one gt"):
+    with pytest.raises(ValueError, match="two actions in one gt"):
         run.set("pond.2", False)
     run.run(gt=1).set("pond.2", False).run(gt=1).expect("pond.2 off")
 
