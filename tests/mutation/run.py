@@ -28,7 +28,15 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGES = ("circuitcheck/engine", "circuitcheck/model/parts")
 READ_BY_TESTS = ("circuits", "grammar")
-FIRST_TESTS = ("tests/engine", "tests/model")
+FIRST_TESTS = (
+    "tests/engine",
+    "tests/model",
+    "tests/moving/test_engine_examples.py",
+    "tests/moving/test_explaining.py",
+    "tests/moving/test_own_block_in_text.py",
+    "tests/moving/test_runs_of_drawings.py",
+    "tests/moving/test_water_in_runs.py",
+)
 MORE_TESTS = (
     "tests/checks",
     "tests/explain/test_why.py",

@@ -44,8 +44,9 @@ def begun(folder: Path, words: list[str]) -> Iterator[tuple[subprocess.Popen[str
     """The program with two processes that share its work, by their numbers."""
     for name in "ab":
         (folder / f"{name}.circuit").write_text(MILL)
-    slow = "".join(f"lever x{n}\nrepeater y{n} from x{n} delay 3t\n" for n in range(9))
-    (folder / "slow.circuit").write_text(FAULTY + slow + 'always "it follows" when rope rises then bell within 4t\n')
+    hour = A_DAY.replace("86400s", "3000s")  # the circuit as it stands is run before its faults are shared out
+    slow = "".join(f"lever x{n}\nrepeater y{n} from x{n} delay 3t\nlamp z{n} from y{n}\n" for n in range(9))
+    (folder / "slow.circuit").write_text(f"{hour}{slow}{FAULTY}")
     (folder / "bed.circuit").write_text(BED)
     words = [sys.executable, "-m", "circuitcheck", *words]
     run = subprocess.Popen(
