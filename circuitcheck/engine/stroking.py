@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import dist
 from typing import TYPE_CHECKING
 
 from circuitcheck.engine.deciding import tell_each
@@ -82,7 +83,7 @@ def _write_down(simulator: Simulator, piston: int, before: Configuration, step: 
     already = dict(before.moving)
     left = [before.place(thing) for thing, _ in step.after.moving if thing not in already]
     if left:
-        place = min(left, key=lambda at: sum(abs(one - other) for one, other in zip(at, home, strict=True)))
+        place = min(left, key=lambda at: dist(at, home))
         simulator.recorder.stroked(simulator, piston, "M9", f"what it moves leaves {said(place)}")
     else:
         way = "out" if step.after.phase(home) == GOING_OUT else "home"

@@ -85,3 +85,22 @@ def test_an_output_that_a_stroke_cuts_off_is_not_said_to_be_the_same_or_inverted
     gate = program("-")
     assert inversion(gate, "bell", "gear").relation is Relation.UNKNOWN
     assert len(turns(gate, "bell")) == 1
+
+
+def test_where_two_pistons_move_what_they_do_together_is_not_known_beforehand() -> None:
+    """Each alone changes nothing here; one that moves things may bring another something to move."""
+    two = GATE.format(line=".").replace("    ...S..\n  end\nend", "    Q..S..\n  end\nend")
+    two = two.replace("  i  lever ", "  Q  piston  facing north  named other\n  i  lever ")
+    assert isinstance(function(Program(circuitcheck.loads(two).circuit), "bell"), TooLarge)
+
+
+def test_levels_are_told_for_each_gt_from_the_first_to_the_last() -> None:
+    """The lamp is dark from gt 15 on (O2)."""
+    (outcome,) = circuitcheck.verify_text(GATE.format(line="-") + CHECK).outcomes
+    assert outcome.failure is not None
+    assert [level > 0 for level in outcome.failure.recording.levels_of("bell", 13, 16)] == [True, True, False, False]
+
+
+def test_dust_is_tried_at_no_length_of_none() -> None:
+    circuit = circuitcheck.loads("lever rope\ndust line from rope length 3\nlamp bell from line\n").circuit
+    assert min(circuit.by_name["line"].adjustments()[0].values) == 1
