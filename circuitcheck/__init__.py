@@ -17,6 +17,18 @@
     >>> run.set("rope", True).run("10t").is_on("open")
     True
 
+A check that fails holds the run in which it did:
+
+    >>> failure = circuitcheck.verify_text('''
+    ... lever rope
+    ... check "the rope is off in the end"
+    ...   at 1s  rope on
+    ...   at 2s  expect rope off
+    ... end
+    ... ''').outcomes[0].failure
+    >>> failure.at
+    40
+
 All that is raised for a mistake in a circuit or a call is a `CircuitError`, whose text says what to do.
 """
 

@@ -19,7 +19,8 @@ from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import PortDrivers, Program, read
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import OpenStart, starts
-from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
+from circuitcheck.engine.step import Action, merge, run_game_tick
+from circuitcheck.engine.work import Undecided
 from circuitcheck.errors import (
     NotAsExpected,
     OpenOrder,
@@ -298,7 +299,7 @@ class Simulation:
         """Turns what the engine says when it gives up into what a caller is reported; the run can't go on after it."""
         try:
             yield
-        except (OpenStart, TooManyOrders, TooManyStates) as refused:
+        except (OpenStart, TooManyOrders, Undecided) as refused:
             self._given_up = f"this run was given up: {refused}"
             raise RunGivenUp(self._given_up, hint) from refused
 

@@ -1,7 +1,7 @@
 """Runs a check over every open order and every open start, carrying the set of states they lead to.
 
-A *track* is one moment with the states of all watches beside it. All tracks stand at one gt; they split where an order
-is open and are merged wherever start, circuit and watches agree, so that k open orders cost what differs,
+A *track* is one simulator with the states of all watches beside it. All tracks stand at one gt; they split where an
+order is open and are merged wherever start, circuit and watches agree, so that k open orders cost what differs,
 never 2^k runs.
 """
 
@@ -19,7 +19,7 @@ from circuitcheck.engine import work
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Recording, record
-from circuitcheck.engine.refused import Refused
+from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import Start
 from circuitcheck.engine.state import Order
@@ -59,7 +59,7 @@ class Notebook:
 
 @dataclass(slots=True)
 class Track:
-    """One of the moments a run is in, with what the watches know by then."""
+    """One of the simulators a run is in, with what the watches know by then."""
 
     simulator: Simulator
     start: Start
@@ -80,7 +80,7 @@ LONGEST_OWED = 10_000
 MOST_WORK = 2_000_000
 """How much one run may do, in steps of at most about a microsecond of one core."""
 STEPS = 16
-"""How many steps it takes to look at one moment of a small circuit."""
+"""How many steps it takes to look at one simulator of a small circuit."""
 
 
 MOST_WORK_TOGETHER = 10 * MOST_WORK
@@ -174,7 +174,7 @@ def run_check(
         _Runner(run, orders, until_broken, most).go(starts)
     except OutOfWork as out:
         run.limit = str(out)
-    except Refused as refused:
+    except RunRefused as refused:
         run.limit = f"{refused}, in {show(run.followed)}"
     except TooManyStates:
         run.limit = f"the open orders lead to more than {MOST_STATES:,} different states"
@@ -208,7 +208,7 @@ class _Runner:
         """How many devices acted in the gt that is looked at."""
         terms = sum(1 for each, _ in run.watched for condition in _conditions(each) for _ in atoms(condition))
         self._looking = STEPS + len(run.watched) // 2 + terms // 8
-        """What it takes to look at one moment, in steps."""
+        """What it takes to look at one simulator, in steps."""
         self._orders = orders
         self._until_broken = until_broken
         self._by_time: dict[int, list[Action]] = defaultdict(list)

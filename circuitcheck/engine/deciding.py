@@ -19,7 +19,7 @@ Colliding = dict[tuple[int, int], tuple[int, int]]
 """Pairs of devices, each with the seats of one tie that they descend from."""
 
 MOST_MOMENTS = 10_000
-"""In how many orders one gt is followed, equal moments not merged yet."""
+"""In how many orders one gt is followed, equal simulators not merged yet."""
 
 
 def come_up(simulator: Simulator, key: int) -> list[Simulator]:
@@ -51,7 +51,7 @@ def _colliding(simulator: Simulator, ties: Ties, devices: Sequence[int]) -> dict
 
 
 def _take_orders(simulator: Simulator, key: int, tie: int, colliding: Colliding) -> list[Simulator]:
-    """Puts colliding devices of the next slot into each order; the moment takes the first, and copies the others."""
+    """Puts colliding devices of the next slot into each order; the simulator takes the first, and copies the others."""
     assert simulator.ties is not None
     ways = _ways(simulator, simulator.ties, tie, colliding)
     twins, before = [simulator, *(simulator.copy() for _ in ways[1:])], simulator.log

@@ -17,17 +17,16 @@ from typing import TYPE_CHECKING, NamedTuple
 from circuitcheck.engine import work
 from circuitcheck.engine.gauge import Gauge
 from circuitcheck.engine.orders import EveryOrder
-from circuitcheck.engine.refused import Refused
+from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.water_flow import Flow
-from circuitcheck.engine.wiring import PortDrivers, Wiring, read, wiring
+from circuitcheck.engine.wiring import PortDrivers, Wiring, wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, said
 from circuitcheck.model.parts.base import Conducts, Device, Part, Port
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.space import wirings as space
 from circuitcheck.space.configuration import AT_HOME, Configuration, Phase
-from circuitcheck.space.strokes import Blocked as Blocked
-from circuitcheck.space.strokes import Breaks, Step, Strokes
+from circuitcheck.space.strokes import Blocked, Breaks, Step, Strokes
 
 if TYPE_CHECKING:
     from circuitcheck.engine.program import Program
@@ -36,10 +35,6 @@ HEARD = Port("heard", (), watches=True, boolean=False)
 NOT_HELD_AGAINST = ("above", "watched")
 """The ports that are read otherwise where things move: what a piston looks at, and what a detector watches."""
 SHOWN = (Conducts.RUN, Conducts.BLOCK)
-
-
-class StrokeRefused(Refused):
-    """A run has come to a stroke that is a mistake of the drawing, or of which the rules don't say what follows."""
 
 
 class Standing(NamedTuple):
@@ -106,7 +101,7 @@ class Motion:
         self._as_changed = frozenset(self._ports_changed())
         self.device_at = {at: number for number, at in self.home_of.items()}
         self._blocks = dict(self._pushed_blocks())
-        self._standing: dict[int, Standing] = {}
+        self._standing: dict[space.Wiring, Standing] = {}
         self._of: dict[Configuration, Standing] = {}
 
     def _pushed_blocks(self) -> Iterator[tuple[At, int]]:
@@ -131,27 +126,27 @@ class Motion:
     # Wiring
 
     def start(self, levels: Sequence[int]) -> Configuration:
-        """The configuration in which the pistons that are on are out. Raises StrokeRefused."""
+        """The configuration in which the pistons that are on are out. Raises RunRefused."""
         out = [home for number, home in self.home_of.items() if self._is_piston(home) and levels[number]]
         found = self.strokes.already_out(sorted(out)) if out else AT_HOME
         if not isinstance(found, Configuration):
-            raise StrokeRefused("a piston that starts out can't be out there", "M7", self.drawing.name(out[0]), out[0])
+            raise RunRefused("a piston that starts out can't be out there", "M7", self.drawing.name(out[0]), out[0])
         return found
 
     def _is_piston(self, home: At) -> bool:
         return self.drawing.things[home].pushes
 
     def standing(self, now: Configuration) -> Standing:
-        """How the program is wired in a configuration. Raises StrokeRefused past what is read of one drawing."""
+        """How the program is wired in a configuration. Raises RunRefused past what is read of one drawing."""
         known = self._of.get(now)
         if known is None:
             inputs = self.wirings.wiring(now)
             if isinstance(inputs, space.TooMany):
                 name = self.drawing.name(inputs.home)
-                raise StrokeRefused(f"pistons such as '{name}' lead to too many wirings", "M9", name, inputs.home)
-            known = self._standing.get(id(inputs))
+                raise RunRefused(f"pistons such as '{name}' lead to too many wirings", "M9", name, inputs.home)
+            known = self._standing.get(inputs)
             if known is None:
-                known = self._standing[id(inputs)] = self._wired(inputs)
+                known = self._standing[inputs] = self._wired(inputs)
             self._of[now] = known
         return known
 
@@ -201,15 +196,9 @@ class Motion:
         Looked at is one stroke of each from home. Where one piston moves things and there is another, what the two do
         together is not looked at: it is taken to change something.
         """
-        for piston in self.strokes.pistons:
-            step = self.strokes.start_out(AT_HOME, piston)
-            if not isinstance(step, Step):
-                continue
-            configurations = [step.after]
-            while configurations[-1].under_way:
-                configurations.append(self.strokes.land(configurations[-1], min(configurations[-1].under_way)).after)
-            together = len(self.strokes.pistons) > 1 and bool(step.after.moving)
-            if together or any(map(self._is_rewired, configurations)):
+        for piston, under_way, landed in self.strokes.one_at_a_time():
+            together = len(self.strokes.pistons) > 1 and bool(under_way.moving)
+            if together or self._is_rewired(under_way) or self._is_rewired(landed):
                 return self.drawing.name(piston)
         return ""
 
@@ -232,12 +221,12 @@ class Motion:
         return not isinstance(self.strokes.start_out(now, self.home_of[piston]), Blocked)
 
     def start_out(self, now: Configuration, piston: int) -> Step | None:
-        """A piston starts to go out; None where it is stopped. Raises StrokeRefused."""
+        """A piston starts to go out; None where it is stopped. Raises RunRefused."""
         step = self.strokes.start_out(now, self.home_of[piston])
         return None if isinstance(step, Blocked) else self._made(step, piston)
 
     def start_home(self, now: Configuration, piston: int) -> Step:
-        """A piston starts to go home. Raises StrokeRefused."""
+        """A piston starts to go home. Raises RunRefused."""
         return self._made(self.strokes.start_home(now, self.home_of[piston]), piston)
 
     def _made(self, step: Step | Breaks, piston: int) -> Step:
@@ -245,7 +234,7 @@ class Motion:
             broken, name = step.broken[0], self._program.names[piston]
             thing = self.drawing.things[broken.thing].one
             why = f"the stroke of '{name}' is a mistake: {broken.why.value}, {thing} at {said(broken.place)}"
-            raise StrokeRefused(why, "M8", name, broken.place)
+            raise RunRefused(why, "M8", name, broken.place)
         return step
 
     def land(self, now: Configuration, piston: int) -> Step:
@@ -346,6 +335,3 @@ def _heard_levels(standing: Standing, piston: int, readings: Sequence[int]) -> I
     for port in range(standing.fixed, len(owners)):
         if owners[port] == piston and readings[port]:
             yield readings[port]
-
-
-__all__ = ["Blocked", "Motion", "StrokeRefused", "follows", "moving_parts", "read"]

@@ -1,4 +1,4 @@
-"""When torches went off of late, which may burn them out (rule T4): as a state holds it, and as a moment keeps it."""
+"""When torches went off of late, which may burn them out (rule T4): as states and simulators hold it."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ MOST_READ_ALONE = 8
 
 
 class LatestOffs:
-    """The latest offs of the torches of one moment, in absolute time; which torch burns out is the torch's to say."""
+    """The latest offs of one simulator's torches, in absolute time; which torch burns out is the torch's to say."""
 
     __slots__ = ("_before", "_by_torch", "_most", "_unread", "_went_off", "_window")
 

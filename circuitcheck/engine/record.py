@@ -9,7 +9,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 
 from circuitcheck.engine.program import PortDrivers, Program, read
-from circuitcheck.engine.refused import Refused
+from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.simulator import ACTING, OUTSIDE, Simulator
 from circuitcheck.engine.step import Action, run_game_tick
 
@@ -46,14 +46,7 @@ class Noted:
 class Recording:
     """A whole run from gt 0 to `until`: every change with its cause, and what parts noted of themselves.
 
-    >>> report = circuitcheck.verify_text('''
-    ... lever rope
-    ... check "the rope is off in the end"
-    ...   at 1s  rope on
-    ...   at 2s  expect rope off
-    ... end
-    ... ''')
-    >>> recording = report.outcomes[0].failure.recording
+    >>> recording = failure.recording
     >>> recording.until, len(recording.changes)
     (48, 1)
     """
@@ -67,14 +60,7 @@ class Recording:
     def levels_at(self, game_tick: int) -> bytes:
         """Every device's level at the end of a gt.
 
-        >>> report = circuitcheck.verify_text('''
-        ... lever rope
-        ... check "the rope is off in the end"
-        ...   at 1s  rope on
-        ...   at 2s  expect rope off
-        ... end
-        ... ''')
-        >>> report.outcomes[0].failure.recording.levels_at(20)
+        >>> failure.recording.levels_at(20)
         b'\\x0f'
         """
         levels = bytearray(self.start)
@@ -87,14 +73,7 @@ class Recording:
     def level_of(self, name: str, game_tick: int) -> int:
         """The level of a signal, a part's or an output's, at the end of a gt.
 
-        >>> report = circuitcheck.verify_text('''
-        ... lever rope
-        ... check "the rope is off in the end"
-        ...   at 1s  rope on
-        ...   at 2s  expect rope off
-        ... end
-        ... ''')
-        >>> report.outcomes[0].failure.recording.level_of("rope", 20)
+        >>> failure.recording.level_of("rope", 20)
         15
         """
         return read(self._drivers(name), self.levels_at(game_tick))
@@ -102,14 +81,7 @@ class Recording:
     def level_at_start(self, name: str) -> int:
         """The level of a signal as the run begins.
 
-        >>> report = circuitcheck.verify_text('''
-        ... lever rope
-        ... check "the rope is off in the end"
-        ...   at 1s  rope on
-        ...   at 2s  expect rope off
-        ... end
-        ... ''')
-        >>> report.outcomes[0].failure.recording.level_at_start("rope")
+        >>> failure.recording.level_at_start("rope")
         0
         """
         return read(self._drivers(name), self.start)
@@ -117,14 +89,7 @@ class Recording:
     def levels_of(self, name: str, first: int, last: int) -> list[int]:
         """The level of a signal at the end of each gt from `first` to `last`.
 
-        >>> report = circuitcheck.verify_text('''
-        ... lever rope
-        ... check "the rope is off in the end"
-        ...   at 1s  rope on
-        ...   at 2s  expect rope off
-        ... end
-        ... ''')
-        >>> report.outcomes[0].failure.recording.levels_of("rope", 19, 21)
+        >>> failure.recording.levels_of("rope", 19, 21)
         [0, 15, 15]
         """
         drivers = self._drivers(name)
@@ -141,14 +106,7 @@ class Recording:
     def edges_of(self, name: str) -> list[tuple[int, int]]:
         """Where a signal changes between the ends of two gt, as (gt, level).
 
-        >>> report = circuitcheck.verify_text('''
-        ... lever rope
-        ... check "the rope is off in the end"
-        ...   at 1s  rope on
-        ...   at 2s  expect rope off
-        ... end
-        ... ''')
-        >>> report.outcomes[0].failure.recording.edges_of("rope")
+        >>> failure.recording.edges_of("rope")
         [(20, 15)]
         """
         return edges_at(self, self._drivers(name))
@@ -156,14 +114,7 @@ class Recording:
     def times_of(self, names: Iterable[str], until: int) -> list[int]:
         """The gt up to `until` in which something changes that makes the level of any of these signals.
 
-        >>> report = circuitcheck.verify_text('''
-        ... lever rope
-        ... check "the rope is off in the end"
-        ...   at 1s  rope on
-        ...   at 2s  expect rope off
-        ... end
-        ... ''')
-        >>> report.outcomes[0].failure.recording.times_of(["rope"], 40)
+        >>> failure.recording.times_of(["rope"], 40)
         [20]
         """
         sources = {source for name in names for source, _ in self._drivers(name)}
@@ -192,7 +143,7 @@ def edges_at(recording: Recording, feeds: PortDrivers) -> list[tuple[int, int]]:
 
 
 class Writer:
-    """Writes down what happens in a moment that follows a script."""
+    """Writes down what happens while a simulator follows a script."""
 
     one_way = True
 
@@ -261,13 +212,13 @@ def record(
     simulator = Simulator(program, 0, start, writer.note)
     simulator.script = list(script)
     simulator.recorder = writer
-    with suppress(Refused):
+    with suppress(RunRefused):
         _carry_out(simulator, actions, until)
     return Recording(program, start, tuple(writer.changes), tuple(writer.notes), until)
 
 
 def _carry_out(simulator: Simulator, actions: Sequence[tuple[int, Action]], until: int) -> None:
-    """Runs one simulator from gt 0 to the end of gt `until`. Raises Refused."""
+    """Runs one simulator from gt 0 to the end of gt `until`. Raises RunRefused."""
     simulator.tell_everyone()
     times = sorted({at for at, _ in actions if at <= until} | {0})
     for at in times:

@@ -6,7 +6,7 @@ from circuitcheck.engine import work
 from circuitcheck.model.drawing import At
 
 
-class Refused(work.TooManyStates):
+class RunRefused(work.Undecided):
     """A run has come to a mistake of the drawing, or to something of which the rules don't say what follows."""
 
     def __init__(self, why: str, rule: str, name: str, at: At) -> None:

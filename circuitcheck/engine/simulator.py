@@ -2,12 +2,14 @@
 
 Theory. A circuit changes only at moments at which a wait is over or somebody acts from outside. A wait stands in
 the calendar under the gt in which it is over and its order class (rule C3), and within those in the order in which
-it began. One gt runs so (rule C2): waits that are over, class by class; pistons that were called (they stand in the
-calendar as the last class of their gt); outside actions, last or, under another setting, first.
+it began. One gt runs so (rule C2): waits that are over, class by class; water that looks; pistons that were called;
+what is in motion and lands (all three stand in the calendar as later classes of their gt); outside actions, last or,
+under another setting, first.
 
 When a device changes its level, every port it feeds is read afresh, and each device with a port whose level has
-changed is updated; only then does the next device act. Devices told by one change may begin waits that are over in one
-gt and class: their order is unknown (rule C5). Where it can matter it is left open: one simulator stands for all orders
+changed is updated; only then does the next device act. A stroke changes the wiring itself, and all ports are then read
+afresh (`engine.stroking`). Devices updated by one change may begin waits that are over in one gt and class: their order
+is unknown (rule C5). Where it can matter it is left open: one simulator stands for all orders
 (`engine.ties`). Only when two devices come up to act and it matters to what they do which is first, the simulator is
 split into copies, one for each order, and all go on (`engine.deciding`). `engine.orders` says which orders matter.
 
@@ -37,7 +39,7 @@ ACTING, OUTSIDE = -1, -2
 OUTSIDE_LAST = LANDING + 1
 """The order class of outside actions; 0 where they come first."""
 MOST_FORKS = 20_000
-"""Into how many moments one may split within a gt, before equal ones are merged."""
+"""Into how many copies a simulator may split within a gt, before equal ones are merged."""
 
 
 class Simulator:
@@ -125,7 +127,7 @@ class Simulator:
         self._deferred: list[int] = []
 
     def copy(self) -> Simulator:
-        """A moment of its own with the same contents."""
+        """A simulator of its own with the same contents."""
         twin = object.__new__(type(self))
         twin.program, twin.wiring, twin.now = self.program, self.wiring, self.now
         twin.notes, twin.log = self.notes, self.log
@@ -201,11 +203,11 @@ class Simulator:
         return motion is not None and now is not None and device in motion.standing(now).still
 
     def start_out(self, piston: int) -> bool:
-        """A piston starts to go out; whether it does. Raises StrokeRefused."""
+        """A piston starts to go out; whether it does. Raises RunRefused."""
         return stroking.start_out(self, piston)
 
     def start_home(self, piston: int, started_now: bool) -> None:
-        """A piston starts to go home; `started_now` if it started out in this very moment. Raises StrokeRefused."""
+        """A piston starts to go home; `started_now` if it started out in this very moment. Raises RunRefused."""
         stroking.start_home(self, piston, started_now)
 
     def land(self, piston: int) -> None:
@@ -213,12 +215,12 @@ class Simulator:
         stroking.land(self, piston)
 
     def water_level(self, device: int) -> int:
-        """The level that water takes at its look (rules Z5, Z6). Raises Refused."""
+        """The level that water takes at its look (rules Z5, Z6). Raises RunRefused."""
         motion, now = stroking.standing(self)
         return motion.flow.level_taken(now, self.levels, device)
 
     def spread(self, device: int) -> None:
-        """Water spreads from a place (rules Z3, Z4), told as one change. Raises Refused."""
+        """Water spreads from a place (rules Z3, Z4), told as one change. Raises RunRefused."""
         motion, now = stroking.standing(self)
         spread = motion.flow.spread(now, self.levels, device)
         if spread is not None:
@@ -258,8 +260,8 @@ class Simulator:
     def run(self, until: int) -> list[Simulator]:
         """Acts out every wait that is over by the gt `until`, and moves time along with them.
 
-        Returns all the moments that this can lead to, this one among them. Where an order is open it stops at the end
-        of that gt, so that equal moments can be merged before they go on.
+        Returns all the simulators that this can lead to, this one among them. Where an order is open it stops at the
+        end of that gt, so that equal ones can be merged before they go on.
         """
         return self._run((until + 1) << CLASS_BITS)
 
@@ -286,13 +288,17 @@ class Simulator:
         return ended
 
     def _split_into(self, simulators: int, more: int) -> None:
-        """Counts the moments that this one has split into within a gt, `more` of them now. Raises TooManyStates."""
+        """Counts the copies that this one has split into within a gt, `more` of them now. Raises TooManyStates."""
         work.count(more * (len(self.levels) + work.OVERHEAD))
         if simulators > MOST_FORKS:
             raise work.TooManyStates
 
     def _go(self, limit: int) -> list[Simulator]:
-        """Runs on until everything below a key is done, or until an order is open: then returns the copies."""
+        """Runs on until everything below a key is done, or until an order is open: then returns the copies.
+
+        This is the loop that all time is spent in: it is one function, and says again what `begin` and `_tell` do for
+        a single reader, because calls would cost more than what they do (measured on a ring of torches).
+        """
         pending, keys, calendar, waiting = self.pending, self._keys, self.calendar, self.waiting
         wiring = self.wiring
         acts, single_fanout = wiring.acts, wiring.single_fanout
@@ -350,7 +356,7 @@ class Simulator:
                     readings[port] = level
                     if waits is None:
                         wait = on_input_change(self)
-                    else:
+                    else:  # a part that only reacts (`model.parts.base.Reaction`)
                         wait = waits[(2 if level else 0) + (1 if levels[reader] else 0)]
                         if waiting[reader]:
                             wait = 0 if wait else on_input_change(self)
@@ -369,7 +375,7 @@ class Simulator:
                         heappush(keys, key)
 
     def tell_everyone(self) -> list[Simulator]:
-        """Tells every part at the start, in unknown order (rule C6). Returns the moments this can lead to."""
+        """Updates every part at the start, in unknown order (rule C6). Returns the simulators this can lead to."""
         self.starting = True
         begun: list[tuple[int, int]] = []
         for device in self.program.devices:
@@ -384,7 +390,7 @@ class Simulator:
         return [later for simulator in simulators for later in simulator.run(0)]
 
     def act_outside(self, device: int, verb: str, level: int) -> list[Simulator]:
-        """Carries out one outside action. Returns the moments this can lead to, this one among them."""
+        """Carries out one outside action. Returns the simulators this can lead to, this one among them."""
         drawn = self.program.moving and self.program.devices[device].drawn
         if drawn and self.is_in_motion(device):
             return [self]  # it is drawn only while it stands (rule M11)
@@ -407,7 +413,7 @@ class Simulator:
         return simulators
 
     def _tell(self, changed: int) -> list[Simulator]:
-        """Tells everyone who feels that a device has changed. Returns copies for the open orders not taken here."""
+        """Updates everyone who feels that a device has changed. Returns copies for the open orders not taken here."""
         if changed in self.steps:
             return stroking.tell(self, changed)
         if changed in self.spreads:
@@ -465,6 +471,7 @@ class Simulator:
         return order_class == LANDING and self.program.moving
 
     def matter(self, one: int, other: int) -> bool:
+        """Whether it can matter which of two devices that wait acts first."""
         return self.wiring.orders.matters(one, other, self.levels)
 
     @property
@@ -472,7 +479,7 @@ class Simulator:
         """Whether one way only is followed, past the end of the script."""
         return self.recorder is not None and self.recorder.one_way
 
-    # Frozen and thawed.
+    # Snapshots.
 
     def snapshot(self) -> State:
         """The state after this gt, with waits in gt to go and in the least of all orders that come to the same."""
@@ -502,7 +509,7 @@ class Simulator:
 
 
 def restore(program: Program, state: State, now: int = 0, notes: Notes = ignore, kept: bool = True) -> Simulator:
-    """The moment at gt `now` that freezes into `state`; `kept` says whether it is to run for more than one gt."""
+    """The simulator at gt `now` of which `state` is the snapshot; `kept`: whether it runs for more than one gt."""
     simulator = object.__new__(Simulator)
     simulator._set_up(program, now, notes)
     if state.configuration is not None:

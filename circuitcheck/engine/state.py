@@ -58,7 +58,7 @@ class Order(NamedTuple):
 
 
 class Log(NamedTuple):
-    """The choices made on the way to a moment, latest first."""
+    """The choices made on the way to a simulator, latest first."""
 
     order: Order
     before: Log | None
@@ -71,14 +71,14 @@ class Notes(Protocol):
 
 
 class Trail(NamedTuple):
-    """What a recorder wrote down on the way to a moment, latest first; each of several ways has its own."""
+    """What a recorder wrote down on the way to a simulator, latest first; each of several ways has its own."""
 
     entry: tuple[int, ...]
     before: Trail | None
 
 
 class Recorder(Protocol):
-    """Writes down what happens in a moment."""
+    """Writes down what happens while a simulator runs."""
 
     one_way: bool
     """Whether one way only is to be written down: then the first of each open choice is taken."""

@@ -1,8 +1,7 @@
 """The one step: a state, the outside actions of one gt, and every state that can follow (rules C2, C5).
 
-`Front` and `step` are two doors to the same code: `step` is pure and takes and gives states; a front keeps moments
-restored from gt to gt, which is cheaper for a long run. All that goes on in them is `Simulator.run` and
-`Simulator.act_outside`.
+`step` is pure: it takes and gives states. `run_game_tick` takes and gives simulators, which is cheaper for a long run.
+All that goes on in both is `Simulator.run` and `Simulator.act_outside`.
 """
 
 from __future__ import annotations
@@ -73,7 +72,7 @@ def choices(log: Log | None) -> tuple[Order, ...]:
 
 
 def run_game_tick(simulators: Iterable[Simulator], actions: Sequence[Action]) -> list[Simulator]:
-    """Runs one gt, the one that the moments stand in, from its beginning to its end.
+    """Runs one gt, the one that the simulators stand in, from its beginning to its end.
 
     What chance does to cells comes behind the waits that are over, and before pistons start (rule C2). Where nothing
     moves it may come behind those too: a cell gives no power.
@@ -86,7 +85,7 @@ def run_game_tick(simulators: Iterable[Simulator], actions: Sequence[Action]) ->
 
 
 def _one_game_tick(simulators: list[Simulator], actions: Sequence[Action]) -> list[Simulator]:
-    """The same of at least one moment, whose work is counted."""
+    """The same of at least one simulator, whose work is counted."""
     program = simulators[0].program
     devices, first = program.devices, program.rules.outside_first
     drawn = [action for action in actions if devices[action.device].drawn]
@@ -179,7 +178,7 @@ def _direction(simulator: Simulator, action: Action) -> int:
 
 
 def merge(simulators: Iterable[Simulator]) -> list[Simulator]:
-    """One moment for each different state; the first found stands for its equals. Raises TooManyStates."""
+    """One simulator for each different state; the first found stands for its equals. Raises TooManyStates."""
     simulators = simulators if isinstance(simulators, list) else list(simulators)
     if len(simulators) < 2:
         return simulators

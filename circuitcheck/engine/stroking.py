@@ -7,7 +7,8 @@ from math import dist
 from typing import TYPE_CHECKING
 
 from circuitcheck.engine.deciding import tell_each
-from circuitcheck.engine.motion import Motion, StrokeRefused
+from circuitcheck.engine.motion import Motion
+from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.water_flow import Spread
 from circuitcheck.engine.wiring import read
 from circuitcheck.model.drawing import said
@@ -64,7 +65,7 @@ def start_home(simulator: Simulator, piston: int, started_now: bool) -> None:
     motion, now = standing(simulator)
     if started_now:
         name = simulator.program.names[piston]
-        raise StrokeRefused(f"'{name}' is called out and home within one moment", "M6", name, motion.home_of[piston])
+        raise RunRefused(f"'{name}' is called out and home within one moment", "M6", name, motion.home_of[piston])
     step = motion.start_home(now, piston)
     out = Stroke(motion.home_of[piston], True)
     if out in now.under_way and out not in step.after.under_way:

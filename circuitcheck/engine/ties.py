@@ -1,7 +1,7 @@
-"""Orders that are left open until they matter: which waits of a moment stand in an order that nothing decides yet.
+"""Orders that are left open until they matter: which waits of a simulator stand in an order that nothing decides yet.
 
 Parts that one change tells may begin waits that end in one gt and class in an order that is unknown (rule C5). Such
-parts form a *tie*, each on a *seat* of it, and the order of the seats stays open. As long as it is open, one moment
+parts form a *tie*, each on a *seat* of it, and the order of the seats stays open. As long as it is open, one simulator
 stands for all orders: the levels are the same in each of them, and waits are too but for their order.
 
 A part on one seat acts, and those that it calls begin their waits at its turn. So whoever a part calls, and whoever
@@ -20,9 +20,9 @@ known in both. What is known of the seats of a tie is a partial order; each of i
 nothing else can. That is why nothing is lost and nothing is added.
 
 When a slot comes up, the seats of those of its parts that collide (`engine.orders`) are put in order, in every way
-there is, and the moment splits into as many. All other open orders of the slot can stay open: parts that don't collide
-may be taken in any order that the known ones allow, what each of them does is the same in all, and what they call
-descends from their seats.
+there is, and the simulator splits into as many. All other open orders of the slot can stay open: parts that don't
+collide may be taken in any order that the known ones allow, what each of them does is the same in all, and what they
+call descends from their seats.
 
 A seat is given up once its order can't matter any more: no wait that descends from it matters to one that descends from
 another seat of its tie in an open order. Seats that matter to each other are given up together only: as long as one of
@@ -71,7 +71,7 @@ NO_TIES = FrozenTies()
 
 
 class Ties:
-    """The open orders of one moment."""
+    """The open orders of one simulator."""
 
     __slots__ = ("_caller", "_fresh", "_turns", "began", "descents", "known")
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.engine.refused import Refused
+from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.water_place import WaterPlace
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, placed_name, said
@@ -87,16 +87,16 @@ class Flow:
             return self.ground(now).level_taken(at, self.level_at(levels))
         except HalfBelow:
             why = f"two sources stand beside water over a half block at {said(at)}: what it becomes is not known"
-            raise Refused(why, "Z5", placed_name("water", at), at) from None
+            raise RunRefused(why, "Z5", placed_name("water", at), at) from None
 
     def spread(self, now: Configuration, levels: Sequence[int], device: int) -> Spread | None:
-        """What a look spreads to; None where nothing changes. Raises Refused where it washes something away."""
+        """What a look spreads to; None where nothing changes. Raises RunRefused where it washes something away."""
         ground = self.ground(now)
         found = ground.spreads(self.place_of[device], self.level_at(levels))
         for at in found:
             washed = ground.thing_at(at)
             if washed is not None:
                 name = self.drawing.name(at)
-                raise Refused(f"the water reaches {washed.one} '{name}' at {said(at)}", "Z7", name, at)
+                raise RunRefused(f"the water reaches {washed.one} '{name}' at {said(at)}", "Z7", name, at)
         within = tuple(sorted((self.device_at[at], level) for at, level in found.items() if at in self.device_at))
         return Spread(within) if within else None

@@ -1,7 +1,7 @@
 """How much the engine has done: a clock that counts work, so that what it bounds ends alike on every machine.
 
-The unit is one part of one moment, taken through a gt, wired up or looked at once: at most about a microsecond of one
-core. Whoever wants an answer within a bound opens one (`bounded`); whatever the engine does inside, however deep,
+The unit is one part of one simulator, taken through a gt, wired up or looked at once: at most about a microsecond of
+one core. Whoever wants an answer within a bound opens one (`bounded`); whatever the engine does inside, however deep,
 counts. Bounds nest: what is done within an inner one is done within the outer one as well.
 """
 
@@ -11,20 +11,24 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 OVERHEAD = 50
-"""What a moment costs besides its parts, in parts."""
+"""What a simulator costs besides its parts, in parts."""
 WIRING = 50
 """What it costs to wire up one part."""
 NO_BOUND = 1 << 62
 
 
-class TooManyStates(Exception):
+class Undecided(Exception):
+    """A run ends before all of it is known, and says why: what was asked of it stays undecided."""
+
+
+class TooManyStates(Undecided):
     """The orders left open lead to more states than one run carries."""
 
     def __init__(self, why: str = "unknown orders lead to too many states within one gt") -> None:
         super().__init__(why)
 
 
-class OutOfWork(TooManyStates):
+class OutOfWork(Undecided):
     """What was asked for takes more work than it may."""
 
     def __init__(self) -> None:

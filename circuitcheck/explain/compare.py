@@ -11,7 +11,8 @@ from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import starts
-from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
+from circuitcheck.engine.step import Action, merge, run_game_tick
+from circuitcheck.engine.work import Undecided
 from circuitcheck.explain.circuit_reading import outputs_of
 from circuitcheck.explain.function import Function, TooLarge, filled, inputs_of
 from circuitcheck.explain.paths import Spans
@@ -194,7 +195,7 @@ def _possible(
             for at, rows in _shown(program, actions, until, outputs):
                 found.until, found.rows[at] = at, rows
         found.until = until
-    except (TooManyStates, TooManyOrders) as many:
+    except (Undecided, TooManyOrders) as many:
         found.limit = str(many)
     return found
 

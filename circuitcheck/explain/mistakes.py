@@ -11,7 +11,7 @@ from circuitcheck.engine import work
 from circuitcheck.engine.power import is_block, is_line
 from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.start import TooManyStarts, starts
-from circuitcheck.engine.work import TooManyStates
+from circuitcheck.engine.work import Undecided
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Check, atoms
 from circuitcheck.model.parts.base import Latch, Part
@@ -163,7 +163,7 @@ def _fitting_tracks(circuit: Circuit, seen: Check) -> tuple[Program, list[Track]
         with work.bounded(MOST_WORK // TRIAL_SHARE):
             program = Program(circuit)
             run = run_check(program, starts(program), seen, (), Notebook())
-    except (TooManyStarts, TooManyStates):
+    except (TooManyStarts, Undecided):
         return None
     if run.limit:
         return None

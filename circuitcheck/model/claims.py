@@ -259,14 +259,7 @@ class Expectation(NamedTuple):
 class Check(NamedTuple):
     """A timed scenario: what is done, what is expected, what must hold throughout, and when it ends (gt).
 
-    >>> report = circuitcheck.verify_text('''
-    ... lever rope
-    ... check "the rope is off in the end"
-    ...   at 1s  rope on
-    ...   at 2s  expect rope off
-    ... end
-    ... ''')
-    >>> check = report.outcomes[0].failure.check
+    >>> check = failure.check
     >>> check.title, check.acts[0].at, check.until
     ('the rope is off in the end', 20, 40)
     """

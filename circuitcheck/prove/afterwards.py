@@ -16,7 +16,8 @@ from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import starts
-from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
+from circuitcheck.engine.step import Action, merge, run_game_tick
+from circuitcheck.engine.work import Undecided
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Act, Assumption, Check, Possible
 
@@ -37,7 +38,7 @@ def comes_about(circuit: Circuit, body: Possible, trace: Sequence[Act], assumpti
         try:
             if _seen(program, body, acts, last):
                 return True
-        except (TooManyOrders, TooManyStates):
+        except (TooManyOrders, Undecided):
             continue
     return False
 

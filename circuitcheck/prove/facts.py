@@ -15,7 +15,8 @@ from circuitcheck.engine.program import Program
 from circuitcheck.engine.simulator import Simulator, restore
 from circuitcheck.engine.start import Start, TooManyStarts, starts
 from circuitcheck.engine.state import State
-from circuitcheck.engine.step import TooManyStates, merge, run_game_tick
+from circuitcheck.engine.step import merge, run_game_tick
+from circuitcheck.engine.work import Undecided
 from circuitcheck.model.claims import AllOf, Atom, Claim, Condition, Possible, Study, Test
 from circuitcheck.prove.cut import ProofScope
 from circuitcheck.prove.meter import Limits, Meter
@@ -74,7 +75,7 @@ def ticking(program: Program) -> Ticking:
     """What still ticks at rest."""
     try:
         return _ticking(program)
-    except (TooManyStarts, TooManyOrders, TooManyStates):
+    except (TooManyStarts, TooManyOrders, Undecided):
         return Ticking((), None)
 
 

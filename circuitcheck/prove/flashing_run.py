@@ -24,6 +24,7 @@ from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import Start, TooManyStarts, starts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, TooManyStates, choices, run_game_tick
+from circuitcheck.engine.work import Undecided
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Act
 from circuitcheck.model.duration import GAME_TICKS_PER_SECOND, show
@@ -104,7 +105,7 @@ def mended(circuit: Circuit, acts: Sequence[Act], flashes: Flashes, since: int) 
             break
         try:
             second = worst_second(Program(changed), acts, since, since + TRIED_FOR)
-        except (TooManyStarts, TooManyOrders, TooManyStates):
+        except (TooManyStarts, TooManyOrders, Undecided):
             continue
         if NO_FLASHES.number < second.flashes.number <= HARMFUL_FLASHES:
             return Cure(words)

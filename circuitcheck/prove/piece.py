@@ -156,7 +156,7 @@ class Piece:
         return after
 
     def _begun(self, state: State, words: tuple[Word, ...], order: tuple[Ranked, ...]) -> Simulator:
-        """The moment before the next gt, with the changes of the sources entered in its calendar.
+        """The simulator before the next gt, with the changes of the sources entered in its calendar.
 
         Sources come before own devices of their class: where it could matter which comes first there is no cut.
         """

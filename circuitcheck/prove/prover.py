@@ -20,7 +20,7 @@ from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import Start, TooManyStarts, starts
-from circuitcheck.engine.step import TooManyStates
+from circuitcheck.engine.work import Undecided
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import (
     Act,
@@ -59,7 +59,7 @@ MOST_STARTS_PROVED = 8
 AFTERWARDS = 16
 """How many gt are shown after the gt from which something can't be brought about any more."""
 
-TOO_LARGE = (PieceTooLarge, TooMuch, TooManyStarts, TooManyOrders, TooManyStates, GivenUp)
+TOO_LARGE = (PieceTooLarge, TooMuch, TooManyStarts, TooManyOrders, Undecided, GivenUp)
 
 
 ByChance = Callable[[Claim, Circuit], Outcome]

@@ -7,8 +7,6 @@ from dataclasses import replace
 
 from circuitcheck.checks.outcome import Outcome, Proof
 from circuitcheck.checks.run import GivenUp
-from circuitcheck.engine.refused import Refused
-from circuitcheck.engine.step import TooManyStates
 from circuitcheck.model.claims import Claim, RateLimit, Study, Watched
 from circuitcheck.model.duration import show
 from circuitcheck.prove import solver
@@ -40,6 +38,4 @@ def said(large: Exception) -> str:
     """What was too large, in words."""
     if isinstance(large, GivenUp):
         return f"a possible counterexample was found, but its run could not be followed: {large}"
-    if isinstance(large, TooManyStates) and not isinstance(large, Refused):
-        return "unknown orders lead to too many states within one gt"
     return str(large) or "the circuit has too many states to write down"

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from circuitcheck.model.drawing import At, Direction, Drawing
 from circuitcheck.model.rules import RuleSet
-from circuitcheck.space.configuration import AS_DRAWN, Around, Configuration, Phase, Stroke
+from circuitcheck.space.configuration import AS_DRAWN, AT_HOME, Around, Configuration, Phase, Stroke
 from circuitcheck.space.occupied import Occupied, holder, is_movable
 from circuitcheck.space.room import neighbours
 
@@ -179,6 +179,13 @@ class Strokes:
                 return started
             now = self.land(started.after, Stroke(piston, True)).after
         return now
+
+    def one_at_a_time(self) -> Iterator[tuple[At, Configuration, Configuration]]:
+        """Each piston that can go out from home, with everything while it does so, and once it has landed."""
+        for piston in self.pistons:
+            step = self.start_out(AT_HOME, piston)
+            if isinstance(step, Step):
+                yield piston, step.after, self.land(step.after, Stroke(piston, True)).after
 
     def footprint(self, now: Configuration, piston: At) -> frozenset[At]:
         """The places that the next stroke of a piston depends on or changes: where two have one in common, their order

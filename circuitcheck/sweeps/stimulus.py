@@ -17,8 +17,8 @@ from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import TooManyStarts, starts
-from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick
-from circuitcheck.engine.work import OutOfWork
+from circuitcheck.engine.step import Action, merge, run_game_tick
+from circuitcheck.engine.work import OutOfWork, Undecided
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Act, Assumption, Check, Holding, Study, Watched, atoms, conditions
 from circuitcheck.prove.space import seen_by
@@ -144,7 +144,7 @@ class _Pair:
                     return at
         except OutOfWork:
             raise
-        except (TooManyStarts, TooManyOrders, TooManyStates):
+        except (TooManyStarts, TooManyOrders, Undecided):
             return None
         return None
 

@@ -60,7 +60,7 @@ def _judged(task: Task, judged: Callable[[Study, Limits, Meter], Sequence[Outcom
         with work.bounded(most):
             # Whether a variant is still what is drawn is not asked: it is not, and that shows nothing.
             outcomes = judged(study._replace(drawn=None), limits, budget)
-    except work.TooManyStates as many:
+    except work.Undecided as many:
         return Verdicts(None, reason=str(many)), spent_since(begun, budget.steps)
     return _verdicts(outcomes), spent_since(begun, budget.steps)
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from random import Random
 
 from circuitcheck.engine.program import Program
-from circuitcheck.engine.refused import Refused
+from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import the_start
 from circuitcheck.engine.step import Action as Worked
@@ -69,7 +69,7 @@ class Runs:
         self._soil = {thing.name for thing in made.things.values() if thing.kind == "soil"}
         self._gt = -1
         self.simulators: list[Simulator] = []
-        self.refused: list[tuple[Simulator, Refused]] = []
+        self.refused: list[tuple[Simulator, RunRefused]] = []
 
     def step(self, actions: Sequence[Action], of: Sequence[Simulator] | None = None) -> list[Simulator]:
         """All that comes of one more gt."""
@@ -91,7 +91,7 @@ class Runs:
             simulator.now = self._gt
             try:
                 found += run_game_tick([simulator.copy()], worked)
-            except Refused as refused:
+            except RunRefused as refused:
                 self.refused.append((simulator, refused))
         self.simulators = merge(found)
         return self.simulators

@@ -25,6 +25,7 @@ from circuitcheck.engine.simulator import Simulator, restore
 from circuitcheck.engine.start import the_start
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, TooManyStates, act, run_game_tick
+from circuitcheck.engine.work import Undecided
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.rules import NO_BURN_OUT
 
@@ -55,7 +56,7 @@ def _small_enough() -> Iterator[None]:
     """What has too many open orders to be followed is too large for a chain as well."""
     try:
         yield
-    except (TooManyStates, TooManyOrders):
+    except (Undecided, TooManyOrders):
         raise TooLarge("it has too many open orders (C5)") from None
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import islice
 from typing import NamedTuple
 
 from circuitcheck.engine.motion import follows
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.space.configuration import AT_HOME, Stroke
-from circuitcheck.space.strokes import Step, Strokes
+from circuitcheck.space.strokes import Strokes
 from circuitcheck.space.wirings import TooMany, Wirings
 
 MOST_STROKES = 200
@@ -30,11 +30,8 @@ def after_strokes(circuit: Circuit, shown: Iterable[str] = ()) -> AfterStrokes:
     wirings = Wirings(circuit.drawing, circuit.rules, frozenset(shown))
     fed: set[str] = set()
     read: set[str] = set()
-    for piston in strokes.pistons[:MOST_STROKES]:
-        step = strokes.start_out(AT_HOME, piston)
-        if not isinstance(step, Step):
-            continue
-        wiring = wirings.wiring(strokes.land(step.after, Stroke(piston, True)).after)
+    for _, _, landed in islice(strokes.one_at_a_time(), MOST_STROKES):
+        wiring = wirings.wiring(landed)
         if isinstance(wiring, TooMany):
             break
         for name, inputs in wiring.changed.items():
