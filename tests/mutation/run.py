@@ -32,7 +32,7 @@ FIRST_TESTS = (
     "tests/engine",
     "tests/model",
     "tests/engine_properties",
-    "tests/explain/test_why.py",
+    "tests/moving/test_edges_of_runs.py",
     "tests/moving/test_engine_examples.py",
     "tests/moving/test_explaining.py",
     "tests/moving/test_own_block_in_text.py",
