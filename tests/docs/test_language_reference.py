@@ -100,12 +100,12 @@ def test_every_fence_of_the_reference_has_a_tag_that_is_known() -> None:
 
 
 def test_the_reserved_words_of_the_page_are_those_of_the_grammar() -> None:
-    listed = re.findall(r"`([a-z]+)`", section("Reserved words").split("\n\n", 2)[2])
+    listed = re.findall(r"`([a-z_]+)`", section("Reserved words").split("\n\n", 2)[2])
     assert listed == sorted(keywords().values())
 
 
 def test_every_reserved_word_is_used_in_an_example_that_runs() -> None:
-    used = set(re.findall(r"[a-z]+", " ".join(block.text for block in EXAMPLES)))
+    used = set(re.findall(r"[a-z_]+", " ".join(block.text for block in EXAMPLES)))
     assert set(keywords().values()) - used == set()
 
 
