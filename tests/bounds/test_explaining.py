@@ -1,4 +1,4 @@
-"""Explaining what is too large to be worked out whole: an answer within a bound of work, or what was left out and why.
+"""Explaining what is too large to be calculated whole: an answer within a bound of work, or what was left out and why.
 
 The work that is counted (`engine.work`) is held here, not seconds: about a microsecond each.
 """

@@ -1,6 +1,6 @@
 """Seconds as a second bound of proofs: none unless asked for, and what they ended says so.
 
-The clock is another one here, which runs as it is told to; nothing waits.
+The clock is another one here, which runs as the test sets it; nothing waits.
 """
 
 from __future__ import annotations

@@ -93,7 +93,7 @@ def test_a_sweep_that_ends_has_judged_everything(tmp_path: Path) -> None:
 
 
 @pytest.mark.usefixtures("hasty")
-def test_faults_that_were_not_judged_are_told_and_undecided(
+def test_faults_that_were_not_judged_are_reported_and_undecided(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("circuitcheck.sweeps.variants.MOST_WORK", 1)

@@ -47,7 +47,7 @@ def circuit_of(text: str) -> Circuit:
 
 
 def answer(text: str, name: str = "row", phase: str = "night") -> Response:
-    """How long it takes from a phase's beginning until a signal comes on; worked out, not sampled."""
+    """How long it takes from a phase's beginning until a signal comes on; calculated, not sampled."""
     found = respond(circuit_of(text), phase, Atom(name, Test.RISES))
     assert found.exact
     assert found.left_out < 1e-5

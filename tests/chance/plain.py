@@ -1,4 +1,4 @@
-"""Machines driven by chance, worked out plainly: gt by gt, cell by cell, nothing taken together.
+"""Machines driven by chance, calculated plainly: gt by gt, cell by cell, nothing taken together.
 
 It is what the product's fast ways are held against. Only the engine's own gt is taken from the product (and, for days
 on end, its calendar). What light does, what a cell may do, and with what chance, is written here once more from the

@@ -1,4 +1,4 @@
-"""Exact responses held against every way of chance, worked out plainly gt by gt on small machines.
+"""Exact responses held against every way of chance, calculated plainly gt by gt on small machines.
 
 The rules are common practice, no source: G1 to G3 for light, X1 to X3 and X5 for cells, C2 for the order within a gt.
 What is compared is not taken from the program: `plain.enumerated` tells every draw of every cell apart.
@@ -314,7 +314,7 @@ sensor turf cells 2 at bed fades
 
 
 @pytest.mark.parametrize("chance", ["1/40", "1/16", "1/8", "1/4"])
-def test_what_is_nearly_always_so_already_is_told_as_closely_as_it_says(chance: str) -> None:
+def test_what_is_nearly_always_so_already_is_reported_as_closely_as_it_says(chance: str) -> None:
     # The figures are of those days on which it is not so already, however few those are.
     circuit = circuit_of(FADED_BY_NIGHT.format(chance))
     asked = Atom("turf.1", FALLS)
@@ -322,7 +322,7 @@ def test_what_is_nearly_always_so_already_is_told_as_closely_as_it_says(chance: 
     compare(found, enumerated(circuit, "night", asked), found.left_out + ROUNDING, circuit.cycle.whole)
 
 
-def test_of_what_is_all_but_always_so_already_nobody_is_told_that_nothing_leads_there() -> None:
+def test_of_what_is_all_but_always_so_already_nothing_says_that_nothing_leads_there() -> None:
     # The cell freezes at some time in 200 gt with a chance of 1 - (6/7)^200, and if not then, soon after (X1).
     text = "cycle 400gt day 100gt, dusk 100gt, night 100gt, dawn 100gt\nsensor turf becomes off chance 1/7\n"
     found = respond(circuit_of(text + "detector row watches turf\n"), "night", Atom("turf", FALLS))

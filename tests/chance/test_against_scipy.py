@@ -1,4 +1,4 @@
-"""How long cells take to change, worked out by the program, against the laws of waiting in SciPy.
+"""How long cells take to change, calculated by the program, against the laws of waiting in SciPy.
 
 Source of the laws: SciPy (scipy.stats: geom, expon), and textbooks of probability, for example W. Feller, An
 Introduction to Probability Theory and Its Applications, volume 1, chapter VI.8 (geometric waits and their sums), and

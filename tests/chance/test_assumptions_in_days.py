@@ -99,7 +99,7 @@ def test_each_of_some_like_cells_changes_as_a_coin_would_have_it() -> None:
     assert abs(found[ONE_STILL].times - changes * short) < 5 * sqrt(changes * short)
 
 
-def test_breaks_do_not_hang_on_the_number_of_workers() -> None:
+def test_breaks_do_not_depend_on_the_number_of_workers() -> None:
     lived = plan(6, 2)
     with ThreadPoolExecutor(2) as executor:
         assert live_through(lived, executor, 2).broken == live_through(lived).broken

@@ -1,4 +1,4 @@
-"""What bounds a response is told: orders that are open (C5), torches that could burn out (T4), what was left out.
+"""The bounds that a response reports: orders that are open (C5), torches that could burn out (T4), what was left out.
 
 The rules are common practice, no source.
 """
@@ -92,7 +92,7 @@ def test_a_torch_whose_offs_lie_far_apart_is_not_named() -> None:
     assert asked(slow, "lit", Test.FALLS).burning == ()
 
 
-def test_only_what_a_signal_hangs_on_has_a_say() -> None:
+def test_only_what_a_signal_depends_on_has_a_say() -> None:
     """A second machine in the same file changes nothing of the first, not even the number of its states."""
     one = NIGHT + "place bed gets sky through leaf, water\nsensor turf cells 3 at bed fades\n"
     one += "detector m.* watches turf.*\njunction left joins m.*\n"
@@ -103,7 +103,7 @@ def test_only_what_a_signal_hangs_on_has_a_say() -> None:
     assert beside.states == alone.states
 
 
-def test_what_is_sampled_is_only_what_the_signal_hangs_on_too() -> None:
+def test_what_is_sampled_is_only_what_the_signal_depends_on_too() -> None:
     """X1: cells that flicker for ever never let a machine rest: it is sampled, whatever else is in the file."""
     other = "lever rope\nlever bolt\nlatch gate set rope reset bolt\nlamp open from gate\n"
     flickering = FLICKERING.format(often=3).replace("sensor spark", "sensor spark cells 6")
@@ -113,7 +113,7 @@ def test_what_is_sampled_is_only_what_the_signal_hangs_on_too() -> None:
     assert found.days > 0
 
 
-def test_a_signal_that_hangs_on_no_sensor_never_comes_by_chance() -> None:
+def test_a_signal_that_depends_on_no_sensor_never_comes_by_chance() -> None:
     text = (
         NIGHT
         + "place bed gets sky through leaf, water\nsensor turf cells 3 at bed fades\ndetector m.* watches turf.*\n"
@@ -122,7 +122,7 @@ def test_a_signal_that_hangs_on_no_sensor_never_comes_by_chance() -> None:
     assert found.never == ("'bell' depends on no sensor: only actions change it",)
 
 
-def test_a_machine_that_can_start_in_several_ways_is_told_before_any_process_begins() -> None:
+def test_a_machine_that_can_start_in_several_ways_is_reported_before_any_process_begins() -> None:
     """C6: a latch of which no start is declared; its parts are named, whoever works at the days."""
     text = NIGHT + "place bed gets sky through leaf, water\nsensor turf cells 3 at bed fades\n"
     text += "detector m.* watches turf.*\njunction row joins m.*\nlever rope\nlatch gate set row reset rope\n"

@@ -1,7 +1,7 @@
 """The commands `light`, `response` and `days`, as users meet them.
 
-Levels and chances are common practice, no source: rules G1, G2, X2 and X4 of `grammar/RULES.md`, reckoned here by hand.
-What the commands take and how they end stands in `grammar/README.md`.
+Levels and chances are common practice, no source: rules G1, G2, X2 and X4 of `grammar/RULES.md`, calculated
+here by hand. What the commands take and how they end stands in `grammar/README.md`.
 """
 
 from __future__ import annotations
@@ -98,7 +98,7 @@ def test_light_in_json_says_what_the_table_says(call: Caller) -> None:
             rows += [("the brightest", setup["light"])] if len(rays) > 1 else []
             while rows:
                 name, light = told.pop(0)
-                # Many of a kind on end are told as one, with the light behind the last of them.
+                # Many of a kind, one after the other, are reported as one, with the light behind the last of them.
                 number, _, thing = name.partition(" ") if name[0].isdecimal() else ("1", "", name)
                 assert {each for each, _ in rows[: int(number)]} == {thing}
                 assert rows[int(number) - 1][1] == light
@@ -191,7 +191,7 @@ def test_a_response_that_never_comes_says_so_and_why(call: Caller) -> None:
         (["claims.circuit", "--svg", "claims.circuit"], "would be written over"),
     ],
 )
-def test_a_response_that_can_not_be_worked_out_is_refused_in_one_line(
+def test_a_response_that_can_not_be_calculated_is_refused_in_one_line(
     call: Caller, words: list[str], says: str
 ) -> None:
     Path("bare.circuit").write_text("lever rope\nlamp bell from rope\n")
@@ -242,7 +242,9 @@ def test_days_show_sampled_figures_beside_exact_ones_and_day_by_day(call: Caller
 @pytest.mark.parametrize(
     ("old", "new"), [("clear", "fair"), ("rain", "wet"), ("storm", "stormy"), ("withered", "faded")]
 )
-def test_a_case_that_was_called_otherwise_before_is_told_by_its_name_of_today(call: Caller, old: str, new: str) -> None:
+def test_a_case_that_was_called_otherwise_before_is_reported_by_its_name_of_today(
+    call: Caller, old: str, new: str
+) -> None:
     run = call("days", "turf.circuit", "night", "row", "--case", old)
     assert (run.code, f"'{old}'" in run.err, f"'{new}'" in run.err) == (2, True, True)
 

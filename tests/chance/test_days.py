@@ -240,7 +240,7 @@ def test_a_run_again_has_the_edges_that_it_had(name: str, case: str) -> None:
     assert told > 0
 
 
-def test_days_that_are_told_of_as_odd_are_odd_when_run_again() -> None:
+def test_days_that_are_reported_as_odd_are_odd_when_run_again() -> None:
     plan = plan_of("bed", runs=60)
     odd = [each for each in live_through(plan).odd if "missed" in each.what]
     assert odd

@@ -102,7 +102,7 @@ MACHINES = {
 
 @pytest.mark.parametrize("edge", [Test.RISES, Test.CHANGES], ids=["rises", "changes"])
 @pytest.mark.parametrize("name", MACHINES)
-def test_cells_that_only_look_alike_are_told_apart(name: str, edge: Test) -> None:
+def test_cells_that_only_look_alike_are_distinguished(name: str, edge: Test) -> None:
     circuit = circuit_of(MACHINES[name])
     asked = Atom("row", edge)
     plain = enumerated(circuit, "night", asked)

@@ -55,7 +55,7 @@ Ways = list[tuple[str, list[Block]]]
 
 
 class Settings(NamedTuple):
-    """The settings that light hangs on."""
+    """The settings that light depends on."""
 
     water: int
     half_stops: bool

@@ -1,4 +1,4 @@
-"""Why a sensor never changes (V4), and why a response never comes: the reason that is told is the one there is.
+"""Why a sensor never changes (V4), and why a response never comes: the reason that is reported is the one there is.
 
 What light comes where, and what cells take, is common practice, no source: rules G1, G2, X1, X2 and X3.
 """
@@ -92,7 +92,7 @@ STILL = {
         ["its cells are grown from the start, and can only grow: add 'starts off'"],
     ),
 }
-"""What is the matter: the lines, and what is told."""
+"""What is the matter: the lines, and what is reported."""
 
 
 @pytest.mark.parametrize("name", STILL)
@@ -106,7 +106,7 @@ def test_a_sensor_that_never_changes_is_a_finding_with_its_reason(name: str) -> 
 
 
 @pytest.mark.parametrize("name", STILL)
-def test_no_reason_is_told_beside_the_one_there_is(name: str) -> None:
+def test_no_reason_is_reported_beside_the_one_there_is(name: str) -> None:
     (found,) = findings(STILL[name][0])
     reasons = [
         *("or more, and it takes", "or less, and it takes", "nothing above it", "what is above it"),
@@ -123,7 +123,7 @@ HINDERED = [name for name in STILL if not STILL[name][1][-1].startswith("its cel
 @pytest.mark.parametrize("name", HINDERED)
 def test_a_response_of_such_a_sensor_never_comes_for_the_same_reason(name: str) -> None:
     text, words = STILL[name]
-    # What is told is about the phase: the full sun of that bed, 14, there is by day only.
+    # What is reported is about the phase: the full sun of that bed, 14, there is by day only.
     found = response(text, "day" if name == "too dark to thaw" else "night")
     assert (found.distribution.comes, found.distribution.missed, found.distribution.mean) == (0.0, 1.0, None)
     assert any(all(word in why for word in words) for why in found.never)
@@ -174,7 +174,7 @@ def test_three_levels_of_light_at_night_are_dark_enough_and_four_are_not() -> No
     assert "the light at 'bed' is 4 or more, and it takes 3 or less" in found.message
 
 
-def test_both_things_a_sensor_could_do_are_told_each_with_its_own_reason() -> None:
+def test_both_things_a_sensor_could_do_are_reported_each_with_its_own_reason() -> None:
     text = (
         "place bed gets standing_light through water\nplace bank gets sky\nsensor rim cells 2 at bank\n"
         "sensor turf cells 2 at bed fades grows from rim.*\n"
@@ -185,7 +185,7 @@ def test_both_things_a_sensor_could_do_are_told_each_with_its_own_reason() -> No
     assert "it can't be grown over (X3): what is above it at 'bed' holds light back" in found.message
 
 
-def test_what_can_happen_in_one_phase_is_told_as_hindered_in_the_other() -> None:
+def test_what_can_happen_in_one_phase_is_reported_as_hindered_in_the_other() -> None:
     # G1, G2, X2: by day 15 - 1 - 3 = 11, at night 0; below 4 turf fades.
     turf = LIVING["fades at night"]
     assert never(turf, "day") == [
@@ -195,7 +195,7 @@ def test_what_can_happen_in_one_phase_is_told_as_hindered_in_the_other() -> None
     assert why.startswith("'turf' can fade, but")
 
 
-def test_a_phase_of_no_length_is_told() -> None:
+def test_a_phase_of_no_length_is_reported() -> None:
     loaded = load_text("cycle 60s day 60s, dusk 0s, night 0s, dawn 0s\n" + LIVING["fades at night"] + FELT)
     found = respond(loaded.studies[0].circuit, "night", Atom("row", Test("rises")))
     assert any("the phase has no length" in why for why in found.never)

@@ -1,4 +1,4 @@
-"""Of a sampled response: how much of it was so already and how sure the rest is are told on one footing, that of days.
+"""Of a sampled response: what was so already and how sure the rest is are both given in days.
 
 The margins are those of a share of n in 95 of 100 cases, 1.96 × √(0.25 / n): any textbook of statistics.
 """
@@ -40,7 +40,7 @@ def margin(days: int) -> float:
 
 @pytest.fixture(name="found")
 def _found(monkeypatch: pytest.MonkeyPatch) -> Response:
-    """The response of a circuit that is called too large to be worked out, from so many days."""
+    """The response of a circuit that is called too large to be calculated, from so many days."""
 
     def too_large(*_: Any) -> Response:
         raise TooLarge("it was not tried")
@@ -76,7 +76,7 @@ def test_a_claim_too_close_to_tell_says_both_in_days_and_that_nothing_was_left_o
     assert "left out" not in outcome.detail
 
 
-def test_people_and_machines_are_told_the_margin_of_what_was_so_already(found: Response) -> None:
+def test_people_and_machines_get_the_margin_of_what_was_so_already(found: Response) -> None:
     said = " ".join(plain(response_lines(found, (), 100)).split())
     assert f"{found.in_question} days of {DAYS} were in question" in said
     assert "give or take" in said

@@ -110,7 +110,7 @@ def test_nights_lived_through_follow_the_law_of_two_stages(first: int, second: i
     assert chi_square(tally, exact, 10) > TOO_ODD
 
 
-def test_a_sample_is_told_from_the_law_of_one_cell_more_and_of_one_stage_out_of_two() -> None:
+def test_a_sample_differs_from_the_law_of_one_cell_more_and_of_one_stage_out_of_two() -> None:
     # The two measures above would see a mistake.
     tally = first_day(FADING.format(rules="newer", cells=7, delay=3), 1)
     wrong = later(geometric(of_any(NEWER, 8), NIGHT), 3)

@@ -34,7 +34,7 @@ def test_turf_that_has_faded_re_seeds_nothing() -> None:
     assert found == "nothing re-seeds 'turf': all that could grow over it has faded as well"
 
 
-def test_a_bank_in_the_dark_re_seeds_nothing_and_the_light_is_told() -> None:
+def test_a_bank_in_the_dark_re_seeds_nothing_and_the_light_is_reported() -> None:
     (found,) = said(BED + "place cave gets standing_light through 6 aside\n", "sensor rim cells 2 at cave\n", "rim.*")
     assert found.startswith("nothing re-seeds 'turf'")
     assert "the light at 'cave' is 8 or less, and it takes 9 or more" in found

@@ -1,6 +1,6 @@
 """Claims about responses, as `verify`, `prove`, `rules`, the logs and pytest tell of them.
 
-What a claim comes to is common practice, no source: X4 of `grammar/RULES.md`, reckoned here by hand.
+What a claim comes to is common practice, no source: X4 of `grammar/RULES.md`, calculated here by hand.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ def test_verify_says_the_verdict_on_a_response(call: Caller, name: str) -> None:
     assert says in run.out
 
 
-def test_a_sensor_that_never_changes_is_told_by_verify_and_may_be_forbidden(call: Caller) -> None:
+def test_a_sensor_that_never_changes_is_reported_by_verify_and_may_be_forbidden(call: Caller) -> None:
     run = call("verify", "never.circuit")
     assert (run.code, "V4" in run.out, "the light at 'bed' is 10 or more" in run.out) == (0, True, True)
     Path("never.circuit").write_text(NEVER + "forbid V4\n")

@@ -17,7 +17,7 @@ from circuitcheck.model.light import USUAL_CYCLE
 from .laws import BY_NIGHT, FADING, GT_A_SECOND, answer, circuit_of, seconds
 
 DELAY = 1
-"""The detector's delay in gt; it is taken off again where a rule speaks of the cells alone."""
+"""The detector's delay in gt; it is taken off again where a rule refers to the cells alone."""
 
 PAIRS = """rules older
 place     bank    gets sky or standing_light

@@ -2,7 +2,7 @@
 
 Published source: WCAG 2.2 (W3C Recommendation, October 2023), success criterion 2.3.1 "Three Flashes or Below
 Threshold": nothing "flashes more than three times in any one second period"; a general flash is "a pair of opposing
-changes in relative luminance". When lamps change is worked out by hand (O2: common practice, no source).
+changes in relative luminance". When lamps change was calculated by hand (O2: common practice, no source).
 """
 
 from __future__ import annotations
@@ -89,7 +89,7 @@ def test_a_lamp_that_is_dark_for_no_time_shows_nothing() -> None:
     assert cautions(TWO + check("steady", *acts)) == []
 
 
-def test_the_worst_second_is_told_and_not_the_first() -> None:
+def test_the_worst_second_is_reported_and_not_the_first() -> None:
     first = pulses("rope.1", 10, 6, 5)  # four flashes from gt 15 on
     later = [*pulses("rope.1", 100, 8, 6), *pulses("rope.2", 104, 8, 6)]  # five
     found = only(TWO + check("both", *first, *later)).flashing
@@ -98,7 +98,7 @@ def test_the_worst_second_is_told_and_not_the_first() -> None:
     assert (found.count, found.begins) == (5, 104)
 
 
-def test_of_several_checks_the_worst_is_told() -> None:
+def test_of_several_checks_the_worst_is_reported() -> None:
     mild = check("mild", *pulses("rope.1", 10, 6, 5))
     worse = check("worse", *pulses("rope.1", 10, 6, 9), *pulses("rope.2", 13, 6, 9))
     for text in (mild + worse, worse + mild):

@@ -92,7 +92,7 @@ def test_what_follows_from_a_race_is_not_told_beside_it_and_the_cure_is_the_one_
     assert found["C5", race.first].hint == race.cure.words
 
 
-def test_what_broke_by_order_is_told_with_no_other_mend() -> None:
+def test_what_broke_by_order_is_reported_with_no_other_mend() -> None:
     for text in (LATCH + LET_GO.format(""), OPEN + 'check "scene"\n  at 5gt expect gate set\nend\n'):
         found = outcome(text, "scene")
         assert found.failure is not None
@@ -127,7 +127,7 @@ def test_a_race_between_parts_told_by_one_change_names_them() -> None:
 OPEN = "lever one\nlever other\nlatch gate set one reset other\nlamp open from gate\n"
 
 
-def test_a_check_that_hangs_on_an_undeclared_start_says_so() -> None:
+def test_a_check_that_depends_on_an_undeclared_start_says_so() -> None:
     found = outcome(OPEN + 'check "scene"\n  at 5gt expect gate set\nend\n', "scene")
     assert found.verdict.name == "OPEN_START"
     assert dict(found.starts)["gate"] == 0

@@ -142,7 +142,7 @@ def test_every_rule_has_its_heading_on_the_page_of_rules(rule: str) -> None:
     assert re.search(rf"^### {rule}$", RULES_PAGE, re.MULTILINE)
 
 
-def test_the_page_of_rules_speaks_of_no_rule_that_the_program_lacks() -> None:
+def test_the_page_of_rules_refers_to_no_rule_that_the_program_lacks() -> None:
     assert re.findall(r"^### ([A-Z]\d+)$", RULES_PAGE, re.MULTILINE) == list(RULES)
 
 

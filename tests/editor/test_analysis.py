@@ -1,4 +1,4 @@
-"""What an editor is told of a text that is being written: offers, outline, names, and renamings that are refused."""
+"""What an editor gets for a text that is being written: offers, outline, names, and renamings that are refused."""
 
 from __future__ import annotations
 
@@ -74,7 +74,7 @@ def mention_of(analysis: Analysis, name: str) -> Mention:
     return next(each for each in analysis.mentions if each.key.name == name)
 
 
-def test_a_delay_that_hangs_on_a_value_is_told_with_the_value() -> None:
+def test_a_delay_that_depends_on_a_value_is_reported_with_the_value() -> None:
     analysis = analyse(HEAD, "/mill/sluice.circuit")
     (repeater,) = [each for each in analysis.mentions if each.what == "repeater"]
     assert "delay: 2t (in box, k 2t)" in hover(analysis, repeater)

@@ -187,7 +187,7 @@ def test_a_file_that_somebody_else_writes_is_seen(tmp_path: Path) -> None:
     assert edit(tmp_path, session) == ["fails"]
 
 
-def test_what_is_not_there_is_told_and_not_stumbled_over(tmp_path: Path) -> None:
+def test_what_is_not_there_is_reported_and_not_stumbled_over(tmp_path: Path) -> None:
     async def session(editor: Editor) -> None:
         with pytest.raises(JsonRpcInvalidParams, match="can't be read"):
             await editor.hover("nowhere.circuit", 0, 0)

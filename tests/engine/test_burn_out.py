@@ -80,7 +80,7 @@ def test_eight_offs_within_84_gt_burn_out_under_older_rules_only(rules: str, bur
 
 
 def test_a_torch_in_a_feedback_that_already_calls_it_begins_no_wait_of_its_own() -> None:
-    """Common practice, no source; rules T4 and C4: its neighbours are told first, and here that calls it.
+    """Common practice, no source; rules T4 and C4: its neighbours are updated first, and here that calls it.
 
     The torch powers its own block over a dust. It looks at 32, too early, and the lever's call at 100 relights it.
     """

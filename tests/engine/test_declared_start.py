@@ -85,7 +85,7 @@ def test_nothing_later_than_gt_zero_happens_in_it() -> None:
     assert edges(drive(body, [], 10), "gate") == [(1, 15)]
 
 
-def test_a_stuck_piston_declared_out_stays_until_it_is_told_of_an_update() -> None:
+def test_a_stuck_piston_declared_out_stays_until_it_gets_an_update() -> None:
     """Common practice, no source; rules C6 and D2: the start is no update; by hand at 10 it starts at 11."""
     body = "lever pond\nlever race\ndetector knock arming race hears pond starts on\n"
     assert edges(drive(body, [(10, "pond", "on")], 60), "knock") == [(14, 0)]
@@ -93,7 +93,7 @@ def test_a_stuck_piston_declared_out_stays_until_it_is_told_of_an_update() -> No
 
 
 def test_a_detector_gives_no_pulse_for_the_start() -> None:
-    """Common practice, no source; rules C6 and D1: being told at the start is no change of what it watches."""
+    """Common practice, no source; rules C6 and D1: an update at the start is no change of what it watches."""
     run = drive("lever pond starts on\nlamp open from pond\ndetector ripple watches open\n", [], 60)
     assert edges(run, "ripple") == []
 
@@ -148,7 +148,7 @@ def test_only_parts_in_or_behind_an_open_loop_are_tried() -> None:
     assert [{name for name, _ in each.tried} for each in starts(program(body))] == [{"gate", "gate.inverse"}] * 2
 
 
-def test_a_start_does_not_hang_on_the_order_in_which_parts_are_written() -> None:
+def test_a_start_does_not_depend_on_the_order_in_which_parts_are_written() -> None:
     """Common practice, no source; rule C6: a chain written from its end has one start, and nothing is tried for it."""
     wired = program(
         "lamp open from wheel\nrepeater wheel from mill\ntorch mill from rope\nrepeater rope from pond\nlever pond\n"
@@ -192,7 +192,7 @@ def test_every_start_is_tried_up_to_sixty_four(body: str, count: int) -> None:
 
 @pytest.mark.parametrize(("body", "names"), [(latches(7), 14), (rings(7), 7), (rings(3, 5), 8)])
 def test_more_starts_are_not_tried_but_the_open_parts_are_named(body: str, names: int) -> None:
-    """Common practice, no source; rules C6 and L5: the author is told what to declare."""
+    """Common practice, no source; rules C6 and L5: the author learns what to declare."""
     wired = program(body)
     with pytest.raises(TooManyStarts) as refused:
         starts(wired)

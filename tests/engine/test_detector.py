@@ -47,7 +47,7 @@ def test_a_detector_that_watches_a_lamp_feels_its_light() -> None:
 
 
 def test_a_detector_gives_no_pulse_for_the_start() -> None:
-    """Common practice, no source; rules D1 and C6: being told at gt 0 is no change of what it watches."""
+    """Common practice, no source; rules D1 and C6: an update at gt 0 is no change of what it watches."""
     assert ons(drive("lever pond starts on\ndetector ripple watches pond\n", [], 100), "ripple") == []
 
 

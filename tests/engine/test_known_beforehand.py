@@ -55,7 +55,7 @@ LOCKED = "repeater bolt from race\nrepeater mill from pond delay 2t locked by bo
         ("detector mill arming race hears pond", EITHER, {(0, CALLED), (1, CALLED)}),
     ],
 )
-def test_the_waits_a_part_may_begin_when_it_is_told(body: str, what_it_reads: bool | None, waits: Waits) -> None:
+def test_the_waits_a_part_may_begin_when_it_is_updated(body: str, what_it_reads: bool | None, waits: Waits) -> None:
     """Common practice, no source; rules C3, C5, T2, R2, R5, K1, D1, O2, O3 and D2.
 
     A repeater that reads nothing but its back is called to go the way its back goes. One that can be locked may be

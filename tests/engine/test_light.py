@@ -87,7 +87,7 @@ def test_a_layer_is_there_only_while_its_part_is_so(when: str, on: bool, level: 
     assert light(f"sky through water when {when}", 15, {"flap": on}) == level
 
 
-def test_every_block_of_a_way_is_told_with_its_level_in_full_sun() -> None:
+def test_every_block_of_a_path_is_reported_with_its_level_in_full_sun() -> None:
     made = circuit("sky through leaf, 2 water")
     assert Daylight(made).along(made.places[0].paths[0], NO_PARTS.__getitem__) == [
         ("sky", 15),
@@ -156,7 +156,7 @@ def test_the_chances_of_all_numbers_of_hits_make_one(bare: int) -> None:
         ("fades becomes off chance 1/9 below 5", "fades"),
     ],
 )
-def test_what_hangs_on_light_needs_a_place(options: str, needs: str) -> None:
+def test_what_depends_on_light_needs_a_place(options: str, needs: str) -> None:
     loaded = load_text(f"sensor rim\nsensor turf {options}\ndetector stir watches turf\nlamp sign from stir\n")
     (mistake,) = loaded.diagnostics
     assert (mistake.code, mistake.span.line, mistake.span.column) == ("CKT303", 2, 8)
@@ -164,7 +164,7 @@ def test_what_hangs_on_light_needs_a_place(options: str, needs: str) -> None:
     assert mistake.hint == "add 'at PLACE'"
 
 
-def test_a_change_that_hangs_on_no_light_needs_none() -> None:
+def test_a_change_that_depends_on_no_light_needs_none() -> None:
     loaded = load_text("sensor turf becomes off chance 1/9\ndetector stir watches turf\nlamp sign from stir\n")
     assert loaded.valid
 

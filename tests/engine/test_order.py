@@ -140,7 +140,7 @@ def test_a_comparator_that_points_straight_acts_before_a_detector() -> None:
 
 
 def test_everything_without_delay_settles_before_the_next_part_acts() -> None:
-    """Common practice, no source; rules C3 and P3: a torch behind dust and a block is told within the repeater's gt."""
+    """Common practice, no source; rules C3 and P3: a torch behind dust and a block is reached in the repeater's gt."""
     body = (
         "lever pond\nrepeater rope from pond\ndust row from rope length 9\nblock wall from row\n"
         "torch mill from wall\nlamp open from wall\n"

@@ -80,7 +80,7 @@ def test_parts_that_no_one_reads_together_are_followed_in_one_order(told: str, r
 @pytest.mark.parametrize("reader", ["torch", "repeater", "lamp", "piston"])
 @pytest.mark.parametrize("starts", ["on", "off"])
 def test_two_alike_at_one_port_that_feels_only_power_are_followed_in_one_order(starts: str, reader: str) -> None:
-    """Common practice, no source; rule C5: it is told by the first to come on or the last to go off, whichever it is.
+    """Common practice, no source; rule C5: the first to come on or the last to go off updates it, whichever it is.
 
     Under older rules, where a torch that goes off begins no wait of its own in any case (T4).
     """

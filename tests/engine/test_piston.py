@@ -80,7 +80,7 @@ def test_a_sticky_piston_lets_go_at_a_pulse_shorter_than_its_travel_and_fetches_
     assert third.level("gate.block") == 15
 
 
-def test_what_counts_as_a_short_pulse_hangs_on_the_travel() -> None:
+def test_what_counts_as_a_short_pulse_depends_on_the_travel() -> None:
     """Common practice, no source; rule O3: 4 gt are shorter than a travel of 5 gt, and not than one of 4."""
     acts = pulse("pond", 8, 4)
     lets_go = drive(STICKY.replace("sticky", "sticky travel 5gt"), acts, 60)

@@ -38,7 +38,7 @@ def test_a_change_after_a_wait_is_caused_by_what_called_it() -> None:
 
 
 def test_a_change_at_once_is_caused_in_the_same_gt() -> None:
-    """Common practice, no source; rules C3 and O2: the lamp is lit while it is told."""
+    """Common practice, no source; rules C3 and O2: the lamp is lit while it is updated."""
     recording = recorded(CHAIN, [(10, "pond", "9")])
     (cause,), (change,) = of(recording, "mill"), of(recording, "open")
     assert (change.at, change.began, change.cause, change.by_hand) == (14, 14, cause.number, False)

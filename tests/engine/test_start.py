@@ -24,7 +24,7 @@ def test_a_part_without_a_declared_start_has_the_level_it_settles_to(lever: str)
     assert [edges(run, name) for name in names] == [[]] * len(names)
 
 
-def test_every_part_is_told_at_the_start() -> None:
+def test_every_part_is_updated_at_the_start() -> None:
     """Common practice, no source; rules C6 and T2: declared off, unpowered, it waits from gt 0 and is on at 2."""
     assert edges(drive("lever pond\ntorch rope from pond starts off\n", [], 60), "rope") == [(2, 15)]
 
@@ -34,7 +34,7 @@ def test_a_repeater_declared_other_than_it_settles_waits_from_gt_zero() -> None:
     assert edges(drive("lever pond\nrepeater mill from pond delay 3t starts on\n", [], 60), "mill") == [(6, 0)]
 
 
-def test_the_order_in_which_parts_are_told_at_the_start_is_unknown() -> None:
+def test_the_order_in_which_parts_are_updated_at_the_start_is_unknown() -> None:
     """Common practice, no source; rules C6 and C5: both declared off, the first of the two told comes on at 2."""
     run = start("torch rope from bell starts off\ntorch bell from rope starts off\njunction any joins rope, bell\n")
     run.run(gt=1)

@@ -49,7 +49,7 @@ def test_a_torch_takes_a_pulse_of_three_gt_out_of_a_repeater() -> None:
 
 
 def test_a_torch_swallows_a_pulse_of_two_gt_out_of_a_detector() -> None:
-    """Common practice, no source; rules T3 and D1: its going off is fixed before those it feeds are told."""
+    """Common practice, no source; rules T3 and D1: its going off is fixed before those it feeds are updated."""
     run = drive("lever pond\ndetector ripple watches pond\ntorch rope from ripple\n", [(10, "pond", "on")], 60)
     assert ons(run, "ripple") == [(12, 14)]
     assert edges(run, "rope") == []
@@ -71,7 +71,7 @@ def test_a_torch_takes_a_pulse_of_two_gt_out_of_a_comparator_that_began_to_wait_
 
 
 def test_two_gt_out_of_a_torch_is_a_race_where_one_change_makes_both_wait() -> None:
-    """Common practice, no source; rules T3 and C5b: here both are told by the first torch's change."""
+    """Common practice, no source; rules T3 and C5b: here both are updated by the first torch's change."""
     run = drive("torch rope from rope starts on\ntorch mill from rope\n", [], 4)
     assert edges(run, "rope") == [(2, 0), (4, 15)]
     assert run.levels("mill") == {0, 15}
@@ -94,7 +94,7 @@ def test_two_gt_out_of_a_comparator_is_a_race_where_one_change_makes_both_wait()
         (OUTSIDE_FIRST, 3, [(12, 15)]),
     ],
 )
-def test_a_short_pulse_by_hand_hangs_on_when_the_hand_acts(
+def test_a_short_pulse_by_hand_depends_on_when_the_hand_acts(
     setting: str, length: int, expected: list[tuple[int, int | None]]
 ) -> None:
     """Common practice, no source; rule T3: 2 gt from 10 gives 12–14 outside last, nothing first; 3 gt 12–15 in both."""

@@ -96,7 +96,7 @@ def test_following_one_order_of_each_class_reaches_every_history_of_levels(scene
 
 
 def test_parts_that_begin_a_wait_while_they_act_matter_to_those_that_others_call() -> None:
-    """Rule D1: the bell's pulse ends on its own; whether it hears the next rise hangs on which came first."""
+    """Rule D1: the bell's pulse ends on its own; whether it hears the next rise depends on which came first."""
     reduced, brute = both_ways(BELL)
     bell = BELL.program().number["bell"]
     levels = [[{history[at][bell] for history in found} for at in range(UNTIL + 1)] for found in (reduced, brute)]

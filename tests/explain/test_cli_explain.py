@@ -125,7 +125,7 @@ def test_a_clock_is_said_with_its_period(tmp_path: Path) -> None:
 
 
 def test_a_signal_of_a_clock_is_not_called_remembered(tmp_path: Path) -> None:
-    # It hangs on the time, not on what went before.
+    # It depends on the time, not on what went before.
     (path,) = write(tmp_path, mill=RINGING)
     (line,) = [row for row in told(called("explain", path)).splitlines() if row.strip().startswith("bell:")]
     assert "remembered" not in line
@@ -207,7 +207,7 @@ def test_a_file_that_is_missing_or_mistaken_ends_with_2_and_no_traceback(command
         assert code in told(run)
 
 
-def test_what_was_seen_may_be_said_in_the_wrong_words_and_is_told_where(tmp_path: Path) -> None:
+def test_what_was_seen_may_be_said_in_the_wrong_words_and_is_reported_where(tmp_path: Path) -> None:
     run = called("diagnose", str(SLUICE), "pond.1 on", "opne off")
     assert run.returncode == 2
     assert "open" in told(run)

@@ -46,7 +46,7 @@ def test_a_pair_of_torches_more_computes_the_same_but_reacts_later() -> None:
 
 
 @pytest.mark.parametrize(("first", "second"), [(NOR, NAND), (NAND, NOR), (NOR, (*ROPES, "lamp out from pond, race"))])
-def test_another_function_is_told_with_its_row(first: tuple[str, ...], second: tuple[str, ...]) -> None:
+def test_another_function_is_reported_with_its_row(first: tuple[str, ...], second: tuple[str, ...]) -> None:
     found = compared(first, second)
     (difference,) = found.functions
     assert difference.output == "out"
@@ -56,7 +56,7 @@ def test_another_function_is_told_with_its_row(first: tuple[str, ...], second: t
     assert [difference.first, difference.second] == ["on" if value else "off" for value in values]
 
 
-def test_a_remembered_output_is_told_apart_from_a_combinational_one() -> None:
+def test_a_remembered_output_is_distinguished_from_a_combinational_one() -> None:
     latch = (*ROPES, "latch gate set pond reset race starts reset", "lamp out from gate")
     plain = (*ROPES, "torch back from pond", "torch gate from race, back", "lamp out from gate")
     (difference,) = compared(latch, plain).functions
@@ -126,7 +126,7 @@ def test_what_has_other_inputs_or_outputs_is_refused_by_name(
     assert all(word in run.stderr for word in words)
 
 
-def test_other_inputs_are_told_in_words(tmp_path: Path) -> None:
+def test_other_inputs_are_reported_in_words(tmp_path: Path) -> None:
     plate = ("lever pond", "plate race", *NOR[2:])
     run = call("compare", *written(tmp_path, NOR, plate))
     assert run.returncode == 2
@@ -150,7 +150,7 @@ def test_the_exit_code_says_whether_a_difference_was_found(second: tuple[str, ..
     assert run.stderr == ""
 
 
-def test_the_row_of_another_function_is_told_on_the_command_line(tmp_path: Path) -> None:
+def test_the_row_of_another_function_is_reported_on_the_command_line(tmp_path: Path) -> None:
     words = " ".join(told(call("compare", *written(tmp_path, NOR, NAND))).split())
     assert "'out' differs, once settled: with pond on, race off it is off in the first, on in the second" in words
 

@@ -126,7 +126,7 @@ def test_a_sound_build_looks_sound(circuit: str, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("circuit", MEANT)
-def test_what_fits_is_told_likeliest_first_and_each_once(circuit: str, tmp_path: Path) -> None:
+def test_what_fits_is_reported_likeliest_first_and_each_once(circuit: str, tmp_path: Path) -> None:
     done = [f"at {at}gt {action}" for at, action in DONE[circuit]]
     found = diagnosed(tmp_path, circuit, [*done, "until 120gt"])
     weights = [mistake.weight for mistake in found.fitting]
@@ -158,7 +158,7 @@ def test_the_question_splits_what_fits_as_the_simulation_answers_it(circuit: str
     assert asked.may_be_missing is any(mistake.left_out == asked.signal for mistake in found.fitting[:12])
 
 
-def test_nobody_is_told_to_see_a_part_on_that_is_missing(tmp_path: Path) -> None:
+def test_nobody_is_asked_to_see_a_part_on_that_is_missing(tmp_path: Path) -> None:
     """R2: with the first missing both stay off; with the second missing the first is on, and no second is there."""
     path = tmp_path / "row.circuit"
     path.write_text("lever rope\nrepeater one from rope\nrepeater two from one\nlamp bell from two\n")

@@ -45,7 +45,7 @@ def test_each_signal_that_looks_as_designed_is_to_be_asked_about_next(path: str)
     assert wrong.as_designed == ()
 
 
-def test_a_design_that_is_itself_wrong_is_told_to_be_where_the_mistake_may_be(path: str) -> None:
+def test_a_design_that_is_itself_wrong_is_said_to_be_where_the_mistake_may_be(path: str) -> None:
     said = " ".join(called("diagnose", path, *SEEN).stdout.split())
     assert "in the design" in said
     assert "no mistake" not in said
@@ -61,13 +61,13 @@ def test_the_calls_that_are_offered_next_run_and_tell_of_that_signal(path: str) 
         assert "'mill' is off at 100t" in run.stdout
 
 
-def test_a_build_that_does_not_look_as_designed_is_told_no_such_thing(path: str) -> None:
+def test_a_build_that_does_not_look_as_designed_gets_no_such_thing(path: str) -> None:
     said = " ".join(called("diagnose", path, "pond on", "mill on").stdout.split())
     assert "in the design" not in said
     assert "circuitcheck explain" not in said
 
 
-def test_the_order_of_what_fits_is_told_to_be_a_judgement_without_a_source() -> None:
+def test_the_order_of_what_fits_is_said_to_be_a_judgement_without_a_source() -> None:
     """The weights are the author's: common practice, no source."""
     said = " ".join(called("diagnose", str(SLUICE), "pond.1 on", "open off").stdout.split())
     assert "common practice, no source" in said

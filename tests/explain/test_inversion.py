@@ -137,7 +137,7 @@ def test_each_verdict_has_its_example(verdict: Relation) -> None:
     assert inversion(program, "out", name).relation is verdict
 
 
-def test_with_more_inputs_than_a_table_holds_the_parity_of_the_ways_is_told_and_says_so() -> None:
+def test_with_more_inputs_than_a_table_holds_the_parity_of_the_ways_is_reported_and_says_so() -> None:
     levers = [f"lever pond{place}" for place in range(13)]
     program = machine_of(*levers, f"torch dry from {', '.join(f'pond{place}' for place in range(13))}")
     found = inversion(program, "dry", "pond3")
@@ -158,7 +158,7 @@ def test_a_latch_is_turned_by_its_other_side() -> None:
 
 
 def test_leaving_a_torch_out_is_not_advised_where_others_need_it() -> None:
-    # 'shut' and 'bell' hang on one torch: without it, 'bell' would no longer be what it was.
+    # 'shut' and 'bell' depend on one torch: without it, 'bell' would no longer be what it was.
     lines = (
         "lever rope",
         "torch slack from rope",

@@ -138,6 +138,6 @@ def test_lines_that_meet_are_no_feedback() -> None:
     assert loops(machine_of(*lines)) == ()
 
 
-def test_several_loops_are_told_in_the_order_of_the_file() -> None:
+def test_several_loops_are_reported_in_the_order_of_the_file() -> None:
     found = loops(machine_of(*ROPES, "latch gate set opens reset shuts", *ring(5, *alternating(5))))
     assert [loop.kind for loop in found] == [LoopKind.LATCH, LoopKind.CLOCK]

@@ -139,7 +139,7 @@ SPACED: dict[str, tuple[str, ...]] = {
 
 
 def spacing_of(lines: tuple[str, ...]) -> tuple[Timing, Circuit]:
-    """What is told of the way from the rope to the output, and the circuit."""
+    """What is reported of the way from the rope to the output, and the circuit."""
     program = machine_of("lever rope", *lines)
     return next(t for t in read_circuit(program).timings if (t.input, t.output) == ("rope", "out")), program.circuit
 

@@ -253,7 +253,7 @@ def test_a_chain_is_of_the_levels_that_made_the_level(
 
 
 @pytest.mark.parametrize("rule", ["P2", "P4"])
-def test_of_dead_wiring_one_slip_is_told_once(rule: str, tmp_path: Path) -> None:
+def test_of_dead_wiring_one_slip_is_reported_once(rule: str, tmp_path: Path) -> None:
     lines, check, name, part, _ = HINDRANCES[rule]
     recording = run_of(tmp_path, lines, check).recording
     found = why(recording, name, recording.until)

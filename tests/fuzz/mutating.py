@@ -63,7 +63,7 @@ FROM_GOOD = 0.8
 
 
 class Mutator:
-    """Bends texts. All it does hangs on the seed of each call, and on the good files it was explained for before."""
+    """Bends texts. All it does depends on the seed of each call, and on the good files it was explained for before."""
 
     def __init__(self) -> None:
         self._keywords = sorted(keywords().values())

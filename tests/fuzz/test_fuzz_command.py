@@ -33,7 +33,9 @@ def told_of(text: str, folder: Path) -> findings.Findings:
     return found
 
 
-def test_a_loader_that_raises_is_told_once_and_made_smaller(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_loader_that_raises_is_reported_once_and_made_smaller(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setattr(checking, "load_text", broken_load)
     found = told_of(GOOD, tmp_path)
     assert list(found.met.values()) == [3]

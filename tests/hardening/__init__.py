@@ -1,1 +1,1 @@
-"""Hostile names, files, folders and outputs: nothing is obeyed, nothing is lost, everything is told."""
+"""Hostile names, files, folders and outputs: nothing is obeyed, nothing is lost, everything is reported."""

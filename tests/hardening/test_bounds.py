@@ -61,7 +61,7 @@ def chain(folder: Path, files: int) -> Path:
     return path
 
 
-def test_a_chain_of_500_files_that_use_one_another_is_told_at_its_place(tmp_path: Path) -> None:
+def test_a_chain_of_500_files_that_use_one_another_is_reported_at_its_place(tmp_path: Path) -> None:
     (mistake,) = load_file(chain(tmp_path, 500)).diagnostics
     assert (mistake.code, Path(mistake.span.file).name, mistake.span.line) == ("CKT504", "f49.circuit", 1)
     assert load_file(chain(tmp_path, 50)).valid

@@ -124,7 +124,7 @@ def test_hostile_folder_names_are_shown_and_obeyed_by_nothing(capsys: Capsys, na
     harmless(capsys.readouterr().err)
 
 
-def test_what_is_wrong_with_a_call_is_told_without_obeying_it(capsys: Capsys) -> None:
+def test_what_is_wrong_with_a_call_is_reported_without_obeying_it(capsys: Capsys) -> None:
     for words in (["verify", "--\x1b[31m\u202e", "x"], ["verify", "--jobs", "\x9b31m", "x"], ["rules", "x", "\u2029"]):
         assert called(*words) == 2
         out, err = capsys.readouterr()
@@ -145,7 +145,7 @@ def test_a_document_for_machines_is_in_plain_letters_and_says_what_the_file_says
 
 
 def test_a_long_name_makes_no_report_out_of_proportion(capsys: Capsys) -> None:
-    """A file of 60,000 letters is told in less than a million, by every command."""
+    """A file of 60,000 letters is reported in less than a million, by every command."""
     Path("a.circuit").write_text(CIRCUIT.format(title="pull", name="x" * 10_000))
     for words in (["verify"], ["trace"], ["trace", "--account"], ["explain"], ["graph"], ["rules"]):
         called(*words, "a.circuit")

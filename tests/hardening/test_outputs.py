@@ -1,4 +1,4 @@
-"""Output files are the old ones or the new ones, whole, whatever happens; and what can't be written is told."""
+"""Output files are the old ones or the new ones, whole, whatever happens; and what can't be written is reported."""
 
 from __future__ import annotations
 
@@ -148,7 +148,7 @@ def test_no_option_that_names_a_file_is_forgotten_above() -> None:
 
 
 @pytest.mark.parametrize("option", WRITES)
-def test_what_cannot_be_written_is_told_in_one_line_and_leaves_nothing_behind(
+def test_what_cannot_be_written_is_reported_in_one_line_and_leaves_nothing_behind(
     tmp_path: Path, option: str, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)

@@ -29,7 +29,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="there is no /dev/full")
 @pytest.mark.parametrize("words", [*CALLS[:2], CALLS[-1]], ids=" ".join)
-def test_an_output_that_is_full_is_told_in_one_line(folder: Path, words: list[str]) -> None:
+def test_an_output_that_is_full_is_reported_in_one_line(folder: Path, words: list[str]) -> None:
     run = outside(*words, folder=folder, after="> /dev/full")
     assert (run.returncode, run.stderr) == (2, "circuitcheck: the output can't be written: no space left on device\n")
 
@@ -92,7 +92,7 @@ def test_links_in_loops_and_things_that_are_no_files_are_passed_over(folder: Pat
 
 
 @pytest.mark.parametrize("name", ["loop.circuit", "gone.circuit", "folder.circuit"])
-def test_such_a_thing_named_by_itself_is_told(folder: Path, capsys: pytest.CaptureFixture[str], name: str) -> None:
+def test_such_a_thing_named_by_itself_is_reported(folder: Path, capsys: pytest.CaptureFixture[str], name: str) -> None:
     (folder / "loop.circuit").symlink_to("loop.circuit")
     (folder / "gone.circuit").symlink_to("none.circuit")
     (folder / "folder.circuit").mkdir()

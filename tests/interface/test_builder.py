@@ -116,7 +116,7 @@ MISTAKES: dict[str, tuple[Callable[[Builder], object], str]] = {
 
 
 @pytest.mark.parametrize("mistake", MISTAKES)
-def test_what_can_not_be_read_is_told_by_the_call_as_it_is_told_of_a_file(mistake: str) -> None:
+def test_what_can_not_be_read_is_reported_by_the_call_as_it_is_reported_of_a_file(mistake: str) -> None:
     call, text = MISTAKES[mistake]
     builder = Builder("mill", "Two lines stand above.")
     builder.part("lever", "rope")
@@ -141,7 +141,7 @@ UNKNOWN = [
 
 
 @pytest.mark.parametrize(("kind", "options"), UNKNOWN)
-def test_what_only_the_whole_can_show_is_told_when_it_is_built(kind: str, options: dict[str, str]) -> None:
+def test_what_only_the_whole_can_show_is_reported_when_it_is_built(kind: str, options: dict[str, str]) -> None:
     builder = Builder("mill")
     builder.part("lever", "rope")
     builder.part(kind, "next", **options)
@@ -151,7 +151,7 @@ def test_what_only_the_whole_can_show_is_told_when_it_is_built(kind: str, option
     assert {each.span.line for each in refused.value.diagnostics} == {3}
 
 
-def test_one_name_given_twice_is_told_when_it_is_built() -> None:
+def test_one_name_given_twice_is_reported_when_it_is_built() -> None:
     builder = Builder("mill")
     builder.part("lever", "rope")
     builder.part("lever", "rope")

@@ -1,1 +1,1 @@
-"""Tests of the language: every mistake a file can hold is told, placed and mended, and never more than told."""
+"""Tests of the language: every mistake a file can hold is reported, placed and mended, and nothing else is."""

@@ -21,7 +21,7 @@ class Mistake(NamedTuple):
 
 
 def told(text: str, folder: Path | str = ".") -> tuple[Diagnostic, ...]:
-    """What is told of a text's mistakes; that there are some makes it exit code 2."""
+    """What is reported of a text's mistakes; that there are some makes it exit code 2."""
     report = circuitcheck.verify_text(text, folder=folder)
     assert (int(report.exit) == 2) is bool(report.diagnostics)
     assert not (report.diagnostics and report.results)
@@ -29,16 +29,16 @@ def told(text: str, folder: Path | str = ".") -> tuple[Diagnostic, ...]:
 
 
 def codes(text: str, folder: Path | str = ".") -> list[str]:
-    """The codes of a text's mistakes, in the order in which they are told."""
+    """The codes of a text's mistakes, in the order in which they are reported."""
     return [each.code for each in told(text, folder)]
 
 
 FOLLOWED = frozenset({"CKT207", "CKT506"})
-"""Mistakes after which names inside a definition are missing as well; what is told of those is not looked at."""
+"""Mistakes after which names inside a definition are missing as well; what is reported of those is not looked at."""
 
 
 def check_mistake(mistake: Mistake) -> None:
-    """Asserts that the first thing told of a text is this mistake, and that nothing of another kind is told."""
+    """Asserts that this mistake is the first that is reported, and that none of another kind is."""
     diagnostics = told(mistake.text)
     assert diagnostics, f"nothing is told of {mistake.text!r}"
     first = diagnostics[0]

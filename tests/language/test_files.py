@@ -30,36 +30,36 @@ def write(path: Path, data: str | bytes) -> Path:
     return path
 
 
-def test_a_missing_file_is_told(tmp_path: Path) -> None:
+def test_a_missing_file_is_reported(tmp_path: Path) -> None:
     (only,) = told_of_file(tmp_path / "none.circuit")
     assert (only.code, only.hint) == ("CKT501", "check the path")
     assert "no such file" in only.message
 
 
-def test_a_folder_in_place_of_a_file_is_told(tmp_path: Path) -> None:
+def test_a_folder_in_place_of_a_file_is_reported(tmp_path: Path) -> None:
     (only,) = told_of_file(tmp_path)
     assert only.code == "CKT501"
 
 
-def test_an_empty_file_is_told(tmp_path: Path) -> None:
+def test_an_empty_file_is_reported(tmp_path: Path) -> None:
     (only,) = told_of_file(write(tmp_path / "a.circuit", ""))
     assert (only.code, only.span.line, only.span.column) == ("CKT511", 1, 1)
 
 
 @pytest.mark.parametrize("data", [b"\0", b"lever rope\0\n", bytes(range(256)), b"lever \xff\n", b"\xc3"])
-def test_a_binary_file_is_told(tmp_path: Path, data: bytes) -> None:
+def test_a_binary_file_is_reported(tmp_path: Path, data: bytes) -> None:
     (only,) = told_of_file(write(tmp_path / "a.circuit", data))
     assert only.code == "CKT502"
 
 
-def test_a_file_of_another_encoding_is_told_with_the_byte(tmp_path: Path) -> None:
+def test_a_file_of_another_encoding_is_reported_with_the_byte(tmp_path: Path) -> None:
     (only,) = told_of_file(write(tmp_path / "a.circuit", "lever mühle\n".encode("latin-1")))
     assert only.code == "CKT502"
     assert "byte 7" in only.message
     assert "UTF-8" in only.hint
 
 
-def test_a_file_of_ten_megabytes_is_told_at_once(tmp_path: Path) -> None:
+def test_a_file_of_ten_megabytes_is_reported_at_once(tmp_path: Path) -> None:
     path = write(tmp_path / "a.circuit", b"lever rope\n" * 900_000 + b"#" * 200_000)
     assert path.stat().st_size > 10_000_000
     begun = time.perf_counter()
@@ -82,7 +82,7 @@ def test_the_bound_of_a_file_is_exact(tmp_path: Path, size: int) -> None:
     ["(" * 10_000 + "rope" + ")" * 10_000, "not " * 10_000 + "rope", "(not " * 10_000 + "rope", "(" * 10_000],
     ids=["brackets", "not", "both", "open"],
 )
-def test_ten_thousand_nested_brackets_or_nots_are_told(deep: str) -> None:
+def test_ten_thousand_nested_brackets_or_nots_are_reported(deep: str) -> None:
     assert codes(f'lever rope\nalways "deep" {deep}\n') == ["CKT105"]
 
 
@@ -95,13 +95,13 @@ def test_a_condition_of_ten_thousand_names_is_read() -> None:
     assert codes('lever rope\nalways "long" ' + " and ".join(["rope"] * 10_000) + "\n") == []
 
 
-def test_a_name_of_a_million_letters_is_told_in_few_words() -> None:
+def test_a_name_of_a_million_letters_is_reported_in_few_words() -> None:
     (only,) = told("lever rope\nlamp bell from " + "m" * 1_000_000 + "\n")
     assert only.code == "CKT201"
     assert len(only.message) < 200
 
 
-def test_several_mistakes_are_told_together_one_a_line() -> None:
+def test_several_mistakes_are_reported_together_one_a_line() -> None:
     text = "lever rope;\nlampe bell from rope\nlever gap\nlamp sill from\nlamp good from bell\nlever 3\n"
     assert [(each.code, each.span.line) for each in told(text)] == [
         ("CKT102", 1),
@@ -112,7 +112,7 @@ def test_several_mistakes_are_told_together_one_a_line() -> None:
     ]
 
 
-def test_several_mistakes_of_meaning_are_told_together() -> None:
+def test_several_mistakes_of_meaning_are_reported_together() -> None:
     text = 'lever rope\nlamp bell from rop\nrepeater winch from rope delay 9t\ncheck "x"\n  at 3 rope on\nend\n'
     assert sorted((each.span.line, each.code) for each in told(text)) == [(2, "CKT201"), (3, "CKT305"), (5, "CKT306")]
 
@@ -122,16 +122,16 @@ def test_a_mistake_in_the_line_of_a_block_costs_that_line_only() -> None:
     assert [(each.code, each.span.line) for each in told(text)] == [("CKT101", 2), ("CKT101", 4), ("CKT103", 6)]
 
 
-def test_at_most_twenty_mistakes_of_syntax_are_told() -> None:
+def test_at_most_twenty_mistakes_of_syntax_are_reported() -> None:
     found = told("lever gap\n" * 30)
     assert [each.span.line for each in found] == list(range(1, 21))
 
 
-def test_at_most_twenty_mistakes_of_meaning_are_told() -> None:
+def test_at_most_twenty_mistakes_of_meaning_are_reported() -> None:
     assert len(told("lever rope\n" + "".join(f"lamp bell_{n} from rop{n}\n" for n in range(30)))) == 20
 
 
-def test_definitions_that_contain_each_other_are_told() -> None:
+def test_definitions_that_contain_each_other_are_reported() -> None:
     one = "define one (a) gives b\n  other inner (a a)\n  output b from inner.b\nend\n"
     other = "define other (a) gives b\n  one inner (a a)\n  output b from inner.b\nend\n"
     assert "CKT506" in codes(one + other)
@@ -147,7 +147,7 @@ def grown(levels: int) -> str:
     return "\n".join(lines) + "\n"
 
 
-def test_a_circuit_that_grows_past_the_limit_is_told(tmp_path: Path) -> None:
+def test_a_circuit_that_grows_past_the_limit_is_reported(tmp_path: Path) -> None:
     path = write(tmp_path / "a.circuit", grown(9))
     command = [sys.executable, "-m", "circuitcheck", "verify", str(path)]
     run = subprocess.run(command, capture_output=True, text=True, timeout=120, check=False)
@@ -155,14 +155,14 @@ def test_a_circuit_that_grows_past_the_limit_is_told(tmp_path: Path) -> None:
     assert set(re.findall(r"CKT\d{3}", run.stdout)) == {"CKT507"}
 
 
-def test_instances_nested_too_deep_are_told() -> None:
+def test_instances_nested_too_deep_are_reported() -> None:
     lines = ["define d0 (a) gives b", "  repeater b from a", "end"]
     for level in range(1, 60):
         lines += [f"define d{level} (a) gives b", f"  d{level - 1} i (a a)", "  output b from i.b", "end"]
     assert "CKT507" in codes("\n".join(lines) + "\n")
 
 
-def test_files_that_use_each_other_in_a_circle_are_told(tmp_path: Path) -> None:
+def test_files_that_use_each_other_in_a_circle_are_reported(tmp_path: Path) -> None:
     write(tmp_path / "pond.circuit", 'use "race.circuit"\nlever rope\n')
     write(tmp_path / "race.circuit", 'use "pond.circuit"\n')
     (only,) = told_of_file(tmp_path / "pond.circuit")
@@ -170,12 +170,12 @@ def test_files_that_use_each_other_in_a_circle_are_told(tmp_path: Path) -> None:
     assert only.span.file.endswith("race.circuit")
 
 
-def test_a_file_that_uses_itself_is_told(tmp_path: Path) -> None:
+def test_a_file_that_uses_itself_is_reported(tmp_path: Path) -> None:
     (only,) = told_of_file(write(tmp_path / "pond.circuit", 'use "pond.circuit"\nlever rope\n'))
     assert only.code == "CKT504"
 
 
-def test_a_used_file_outside_the_folder_is_told_and_not_read(tmp_path: Path) -> None:
+def test_a_used_file_outside_the_folder_is_reported_and_not_read(tmp_path: Path) -> None:
     inner = tmp_path / "mill"
     inner.mkdir()
     write(tmp_path / "secret.circuit", "this is no circuit; it must not be shown\n")
@@ -184,7 +184,7 @@ def test_a_used_file_outside_the_folder_is_told_and_not_read(tmp_path: Path) -> 
     assert "shown" not in only.message + only.hint
 
 
-def test_a_link_out_of_the_folder_is_told(tmp_path: Path) -> None:
+def test_a_link_out_of_the_folder_is_reported(tmp_path: Path) -> None:
     inner = tmp_path / "mill"
     inner.mkdir()
     write(tmp_path / "secret.circuit", "define one (a) gives b\n  torch b from a\nend\n")
@@ -194,7 +194,7 @@ def test_a_link_out_of_the_folder_is_told(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("path", ["a\0b", "", "x" * 5_000, "\ud7ff.circuit", "."])
-def test_a_used_path_that_can_not_be_is_told(tmp_path: Path, path: str) -> None:
+def test_a_used_path_that_can_not_be_is_reported(tmp_path: Path, path: str) -> None:
     assert codes(f'use "{path}"\nlever rope\n', tmp_path)[0] in ("CKT501", "CKT502", "CKT505")
 
 
@@ -237,14 +237,14 @@ def test_large_and_small_letters_differ() -> None:
 
 
 @pytest.mark.parametrize("mark", ["\u202e", "\u2066", "\u200f", "\u200b", "\x1b", "\x07"])
-def test_a_mark_that_nobody_sees_is_told_where_it_stands(mark: str) -> None:
+def test_a_mark_that_nobody_sees_is_reported_where_it_stands(mark: str) -> None:
     (only,) = told(f"lever ro{mark}pe\n")
     assert (only.code, only.span.line, only.span.column) == ("CKT102", 1, 9)
     assert mark not in only.message + only.hint
 
 
 @pytest.mark.parametrize("number", ["²", "٣", "１", "3.٣"])
-def test_digits_of_other_scripts_are_told_or_read_and_never_a_traceback(number: str) -> None:
+def test_digits_of_other_scripts_are_reported_or_read_and_never_a_traceback(number: str) -> None:
     for text in (
         f"lever rope\ndust line from rope length {number}\n",
         f"lever rope\nrepeater winch from rope delay {number}t\n",

@@ -1,4 +1,4 @@
-"""Each code of the reference's table, with its place, the gist of its words and how to mend it."""
+"""Each code of the reference's table, with its place, the gist of its words and what to do."""
 
 from __future__ import annotations
 
@@ -205,7 +205,7 @@ ALL = [*SYNTAX, *NAMES, *OPTIONS, *ASKED, *FILES]
 
 
 @pytest.mark.parametrize("mistake", ALL, ids=[f"{each.code}-{number}" for number, each in enumerate(ALL)])
-def test_a_mistake_is_told_with_its_place_and_how_to_mend_it(mistake: Mistake) -> None:
+def test_a_mistake_is_reported_with_its_place_and_what_to_do(mistake: Mistake) -> None:
     check_mistake(mistake)
 
 
@@ -218,7 +218,7 @@ def test_every_code_of_the_reference_is_tried_here_or_in_the_tests_of_files_sens
 
 
 @pytest.mark.parametrize("code", sorted({each.code for each in ALL}))
-def test_what_is_told_is_a_whole_span_and_plain_words(code: str) -> None:
+def test_what_is_reported_is_a_whole_span_and_plain_words(code: str) -> None:
     for mistake in (each for each in ALL if each.code == code):
         for each in told(mistake.text):
             assert each.span.end_column > each.span.column or code in ("CKT501", "CKT511")
@@ -226,24 +226,24 @@ def test_what_is_told_is_a_whole_span_and_plain_words(code: str) -> None:
             assert "\n" not in each.message + each.hint
 
 
-def test_every_mistake_is_told_with_a_way_to_mend_it() -> None:
+def test_every_mistake_is_reported_with_a_way_to_mend_it() -> None:
     assert [(each.code, each.message) for mistake in ALL for each in told(mistake.text) if not each.hint] == []
 
 
-def test_two_checks_of_one_title_are_told_and_neither_is_dropped() -> None:
+def test_two_checks_of_one_title_are_reported_and_neither_is_dropped() -> None:
     text = ROPE + scene("  at 1s expect rope off") + scene("  at 1s expect rope")
     assert codes(text) == ["CKT407"]
 
 
-def test_two_claims_of_one_title_are_told_and_neither_is_dropped() -> None:
+def test_two_claims_of_one_title_are_reported_and_neither_is_dropped() -> None:
     assert codes(ROPE + 'always "calm" rope off\nalways "calm" rope\n' + scene()) == ["CKT407"]
 
 
-def test_a_check_and_a_claim_of_one_title_are_told_and_neither_is_dropped() -> None:
+def test_a_check_and_a_claim_of_one_title_are_reported_and_neither_is_dropped() -> None:
     assert codes(ROPE + 'always "scene" rope off\n' + scene()) == ["CKT407"]
 
 
-def test_a_repetition_over_the_same_amount_twice_is_told() -> None:
+def test_a_repetition_over_the_same_amount_twice_is_reported() -> None:
     assert codes(ROPE + "for wait in 1t, 1t\n" + scene("  at wait rope on") + "end\n") == ["CKT202"]
 
 

@@ -184,7 +184,7 @@ def test_a_response_is_of_any_phase_to_any_edge(phase: str, edge: str) -> None:
     assert (body.phase, body.edge.test.value, body.bounds[0].share) == (phase, edge, 1.0)
 
 
-def test_a_response_has_a_title_may_have_to_fail_and_may_be_set_aside() -> None:
+def test_a_response_has_a_title_may_have_to_fail_and_may_be_skipped() -> None:
     text = (
         'response "too soon" fails because X4 of night to row: mean at most 1s\n'
         'response skipped because "no turf yet" of night to stir.2: 0% within 1s\n'
@@ -219,7 +219,7 @@ def test_a_definition_with_a_sensor_comes_from_another_file(tmp_path: Path) -> N
     assert list(cells(loaded.studies[0].circuit)) == ["low.turf.1", "low.turf.2", "low.turf.3"]
 
 
-# Mistakes: `^` stands right before the place that is told
+# Mistakes: `^` stands right before the place that is reported
 
 WHERE = "^"
 CYCLE = "cycle 1200s day 600s, dusk 90s, night 420s, "
@@ -327,7 +327,7 @@ MISTAKES = {
 
 
 @pytest.mark.parametrize("name", MISTAKES)
-def test_a_mistake_is_told_once_with_its_place_and_a_way_to_mend_it(name: str) -> None:
+def test_a_mistake_is_reported_once_with_its_place_and_a_way_to_mend_it(name: str) -> None:
     marked, code, says, hint = MISTAKES[name]
     before = marked[: marked.index(WHERE)]
     line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
@@ -342,12 +342,12 @@ def test_every_code_of_sensors_light_and_responses_is_tried() -> None:
     assert {"CKT310", "CKT311", "CKT312", "CKT409"} <= {code for _, code, _, _ in MISTAKES.values()}
 
 
-def test_two_responses_of_one_title_are_told_once() -> None:
+def test_two_responses_of_one_title_are_reported_once() -> None:
     line = 'response "soon" of dusk to row: median at most 2s\n'
     assert [each.code for each in told(WATCHED + line + line)] == ["CKT407"]
 
 
-def test_several_mistakes_are_told_together_in_the_order_of_the_lines() -> None:
+def test_several_mistakes_are_reported_together_in_the_order_of_the_lines() -> None:
     text = "place bed gets sky through leef\nsensor turf cells 0\nresponse of noon to row: median at most 2s\n"
     assert {"CKT311", "CKT305", "CKT312"} <= {each.code for each in told(text)}
 

@@ -22,7 +22,7 @@ SLUICE = (ROOT / "circuits" / "sluice.circuit").read_text(encoding="utf-8")
 
 @pytest.fixture
 def worked_out(monkeypatch: pytest.MonkeyPatch) -> list[str]:
-    """Each grammar that tables are worked out of from now on."""
+    """Each grammar that tables are calculated of from now on."""
     worked_out: list[str] = []
     made = lark.Lark.__init__
 
@@ -39,7 +39,7 @@ def test_the_tables_are_those_of_the_grammar() -> None:
     assert tables_of(GRAMMAR, WordLexer) + "\n" == TABLES
 
 
-def test_nothing_is_worked_out_at_a_start(worked_out: list[str]) -> None:
+def test_nothing_is_calculated_at_a_start(worked_out: list[str]) -> None:
     parser_of(GRAMMAR, TABLES, WordLexer, Builder()).parse(SLUICE)
     assert worked_out == []
 
@@ -51,7 +51,7 @@ def test_tables_of_another_grammar_are_not_used(worked_out: list[str]) -> None:
 
 
 @pytest.mark.parametrize("change", [("states", 7), ("rules", [{"@": 10**6}]), ("words and rules", [{}] * 10)])
-def test_tables_that_lark_does_not_take_are_worked_out_again(
+def test_tables_that_lark_does_not_take_are_calculated_again(
     worked_out: list[str], monkeypatch: pytest.MonkeyPatch, change: tuple[str, object]
 ) -> None:
     parser_of(GRAMMAR, json.dumps({**json.loads(TABLES), change[0]: change[1]}), WordLexer, Builder())

@@ -121,7 +121,7 @@ def test_a_detector_behind_which_it_stands_watches_it() -> None:
     assert port.sources == ("coal",)
 
 
-def test_a_torch_hangs_on_it_as_on_a_block() -> None:
+def test_a_torch_is_attached_to_it_as_to_a_block() -> None:
     hung = BUILD.replace("..D...", "......").replace("a>e-l.", "a>eE..")
     for name in ("path at layer 2 row 1 column 4", "bell at layer 2 row 1 column 5"):
         hung = hung.replace(f"  named {name}\n", "")
@@ -218,7 +218,7 @@ def test_a_page_shows_it_powered(hearth: str, tmp_path: Path, capsys: pytest.Cap
     assert "coal" in path.read_text(encoding="utf-8")
 
 
-def test_a_piston_that_would_move_it_is_told_of() -> None:
+def test_a_piston_that_would_move_it_is_reported() -> None:
     assert "V5" in {each.rule for each in verify_text(moved_by_a_piston(), "hearth.circuit").findings}
 
 

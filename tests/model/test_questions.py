@@ -128,7 +128,7 @@ def test_a_delay_that_is_not_its_own_is_refused() -> None:
     assert "'lag'" in refused(with_sample(torch.KIND, late(name="x", span=NOWHERE, feeds=("y",))))
 
 
-def test_a_part_that_gives_no_power_says_how_that_is_told() -> None:
+def test_a_part_that_gives_no_power_says_how_that_is_reported() -> None:
     class Mute(Lever):
         conducts: ClassVar[Conducts] = Conducts.NOTHING
 

@@ -94,7 +94,7 @@ def test_where_two_pistons_move_what_they_do_together_is_not_known_beforehand() 
     assert isinstance(function(Program(circuitcheck.loads(two).circuit), "bell"), TooLarge)
 
 
-def test_levels_are_told_for_each_gt_from_the_first_to_the_last() -> None:
+def test_levels_are_reported_for_each_gt_from_the_first_to_the_last() -> None:
     """The lamp is dark from gt 15 on (O2)."""
     (outcome,) = circuitcheck.verify_text(GATE.format(line="-") + CHECK).outcomes
     assert outcome.failure is not None

@@ -61,7 +61,7 @@ def test_a_torch_swallows_2_gt_out_of_a_repeater(gone: int) -> None:
 
 
 def test_a_torch_swallows_2_gt_out_of_a_detector() -> None:
-    """T3 and D1: the end of the pulse is fixed before the torch is told."""
+    """T3 and D1: the end of the pulse is fixed before the torch is updated."""
     build = row_of("iDS/", {"feed": 1, "eye": 2, "lit": 4})
     found = only(histories(build, pulse("feed", 10), 20))
     assert on_times(found, "eye") == [(0, 0), (12, 15), (14, 0)]
@@ -101,7 +101,7 @@ def test_short_gaps_are_swallowed(gap: int, out: list[tuple[int, int]]) -> None:
 
 
 @pytest.mark.parametrize(("text", "out"), [("I>rS", []), ("I>-r", [(16, 0), (20, 15)])])
-def test_a_gap_as_long_as_the_delay_hangs_on_who_acts_first(text: str, out: list[tuple[int, int]]) -> None:
+def test_a_gap_as_long_as_the_delay_depends_on_who_acts_first(text: str, out: list[tuple[int, int]]) -> None:
     """R4, C3, at 2t: swallowed if a repeater that points straight into this one gives it, out of one over dust not."""
     longer = Thing("repeater", facing="east", delay=4, level=15)
     build = row_of(text, {"feed": 1}, {">": replace(longer, delay=2), "r": longer})

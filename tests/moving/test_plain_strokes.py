@@ -151,7 +151,7 @@ def test_a_repeater_goes_off_and_on_again_when_a_row_moves_past_its_line() -> No
     assert found.where(lambda shot: shot.level("rep")) == [(0, 15), (13, 0), (15, 15)]
 
 
-def test_a_blocked_piston_looks_again_only_when_it_is_told() -> None:
+def test_a_blocked_piston_looks_again_only_when_it_is_updated() -> None:
     """M7: room comes in gt 41, three places away; the piston starts in 61, when its lever has been thrown again."""
     build = sketch(
         [floor(5, 6), "....j. ....q. ipGGGF ...... ......"],
@@ -174,7 +174,7 @@ def test_a_blocked_piston_looks_again_only_when_it_is_told() -> None:
 
 @pytest.mark.parametrize(("column", "starts"), [(3, 11), (4, 14)])
 def test_who_hears_a_stroke_beside_its_places(column: int, starts: int) -> None:
-    """M5: beside the place that a block leaves the start is told; beside the one it comes to, the landing only."""
+    """M5: beside the place that a block leaves the start is updated; beside the one it comes to, the landing only."""
     armed = "." * column + "S" + "." * (5 - column)
     knob = "." * column + "I" + "." * (5 - column)
     listener = "." * (column - 1) + "n" + "." * (6 - column)
@@ -205,7 +205,7 @@ def test_a_sticky_piston_pulls_another_that_is_home() -> None:
 
 
 def test_a_powered_block_on_its_head_holds_a_piston_out() -> None:
-    """M9, M4: the block is powered where it lands, by a repeater; when that goes off, the head's place is told."""
+    """M9, M4: the block is powered where it lands, by a repeater; when that goes off, the head's place is updated."""
     build = sketch(
         [floor(3, 3), "... ... iu.", ".S. .S. .S.", ".I. .V. ..."],
         names={"rope": (2, 3, 1), "flap": (2, 3, 2), "feed": (4, 1, 2)},
@@ -237,7 +237,7 @@ LISTENER = sketch(
 """A stuck piston beside the home place of the second block of a row; a lever arms it, which it can't hear."""
 
 
-def test_each_place_that_a_thing_of_a_row_leaves_is_told() -> None:
+def test_each_place_that_a_thing_of_a_row_leaves_is_updated() -> None:
     """M5: armed in gt 5 in silence, it hears the start in 11."""
     found = only(histories(LISTENER, [Action(5, "knob", 15), *throws(10)], 30))
     assert stands(found, (2, 1, 4)) == [(0, ""), (11, "motion"), (13, "head of ear")]
@@ -254,8 +254,8 @@ def test_a_landing_head_tells_the_places_around_it() -> None:
     assert stands(found, (2, 1, 3)) == [(0, ""), (14, "motion"), (16, "head of ear")]
 
 
-def test_a_torch_gives_nothing_to_what_it_hangs_on() -> None:
-    """W5, M9: not to a lamp, and nothing to the place above a piston if it hangs on what stands there."""
+def test_a_torch_gives_nothing_to_what_it_is_attached_to() -> None:
+    """W5, M9: not to a lamp, and nothing to the place above a piston if it is attached to what stands there."""
     lamp = only(histories(sketch([floor(1, 3), ".O/"], names={"bell": (2, 1, 2)}), [], 5))
     assert lamp.shots[5].level("bell") == 0
     for load, starts in (("S/", []), (".-", [11])):

@@ -130,13 +130,13 @@ def cut_off(width: int, levels: list[str]) -> Box:
 @pytest.mark.parametrize("width", [1, 2])
 @pytest.mark.parametrize("cut", [8, 7, 6, 3])
 def test_what_is_cut_off_is_dry_after_five_gt_a_level(width: int, cut: int) -> None:
-    """Z6, full length: dry 5 · L gt after the highest level that is cut off was told, whatever the order of looks."""
+    """Z6, full length: dry 5 · L gt after the update of the highest level cut off, whatever the order of looks."""
     build = cut_off(width, [FALLING, *"7654321"][8 - cut :])
     assert {max(drying(build, random.Random(seed)).values()) for seed in range(8)} == {5 * cut}
 
 
-def test_when_the_first_of_seven_places_dries_hangs_on_the_order() -> None:
-    """Z6: 20, 25, 30 or 35 gt after it was told."""
+def test_when_the_first_of_seven_places_dries_depends_on_the_order() -> None:
+    """Z6: 20, 25, 30 or 35 gt after it was updated."""
     build = cut_off(1, [*"7654321"])
     assert {drying(build, random.Random(seed))[2, 2, 2] for seed in range(60)} == {20, 25, 30, 35}
 
@@ -169,7 +169,7 @@ def test_a_head_on_the_first_flowing_place_dries_the_channel_and_lets_it_run_aga
 
 
 def test_a_block_that_is_pushed_into_water_takes_it_at_the_start() -> None:
-    """Z7, M5: the water next to it is told in gt 11, not at the landing in 13; all is dry in 41."""
+    """Z7, M5: the water next to it is updated in gt 11, not at the landing in 13; all is dry in 41."""
     wall = "S" * 12
     pushed, knob = "..S.........", "..i........."
     build = with_water_at_rest(

@@ -1,4 +1,4 @@
-"""Strokes that break something are told as mistakes. Common practice, no source; rules M8 and M10."""
+"""Strokes that break something are reported as mistakes. Common practice, no source; rules M8 and M10."""
 
 from __future__ import annotations
 
@@ -43,12 +43,12 @@ def told(row: str, above: str, rules: RuleSet = NEWER) -> list[tuple[str, int, i
     ]
 
 
-def test_what_a_stroke_breaks_is_told_at_its_letter_with_piston_place_and_rule() -> None:
-    """M8: the torch hangs on the block that comes to where it is; it is told once."""
+def test_what_a_stroke_breaks_is_reported_at_its_letter_with_piston_place_and_rule() -> None:
+    """M8: the torch is attached to the block that comes to where it is; it is reported once."""
     assert told("ST.", "....") == [("CKT612", 11, 7, ["'paddle'", "breaks", "layer 1", "M8"])]
 
 
-def test_what_loses_its_hold_is_told_one_by_one() -> None:
+def test_what_loses_its_hold_is_reported_one_by_one() -> None:
     """M8: dust on each of two blocks that move."""
     assert told("SS.", ".--.") == [
         ("CKT612", 14, 6, ["'paddle'", "takes away", "lies on", "layer 2", "M8"]),
@@ -56,6 +56,6 @@ def test_what_loses_its_hold_is_told_one_by_one() -> None:
     ]
 
 
-def test_a_detector_that_older_rules_do_not_let_move_is_told() -> None:
+def test_a_detector_that_older_rules_do_not_let_move_is_reported() -> None:
     """M10."""
     assert told("D..", "....", OLDER) == [("CKT612", 11, 6, ["'paddle'", "'ripple'", "layer 1", "M10"])]

@@ -164,7 +164,7 @@ def test_a_moved_piston_moves_things_from_where_it_is() -> None:
 
 
 def test_of_two_plain_pistons_face_to_face_the_first_called_takes_the_place() -> None:
-    """M7, worked table: the second is blocked until the first starts home, whose head's place is told then."""
+    """M7, worked table: the second is blocked until the first starts home, whose head's place is updated then."""
     strokes = strokes_of(").(")
     assert refused(strokes, started(strokes, piston=at(1)).after, at(3)) == Refused("blocked", ats(2))
     taken = out(strokes, at(1))
@@ -208,8 +208,8 @@ def test_what_only_stands_beside_a_thing_that_is_moved_does_not_break(layers: tu
     assert isinstance(strokes_of(*layers).start_out(AT_HOME, at(1)), Step)
 
 
-def test_what_hangs_on_what_is_pulled_breaks_when_the_homeward_stroke_starts() -> None:
-    """M8: the torch hangs on the block that was drawn two before the piston."""
+def test_what_is_attached_to_what_is_pulled_breaks_when_the_homeward_stroke_starts() -> None:
+    """M8: the torch is attached to the block that was drawn two before the piston."""
     strokes = strokes_of(">.SW")
     step = strokes.start_home(out(strokes), at(1))
     assert isinstance(step, Breaks)
@@ -217,7 +217,7 @@ def test_what_hangs_on_what_is_pulled_breaks_when_the_homeward_stroke_starts() -
 
 
 def test_a_torch_that_hangs_behind_a_row_is_broken_once() -> None:
-    """M8: it stands where the row comes to, and hangs on its last block."""
+    """M8: it stands where the row comes to, and is attached to its last block."""
     assert refused(strokes_of(">SSW")) == Refused("breaks", ats(4))
 
 

@@ -93,7 +93,7 @@ def test_pistons_that_are_out_at_the_start_have_moved_what_is_before_them() -> N
     assert not hasattr(strokes.already_out([at(1), at(4)]), "phases")
 
 
-def test_two_strokes_that_share_a_place_are_told_by_what_they_depend_on() -> None:
+def test_two_strokes_that_share_a_place_are_reported_by_what_they_depend_on() -> None:
     """M13: each place from the piston to the end of its row; a sticky one's, at least to what it may pull."""
     strokes = strokes_of(">S.../....^")
     assert strokes.footprint(AT_HOME, at(1)) == {at(1), at(2), at(3)}

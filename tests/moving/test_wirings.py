@@ -194,10 +194,10 @@ def test_two_repeaters_with_nothing_between_point_straight_unless_they_face_each
         assert reader.home.of("repeater_2_1_2").straight is straight, layers
 
 
-# Who is told (M4, M5, W10)
+# Who is updated (M4, M5, W10)
 
 
-def test_a_piston_whose_head_has_landed_hears_what_its_head_s_place_is_told() -> None:
+def test_a_piston_whose_head_has_landed_hears_the_updates_of_its_head_s_place() -> None:
     """M4: a head on its way passes nothing on."""
     drawing = drawing_of("SSSS/SSSS", ").b./....")
     strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
@@ -228,7 +228,7 @@ def test_a_piston_that_goes_home_is_deaf() -> None:
     assert reader.told(started_home(strokes, there).after, [at(1, row=2)]) == ((),)
 
 
-def test_each_place_of_a_stroke_is_told_in_turn() -> None:
+def test_each_place_of_a_stroke_is_updated_in_turn() -> None:
     """M5: two pistons that a stroke tells at different places of it."""
     drawing = drawing_of("...^./>S.../.v...")
     strokes, reader = Strokes(drawing, NEWER), Wirings(drawing, NEWER)
@@ -321,7 +321,7 @@ def test_pistons_that_share_a_line_are_read_together() -> None:
     }
 
 
-def test_more_wirings_than_are_read_are_told_with_something_that_is_not_at_home(
+def test_more_wirings_than_are_read_are_reported_with_something_that_is_not_at_home(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr(wirings, "MOST_WIRINGS", 2)

@@ -1,7 +1,7 @@
 """Rings and chains against small models of them in SimPy, a general simulator of events, edge for edge.
 
-Source: SimPy (simpy.readthedocs.io) supplies time and the order of events; what a torch and a repeater do is told to it
-here in its own words: common practice, no source; rules T2 and R2. The period of a ring, 2·n·1t, is the formula of
+Source: SimPy (simpy.readthedocs.io) supplies time and the order of events; what a torch and a repeater do is written
+here in its terms: common practice, no source; rules T2 and R2. The period of a ring, 2·n·1t, is the formula of
 the ring oscillator in any textbook of VLSI design, f = 1 / (2·n·t_pd), for example Weste and Harris, CMOS VLSI Design.
 """
 

@@ -27,7 +27,7 @@ C17: Netlist = {
 
 
 def c17_model(n1: bool, n2: bool, n3: bool, n6: bool, n7: bool) -> tuple[bool, bool]:
-    """Outputs 22 and 23 as sums of products, the NANDs worked out by hand (De Morgan)."""
+    """Outputs 22 and 23 as sums of products, the NANDs calculated by hand (De Morgan)."""
     return (n1 and n3) or (n2 and not (n3 and n6)), (n2 or n7) and not (n3 and n6)
 
 

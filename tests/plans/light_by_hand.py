@@ -1,4 +1,4 @@
-"""Light by the letters of a drawing, worked out plainly: every place is looked at again until nothing gets brighter.
+"""Light by the letters of a drawing, calculated plainly: every place is looked at again until nothing gets brighter.
 
 Rules G1 to G3 (grammar/RULES.md), common practice, no source. It shares nothing with the program.
 """

@@ -126,7 +126,7 @@ def test_layer_by_layer_a_torch_placed_too_early_throws_the_latch(case: Upsettin
 
 
 @THROWING
-def test_what_throws_a_finished_latch_is_told_with_a_mend(case: Upsetting) -> None:
+def test_what_throws_a_finished_latch_is_reported_with_a_mend(case: Upsetting) -> None:
     built = built_of(*case.layers, names=case.names)
     assert built.early
     assert {each.upsets for each in built.early} == {"gate"}
@@ -175,7 +175,7 @@ def test_each_thing_is_placed_once_and_never_before_what_carries_or_holds_it(
         site.place(place)  # which asserts that it can stand
 
 
-def test_what_hangs_on_a_block_of_a_higher_layer_waits_for_that_layer() -> None:
+def test_what_is_attached_to_a_block_of_a_higher_layer_waits_for_that_layer() -> None:
     circuit, drawing = drawn_of("SSS", ".u.", ".S.", names="rope 2 1 2")
     plan = stages(drawing, circuit.rules, {})
     assert [stage.layer for stage in plan] == [1, 3]
@@ -183,7 +183,7 @@ def test_what_hangs_on_a_block_of_a_higher_layer_waits_for_that_layer() -> None:
 
 
 @pytest.mark.parametrize(("layers", "names"), BUILDS)
-def test_what_does_not_stand_as_it_starts_is_told_and_nothing_else(layers: tuple[str, ...], names: str) -> None:
+def test_what_does_not_stand_as_it_starts_is_reported_and_nothing_else(layers: tuple[str, ...], names: str) -> None:
     """Rule C6: where a circuit has but one start, a build in the order given should come to rest there."""
     circuit, drawing = drawn_of(*layers, names=names)
     built = build_up(circuit, drawing, circuit)

@@ -68,7 +68,7 @@ def test_what_only_says_the_same_otherwise_is_no_change(legend: str, row: str) -
     ],
     ids=["moved", "turned", "slower", "another thing", "a dot", "on at the start"],
 )
-def test_each_place_at_which_something_else_stands_is_told(
+def test_each_place_at_which_something_else_stands_is_reported(
     legend: str, rows: tuple[str, ...], changed: set[At]
 ) -> None:
     assert places(BEFORE, drawing_of(legend, *rows)) == changed

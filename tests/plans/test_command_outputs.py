@@ -41,7 +41,7 @@ def test_nothing_is_wider_than_asked_be_it_a_layer_of_60_columns(
     assert [row for row in run.out.splitlines() if len(row) > width] == []
 
 
-def test_a_layer_too_wide_is_told_in_bands_that_make_it_up(call: Caller) -> None:
+def test_a_layer_too_wide_is_reported_in_bands_that_make_it_up(call: Caller) -> None:
     rows = call("sheets", written("wide", WIDE), "--width", "40").out.splitlines()
     first = [
         row.split() for row in rows[rows.index("layer 2") : rows.index("   S  solid block", rows.index("layer 2"))]

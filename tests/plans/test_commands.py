@@ -55,7 +55,7 @@ def test_a_file_with_mistakes_has_them_told_with_places(call: Caller, command: t
 
 
 @EACH
-def test_mistakes_are_told_as_data_where_data_is_wanted(call: Caller, command: tuple[str, ...]) -> None:
+def test_mistakes_are_reported_as_data_where_data_is_wanted(call: Caller, command: tuple[str, ...]) -> None:
     data = call.data(*command, written("broken", MILL.replace("a-O\n", "a-q\n")), code=2)
     assert "CKT606" in str(data)
 
@@ -108,7 +108,7 @@ def test_a_layer_does_not_go_with_a_place(call: Caller) -> None:
     assert "do not go together" in call.refused("light", written("mill", MILL), "--layer", "2", "--place", "bed")
 
 
-def test_an_older_version_without_a_drawing_or_with_mistakes_is_told(call: Caller) -> None:
+def test_an_older_version_without_a_drawing_or_with_mistakes_is_reported(call: Caller) -> None:
     path = written("mill", MILL)
     assert "words.circuit draws nothing" in call.refused("sheets", path, "--since", written("words", WORDS))
     run = call("sheets", path, "--since", written("broken", MILL.replace("a-O\n", "a-q\n")))
@@ -136,7 +136,7 @@ def test_sheets_come_from_the_bottom_up_even_where_something_is_put_off(call: Ca
     assert [row.split()[1] for row in rows if row.startswith("layer ")] == ["1", "2", "3"]
 
 
-def test_what_must_not_come_early_is_told_with_its_place_and_a_mend(call: Caller) -> None:
+def test_what_must_not_come_early_is_reported_with_its_place_and_a_mend(call: Caller) -> None:
     out = flat(call.good("sheets", written("late", LATE)))
     said, _, hint = out.partition("not early: 'dust_2_3_3' at layer 2, row 3, column 3 would throw ")[2].partition("; ")
     assert "'gate'" in said
@@ -158,7 +158,7 @@ def test_a_sheet_says_of_a_lever_that_it_starts_on(call: Caller) -> None:
     assert "on" in row.split("lever")[1]
 
 
-def test_things_of_one_letter_out_of_two_legends_are_told_apart_on_a_sheet(call: Caller) -> None:
+def test_things_of_one_letter_out_of_two_legends_are_distinguished_on_a_sheet(call: Caller) -> None:
     """A piece of another file brings that file's letters (README, Pieces of drawings)."""
     piece = "piece arch\n  layer 1\n    S\n  end\n  layer 2\n    x\n  end\nend\n"
     written("arch", f"language 1\nlegend\n  S  block\n  x  lever\nend\n{piece}")
@@ -171,7 +171,7 @@ def test_things_of_one_letter_out_of_two_legends_are_told_apart_on_a_sheet(call:
     assert letters[0] != letters[1] or ("column 1" in lever and "column 2" in torch)
 
 
-def test_what_has_changed_is_told_and_nothing_else_is(call: Caller) -> None:
+def test_what_has_changed_is_reported_and_nothing_else_is(call: Caller) -> None:
     older = written("older", MILL.replace("a-O\n", "aO.\n").replace("named bell at layer 2 row 1 column 3\n", ""))
     out = call.good("sheets", written("mill", MILL), "--since", older)
     assert out.splitlines() == [

@@ -61,7 +61,7 @@ def test_a_second_source_near_the_end_lights_the_dust_there() -> None:
     ["...-/a-S-/...-/...O", "a-S-O", "a-S--O", "a--S---O", "...O/...-/a-S-"],
     ids=["past it", "behind it", "in a line behind it", "in a longer line", "at a corner"],
 )
-def test_dust_beside_a_block_that_only_dust_powers_is_told(plan: str) -> None:
+def test_dust_beside_a_block_that_only_dust_powers_is_reported(plan: str) -> None:
     """Rule P4: a weakly powered block gives to no dust, so that all that lies behind it is dark."""
     found = told("P4", on_floor(plan))
     assert len(found) == 1
@@ -79,7 +79,7 @@ def test_what_takes_weak_power_or_none_is_no_mistake(plan: str) -> None:
     assert told("P4", on_floor(plan)) == []
 
 
-def test_a_weak_block_is_told_with_the_places_of_dust_and_block() -> None:
+def test_a_weak_block_is_reported_with_the_places_of_dust_and_block() -> None:
     (found,) = told("P4", on_floor("...-/a-S-/...-/...O"))
     assert "layer 2, row 2, column 4" in found.message
     assert "layer 2, row 2, column 3" in found.message
@@ -129,7 +129,7 @@ def test_a_stuck_piston_that_the_words_call_a_detector_is_meant() -> None:
     assert told("D2", STUCK, STUCK_NAMES, rest=words) == []
 
 
-def test_silenced_with_a_reason_a_stuck_piston_is_told_no_more() -> None:
+def test_silenced_with_a_reason_a_stuck_piston_is_reported_no_more() -> None:
     (found,) = told("D2", STUCK, STUCK_NAMES, rest='silence D2 for wedge because "it is the watch"')
     assert found.silenced == "it is the watch"
 
@@ -164,7 +164,7 @@ def test_silenced_with_a_reason_a_stuck_piston_is_told_no_more() -> None:
         "a torch on a block that only dead dust could power",
     ],
 )
-def test_what_does_nothing_by_itself_and_is_driven_by_nothing_is_told(
+def test_what_does_nothing_by_itself_and_is_driven_by_nothing_is_reported(
     plan: str, place: tuple[int, int], kind: str
 ) -> None:
     """Rules V2, W3, W4, W6: dust drives only what it points into, a repeater only from behind."""
@@ -195,7 +195,7 @@ def test_what_something_drives_is_no_such_finding(plan: str) -> None:
     ],
     ids=["a weak block, a lamp", "a weak block, a repeater", "too far, a lamp", "too far, a repeater", "two lamps"],
 )
-def test_of_dead_dust_neither_what_feeds_it_nor_what_it_feeds_is_told_beside_it(
+def test_of_dead_dust_neither_what_feeds_it_nor_what_it_feeds_is_reported_beside_it(
     plan: str, found: list[tuple[str, str]]
 ) -> None:
     """Rules P2 and P4: the lever drives nothing and the lamp is driven by nothing because of the one slip."""
@@ -226,7 +226,7 @@ def test_of_dead_dust_neither_what_feeds_it_nor_what_it_feeds_is_told_beside_it(
         "what lies on its block",
     ],
 )
-def test_a_piston_that_breaks_something_is_told(layers: Layers, says: str) -> None:
+def test_a_piston_that_breaks_something_is_reported(layers: Layers, says: str) -> None:
     """Rules M1, M8, W1: what is before a piston is moved one place on."""
     rows = layers[1].split("/")
     bell = next(((row, columns.index("O") + 1) for row, columns in enumerate(rows, 1) if "O" in columns), None)
@@ -270,13 +270,13 @@ def test_a_row_before_a_piston_is_no_finding_as_it_is_moved_as_one(plan: str) ->
     assert told("V5", on_floor(plan)) == []
 
 
-def test_a_meddling_piston_is_told_with_its_place_and_the_place_it_comes_to() -> None:
+def test_a_meddling_piston_is_reported_with_its_place_and_the_place_it_comes_to() -> None:
     (found,) = told("V5", on_floor("a]S-O"), "paddle 2 1 2")
     assert (found.part, found.where) == ("paddle", "layer 2, row 1, column 2")
     assert "layer 2, row 1, column 4" in found.message
 
 
-def test_a_meddling_piston_is_told_of_a_drawing_beside_words_as_well() -> None:
+def test_a_meddling_piston_is_reported_for_a_drawing_beside_words_as_well() -> None:
     """Its first move breaks the dust, whatever else says what the circuit is."""
     words = "lever rope\nlever pond\ndust line from pond length 2\nlamp bell from line\npiston paddle from rope\n"
     layers = on_floor("...a/a]S-/...-/...O")

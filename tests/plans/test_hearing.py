@@ -1,6 +1,6 @@
 """What else can it hear? Detectors and stuck pistons of a drawing, with a circuit in words beside it and without.
 
-Common practice, no source; rules W10 (who is told), D1 (detectors), D2 (stuck pistons), W9 (power above a piston).
+Common practice, no source; rules W10 (who is updated), D1 (detectors), D2 (stuck pistons), W9 (power above a piston).
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ def is_the_circuit(text: str) -> bool:
     return [each.verdict.value for each in verify_text(text).outcomes] == ["holds"]
 
 
-# Who is told, by W10. A lever two places above the piston arms it, and can't be heard there.
+# Who is updated, by W10. A lever two places above the piston arms it, and can't be heard there.
 
 WIDE = "/".join(["SSSSSSS"] * 7)
 ARMED = (
@@ -88,7 +88,7 @@ lamp      bell    from ripple
 """
 
 
-def test_of_a_piston_that_only_the_place_above_it_powers_it_is_told_that_it_is_stuck() -> None:
+def test_a_piston_that_only_the_place_above_it_powers_is_reported_as_stuck() -> None:
     found = heard_in(file_of(*STUCK, names=NAMES))
     assert {name: (each.word, each.stuck, each.place) for name, each in found.items()} == {
         "wedge": ("piston", True, (2, 1, 3)),
@@ -215,7 +215,7 @@ def test_a_detector_hears_a_piston_whose_head_or_block_comes_before_it(row: str,
     assert ("paddle" in {each.what for each in found.heard}) is comes
 
 
-def test_why_a_change_is_heard_is_told_in_words() -> None:
+def test_why_a_change_is_heard_is_reported_in_words() -> None:
     """W10: dust is heard within two steps, a repeater beside the place it gives to."""
     plan = "......./......./....-../...P.<./......./......./......."
     (found,) = heard_in(file_of(*armed(plan), names=WEDGE)).values()

@@ -1,4 +1,4 @@
-"""Maps of light, and which places are nearest to a threshold: against levels worked out by hand, and plainly.
+"""Maps of light, and which places are nearest to a threshold: against levels calculated by hand, and plainly.
 
 Common practice, no source: rules G1 to G3 (light), X2 (a cell fades below 4) and X3 (it makes tries from 9 on, and
 takes with 4 or more).
@@ -157,7 +157,7 @@ def reckoned(layers: Layers, head: str, on: frozenset[str]) -> tuple[Levels, Lev
 
 
 def compare(layers: Layers, head: str) -> None:
-    """Asserts that every level of a drawing is as it is reckoned plainly."""
+    """Asserts that every level of a drawing is as it is calculated plainly."""
     circuit, drawing = drawn_of(*layers, head=head)
     on = on_at_the_start(layers, head=head)
     sky, lamps = levels_of(circuit, drawing, on)
@@ -171,11 +171,11 @@ def compare(layers: Layers, head: str) -> None:
 
 
 @pytest.mark.parametrize(("layers", "head"), MADE)
-def test_every_level_of_a_drawing_is_as_it_is_reckoned_plainly(layers: Layers, head: str) -> None:
+def test_every_level_of_a_drawing_is_as_it_is_calculated_plainly(layers: Layers, head: str) -> None:
     compare(layers, head)
 
 
-def test_every_level_of_drawings_at_random_is_as_it_is_reckoned_plainly() -> None:
+def test_every_level_of_drawings_at_random_is_as_it_is_calculated_plainly() -> None:
     draw = random.Random(8)
     heads = ["", "rules newest", "setting half_blocks_stop_light no", "rules older"]
     tried = 0
@@ -246,7 +246,7 @@ def test_under_newest_no_light_is_near_to_anything_that_fades_or_takes() -> None
 def test_a_lamp_that_may_be_lit_is_looked_at_both_ways(column: int, lit: bool, to_spare: int) -> None:
     """From its 15 one is lost above the lamp and one a column, and water takes 3 (G1, G2); below 4 a cell fades (X2).
 
-    While the lamp is dark there is 1 at night, 2 to spare; of two that are as near, the dark one is told.
+    While the lamp is dark there is 1 at night, 2 to spare; of two that are as near, the dark one is reported.
     """
     bare = "." * (column - 2)
     names = f"turf 2 1 1, bell 2 1 {column}, rope 2 1 {column + 1}"

@@ -80,7 +80,7 @@ def test_who_follows_the_words_builds_in_the_order_that_was_simulated(text: str)
             assert list(in_words(drawing, stage, flat(order[1]))) == list(stage.places)
 
 
-def test_dust_that_a_lit_torch_lights_is_told_apart_from_the_other_dust() -> None:
+def test_dust_that_a_lit_torch_lights_is_distinguished_from_the_other_dust() -> None:
     """Rules W4, T1: the other dust, laid first, would be lit by the other torch and put this one out."""
     study = study_of(LIT)
     assert study.circuit.drawing is not None

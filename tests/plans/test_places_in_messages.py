@@ -84,7 +84,7 @@ def test_of_a_circuit_in_words_and_drawn_as_well_the_places_are_those_of_the_dra
 
 
 @EACH
-def test_of_a_circuit_that_is_not_drawn_no_place_is_told(call: Caller, words: tuple[str, ...]) -> None:
+def test_of_a_circuit_that_is_not_drawn_no_place_is_reported(call: Caller, words: tuple[str, ...]) -> None:
     written("gate", WORDS + ASKED)
     run = call(*words)
     assert named(run.out) != set()
@@ -158,12 +158,12 @@ def test_places_come_in_the_order_of_the_names_and_each_once(call: Caller) -> No
 
 
 @pytest.mark.parametrize("name", ["水門", "טַחֲנָה", "öl", "x" * 60], ids=ascii)
-def test_whatever_a_part_is_called_its_place_is_told(call: Caller, name: str) -> None:
+def test_whatever_a_part_is_called_its_place_is_reported(call: Caller, name: str) -> None:
     written("gate", GATE.replace("bell", name))
     assert split(call("verify", "gate.circuit", "--width", "80").out)[1][name] == (2, 1, 7)
 
 
-def test_what_a_piece_brings_is_told_with_its_first_name(call: Caller) -> None:
+def test_what_a_piece_brings_is_reported_with_its_first_name(call: Caller) -> None:
     piece = "piece lit\n  layer 1\n    S\n  end\n  layer 2\n    O\n  end\n  named bell at layer 2 row 1 column 1\nend\n"
     own = file_of("SSSSSS.", "a->-SW.", names=NAMES.removesuffix(", bell 2 1 7"), rest=ASKED)
     put = "  put lit named left at layer 1 row 1 column 7\n"
@@ -186,7 +186,7 @@ def test_places_keep_to_the_width(call: Caller, width: str) -> None:
 
 
 def findings_of(call: Caller, text: str) -> dict[str, str]:
-    """The rule of each finding, and the place that is told of it as data."""
+    """The rule of each finding, and the place that is reported of it as data."""
     written("found", text)
     report = call("verify", "found.circuit", "--json")
     return {each["rule"]: each["where"] for each in findings_in(report.out)}

@@ -43,7 +43,7 @@ def test_dust_that_joins_the_copys_dust_powers_the_lamp_there() -> None:
     assert "'rope' powers 'copy.bell'" in words
 
 
-def test_it_is_told_where_the_power_comes_over() -> None:
+def test_it_is_reported_where_the_power_comes_over() -> None:
     found = done(JOINING, east(5), "rope 2 1 3, bell 2 4 3")
     ends = ("dust at layer 2, row 2, column 5", "dust at layer 2, row 2, column 6")
     for one, other in (ends, ends[::-1]):
@@ -69,7 +69,7 @@ def test_a_torch_powers_the_block_above_it_though_it_belongs_to_the_copy() -> No
     assert (found.kind, found.words.partition(":")[0]) == ("power", "'flame' powers 'copy.flame'")
 
 
-def test_a_block_of_the_copy_that_cuts_a_step_of_dust_is_told() -> None:
+def test_a_block_of_the_copy_that_cuts_a_step_of_dust_is_reported() -> None:
     """Rule W2: dust does not join up a step if a solid block stands above the lower one."""
     layers = ("..../..../..../SSS.", "..../..../..../a-S.", ".S../..../..../..-O")
     (found,) = done(layers, Offset(rows=3), "rope 2 4 1, bell 3 4 4")
@@ -94,7 +94,7 @@ def test_the_copys_detector_watches_what_comes_to_stand_behind_it() -> None:
     assert found == ("update", "'bell' is watched by 'copy.ripple'")
 
 
-def test_cells_of_the_two_that_reach_each_other_are_told_and_their_light_is_not_where_it_is_the_same() -> None:
+def test_cells_of_the_two_that_reach_each_other_are_reported_and_their_light_is_not_where_it_is_the_same() -> None:
     """Rule X3; the open sky lights both all the same (G1)."""
     found = done(("g", "."), east(1), "turf 1 1 1")
     assert {each.words for each in found if each.kind == "growth"} == {
@@ -123,7 +123,7 @@ def lamplight(blocks: int) -> int:
 
 
 @pytest.mark.parametrize("offset", range(17, 27))
-def test_light_that_spills_onto_the_copys_cell_is_told_as_long_as_it_decides_something(offset: int) -> None:
+def test_light_that_spills_onto_the_copys_cell_is_reported_as_long_as_it_decides_something(offset: int) -> None:
     """Rule X2: below 4 a cell fades; rule X3: from 9 on it makes tries. At night 1 comes from the sky."""
     light = lamplight(offset + 1 - 16)
     found = done(SPILLS, east(offset), SPILLS_NAMES)
@@ -137,7 +137,7 @@ def test_the_cell_on_which_light_spills_is_named_with_its_place() -> None:
     assert "layer 2, row 1, column 19" in found.words
 
 
-def test_light_of_the_other_lamp_is_told_even_where_a_lamp_of_its_own_does_the_same() -> None:
+def test_light_of_the_other_lamp_is_reported_even_where_a_lamp_of_its_own_does_the_same() -> None:
     """Two lamps, two levers: one may be lit while the other is dark, and 9 comes over (G1, G2, X2)."""
     layers = ("SSSSS", "m..Oa", "~....")
     assert lamplight(1 + 6 - 4) == 9
@@ -152,7 +152,7 @@ def test_the_nearest_without_light_is_where_it_decides_nothing_any_more() -> Non
 # Pistons
 
 
-def test_a_piston_that_would_push_into_the_copy_is_told() -> None:
+def test_a_piston_that_would_push_into_the_copy_is_reported() -> None:
     """Rule O3: alone there is room for its block."""
     (found,) = done(("SSSS", "a>]S"), east(4), "paddle 2 1 3")
     assert found.kind == "piston"
@@ -160,7 +160,7 @@ def test_a_piston_that_would_push_into_the_copy_is_told() -> None:
     assert done(("SSSS", "a>]S"), east(5), "paddle 2 1 3") == []
 
 
-def test_two_blocks_that_pistons_would_move_to_one_place_are_told() -> None:
+def test_two_blocks_that_pistons_would_move_to_one_place_are_reported() -> None:
     """Rule W1: one thing a place. The one piston pushes east, the mirrored one west, and one place is between."""
     assert done(("SSSS.", "a>]S."), east(5, mirrored=True)) == []
     assert done(("SSSS.", "a>]S."), east(4, mirrored=True)) != []

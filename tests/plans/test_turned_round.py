@@ -78,7 +78,7 @@ def test_a_spare_part_is_not_told_to_be_turned() -> None:
     assert not any(map(is_told_as_turned, found))
 
 
-def test_beside_a_spare_part_the_one_that_faces_away_is_told() -> None:
+def test_beside_a_spare_part_the_one_that_faces_away_is_reported() -> None:
     found = findings(drawn("a-<-O/...../..A..", PULL))
     assert [each.where for each in found if is_told_as_turned(each)] == ["layer 2, row 1, column 3"]
 

@@ -51,7 +51,7 @@ def test_the_sets_come_in_their_order() -> None:
     assert [each.name for each in table_of(ON_GLASS).sets] == ["older", "newer", "newest"]
 
 
-def test_dust_on_glass_fails_under_older_in_all_that_is_asked_and_what_is_set_aside_stays_so() -> None:
+def test_dust_on_glass_fails_under_older_in_all_that_is_asked_and_what_is_skipped_stays_so() -> None:
     assert verdicts(table_of(ON_GLASS)) == {
         "it rings": ["fails", "holds", "holds"],
         "it follows": ["fails", "proved", "proved"],
@@ -199,7 +199,7 @@ def test_under_newest_the_brightest_way_may_be_another(name: str, day: int) -> N
     assert light_of(circuit)["above_2_2_2"][0][0] == day
 
 
-def test_what_can_not_stand_is_told_once_with_its_place() -> None:
+def test_what_can_not_stand_is_reported_once_with_its_place() -> None:
     found = under(drawn_of("SGS", "a-O")[0], RULE_SETS["older"])
     assert isinstance(found, Diagnostic)
     assert (found.code, found.message) == ("CKT601", WHY)

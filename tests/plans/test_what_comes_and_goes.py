@@ -1,6 +1,6 @@
 """Things that come and go with a part, while that part is not there: as it is built up, and where it is one too many.
 
-Rules W10 and D1 (common practice, no source); README (Drawings) and the language reference say what is told of them.
+Rules W10 and D1 (common practice, no source); README (Drawings) and the language reference say what is reported.
 """
 
 from __future__ import annotations
@@ -62,7 +62,7 @@ def test_a_detector_may_be_built_before_what_its_water_comes_and_goes_with(call:
     assert "once all is built in this order, everything stands as it starts" in out
 
 
-def test_a_drawing_that_is_not_the_circuit_is_told_though_water_hangs_on_its_dust(call: Caller) -> None:
+def test_a_drawing_that_is_not_the_circuit_is_reported_though_water_depends_on_its_dust(call: Caller) -> None:
     out = call.good("verify", written("other", OTHER), code=1)
     assert "the circuit's repeater 'more' is not in the drawing" in out
 

@@ -132,7 +132,7 @@ def test_the_summary_of_a_run_says_where_and_what(pytester: pytest.Pytester, mon
     assert "SKIPPED [1] skipped.circuit:4: skipped, as the file says: the rope is not laid" in text
 
 
-def test_a_root_that_is_no_folder_is_told_before_anything_runs(pytester: pytest.Pytester) -> None:
+def test_a_root_that_is_no_folder_is_reported_before_anything_runs(pytester: pytest.Pytester) -> None:
     write(pytester, good=GOOD)
     pytester.makeini("[pytest]\ncircuit_root = nowhere\n")
     run = pytester.runpytest_subprocess()
@@ -148,7 +148,7 @@ FLASHING = (
 
 
 @pytest.mark.parametrize("words", [["-q"], ["-qq"], ["-n", "2"], ["--disable-warnings", "-q"]], ids=" ".join)
-def test_what_can_harm_people_is_told_once_however_little_is_asked_for(
+def test_what_can_harm_people_is_reported_once_however_little_is_asked_for(
     pytester: pytest.Pytester, words: list[str]
 ) -> None:
     write(pytester, mill=FLASHING)

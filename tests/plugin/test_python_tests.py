@@ -39,7 +39,7 @@ def test_a_failed_expectation_says_what_happened_and_why(run: circuitcheck.Simul
     assert "command line" not in text
 
 
-def test_a_claim_broken_in_the_run_is_told_with_its_length(run: circuitcheck.Simulation) -> None:
+def test_a_claim_broken_in_the_run_is_reported_with_its_length(run: circuitcheck.Simulation) -> None:
     with pytest.raises(circuitcheck.NotAsExpected, match="lasted 2t, from 7gt to 11gt"):
         run.throughout("every pulse of opening lasts at least 3t")
 
@@ -58,7 +58,7 @@ def test_an_expectation_that_an_unknown_order_decides_is_a_race() -> None:
         run.expect("gate set")
 
 
-def test_words_that_are_no_condition_are_told_as_mistakes(run: circuitcheck.Simulation) -> None:
+def test_words_that_are_no_condition_are_reported_as_mistakes(run: circuitcheck.Simulation) -> None:
     with pytest.raises(
         circuitcheck.InvalidCircuit, match=r"^at 10t expect opne on: nothing here is called 'opne' \(did"
     ):

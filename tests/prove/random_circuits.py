@@ -96,7 +96,7 @@ class _Mason:
         return self._random.choice(of)
 
     def _write(self, name: str, line: str) -> str:
-        """Adds a line that makes a part or a junction which a claim may speak of."""
+        """Adds a line that makes a part or a junction which a claim may refer to."""
         self._lines.append(line)
         self._signals.append(name)
         return name

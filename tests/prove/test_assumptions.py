@@ -1,4 +1,4 @@
-"""What is assumed of the world: exactly what it allows, what a proof leans on, and what is said where nothing is left.
+"""What is assumed of the world: what it allows, what a proof depends on, and what is said where nothing is left.
 
 An assumption `stable for N` lets an input change at gt g and next at g + N; `at most K changes within N` lets no more
 than K changes of all inputs together fall into any N gt on end. Source of both: grammar/circuit.lark and the docstrings
@@ -194,7 +194,7 @@ def test_a_plate_that_somebody_stays_on_stays_on() -> None:
     assert broken_at(text, "always from doorstep rises to doorstep falls takes at least 41gt") == 40
 
 
-# What a proof leans on
+# What a proof depends on
 
 
 def leanings(text: str, claim: str) -> dict[str, bool | None]:
@@ -218,7 +218,7 @@ def test_of_two_assumptions_that_each_suffice_neither_is_needed() -> None:
 
 
 # R3 needs nothing of the world.
-def test_what_holds_anyway_leans_on_nothing() -> None:
+def test_what_holds_anyway_depends_on_nothing() -> None:
     text = f"{ROPES}assume rope stable for 3gt\n"
     assert leanings(text, "always every pulse of slow lasts at least 4gt") == {"assume rope stable for 3gt": True}
 
@@ -262,7 +262,7 @@ def test_where_something_can_happen_nothing_is_said_of_that() -> None:
         "always every pulse of gate lasts 4t",
     ],
 )
-def test_a_trigger_that_can_never_come_up_is_said_to_be_vacuous(claim: str) -> None:
+def test_a_trigger_that_never_occurs_is_said_to_be_vacuous(claim: str) -> None:
     text = "lever rope\nlever ebb\ndetector ripple watches rope\nlatch gate set ripple reset ebb starts reset\n"
     outcome = proved(text, claim)
     assert (outcome.verdict, outcome.detail) == (Verdict.VACUOUS, "its trigger never occurs")
@@ -368,7 +368,7 @@ PARTS = "lever rope\nrepeater slow from rope\ntorch dry from slow\nlatch gate se
         ("lever rest", "CKT103", "rest"),
     ],
 )
-def test_a_mistake_is_told_with_its_code(line: str, code: str, says: str) -> None:
+def test_a_mistake_is_reported_with_its_code(line: str, code: str, says: str) -> None:
     (told,) = verify_text(f"{PARTS}{line}\n").diagnostics
     assert told.code == code
     assert told.span.line == PARTS.count("\n") + (2 if line.startswith("check") else 1)

@@ -1,6 +1,6 @@
 """Every form of claim is proved where it holds, and broken in the earliest gt where it does not.
 
-All expected gt are worked out by hand. Source: common practice, no source; the rule's id stands beside each case.
+All expected gt are calculated by hand. Source: common practice, no source; the rule's id stands beside each case.
 Hands come last in a gt (C2), so what a hand does in gt 0 is seen by a part that looks in gt 2, and a lever thrown back
 in gt 2 was on at that part's look. The shortest way begins in gt 0, as nothing forbids to.
 """

@@ -37,7 +37,7 @@ LENGTH = 500
 MOST_SIDE_BY_SIDE = 300
 """Where more states than this are possible at one time, a run ends early."""
 BUDGET = 5_000
-"""How much is worked out for one circuit before its run ends early."""
+"""How much is calculated for one circuit before its run ends early."""
 NO_BOUND = 10**12
 TOGETHER = 1.0
 """Hands so eager work all inputs in one gt, or none."""

@@ -1,6 +1,6 @@
 """Flashing that a machine makes by itself (rule S1): found in every state in which nobody has touched it for a second.
 
-Published source of what is harmful: WCAG 2.2, success criterion 2.3.1. When parts change is worked out by hand (T2, R2,
+Published source of what is harmful: WCAG 2.2, success criterion 2.3.1. When parts change is found by hand (T2, R2,
 O2: common practice, no source); the search is held against a plain one that walks the engine's own steps.
 """
 
@@ -43,7 +43,7 @@ def found(report: FileReport) -> list[tuple[str, int, bool]]:
     return [(each.part, each.flashes, each.by_itself) for each in report.findings if each.rule == "S1"]
 
 
-def test_a_file_of_claims_only_is_told_what_flashes_by_itself() -> None:
+def test_a_file_of_claims_only_gets_a_report_of_what_flashes_by_itself() -> None:
     report = verify_text(FREE + CLAIM)
     assert found(report) == [("one", 4, True)]
     (only,) = [each for each in report.findings if each.rule == "S1"]
@@ -91,7 +91,7 @@ def test_the_least_change_was_tried() -> None:
     assert searched(FREE.replace("delay 2t", "delay 3t") + CLAIM).finding is None
 
 
-def test_where_the_budget_ends_it_says_how_far_was_looked() -> None:
+def test_where_the_budget_ends_it_says_how_much_was_explored() -> None:
     text = "lever rope.1 to rope.4\nlatch gate.* set rope.* reset ebb.* starts reset\nlamp open.* from gate.*\n"
     search = searched("lever ebb.1 to ebb.4\n" + text + CLAIM, states=500)
     assert (search.complete, search.finding) == (False, None)

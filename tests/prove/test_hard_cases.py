@@ -77,7 +77,7 @@ def test_what_only_a_burn_out_makes_possible_is_not_called_impossible() -> None:
 
 
 # T2: a torch that starts dark waits, and comes on unless its lever is on by then; that lever is felt nowhere else.
-def test_of_several_ways_into_one_state_the_one_that_breaks_is_told() -> None:
+def test_of_several_ways_into_one_state_the_one_that_breaks_is_reported() -> None:
     text = (
         "lever pond\nlever race\ntorch feeler from pond starts off\ndetector bell watches race\n"
         "repeater slow from feeler, bell delay 2t\n"

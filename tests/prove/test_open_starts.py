@@ -1,4 +1,4 @@
-"""A claim that a way breaks from one start is said to hang on the start only if it holds from another.
+"""A claim that a way breaks from one start is said to depend on the start only if it holds from another.
 
 Held against the plain explorer, which looks at every state of the circuit from each declared start (rules C6, L1, L5).
 """
@@ -67,7 +67,7 @@ TEXTS = [
 
 
 @pytest.mark.parametrize("text", TEXTS)
-def test_only_what_holds_from_some_start_hangs_on_the_start(text: str) -> None:
+def test_only_what_holds_from_some_start_depends_on_the_start(text: str) -> None:
     held = {start: holds(text.format(start=f" starts {start}")) for start in ("set", "reset")}
     study = study_of(text.format(start=""))
     found = Prover(study, Limits(100_000), leaning=False).prove(study.claims[0]).verdict

@@ -1,4 +1,4 @@
-"""What is said of the longest way back: done as it is told, it takes just so long in the simulation.
+"""What is said of the longest way back: done as the report says, it takes just so long in the simulation.
 
 The rules that the simulation goes by (L1, T1, R2, O1) are common practice, no source; it knows nothing of the prover.
 """
@@ -39,7 +39,7 @@ def set_fact(text: str) -> Proof:
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_a_latch_is_set_when_it_is_said_to_be_by_who_does_what_is_told(case: str) -> None:
+def test_a_latch_is_set_when_it_is_said_to_be_by_who_does_what_is_reported(case: str) -> None:
     pull, drop, assumed = CASES[case]
     text = LATCH.format(pull=pull, drop=drop, assumed=assumed)
     proof = set_fact(text)

@@ -72,7 +72,7 @@ def _space(text: str, names: Sequence[str], planner: Planner) -> Space:
 
 
 def _everything(space: Space) -> Iterator[tuple[int, int]]:
-    """Every answer with every state that can be come to."""
+    """Every answer with every state that can be reached."""
     seen: dict[tuple[int, int], None] = dict.fromkeys(space.starts())
     queue = list(seen)
     for each in queue:

@@ -66,7 +66,7 @@ def test_behind_two_dashes_nothing_is_an_option(tmp_path: Path) -> None:
     assert "--quiet" in run.stderr
 
 
-def test_what_is_not_understood_is_told_with_the_usage_of_the_command() -> None:
+def test_what_is_not_understood_is_reported_with_the_usage_of_the_command() -> None:
     run = call("response", LAMPKEEPER, "--brief", "dusk", "dark", "noon")
     assert (run.returncode, told(run)) == (2, "")
     assert run.stderr.startswith("usage: circuitcheck response ")

@@ -1,4 +1,4 @@
-"""What can harm people (rule S1) is told in every form of report, however quiet, covered, silenced or summed up."""
+"""What can harm people (rule S1) is reported in every form of report, however quiet, covered, silenced or summed up."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def words(text: str) -> str:
 
 @pytest.mark.parametrize("form", [[], ["--quiet"], ["--jobs", "2"], ["--quiet", "--jobs", "2"]], ids=" ".join)
 @pytest.mark.parametrize("text", [FLASHING, SILENCED], ids=["told", "silenced"])
-def test_it_is_told_in_full_however_little_is_asked_for(tmp_path: Path, text: str, form: list[str]) -> None:
+def test_it_is_reported_in_full_however_little_is_asked_for(tmp_path: Path, text: str, form: list[str]) -> None:
     run = call("verify", *form, *write(tmp_path, a=text, b=CALM))
     out = words(told(run))
     assert run.returncode == 0
@@ -69,7 +69,7 @@ def test_prove_tells_it_with_the_second_in_a_picture(tmp_path: Path) -> None:
     assert (calm["flashing"]["finding"], calm["flashing"]["complete"]) == (None, True)
 
 
-def test_prove_says_how_far_was_looked_where_the_budget_ends(tmp_path: Path) -> None:
+def test_prove_says_how_much_was_explored_where_the_budget_ends(tmp_path: Path) -> None:
     text = "lever rope.1 to rope.4\nlever ebb.1 to ebb.4\nlatch gate.* set rope.* reset ebb.* starts reset\n"
     text += 'lamp open.* from gate.*\nalways "so" open.1 or open.1 off\n'
     data = json.loads(told(call("prove", "--json", "--states", "300", *write(tmp_path, a=text))))

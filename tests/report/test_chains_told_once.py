@@ -1,4 +1,4 @@
-"""Claims that fail of one cause: its chain is told once, and from then on it is said where.
+"""Claims that fail of one cause: its chain is reported once, and from then on it is said where.
 
 The mill's gate comes late behind a slow repeater; what it does follows by hand from R2 and T1.
 """
@@ -28,7 +28,7 @@ LONGER = LATE + PULL + 'never "lit" open\nnever "dark" shut off\n'
 """The second chain goes on where the first ends, a torch and 1t later."""
 
 
-def test_a_chain_is_told_once_and_referred_to_by_the_claim_it_was_told_of(tmp_path: Path) -> None:
+def test_a_chain_is_reported_once_and_other_claims_refer_to_it(tmp_path: Path) -> None:
     out = told(call("verify", "--states", "0", *write(tmp_path, a=ONE_CAUSE)))
     assert out.count("FAILS") == 5
     assert out.count("still waiting") == 1
@@ -36,7 +36,7 @@ def test_a_chain_is_told_once_and_referred_to_by_the_claim_it_was_told_of(tmp_pa
     assert len(out.splitlines()) < 50
 
 
-def test_of_a_longer_chain_only_what_is_new_is_told(tmp_path: Path) -> None:
+def test_of_a_longer_chain_only_what_is_new_is_reported(tmp_path: Path) -> None:
     out = told(call("verify", "--states", "0", *write(tmp_path, a=LONGER)))
     lit, dark = out.split(" lit ")[1].split(" dark ")
     for part in ("rope ", "winch ", "slack ", "tight "):

@@ -52,7 +52,7 @@ def test_a_file_that_passed_is_left_out_until_it_changes(tmp_path: Path, capsys:
     assert left_out(capsys, "a.circuit", "b.circuit") == ([], ["a.circuit", "b.circuit"])
 
 
-def test_a_change_that_breaks_it_is_told_and_a_change_back_passes(tmp_path: Path, capsys: Capsys) -> None:
+def test_a_change_that_breaks_it_is_reported_and_a_change_back_passes(tmp_path: Path, capsys: Capsys) -> None:
     write(tmp_path, a=GOOD)
     assert called("verify", "--changed", "a.circuit") == 0
     write(tmp_path, a=FAILING)
@@ -177,7 +177,7 @@ CORRUPT: dict[str, Callable[[Path], Any]] = {
 
 
 @pytest.mark.parametrize("kind", CORRUPT)
-def test_a_corrupt_record_is_told_and_begun_anew(tmp_path: Path, capsys: Capsys, kind: str, record: Path) -> None:
+def test_a_corrupt_record_is_reported_and_begun_anew(tmp_path: Path, capsys: Capsys, kind: str, record: Path) -> None:
     write(tmp_path, a=GOOD)
     CORRUPT[kind](record)
     document, code, err = as_json(capsys, "--changed", "a.circuit")
@@ -198,7 +198,7 @@ def test_a_record_that_names_impossible_files_leaves_nothing_out(
     assert left_out(capsys, "a.circuit") == ([], ["a.circuit"])
 
 
-def test_a_record_that_cannot_be_written_is_told_and_changes_no_exit_code(
+def test_a_record_that_cannot_be_written_is_reported_and_changes_no_exit_code(
     tmp_path: Path, capsys: Capsys, record: Path
 ) -> None:
     write(tmp_path, a=GOOD, b=FAILING)
@@ -273,7 +273,7 @@ def test_a_log_for_review_is_not_made_of_what_has_changed_only(tmp_path: Path) -
     assert not (tmp_path / "log.sarif").exists()
 
 
-def test_what_is_unchanged_is_told_in_one_line(tmp_path: Path, capsys: Capsys) -> None:
+def test_what_is_unchanged_is_reported_in_one_line(tmp_path: Path, capsys: Capsys) -> None:
     write(tmp_path, a=GOOD, b=GOOD)
     called("verify", "--changed", "a.circuit")
     capsys.readouterr()
@@ -292,7 +292,7 @@ def test_a_file_is_the_same_however_its_path_is_written(tmp_path: Path, capsys: 
         assert left_out(capsys, path)[0] == []
 
 
-def test_an_empty_folder_is_told_although_all_else_is_unchanged(tmp_path: Path, capsys: Capsys) -> None:
+def test_an_empty_folder_is_reported_although_all_else_is_unchanged(tmp_path: Path, capsys: Capsys) -> None:
     write(tmp_path, a=GOOD)
     (tmp_path / "empty").mkdir()
     for _ in range(2):

@@ -28,7 +28,7 @@ def test_a_check_changes_nothing_and_fails(tmp_path: Path) -> None:
     assert call("format", "--check", "fair.circuit", folder=tmp_path).returncode == 0
 
 
-def test_a_file_with_mistakes_is_told_and_left_alone(tmp_path: Path) -> None:
+def test_a_file_with_mistakes_is_reported_and_left_alone(tmp_path: Path) -> None:
     write(tmp_path, broken=BROKEN.replace("from rop", "form rope"), ugly=UGLY)
     run = call("format", "broken.circuit", "ugly.circuit", "missing.circuit", folder=tmp_path)
     assert run.returncode == 2

@@ -31,13 +31,13 @@ def test_verify_says_what_holds_and_ends_with_its_exit_code(tmp_path: Path, text
     assert says in told(run)
 
 
-def test_a_failure_is_told_with_its_place_what_was_expected_and_why(tmp_path: Path) -> None:
+def test_a_failure_is_reported_with_its_place_what_was_expected_and_why(tmp_path: Path) -> None:
     out = told(call("verify", *write(tmp_path, a=FAILING)))
     assert "a.circuit:6:3" in out
     assert all(word in out for word in ("expected", "happened", "because", "bell"))
 
 
-def test_a_mistake_is_told_with_its_line_and_a_caret_below(tmp_path: Path) -> None:
+def test_a_mistake_is_reported_with_its_line_and_a_caret_below(tmp_path: Path) -> None:
     rows = told(call("verify", *write(tmp_path, a=BROKEN))).splitlines()
     (place,) = [number for number, row in enumerate(rows) if "lamp bell from rop" in row]
     assert rows[place + 1].index("^") == rows[place].index("rop")
@@ -51,7 +51,7 @@ def test_a_missing_file_is_a_mistake_and_no_traceback(tmp_path: Path) -> None:
     assert "CKT501" in told(run)
 
 
-def test_an_empty_folder_is_told_on_stderr(tmp_path: Path) -> None:
+def test_an_empty_folder_is_reported_on_stderr(tmp_path: Path) -> None:
     run = call("verify", str(tmp_path))
     assert (run.returncode, told(run)) == (2, "")
     assert "no circuit files" in run.stderr
@@ -131,7 +131,7 @@ def test_pictures_keep_to_the_width(tmp_path: Path, width: int) -> None:
 
 
 @pytest.mark.parametrize("width", ["39", "401", "-5", "wide", "4e1", "²"])
-def test_a_width_out_of_bounds_is_told(width: str) -> None:
+def test_a_width_out_of_bounds_is_reported(width: str) -> None:
     run = call("verify", f"--width={width}", SLUICE)
     assert run.returncode == 2
     assert "40 to 400" in run.stderr
@@ -273,13 +273,13 @@ def test_help_is_given_for_every_command(words: list[str]) -> None:
 
 
 @pytest.mark.parametrize("words", [[], ["verify"], ["try"], ["try", SLUICE], ["verify", "--x"]])
-def test_a_wrong_call_is_told_on_stderr(words: list[str]) -> None:
+def test_a_wrong_call_is_reported_on_stderr(words: list[str]) -> None:
     run = call(*words)
     assert (run.returncode, told(run)) == (2, "")
     assert "usage" in run.stderr
 
 
-def test_a_command_that_is_none_is_told_with_the_nearest_one() -> None:
+def test_a_command_that_is_none_is_reported_with_the_nearest_one() -> None:
     run = call("vreify", SLUICE)
     assert (run.returncode, told(run)) == (2, "")
     assert run.stderr == "circuitcheck: there is no command 'vreify': did you mean 'verify'?\n"

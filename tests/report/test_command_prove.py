@@ -1,6 +1,6 @@
 """The command that proves, in a pipe: what it says, where, in what form, and with which exit code.
 
-Expected verdicts and times are worked out by hand. Rules of the trade: common practice, no source, by their ids.
+Expected verdicts and times are calculated by hand. Rules of the trade: common practice, no source, by their ids.
 """
 
 from __future__ import annotations
@@ -62,14 +62,14 @@ def test_a_proof_says_how_many_states_it_saw_and_how_far_the_farthest_is(tmp_pat
 
 
 # T2, R2: pulled in gt 0, the repeater is on in gt 4.
-def test_a_failure_is_told_with_its_time_its_place_and_that_no_way_is_shorter(tmp_path: Path) -> None:
+def test_a_failure_is_reported_with_its_time_its_place_and_that_no_way_is_shorter(tmp_path: Path) -> None:
     out = told(call("prove", *write(tmp_path, a=FAILING)))
     assert "FAILS    quick  at 3gt\n" in out
     assert "a.circuit:5:8" in out
     assert "the nearest ones first: there is no shorter trace" in out
 
 
-def test_what_is_assumed_is_said_with_what_leans_on_it(tmp_path: Path) -> None:
+def test_what_is_assumed_is_said_with_what_depends_on_it(tmp_path: Path) -> None:
     text = (
         f"{MILL}assume rope stable for 3gt\nassume ebb stable for 9gt\n"
         'always "turned" dry inverts rope, settled within 2gt\nalways "quick" when rope rises then slow within 3gt\n'
@@ -95,7 +95,7 @@ def test_that_the_world_can_do_nothing_is_said(tmp_path: Path) -> None:
 
 
 # L3: in gt 4 set, in gt 2 no hand can help any more (T3).
-def test_what_can_always_be_brought_about_is_told_unasked_and_counts_for_nothing(tmp_path: Path) -> None:
+def test_what_can_always_be_brought_about_is_reported_unasked_and_counts_for_nothing(tmp_path: Path) -> None:
     text = "lever rope\ntorch sun\ntorch moon from sun\nlatch keep set rope reset moon starts reset\n"
     run = call("prove", *write(tmp_path, a=text))
     out = told(run)
@@ -107,13 +107,13 @@ def test_what_can_always_be_brought_about_is_told_unasked_and_counts_for_nothing
     assert "claims nothing" in out
 
 
-def test_what_is_told_unasked_points_at_no_line_that_there_is_none_of(tmp_path: Path) -> None:
+def test_what_is_reported_unasked_points_at_no_line_that_there_is_none_of(tmp_path: Path) -> None:
     text = "lever rope\ntorch sun\ntorch moon from sun\nlatch keep set rope reset moon starts reset\n"
     assert "[:0:0]" not in told(call("prove", *write(tmp_path, a=text)))
 
 
 # T6: a ring of three torches, each 2 gt, has a period of 12 gt.
-def test_what_ticks_untouched_is_told_with_its_period(tmp_path: Path) -> None:
+def test_what_ticks_untouched_is_reported_with_its_period(tmp_path: Path) -> None:
     text = "torch a from c starts on\ntorch b from a starts off\ntorch c from b starts off\n"
     out = told(call("prove", "--width", "200", *write(tmp_path, a=text)))
     assert "without inputs, 'a', 'b', 'c' keep changing, every 6t the same" in out
@@ -144,7 +144,7 @@ WATCHED = {
     'always "row" pond.* off': 0,
     'always "each" for each pond: pond off': 0,
 }
-"""Claims that break, with the gt worked out by hand."""
+"""Claims that break, with the gt calculated by hand."""
 INPUTS = "analogue depth\nbutton bell short\nplate step\nlever pond.1 to pond.2\n"
 
 
@@ -286,7 +286,7 @@ def test_memory_is_kept_to(tmp_path: Path) -> None:
     assert held < 80, "it looks every 64 states, so some more is held by then; without a bound it is above 100"
 
 
-def test_too_many_hands_at_once_are_told_and_no_traceback(tmp_path: Path) -> None:
+def test_too_many_hands_at_once_are_reported_and_no_traceback(tmp_path: Path) -> None:
     text = "lever rope.1 to rope.14\njunction meet joins rope.*\n" + 'never "x" meet is 3\n'
     run = call("prove", *write(tmp_path, a=text))
     assert run.returncode == 3
@@ -377,7 +377,7 @@ def test_a_missing_file_is_a_mistake_and_no_traceback(tmp_path: Path) -> None:
         ([], "--define takes one of its definitions: hold"),
     ],
 )
-def test_a_definition_that_is_not_there_is_told(tmp_path: Path, words: list[str], says: str) -> None:
+def test_a_definition_that_is_not_there_is_reported(tmp_path: Path, words: list[str], says: str) -> None:
     text = "define hold (opens) gives shut\n  torch shut from opens\nend\n"
     run = call("prove", *write(tmp_path, a=text), *words)
     assert (run.returncode, told(run)) == (2, "")
@@ -389,7 +389,7 @@ def test_a_definition_that_is_not_there_is_told(tmp_path: Path, words: list[str]
     "words",
     [["--states", "0"], ["--states", "abc"], ["--states=-5"], ["--states", "²"], ["--memory", "49"], ["--width", "39"]],
 )
-def test_a_number_out_of_bounds_is_told_on_stderr(tmp_path: Path, words: list[str]) -> None:
+def test_a_number_out_of_bounds_is_reported_on_stderr(tmp_path: Path, words: list[str]) -> None:
     run = call("prove", *write(tmp_path, a=GOOD), *words)
     assert (run.returncode, told(run)) == (2, "")
     assert re.search(r"number (from|of columns from) [\d,]+ to [\d,]+", run.stderr)

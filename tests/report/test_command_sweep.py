@@ -1,6 +1,6 @@
 """The commands that sweep and that compare sets of rules: what they find, what they say, and their exit codes.
 
-What is expected is worked out by hand. Rules of the trade: common practice, no source, by their ids.
+What is expected is calculated by hand. Rules of the trade: common practice, no source, by their ids.
 """
 
 from __future__ import annotations
@@ -146,7 +146,7 @@ def test_what_the_budget_does_not_decide_is_open_and_ends_with_3(tmp_path: Path)
     assert "slow, delay   4t as it stands open" in out
 
 
-def test_a_circuit_without_settings_is_told_so(tmp_path: Path) -> None:
+def test_a_circuit_without_settings_gets_a_message(tmp_path: Path) -> None:
     text = 'lever rope\nlamp lit from rope\ncheck "lit"\n  at 1s rope on\n  at 1s expect lit\nend\n'
     code, out = here("sweep", *write(tmp_path, a=text))
     assert code == 0
@@ -168,7 +168,7 @@ def faults(path: str) -> dict[str, dict[str, Any]]:
     return {each["fault"]: each for each in swept("--faults", path)["faults"]}
 
 
-def test_faults_are_counted_and_those_missed_are_told_with_what_would_show_them(tmp_path: Path) -> None:
+def test_faults_are_counted_and_those_missed_are_reported_with_what_would_show_them(tmp_path: Path) -> None:
     (path,) = write(tmp_path, a=SLUICE)
     run = call("sweep", "--faults", "--width", "200", path)
     out = told(run)
@@ -303,7 +303,7 @@ def test_a_file_that_asks_nothing_is_refused_in_one_line(tmp_path: Path, words: 
 
 
 @pytest.mark.parametrize("words", [["--workers", "0"], ["--workers", "abc"], ["--states", "0"], ["--width", "39"]])
-def test_a_number_out_of_bounds_is_told_on_stderr(tmp_path: Path, words: list[str]) -> None:
+def test_a_number_out_of_bounds_is_reported_on_stderr(tmp_path: Path, words: list[str]) -> None:
     run = call("sweep", *words, *write(tmp_path, a=SLUICE))
     assert (run.returncode, told(run)) == (2, "")
     assert "number" in run.stderr.splitlines()[-1]

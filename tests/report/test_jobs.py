@@ -57,7 +57,7 @@ def without_seconds(text: str) -> str:
 
 
 @pytest.mark.parametrize("jobs", ["0", "257", "-1", "two", "1.5", "²"])
-def test_a_number_of_processes_out_of_bounds_is_told(jobs: str) -> None:
+def test_a_number_of_processes_out_of_bounds_is_reported(jobs: str) -> None:
     run = call("verify", f"--jobs={jobs}", "x.circuit")
     assert (run.returncode, told(run)) == (2, "")
     assert "from 1 to 256" in run.stderr

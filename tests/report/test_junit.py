@@ -82,7 +82,7 @@ def test_a_forbidden_finding_is_a_failed_case_and_others_are_none(tmp_path: Path
         assert (len(cases(suite)), suite.failures) == (1, 0)
 
 
-def test_what_is_set_aside_is_skipped_with_its_reason(tmp_path: Path) -> None:
+def test_what_is_skipped_has_its_reason(tmp_path: Path) -> None:
     (suite,) = suites(verified(tmp_path, "a.circuit", SKIPPED))
     ((skipped,),) = [case.result for case in cases(suite)]
     assert isinstance(skipped, Skipped)

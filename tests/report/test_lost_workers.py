@@ -67,7 +67,7 @@ def begun(folder: Path, words: list[str]) -> Iterator[tuple[subprocess.Popen[str
 
 
 @pytest.mark.parametrize("name", CALLS)
-def test_a_killed_worker_is_told_in_one_line_and_is_no_verdict(tmp_path: Path, name: str) -> None:
+def test_a_killed_worker_is_reported_in_one_line_and_is_no_verdict(tmp_path: Path, name: str) -> None:
     with begun(tmp_path, CALLS[name]) as (run, workers):
         os.kill(int(workers[0]), signal.SIGKILL)
         _, err = run.communicate(timeout=LONGEST)
@@ -82,13 +82,13 @@ def test_ctrl_c_ends_the_workers_without_a_word_of_theirs(tmp_path: Path, name: 
         os.killpg(run.pid, signal.SIGINT)  # as a terminal does it: to all of them
         _, err = run.communicate(timeout=LONGEST)
         assert run.returncode == 130
-        # A sweep shows what it knows; how much of it was judged hangs on when it was stopped.
+        # A sweep shows what it knows; how much of it was judged depends on when it was stopped.
         assert re.fullmatch(r"circuitcheck: stopped(; [\d,]+ of [\d,]+ were judged)?\n", err)
         assert not [each for each in workers if Path(f"/proc/{each}").exists()]
 
 
 @pytest.mark.filterwarnings("ignore")
-def test_a_worker_that_a_cluster_has_lost_is_told_as_well() -> None:
+def test_a_worker_that_a_cluster_has_lost_is_reported_as_well() -> None:
     """The scheduler gives a task up once the workers that tried it were ended; this is what it raises then."""
     distributed: Any = importlib.import_module("distributed")
     with (

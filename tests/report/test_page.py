@@ -182,7 +182,7 @@ def test_what_fails_is_explained_and_what_holds_is_not() -> None:
     assert not calm.xpath(".//*[@class='answer']")
 
 
-def test_findings_say_how_to_mend_them_and_silenced_ones_why() -> None:
+def test_findings_say_what_to_do_and_silenced_ones_why() -> None:
     text = GOOD + 'torch idle from rope\ntorch lost from rope\nsilence V1 for idle because "the next mill"\n'
     rows = texts(tree(shown(text)), "//section[@id='verdicts']//li")
     assert any("V1" in row and "'lost'" in row and "hint: " in row for row in rows)
@@ -330,7 +330,7 @@ def test_exit_codes_are_those_of_verify(tmp_path: Path, text: str, code: int) ->
     assert (tmp_path / "page.html").read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
 
 
-def test_a_file_with_mistakes_is_told_of_and_nothing_is_written(tmp_path: Path) -> None:
+def test_a_file_with_mistakes_is_reported_and_nothing_is_written(tmp_path: Path) -> None:
     write(tmp_path, mill=BROKEN)
     run = call("report", "mill.circuit", "-o", "page.html", folder=tmp_path)
     assert run.returncode == 2

@@ -1,4 +1,4 @@
-"""A finding is told under the name of the file that its line stands in, whichever form the report takes."""
+"""A finding is reported under the name of the file that its line stands in, whichever form the report takes."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def lines_told(report: FileReport) -> list[str]:
 
 
 @pytest.mark.parametrize("more", ["", FORBID], ids=["warned", "forbidden"])
-def test_in_the_report_a_line_of_a_used_file_is_told_with_that_file(more: str) -> None:
+def test_in_the_report_a_line_of_a_used_file_is_reported_with_that_file(more: str) -> None:
     assert sorted(lines_told(report_of(MILL + more))) == ["library.circuit, line 2", "line 5"]
 
 
@@ -58,7 +58,7 @@ def test_in_a_junit_log_the_case_of_a_forbidden_finding_names_the_file_of_its_li
     assert told == {"forbid V1 idle": False, "forbid V1 house.spare": True}
 
 
-def test_on_a_page_a_line_of_a_used_file_is_told_with_that_file() -> None:
+def test_on_a_page_a_line_of_a_used_file_is_reported_with_that_file() -> None:
     Path("mill.circuit").write_text(MILL)
     loaded = load_file("mill.circuit")
     text = page(Told(loaded, report_on(loaded, states=0), 0, contents(loaded.studies)))

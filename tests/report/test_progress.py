@@ -56,7 +56,7 @@ def impatient(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("TERM", raising=False)
 
 
-def test_a_terminal_is_told_within_a_second_and_others_each_half_minute(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_terminal_shows_progress_within_a_second_and_others_each_half_minute(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.undo()
     assert progress.IN_A_TERMINAL < 1
     assert progress.ELSEWHERE == 30
@@ -76,7 +76,7 @@ def test_in_a_terminal_a_line_comes_unasked_and_is_wiped() -> None:
     assert text.endswith(WIPED)
 
 
-def test_elsewhere_plain_lines_come_once_something_is_told() -> None:
+def test_elsewhere_plain_lines_come_once_something_is_reported() -> None:
     stream = Watched(terminal=False)
     with Progress(stream) as made:
         made.tell("a claim \x1b[31m")
@@ -132,7 +132,7 @@ CALLS = [
 
 @pytest.fixture
 def at_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Whatever is told is written at once, however short the work is."""
+    """Whatever is reported is written at once, however short the work is."""
     tell = Progress.tell
 
     def told(self: Progress, text: str) -> None:

@@ -65,7 +65,7 @@ def test_a_report_is_as_the_schema_of_its_command_says(name: str, tmp_path: Path
 
 
 @pytest.mark.parametrize("words", MISTAKEN)
-def test_mistakes_are_told_as_the_schema_says(words: str, tmp_path: Path) -> None:
+def test_mistakes_are_reported_as_the_schema_says(words: str, tmp_path: Path) -> None:
     data = json.loads(told(call(*words.split(), *write(tmp_path, broken=BROKEN), "--json")))
     assert [each["code"] for each in data["diagnostics"]] == ["CKT201"]
     assert faults("mistakes", data) == []

@@ -38,13 +38,13 @@ ROPE = 'lever rope\nlever brake\ncheck "pull"\n  at 1t rope on\n  until 3t\nend\
     ["when rope then brake", "rope follows brake, settled within 0t"],
     ids=["an answer at once", "alike at once"],
 )
-def test_of_what_is_owed_at_once_no_stretch_of_no_time_is_told(claim: str) -> None:
+def test_of_what_is_owed_at_once_no_stretch_of_no_time_is_reported(claim: str) -> None:
     (happened,) = re.findall(r"happened +(.*)", told(f'{ROPE}always "claim" {claim}\n'))
     assert "1t" in re.findall(r"\b\d+t\b", happened)
     assert "0t" not in re.findall(r"\b\d+t\b", happened)
 
 
-def test_what_never_came_up_in_a_run_is_told_with_what_was_claimed() -> None:
+def test_what_never_came_up_in_a_run_is_reported_with_what_was_claimed() -> None:
     text = ROPE.replace("  until", "  throughout when brake then rope\n  until")
     (outcome,) = verify_text(text, states=0).outcomes
     assert outcome.verdict.name == "NOT_MET"

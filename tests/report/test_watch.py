@@ -204,7 +204,7 @@ def test_a_used_file_that_was_saved_while_it_was_first_read_is_due_again(tmp_pat
     assert watching._stamp_of(str(used), reports) == watching.UNKNOWN
 
 
-def test_a_folder_without_circuits_is_told_once_and_watched(tmp_path: Path, watch: Watch) -> None:
+def test_a_folder_without_circuits_is_reported_once_and_watched(tmp_path: Path, watch: Watch) -> None:
     watched = watch(".")
     assert watched.report()[0] == 0
     watched.silent()

@@ -193,11 +193,11 @@ def test_a_ready_check_of_what_no_one_run_shows_does_just_what_it_was_made_of(
         ([(4, ("bell_push", "press", 0)), (5, ("doorstep", "off", 0))], "press bell_push at 2t, doorstep off at 5gt"),
     ],
 )
-def test_a_way_is_told_in_one_line(way: list[tuple[int, tuple[str, str, int]]], words: str) -> None:
+def test_a_way_is_reported_in_one_line(way: list[tuple[int, tuple[str, str, int]]], words: str) -> None:
     assert writing.trace(acts_of(way)) == words
 
 
-def test_of_a_long_way_the_first_deeds_are_told_and_the_others_counted() -> None:
+def test_of_a_long_way_the_first_deeds_are_reported_and_the_others_counted() -> None:
     way = acts_of([(2 * at, ("rope", "throw", 0)) for at in range(11)])
     assert writing.trace(way) == ", ".join(f"throw rope at {at}t" for at in range(8)) + ", and 3 more"
     assert writing.trace(way[:8]).endswith("throw rope at 7t")

@@ -258,7 +258,7 @@ class PlainReading:
     # Telling
 
     def update_targets(self, place: At) -> set[At]:
-        """The places that are told of a change at a place (W10)."""
+        """The places that get an update from a change at a place (W10)."""
         thing = self.things[place]
         if thing.word in ("dust", "torch"):
             steps = range(-2, 3)

@@ -135,7 +135,7 @@ def test_the_good_file_is_good() -> None:
 
 @pytest.mark.parametrize("seed", range(8))
 def test_a_bent_drawing_is_read_or_told_and_what_is_read_can_be_worked(seed: int) -> None:
-    """The language reference: a mistake is told, and nothing else comes of it; what has none is a circuit."""
+    """The language reference: a mistake is reported, and nothing else comes of it; what has none is a circuit."""
     source = random.Random(f"bent {seed}")
     good = 0
     for _ in range(100):

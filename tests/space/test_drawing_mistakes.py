@@ -1,4 +1,4 @@
-"""Each mistake that a legend, a drawing or a piece can hold: its code, the very letter, the gist, and how to mend it.
+"""Each mistake that a legend, a drawing or a piece can hold: its code, the very letter, the gist, and what to do.
 
 Common practice, no source; rules W1, W3 and X3 for what can't stand, else the language reference, "Drawings" and
 "Mistakes and how to fix them". In each text a `¶` stands before the word or letter that is to be pointed at.
@@ -328,7 +328,7 @@ def told(text: str) -> tuple[Diagnostic, ...]:
 
 
 @pytest.mark.parametrize("mistake", MISTAKES, ids=lambda each: f"{each.code} {each.says or each.text[-40:]!r}")
-def test_a_mistake_is_told_with_its_letter_and_its_mend(mistake: Mistake) -> None:
+def test_a_mistake_is_reported_with_its_letter_and_its_mend(mistake: Mistake) -> None:
     """Common practice, no source; the language reference, "Drawings" and "Mistakes and how to fix them"."""
     before, mark, _ = mistake.text.partition(MARK)
     assert mark
@@ -358,7 +358,7 @@ def test_every_code_of_drawings_is_among_these() -> None:
     assert {each.code for each in MISTAKES} >= {f"CKT6{number:02}" for number in range(1, 12)}
 
 
-def test_pieces_that_contain_each_other_are_told_where_the_circle_closes() -> None:
+def test_pieces_that_contain_each_other_are_reported_where_the_circle_closes() -> None:
     """The language reference, CKT610: at one of the two lines that make the circle, whichever is followed first."""
     one = "piece arch\nlayer 1\n..\nend\nput vault at layer 1 row 1 column 1\nend\n"
     other = one.replace("vault", "?").replace("arch", "vault").replace("?", "arch")
@@ -373,7 +373,7 @@ def test_pieces_that_contain_each_other_are_told_where_the_circle_closes() -> No
         assert "circle" in each.hint
 
 
-def test_several_mistakes_are_told_together() -> None:
+def test_several_mistakes_are_reported_together() -> None:
     """The language reference, "Mistakes and how to fix them": each with its place."""
     text = built("SSSS", "X.Y.", rest="put vault at layer 1 row 1 column 1\nnamed pond at layer 9 row 1 column 1")
     assert [each.code for each in told(text)] == ["CKT606", "CKT606", "CKT610", "CKT609"]
@@ -381,7 +381,7 @@ def test_several_mistakes_are_told_together() -> None:
 
 
 @pytest.mark.parametrize("mistake", SLIPS, ids=lambda each: each.text[-40:])
-def test_one_slip_is_told_once_however_much_hangs_on_it(mistake: Mistake) -> None:
+def test_one_slip_is_reported_once_however_much_depends_on_it(mistake: Mistake) -> None:
     before, _, behind = mistake.text.partition(MARK)
     (found,) = told(before + behind)
     assert (found.code, found.span.line) == (mistake.code, before.count("\n") + 1)
@@ -395,13 +395,13 @@ UNHELD = f"{LEGEND}legend\n  l  leaf  when bell\n  ?  leaf  when bells\nend\n"
 
 
 def test_what_comes_and_goes_with_a_part_is_no_second_mistake_where_another_thing_can_not_stand() -> None:
-    """The language reference, CKT601: one slip is told once; the lamp 'bell' is drawn."""
+    """The language reference, CKT601: one slip is reported once; the lamp 'bell' is drawn."""
     layers = ("SSS..l", "a-O.¶-.")
     (found,) = told(f"{UNHELD}{drawing(*(layer.replace(MARK, '') for layer in layers))}")
     assert (found.code, found.span.column) == ("CKT601", layers[1].index(MARK) + 1)
 
 
-def test_what_comes_and_goes_with_a_part_that_is_not_drawn_is_told_once_all_can_stand() -> None:
+def test_what_comes_and_goes_with_a_part_that_is_not_drawn_is_reported_once_all_can_stand() -> None:
     """The language reference, CKT201."""
     (found,) = told(f"{UNHELD}{drawing('SSS?..', 'a-O...')}")
     assert (found.code, "'bells'" in found.message, "'bell'" in found.hint) == ("CKT201", True, True)

@@ -152,7 +152,7 @@ BY_HAND = [
     ("a piston stops it", shaft("[", "."), (1, 2, 2), 0),
     ("a closed room", shaft("S", "."), (1, 2, 2), 0),
 ]
-"""The light at a place by day, reckoned by hand from G1 to G3."""
+"""The light at a place by day, calculated by hand from G1 to G3."""
 
 
 @pytest.mark.parametrize(("says", "layers", "place", "level"), BY_HAND, ids=[each[0] for each in BY_HAND])

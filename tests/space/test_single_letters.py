@@ -104,7 +104,7 @@ def points_straight(reading: PlainReading, place: At, front: At) -> bool:
 
 
 class Judged(NamedTuple):
-    """A change that can stand: what was at a place and what is, and what is told of it; text where it fails to be."""
+    """A change that can stand: what was at a place and what is, and its report; text where it fails to be."""
 
     place: At
     before: Thing | None
@@ -138,7 +138,7 @@ def judged(machine: Machine) -> list[Judged]:
 
 
 @pytest.mark.parametrize("machine", READ, ids=lambda machine: machine.name)
-def test_a_change_is_told_just_if_it_changes_the_circuit(machine: Machine) -> None:
+def test_a_change_is_reported_just_if_it_changes_the_circuit(machine: Machine) -> None:
     """Common practice, no source; rules W1 to W10."""
     counted: Counter[str] = Counter()
     wrong = []
@@ -152,7 +152,7 @@ def test_a_change_is_told_just_if_it_changes_the_circuit(machine: Machine) -> No
 
 
 @pytest.mark.parametrize("machine", READ, ids=lambda machine: machine.name)
-def test_another_delay_or_facing_is_told_with_its_place(machine: Machine) -> None:
+def test_another_delay_or_facing_is_reported_with_its_place(machine: Machine) -> None:
     """Common practice, no source; rules R1 and W6."""
     for place, before, after, _, told in judged(machine):
         if before is not None and after is not None and before.word == after.word == "repeater":
@@ -160,7 +160,7 @@ def test_another_delay_or_facing_is_told_with_its_place(machine: Machine) -> Non
 
 
 @pytest.mark.parametrize("machine", READ, ids=lambda machine: machine.name)
-def test_dust_that_is_gone_is_told(machine: Machine) -> None:
+def test_dust_that_is_gone_is_reported(machine: Machine) -> None:
     """Common practice, no source; rules P2 and W2: no dust of these machines is idle."""
     for place, before, after, same, told in judged(machine):
         if before is not None and before.word == "dust" and after is None:
@@ -170,7 +170,7 @@ def test_dust_that_is_gone_is_told(machine: Machine) -> None:
 
 
 @pytest.mark.parametrize("machine", READ, ids=lambda machine: machine.name)
-def test_dust_that_touches_something_is_told_with_its_place(machine: Machine) -> None:
+def test_dust_that_touches_something_is_reported_with_its_place(machine: Machine) -> None:
     """Common practice, no source; rules W2 to W4."""
     for place, before, after, same, told in judged(machine):
         if before is None and after is not None and after.word == "dust" and not same:

@@ -1,6 +1,6 @@
 """Powered blocks and pistons in drawings (W8, W9), and drawings held against circuits of named parts (W1 to W9).
 
-Common practice, no source: each case names the rule that it was worked out by hand from.
+Common practice, no source: each case names the rule that it was calculated by hand from.
 """
 
 from __future__ import annotations
@@ -225,7 +225,7 @@ def test_inputs_and_lamps_are_held_to_names_that_both_give_them(
 
 
 CROSSED = ("SSS/SSS/SSS/SSS/SSS", "s../SW-/-.-/-ES/..n")
-"""Two torches, each of which powers the block that the other hangs on, and a lever on each of the blocks."""
+"""Two torches, each of which powers the block that the other is attached to, and a lever on each of the blocks."""
 GATE = ("named gate at layer 2 row 2 column 2", "named gate.inverse at layer 2 row 4 column 2")
 ASKED = """check "set and reset"
   at 1t   rope.2 on
@@ -253,7 +253,7 @@ def test_two_torches_that_hold_each_other_are_a_latch_by_their_names() -> None:
     }
 
 
-def test_asked_of_torches_that_do_not_hold_each_other_it_is_told_which_way_is_missing() -> None:
+def test_asked_of_torches_that_do_not_hold_each_other_the_missing_way_is_reported() -> None:
     """Rule L1: what keeps the two from being a latch comes before what can't be asked of them."""
     apart = (CROSSED[0], CROSSED[1].replace("-.-", "...", 1))
     told = circuitcheck.verify_text(drawn(apart, rest=ASKED, names=GATE)).diagnostics

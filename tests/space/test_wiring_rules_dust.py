@@ -1,6 +1,6 @@
 """Dust in drawings: on what it lies, what it joins, where it points, how far it carries (W1, W2, W3, P2).
 
-Common practice, no source: each case names the rule that it was worked out by hand from.
+Common practice, no source: each case names the rule that it was calculated by hand from.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ def test_torches_levers_and_buttons_stand_on_solid_blocks(thing: str) -> None:
 @pytest.mark.parametrize(
     ("thing", "row"), [("W", "{}W."), ("E", ".E{}"), ("w", "{}w."), ("e", ".e{}"), ("k", "{}k."), ("v", "v/{}")]
 )
-def test_torches_levers_and_buttons_hang_on_solid_blocks(thing: str, row: str) -> None:
+def test_torches_levers_and_buttons_are_attached_to_solid_blocks(thing: str, row: str) -> None:
     """Common practice, no source; rule W1: on the side of one, and levers and buttons below one as well."""
     lines = [each.format for each in row.split("/")]
     hangs = {holder for holder in CARRIERS if not codes_of(drawn(tuple(line(holder) for line in lines)))}

@@ -1,6 +1,6 @@
 """What dust, torches, repeaters, comparators, detectors, levers and buttons give to in drawings (W4 to W7).
 
-Common practice, no source: each case names the rule that it was worked out by hand from.
+Common practice, no source: each case names the rule that it was calculated by hand from.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What one change sets off at once: who is told, which waits and calls begin, which lamps light (C3 to C5, W10)."""
+"""What one change sets off at once: who is updated, which waits and calls begin, which lamps light (C3 to C5, W10)."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def change(world: World, place: Place, level: int) -> None:
 def settle(
     world: World, before: World, told: Iterable[Place], deaf: str = "", landed: frozenset[str] = frozenset()
 ) -> None:
-    """One change is made: dust settles, and each part that reads something new, or stands where it is told, is told.
+    """One change is made: dust settles, and each part that reads something new, or stands at an updated place, looks.
 
     `deaf` is a piston that doesn't hear its own start (M5). `landed` are the things that land by this change.
     """
@@ -62,7 +62,7 @@ def settle(
 
 
 def begin_at_start(world: World) -> None:
-    """In gt 0 every part is told once (C6); stuck pistons and water are taken to be at rest."""
+    """In gt 0 every part is updated once (C6); stuck pistons and water are taken to be at rest."""
     batch, now = world.next_batch(), read(world)
     for place, thing in sorted(world.things.items()):
         _call_part(world, now, place, thing, batch)
@@ -77,7 +77,7 @@ def begin(world: World, delay: int, grade: int, batch: int, what: str, who: str,
 
 
 def begin_look(world: World, place: Place, batch: int) -> None:
-    """Water that is told looks later, one look at a time (Z2)."""
+    """Water that is updated looks later, one look at a time (Z2)."""
     who = f"water {place}"
     if not world.waiting(who):
         grade = LAST if world.settings.water_looks == "class_4" else LAST + 1
@@ -168,7 +168,7 @@ def _feel(
 
 
 def _hears(world: World, before: World, was: Power, now: Power, place: Place, thing: Thing, ears: set[Place]) -> bool:
-    """A piston hears what its place is told, its landed head's place as well, and any change of its own power."""
+    """A piston hears the updates of its place, of its landed head's place, and any change of its own power."""
     if place in ears:
         return True
     if world.state[thing.name] == OUT and beside(place, thing.facing) in ears:
@@ -178,7 +178,7 @@ def _hears(world: World, before: World, was: Power, now: Power, place: Place, th
 
 
 def look(world: World, power: Power, place: Place, thing: Thing, batch: int) -> None:
-    """A piston that is told looks at its power, and may be called out or home (M2, M4, M6, M7)."""
+    """A piston that is updated looks at its power, and may be called out or home (M2, M4, M6, M7)."""
     name, state, want = thing.name, world.state[thing.name], wanted(world, power, place)
     if state == GOING_HOME:
         return

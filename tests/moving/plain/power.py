@@ -19,7 +19,7 @@ class Power:
 
 
 def holder(place: Place, thing: Thing) -> Place | None:
-    """The place of what a thing lies on or hangs on."""
+    """The place of what a thing lies on or is attached to."""
     if thing.kind in ("torch", "lever"):
         return beside(place, thing.on)
     if thing.kind in ("dust", "repeater"):
@@ -67,7 +67,7 @@ def points(world: World, place: Place) -> set[str]:
 
 
 def read(world: World) -> Power:
-    """Strong power first, since it hangs on parts alone; then dust by flooding; then weak power."""
+    """Strong power first, since it depends on parts alone; then dust by flooding; then weak power."""
     strong = frozenset(place for place in _strongly_driven(world) if world.solid(place))
     dust = _flood(world, strong)
     weak = frozenset(place for place in _weakly_driven(world, dust) if world.solid(place))

@@ -1,7 +1,7 @@
-"""Who is told of a change in a drawing (W10), shown by pistons that move only when they are told (W9, D2).
+"""Who gets an update from a change in a drawing (W10), shown by pistons that move only when they are updated (W9, D2).
 
 Common practice, no source. A piston that nothing powers but a lever two places above it, which it can't hear, is put
-down near each kind of thing, at every place up to three steps off; where it is told, it names the thing as heard, or
+down near each kind of thing, at every place up to three steps off; where it is updated, it names the thing as heard, or
 feels its power itself.
 """
 
@@ -99,7 +99,7 @@ def armed(place: At) -> Iterator[dict[At, str]]:
 
 
 def told_at(kind: Kind, place: At) -> bool | None:
-    """Whether a piston at a place is told of the thing; None where none can be put down there."""
+    """Whether a piston at a place gets an update from the thing; None where none can be put down there."""
     things = {HERE: kind.letter, **kind.beside}
     for apparatus in armed(place):
         if place in things or place in IN_THE_WAY.get(kind.says, ()) or apparatus.keys() & {*things, place, (0, 0, 2)}:
@@ -171,7 +171,7 @@ TIMES: list[tuple[str, Acts, Edges]] = [
 
 
 @pytest.mark.parametrize(("says", "acts", "expected"), TIMES, ids=[says for says, _, _ in TIMES])
-def test_a_stuck_piston_moves_in_3_gt_and_only_when_it_is_told(says: str, acts: Acts, expected: Edges) -> None:
+def test_a_stuck_piston_moves_in_3_gt_and_only_when_it_is_updated(says: str, acts: Acts, expected: Edges) -> None:
     """Common practice, no source; rules D2, O3 and W9: as a detector in words."""
     assert moves(STUCK_WORDS, acts) == expected
 
