@@ -22,8 +22,11 @@ its own place among all that the turn calls can matter, the two collide.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING
+
+from circuitcheck.engine.downstream import ends
+from circuitcheck.engine.pair_search import Pair, PairSearch
 
 if TYPE_CHECKING:
     from circuitcheck.engine.wiring import Fanout
@@ -31,10 +34,6 @@ if TYPE_CHECKING:
 
 MOST_ORDERS = 5_040
 """How many orders of one group are followed: seven devices that all matter to each other."""
-MOST_PAIRS = 5_000
-"""How many pairs of readers are looked through before two devices are taken to matter to each other."""
-MOST_LOOKED_AT = 20 * MOST_PAIRS
-"""How often, with pairs that were met before."""
 
 
 class TooManyOrders(Exception):
@@ -55,6 +54,12 @@ class Orders:
         self._readers: dict[int, tuple[frozenset[int], frozenset[int]]] = {}
         self._begun: dict[tuple[int, bool | None], tuple[tuple[frozenset[int], tuple[int, ...]], ...]] = {}
         self._mattering: dict[tuple[int, bool | None, int, bool | None], bool] = {}
+        self._pairs_ahead = PairSearch(
+            lambda one, other: self._clash(one, other, False),
+            lambda one, other: self._brought_about(one, None, other, None),
+        )
+        self._ends: list[int] | None = None
+        """What is downstream of each device (`engine.downstream`), once that was asked."""
         self._tied: dict[tuple[tuple[int, ...], tuple[bool, ...]], tuple[tuple[int, ...], ...]] = {}
         self._chosen: dict[tuple[tuple[int, ...], tuple[bool, ...]], tuple[tuple[int, ...], ...]] = {}
 
@@ -172,30 +177,27 @@ class Orders:
     def that_meet(self, devices: Sequence[int]) -> Iterable[list[int]]:
         """The devices in groups; what those of different groups bring about meets nowhere down the line.
 
-        One walk down from all of them, so that parts that only share a source are distinguished without trying each
-        pair.
+        So parts that only share a source are distinguished without trying each pair.
         """
-        owner = {device: device for device in devices}
-        leader = {device: device for device in devices}
-
-        def leading(device: int) -> int:
-            while leader[device] != device:
-                leader[device] = device = leader[leader[device]]
-            return device
-
-        queue = list(devices)
-        for device in queue:
-            mine = owner[device]
-            for reader in self._fanout[device]:
-                if reader.device not in owner:
-                    owner[reader.device] = mine
-                    queue.append(reader.device)
-                else:
-                    leader[leading(owner[reader.device])] = leading(mine)
-        groups: dict[int, list[int]] = {}
+        downstream = self._downstream()
+        found: list[tuple[int, list[int]]] = []
         for device in devices:
-            groups.setdefault(leading(device), []).append(device)
-        return groups.values()
+            mine, meeting = downstream[device], [device]
+            apart = []
+            for theirs, others in found:
+                if theirs & mine:
+                    mine |= theirs
+                    meeting = others + meeting
+                else:
+                    apart.append((theirs, others))
+            found = [*apart, (mine, meeting)]
+        return [meeting for _, meeting in found]
+
+    def _downstream(self) -> list[int]:
+        """The ends that are downstream of each device."""
+        if self._ends is None:
+            self._ends = ends([list(dict.fromkeys(each.device for each in readers)) for readers in self._fanout])
+        return self._ends
 
     def _extend(
         self,
@@ -221,52 +223,30 @@ class Orders:
                 self._extend((*order, device), rest - {device}, pairs, found)
 
     def _search(self, one: int, rising: bool | None, other: int, other_rising: bool | None) -> bool:
-        """Looks down the line for a pair whose order matters by itself; loops need no second look.
+        """Looks for a pair whose order matters by itself: these two, or any that they bring about."""
+        if rising is None and other_rising is None:
+            return self._pairs_ahead.leads_to_a_clash((one, other))
+        if self._clash(one, other, rising is other_rising and rising is not None):
+            return True
+        return any(map(self._pairs_ahead.leads_to_a_clash, self._brought_about(one, rising, other, other_rising)))
 
-        What it finds of the pairs on its way is kept: of 64 flip-flops in a ring each pair leads past all others.
-        """
-        came_from: dict[tuple[int, int], tuple[int, int]] = {}
-        queue: list[tuple[int, bool | None, int, bool | None]] = [(one, rising, other, other_rising)]
-        looked_at = 0
-        while queue:
-            left, left_rises, right, right_rises = queue.pop()
-            here = (left, right) if left < right else (right, left)
-            if self._clash(left, right, left_rises is right_rises and left_rises is not None):
-                return self._lead_to_a_clash(here, came_from)
-            for waits, mine in self._begun_by(left, left_rises):
-                for others, theirs in self._begun_by(right, right_rises):
-                    if waits.isdisjoint(others):
-                        continue
+    def _brought_about(self, one: int, rising: bool | None, other: int, other_rising: bool | None) -> Iterator[Pair]:
+        """The pairs of waits of one delay and class that the changes of two devices may bring about, and that meet."""
+        downstream = self._downstream()
+        for waits, mine in self._begun_by(one, rising):
+            for others, theirs in self._begun_by(other, other_rising):
+                if not waits.isdisjoint(others):
                     for a, b in itertools.product(mine, theirs):
-                        pair = (a, b) if a < b else (b, a)
-                        looked_at += 1
-                        if a == b or pair in came_from:
-                            continue
-                        known = self._mattering.get((pair[0], None, pair[1], None))
-                        if known is None:
-                            came_from[pair] = here
-                            queue.append((pair[0], None, pair[1], None))
-                        elif known:
-                            return self._lead_to_a_clash(here, came_from)
-                        if len(came_from) > MOST_PAIRS or looked_at > MOST_LOOKED_AT:
-                            return True
-        self._mattering.update({(a, None, b, None): False for a, b in came_from})
-        return False
-
-    def _lead_to_a_clash(self, pair: tuple[int, int], came_from: Mapping[tuple[int, int], tuple[int, int]]) -> bool:
-        """Keeps that a pair matters, and each that led to it."""
-        on_the_way: set[tuple[int, int]] = set()
-        while pair in came_from and pair not in on_the_way:
-            on_the_way.add(pair)
-            self._mattering[pair[0], None, pair[1], None] = True
-            pair = came_from[pair]
-        return True
+                        if a != b and downstream[a] & downstream[b]:
+                            yield (a, b) if a < b else (b, a)
 
     def _clash(self, one: int, other: int, alike: bool) -> bool:
         """Whether the two matter to each other directly: one reads the other, or a reader feels which came first."""
         one_reads, other_reads = self._reached(one), self._reached(other)
         if other in one_reads or one in other_reads:
             return True
+        if one_reads.isdisjoint(other_reads):
+            return False
         shared = one_reads & other_reads
         return any(not (alike and self._feels_only_power(reader, one, other)) for reader in shared)
 
@@ -304,7 +284,7 @@ class Orders:
     def _reached(self, device: int) -> frozenset[int]:
         """Everyone who may be updated when the device changes."""
         direct, through = self._reads(device)
-        return direct | through
+        return direct | through if through else direct
 
     def _reads(self, device: int) -> tuple[frozenset[int], frozenset[int]]:
         """Everyone who may be updated when the device changes: directly, and through what changes at once with it."""

@@ -154,3 +154,15 @@ def test_parts_that_only_share_a_source_are_tried_one_by_one_only_where_they_mee
     torches = tuple(program.number[f"slack_{number}"] for number in range(40))
     groups = [kin for kin in program.orders.that_meet(torches) if len(kin) > 1]
     assert groups == [[program.number["slack_3"], program.number["slack_7"]]]
+
+
+def test_wide_fans_that_never_meet_leave_no_order_that_matters() -> None:
+    """Rule C5: two levers share a lamp, at times apart; what else they call are two hundred torches that read nothing
+    of each other, and so none of the ten thousand pairs of those is a reason to follow both orders."""
+    text = "lever rope\nlever chain\nrepeater hoist from rope delay 2t\nrepeater winch from chain delay 4t\n"
+    text += "lamp bell from hoist, winch\n"
+    text += "".join(f"torch slack_{number} from rope\ntorch taut_{number} from chain\n" for number in range(100))
+    program = Program(load_text(text).studies[0].circuit)
+    rope, chain = program.number["rope"], program.number["chain"]
+    assert [sorted(kin) for kin in program.orders.that_meet((rope, chain))] == [[rope, chain]]
+    assert not program.orders.matter(rope, True, chain, True)
