@@ -29,6 +29,7 @@ GROUPS = {
         "Cure",
         "Proof",
         "Leaning",
+        "Given",
         "BurnOut",
         "Finding",
         "Flashing",

@@ -161,12 +161,24 @@ def judged(
     `budget` is the one that all studies of a file share.
     """
     budget = budget or Budget.of(states)
+    result = _judged(study, begins, states, budget)
+    if not any(outcome.relied for outcome in result.outcomes):
+        return result
+    from circuitcheck.judging.otherwise import with_doubts  # few files come to a rule that is not certain
+
+    return with_doubts(study, result, lambda other: _judged(other, begins, states, budget, False).outcomes)
+
+
+def _judged(
+    study: Study, begins: Callable[[str], None], states: int, budget: Budget, flashing: bool = True
+) -> StudyResult:
     if not study.claims or not states:
         return judge(study, begins, budget.runs)
     from circuitcheck.judging import door  # only a file that claims something needs the prover
 
     limits = Limits(states, until=budget.proofs.until)
-    return door.judged(study, limits, budget.proofs, budget.runs, begins)
+    judged = door.judged if flashing else door.judged_as_asked
+    return judged(study, limits, budget.proofs, budget.runs, begins)
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ from circuitcheck.engine.start import Start, TooManyStarts, starts
 from circuitcheck.engine.state import Order
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import LATCH_TESTS, Check, Claim, Expectation, Study, atoms, conditions
+from circuitcheck.model.unsure import collected
 
 if TYPE_CHECKING:
     from circuitcheck.model.drawing import At
@@ -38,14 +39,15 @@ def judge(
     `begins` is called with the title of each check whose run begins. `budget` is the one that all studies of a file
     share.
     """
-    program = Program(study.circuit)
-    found = Found(study, program)
-    static = list(static_findings(study, program))
-    found.add(static)
-    try:
-        all_starts = starts(program)
-    except TooManyStarts as many:
-        return _result(study, _none_decided(study, many), found)
+    with collected() as before:
+        program = Program(study.circuit)
+        found = Found(study, program)
+        static = list(static_findings(study, program))
+        found.add(static)
+        try:
+            all_starts = starts(program)
+        except TooManyStarts as many:
+            return _result(study, _none_decided(study, many), found)
     found.open_start(all_starts)
     runs, outcomes = _judged(study, program, all_starts, begins, budget or RunBudget())
     for run in runs:
@@ -55,6 +57,7 @@ def judge(
 
         for turned in turned_round(study, static, outcomes_of_runs):
             found.instead(turned.findings, turned.gone)
+    outcomes = tuple(replace(each, relied=each.relied | before) for each in outcomes)
     return _result(study, outcomes, found)
 
 
@@ -161,7 +164,7 @@ def _undecided(asked: Check | Claim, why: str) -> Outcome:
 def _judge_check(run: Run) -> Outcome:
     check = run.check
     own = range(len(check.expectations) + len(check.throughout))
-    outcome = _judge(run, own, check.title, check, Verdict.HOLDS)
+    outcome = replace(_judge(run, own, check.title, check, Verdict.HOLDS), relied=run.relied)
     if outcome.verdict is Verdict.HOLDS:
         outcome = _vacuous(run) or outcome
     return _against_word(outcome, check.fails_because, run) if check.fails_because else outcome
@@ -176,7 +179,7 @@ def _vacuous(run: Run) -> Outcome | None:
     for claim, each in run.watched[first : first + len(check.throughout)]:
         if not each.triggered and isinstance(claim, Claim):
             detail = f"in its run the trigger of this never occurred: {claim.words}"
-            return Outcome(check.title, check.span, Verdict.NOT_MET, detail=detail)
+            return Outcome(check.title, check.span, Verdict.NOT_MET, detail=detail, relied=run.relied)
     return None
 
 
@@ -345,9 +348,10 @@ def _judge_claim(claim: Claim, runs: Sequence[Run]) -> Outcome:
     for verdict in GRAVEST:
         for outcome, run in judged:
             if outcome.verdict is verdict:
-                outcome = replace(outcome, runs=len(watching))
+                outcome = replace(outcome, runs=len(watching), relied=run.relied)
                 return _against_word(outcome, claim.fails_because, run) if claim.fails_because else outcome
-    return _unbroken(claim, [run.watched[number][1] for run, number in watching])
+    relied = frozenset[str]().union(*(run.relied for run, _ in watching))
+    return replace(_unbroken(claim, [run.watched[number][1] for run, number in watching]), relied=relied)
 
 
 def _unbroken(claim: Claim, watches: Sequence[Watch]) -> Outcome:

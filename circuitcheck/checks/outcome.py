@@ -40,7 +40,9 @@ class Verdict(Enum):
     HOLDS = "holds"
     PROVED = "proved"
     UNBROKEN = "not broken in these runs"
+    HOLDS_IF = "holds, if rules that are not certain are as taken"
     FAILS = "fails"
+    FAILS_IF = "fails, if rules that are not certain are as taken"
     RACE = "depends on an unknown order"
     OPEN_START = "depends on an unknown start"
     FAILS_AS_SAID = "fails, as the file says"
@@ -52,7 +54,7 @@ class Verdict(Enum):
     SKIPPED = "skipped, as the file says"
 
 
-GOOD = frozenset({Verdict.HOLDS, Verdict.PROVED, Verdict.UNBROKEN, Verdict.FAILS_AS_SAID})
+GOOD = frozenset({Verdict.HOLDS, Verdict.PROVED, Verdict.UNBROKEN, Verdict.FAILS_AS_SAID, Verdict.HOLDS_IF})
 OPEN = frozenset({Verdict.NOT_MET, Verdict.VACUOUS, Verdict.UNDECIDED})
 FAILING = frozenset(Verdict) - GOOD - OPEN - {Verdict.SKIPPED}
 
@@ -253,6 +255,23 @@ def _broken_condition(broken: Claim | Expectation) -> Condition | None:
 
 
 @dataclass(frozen=True, slots=True)
+class Given:
+    """A rule that is not certain, and that a verdict depends on or may depend on (V6).
+
+    >>> circuitcheck.Given("M10", "a detector feels the start of a stroke", "detector_feels landing").rule
+    'M10'
+    """
+
+    rule: str
+    takes: str
+    """What the program takes to be so."""
+    tried: str = ""
+    """The setting and its other value, where it has one."""
+    otherwise: Verdict | None = None
+    """What it comes to under that; None where nothing else can be tried."""
+
+
+@dataclass(frozen=True, slots=True)
 class Outcome:
     """The verdict on one check or claim, with its first failure, if it fails.
 
@@ -275,6 +294,10 @@ class Outcome:
     """For claims that were explored: how far."""
     differences: tuple[str, ...] = ()
     """Of a drawing that is not the circuit: in what it differs."""
+    given: tuple[Given, ...] = ()
+    """The rules that are not certain and that the verdict depends on, or may depend on."""
+    relied: frozenset[str] = frozenset()
+    """All rules that are not certain and that its runs came to, by their keys in `model.unsure`."""
 
     @property
     def undetermined(self) -> bool:

@@ -28,6 +28,7 @@ from circuitcheck.engine.work import OutOfWork
 from circuitcheck.model.claims import Atom, Check, Claim, Condition, Expectation, Test, atoms, conditions
 from circuitcheck.model.duration import show
 from circuitcheck.model.rules import TORCH_DELAY
+from circuitcheck.model.unsure import collected
 
 Watched = tuple[Claim | Expectation, Watch]
 
@@ -123,6 +124,8 @@ class Run:
     followed: int = 0
     """The gt that is, or was last, looked at."""
     work: int = 0
+    relied: frozenset[str] = frozenset()
+    """The rules that are not certain and that it came to, by their keys in `model.unsure`."""
     known_latches: dict[int, int] = field(default_factory=dict)
     """For expectations of an unknown latch that was known: their number among the watched, and the gt."""
 
@@ -170,8 +173,17 @@ def run_check(
     debt = min(debt, LONGEST_OWED) if until_broken else debt
     actions = tuple((act.at, Action(program.number[act.name], act.verb, act.level)) for act in check.acts)
     run = Run(check, program, actions, watched, [], check.until + debt, notebook)
+    with collected() as relied:
+        _followed(run, _Runner(run, orders, until_broken, most), starts)
+    run.relied = frozenset(relied)
+    return run
+
+
+def _followed(run: Run, runner: _Runner, starts: Sequence[Start]) -> None:
+    """Follows a run to its end, or to where it has to be given up."""
+    program = run.program
     try:
-        _Runner(run, orders, until_broken, most).go(starts)
+        runner.go(starts)
     except OutOfWork as out:
         run.limit = str(out)
     except RunRefused as refused:
@@ -181,7 +193,6 @@ def run_check(
     except TooManyOrders as many:
         names = ", ".join(program.names[device] for device in many.devices[:3])
         run.limit = f"{len(many.devices)} parts tie in too many orders ({names}, …)"
-    return run
 
 
 def replay(run: Run, track: Track, until: int) -> Recording:

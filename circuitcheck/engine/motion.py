@@ -24,6 +24,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, said
 from circuitcheck.model.parts.base import Conducts, Device, Part, Port
 from circuitcheck.model.rules import FULL_POWER
+from circuitcheck.model.unsure import reached
 from circuitcheck.space import wirings as space
 from circuitcheck.space.configuration import AT_HOME, Configuration, Phase
 from circuitcheck.space.strokes import Blocked, Breaks, Step, Strokes
@@ -285,7 +286,10 @@ class Motion:
         dried = [self.flow.place_of[device] for device in covered]
         landed = {self.device_at[home] for home in step.landed if home in self.device_at}
         apart = new.still | old.still | landed
-        watching = {self._program.number[name] for name in self.wirings.watching(step.after, (*step.felt, *dried))}
+        felt = self.wirings.watching(step.after, step.felt)
+        for key in ("feels_start", "feels_landing") if felt else ():
+            reached(self._program.rules, key)
+        watching = {self._program.number[name] for name in (*felt, *self.wirings.watching(step.after, dried))}
         found = dict.fromkeys(sorted(watching - apart))
         ports, port_device = new.wiring.ports, new.wiring.port_device
         for port in range(new.fixed):

@@ -13,6 +13,7 @@ from circuitcheck.engine.water_flow import Spread
 from circuitcheck.engine.wiring import read
 from circuitcheck.model.drawing import said
 from circuitcheck.model.parts.base import GOING_HOME, GOING_OUT, HOME, IS_CALLED, SimulatorView
+from circuitcheck.model.unsure import reached
 from circuitcheck.space.configuration import Configuration, Stroke
 from circuitcheck.space.strokes import Step as Step
 
@@ -67,6 +68,8 @@ def start_home(simulator: Simulator, piston: int, started_now: bool) -> None:
         name = simulator.program.names[piston]
         raise RunRefused(f"'{name}' is called out and home within one moment", "M6", name, motion.home_of[piston])
     step = motion.start_home(now, piston)
+    if step.let_go is not None:
+        reached(simulator.program.rules, "lets_go")
     out = Stroke(motion.home_of[piston], True)
     if out in now.under_way and out not in step.after.under_way:
         simulator.drop_waits(piston)

@@ -10,6 +10,7 @@ from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.water_place import WaterPlace
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, placed_name, said
+from circuitcheck.model.unsure import reached
 from circuitcheck.space.configuration import AT_HOME, Configuration
 from circuitcheck.space.flowing import DRY, SOURCE, Ground, HalfBelow
 from circuitcheck.space.water import Water, settled, water_of
@@ -34,6 +35,12 @@ class Flow:
         self.device_at: dict[At, int] = {}
         self._grounds: dict[Configuration, Ground] = {}
         self._at_rest: dict[Configuration, Mapping[At, int]] = {}
+        self._watched = frozenset(
+            thing.facing.back.from_(at)
+            for at, thing in circuit.drawing.things.items()
+            if thing.watches and thing.facing is not None
+        )
+        """The places that detectors watch, where they are drawn."""
 
     def parts(self) -> Iterator[WaterPlace]:
         """A part for each place that water can reach."""
@@ -80,14 +87,19 @@ class Flow:
 
     def level_taken(self, now: Configuration, levels: Sequence[int], device: int) -> int:
         """The level that water takes at its look."""
+        at = self.place_of[device]
+        if at in self._watched:
+            reached(self.rules, "feels_looks")
         if levels[device] == SOURCE:
             return SOURCE
-        at = self.place_of[device]
         try:
-            return self.ground(now).level_taken(at, self.level_at(levels))
+            taken = self.ground(now).level_taken(at, self.level_at(levels))
         except HalfBelow:
             why = f"two sources stand beside water over a half block at {said(at)}: what it becomes is not known"
             raise RunRefused(why, "Z5", placed_name("water", at), at) from None
+        if taken != levels[device]:
+            reached(self.rules, "class_4")
+        return taken
 
     def spread(self, now: Configuration, levels: Sequence[int], device: int) -> Spread | None:
         """What a look spreads to; None where nothing changes. Raises RunRefused where it washes something away."""
@@ -99,4 +111,6 @@ class Flow:
                 name = self.drawing.name(at)
                 raise RunRefused(f"the water reaches {washed.one} '{name}' at {said(at)}", "Z7", name, at)
         within = tuple(sorted((self.device_at[at], level) for at, level in found.items() if at in self.device_at))
+        if within:
+            reached(self.rules, "class_4")
         return Spread(within) if within else None

@@ -11,6 +11,7 @@ from circuitcheck.checks.outcome import FAILING, Outcome, StudyResult, Verdict
 from circuitcheck.checks.run import RunBudget
 from circuitcheck.judging.responses import in_time
 from circuitcheck.model.claims import Claim, Study, Watched
+from circuitcheck.model.unsure import collected
 from circuitcheck.prove.flashing_by_itself import flashing
 from circuitcheck.prove.meter import Limits, Meter
 from circuitcheck.prove.prover import Prover
@@ -58,7 +59,10 @@ def judged_as_asked(
     for place, claim in enumerate(study.claims, len(study.checks)):
         if outcomes[place].verdict in UNSETTLED:
             begins(claim.title)
-            outcomes[place] = _together(outcomes[place], prover.prove(claim), claim)
+            with collected() as relied:
+                proved = prover.prove(claim)
+            relied |= outcomes[place].relied
+            outcomes[place] = replace(_together(outcomes[place], proved, claim), relied=frozenset(relied))
         elif outcomes[place].verdict is Verdict.OPEN_START:
             outcomes[place] = prover.over_starts(claim, outcomes[place])
     return replace(result, outcomes=tuple(outcomes))

@@ -9,7 +9,7 @@ import os
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, field, replace
 
 from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, either, error
 from circuitcheck.folders import LARGEST_FILE, is_below, leads_out
@@ -28,6 +28,7 @@ from circuitcheck.model.rules import (
     MOST,
     OWN_SETTINGS,
     RULE_SETS,
+    SETTINGS,
     USUAL,
     WORDS,
     Chance,
@@ -264,27 +265,27 @@ class _Loading:
             self._rules = rules
 
     def _take_setting(self, line: tree.SettingLine) -> None:
-        known = {each.name: each.type for each in fields(RuleSet) if each.name != "name"}
         name = line.name.text
-        if name not in known:
-            hint = did_you_mean(name, known) or f"the settings are {', '.join(known)}"
+        if name not in SETTINGS:
+            hint = did_you_mean(name, SETTINGS) or f"the settings are {', '.join(SETTINGS)}"
             self._fail("CKT510", line.name.span, f"no setting is called '{name}'", hint)
             return
-        value = self._value_of(name, known[name], line.amount)
+        value = self._value_of(name, SETTINGS[name], line.amount)
         if value is None:
             return
         own_name = self._rules.name.removesuffix(OWN_SETTINGS) + OWN_SETTINGS
-        self._rules = replace(self._rules, name=own_name, **{name: value})  # type: ignore[arg-type]
+        chosen = self._rules.chosen | {name}
+        self._rules = replace(self._rules, name=own_name, chosen=chosen, **{name: value})  # type: ignore[arg-type]
 
-    def _value_of(self, name: str, form: object, amount: tree.Amount | tree.Fraction) -> int | str | Chance | None:
+    def _value_of(self, name: str, form: str, amount: tree.Amount | tree.Fraction) -> int | str | Chance | None:
         """What a setting is set to, by the form that it takes; None with a mistake recorded."""
         if form == "bool":
             words = {"yes": True, "no": False}
             if amount.text not in words:
                 self._fail("CKT510", amount.span, f"'{name}' is yes or no", "write yes or no")
             return words.get(amount.text)
-        if str(form) in WORDS:
-            words_of_it = WORDS[str(form)]
+        if form in WORDS:
+            words_of_it = WORDS[form]
             if amount.text in words_of_it:
                 return amount.text
             self._fail("CKT510", amount.span, f"'{name}' is {either(words_of_it)}", f"write {either(words_of_it)}")

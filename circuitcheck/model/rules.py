@@ -106,7 +106,14 @@ class RuleSet:
     """Whether two sources make a third between them (rule Z5)."""
     flow_fades: Fades = "any"
     """Which water above a cell lets it fade (rule Z9)."""
+    chosen: frozenset[str] = frozenset()
+    """The settings that the file itself chooses, as another value or as what they are in its set."""
 
+
+SETTINGS: Mapping[str, str] = {
+    each.name: str(each.type) for each in fields(RuleSet) if each.name not in ("name", "chosen")
+}
+"""Every setting, with what it is: an amount of gt, a number, a chance, a word, or yes or no."""
 
 OLDER = RuleSet(
     "older",
@@ -142,11 +149,11 @@ def under(own: RuleSet, named: RuleSet) -> RuleSet:
     """A named set with those settings changed that a file's own rules change."""
     usual = RULE_SETS[own.name.removesuffix(OWN_SETTINGS)]
     changed = {
-        field.name: getattr(own, field.name)
-        for field in fields(own)
-        if field.name != "name" and getattr(own, field.name) != getattr(usual, field.name)
+        name: getattr(own, name)
+        for name in SETTINGS
+        if name in own.chosen or getattr(own, name) != getattr(usual, name)
     }
-    return replace(named, **changed)
+    return replace(named, chosen=own.chosen, **changed)
 
 
 RULES: dict[str, str] = {

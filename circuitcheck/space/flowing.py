@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Mapping
 from circuitcheck.model.block_type import Pushed
 from circuitcheck.model.drawing import ABOVE, AROUND, BELOW, At, Drawing, Thing
 from circuitcheck.model.rules import RuleSet
+from circuitcheck.model.unsure import reached
 from circuitcheck.space.configuration import Configuration, Phase
 from circuitcheck.space.occupied import FIRST_LAYER, head_of
 
@@ -64,6 +65,8 @@ class Ground:
         }
         comes = {moved[home] for home in moving if home in moved} if rules.motion_holds_water else set()
         self._held = frozenset(heads | comes)
+        under_way = {home for home, phase in now.phases if phase is Phase.GOING_OUT}
+        self._in_motion = frozenset(comes | {head_of(drawing, now, home) for home in under_way})
         """Where heads and things in motion hold water back (rules M4, Z7)."""
 
     def thing_at(self, place: At) -> Thing | None:
@@ -75,6 +78,8 @@ class Ground:
 
     def lets_in(self, place: At) -> bool:
         """Whether water can come to a place: nothing is there but what it washes away (rule Z7)."""
+        if place in self._in_motion:
+            reached(self._rules, "motion_holds")
         if place[0] < FIRST_LAYER or place in self._held:
             return False
         thing = self.thing_at(place)
@@ -96,6 +101,8 @@ class Ground:
             if under is not None and under.word == "half":
                 raise HalfBelow
             if self._bears(below, level):
+                if level(ABOVE.from_(place)):
+                    reached(self._rules, "source_below_water")
                 return SOURCE
         if level(ABOVE.from_(place)):
             return FALLING
@@ -111,6 +118,8 @@ class Ground:
         elif self.lets_in(below):
             found[below] = FALLING
             aside = own == SOURCE and sum(level(side) == SOURCE for side in sides(place)) >= 3
+            if aside:
+                reached(self._rules, "three_sources")
         if aside and depth(own) > 1:
             found |= {side: depth(own) - 1 for side in self._ways(place, level) if not level(side)}
         return found
@@ -122,6 +131,8 @@ class Ground:
         nearest = min(far.values(), default=0)
         if nearest > self._rules.hole_reach:
             return open_sides
+        if nearest == self._rules.hole_reach:
+            reached(self._rules, "hole_reach")
         return [side for side in open_sides if far[side] == nearest]
 
     def _passes(self, place: At, level: LevelAt) -> bool:

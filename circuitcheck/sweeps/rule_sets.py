@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import fields
 from typing import NamedTuple
 
 from circuitcheck.checks.drawing import built
@@ -11,7 +10,7 @@ from circuitcheck.checks.outcome import FAILING, Outcome, Verdict
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.judging.door import judged
 from circuitcheck.model.claims import Check, Claim, Study
-from circuitcheck.model.rules import RULE_SETS, RuleSet, under
+from circuitcheck.model.rules import RULE_SETS, SETTINGS, RuleSet, under
 from circuitcheck.prove.meter import Limits
 from circuitcheck.space.circuit import under as read_under
 
@@ -73,8 +72,8 @@ def differences(sets: Iterable[RuleSet]) -> list[tuple[str, tuple[object, ...]]]
     """The settings in which some sets differ, with the value in each."""
     named = list(sets)
     found = []
-    for field in fields(RuleSet):
-        values = tuple(getattr(each, field.name) for each in named)
-        if field.name != "name" and len(set(values)) > 1:
-            found.append((field.name, values))
+    for setting in SETTINGS:
+        values = tuple(getattr(each, setting) for each in named)
+        if len(set(values)) > 1:
+            found.append((setting, values))
     return found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -15,7 +15,7 @@ from circuitcheck.cli import main
 from circuitcheck.language.parse import keywords
 from circuitcheck.model.parts import KINDS
 from circuitcheck.model.parts.kinds import Kind
-from circuitcheck.model.rules import RULE_SETS, RULES, RuleSet
+from circuitcheck.model.rules import RULE_SETS, RULES, SETTINGS
 from circuitcheck.report.reference import sources_of_settings
 from circuitcheck.sweeps.rule_sets import differences
 
@@ -156,7 +156,7 @@ def test_rules_prints_where_the_values_come_from_that_differ_between_the_sets(
         main(["rules", str(path), "--width", "120"])
     listed = capsys.readouterr().out.split("the sets differ in:\n")[1].split("\n\n")[0].splitlines()
     said = dict(re.findall(r"^ +(\w+): .*\(([^)]*)\)$", each)[0] for each in listed)
-    assert set(sources_of_settings()) == {field.name for field in fields(RuleSet) if field.name != "name"}
+    assert set(sources_of_settings()) == set(SETTINGS)
     assert set(sources_of_settings().values()) == {"from memory"}
     assert said == {name: "from memory" for name, _ in differences(RULE_SETS.values())}
 
@@ -172,14 +172,13 @@ def test_nobody_is_quoted_on_the_pages_or_in_what_the_program_says() -> None:
 def test_the_table_of_settings_holds_the_values_of_every_set_of_rules() -> None:
     rows = re.findall(r"^\| `(\w+)` \|(.*)\|$", RULES_PAGE, re.MULTILINE)
     table = {name: [cell.strip() for cell in row.split("|")[: len(RULE_SETS)]] for name, row in rows}
-    forms = {field.name: field.type for field in fields(RuleSet) if field.name != "name"}
     words: dict[str, Callable[[object], str]] = {
         "bool": lambda value: "yes" if value else "no",
         "GameTicks": lambda value: f"{value} gt",
     }
     said = {
         name: [words.get(str(form), str)(getattr(each, name)) for each in RULE_SETS.values()]
-        for name, form in forms.items()
+        for name, form in SETTINGS.items()
     }
     assert {name: table.get(name) for name in said} == said
 

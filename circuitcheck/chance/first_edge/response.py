@@ -25,6 +25,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom
 from circuitcheck.model.light import DUE_UNTIL
 from circuitcheck.model.parts.cells import cells_of
+from circuitcheck.model.unsure import also, collected
 
 ALL_BUT = 1e-9
 """Where a signal is so already but for less than this, it is taken to be so: what is left would be noise."""
@@ -80,7 +81,8 @@ class Response(NamedTuple):
         return DUE_UNTIL[self.phase]
 
 
-_KEPT: deque[tuple[Circuit, tuple[str, Atom, str], Response]] = deque(maxlen=8)
+_KEPT: deque[tuple[Circuit, tuple[str, Atom, str], Response, frozenset[str]]] = deque(maxlen=8)
+"""Circuits, what was asked of them, the answer, and the rules that are not certain and that it came to."""
 
 
 def respond(circuit: Circuit, phase: str, edge: Atom, case: str = "fair") -> Response:
@@ -89,11 +91,13 @@ def respond(circuit: Circuit, phase: str, edge: Atom, case: str = "fair") -> Res
     The last few are kept: a page shows what its verdicts were made of.
     """
     key = (phase, edge._replace(span=NOWHERE), case)
-    for kept, asked, known in _KEPT:
+    for kept, asked, known, relied in _KEPT:
         if kept is circuit and asked == key:
+            also(relied)
             return known
-    found = _worked_out(circuit, phase, edge, case)
-    _KEPT.append((circuit, key, found))
+    with collected() as came_to:
+        found = _worked_out(circuit, phase, edge, case)
+    _KEPT.append((circuit, key, found, frozenset(came_to)))
     return found
 
 

@@ -34,6 +34,7 @@ from circuitcheck.model.parts.self_arming import (
 )
 from circuitcheck.model.parts.stuck_piston import TRAVEL, StuckPiston, build_stuck_piston, travel_option
 from circuitcheck.model.rules import FULL_POWER, RuleSet
+from circuitcheck.model.unsure import reached
 
 PULSES = tuple(range(GAME_TICKS_PER_TICK, 4 * GAME_TICKS_PER_TICK + 1, GAME_TICKS_PER_TICK))
 """The pulses that are tried where another is looked for."""
@@ -72,7 +73,7 @@ class Detector(Part):
         return (Port("watched", self.watches, watches=True, boolean=False),)
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
-        return DetectorDevice(self, index, ports, self)
+        return DetectorDevice(self, index, ports, self, rules)
 
     faults = mistakes = no_changes
 
@@ -83,10 +84,11 @@ class Detector(Part):
 class DetectorDevice(Device):
     """Its mark says which of its four phases it is in."""
 
-    __slots__ = ("called_up", "pulsing", "rearming")
+    __slots__ = ("called_up", "pulsing", "rearming", "rules")
 
-    def __init__(self, part: Part, index: int, ports: Sequence[int], settings: Detector) -> None:
+    def __init__(self, part: Part, index: int, ports: Sequence[int], settings: Detector, rules: RuleSet) -> None:
         super().__init__(part, index, ports)
+        self.rules = rules
         self.called_up = wait_of(settings.delay, ALL_ELSE)
         self.pulsing = wait_of(settings.pulse, ALL_ELSE)
         self.rearming = wait_of(settings.rearm, ALL_ELSE) if settings.rearm else 0
@@ -122,6 +124,8 @@ class DetectorDevice(Device):
 
     def landed(self, simulator: SimulatorView) -> int:
         gives_none = simulator.device_state[self.index] == MOVED_IN_PULSE
+        if gives_none:
+            reached(self.rules, "moved_in_pulse")
         simulator.device_state[self.index] = IDLE if gives_none else CALLED_UP
         return 0 if gives_none else self.called_up
 

@@ -6,7 +6,17 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from circuitcheck.about import PROGRAM, VERSION
-from circuitcheck.checks.outcome import Failure, Finding, Flashing, FlashingSearch, Outcome, Proof, Race, StudyResult
+from circuitcheck.checks.outcome import (
+    Failure,
+    Finding,
+    Flashing,
+    FlashingSearch,
+    Given,
+    Outcome,
+    Proof,
+    Race,
+    StudyResult,
+)
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.explain.cause import sentence
 from circuitcheck.explain.noteworthy import noteworthy
@@ -86,6 +96,16 @@ def _outcome(each: Outcome) -> dict[str, Any]:
         "race": None if each.race is None else _race(each.race),
         "proof": None if each.proof is None else _proof(each.proof),
         "differences": list(each.differences),
+        "given": [_given(given) for given in each.given],
+    }
+
+
+def _given(given: Given) -> dict[str, Any]:
+    return {
+        "rule": given.rule,
+        "takes": given.takes,
+        "tried": given.tried,
+        "otherwise": None if given.otherwise is None else given.otherwise.name.lower(),
     }
 
 

@@ -30,6 +30,7 @@ FINGERPRINT = "askedOrFound/v1"
 
 VERDICTS = {
     Verdict.FAILS: "fix the circuit, or the line that it breaks",
+    Verdict.FAILS_IF: "fix the circuit, or set the rule in the file if it is known to be otherwise",
     Verdict.RACE: "make the build decide the order: add a delay on one of the two paths",
     Verdict.OPEN_START: "declare how the part starts",
     Verdict.HOLDS_AGAINST_WORD: "remove 'fails because', or check for what does fail",

@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import fields
 from typing import Any
 
 from circuitcheck.checks.outcome import GOOD, Outcome
 from circuitcheck.model.duration import show
-from circuitcheck.model.rules import RuleSet
+from circuitcheck.model.rules import SETTINGS
 from circuitcheck.report import wording
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.report.reference import sources_of_settings
 from circuitcheck.report.terminal.verdict_lines import LABELS
 from circuitcheck.sweeps.rule_sets import Row, Table, differences
 
-FORMS = {each.name: each.type for each in fields(RuleSet)}
-"""What each setting is: an amount of gt, a number, a chance, or yes or no."""
 COLUMN = 9
 NARROWEST = 24
 """Columns that a title needs beside the verdicts; with fewer it stands below them."""
@@ -53,7 +50,7 @@ def rules_lines(table: Table, width: int) -> Iterator[Line]:
 def _value(setting: str, value: object) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, int) and FORMS[setting] == "GameTicks":
+    if isinstance(value, int) and SETTINGS[setting] == "GameTicks":
         return show(value) if value else "never"
     return str(value)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, StudyResult, Verdict
+from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Given, Outcome, StudyResult, Verdict
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.model.duration import show
 from circuitcheck.model.rules import LANGUAGE_VERSION
@@ -21,7 +21,9 @@ LABELS: dict[Verdict, tuple[str, Style]] = {
     Verdict.PROVED: ("proved", Style.GOOD),
     Verdict.UNBROKEN: ("unbroken", Style.GOOD),
     Verdict.FAILS_AS_SAID: ("as said", Style.GOOD),
+    Verdict.HOLDS_IF: ("holds if", Style.GOOD),
     Verdict.FAILS: ("FAILS", Style.BAD),
+    Verdict.FAILS_IF: ("FAILS if", Style.BAD),
     Verdict.RACE: ("RACE", Style.BAD),
     Verdict.OPEN_START: ("START", Style.BAD),
     Verdict.HOLDS_AGAINST_WORD: ("HOLDS", Style.BAD),
@@ -109,6 +111,8 @@ def outcome_lines(outcome: Outcome, width: int, chains: Chains | None = None) ->
     rows = wrapped(f"{safe(outcome.title)}{said}", width - 11, "", "           ")
     for place, row in enumerate(rows):
         yield line("  ", Piece(f"{label:<9}", style), *row) if place == 0 else row
+    for given in outcome.given:
+        yield from wrapped(given_sentence(given, outcome.verdict in GOOD), width, "           ", "             ")
     if outcome.verdict in GOOD or outcome.verdict is Verdict.SKIPPED:
         return
     if outcome.detail:
@@ -123,6 +127,17 @@ def outcome_lines(outcome: Outcome, width: int, chains: Chains | None = None) ->
         yield from failure_lines(outcome, outcome.failure, width, chains)
 
 
+def given_sentence(given: Given, holds: bool) -> str:
+    """What a verdict depends on, and what it comes to otherwise."""
+    if given.otherwise is None:
+        otherwise = "what follows otherwise can't be tried"
+    elif given.otherwise in GOOD or given.otherwise in FAILING:
+        otherwise = f'under "setting {given.tried}" it {"holds" if given.otherwise in GOOD else "fails"}'
+    else:
+        otherwise = f'under "setting {given.tried}" it was not decided'
+    return f"{'if' if holds else 'fails, if'} {given.takes} ({given.rule}), which is not certain; {otherwise}"
+
+
 def headline(outcome: Outcome) -> str:
     """What came of a check or claim, in one line."""
     if outcome.differences:
@@ -135,7 +150,7 @@ def headline(outcome: Outcome) -> str:
 def _said(outcome: Outcome) -> str:
     if outcome.verdict in (Verdict.HOLDS, Verdict.SKIPPED) and outcome.detail:
         return f"  ({safe(outcome.detail)})"
-    if outcome.verdict is Verdict.PROVED and outcome.proof is not None:
+    if outcome.verdict in (Verdict.PROVED, Verdict.HOLDS_IF) and outcome.proof is not None:
         return f"  ({outcome.proof.states:,} states)"
     if outcome.verdict is Verdict.UNBROKEN:
         runs = "this run" if outcome.runs == 1 else f"these {outcome.runs} runs"
@@ -143,7 +158,7 @@ def _said(outcome: Outcome) -> str:
         return f"  (not broken in {runs}; not proved{why})"
     if outcome.verdict is Verdict.FAILS_AS_SAID:
         return f"  (fails {outcome.detail}, as the file says)"
-    if outcome.verdict in (Verdict.FAILS, Verdict.FAILS_OTHERWISE) and outcome.failure is not None:
+    if outcome.verdict in (Verdict.FAILS, Verdict.FAILS_IF, Verdict.FAILS_OTHERWISE) and outcome.failure is not None:
         return f"  at {show(outcome.failure.at)}"
     if outcome.verdict in (Verdict.RACE, Verdict.OPEN_START, Verdict.HOLDS_AGAINST_WORD):
         return f"  ({outcome.verdict.value})"
@@ -213,12 +228,14 @@ def summary(reports: Sequence[FileReport], unchanged: int = 0) -> Line:
     for outcome in outcomes:
         word = _counted_as(outcome.verdict)
         counts[word] = counts.get(word, 0) + 1
+    ifs = sum(outcome.verdict is Verdict.HOLDS_IF for outcome in outcomes)
     invalid = sum(1 for report in reports if report.diagnostics)
     findings = [each for report in reports for each in report.findings]
     levels = [finding_level(each) for each in findings if not each.silenced and (each.forbidden or not each.cautions)]
     cautions = sum(1 for each in findings if each.cautions)
     said = [
         *([f"{counts.get('holds', 0)} of {len(outcomes)} checks and claims hold"] if outcomes or not invalid else []),
+        *([f"{ifs} of them if rules that are not certain are as taken (V6)"] if ifs else []),
         *([f"{counts['fails']} fail"] if "fails" in counts else []),
         *([f"{counts['open']} open"] if "open" in counts else []),
         *([f"{counts['skipped']} skipped"] if "skipped" in counts else []),

@@ -1,0 +1,137 @@
+"""Verdicts that depend on a rule that is not certain (V6): the other value is tried, and the verdict says so.
+
+Common practice, no source: rules M10, M6, Z4. The table of V6 in the rules page is held to the table of the program.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from circuitcheck.checks.outcome import Outcome, Verdict
+from circuitcheck.model.rules import RULE_SETS
+from circuitcheck.model.unsure import UNSURE
+from circuitcheck.report.exchange.data import document
+from circuitcheck.verify import Exit, FileReport, verify_text
+
+RULES_PAGE = Path(__file__).resolve().parents[2] / "grammar" / "RULES.md"
+WATCHED = """
+legend
+  .  air
+  S  block
+  a  lever     named rope
+  >  piston    facing east   named gate
+  d  detector  facing south  named eye
+  O  lamp      named bell
+end
+drawing
+  layer 1
+    SSSSS, 4 times
+  end
+  layer 2
+    .....
+    a>S..
+    ..d..
+    ..O..
+  end
+end
+check "the bell rings as the gate begins to move"
+  at 10gt          rope on
+  at 13gt          expect bell
+end
+check "the bell rings sooner or later"
+  at 10gt          rope on
+  by 20gt          expect bell
+end
+check "nothing moves, and it is silent"
+  from 12gt to 20gt  expect bell off
+end
+"""
+"""A detector watches the block that a piston moves: thrown in gt 10, it starts in 11 and lands in 13 (M3)."""
+MISSED = 'check "the bell is still silent"\n  at 10gt  rope on\n  at 13gt  expect bell off\nend\n'
+
+
+def of(report: FileReport, title: str) -> Outcome:
+    return next(each for each in report.outcomes if each.title == title)
+
+
+def test_what_holds_only_as_a_detector_feels_the_start_of_a_stroke_holds_if() -> None:
+    """M10 under newer: fairly sure."""
+    report = verify_text("rules newer\n" + WATCHED)
+    outcome = of(report, "the bell rings as the gate begins to move")
+    assert outcome.verdict is Verdict.HOLDS_IF
+    assert [(each.rule, each.tried, each.otherwise) for each in outcome.given] == [
+        ("M10", "detector_feels landing", Verdict.FAILS)
+    ]
+    assert report.exit is Exit.HOLDS
+
+
+def test_what_holds_under_either_value_holds() -> None:
+    report = verify_text("rules newer\n" + WATCHED)
+    assert of(report, "the bell rings sooner or later").verdict is Verdict.HOLDS
+
+
+def test_a_rule_that_a_run_does_not_come_to_is_not_tried() -> None:
+    assert of(verify_text("rules newer\n" + WATCHED), "nothing moves, and it is silent").relied == frozenset()
+
+
+def test_what_fails_only_as_a_detector_feels_the_start_of_a_stroke_fails_if() -> None:
+    outcome = of(verify_text("rules newer\n" + WATCHED + MISSED), "the bell is still silent")
+    assert outcome.verdict is Verdict.FAILS_IF
+    assert [each.otherwise for each in outcome.given] == [Verdict.HOLDS]
+
+
+def test_newest_is_certain_of_what_a_detector_feels() -> None:
+    assert of(verify_text("rules newest\n" + WATCHED), "the bell rings as the gate begins to move").verdict is (
+        Verdict.HOLDS
+    )
+
+
+def test_a_setting_that_the_file_chooses_is_no_matter_of_doubt() -> None:
+    report = verify_text("rules newer\nsetting detector_feels start\n" + WATCHED)
+    assert {each.verdict for each in report.outcomes} == {Verdict.HOLDS}
+
+
+def test_one_finding_names_the_rule_and_a_file_can_forbid_it() -> None:
+    report = verify_text("rules newer\nforbid V6\n" + WATCHED)
+    assert [(each.part, each.forbidden) for each in report.findings if each.rule == "V6"] == [("M10", True)]
+    assert report.exit is Exit.FAILS
+
+
+def test_the_report_for_machines_has_the_rule_and_what_was_tried() -> None:
+    data = document([verify_text("rules newer\n" + WATCHED)])
+    outcome = data["files"][0]["circuits"][0]["outcomes"][0]
+    assert outcome["verdict"] == "holds_if"
+    assert [(each["rule"], each["tried"], each["otherwise"]) for each in outcome["given"]] == [
+        ("M10", "detector_feels landing", "fails")
+    ]
+
+
+def test_a_claim_that_is_proved_is_tried_too() -> None:
+    claim = 'assume rope stable for 2s\nalways "the bell is quick"  when rope rises then bell within 3gt\n'
+    report = verify_text("rules newer\n" + WATCHED + claim)
+    outcome = of(report, "the bell is quick")
+    assert outcome.verdict is Verdict.HOLDS_IF
+    assert outcome.proof is not None
+    assert outcome.proof.complete
+    assert [(each.tried, each.otherwise) for each in outcome.given] == [("detector_feels landing", Verdict.FAILS)]
+
+
+@pytest.mark.parametrize("name", sorted(RULE_SETS))
+def test_the_other_value_of_a_setting_is_another_one(name: str) -> None:
+    rules = RULE_SETS[name]
+    for unsure in UNSURE.values():
+        if unsure.setting and name in unsure.under:
+            assert getattr(unsure.otherwise(rules), unsure.setting) != getattr(rules, unsure.setting)
+
+
+def test_the_rules_page_has_every_rule_that_is_tried() -> None:
+    page = RULES_PAGE.read_text(encoding="utf-8").split("### V6\n")[1].split("\n## ")[0]
+    rows = [[cell.strip(" `") for cell in row.split("|")[1:-1]] for row in re.findall(r"^\| [MZ]\d+ .*$", page, re.M)]
+    said = sorted((rule, takes, under, tried) for rule, takes, under, tried in rows)
+    every = ", ".join(RULE_SETS)
+    assert said == sorted(
+        (each.rule, each.takes, ", ".join(each.under).replace(every, "all"), each.tried) for each in UNSURE.values()
+    )
