@@ -229,6 +229,25 @@ def test_a_stroke_within_a_stroke_is_refused() -> None:
     assert (why.value.rule, why.value.place, why.value.gt) == ("M6", (2, 1, 2), 10)
 
 
+def test_a_detector_feels_a_thing_come_where_a_head_was_on_its_way() -> None:
+    """M6, M10: the head is gone, and the block beyond is pulled into its place; both are in motion there."""
+    eye = Thing("detector", facing="south")
+    build = sketch(
+        [floor(2, 5), "iP.S. ..D.."],
+        names={"rope": (2, 1, 1), "flap": (2, 1, 2), "eye": (2, 2, 3)},
+        more={"D": eye},
+    )
+    world = first_world(build, Settings())
+    world.gt = 10
+    change(world, (2, 1, 1), 15)
+    start(world, world.calls.pop())
+    world.gt, world.waits = 11, []  # long enough after what it felt first
+    change(world, (2, 1, 1), 0)
+    start(world, world.calls.pop())
+    assert (2, 1, 4) not in world.things
+    assert [wait.who for wait in world.waits] == ["eye"]
+
+
 LISTENER = sketch(
     [floor(3, 6), "...... ...n.. iPSS..", "...... ....S. ......", "...... ....i. ......"],
     names={"rope": (2, 3, 1), "ear": (2, 2, 4), "knob": (4, 2, 5)},

@@ -138,7 +138,7 @@ def seen(world: World, power: Power, place: Place) -> tuple[object, ...]:
     """The state of what a detector watches (D1, M10, and water's level)."""
     thing = world.things.get(place)
     if thing is None:
-        moving = world.in_motion().get(place, "")
+        moving = world.in_motion().get(place)
         return ("", world.heads.get(place, ""), moving, world.water.get(place, ""))
     if thing.kind == "piston":
         state = world.state[thing.name]

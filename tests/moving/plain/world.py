@@ -92,9 +92,9 @@ class World:
         """Where a thing stands; None while it is in motion."""
         return next((place for place, thing in self.things.items() if thing.name == name), None)
 
-    def in_motion(self) -> dict[Place, str]:
-        """Places in motion, but for those of pistons themselves (M4)."""
-        return {place: one.piston for one in self.landings for place in one.places()}
+    def in_motion(self) -> dict[Place, tuple[str, bool]]:
+        """Places in motion, but for those of pistons themselves (M4); by which piston, and whether on its way out."""
+        return {place: (one.piston, one.out) for one in self.landings for place in one.places()}
 
     def solid(self, place: Place) -> bool:
         return place in self.things and self.things[place].kind in SOLID
