@@ -10,7 +10,6 @@ place in common change different ports, and are read apart and put together; ten
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from itertools import product
 from typing import NamedTuple
@@ -230,7 +229,7 @@ class _Reading:
             elif thing is not None and thing.word in ("dust", "block") and self._drawing.name(place) in self._shown:
                 yield self._drawing.name(place), Inputs(place, (("power", self._power(place, thing)),))
             if place in self._water:
-                yield placed_name("water", place), Inputs(place, (), self._heard_around((place,), frozenset()))
+                yield placed_name("water", place), Inputs(place, (), self._heard_around((place,)))
 
     def _power(self, place: At, thing: Thing) -> Drivers:
         """What makes the level of dust, or the power of a block."""
@@ -242,7 +241,7 @@ class _Reading:
         sources = ports_at(self._room, self._drivers, place)
         ports = tuple((port, self._named(each)) for port, each in sources.items())
         if thing.pushes:
-            return Inputs(place, ports, self._heard(place, thing, sources["power"]))
+            return Inputs(place, ports, self._heard(place, thing))
         if thing.watches:
             assert thing.facing is not None
             return Inputs(place, (("watched", self._seen(thing.facing.back.from_(place))),))
@@ -251,19 +250,18 @@ class _Reading:
     def _named(self, sources: Sources) -> Drivers:
         return tuple(sorted(self._reach.into(sources).items()))
 
-    def _heard(self, place: At, thing: Thing, direct: Sources) -> tuple[Drivers, ...]:
-        """What tells a piston by changing, but for what it feels as power (rules W10, M4)."""
+    def _heard(self, place: At, thing: Thing) -> tuple[Drivers, ...]:
+        """What updates a piston by changing, whether or not it has power by it (rules W10, M4)."""
         assert thing.facing is not None
         head = thing.facing.from_(place)
         before = self._room.at(head)
         # A head that faces the same way right before it is its own: no other piston can have one there.
         is_out = before is not None and before.word == HEAD.word and before.facing is thing.facing
-        ears = (place, head) if is_out else (place,)
-        return self._heard_around(ears, {*direct.parts, *direct.dust})
+        return self._heard_around((place, head) if is_out else (place,))
 
-    def _heard_around(self, ears: Iterable[At], felt: AbstractSet[At]) -> tuple[Drivers, ...]:
-        """What tells some places by changing, but for what is felt otherwise."""
-        told = [each for each in _near(ears) if each not in felt and not self._targets(each).isdisjoint(ears)]
+    def _heard_around(self, ears: Iterable[At]) -> tuple[Drivers, ...]:
+        """What updates some places by changing."""
+        told = [each for each in _near(ears) if not self._targets(each).isdisjoint(ears)]
         return tuple(sorted({seen for each in told if (seen := self._seen(each))}))
 
     def _targets(self, place: At) -> frozenset[At]:

@@ -56,3 +56,43 @@ def test_a_detector_feels_that_dust_goes_dark_because_a_stroke_has_cut_its_line(
     report = circuitcheck.verify_text(text)
     assert report.diagnostics == ()
     assert [each.verdict.value for each in report.outcomes] == ["holds"]
+
+
+TWO_LEVERS = """language 1
+circuit waiting
+legend
+  .  air
+  S  block
+  a  lever   named first
+  b  lever   named second
+  q  lever   named other
+  P  piston  facing east  named beam
+  Q  piston  facing west  named bar
+end
+drawing
+  layer 1
+    SSSSS, 3 times
+  end
+  layer 2
+    a....
+    PSS.Q
+    b...q
+  end
+end
+check "it looks again at whatever updates it"
+  at 10gt  other on
+  at 20gt  first on
+  at 40gt  other off
+  at 60gt  second on
+  from 13gt to 40gt  expect bar
+  from 43gt to 62gt  expect bar off and beam off
+  at 63gt  expect beam
+end
+"""
+
+
+def test_a_blocked_piston_that_has_power_looks_again_when_a_second_lever_beside_it_is_thrown() -> None:
+    """M7, W10: the bar's head went in 41, which updates nobody near the beam; the lever does, though it has power."""
+    report = circuitcheck.verify_text(TWO_LEVERS)
+    assert report.diagnostics == ()
+    assert [each.verdict.value for each in report.outcomes] == ["holds"]
