@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from bisect import bisect_right
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 
@@ -12,6 +12,7 @@ from circuitcheck.engine.program import PortDrivers, Program, read
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.simulator import ACTING, OUTSIDE, Simulator
 from circuitcheck.engine.step import Action, run_game_tick
+from circuitcheck.space.configuration import Configuration
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +57,8 @@ class Recording:
     changes: tuple[Change, ...]
     notes: tuple[Noted, ...]
     until: int
+    configurations: tuple[tuple[int, Configuration], ...] = ()
+    """Where pistons move things, what is not where it is drawn: at the start, and after each gt that changes that."""
 
     def levels_at(self, game_tick: int) -> bytes:
         """Every device's level at the end of a gt.
@@ -122,6 +125,11 @@ class Recording:
 
     def _drivers(self, name: str) -> PortDrivers:
         return self.program.probe(self.program.circuit.signal(name) or name)
+
+
+def configuration_at(recording: Recording, game_tick: int) -> Configuration | None:
+    """What is not where it is drawn at the end of a gt; None of a circuit in which nothing moves."""
+    return next((now for at, now in reversed(recording.configurations) if at <= game_tick), None)
 
 
 def edges_at(recording: Recording, feeds: PortDrivers) -> list[tuple[int, int]]:
@@ -212,19 +220,27 @@ def record(
     simulator = Simulator(program, 0, start, writer.note)
     simulator.script = list(script)
     simulator.recorder = writer
+    where = [] if simulator.configuration is None else [(0, simulator.configuration)]
     with suppress(RunRefused):
-        _carry_out(simulator, actions, until)
-    return Recording(program, start, tuple(writer.changes), tuple(writer.notes), until)
+        for at, now in _carried_out(simulator, actions, until):
+            if now is not None and now != where[-1][1]:
+                where.append((at, now))
+    return Recording(program, start, tuple(writer.changes), tuple(writer.notes), until, tuple(where))
 
 
-def _carry_out(simulator: Simulator, actions: Sequence[tuple[int, Action]], until: int) -> None:
-    """Runs one simulator from gt 0 to the end of gt `until`. Raises RunRefused."""
+def _carried_out(
+    simulator: Simulator, actions: Sequence[tuple[int, Action]], until: int
+) -> Iterator[tuple[int, Configuration | None]]:
+    """Runs one simulator from gt 0 to the end of gt `until`, with where things are after each. Raises RunRefused."""
     simulator.tell_everyone()
     times = sorted({at for at, _ in actions if at <= until} | {0})
     for at in times:
         while (due := simulator.next_due()) is not None and due < at:
             simulator.run(due)
+            yield due, simulator.configuration
         simulator.now = at
         (simulator,) = run_game_tick([simulator], [action for when, action in actions if when == at])
+        yield at, simulator.configuration
     while (due := simulator.next_due()) is not None and due <= until:
         simulator.run(due)
+        yield due, simulator.configuration

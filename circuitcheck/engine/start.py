@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from circuitcheck.engine import work
 from circuitcheck.engine.program import Program
+from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.settle import Bounds, narrow, settle, settled
 from circuitcheck.model.rules import FULL_POWER
 
@@ -65,12 +66,22 @@ def starts(program: Program) -> tuple[Start, ...]:
     bounds, fixed = settle(program, declared), set(declared)
     open_parts = [number for number in range(len(program.devices)) if not bounds.known(number)]
     if not open_parts:
-        return (Start(bytes(bounds.low)),)
+        return (Start(_as_it_stands(program, bytes(bounds.low))),)
     found = list(resting(program, bounds, fixed)) or list(_all(program, bounds, open_parts))
     return tuple(
-        Start(levels, tuple((program.names[number], levels[number]) for number in open_parts))
+        Start(_as_it_stands(program, levels), tuple((program.names[number], levels[number]) for number in open_parts))
         for levels in dict.fromkeys(found)
     )
+
+
+def _as_it_stands(program: Program, levels: bytes) -> bytes:
+    """Levels with those of the water, and of the blocks before pistons, where some pistons start out."""
+    if program.motion is None:
+        return levels
+    try:
+        return bytes(program.motion.at_start(program.motion.start(levels), levels))
+    except RunRefused:
+        return levels  # so is each run from there, which says why
 
 
 def the_start(program: Program) -> Start:

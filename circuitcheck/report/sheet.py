@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from typing import NamedTuple
 from xml.etree import ElementTree
 
 from circuitcheck.model.block_type import Ground
@@ -37,6 +38,16 @@ FILLS = {
 AIR = "."
 MOST_NAMED = 8
 """How many names of things of one letter are reported below a sheet."""
+
+
+class Look(NamedTuple):
+    """What is seen at a place that is not always as drawn."""
+
+    letter: str
+    words: str
+    ground: Ground
+    number: str = ""
+    """The number to show where no level of power is shown."""
 
 
 def air(drawing: Drawing) -> str:
@@ -162,9 +173,16 @@ def _key(drawing: Drawing, layer: int) -> list[str]:
 
 
 def layer_picture(
-    drawing: Drawing, layer: int, levels: Mapping[At, int] | None = None, title: str = ""
+    drawing: Drawing,
+    layer: int,
+    levels: Mapping[At, int] | None = None,
+    title: str = "",
+    looks: Mapping[At, Look] | None = None,
 ) -> ElementTree.Element:
-    """One layer as a picture. Each place is a group that carries its place as `data-at`, for pages to find."""
+    """One layer as a picture. Each place is a group that carries its place as `data-at`, for pages to find.
+
+    `looks` are of places that are not as drawn, or not always.
+    """
     _, rows, columns = drawing.size
     width, height = MARGIN * 2 + RULER + SIDE * columns, MARGIN * 2 + RULER + SIDE * rows
     powered = "; a number and a bar are the level of power" if levels is not None else ""
@@ -184,28 +202,33 @@ def layer_picture(
         for column in range(1, columns + 1):
             place = (layer, row, column)
             corner = (MARGIN + RULER + SIDE * (column - 1), MARGIN + RULER + SIDE * (row - 1))
-            _place(root, drawing, place, corner, None if levels is None else levels.get(place))
+            level = None if levels is None else levels.get(place)
+            _place(root, drawing, place, corner, level, (looks or {}).get(place))
     return root
 
 
 def _place(
-    root: ElementTree.Element, drawing: Drawing, place: At, corner: tuple[float, float], level: int | None
+    root: ElementTree.Element,
+    drawing: Drawing,
+    place: At,
+    corner: tuple[float, float],
+    level: int | None,
+    look: Look | None,
 ) -> None:
     x, y = corner
     thing = drawing.things.get(place)
+    drawn = _as_drawn(drawing, place, thing)
+    shown = look or drawn
     group = ElementTree.SubElement(root, "g", {"data-at": ",".join(map(str, place))})
     frame = {"x": f"{x:g}", "y": f"{y:g}", "width": f"{SIDE}", "height": f"{SIDE}", "stroke": "#bbbbbb"}
-    ElementTree.SubElement(
-        group, "rect", {**frame, "fill": FILLS[Ground.OPEN if thing is None else thing.block_type.ground]}
-    )
-    if thing is None:
+    fill = FILLS[Ground.OPEN if shown is None else shown.ground]
+    ElementTree.SubElement(group, "rect", {**frame, "fill": fill})
+    if shown is None:
         return
-    name = drawing.names.get(place)
     state = "" if level is None else f": level {level}"
-    about = f"{said(place)}: {described(thing)}{f', {name}' if name else ''}{state}"
-    ElementTree.SubElement(group, "title").text = safe(about)
-    if level is not None:
-        bar = SIDE * level / FULL_POWER
+    ElementTree.SubElement(group, "title").text = safe(f"{said(place)}: {shown.words}{state}")
+    if level is not None or look is not None:
+        bar = SIDE * (level or 0) / FULL_POWER
         marks = {
             "x": f"{x + 1:g}",
             "y": f"{y + SIDE - bar:g}",
@@ -215,12 +238,24 @@ def _place(
             "class": "bar",
         }
         ElementTree.SubElement(group, "rect", marks)
-    _pointer(group, thing, x + SIDE / 2, y + SIDE / 2)
+    if thing is not None:
+        _pointer(group, thing, x + SIDE / 2, y + SIDE / 2)
+        if shown != drawn:
+            group.set("class", "away")
     centred = {"text-anchor": "middle", "font-size": "15", "font-family": "monospace", "class": "letter"}
-    text(group, x + SIDE / 2, y + SIDE / 2 + 5, thing.letter, **centred)
-    if level is not None:
-        shown = {"text-anchor": "end", "font-size": "9", "class": "level"}
-        text(group, x + SIDE - 2, y + SIDE - 2, str(level) if level else "", **shown)
+    text(group, x + SIDE / 2, y + SIDE / 2 + 5, shown.letter, **centred)
+    if level is not None or look is not None:
+        number = shown.number if level is None else str(level or "")
+        marks = {"text-anchor": "end", "font-size": "9", "class": "level"}
+        text(group, x + SIDE - 2, y + SIDE - 2, number, **marks)
+
+
+def _as_drawn(drawing: Drawing, place: At, thing: Thing | None) -> Look | None:
+    """What is seen of a thing where it is drawn."""
+    if thing is None:
+        return None
+    name = drawing.names.get(place)
+    return Look(thing.letter, f"{described(thing)}{f', {name}' if name else ''}", thing.block_type.ground)
 
 
 def _pointer(group: ElementTree.Element, thing: Thing, x: float, y: float) -> None:
@@ -234,7 +269,7 @@ def _pointer(group: ElementTree.Element, thing: Thing, x: float, y: float) -> No
         ElementTree.SubElement(group, "polygon", {"points": points, "fill": INK})
     elif thing.facing is not None:
         up = thing.facing is Direction.ABOVE
-        text(group, x - SIDE / 2 + 8, y - SIDE / 2 + 10, "up" if up else "down", **{"font-size": "8"})
+        text(group, x - SIDE / 2 + 8, y - SIDE / 2 + 10, "up" if up else "down", **{"font-size": "8", "class": "way"})
     if thing.on in AROUND and thing.on is not None:
         _, south, east = thing.on.value
         ends = [

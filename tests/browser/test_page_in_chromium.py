@@ -84,6 +84,45 @@ check "it is shut at once"
   at 3t  expect open off
 end
 """
+CHANNEL = """language 1
+circuit race
+
+legend
+  .  air
+  S  block
+  ~  water
+  B  block
+  p  piston  facing below  named paddle
+  q  piston  facing east   named shove
+  i  lever   named rope
+end
+
+drawing
+  layer 1
+    SSSSSSSSSSSS, 3 times
+  end
+  layer 2
+    SSSSSSSSSSSS
+    S~.......SSS
+    SSSSSSSSSSSS
+  end
+  layer 3
+    ............
+    ..pSqB......
+    ............
+  end
+  layer 4
+    ............
+    ...i........
+    ............
+  end
+end
+
+check "it is cut"
+  at 10gt  rope on
+  until 100gt
+end
+"""
 SIDE = 30.0
 """How high the bar of level 15 is: the side of a place."""
 HOSTILE = "</script></title><img src=x onerror=window.struck=1> ' ` & &amp; \u202eturned\u2066"
@@ -450,3 +489,28 @@ def test_a_narrow_window_needs_no_scrolling_to_the_side(page: Chrome, width: int
         assert page.execute_script("return document.documentElement.scrollWidth") <= width
     finally:
         page.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+
+
+def as_seen(driver: Chrome, *places: str) -> list[str]:
+    """The letters and numbers at some places."""
+    shown = (
+        "return arguments[0].querySelector('.letter').textContent + arguments[0].querySelector('.level').textContent"
+    )
+    return [str(driver.execute_script(shown, one(driver, f'[data-at="{place}"]'))) for place in places]
+
+
+def test_the_layers_show_what_has_moved_and_the_water_of_the_moment(browser: Chrome, tmp_path: Path) -> None:
+    """Common practice, M3, Z1, Z7: under way from gt 11, landed in 13; a head takes the water away at its start."""
+    visit(browser, made(tmp_path, CHANNEL))
+    places = ("3,2,6", "3,2,7", "2,2,3", "2,2,4")
+    assert as_seen(browser, *places) == ["B", "", "≈7", "≈6"]
+    found = {}
+    for option in [each.text for each in moments(browser).options]:
+        moments(browser).select_by_visible_text(option)
+        found[option.partition(":")[0]] = as_seen(browser, *places)
+    assert found["11gt"] == ["(┤)", "(B)", "(┼)", "≈6"]
+    assert found["13gt"] == ["┤", "B", "┼", "≈6"]
+    assert list(found.values())[-1] == ["┤", "B", "┼", ""]
+    moments(browser).select_by_index(0)
+    assert as_seen(browser, *places) == ["B", "", "≈7", "≈6"]
+    assert complaints(browser) == []

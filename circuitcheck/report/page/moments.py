@@ -15,20 +15,26 @@ from xml.etree.ElementTree import Element
 from circuitcheck.engine.record import Recording
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.duration import show
-from circuitcheck.pages import MOST_MOMENTS, MOST_STARTS, MOST_THINGS, Choice, Moment, Scene
 from circuitcheck.report.exchange.svg import MARGIN
 from circuitcheck.report.lines import Style, plain
 from circuitcheck.report.page.first_sections import WIDE, Covers
+from circuitcheck.report.page.looks import at_start, script_data
 from circuitcheck.report.page.markup import add, behind, data, name_of, picture
-from circuitcheck.report.sheet import RULER, SIDE, called, described, layer_picture, used
+from circuitcheck.report.sheet import RULER, SIDE, Look, called, described, layer_picture, used
 from circuitcheck.report.terminal.account import account
 from circuitcheck.report.wording import left_open, sentence, standing
+from circuitcheck.scenes import MOST_STARTS, MOST_THINGS, Choice, Moment, Scene
 
 MOST_NAMED = 4
 """How many changes the list of moments names of each."""
 MOST_ROWS = 8
 """How many moments are seen at once in the list."""
 START = "the start"
+MOVING = (
+    "What pistons move stands where it is at the moment; in brackets, it is on its way there. A bar across an arm is "
+    "the head of a piston that is out. “≈” is water that flows, with its level: 8 is a source, or water that falls."
+)
+"""What the signs of things that are not always as drawn mean."""
 
 
 # Words for what can be chosen
@@ -54,7 +60,7 @@ def _listed(choice: Choice) -> _Listed:
         return _Listed(choice, start, [], notes)
     notes += map(sentence, left_open(choice.ran.trial, recording))
     if choice.cut:
-        notes.append(f"Only the first {MOST_MOMENTS} moments can be chosen.")
+        notes.append(f"Only the first {len(choice.moments)} moments can be chosen.")
     title = f"{choice.ran.title} – {start}" if several else choice.ran.title
     return _Listed(choice, title, list(_told(choice, recording)), notes)
 
@@ -86,6 +92,8 @@ def sheets(parent: Element, found: Sequence[Scene], covers: Covers) -> None:
         "that is out and a cell that is grown; no number is level 0. A dashed frame: it changed at this moment."
     )
     add(parent, "p", words)
+    if any(scene.stands or scene.water for scene in found):
+        add(parent, "p", MOVING)
     for number, scene in enumerate(found):
         section = add(parent, "section", attributes={"class": "scene", "data-scene": str(number)})
         if len(found) > 1:
@@ -109,18 +117,18 @@ def _scene(parent: Element, scene: Scene, number: int, covers: Covers) -> None:
         _controls(box, "Check" if scene.runs else "Start", choices, number, covers)
         data(stage, _script_data(scene), number)
     plane = add(stage, "div", attributes={"class": "sheets"})
-    powered = scene.powered
+    powered, looks = scene.powered, at_start(scene)
     when = f" at {START}" if scene.runs or len(choices) < 2 else f" at {START} of “{choices[0].title}”"
     for layer in range(1, scene.drawing.size[0] + 1):
         figure = add(plane, "figure", attributes={"class": "sheet"})
         caption = add(figure, "figcaption", f"Layer {layer}")
-        if any(place[0] == layer for place in powered):
+        if any(place[0] == layer for place in (*powered, *looks)):
             behind(add(caption, "span", when, {"class": "when"}), "")
             holder = covers.over(figure, f"Levels of layer {layer}")
             holder.set("class", "answer levels")
-            _sheet(holder, scene, layer, powered)
+            _sheet(holder, scene, layer, powered, looks)
         else:
-            _sheet(figure, scene, layer, None)
+            _sheet(figure, scene, layer, None, {})
         _letters(figure, scene.drawing, layer)
 
 
@@ -140,9 +148,14 @@ def _script_data(scene: Scene) -> Mapping[str, Any]:
     return {
         "places": {",".join(map(str, place)): feeds for place, feeds in scene.feeds.items()},
         "runs": [
-            {"start": list(choice.start), "moments": [moment.levels for moment in choice.moments]}
+            {
+                "start": list(choice.start),
+                "moments": [moment.levels for moment in choice.moments],
+                **({"stands": [choice.stand, *(moment.stand for moment in choice.moments)]} if scene.stands else {}),
+            }
             for choice in scene.choices
         ],
+        **script_data(scene),
     }
 
 
@@ -196,8 +209,10 @@ def _account(parent: Element, choices: Sequence[_Listed]) -> None:
                 name_of(add(rows, "li"), row)
 
 
-def _sheet(parent: Element, scene: Scene, layer: int, levels: Mapping[At, int] | None) -> None:
-    drawn = layer_picture(scene.drawing, layer, levels, f"layer {layer} of {scene.name}")
+def _sheet(
+    parent: Element, scene: Scene, layer: int, levels: Mapping[At, int] | None, looks: Mapping[At, Look]
+) -> None:
+    drawn = layer_picture(scene.drawing, layer, levels, f"layer {layer} of {scene.name}", looks)
     _lighten(drawn, scene.drawing.size)
     picture(parent, drawn, f"Layer {layer}")
 

@@ -56,13 +56,16 @@
     }).map(function (group) {
       const frame = group.querySelector("rect");
       const title = group.querySelector("title");
+      const level = title.textContent.match(/: level (\d+)$/);
       return {
         at: group.getAttribute("data-at"),
         group: group,
+        frame: frame,
         title: title,
         words: title.textContent.replace(/: level \d+$/, ""),
-        start: Number(title.textContent.match(/\d+$/)[0]),
+        start: level ? Number(level[1]) : null,
         bar: group.querySelector(".bar"),
+        letter: group.querySelector(".letter"),
         number: group.querySelector(".level"),
         bottom: Number(frame.getAttribute("y")) + Number(frame.getAttribute("height")),
         side: Number(frame.getAttribute("height")),
@@ -70,13 +73,48 @@
     });
   }
 
+  // A level is null where none is shown.
   function draw(place, level, changed, covered) {
+    place.group.classList.toggle("changed", changed && !covered);
+    if (level === null) {
+      place.bar.setAttribute("height", "0");
+      place.title.textContent = place.words;
+      return;
+    }
     const height = covered ? 0 : place.side * level / FULL;
     place.bar.setAttribute("y", String(place.bottom - height));
     place.bar.setAttribute("height", String(height));
     place.number.textContent = covered ? "?" : level ? String(level) : "";
     place.title.textContent = covered ? place.words : place.words + ": level " + level;
-    place.group.classList.toggle("changed", changed && !covered);
+  }
+
+  // Places that are not always as drawn: what is seen there, by its number among the kinds (`looks.py`, `at_start`).
+
+  function look(known, at, now) {
+    const stand = known.stands[now.stand];
+    let kind = known.drawn[at];
+    if (at in stand.things) {
+      kind = stand.things[at];
+    } else if (at in known.conditions) {
+      const condition = known.conditions[at];
+      kind = (now.levels[condition[0]] > 0) === condition[1] ? kind : 0;
+    }
+    return kind === 0 && at in known.water ? known.waters[now.levels[known.water[at]]] : kind;
+  }
+
+  function put(known, place, kind) {
+    const shown = known.kinds[kind];
+    place.letter.textContent = shown[0];
+    place.words = place.words.split(": ")[0] + ": " + shown[1];
+    place.frame.setAttribute("fill", shown[2]);
+    place.number.textContent = shown[3];
+    place.group.classList.toggle("away", kind !== known.drawn[place.at]);
+  }
+
+  function feedsOf(known, at, now) {
+    const places = known.stands ? known.stands[now.stand].places : {};
+    const feeds = at in places ? places[at] : known.places[at];
+    return feeds || null;
   }
 
   function levelsAfter(run, moment) {
@@ -90,7 +128,7 @@
   }
 
   function levelAt(feeds, levels) {
-    return feeds.reduce(function (best, feed) {
+    return feeds && feeds.reduce(function (best, feed) {
       return Math.max(best, levels[feed[0]] - feed[1]);
     }, 0);
   }
@@ -118,10 +156,14 @@
       return moments[choice.selectedIndex].querySelector("select");
     }
 
+    function after(run, moment) {
+      return { levels: levelsAfter(run, moment), stand: run.stands ? run.stands[moment] : 0 };
+    }
+
     function levels() {
       const run = known.runs[choice.selectedIndex];
       const at = list().selectedIndex;
-      return { now: levelsAfter(run, at), before: levelsAfter(run, Math.max(at - 1, 0)) };
+      return { now: after(run, at), before: after(run, Math.max(at - 1, 0)), start: after(run, 0) };
     }
 
     mine.filter(function (answer) {
@@ -131,9 +173,15 @@
       answer.sheet = function (covered) {
         const both = levels();
         places.forEach(function (place) {
-          const feeds = known.places[place.at];
-          const level = levelAt(feeds, both.now);
-          draw(place, level, level !== levelAt(feeds, both.before), covered);
+          const now = covered ? both.start : both.now;
+          const level = levelAt(feedsOf(known, place.at, now), now.levels);
+          let changed = level !== levelAt(feedsOf(known, place.at, both.before), both.before.levels);
+          if (known.drawn && place.at in known.drawn) {
+            const kind = look(known, place.at, now);
+            changed = changed || kind !== look(known, place.at, both.before);
+            put(known, place, kind);
+          }
+          draw(place, level, changed, covered);
         });
       };
     });

@@ -9,7 +9,7 @@ from circuitcheck.chance.first_edge.response import Response
 from circuitcheck.engine.record import Recording
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.duration import show
-from circuitcheck.pages import Answer, Lit, Ran
+from circuitcheck.pages import Answer, Lit
 from circuitcheck.report.curve import curve_svg
 from circuitcheck.report.exchange.graph_picture import TooManyParts, graph_svg
 from circuitcheck.report.exchange.run_picture import LONGEST_PICTURE, run_svg
@@ -20,6 +20,7 @@ from circuitcheck.report.terminal.light_budget import LEGEND, light_lines
 from circuitcheck.report.terminal.picture import picture as picture_lines
 from circuitcheck.report.terminal.response_figures import named, response_lines
 from circuitcheck.report.wording import left_open, sentence
+from circuitcheck.scenes import Ran
 
 MOST_SIGNALS = 40
 """How many signals of a run are drawn at most."""

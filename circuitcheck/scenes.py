@@ -1,0 +1,326 @@
+"""What a page shows of a drawing: the runs of checks on it, moment by moment, with what is powered and what has moved.
+
+A page lays out what stands here, and computes nothing of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import groupby, islice
+from typing import NamedTuple
+
+from circuitcheck.checks.drawing.built import started
+from circuitcheck.checks.judge import try_out
+from circuitcheck.checks.outcome import full_title
+from circuitcheck.checks.trial import Trial
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.record import Change, Recording, configuration_at
+from circuitcheck.engine.refused import RunRefused
+from circuitcheck.engine.start import TooManyStarts, starts
+from circuitcheck.explain.noteworthy import signals_of
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import LATCH_TESTS, Atom, Check, Study, atoms, conditions
+from circuitcheck.model.drawing import At, Drawing
+from circuitcheck.plans.at_a_moment import Feeds, Seen, Stand, Stands
+
+MOST_THINGS = 12_000
+"""Of a larger drawing no sheets are put into a page."""
+MOST_MOMENTS = 600
+"""How many moments of a run can be chosen at most."""
+MOST_STARTS = 16
+"""How many ways to start can be chosen at most."""
+
+
+class Ran(NamedTuple):
+    """A check of a study, and what came of running it."""
+
+    study: Study
+    check: Check
+    trial: Trial
+
+    @property
+    def title(self) -> str:
+        """What tells the check from all others of its file."""
+        return full_title(self.study.label, self.check.title)
+
+    @property
+    def signals(self) -> list[str]:
+        """The signals to draw of its run, those most important first; none where it was given up."""
+        return [] if self.trial.shown is None else signals_of(self.trial, self.trial.shown)
+
+
+def run_of(study: Study, check: Check) -> Ran:
+    return Ran(study, check, try_out(Study(study.circuit, (check,), ())))
+
+
+class Moment(NamedTuple):
+    """All that changes in one gt."""
+
+    at: int
+    changes: list[Change]
+    levels: list[int]
+    """The numbers and levels of the devices that differ after it, in turn."""
+    stand: int = 0
+    """The number of the stand of the drawing after it."""
+
+
+class Choice(NamedTuple):
+    """What can be chosen of a drawing: the run of a check from one start, or a way to start."""
+
+    ran: Ran | None
+    """None for a way to start without a run."""
+    start: Sequence[int]
+    """The level of each device that is shown, at the start."""
+    moments: list[Moment]
+    cut: bool = False
+    """Whether the run has more moments than can be chosen."""
+    number: int = 1
+    """Which of the ways to start it is."""
+    ways: int = 1
+    """In how many ways it can start."""
+    tried: tuple[tuple[str, int], ...] = ()
+    """How parts start in this way, where there are several."""
+    stand: int = 0
+    """The number of the stand of the drawing at the start."""
+
+    @property
+    def recording(self) -> Recording | None:
+        """Its run."""
+        return None if self.ran is None else self.ran.trial.shown
+
+
+class Missing(NamedTuple):
+    """A check that is not shown, since what it names is not drawn, or drawn as something that does not fit it."""
+
+    title: str
+    names: list[str]
+
+
+class Scene(NamedTuple):
+    """A drawing with all that can be chosen of it."""
+
+    name: str
+    drawing: Drawing
+    in_text: list[list[Missing]]
+    """For each circuit in text whose checks were run on what is drawn of it: the checks that are not shown."""
+    given_up: list[Ran]
+    choices: list[Choice]
+    """None where it can start in too many ways."""
+    runs: bool
+    """Whether what can be chosen are runs of checks, and not only ways to start."""
+    feeds: Feeds
+    """For each place that shows a level: the numbers of the devices that reach it, with what is lost."""
+    powered: Mapping[At, int]
+    """The level at each place at the first start."""
+    drawn: Mapping[At, Seen]
+    """What is drawn at the places at which something else is seen at some moment."""
+    stands: list[Stand]
+    """The ways in which pistons displace things in what can be chosen; none where nothing is ever displaced."""
+    water: Mapping[At, int]
+    """The numbers of the devices that are the water at places that flowing water can reach."""
+    conditions: Mapping[At, tuple[int, bool]]
+    """For each thing that comes and goes: what it depends on, by number, and whether that is on while it is there."""
+
+    @property
+    def too_large(self) -> bool:
+        """Whether it is too large to be shown."""
+        return len(self.drawing.things) > MOST_THINGS
+
+
+class Plan(NamedTuple):
+    """A drawing with the runs to show on it."""
+
+    name: str
+    drawing: Drawing
+    circuit: Circuit
+    runs: list[Ran]
+    in_text: list[list[Missing]]
+
+
+def plans_of(studies: Sequence[Study], runs: Sequence[Ran]) -> list[Plan]:
+    """Each drawing of a file, once."""
+    found: dict[int, Plan] = {}
+    for study in studies:
+        circuit = study.circuit if study.circuit.drawing is not None else study.drawn
+        if circuit is None or circuit.drawing is None:
+            continue
+        key, mine = id(circuit.drawing), [ran for ran in runs if ran.study is study]
+        plan = found.setdefault(key, Plan(study.label or study.circuit.name, circuit.drawing, circuit, [], []))
+        if circuit is study.circuit:
+            plan.runs.extend(mine)
+        else:
+            drawn = started(study.circuit, circuit)
+            found[key] = plan._replace(circuit=drawn)
+            if mine:
+                plan.in_text.append(list(_on_the_drawing(plan, drawn, mine)))
+    return list(found.values())
+
+
+def _on_the_drawing(plan: Plan, drawn: Circuit, runs: Iterable[Ran]) -> Iterator[Missing]:
+    """Runs the checks of a circuit in text on what is drawn of it, but for those that name what is not drawn."""
+    for ran in runs:
+        missing = _missing(ran.check, drawn)
+        if missing:
+            yield Missing(ran.title, missing)
+        else:
+            plan.runs.append(run_of(ran.study._replace(circuit=drawn), ran.check))
+
+
+def _missing(check: Check, drawn: Circuit) -> list[str]:
+    """What a check works or asks about that is not drawn, or drawn as something of which that can't be asked."""
+    asked = [each.condition for each in check.expectations]
+    asked += [condition for claim in check.throughout for condition in conditions(claim.body)]
+    questions = (atom for condition in asked for atom in atoms(condition))
+    verbs = {name: part.verbs for name, part in drawn.by_name.items()}
+    worked = (act.name for act in check.acts if act.verb not in verbs.get(act.name, ()))
+    return list(dict.fromkeys([*worked, *(each.name for each in questions if not _can_be_asked(each, drawn))]))
+
+
+def _can_be_asked(atom: Atom, drawn: Circuit) -> bool:
+    return atom.name in (drawn.latches if atom.test in LATCH_TESTS else drawn.by_name)
+
+
+def scene_of(plan: Plan) -> Scene:
+    if len(plan.drawing.things) > MOST_THINGS:
+        return Scene(plan.name, plan.drawing, plan.in_text, [], [], False, {}, {}, {}, [], {}, {})
+    levels = _Levels(plan)
+    each_shown = [(ran, ran.trial.shown) for ran in plan.runs]
+    names = levels.program.names
+    recorded = [(ran, each) for ran, each in each_shown if each is not None and each.program.names == names]
+    begun = list(_runs(recorded) if recorded else _starts(levels.program))
+    choices = list(map(levels.stood, begun))
+    levels.number()
+    return Scene(
+        plan.name,
+        plan.drawing,
+        plan.in_text,
+        [ran for ran, each in each_shown if each is None],
+        list(map(levels.numbered_in, choices)),
+        bool(recorded),
+        levels.feeds,
+        levels.powered(choices[0]) if choices else {},
+        levels.stands.at_home,
+        levels.shown_stands,
+        levels.water,
+        levels.conditions,
+    )
+
+
+def _runs(runs: Iterable[tuple[Ran, Recording]]) -> Iterator[Choice]:
+    """The runs of checks from each start, as many moments of each as can be chosen."""
+    for ran, recording in runs:
+        ways = ran.trial.starts
+        if len(ways) == 1:
+            yield _chosen(ran, recording)
+            continue
+        for number, way in enumerate(ways[:MOST_STARTS], 1):
+            circuit = ran.study.circuit.starting(dict(way.tried))
+            again = run_of(ran.study._replace(circuit=circuit), ran.check)
+            if again.trial.shown is not None:
+                chosen = _chosen(again, again.trial.shown)
+                yield chosen._replace(number=number, ways=len(ways), tried=way.tried)
+
+
+def _chosen(ran: Ran, recording: Recording) -> Choice:
+    grouped = ((at, list(changes)) for at, changes in groupby(recording.changes, key=lambda change: change.at))
+    moments = [Moment(at, changes, []) for at, changes in islice(grouped, MOST_MOMENTS + 1)]
+    return Choice(ran, recording.start, moments[:MOST_MOMENTS], len(moments) > MOST_MOMENTS)
+
+
+def _starts(program: Program) -> Iterator[Choice]:
+    """The ways in which a circuit can start; none where there are too many to find them."""
+    try:
+        ways = starts(program)
+    except TooManyStarts:
+        return
+    for number, way in enumerate(ways[:MOST_STARTS], 1):
+        yield Choice(None, way.levels, [], number=number, ways=len(ways), tried=way.tried)
+
+
+class _Levels:
+    """Which levels a drawing shows where: places by the parts that reach them, parts by a number of their own."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.program = Program(plan.circuit)
+        self.stands = Stands(self.program, plan.drawing)
+        self._numbered: dict[int, int] = {}
+
+    def stood(self, choice: Choice) -> Choice:
+        """A choice with how the drawing stands from moment to moment, cut where that would be told of too many."""
+        recording = choice.recording
+        if recording is None:
+            return choice._replace(stand=self._at_start(choice) or 0)
+        first = recording.configurations[0][1] if recording.configurations else None
+        start = self.stands.number(first) or 0
+        moments: list[Moment] = []
+        for moment in choice.moments:
+            number = self.stands.number(configuration_at(recording, moment.at))
+            if number is None:
+                return choice._replace(moments=moments, cut=True, stand=start)
+            moments.append(moment._replace(stand=number))
+        return choice._replace(moments=moments, stand=start)
+
+    def _at_start(self, choice: Choice) -> int | None:
+        try:
+            return self.stands.at_start(choice.start)
+        except RunRefused:
+            return 0
+
+    def number(self) -> None:
+        """Numbers the devices whose levels are shown, once all that can be chosen has been looked at."""
+        stands = self.stands
+        shown = [feeds for stand in stands.found for feeds in stand.feeds.values() if feeds is not None]
+        devices = {device for feeds in (*stands.home.values(), *shown) for device, _ in feeds}
+        devices |= {*stands.water.values(), *(device for device, _ in stands.conditions.values())}
+        self._numbered = {device: place for place, device in enumerate(sorted(devices))}
+
+    def powered(self, choice: Choice) -> dict[At, int]:
+        """The level at each place at the start of a choice."""
+        feeds = {**self.stands.home, **self.stands.found[choice.stand].feeds}
+        return {
+            place: max([0, *(choice.start[device] - lost for device, lost in each)])
+            for place, each in feeds.items()
+            if each is not None
+        }
+
+    @property
+    def feeds(self) -> Feeds:
+        """What reaches each place, with everything at home."""
+        return {place: self._feeds(each) for place, each in self.stands.home.items()}
+
+    @property
+    def shown_stands(self) -> list[Stand]:
+        """The stands, with devices by their numbers here; none where nothing is displaced."""
+        found = self.stands.found
+        return [
+            stand._replace(
+                feeds={place: None if each is None else self._feeds(each) for place, each in stand.feeds.items()}
+            )
+            for stand in (found if len(found) > 1 else [])
+        ]
+
+    @property
+    def water(self) -> dict[At, int]:
+        """The water at each place that flowing water can reach."""
+        return {place: self._numbered[device] for place, device in self.stands.water.items()}
+
+    @property
+    def conditions(self) -> dict[At, tuple[int, bool]]:
+        """What each thing that comes and goes depends on."""
+        return {place: (self._numbered[device], on) for place, (device, on) in self.stands.conditions.items()}
+
+    def _feeds(self, feeds: Sequence[tuple[int, int]]) -> list[tuple[int, int]]:
+        return [(self._numbered[device], lost) for device, lost in feeds]
+
+    def numbered_in(self, choice: Choice) -> Choice:
+        """A choice with the levels that are shown: those at the start, and for each moment those that differ after."""
+        levels = list(choice.start)
+        moments = []
+        for moment in choice.moments:
+            before = levels[:]
+            for change in moment.changes:
+                levels[change.device] = change.level
+            differ = [device for device in self._numbered if levels[device] != before[device]]
+            told = [each for device in differ for each in (self._numbered[device], levels[device])]
+            moments.append(moment._replace(levels=told))
+        return choice._replace(start=[choice.start[device] for device in self._numbered], moments=moments)
