@@ -52,6 +52,7 @@ if TYPE_CHECKING:
         Outcome,
         Proof,
         Race,
+        Refusal,
         StudyResult,
         Verdict,
     )
@@ -89,6 +90,7 @@ _MODULES = {
     "Outcome": "checks.outcome",
     "Proof": "checks.outcome",
     "Race": "checks.outcome",
+    "Refusal": "checks.outcome",
     "StudyResult": "checks.outcome",
     "Verdict": "checks.outcome",
     "Builder": "composing",
@@ -148,6 +150,7 @@ __all__ = [
     "Pulse",
     "Race",
     "Recording",
+    "Refusal",
     "Row",
     "RuleSet",
     "RunGivenUp",

@@ -26,6 +26,7 @@ GROUPS = {
         "Claim",
         "Recording",
         "Race",
+        "Refusal",
         "Cure",
         "Proof",
         "Leaning",

@@ -162,6 +162,10 @@ def judged(
     """
     budget = budget or Budget.of(states)
     result = _judged(study, begins, states, budget)
+    if any(outcome.refusal is not None for outcome in result.outcomes):
+        from circuitcheck.checks.refusing import with_refusals  # few runs end so
+
+        result = with_refusals(study, result)
     if not any(outcome.relied for outcome in result.outcomes):
         return result
     from circuitcheck.judging.otherwise import with_doubts  # few files come to a rule that is not certain

@@ -50,6 +50,10 @@ NOTED: dict[str, tuple[str, str]] = {
         "the detector misses a change: it still waits, pulses or rearms",
         "let less change, or watch with more detectors",
     ),
+    "M1": (
+        "more stands before the piston in a row than it can move: it stays home",
+        "take something out of the row, or leave a gap in it",
+    ),
     "D2": ("the stuck piston misses an update: it is still moving", "leave it 1.5t between updates"),
     "T4": ("the torch burns out: eighth off within the window", "slow the circuit down"),
     "L2": ("both inputs of the latch are on at once", "hold one input back while the other is on"),

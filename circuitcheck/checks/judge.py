@@ -11,6 +11,7 @@ from circuitcheck.checks.conditions import latch_state
 from circuitcheck.checks.findings import Found, rules_at_work, static_findings
 from circuitcheck.checks.outcome import Failure, Finding, Outcome, Race, StudyResult, Verdict
 from circuitcheck.checks.race import deciding, find_cure, tied
+from circuitcheck.checks.refusing import refusal_of
 from circuitcheck.checks.run import MOST_WORK, Notebook, Run, RunBudget, Track, replay, run_check
 from circuitcheck.checks.trial import Trial
 from circuitcheck.checks.watches import Broken, Watch
@@ -164,7 +165,8 @@ def _undecided(asked: Check | Claim, why: str) -> Outcome:
 def _judge_check(run: Run) -> Outcome:
     check = run.check
     own = range(len(check.expectations) + len(check.throughout))
-    outcome = replace(_judge(run, own, check.title, check, Verdict.HOLDS), relied=run.relied)
+    outcome = _judge(run, own, check.title, check, Verdict.HOLDS)
+    outcome = replace(outcome, relied=run.relied, refusal=refusal_of(run))
     if outcome.verdict is Verdict.HOLDS:
         outcome = _vacuous(run) or outcome
     return _against_word(outcome, check.fails_because, run) if check.fails_because else outcome

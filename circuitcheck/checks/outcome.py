@@ -272,6 +272,30 @@ class Given:
 
 
 @dataclass(frozen=True, slots=True)
+class Refusal:
+    """Where a run ended early: its drawing makes a mistake there, or no rule says what follows.
+
+    >>> circuitcheck.Refusal("M8", "gate", (2, 1, 4), "it breaks dust", at=11, title="the gate opens").at
+    11
+    """
+
+    rule: str
+    part: str
+    place: tuple[int, int, int]
+    """Where it happens: layer, row and column."""
+    why: str
+    at: int
+    """The gt in which the run ended."""
+    title: str
+    """The check that ran, or the claim that was explored."""
+    acts: tuple[Act, ...] = ()
+    """What was done from outside by then."""
+    stroke: str = ""
+    """The last stroke before it, in words, if there was one."""
+    hint: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Outcome:
     """The verdict on one check or claim, with its first failure, if it fails.
 
@@ -298,6 +322,8 @@ class Outcome:
     """The rules that are not certain and that the verdict depends on, or may depend on."""
     relied: frozenset[str] = frozenset()
     """All rules that are not certain and that its runs came to, by their keys in `model.unsure`."""
+    refusal: Refusal | None = None
+    """Where the drawing makes a mistake that ended its run."""
 
     @property
     def undetermined(self) -> bool:
@@ -367,6 +393,8 @@ class Finding:
     """Of a drawn circuit: where the part stands."""
     flashing: Flashing | None = None
     """Of harmful flashing (rule S1): how much, when and of which lamps."""
+    refusal: Refusal | None = None
+    """Of what ended a run: when, where and after what."""
 
     @property
     def cautions(self) -> bool:

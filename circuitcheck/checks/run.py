@@ -124,6 +124,8 @@ class Run:
     followed: int = 0
     """The gt that is, or was last, looked at."""
     work: int = 0
+    refused: RunRefused | None = None
+    """The mistake of the drawing that it ended at, if it did."""
     relied: frozenset[str] = frozenset()
     """The rules that are not certain and that it came to, by their keys in `model.unsure`."""
     known_latches: dict[int, int] = field(default_factory=dict)
@@ -187,7 +189,7 @@ def _followed(run: Run, runner: _Runner, starts: Sequence[Start]) -> None:
     except OutOfWork as out:
         run.limit = str(out)
     except RunRefused as refused:
-        run.limit = f"{refused}, in {show(run.followed)}"
+        run.limit, run.refused = f"{refused}, in {show(run.followed)}", refused
     except TooManyStates:
         run.limit = f"the open orders lead to more than {MOST_STATES:,} different states"
     except TooManyOrders as many:

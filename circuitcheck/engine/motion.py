@@ -21,13 +21,14 @@ from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.water_flow import Flow
 from circuitcheck.engine.wiring import PortDrivers, Wiring, wiring
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.drawing import At, said
+from circuitcheck.model.drawing import At
 from circuitcheck.model.parts.base import Conducts, Device, Part, Port
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.model.unsure import reached
 from circuitcheck.space import wirings as space
 from circuitcheck.space.configuration import AT_HOME, Configuration, Phase
-from circuitcheck.space.strokes import Blocked, Breaks, Step, Strokes
+from circuitcheck.space.refusals import refusal
+from circuitcheck.space.strokes import Blocked, Breaks, Step, Strokes, Why
 
 if TYPE_CHECKING:
     from circuitcheck.engine.program import Program
@@ -144,7 +145,8 @@ class Motion:
             inputs = self.wirings.wiring(now)
             if isinstance(inputs, space.TooMany):
                 name = self.drawing.name(inputs.home)
-                raise RunRefused(f"pistons such as '{name}' lead to too many wirings", "M9", name, inputs.home)
+                why = f"pistons such as '{name}' lead to too many wirings"
+                raise RunRefused(why, "M9", name, inputs.home, "draw it in smaller pieces")
             known = self._standing.get(inputs)
             if known is None:
                 known = self._standing[inputs] = self._wired(inputs)
@@ -221,6 +223,11 @@ class Motion:
         """Whether nothing stops a piston that is to go out (rule M7)."""
         return not isinstance(self.strokes.start_out(now, self.home_of[piston]), Blocked)
 
+    def is_too_long(self, now: Configuration, piston: int) -> bool:
+        """Whether more stands in a row before a piston than it moves (rule M1)."""
+        step = self.strokes.start_out(now, self.home_of[piston])
+        return isinstance(step, Blocked) and step.why is Why.TOO_LONG
+
     def start_out(self, now: Configuration, piston: int) -> Step | None:
         """A piston starts to go out; None where it is stopped. Raises RunRefused."""
         step = self.strokes.start_out(now, self.home_of[piston])
@@ -233,9 +240,8 @@ class Motion:
     def _made(self, step: Step | Breaks, piston: int) -> Step:
         if isinstance(step, Breaks):
             broken, name = step.broken[0], self._program.names[piston]
-            thing = self.drawing.things[broken.thing].one
-            why = f"the stroke of '{name}' is a mistake: {broken.why.value}, {thing} at {said(broken.place)}"
-            raise RunRefused(why, "M8", name, broken.place)
+            found = refusal(self.drawing, self.home_of[piston], broken)
+            raise RunRefused(found.why, found.rule, name, broken.place, found.hint)
         return step
 
     def land(self, now: Configuration, piston: int) -> Step:

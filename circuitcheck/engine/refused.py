@@ -9,8 +9,10 @@ from circuitcheck.model.drawing import At
 class RunRefused(work.Undecided):
     """A run has come to a mistake of the drawing, or to something of which the rules don't say what follows."""
 
-    def __init__(self, why: str, rule: str, name: str, at: At) -> None:
+    def __init__(self, why: str, rule: str, name: str, at: At, hint: str = "") -> None:
         super().__init__(f"{why} ({rule})")
+        self.why = why
         self.rule = rule
         self.name = name
         self.at = at
+        self.hint = hint

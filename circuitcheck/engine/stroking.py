@@ -47,7 +47,10 @@ def standing(simulator: Simulator) -> tuple[Motion, Configuration]:
 def can_start(simulator: Simulator, piston: int) -> bool:
     """Whether nothing stops a piston that is to go out."""
     motion, now = standing(simulator)
-    return motion.can_start(now, piston)
+    free = motion.can_start(now, piston)
+    if not free and motion.is_too_long(now, piston):
+        simulator.note(piston, "M1")
+    return free
 
 
 def start_out(simulator: Simulator, piston: int) -> bool:
@@ -66,7 +69,8 @@ def start_home(simulator: Simulator, piston: int, started_now: bool) -> None:
     motion, now = standing(simulator)
     if started_now:
         name = simulator.program.names[piston]
-        raise RunRefused(f"'{name}' is called out and home within one moment", "M6", name, motion.home_of[piston])
+        why = f"'{name}' is called out and home within one moment"
+        raise RunRefused(why, "M6", name, motion.home_of[piston], "let what powers it be changed by one stroke only")
     step = motion.start_home(now, piston)
     if step.let_go is not None:
         reached(simulator.program.rules, "lets_go")

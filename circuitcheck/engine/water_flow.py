@@ -96,7 +96,8 @@ class Flow:
             taken = self.ground(now).level_taken(at, self.level_at(levels))
         except HalfBelow:
             why = f"two sources stand beside water over a half block at {said(at)}: what it becomes is not known"
-            raise RunRefused(why, "Z5", placed_name("water", at), at) from None
+            hint = "put a whole block below, or keep the sources apart"
+            raise RunRefused(why, "Z5", placed_name("water", at), at, hint) from None
         if taken != levels[device]:
             reached(self.rules, "class_4")
         return taken
@@ -109,7 +110,8 @@ class Flow:
             washed = ground.thing_at(at)
             if washed is not None:
                 name = self.drawing.name(at)
-                raise RunRefused(f"the water reaches {washed.one} '{name}' at {said(at)}", "Z7", name, at)
+                hint = "put a block between the water and that place"
+                raise RunRefused(f"the water reaches {washed.one} '{name}' at {said(at)}", "Z7", name, at, hint)
         within = tuple(sorted((self.device_at[at], level) for at, level in found.items() if at in self.device_at))
         if within:
             reached(self.rules, "class_4")

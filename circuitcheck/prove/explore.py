@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 from circuitcheck.checks.watches import Broken, watch
 from circuitcheck.checks.watches import State as WatchState
+from circuitcheck.engine.refused import RunRefused
 from circuitcheck.model.claims import Body
 from circuitcheck.prove.compose import Step, Stimulus
 from circuitcheck.prove.meter import OverBudget
@@ -31,6 +32,8 @@ class Result(NamedTuple):
     """What the world does on a shortest counterexample to the claim, gt by gt; None if none was found."""
     limit: str = ""
     """What was hit, if it is not complete and nothing broke."""
+    led_there: Stimulus | None = None
+    """Where a mistake of the drawing was hit: what the world does up to the gt before it."""
 
 
 class Exploration:
@@ -47,6 +50,8 @@ class Exploration:
         self._table: dict[int, int] = {}
         self._parents: dict[int, int] = {}
         self.depth = 0
+        self._looked_at = BROKEN
+        """The state of which the successors are asked for."""
 
     @property
     def states(self) -> int:
@@ -59,6 +64,9 @@ class Exploration:
             last = self._explore()
         except OverBudget as over:
             return Result(self.states, self.depth, False, self.watch.triggered, None, str(over))
+        except RunRefused as refused:
+            led_there = self._counterexample(self._looked_at, breaks=False)
+            return Result(self.states, self.depth, False, self.watch.triggered, None, str(refused), led_there)
         self._setting.meter.release()
         counterexample = None if last is None else self._counterexample(last)
         return Result(self.states, self.depth, counterexample is None, self.watch.triggered, counterexample)
@@ -89,6 +97,7 @@ class Exploration:
     def _breaks(self, state: int, following: list[int]) -> bool:
         """Adds every new state that can follow; whether the claim can be broken in the next gt."""
         watched = state >> SPACE
+        self._looked_at = state
         parents, table, answers = self._parents, self._table, self._answers
         successors = self.space.successors(state & SPACE_MASK)
         for bits, after in successors:
@@ -120,8 +129,8 @@ class Exploration:
         self._table[watched << self._answers | bits] = number
         return number
 
-    def _counterexample(self, last: int) -> Stimulus:
-        """What the world does on the way to a break."""
+    def _counterexample(self, last: int, breaks: bool = True) -> Stimulus:
+        """What the world does on the way to a state, and to a break behind it where there is one."""
         states = []
         while last != BROKEN:
             states.append(last)
@@ -129,11 +138,12 @@ class Exploration:
         states.reverse()
         watched = [self._watch_number(self.watch.start()), *(state >> SPACE for state in states)]
 
-        def breaks(step: Step, state: int | None) -> bool:
+        def does_break(step: Step, state: int | None) -> bool:
             return state is not None and self._after(watched[-1], step.bits) == BROKEN
 
         def seen_so(place: int, step: Step) -> bool:
             """Several steps may lead to one state of the circuit; the one meant is that which the watch saw."""
             return self._after(watched[place], step.bits) == watched[place + 1]
 
-        return self.space.stimulus([state & SPACE_MASK for state in states], breaks, seen_so)
+        passed = [state & SPACE_MASK for state in states]
+        return self.space.stimulus(passed, does_break if breaks else None, seen_so)

@@ -15,6 +15,7 @@ from dataclasses import replace
 from circuitcheck.checks.allowed import allowed
 from circuitcheck.checks.judge import dispute, replayed, shown
 from circuitcheck.checks.outcome import GOOD, OPEN, BurnOut, Leaning, Outcome, Proof, Verdict
+from circuitcheck.checks.refusing import refusal_of
 from circuitcheck.checks.run import GivenUp, Notebook, run_check
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.orders import TooManyOrders
@@ -106,7 +107,7 @@ class Prover:
             outcome = self._judged(claim)
         except (*TOO_LARGE, OverBudget) as large:
             outcome = self._undecided(claim, Proof(0, 0, False, limit=said(large)))
-        if outcome.verdict is Verdict.UNDECIDED and outcome.proof is not None:
+        if outcome.verdict is Verdict.UNDECIDED and outcome.proof is not None and outcome.refusal is None:
             outcome = explained(outcome, outcome.proof, claim, self._study, self._limits.states)
         if outcome.proof is not None:
             words = tuple(each.words for each in self._study.assumptions)
@@ -167,6 +168,8 @@ class Prover:
                 continue
             if broken is not None:
                 return broken
+            if result.led_there is not None:
+                return self._refused(claim, result.led_there, proof)
             if result.counterexample is not None:
                 continue  # the simulator can't go so: what the cuts added is left out the next time
             if result.complete:
@@ -228,6 +231,13 @@ class Prover:
             return replace(outcome, proof=proof)
         limit = "the shortest counterexample burns out a torch (T4); longer ones were not searched for"
         return self._undecided(claim, replace(proof, limit=limit))
+
+    def _refused(self, claim: Claim, led_there: Stimulus, proof: Proof) -> Outcome:
+        """The verdict where the search came to a mistake of the drawing, with the trace to it."""
+        check = self._check(claim, led_there, after=1)
+        run = run_check(self.program, starts(self.program), check, (), Notebook())
+        proof = replace(proof, trace=check.acts)
+        return replace(self._undecided(claim, proof), refusal=refusal_of(run))
 
     @staticmethod
     def _check(claim: Claim, trace: Stimulus, after: int = 0) -> Check:

@@ -234,11 +234,12 @@ class Space:
     def stimulus(
         self,
         states: Sequence[int],
-        last: Callable[[Step, int | None], bool],
+        last: Callable[[Step, int | None], bool] | None = None,
         fits: Callable[[int, Step], bool] = lambda place, step: True,
     ) -> Stimulus:
         """What the world does to come to each of some states in turn, and then to take a step that `last` accepts.
 
+        Without `last` there is no such step.
         `fits` says of the steps to each of the states which are meant, where several lead there.
         """
         taken: list[Step] = []
@@ -248,7 +249,8 @@ class Space:
                 next(step for step in self._from(before) if self.after(before, step) == wanted and fits(place, step))
             )
             before = wanted
-        taken.append(next(step for step in self._from(before) if last(step, self.after(before, step))))
+        if last is not None:
+            taken.append(next(step for step in self._from(before) if last(step, self.after(before, step))))
         return self.root.stimulus(taken)
 
     def _from(self, before: int | None) -> Iterable[Step]:

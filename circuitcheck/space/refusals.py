@@ -1,27 +1,32 @@
-"""Words for strokes that no builder means, or that the rules know nothing of: one mistake a thing (rules M8, M10)."""
+"""Words for strokes that no builder means, or that the rules know nothing of (rules M8, M10)."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from typing import NamedTuple
 
-from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
 from circuitcheck.model.drawing import At, Drawing, said
-from circuitcheck.space.strokes import Breaks, Broken, Why
+from circuitcheck.space.strokes import Broken, Why
 
 HINTS = {
     Why.BREAKS: "leave the places free that it moves to",
-    Why.UNHELD: "let it hang or lie on something that is not moved",
+    Why.UNHELD: "let it be attached to, or lie on, something that is not moved",
     Why.NO_DETECTOR: "move it out of the way, or choose newer rules",
 }
 
 
-def refusals(drawing: Drawing, piston: At, breaks: Breaks) -> Iterator[Diagnostic]:
-    """A mistake for each thing that the stroke of a piston, known by its home, breaks; at the thing's letter."""
-    for broken in breaks.broken:
-        message = (
-            f"the stroke of '{drawing.name(piston)}' {_what(drawing, broken)} ({said(broken.place)}; {_rule(broken)})"
-        )
-        yield error("CKT612", drawing.spans.get(broken.thing, NOWHERE), message, HINTS[broken.why])
+class Refusal(NamedTuple):
+    """Why a stroke is refused, by which rule, and what to do about it."""
+
+    why: str
+    rule: str
+    hint: str
+
+
+def refusal(drawing: Drawing, piston: At, broken: Broken) -> Refusal:
+    """Why the stroke of a piston, known by its home, is refused for what it does to one thing."""
+    rule = "M10" if broken.why is Why.NO_DETECTOR else "M8"
+    why = f"the stroke of '{drawing.name(piston)}' {_what(drawing, broken)} at {said(broken.place)}"
+    return Refusal(why, rule, HINTS[broken.why])
 
 
 def _what(drawing: Drawing, broken: Broken) -> str:
@@ -29,9 +34,5 @@ def _what(drawing: Drawing, broken: Broken) -> str:
     if broken.why is Why.BREAKS:
         return f"breaks {thing.one}"
     if broken.why is Why.NO_DETECTOR:
-        return f"would move the detector '{drawing.name(broken.thing)}', and under these rules none can be moved"
-    return f"takes away what {thing.one} {'lies' if thing.block_type.lies else 'hangs'} on"
-
-
-def _rule(broken: Broken) -> str:
-    return "M10" if broken.why is Why.NO_DETECTOR else "M8"
+        return f"would move the detector '{drawing.name(broken.thing)}', which can't be moved under these rules,"
+    return f"takes away what holds {thing.one}"

@@ -21,8 +21,9 @@ from circuitcheck.space.drivers import DriverLookup
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.latches import why_no_latch
 from circuitcheck.space.moving import Stroke, away, strokes
+from circuitcheck.space.refusals import refusal
 from circuitcheck.space.room import Room, neighbours
-from circuitcheck.space.strokes import Breaks, Step, Strokes, Why
+from circuitcheck.space.strokes import Breaks, Step, Strokes
 from circuitcheck.space.water import MOST_PLACES, Water, water_of
 
 MOST_READ = 200_000
@@ -246,11 +247,9 @@ def _breaking(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
         step = made.start_out(AT_HOME, piston)
         name, span = drawing.name(piston), drawing.spans.get(piston, NOWHERE)
         for broken in step.broken[:1] if isinstance(step, Breaks) else ():
-            thing = drawing.things[broken.thing]
-            does = "takes away what holds" if broken.why is Why.UNHELD else "breaks"
-            message = f"the piston '{name}' {does} {thing.one} when it moves out ({said(broken.place)})"
-            hint = "leave the places free that it moves to, or silence this if it is meant"
-            yield Finding("V5", name, span, message, hint)
+            found = refusal(drawing, piston, broken)
+            message = f"{found.why} ({found.rule}): no run goes on from there"
+            yield Finding("V5", name, span, message, found.hint)
         if isinstance(step, Step):
             for thing in (drawing.things[home] for home, _ in step.after.places):
                 if thing.is_part and not (thing.pushes or thing.watches):

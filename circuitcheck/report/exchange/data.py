@@ -15,6 +15,7 @@ from circuitcheck.checks.outcome import (
     Outcome,
     Proof,
     Race,
+    Refusal,
     StudyResult,
 )
 from circuitcheck.diagnostics import Diagnostic, Span
@@ -214,6 +215,18 @@ def _finding(each: Finding) -> dict[str, Any]:
         "where": each.where,
         "forbidden": each.forbidden,
         "flashing": None if each.flashing is None else _flashing(each.flashing),
+        "refusal": None if each.refusal is None else _refusal(each.refusal),
+    }
+
+
+def _refusal(each: Refusal) -> dict[str, Any]:
+    return {
+        "stands_at": list(each.place),
+        "why": each.why,
+        "at": each.at,
+        "title": each.title,
+        "stroke": each.stroke,
+        "way": _trace(each.acts),
     }
 
 
