@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
+from circuitcheck import collector
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine import work
 from circuitcheck.engine.motion import Motion, follows, moving_parts
@@ -61,6 +62,7 @@ class Program:
         part._wire([*stand_ins, *(whole.devices[number].part for number in devices)], aliases)
         return part
 
+    @collector.paused()
     def _wire(self, parts: Sequence[Part], aliases: Mapping[str, int]) -> None:
         """Builds the devices of some parts and joins them; `aliases` are more names that mean one of them."""
         work.count(len(parts) * work.WIRING)

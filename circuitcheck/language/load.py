@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 
+from circuitcheck import collector
 from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, either, error
 from circuitcheck.folders import LARGEST_FILE, is_below, leads_out
 from circuitcheck.language import drawn_tree, tree
@@ -162,6 +163,7 @@ class _Loading:
         self._title = ""
         self._studies: list[Study] = []
 
+    @collector.paused()
     def load(self, text: str | None = None, tried: Sequence[str] = ()) -> Loaded:
         whole = Span(self._path, 1, 1, 1)
         read = self._own_text(whole) if text is None else text
