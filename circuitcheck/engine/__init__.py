@@ -1,1 +1,1 @@
-"""What happens: power, time and order. The theory of operation stands in `engine.simulator`."""
+"""What happens: power, time and order. The theory of operation stands in `engine.kernel`."""

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Mapping, Sequence
-from typing import TYPE_CHECKING
+from typing import TypeVar
 
 from circuitcheck.engine import work
+from circuitcheck.engine.memory import Memory
 from circuitcheck.engine.orders import MOST_ORDERS, TooManyOrders
 from circuitcheck.engine.state import Log, Order
 from circuitcheck.engine.ties import Known, Ties
 from circuitcheck.model.parts.base import SimulatorView
 
-if TYPE_CHECKING:
-    from circuitcheck.engine.simulator import Simulator
+Simulator = TypeVar("Simulator", bound=Memory)
 
 Colliding = dict[tuple[int, int], tuple[int, int]]
 """Pairs of devices, each with the seats of one tie that they descend from."""
@@ -40,7 +40,7 @@ def come_up(simulator: Simulator, key: int) -> list[Simulator]:
     return simulators[1:]
 
 
-def _colliding(simulator: Simulator, ties: Ties, devices: Sequence[int]) -> dict[int, Colliding]:
+def _colliding(simulator: Memory, ties: Ties, devices: Sequence[int]) -> dict[int, Colliding]:
     """Of each tie the devices of a slot whose open order matters as they act, with the seats they descend from."""
     orders, found = simulator.wiring.orders, dict[int, Colliding]()
     for one, other in itertools.combinations(devices, 2):
@@ -61,7 +61,7 @@ def _take_orders(simulator: Simulator, key: int, tie: int, colliding: Colliding)
     return twins[1:]
 
 
-def _order_taken(simulator: Simulator, ties: Ties | None, key: int, tie: int, colliding: Colliding) -> Order:
+def _order_taken(simulator: Memory, ties: Ties | None, key: int, tie: int, colliding: Colliding) -> Order:
     """A choice, told by those who began to wait in that order, and when; by who collides if that is forgotten."""
     assert ties is not None
     began, known = ties.began.get(tie), ties.known[tie]
@@ -72,7 +72,7 @@ def _order_taken(simulator: Simulator, ties: Ties | None, key: int, tie: int, co
     return Order(began, tuple(sorted(seats, key=lambda seat: (sum((each, seat) in known for each in seats), seat))))
 
 
-def _ways(simulator: Simulator, ties: Ties, tie: int, colliding: Colliding) -> list[dict[int, Known]]:
+def _ways(simulator: Memory, ties: Ties, tie: int, colliding: Colliding) -> list[dict[int, Known]]:
     """What may be known once devices that collide are in order: as a script asks for, the first, or all."""
     if simulator.script:
         place = {each: number for number, each in enumerate(simulator.script.pop(0))}
@@ -91,7 +91,7 @@ def _ways(simulator: Simulator, ties: Ties, tie: int, colliding: Colliding) -> l
     return found
 
 
-def tie(simulator: Simulator, begun: list[tuple[int, int]]) -> None:
+def tie(simulator: Memory, begun: list[tuple[int, int]]) -> None:
     """Leaves the order open among the waits begun by one change, where it can matter (rule C5b)."""
     if len({wait for wait, _ in begun}) == len(begun):
         return
@@ -120,14 +120,14 @@ def split_changes(simulator: Simulator, first: int) -> list[Simulator]:
     return twins[1:]
 
 
-def _chosen(simulator: Simulator, orders: tuple[tuple[int, ...], ...]) -> tuple[tuple[int, ...], ...]:
+def _chosen(simulator: Memory, orders: tuple[tuple[int, ...], ...]) -> tuple[tuple[int, ...], ...]:
     """The order that a script asks for, the first where somebody writes down one way, or all."""
     if simulator.script:
         return (simulator.script.pop(0),)
     return orders[:1] if simulator.one_way else orders
 
 
-def _learn(simulator: Simulator, known: dict[int, Known]) -> None:
+def _learn(simulator: Memory, known: dict[int, Known]) -> None:
     """Puts all waits into an order that what is known of ties now allows."""
     assert simulator.ties is not None
     simulator.ties.known = known

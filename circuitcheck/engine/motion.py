@@ -12,14 +12,16 @@ that a piston hears in it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from circuitcheck.engine import work
+from circuitcheck.engine.fanout import PortDrivers
 from circuitcheck.engine.gauge import Gauge
 from circuitcheck.engine.orders import EveryOrder
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.water_flow import Flow
-from circuitcheck.engine.wiring import PortDrivers, Wiring, wiring
+from circuitcheck.engine.wired import Wired
+from circuitcheck.engine.wiring import Wiring, wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At
 from circuitcheck.model.parts.base import Conducts, Device, Part, Port
@@ -29,9 +31,6 @@ from circuitcheck.space import wirings as space
 from circuitcheck.space.configuration import AT_HOME, Configuration, Phase
 from circuitcheck.space.refusals import refusal
 from circuitcheck.space.strokes import Blocked, Breaks, Step, Strokes, Why
-
-if TYPE_CHECKING:
-    from circuitcheck.engine.program import Program
 
 HEARD = Port("heard", (), watches=True, boolean=False)
 NOT_HELD_AGAINST = ("above", "watched")
@@ -82,7 +81,7 @@ def _shown(circuit: Circuit) -> Iterator[Part]:
 class Motion:
     """The strokes of one program."""
 
-    def __init__(self, program: Program, flow: Flow) -> None:
+    def __init__(self, program: Wired, flow: Flow) -> None:
         circuit = program.circuit
         assert circuit.drawing is not None
         self._program = program
@@ -185,7 +184,7 @@ class Motion:
         made = wiring(devices, ports, port_device, feeds, frozenset(straight), range(len(ports)), self.orders)
         for number, device in enumerate(devices):
             if device.strokes or device.flows:
-                made.single_fanout[number] = None
+                made.direct[number] = None
         return Standing(made, devices, inputs, len(home.ports), frozenset(still), hears)
 
     def numbered(self, drivers: space.Drivers) -> PortDrivers:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from operator import itemgetter
 
 Offs = tuple[tuple[tuple[int, ...], int], ...]
@@ -54,8 +55,6 @@ def offs_by_torch(now: int, offs: Offs) -> dict[int, list[int]]:
 
 MOST_OFFS_KEPT = 1_000
 """How many offs are kept one by one at least, before those that the window has left behind are dropped."""
-TORCH_BITS = 32
-TORCHES = (1 << TORCH_BITS) - 1
 MOST_READ_ALONE = 8
 """Of how many torches the offs are looked up one by one in a state, before those of all are."""
 
@@ -63,7 +62,7 @@ MOST_READ_ALONE = 8
 class LatestOffs:
     """The latest offs of one simulator's torches, in absolute time; which torch burns out is the torch's to say."""
 
-    __slots__ = ("_before", "_by_torch", "_most", "_unread", "_went_off", "_window")
+    __slots__ = ("_before", "_by_torch", "_most", "_unread", "_went_off", "_when", "_window")
 
     def __init__(self, window: int, now: int = 0, offs: Offs = ()) -> None:
         self._window = window
@@ -73,16 +72,14 @@ class LatestOffs:
         self._before = (now, offs)
         """All offs up to a gt, as a state has them; those since are in `_went_off`."""
         self._went_off: list[int] = []
-        """Gt and torch packed into one number: so many tuples would keep the garbage collector busy (measured)."""
+        self._when: list[int] = []
+        """Which torch went off, and in which gt: tuples of both would keep the garbage collector busy (measured)."""
         self._unread = self._before if offs else None
         """All offs up to a gt, where they still are to be read into `_by_torch`."""
 
-    def copy(self) -> LatestOffs:
-        """The same, to be changed apart."""
-        twin = LatestOffs(self._window)
-        twin._by_torch = {torch: offs[:] for torch, offs in self._by_torch.items()}
-        twin._before, twin._unread, twin._went_off = self._before, self._unread, self._went_off[:]
-        return twin
+    def copy(self, now: int) -> LatestOffs:
+        """The same, to be changed apart. It reads them again where it needs them: few torches go off before it ends."""
+        return LatestOffs(self._window, now, self.frozen(now))
 
     def of(self, torch: int) -> list[int]:
         """The gt of a torch's latest offs, oldest first."""
@@ -95,18 +92,20 @@ class LatestOffs:
         if offs is None:
             offs = self._read(torch)
         offs.append(now)
-        self._went_off.append(now << TORCH_BITS | torch)
-        if len(self._went_off) > self._most:
+        self._went_off.append(torch)
+        when = self._when
+        when.append(now)
+        if len(when) > self._most:
             self._drop_old(now)
         return offs
 
     def _drop_old(self, now: int) -> None:
         """Drops what the window has left behind; next time when there are twice as many as are left."""
-        oldest = now - self._window << TORCH_BITS
-        kept = [off for off in self._went_off if off >= oldest]
-        if len(kept) < len(self._went_off):
-            self._went_off, self._before = kept, (now, ())  # all before is older still
-        self._most = MOST_OFFS_KEPT + 2 * len(kept)
+        first = bisect_left(self._when, now - self._window)
+        if first:
+            del self._went_off[:first], self._when[:first]
+            self._before = (now, ())  # all before is older still
+        self._most = MOST_OFFS_KEPT + 2 * len(self._when)
 
     def _read(self, torch: int) -> list[int]:
         """The offs of a torch that was not asked for since the simulator was restored, out of its state."""
@@ -128,8 +127,8 @@ class LatestOffs:
             return aged(offs, now - before, self._window) if offs else offs
         found = list(offs)
         together: dict[int, list[int]] = {}
-        for off in self._went_off:
-            together.setdefault(off >> TORCH_BITS, []).append(off & TORCHES)
+        for torch, at in zip(self._went_off, self._when, strict=True):
+            together.setdefault(at, []).append(torch)
         for at, torches in together.items():
             if found:
                 latest, ago = found[-1]
@@ -143,6 +142,7 @@ class LatestOffs:
         if before < now:
             found[-1] = (found[-1][0], now - before)
         self._went_off.clear()
+        self._when.clear()
         offs = within(tuple(found), self._window)
         self._before = (now, offs)
         return offs

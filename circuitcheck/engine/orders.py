@@ -29,7 +29,7 @@ from circuitcheck.engine.downstream import ends
 from circuitcheck.engine.pair_search import Pair, PairSearch
 
 if TYPE_CHECKING:
-    from circuitcheck.engine.wiring import Fanout
+    from circuitcheck.engine.fanout import Fanout
     from circuitcheck.model.parts.base import Device, Port
 
 MOST_ORDERS = 5_040

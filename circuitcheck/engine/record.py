@@ -8,9 +8,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 
+from circuitcheck.engine.memory import ACTING, OUTSIDE, Memory
 from circuitcheck.engine.program import PortDrivers, Program, read
 from circuitcheck.engine.refused import RunRefused
-from circuitcheck.engine.simulator import ACTING, OUTSIDE, Simulator
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.step import Action, run_game_tick
 from circuitcheck.space.configuration import Configuration
 
@@ -169,31 +170,31 @@ class Writer:
         """Takes what a device noted of itself."""
         self.notes.append(Noted(game_tick, device, rule))
 
-    def began(self, simulator: Simulator, device: int) -> None:
+    def began(self, memory: Memory, device: int) -> None:
         """A device has begun a wait."""
-        if simulator.telling == ACTING:
-            self._next[device] = simulator.now
+        if memory.telling == ACTING:
+            self._next[device] = memory.now
         else:
-            self._origins[device] = (simulator.now, self._latest.get(simulator.telling))
+            self._origins[device] = (memory.now, self._latest.get(memory.telling))
 
-    def changed(self, simulator: Simulator, device: int, level: int) -> None:
+    def changed(self, memory: Memory, device: int, level: int) -> None:
         """A device is about to change its level."""
         number = len(self.changes)
-        began, cause = simulator.now, self._latest.get(simulator.telling)
-        if simulator.telling in (ACTING, device):  # of a piston that lands, its own stroke is told already
+        began, cause = memory.now, self._latest.get(memory.telling)
+        if memory.telling in (ACTING, device):  # of a piston that lands, its own stroke is told already
             began, cause = self._origin(device)
-        by_hand = simulator.telling == OUTSIDE
-        change = Change(number, simulator.now, device, simulator.levels[device], level, cause, began, by_hand)
+        by_hand = memory.telling == OUTSIDE
+        change = Change(number, memory.now, device, memory.levels[device], level, cause, began, by_hand)
         self.changes.append(change)
         self._latest[device] = number
 
-    def stroked(self, simulator: Simulator, piston: int, rule: str, words: str) -> None:
+    def stroked(self, memory: Memory, piston: int, rule: str, words: str) -> None:
         """A piston starts to move."""
-        number, level = len(self.changes), simulator.levels[piston]
+        number, level = len(self.changes), memory.levels[piston]
         began, cause = self._origin(piston)
-        self.changes.append(Change(number, simulator.now, piston, level, level, cause, began, False, (rule, words)))
+        self.changes.append(Change(number, memory.now, piston, level, level, cause, began, False, (rule, words)))
         self._latest[piston] = number
-        self._origins[piston] = (simulator.now, number)
+        self._origins[piston] = (memory.now, number)
 
     def _origin(self, device: int) -> tuple[int, int | None]:
         began, cause = self._origins.get(device, (0, None))

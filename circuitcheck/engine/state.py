@@ -1,15 +1,12 @@
-"""A circuit between two gt, frozen; the choices and records up to it; who may write things down."""
+"""A circuit between two gt, frozen; the choices and records up to it; who takes notes."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from typing import NamedTuple, Protocol
 
 from circuitcheck.engine.offs import Offs, aged
 from circuitcheck.engine.ties import FrozenTies
-
-if TYPE_CHECKING:
-    from circuitcheck.engine.simulator import Simulator
-    from circuitcheck.space.configuration import Configuration
+from circuitcheck.space.configuration import Configuration
 
 
 class State(NamedTuple):
@@ -75,22 +72,6 @@ class Trail(NamedTuple):
 
     entry: tuple[int, ...]
     before: Trail | None
-
-
-class Recorder(Protocol):
-    """Writes down what happens while a simulator runs."""
-
-    one_way: bool
-    """Whether one way only is to be written down: then the first of each open choice is taken."""
-
-    def began(self, simulator: Simulator, device: int) -> None:
-        """A device has begun a wait."""
-
-    def changed(self, simulator: Simulator, device: int, level: int) -> None:
-        """A device is about to change its level."""
-
-    def stroked(self, simulator: Simulator, piston: int, rule: str, words: str) -> None:
-        """A piston starts to move: by which rule, and what it does."""
 
 
 def ignore(game_tick: int, device: int, rule: str) -> None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from math import dist
-from typing import TYPE_CHECKING
+from typing import TypeVar
 
 from circuitcheck.engine.deciding import tell_each
+from circuitcheck.engine.memory import Memory
 from circuitcheck.engine.motion import Motion
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.water_flow import Spread
@@ -17,11 +18,10 @@ from circuitcheck.model.unsure import reached
 from circuitcheck.space.configuration import Configuration, Stroke
 from circuitcheck.space.strokes import Step as Step
 
-if TYPE_CHECKING:
-    from circuitcheck.engine.simulator import Simulator
+Simulator = TypeVar("Simulator", bound=Memory)
 
 
-def set_up(simulator: Simulator, motion: Motion) -> None:
+def set_up(simulator: Memory, motion: Motion) -> None:
     """A simulator at the start, with pistons that are on there out already."""
     restore(simulator, motion.start(simulator.levels))
     assert simulator.configuration is not None
@@ -30,21 +30,21 @@ def set_up(simulator: Simulator, motion: Motion) -> None:
         simulator.device_state[motion.device_at[home]] = phase
 
 
-def restore(simulator: Simulator, configuration: Configuration) -> None:
+def restore(simulator: Memory, configuration: Configuration) -> None:
     """A simulator in a configuration."""
     assert simulator.program.motion is not None
     simulator.configuration = configuration
     simulator.wiring = simulator.program.motion.standing(configuration).wiring
 
 
-def standing(simulator: Simulator) -> tuple[Motion, Configuration]:
+def standing(simulator: Memory) -> tuple[Motion, Configuration]:
     """What strokes do in a program in which things move, and what is not where it is drawn just now."""
     assert simulator.program.motion is not None
     assert simulator.configuration is not None
     return simulator.program.motion, simulator.configuration
 
 
-def can_start(simulator: Simulator, piston: int) -> bool:
+def can_start(simulator: Memory, piston: int) -> bool:
     """Whether nothing stops a piston that is to go out."""
     motion, now = standing(simulator)
     free = motion.can_start(now, piston)
@@ -53,7 +53,7 @@ def can_start(simulator: Simulator, piston: int) -> bool:
     return free
 
 
-def start_out(simulator: Simulator, piston: int) -> bool:
+def start_out(simulator: Memory, piston: int) -> bool:
     """A piston starts to go out, if nothing stops it."""
     motion, now = standing(simulator)
     step = motion.start_out(now, piston)
@@ -64,7 +64,7 @@ def start_out(simulator: Simulator, piston: int) -> bool:
     return step is not None
 
 
-def start_home(simulator: Simulator, piston: int, started_now: bool) -> None:
+def start_home(simulator: Memory, piston: int, started_now: bool) -> None:
     """A piston starts to go home; a stroke out that has nothing left to land is over with that (rule M6)."""
     motion, now = standing(simulator)
     if started_now:
@@ -82,7 +82,7 @@ def start_home(simulator: Simulator, piston: int, started_now: bool) -> None:
     simulator.make(piston, step)
 
 
-def _write_down(simulator: Simulator, piston: int, before: Configuration, step: Step) -> None:
+def _write_down(simulator: Memory, piston: int, before: Configuration, step: Step) -> None:
     """Has a start written down, with the place that what it moves leaves; of a row, the thing next to the piston."""
     if simulator.recorder is None:
         return
@@ -98,7 +98,7 @@ def _write_down(simulator: Simulator, piston: int, before: Configuration, step: 
         simulator.recorder.stroked(simulator, piston, "M3", f"its head starts {way}")
 
 
-def land(simulator: Simulator, piston: int) -> None:
+def land(simulator: Memory, piston: int) -> None:
     """What a piston has set in motion, and is due, lands."""
     motion, now = standing(simulator)
     step = motion.land(now, piston)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
+from circuitcheck.engine.fanout import Fanout, PortDrivers, Waits
 from circuitcheck.engine.orders import Orders
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Device, Part, Port, SimulatorView
@@ -17,33 +18,9 @@ from circuitcheck.model.parts.base import Device, Part, Port, SimulatorView
 MOST_TOLD_APART = 8
 """Of how many readers it is computed once for all that their order can't matter."""
 
-PortDrivers = tuple[tuple[int, int], ...]
-"""For one port: the devices that feed it by number, each with the levels lost on the way."""
-
-
-@dataclass(frozen=True, slots=True)
-class Fanout:
-    """Who is updated when a device changes: the port to read afresh, what feeds it, and the device behind it."""
-
-    port: int
-    feeds: PortDrivers
-    device: int
-    on_input_change: Callable[[SimulatorView], int]
-    felt: bool
-    """Whether the device feels a change at this port at all (rule D2)."""
-    waits: Waits | None
-    """The waits of its reaction, where it has one."""
-
-
-Waits = tuple[int, int, int, int]
-"""The waits of a reaction (`model.parts.base.Reaction`)."""
-
 Reached = tuple[int, int, PortDrivers | None, bool, int, Callable[[SimulatorView], int], Waits | None]
 """A port that a device feeds: its number and what is lost on the way, all that feeds it if there is more, whether a
 change is felt there, the device behind it, how that gets its update, and its waits if it has a reaction."""
-
-SingleFanout = tuple[int, int, int, Callable[[SimulatorView], int], Waits | None]
-"""The one port that a device feeds alone, what is lost on the way, and who is updated how."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,11 +37,11 @@ class Wiring:
     """The names of the parts that point straight (rule C3)."""
     readers: list[tuple[Fanout, ...]]
     """Who is updated when a device changes, by its number."""
-    single_fanout: list[SingleFanout | None]
-    """For each device that one port alone reads, that port: nothing is unknown about the order in which one reader is
-    updated, so the simulator takes a short cut there. None for the others."""
     fanout: list[tuple[Reached, ...]]
-    """The same as `readers`, as the simulator looks through it at each change."""
+    """The same as `readers`, as it is looked through at each change."""
+    direct: list[tuple[Reached, ...] | None]
+    """For each device its `fanout` where the kernel may update one reader after the other: nobody, or one port alone,
+    or devices that only react to one port each, if their order is known not to matter. None for the others."""
     free: list[bool | None]
     """Whether the order in which the readers of a device are updated can't matter, whatever they do; None where nobody
     has asked yet."""
@@ -83,7 +60,13 @@ class Wiring:
         if known is None:
             readers = tuple(dict.fromkeys(reader.device for reader in self.readers[device]))
             known = self.free[device] = len(readers) <= MOST_TOLD_APART and self.orders.never_matter(readers)
+            if known and len(readers) == len(self.readers[device]) and all(map(_only_reacts, self.readers[device])):
+                self.direct[device] = self.fanout[device]
         return known
+
+
+def _only_reacts(reader: Fanout) -> bool:
+    return reader.felt and reader.waits is not None
 
 
 def wiring(
@@ -100,14 +83,15 @@ def wiring(
     `orders` answers for it and for other wirings as well; without, it answers for itself alone.
     """
     readers = _readers(devices, ports, port_device, feeds, numbers)
+    fanout = [tuple([_reached(reader) for reader in each]) for each in readers]
     return Wiring(
         ports=ports,
         port_device=port_device,
         feeds=feeds,
         straight=straight,
         readers=readers,
-        single_fanout=[_single_fanout(each) for each in readers],
-        fanout=[tuple([_reached(reader) for reader in each]) for each in readers],
+        fanout=fanout,
+        direct=[_direct(each, reached) for each, reached in zip(readers, fanout, strict=True)],
         free=[None] * len(devices),
         acts=[device.act for device in devices],
         orders=Orders(devices, ports, readers) if orders is None else orders,
@@ -150,16 +134,9 @@ def _reached(reader: Fanout) -> Reached:
     return (port, loss, feeds, reader.felt, reader.device, reader.on_input_change, reader.waits)
 
 
-def _single_fanout(readers: tuple[Fanout, ...]) -> SingleFanout | None:
-    """The one port that a device feeds alone, what is lost on the way, and who is updated how; None where there are
-    more.
-
-    Nothing is unknown about the order in which one reader is updated, so the engine takes a short cut there.
-    """
-    if len(readers) == 1 and len(readers[0].feeds) == 1 and readers[0].felt:
-        reader = readers[0]
-        return (reader.port, reader.feeds[0][1], reader.device, reader.on_input_change, reader.waits)
-    return None
+def _direct(readers: tuple[Fanout, ...], fanout: tuple[Reached, ...]) -> tuple[Reached, ...] | None:
+    """What `Wiring.direct` has at first: of several readers it is not known yet whether their order can matter."""
+    return fanout if not readers or (len(readers) == 1 and readers[0].felt) else None
 
 
 def pointing_straight(circuit: Circuit) -> frozenset[str]:

@@ -18,8 +18,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
 
+from circuitcheck.engine.memory import CLASS_MASK
 from circuitcheck.engine.program import Program
-from circuitcheck.engine.simulator import CLASS_MASK
 from circuitcheck.model.claims import Assumption
 from circuitcheck.prove.world import hold_of
 

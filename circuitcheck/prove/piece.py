@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from circuitcheck.checks.conditions import Holds, compiled
+from circuitcheck.engine.memory import Memory
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.simulator import Simulator, restore
 from circuitcheck.engine.source import packed
@@ -42,24 +43,24 @@ class Move(NamedTuple):
 
 
 class ExitRecorder:
-    """Writes down when the exit of a piece begins to wait, and its changes (see `engine.simulator.Recorder`)."""
+    """Writes down when the exit of a piece begins to wait, and its changes (see `engine.memory.Recorder`)."""
 
     one_way = False
 
     def __init__(self, exit_: int) -> None:
         self._exit = exit_
 
-    def began(self, simulator: Simulator, device: int) -> None:
+    def began(self, memory: Memory, device: int) -> None:
         """A device has begun a wait."""
         if device == self._exit:
-            simulator.trail = Trail((BEGAN, simulator.order_class, 0), simulator.trail)
+            memory.trail = Trail((BEGAN, memory.order_class, 0), memory.trail)
 
-    def changed(self, simulator: Simulator, device: int, level: int) -> None:
+    def changed(self, memory: Memory, device: int, level: int) -> None:
         """A device is about to change its level."""
         if device == self._exit:
-            simulator.trail = Trail((CHANGED, simulator.order_class, level), simulator.trail)
+            memory.trail = Trail((CHANGED, memory.order_class, level), memory.trail)
 
-    def stroked(self, simulator: Simulator, piston: int, rule: str, words: str) -> None:
+    def stroked(self, memory: Memory, piston: int, rule: str, words: str) -> None:
         """A piston starts to move, which is no change of a level."""
 
 

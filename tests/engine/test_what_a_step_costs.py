@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 
 import pytest
 
+from circuitcheck.engine import kernel, wiring
 from circuitcheck.engine import simulator as simulators
-from circuitcheck.engine import wiring
 from circuitcheck.engine.offs import MOST_OFFS_KEPT, LatestOffs, aged, offs_by_torch
 from circuitcheck.engine.program import PortDrivers, Program, read
 from circuitcheck.engine.simulator import Simulator
@@ -41,6 +41,7 @@ def test_a_step_reads_only_ports_that_a_change_reaches(monkeypatch: pytest.Monke
 
     monkeypatch.setattr(wiring, "read", counted)
     monkeypatch.setattr(simulators, "read", counted)
+    monkeypatch.setattr(kernel, "read", counted)
     state = pulled.state
     for _ in range(2 * BUCKETS):
         ((state, _),) = step(program, state)

@@ -18,17 +18,7 @@ FILES = {
     ".".join(path.relative_to(PACKAGE.parent).with_suffix("").parts).removesuffix(".__init__"): path
     for path in sorted(PACKAGE.rglob("*.py"))
 }
-CIRCLES = [
-    {"circuitcheck.model.parts.base", "circuitcheck.model.parts.cells"},
-    {
-        "circuitcheck.engine.deciding",
-        "circuitcheck.engine.simulator",
-        "circuitcheck.engine.state",
-        "circuitcheck.engine.stroking",
-    },
-    {"circuitcheck.engine.motion", "circuitcheck.engine.program"},
-    {"circuitcheck.engine.orders", "circuitcheck.engine.wiring"},
-]
+CIRCLES = [{"circuitcheck.model.parts.base", "circuitcheck.model.parts.cells"}]
 """Circles that are still there, of types alone."""
 ALIKE = {
     "circuit.py": {"model", "space"},

@@ -12,9 +12,10 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from circuitcheck.checks.conditions import Holds, compiled
+from circuitcheck.engine.memory import CLASS_MASK
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program
-from circuitcheck.engine.simulator import CLASS_MASK, Simulator
+from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, TooManyStates, act, step
