@@ -232,9 +232,10 @@ class Motion:
         step = self.strokes.start_out(now, self.home_of[piston])
         return None if isinstance(step, Blocked) else self._made(step, piston)
 
-    def start_home(self, now: Configuration, piston: int) -> Step:
-        """A piston starts to go home. Raises RunRefused."""
-        return self._made(self.strokes.start_home(now, self.home_of[piston]), piston)
+    def start_home(self, now: Configuration, piston: int, cut_short: bool) -> Step:
+        """A piston starts to go home; `cut_short` if it was to do so before it landed. Raises RunRefused."""
+        lets_go = cut_short and self.strokes.rules.sticky_lets_go
+        return self._made(self.strokes.start_home(now, self.home_of[piston], lets_go=lets_go), piston)
 
     def _made(self, step: Step | Breaks, piston: int) -> Step:
         if isinstance(step, Breaks):

@@ -13,7 +13,7 @@ from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.water_flow import Spread
 from circuitcheck.engine.wiring import read
 from circuitcheck.model.drawing import said
-from circuitcheck.model.parts.base import GOING_HOME, GOING_OUT, HOME, IS_CALLED, SimulatorView
+from circuitcheck.model.parts.base import GOING_HOME, GOING_OUT, HOME, IS_CALLED, IS_CUT_SHORT, SimulatorView
 from circuitcheck.model.unsure import reached
 from circuitcheck.space.configuration import Configuration, Stroke
 from circuitcheck.space.strokes import Step as Step
@@ -71,8 +71,9 @@ def start_home(simulator: Memory, piston: int, started_now: bool) -> None:
         name = simulator.program.names[piston]
         why = f"'{name}' is called out and home within one moment"
         raise RunRefused(why, "M6", name, motion.home_of[piston], "let what powers it be changed by one stroke only")
-    step = motion.start_home(now, piston)
-    if step.let_go is not None:
+    cut_short = bool(simulator.device_state[piston] & IS_CUT_SHORT)
+    step = motion.start_home(now, piston, cut_short)
+    if cut_short or step.let_go is not None:
         reached(simulator.program.rules, "lets_go")
     out = Stroke(motion.home_of[piston], True)
     if out in now.under_way and out not in step.after.under_way:
@@ -102,8 +103,10 @@ def land(simulator: Memory, piston: int) -> None:
     """What a piston has set in motion, and is due, lands."""
     motion, now = standing(simulator)
     step = motion.land(now, piston)
-    called = simulator.device_state[piston] & IS_CALLED
-    simulator.device_state[piston] = step.after.phase(motion.home_of[piston]) + called
+    reached(simulator.program.rules, "lands_late")
+    kept = IS_CALLED | (IS_CUT_SHORT if step.landed else 0)
+    phase = step.after.phase(motion.home_of[piston])
+    simulator.device_state[piston] = phase | simulator.device_state[piston] & kept
     simulator.make(piston, step)
 
 

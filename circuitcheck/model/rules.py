@@ -32,10 +32,13 @@ Looks = Literal["after_waits", "class_4"]
 """When in a gt water looks (rule Z2)."""
 Fades = Literal["any", "full"]
 """Which water above a cell lets it fade (rule Z9)."""
+Lands = Literal["late", "wait"]
+"""When what a drawn piston moves lands: late in a gt, or among the waits of the next (rule M3)."""
 WORDS: Mapping[str, tuple[str, ...]] = {
     "Feels": get_args(Feels),
     "Looks": get_args(Looks),
     "Fades": get_args(Fades),
+    "Lands": get_args(Lands),
 }
 """The words that a setting of some form can be set to."""
 MOST: Mapping[str, int] = {"water_takes": 15, "push_limit": 99, "hole_reach": 15}
@@ -88,6 +91,8 @@ class RuleSet:
     """Whether outside actions come first in a gt instead of last (rule C2)."""
     sticky_lets_go: bool = True
     """Whether a sticky piston lets go of its block at a pulse shorter than its travel (rule O3)."""
+    piston_lands: Lands = "late"
+    """When what a drawn piston moves lands (rule M3)."""
     push_limit: int = 12
     """How many things a piston moves in one row (rule M1)."""
     detectors_move: bool = True

@@ -42,6 +42,7 @@ class Unsure(NamedTuple):
 
 OLDER, NEWER, NEWEST = RULE_SETS
 UNSURE = {
+    "lands_late": Unsure("M3", "a stroke lands late in a gt", (OLDER,), "piston_lands", "wait"),
     "lets_go": Unsure(
         "M6", "a short stroke of a sticky piston lets go of its block", (OLDER,), "sticky_lets_go", False
     ),

@@ -119,6 +119,34 @@ def test_a_claim_that_is_proved_is_tried_too() -> None:
     assert [(each.tried, each.otherwise) for each in outcome.given] == [("detector_feels landing", Verdict.FAILS)]
 
 
+STROKE = (
+    WATCHED[: WATCHED.index("check ")].replace("d  detector  facing south  named eye", "d  block  named post")
+    + """
+check "the gate has landed"
+  at 10gt          rope on
+  at 13gt          expect gate
+end
+check "the gate lands"
+  at 10gt          rope on
+  at 14gt          expect gate
+end
+"""
+)
+
+
+def test_under_older_a_stroke_that_must_land_late_in_a_gt_is_tried_as_a_wait_too() -> None:
+    """M3: thrown in gt 10 it lands in 13, and under `piston_lands wait` in 14."""
+    report = verify_text("rules older\n" + STROKE)
+    assert [each.verdict for each in report.outcomes] == [Verdict.HOLDS_IF, Verdict.HOLDS]
+    assert [each.tried for each in report.outcomes[0].given] == ["piston_lands wait"]
+
+
+def test_a_file_can_choose_that_strokes_land_as_waits() -> None:
+    """M3."""
+    report = verify_text("rules newer\nsetting piston_lands wait\n" + STROKE)
+    assert [each.verdict for each in report.outcomes] == [Verdict.FAILS, Verdict.HOLDS]
+
+
 @pytest.mark.parametrize("name", sorted(RULE_SETS))
 def test_the_other_value_of_a_setting_is_another_one(name: str) -> None:
     rules = RULE_SETS[name]

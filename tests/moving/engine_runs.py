@@ -43,6 +43,7 @@ def circuit_of(made: Box, settings: Settings) -> Circuit:
     rules = replace(
         loaded.rules,
         water_looks="after_waits" if settings.water_looks == "after_waits" else "class_4",
+        piston_lands="wait" if settings.piston_lands == "wait" else "late",
         water_step=settings.water_step,
         hole_reach=settings.hole_reach,
     )
@@ -56,8 +57,6 @@ class Runs:
 
     def __init__(self, made: Box, settings: Settings | None = None) -> None:
         settings = settings or Settings()
-        if settings.piston_lands != "late":
-            raise Unread("piston_lands wait")
         self._box = made
         circuit = circuit_of(made, settings)
         self._program = Program(circuit)

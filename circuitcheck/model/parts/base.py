@@ -35,6 +35,8 @@ HOME, GOING_OUT, OUT, GOING_HOME = range(4)
 """The device state of a piston that moves things: what it is doing."""
 IS_CALLED = 4
 """What is added to it while the piston is called to start."""
+IS_CUT_SHORT = 8
+"""What is added to it where its power went while it was going out, and a call home waits for the landing (rule O3)."""
 
 
 def wait_of(delay: int, order_class: int) -> int:

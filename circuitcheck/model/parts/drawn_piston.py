@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.model.parts.base import (
+    ALL_ELSE,
     CALLED,
     GOING_HOME,
     GOING_OUT,
     HOME,
     IS_CALLED,
+    IS_CUT_SHORT,
     LANDING,
     OUT,
     Conducts,
@@ -62,7 +64,7 @@ class DrawnPiston(Part):
         return (Port("power", self.feeds), Port("above", self.above, silent=True))
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
-        return DrawnPistonDevice(self, index, ports, self.travel)
+        return DrawnPistonDevice(self, index, ports, self.travel, rules)
 
     faults = mistakes = no_changes
     adjustments = no_adjustments
@@ -71,35 +73,50 @@ class DrawnPiston(Part):
 class DrawnPistonDevice(Device):
     """Its state says where it is in its stroke, and whether it is called. Its level is whether its head has landed."""
 
-    __slots__ = ("lands",)
+    __slots__ = ("arrives", "lands")
 
     strokes = True
 
-    def __init__(self, part: Part, index: int, ports: Sequence[int], travel: int) -> None:
+    def __init__(self, part: Part, index: int, ports: Sequence[int], travel: int, rules: RuleSet) -> None:
         super().__init__(part, index, ports)
-        self.lands = wait_of(travel - 1, LANDING)
+        self.arrives = 0 if rules.piston_lands == "late" else wait_of(0, ALL_ELSE)
+        """The wait of one that lands in this gt, where a call home waits for the landing (rule M3); else 0."""
+        self.lands = wait_of(travel, ALL_ELSE) if self.arrives else wait_of(travel - 1, LANDING)
 
     def _powered(self, simulator: SimulatorView) -> bool:
         return any(simulator.readings[port] for port in self.ports)
 
     def on_input_change(self, simulator: SimulatorView) -> int:
         index = self.index
-        phase = simulator.device_state[index]
-        if phase >= GOING_HOME or (simulator.starting and not simulator.readings[self.ports[0]]):
-            return 0  # deaf, called already, or stuck at the start, which is no update
-        if self._powered(simulator) is not (phase == HOME):
+        state = simulator.device_state[index]
+        phase, powered = state % IS_CALLED, self._powered(simulator)
+        if phase == GOING_HOME or (simulator.starting and not simulator.readings[self.ports[0]]):
+            return 0  # deaf, or stuck at the start, which is no update
+        if self.arrives and phase in (GOING_OUT, OUT):
+            state = simulator.device_state[index] = self._cut_short(simulator, state, powered)
+            if phase == GOING_OUT:
+                return 0
+        if state & IS_CALLED or powered is not (phase == HOME):
             return 0
         if phase == HOME and not simulator.can_start(index):
             return 0
-        simulator.device_state[index] = phase + IS_CALLED
+        simulator.device_state[index] = state | IS_CALLED
         return simulator.call
+
+    def _cut_short(self, simulator: SimulatorView, state: int, powered: bool) -> int:
+        """The state with whether its power went before it landed, and has not come back: then it lets go (rule O3)."""
+        if powered:
+            return state & ~IS_CUT_SHORT
+        on_its_way = state % IS_CALLED == GOING_OUT and not simulator.holds(self.index, self.arrives)
+        return state | IS_CUT_SHORT if on_its_way else state
 
     def act(self, simulator: SimulatorView) -> int:
         index = self.index
-        if simulator.order_class == LANDING:
+        if simulator.order_class != CALLED:
             simulator.land(index)
             return simulator.levels[index]
-        phase = simulator.device_state[index] = simulator.device_state[index] % IS_CALLED
+        simulator.device_state[index] &= ~IS_CALLED
+        phase = simulator.device_state[index] % IS_CALLED
         powered = self._powered(simulator)
         if phase == HOME and powered and simulator.start_out(index):
             simulator.begin(index, self.lands)
