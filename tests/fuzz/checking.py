@@ -59,7 +59,7 @@ class Seen:
 
 def check(text: str) -> Seen:
     """Puts one input through everything. Raises Wrong, TooLong, or whatever the program raises and should not."""
-    with _limited("reading"):
+    with limited("reading"):
         loaded = load_text(text, folder=FOLDER)
     _check_diagnostics(loaded)
     if not loaded.valid:
@@ -67,7 +67,7 @@ def check(text: str) -> Seen:
         return Seen(False, False, tuple(sorted({each.code for each in loaded.diagnostics})))
     if not small(loaded.studies):
         return Seen(True, False, ("large",))
-    with _limited("judging"):
+    with limited("judging"):
         report = report_on(loaded, states=STATES)
     _check_exit(report)
     _check_reports(report)
@@ -96,7 +96,7 @@ def small(studies: tuple[Study, ...]) -> bool:
 
 
 @contextmanager
-def _limited(stage: str) -> Iterator[None]:
+def limited(stage: str) -> Iterator[None]:
     """Raises TooLong when what is inside has used up its CPU time."""
 
     def stop(number: int, frame: object) -> None:
@@ -145,7 +145,7 @@ def _check_exit(report: FileReport) -> None:
 
 
 def _check_reports(report: FileReport) -> None:
-    with _limited("reporting"):
+    with limited("reporting"):
         for width, quiet in ((80, False), (30, True)):
             for line in report_lines(report, width, quiet):
                 _require(not any("\n" in piece.text or "\x1b" in piece.text for piece in line), "a line is broken")
