@@ -38,6 +38,12 @@ cycle {d} day {s}, dusk 0t, night {d}, dawn 0t|setting water_takes {v}|setting c
 response of night to {n}: median at most {d}|response of dusk to {n} falls: 99% within {d}, missed at most {v}%
 response {t} fails because X4 of dawn to {n}: mean at most {d}|assume at most {v} changes within {d}
 assume {h} stable for {d}|assume {h}, {h} stable for {d}
+detector {N} arming {n} hears {n} own_block {g}|detector {N} arming {n} own_block 0gt
+detector {N} arming {n} hears {n} own_block {g} hears_itself|detector {N} arming {n} hears {n} own_block 2t head_hears
+detector {N} arming {n} own_block {d} hears_itself starts on|lamp {N} from {n}, {n}.block
+setting push_limit {k}|setting detectors_move no|setting detector_feels landing|setting motion_holds_water no
+setting water_step {s}|setting water_looks after_waits|setting hole_reach {v}|setting two_sources_make_one no
+setting flow_fades full|setting power_above_piston no
 """
 CLAIMS = """
 {c}|when {c} then {c}|when {c} then {c} within {d}|when {c} then {c} within {d} unless {c}|when {c} then {c} until {c}
@@ -71,6 +77,16 @@ legend^  S block^  . air^  m sensor fades grows named {N}^  w water when {n} off
 legend^  h half at top^  ] comparator facing east subtract^  b button on north short^  . air^  S block^end
 drawing^  layer 1^    SSSSSS, 3 times^  end^  layer 2^    aS/-->^    ...-..^    aS/-O.^  end^end
 drawing^  layer 1^    SmSSSS^    SSSSSS^  end^  layer 2^    .wSDP.^    a->-S/^  end^end
+legend^  S block^  . air^  a lever named {N}^  P piston facing east sticky^\
+  B block^  Q piston facing east sticky^  D detector facing south^  ~ water^  m sensor fades grows^  - dust^  O lamp^end
+legend^  S block^  . air^  a lever^  P piston facing west named {N}^\
+  B block fixed^  Q piston facing east^  D detector facing south^  ~ water^  m sensor fades grows^  - dust^  O lamp^end
+legend^  S block^  . air^  a lever named {N}^  P piston facing above sticky starts on^\
+  B block^  Q piston facing east sticky^  D detector facing south^  ~ water^  m sensor fades grows^  - dust^  O lamp^end
+drawing^  layer 1^    SSSSS, 4 times^  end^  layer 2^    ..a..^    .aPB.^    ..-..^    ..O..^  end^end
+drawing^  layer 1^    SSSSSS, 3 times^  end^  layer 2^    SSSSSS^    S~...P^    SSmSSa^  end^end
+drawing^  layer 1^    SSSSSS^  end^  layer 2^    SPB.BP^  end^  layer 3^    a~....^  end^end
+drawing^  layer 1^    SSSS^  end^  layer 2^    aQDS^  end^  layer 3^    .PB-^  end^  layer 4^    .B..^  end^end
 piece {N}^  layer 1^    S-S^  end^  layer 2^    -S/^  end^end|piece {N}^  layer 1^    aS/->^  end^end
 drawing^  layer 1 to 2^    SSSSS^    ....., 2 times^  end^  put {N} at layer 1 row 2 column 1, turned right^end
 drawing of {x}^  layer 1^    SSS^  end^  layer 2^    aS/^  end^  named {n} at layer 2 row 1 column 3 starts on^end
@@ -101,7 +117,7 @@ AMOUNTS = {
     "m": LONG,
     "k": NUMBERS,
     "v": [str(level) for level in range(16)],
-    "r": _words("C3 C5 C6 D1 D2 K1 L2 L4 L5 O1 O2 P2 P4 P5 R4 S1 T3 T4 V1 V2 V3 V4 X2 X4 Z9"),
+    "r": _words("C3 C5 C6 D1 D2 K1 L2 L4 L5 M1 M6 M8 M12 O1 O2 P2 P4 P5 R4 S1 T3 T4 V1 V2 V3 V4 V5 V6 X2 X4 Z7 Z9 Q9"),
 }
 KINDS = {
     "h": ("lever", "plate"),

@@ -48,8 +48,11 @@ ALIKE = (
     "at by",
     "delay pulse rearm travel length",
     "until unless",
-    "fades sticky",
-    "below above",
+    "fades sticky fixed grows",
+    "own_block travel",
+    "hears_itself head_hears",
+    "newer newest older",
+    "north south east west above below",
     "day dusk night dawn",
     "leaf water air aside solid half glass",
 )
