@@ -9,6 +9,8 @@ from collections import Counter
 
 import pytest
 
+from circuitcheck import cli
+
 from . import machines
 
 
@@ -23,7 +25,7 @@ def test_a_command_that_raises_is_reported(monkeypatch: pytest.MonkeyPatch) -> N
     def broken(words: list[str]) -> None:
         raise KeyError("broken on purpose")
 
-    monkeypatch.setattr(machines.cli, "main", broken)
+    monkeypatch.setattr(cli, "main", broken)
     found = [what for _, what in machines.failures(1, Counter())]
     assert len(found) == 10
     assert all(what.startswith("KeyError") for what in found)
@@ -33,7 +35,7 @@ def test_a_command_with_an_unknown_exit_code_is_reported(monkeypatch: pytest.Mon
     def odd(words: list[str]) -> None:
         raise SystemExit(7)
 
-    monkeypatch.setattr(machines.cli, "main", odd)
+    monkeypatch.setattr(cli, "main", odd)
     assert {what for _, what in machines.failures(1, Counter())} == {"the exit code is 7"}
 
 

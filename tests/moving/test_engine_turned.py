@@ -48,11 +48,12 @@ def same_place(place: Place) -> Place:
 def bent(made: Box, how: str) -> tuple[Box, Turning]:
     """A box turned, mirrored, or with more room to its north and west; and where each of its places is then."""
     size = made.size
-    place_of, way, other_size = {
+    ways: dict[str, tuple[Turning, Callable[[str], str], Place]] = {
         "turned": (partial(turned, size=size), turned_way, (size[0], size[2], size[1])),
         "mirrored": (partial(mirrored, size=size), mirrored_way, size),
         "shifted": (shifted, str, shifted(size)),
-    }[how]
+    }
+    place_of, way, other_size = ways[how]
     return other_box(made, place_of, way, other_size), place_of
 
 
