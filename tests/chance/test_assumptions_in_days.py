@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 from report.schemas import faults
+from scipy.stats import binomtest
 
 from circuitcheck.chance.days.replay import ENGINE_LATER, replay
 from circuitcheck.chance.days.together import Plan, live_through
@@ -129,6 +130,17 @@ def test_days_and_response_say_how_often_assumptions_were_broken_and_when_first(
     said = call.good(command, "reed.circuit", "night", "bell", *options)
     assert PACE in said
     assert KEPT in said
+
+
+def test_the_share_of_days_on_which_an_assumption_was_broken_has_the_interval_of_wilson(call: Caller) -> None:
+    """Held against scipy's score interval (E. B. Wilson, 1927)."""
+    told = call.data("days", "reed.circuit", "night", "bell", "--days", "40", "--on-end", "1")["assumptions"]
+    assert {each["broken_days"] == 0 for each in told} == {True, False}
+    for each in told:
+        expected = binomtest(each["broken_days"], each["days"]).proportion_ci(0.95, method="wilson")
+        share = each["share_of_days"]
+        assert share["value"] == each["broken_days"] / each["days"]
+        assert (share["low"], share["high"]) == pytest.approx((expected.low, expected.high), abs=1e-9)
 
 
 @pytest.mark.parametrize("command", ["days", "response"])

@@ -6,6 +6,8 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from circuitcheck.chance.days.assumed import Broken
+from circuitcheck.chance.days.shares import of_share
+from circuitcheck.judging.responses import percent
 from circuitcheck.model.duration import in_seconds
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 
@@ -24,17 +26,25 @@ def assumed_lines(found: Sequence[Broken] | None, days: int, width: int) -> Iter
     yield line(Piece("assumptions of the proofs", Style.STRONG))
     for each in found:
         if each.first is None:
-            yield from wrapped(f"{safe(each.words)}: kept on all {days:,} days", width, "  ", "    ")
+            most = percent(of_share(0, days).high or 0.0)
+            words = f"{safe(each.words)}: kept on all {days:,} days; broken on at most {most} of days"
+            yield from wrapped(f"{words}, in 95 of 100 cases", width, "  ", "    ")
             continue
         run, day, at = each.first
         on = "1 day" if each.days == 1 else f"{each.days:,} days"
         times = "once" if each.times == 1 else f"{each.times:,} times"
         words = (
-            f"{safe(each.words)}: broken {times}, on {on} of {days:,}; first in run {run} on day {day + 1}, "
-            f"{in_seconds(at)} after it begins. Proofs under this assumption do not cover such days."
+            f"{safe(each.words)}: broken {times}, on {on} of {days:,} ({_share(each, days)}); first in run {run} on day "
+            f"{day + 1}, {in_seconds(at)} after it begins. Proofs under this assumption do not cover such days."
         )
         yield from wrapped(words, width, "  ", "    ", Style.DOUBT)
     yield line()
+
+
+def _share(found: Broken, days: int) -> str:
+    """On how many days it was broken, with the interval that counts each day as one of its own."""
+    _, low, high = of_share(found.days, days)
+    return f"{percent(found.days / days)}; in 95 of 100 cases {percent(low or 0.0)} to {percent(high or 0.0)}"
 
 
 def assumed_data(found: Sequence[Broken] | None, days: int) -> list[dict[str, Any]] | None:
@@ -47,6 +57,7 @@ def assumed_data(found: Sequence[Broken] | None, days: int) -> list[dict[str, An
             "days": days,
             "broken_times": each.times,
             "broken_days": each.days,
+            "share_of_days": of_share(each.days, days)._asdict(),
             "first": None
             if each.first is None
             else {"run": each.first[0], "day": each.first[1] + 1, "at": each.first[2]},
