@@ -246,7 +246,7 @@ class _Levels:
         self._numbered: dict[int, int] = {}
 
     def stood(self, choice: Choice) -> Choice:
-        """A choice with how the drawing stands from moment to moment, cut where that would be told of too many."""
+        """A choice with how the drawing stands from moment to moment, cut where there are too many ways to stand."""
         recording = choice.recording
         if recording is None:
             return choice._replace(stand=self._at_start(choice) or 0)

@@ -121,6 +121,8 @@ def _response(commands: Any) -> None:
     parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
     parser.add_argument("--over", action="append", metavar="TIME", help="also the chance that it takes more than this")
     parser.add_argument("--brief", action="store_true", help="without the tables of cells and rules")
+    help_ = "also with one thing otherwise at a time: chance of a draw, rules, cells, their sources, dusk and dawn"
+    parser.add_argument("--decides", action="store_true", help=help_)
     parser.add_argument("--svg", type=arguments.path, metavar="PATH", help="write the curves as SVG")
     arguments.quiet_option(parser)
     parser.add_argument("--json", action="store_true", help="write the report as JSON")

@@ -12,6 +12,7 @@ from circuitcheck.chance.days.together import Plan, live_through
 from circuitcheck.chance.days.walk import Watching
 from circuitcheck.chance.first_edge.other_builds import by_cells, by_rules, watched_sensors
 from circuitcheck.chance.first_edge.response import NoSensor, Response, respond
+from circuitcheck.chance.first_edge.what_decides import what_decides
 from circuitcheck.chance.machine.joint import TooLarge
 from circuitcheck.checks.outcome import FAILING, OPEN, Outcome
 from circuitcheck.commands import common, printing
@@ -25,10 +26,12 @@ from circuitcheck.report.files import write_whole
 from circuitcheck.report.terminal.broken_assumptions import assumed_data, assumed_lines
 from circuitcheck.report.terminal.response_figures import (
     cells_lines,
+    decides_lines,
     named,
     response_data,
     response_lines,
     rules_lines,
+    turn_data,
     variant_data,
 )
 from circuitcheck.report.terminal.verdict_lines import outcome_lines
@@ -121,9 +124,12 @@ def _assumed(opened: Opened, asked: Sequence[Asked]) -> Sequence[Broken] | None:
 def _show(options: argparse.Namespace, opened: Opened, found: Response, over: Sequence[int]) -> None:
     printing.show(response_lines(found, over, printing.width(options)))
     printing.flush()
+    circuit = opened.circuit_study.circuit
+    if options.decides:
+        turns = what_decides(circuit, found.phase, found.edge)
+        printing.show(decides_lines(found, turns))
     if options.brief:
         return
-    circuit = opened.circuit_study.circuit
     sensors = {} if options.define else watched_sensors(circuit, found.edge.name)
     for sensor, cells in sensors.items():
         variants = by_cells(opened.path, options.root, sensor, cells, found.phase, found.edge)
@@ -132,10 +138,12 @@ def _show(options: argparse.Namespace, opened: Opened, found: Response, over: Se
 
 
 def _data(options: argparse.Namespace, opened: Opened, found: Response, over: Sequence[int]) -> dict[str, Any]:
-    data = response_data(found, over)
+    data, circuit = response_data(found, over), opened.circuit_study.circuit
+    if options.decides:
+        turns = what_decides(circuit, found.phase, found.edge)
+        data["decides"] = [turn_data(found, turn) for turn in turns]
     if options.brief:
         return data
-    circuit = opened.circuit_study.circuit
     tables = {
         sensor: [
             variant_data(each) for each in by_cells(opened.path, options.root, sensor, cells, found.phase, found.edge)

@@ -81,6 +81,12 @@ class Cell(Protocol):
     def at_place(self, place: str) -> Part:
         """The part with the light of another place."""
 
+    def grown_from(self, cells: tuple[str, ...]) -> Part:
+        """The part with other cells that can grow it over."""
+
+    def unchanging(self) -> Part:
+        """The part as one that never changes; it can grow over others as before."""
+
 
 def cells_of(parts: Iterable[Part]) -> Iterator[Cell]:
     """Those of some parts that change at random."""

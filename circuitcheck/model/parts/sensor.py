@@ -55,6 +55,14 @@ class SensorCell(Part):
         """The cell with the light of another place."""
         return replace(self, place=place)
 
+    def grown_from(self, cells: tuple[str, ...]) -> Part:
+        """The cell with other cells that can grow it over."""
+        return replace(self, grows=cells)
+
+    def unchanging(self) -> Part:
+        """The cell as one that never changes."""
+        return replace(self, fades=False, grows=(), becomes=())
+
     faults = mistakes = no_changes
     adjustments = no_adjustments
 

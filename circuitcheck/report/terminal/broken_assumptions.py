@@ -34,8 +34,8 @@ def assumed_lines(found: Sequence[Broken] | None, days: int, width: int) -> Iter
         on = "1 day" if each.days == 1 else f"{each.days:,} days"
         times = "once" if each.times == 1 else f"{each.times:,} times"
         words = (
-            f"{safe(each.words)}: broken {times}, on {on} of {days:,} ({_share(each, days)}); first in run {run} on day "
-            f"{day + 1}, {in_seconds(at)} after it begins. Proofs under this assumption do not cover such days."
+            f"{safe(each.words)}: broken {times}, on {on} of {days:,} ({_share(each, days)}); first in run {run} "
+            f"on day {day + 1}, {in_seconds(at)} after it begins. Proofs under this assumption do not cover such days."
         )
         yield from wrapped(words, width, "  ", "    ", Style.DOUBT)
     yield line()

@@ -8,6 +8,7 @@ from typing import Any
 from circuitcheck.chance.first_edge.figures import QUANTILES, Distribution
 from circuitcheck.chance.first_edge.other_builds import Variant
 from circuitcheck.chance.first_edge.response import Response
+from circuitcheck.chance.first_edge.what_decides import Turn
 from circuitcheck.judging.responses import off, percent, share, so_already
 from circuitcheck.model.claims import Atom
 from circuitcheck.model.duration import in_seconds
@@ -154,6 +155,33 @@ def rules_lines(variants: Iterable[Variant], own: str) -> Iterator[Line]:
     yield line()
 
 
+def decides_lines(found: Response, turns: Iterable[Turn]) -> Iterator[Line]:
+    """A table of the response with one thing otherwise at a time, and by how much that moves the median."""
+    known = list(turns)
+    wide = max(len(_turned(each)) for each in known)
+    yield line(Piece("  what decides it, one thing otherwise at a time", Style.STRONG))
+    yield line(Piece(f"    {'otherwise':<{wide}} {_header()} {'median by':>11}", Style.FAINT))
+    yield line(f"    {'as in the file':<{wide}} {_figures(found)}")
+    for each in known:
+        by = _moved(found, each)
+        told = "–" if by is None else f"{'+' if by > 0 else '−' if by < 0 else ''}{in_seconds(abs(by))}"
+        rough = " (approximation)" if each.found is not None and each.found.rough else ""
+        yield line(f"    {safe(_turned(each)):<{wide}} {_figures(each.found)} {told:>11}{rough}")
+    yield line()
+
+
+def _turned(turn: Turn) -> str:
+    return f"{turn.what}: {turn.value}"
+
+
+def _moved(found: Response, turn: Turn) -> int | None:
+    """By how many gt the median is later than in the file; None where either has none."""
+    if turn.found is None or 1.0 in (found.already, turn.found.already):
+        return None
+    here, there = (each.distribution.quantile(0.5) for each in (found, turn.found))
+    return None if here is None or there is None else there - here
+
+
 def _header() -> str:
     return f"{'median':>10} {'99%':>10} {'missed':>14}"
 
@@ -200,9 +228,23 @@ def response_data(found: Response, over: Sequence[int]) -> dict[str, Any]:
 
 def variant_data(each: Variant) -> dict[str, Any]:
     """A row of a table as plain data; times in gt."""
-    found = each.found
+    return {**({"cells": each.cells} if each.cells else {"rules": each.rules}), **_short_data(each.found)}
+
+
+def turn_data(found: Response, turn: Turn) -> dict[str, Any]:
+    """A row of the table of what decides a response as plain data; times in gt."""
+    exact = None if turn.found is None else turn.found.exact
     return {
-        **({"cells": each.cells} if each.cells else {"rules": each.rules}),
+        "what": turn.what,
+        "value": turn.value,
+        **_short_data(turn.found),
+        "median_by": _moved(found, turn),
+        "exact": exact,
+    }
+
+
+def _short_data(found: Response | None) -> dict[str, Any]:
+    return {
         "median": found.distribution.quantile(0.5) if found is not None else None,
         "within_99": found.distribution.quantile(0.99) if found is not None else None,
         "missed": found.distribution.missed if found is not None else None,
