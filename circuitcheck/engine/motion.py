@@ -11,7 +11,7 @@ that a piston hears in it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from circuitcheck.engine import work
@@ -36,6 +36,10 @@ HEARD = Port("heard", (), watches=True, boolean=False)
 NOT_HELD_AGAINST = ("above", "watched")
 """The ports that are read otherwise where things move: what a piston looks at, and what a detector watches."""
 SHOWN = (Conducts.RUN, Conducts.BLOCK)
+
+
+def _no_matter(now: Configuration) -> None:
+    """Takes note of a configuration where nobody wants to."""
 
 
 class Standing(NamedTuple):
@@ -79,9 +83,9 @@ def _shown(circuit: Circuit) -> Iterator[Part]:
 
 
 class Motion:
-    """The strokes of one program."""
+    """The strokes of one program; of a part of one, those of the pistons in it."""
 
-    def __init__(self, program: Wired, flow: Flow) -> None:
+    def __init__(self, program: Wired, flow: Flow, whole: Motion | None = None) -> None:
         circuit = program.circuit
         assert circuit.drawing is not None
         self._program = program
@@ -90,7 +94,11 @@ class Motion:
         shown = frozenset(part.name for part in _shown(circuit))
         self.flow = flow
         self.flow.number(program.number)
-        self.wirings = space.Wirings(circuit.drawing, circuit.rules, shown, frozenset(flow.water.places))
+        places = frozenset(flow.water.places)
+        read = None if whole is None else whole.wirings
+        self.wirings: space.Wirings = read or space.Wirings(circuit.drawing, circuit.rules, shown, places)
+        self.look: Callable[[Configuration], None] = _no_matter
+        """Shown each configuration of which the wiring is asked for the first time."""
         self.orders = EveryOrder()
         self.home_of: dict[int, At] = {}
         """The places at which devices are drawn; not of the blocks before pistons, which have no ports."""
@@ -99,7 +107,7 @@ class Motion:
                 self.home_of[number] = circuit.where[name]
         self._base = program.wiring
         """The ports of every wiring, fed as the parts of the circuit say."""
-        self._as_changed = frozenset(self._ports_changed())
+        self._as_changed = frozenset(self._ports_changed() if whole is None else self._ports_as_in(whole))
         self.device_at = {at: number for number, at in self.home_of.items()}
         self._blocks = dict(self._pushed_blocks())
         self._standing: dict[space.Wiring, Standing] = {}
@@ -122,6 +130,14 @@ class Motion:
             for port in self._program.devices[number].ports:
                 name = self._base.ports[port].name
                 if name not in NOT_HELD_AGAINST and self._base.feeds[port] != self.numbered(drivers.get(name, ())):
+                    yield port
+
+    def _ports_as_in(self, whole: Motion) -> Iterator[int]:
+        """The same of a part of a program, which lacks what can't have a say in it."""
+        for number in self.home_of:
+            there = whole._program.devices[whole._program.number[self._program.names[number]]].ports
+            for port, its in zip(self._program.devices[number].ports, there, strict=True):
+                if its in whole._as_changed:
                     yield port
 
     # Wiring
@@ -150,6 +166,7 @@ class Motion:
             if known is None:
                 known = self._standing[inputs] = self._wired(inputs)
             self._of[now] = known
+            self.look(now)
         return known
 
     def _wired(self, inputs: space.Wiring) -> Standing:
@@ -292,10 +309,12 @@ class Motion:
         dried = [self.flow.place_of[device] for device in covered]
         landed = {self.device_at[home] for home in step.landed if home in self.device_at}
         apart = new.still | old.still | landed
-        felt = self.wirings.watching(step.after, step.felt)
+        numbers = self._program.number
+        felt = [name for name in self.wirings.watching(step.after, step.felt) if name in numbers]
         for key in ("feels_start", "feels_landing") if felt else ():
             reached(self._program.rules, key)
-        watching = {self._program.number[name] for name in (*felt, *self.wirings.watching(step.after, dried))}
+        watches = (*felt, *self.wirings.watching(step.after, dried))
+        watching = {numbers[name] for name in watches if name in numbers}
         found = dict.fromkeys(sorted(watching - apart))
         ports, port_device = new.wiring.ports, new.wiring.port_device
         for port in range(new.fixed):
@@ -308,8 +327,10 @@ class Motion:
                 found[piston] = None
         for names in self.wirings.told(step.after, (*step.tells, *dried)):
             for name in names:
-                number = self._program.number[name]
-                if number not in apart and (new.devices[number].strokes or new.devices[number].flows):
+                number = numbers.get(name)
+                if number is None or number in apart:
+                    continue
+                if new.devices[number].strokes or new.devices[number].flows:
                     found[number] = None
         return list(found)
 

@@ -45,20 +45,23 @@ class Program(Wired):
 
     @classmethod
     def cut(cls, whole: Program, devices: Iterable[int], sources: Iterable[Sequence[int]]) -> Program:
-        """Some devices of a machine standing alone.
+        """Some devices of a machine standing alone. Where things move, nothing else may have a say in them.
 
         Each group in `sources` is of other devices that feed these, all at the same places with the same loss; one
         `Source` stands for them, which gives the highest of their levels. Sources come first in the numbering.
         """
-        assert not whole.moving, "where things move, a circuit is one piece"
         part = object.__new__(cls)
-        part.motion, part.moving = None, False
+        part.motion, part.moving = None, whole.moving
         part.circuit, part.rules, part.power, part.straight = whole.circuit, whole.rules, whole.power, whole.straight
         groups = list(sources)
         stand_ins = [Source(name=whole.names[group[0]], span=NOWHERE) for group in groups]
         aliases = {whole.names[each]: number for number, group in enumerate(groups) for each in group}
         part._probes = {}
         part._wire([*stand_ins, *(whole.devices[number].part for number in devices)], aliases)
+        if whole.motion is not None:
+            assert not groups, "where things move, no source stands for what feeds a piece"
+            part.motion = Motion(part, whole.motion.flow.within(part.number), whole.motion)
+            part.wiring = part.motion.standing(AT_HOME).wiring
         return part
 
     def probe(self, name: str) -> PortDrivers:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from copy import copy
 from typing import NamedTuple
 
 from circuitcheck.diagnostics import NOWHERE
@@ -49,9 +50,16 @@ class Flow:
             yield WaterPlace(name=placed_name("water", at), span=spans.get(at, NOWHERE))
 
     def number(self, numbers: Mapping[str, int]) -> None:
-        """Takes the numbers that the places have as devices."""
-        self.place_of = {numbers[placed_name("water", at)]: at for at in sorted(self.water.places)}
+        """Takes the numbers that the places have as devices; a part of a program need not have all of them."""
+        names = ((placed_name("water", at), at) for at in sorted(self.water.places))
+        self.place_of = {numbers[name]: at for name, at in names if name in numbers}
         self.device_at = {at: device for device, at in self.place_of.items()}
+
+    def within(self, numbers: Mapping[str, int]) -> Flow:
+        """The same water in a part of the program, whose devices have these numbers."""
+        part = copy(self)
+        part.number(numbers)
+        return part
 
     def at_rest(self, now: Configuration) -> Mapping[At, int]:
         """The levels of water at rest, with everything standing as it does in a configuration."""

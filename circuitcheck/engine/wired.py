@@ -83,7 +83,8 @@ class Wired:
         return self._numbered(self.power.watched(port.sources) if port.watches else self.power.feeds(port.sources))
 
     def _numbered(self, feeds: Drivers) -> PortDrivers:
-        return tuple(sorted({(self.number[name], loss) for name, loss in feeds.items()}))
+        known = (name for name in feeds if not self.moving or name in self.number)
+        return tuple(sorted({(self.number[name], feeds[name]) for name in known}))
 
     def readings(self, levels: Sequence[int]) -> list[int]:
         """The level at each port, where devices give these levels."""

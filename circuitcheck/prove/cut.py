@@ -21,6 +21,7 @@ from functools import cached_property
 from circuitcheck.engine.memory import CLASS_MASK
 from circuitcheck.engine.program import Program
 from circuitcheck.model.claims import Assumption
+from circuitcheck.prove.influence import influence
 from circuitcheck.prove.world import hold_of
 
 LARGEST = 600
@@ -105,9 +106,9 @@ def _members(bits: int) -> Iterable[int]:
 
 
 def cone(program: Program, devices: Iterable[int]) -> tuple[int, ...]:
-    """These devices and all that feed them, directly or not; where things move, every device may come to feed any."""
+    """These devices and all that feed them, directly or not; where things move, all that can have a say in them."""
     if program.moving:
-        return tuple(range(len(program.devices)))
+        return influence(program).cone(devices)
     found = dict.fromkeys(devices)
     queue = list(found)
     for device in queue:

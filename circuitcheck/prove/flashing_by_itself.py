@@ -20,6 +20,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 
 from circuitcheck.checks.flashing import (
     BOTH,
@@ -40,6 +41,7 @@ from circuitcheck.model.duration import GAME_TICKS_PER_SECOND, show
 from circuitcheck.prove.compose import Step, Stimulus
 from circuitcheck.prove.cut import cut, uncut
 from circuitcheck.prove.flashing_run import mended, worst_second
+from circuitcheck.prove.influence import until_wide_enough
 from circuitcheck.prove.meter import Limits, Meter, OverBudget
 from circuitcheck.prove.prover import TOO_LARGE, quiet
 from circuitcheck.prove.space import Setting, Space
@@ -64,7 +66,7 @@ def flashing(study: Study, limits: Limits, grown: Callable[[int], None] = lambda
         try:
             meter = Meter(limits.states, limits.memory, "for flashing", until=limits.until)
             setting = Setting(program, study.assumptions, planner, meter, grown)
-            search, trace, since = _searched(setting, sorted(lamps))
+            search, trace, since = until_wide_enough(partial(_searched, setting, sorted(lamps)))
         except TOO_LARGE as large:
             search = FlashingSearch(complete=False, limit=_said(large))
             continue

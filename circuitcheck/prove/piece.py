@@ -6,22 +6,28 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from circuitcheck.checks.conditions import Holds, compiled
+from circuitcheck.engine import work
 from circuitcheck.engine.memory import Memory
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.simulator import Simulator, restore
 from circuitcheck.engine.source import packed
 from circuitcheck.engine.state import State, Trail
 from circuitcheck.engine.step import Action, run_game_tick
-from circuitcheck.model.claims import Atom
+from circuitcheck.model.claims import Atom, Test
 from circuitcheck.prove.automaton import Event, Word
 from circuitcheck.prove.cut import Plan, ProofScope
+from circuitcheck.prove.influence import influence
 from circuitcheck.prove.interleavings import Ranked, interleavings
 from circuitcheck.prove.meter import Meter
-from circuitcheck.prove.world import Choice, Held, World
+from circuitcheck.prove.world import MOST_CHOICES, MOST_CHOICES_MOVING, Choice, Held, World
 
 BEGAN, CHANGED = 0, 1
 MOVES_A_PORT = 1
 """What each port adds to the cost of running a gt, in moves."""
+
+
+WORK_A_STATE = 10
+"""How much of the engine's work is about one state looked at."""
 
 
 class Local(NamedTuple):
@@ -70,8 +76,9 @@ class Piece:
     def __init__(self, scope: ProofScope, plan: Plan, atoms: Sequence[Atom], busy: int, meter: Meter) -> None:
         whole = scope.program
         groups = [[twin.exit for twin in group if twin.exit is not None] for group in plan.groups]
-        # Where things move a circuit is one piece, and so is the whole of it.
-        self.program = whole if whole.moving else Program.cut(whole, plan.devices, groups)
+        # Where things move there are no cuts, and all that has a say is one piece.
+        alone = whole.moving and influence(whole).alone(plan.devices)
+        self.program = alone or Program.cut(whole, plan.devices, groups)
         self._whole_numbers = [*groups, *([device] for device in plan.devices)]
         self._sources = len(groups)
         self._exit = None if plan.exit is None else self.program.number[whole.names[plan.exit]]
@@ -80,7 +87,7 @@ class Piece:
             (1 << number, compiled(atoms[number], self.program)) for number in plan.questions
         ]
         self._busy = busy
-        self._world = World(self.program, scope.assumptions)
+        self._world = World(self.program, scope.assumptions, MOST_CHOICES_MOVING if whole.moving else MOST_CHOICES)
         self._meter = meter
         self._starts = scope.levels
         self._numbers: dict[Local, int] = {}
@@ -88,6 +95,8 @@ class Piece:
         self._table: dict[tuple[int, tuple[Word, ...], int | None], tuple[Move, ...]] = {}
         self._cost = len(self.program.ports) * MOVES_A_PORT
         self._tied = self._sources_tie(scope, groups)
+        self._only_felt = tuple(self._cells_only_felt(scope, atoms)) if whole.moving else ()
+        """The cells of which only changes matter: states that differ by their levels alone are one."""
 
     @staticmethod
     def _sources_tie(scope: ProofScope, groups: Sequence[Sequence[int]]) -> bool:
@@ -95,6 +104,15 @@ class Piece:
         return any(
             matter(one[0], None, other[0], None) for place, one in enumerate(groups) for other in groups[place + 1 :]
         )
+
+    def _cells_only_felt(self, scope: ProofScope, atoms: Sequence[Atom]) -> Iterator[int]:
+        names = self.program.names
+        asked = {atom.name for atom in atoms if atom.test is not Test.CHANGES}
+        for number, device in enumerate(self.program.devices):
+            if device.part.cell is not None and names[number] not in asked:
+                whole = scope.program.number[names[number]]
+                if not influence(scope.program).level_matters(whole):
+                    yield number
 
     def level(self, local: int) -> int:
         """The level that its exit gives."""
@@ -108,7 +126,10 @@ class Piece:
         """Every state at the end of gt 0, and what is so there."""
         found: dict[Move, None] = {}
         for whole in dict.fromkeys(self._starts):
-            levels = bytes(max(whole[each] for each in group) for group in self._whole_numbers)
+            drawn = bytearray(max(whole[each] for each in group) for group in self._whole_numbers)
+            for cell in self._only_felt:
+                drawn[cell] = 0
+            levels = bytes(drawn)
             simulator = Simulator(self.program, 0, levels)
             simulator.recorder = self._scribe
             for told in simulator.tell_everyone():
@@ -151,7 +172,10 @@ class Piece:
     def _after(self, before: Simulator, choice: Choice) -> list[Simulator]:
         """Runs one gt; what it costs grows with the piece, with what is done, and with the orders that are open."""
         self._meter.count(1 + len(choice.actions), self._cost)
+        begun = work.done()
         after = run_game_tick([before.copy()], choice.actions)
+        if self.program.moving:  # orders of strokes, and wirings that are read for the first time, cost more than that
+            self._meter.count((work.done() - begun) // WORK_A_STATE)
         if len(after) > 1:
             self._meter.count(len(after) - 1, (len(after) - 1) * self._cost)
         return after
@@ -178,16 +202,29 @@ class Piece:
 
     def _move(self, after: Simulator, before: bytes, began: tuple[int, int] | None, choice: Choice) -> Move:
         word, stamp = self._shown(after, began)
-        local = Local(after.snapshot(), choice.held, stamp)
+        levels = after.levels
+        local = Local(self._without_cells(after, after.snapshot()), choice.held, stamp)
         number = self._numbers.get(local)
         if number is None:
             number = self._numbers[local] = len(self.locals)
             self.locals.append(local)
         bits = self._busy if local.state.waits else 0
         for bit, holds in self._questions:
-            if holds(local.state.levels, before):
+            if holds(levels, before):
                 bits |= bit
         return Move(word, bits, choice.actions, number)
+
+    def _without_cells(self, simulator: Simulator, state: State) -> State:
+        """A state with the levels of the cells of which only changes matter as if they were bare."""
+        grown = [cell for cell in self._only_felt if state.levels[cell]]
+        if not grown:
+            return state
+        levels, readings = bytearray(state.levels), bytearray(state.readings)
+        for cell in grown:
+            levels[cell] = 0
+            for reader in simulator.wiring.readers[cell]:
+                readings[reader.port] = 0
+        return state._replace(levels=bytes(levels), readings=bytes(readings))
 
     def _shown(self, after: Simulator, began: tuple[int, int] | None) -> tuple[Word, tuple[int, int] | None]:
         """What the exit showed in this gt, and since when it waits now."""

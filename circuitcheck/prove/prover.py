@@ -43,6 +43,7 @@ from circuitcheck.prove.burn_out import LeastSpan, least_span
 from circuitcheck.prove.compose import PieceTooLarge, Stimulus
 from circuitcheck.prove.cut import Plan, ProofScope, cone, cut, uncut
 from circuitcheck.prove.explore import Exploration
+from circuitcheck.prove.influence import until_wide_enough
 from circuitcheck.prove.interleavings import TooMuch
 from circuitcheck.prove.meter import Limits, Meter, OverBudget
 from circuitcheck.prove.possible import Possibility
@@ -54,6 +55,10 @@ LEANING_BUDGET = 100_000
 """How many are looked at, at most, to see whether a claim holds without one of the assumptions as well."""
 BURN_OUT_BUDGET = 50_000
 """How many are looked at, at most, to see whether a torch can burn out before a claim is done with."""
+FEW = RateLimit(2, 40, "at most 2 changes within 2s")
+"""What inputs do in the first search for a counterexample where things move."""
+BUDGET_OF_FEW = 10_000
+"""How many are looked at, at most, in that search."""
 UNTIL_BURNT = "as long as no torch burns out (T4); no trace was found after a burn-out either"
 MOST_STARTS_PROVED = 8
 """From how many starts a claim is looked at one by one."""
@@ -104,7 +109,7 @@ class Prover:
         begun = time.perf_counter()
         self._claim = self._budget.part(self._limits.states, "for one claim")
         try:
-            outcome = self._judged(claim)
+            outcome = until_wide_enough(lambda: self._judged(claim))
         except (*TOO_LARGE, OverBudget) as large:
             outcome = self._undecided(claim, Proof(0, 0, False, limit=said(large)))
         if outcome.verdict is Verdict.UNDECIDED and outcome.proof is not None and outcome.refusal is None:
@@ -154,6 +159,9 @@ class Prover:
     # What can be watched in a run
 
     def _watched(self, claim: Claim) -> Outcome:
+        quickly = self._broken_by_few(claim) if self.program.moving else None
+        if quickly is not None:
+            return quickly
         for planner in (cut, uncut):
             last = planner is uncut
             try:
@@ -177,6 +185,23 @@ class Prover:
             solved = None if setting.meter.full else self._solved(claim, proof, exploration, setting.meter)
             return solved or self._undecided(claim, proof)
         raise AssertionError("what is explored without a cut is what the engine does")
+
+    def _broken_by_few(self, claim: Claim) -> Outcome | None:
+        """A counterexample in which inputs change only now and then; None if none was found.
+
+        Where things move, much can follow from what inputs may do in one gt, while most mistakes need few changes.
+        """
+        if any(isinstance(each, RateLimit) and each.most <= FEW.most for each in self._study.assumptions):
+            return None
+        meter = self._claim.part(min(self._limits.states, BUDGET_OF_FEW))
+        setting = Setting(self.program, (*self._study.assumptions, FEW), cut, meter, self._grown)
+        try:
+            result = Exploration(setting, claim.body).run()
+            if result.counterexample is None:
+                return None
+            return self._broken(claim, result.counterexample, Proof(result.states, result.depth, False))
+        except (*TOO_LARGE, OverBudget):
+            return None
 
     def _solved(self, claim: Claim, proof: Proof, exploration: Exploration, meter: Meter) -> Outcome | None:
         """What a SAT solver makes of what exploring could not finish, where there is one; None if nothing."""

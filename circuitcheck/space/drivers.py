@@ -38,13 +38,21 @@ class DriverLookup:
         self._room = room
         self._dusts = dusts
         self._blocks: dict[At, Sources] = {}
+        self._strong: dict[At, tuple[At, ...]] = {}
         self._lit: dict[frozenset[At], bool] = {}
 
     def into_block(self, block: At) -> Sources:
         """What powers a solid block: strongly the parts, weakly the dust (rules P4, W4 to W7)."""
         known = self._blocks.get(block)
         if known is None:
-            known = self._blocks[block] = Sources(tuple(self._strongly(block)), tuple(self._weakly(block)))
+            known = self._blocks[block] = Sources(self.strongly(block), tuple(self._weakly(block)))
+        return known
+
+    def strongly(self, block: At) -> tuple[At, ...]:
+        """The parts that power a solid block."""
+        known = self._strong.get(block)
+        if known is None:
+            known = self._strong[block] = tuple(self._strongly(block))
         return known
 
     def _strongly(self, block: At) -> Iterable[At]:
@@ -97,7 +105,7 @@ class DriverLookup:
         """What lights dust at a place, apart from other dust: parts beside it and strongly powered blocks (W8)."""
         sides = [beside for _, beside in neighbours(place)]
         parts = tuple(beside for beside in sides if self._part_gives(beside, place))
-        strong = tuple(beside for beside in sides if self._room.solid(beside) and self.into_block(beside).parts)
+        strong = tuple(beside for beside in sides if self._room.solid(beside) and self.strongly(beside))
         return Sources(parts, (), strong)
 
     def lights_run_of(self, dust: At) -> bool:

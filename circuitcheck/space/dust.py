@@ -5,7 +5,6 @@ from __future__ import annotations
 from heapq import heappop, heappush
 from typing import NamedTuple
 
-from circuitcheck.model.block_type import Joins
 from circuitcheck.model.drawing import ABOVE, AROUND, BELOW, At, Direction
 from circuitcheck.model.rules import CARRIES
 from circuitcheck.space.room import Room
@@ -57,7 +56,7 @@ class Dusts:
         known = self._points.get(here)
         if known is None:
             joined = {join.direction for join in self.joins(here)}
-            joined |= {direction for direction in AROUND if self._meets(here, direction)}
+            joined |= {direction for direction in AROUND if self._room.joins_dust(direction.from_(here), direction)}
             known = self._points[here] = self._pointing(here, frozenset(joined))
         return known
 
@@ -66,17 +65,6 @@ class Dusts:
             thing = self._room.at(here)
             return frozenset() if thing is not None and thing.shape == "dot" else frozenset(AROUND)
         return next((axis for axis in AXES if joined <= axis), joined)
-
-    def _meets(self, here: At, direction: Direction) -> bool:
-        """Whether a part beside dust counts as a join."""
-        beside = direction.from_(here)
-        thing = self._room.at(beside)
-        if thing is None:
-            return False
-        joins = thing.block_type.joins
-        if joins is Joins.ENDS:
-            return thing.facing in (direction, direction.back)
-        return joins is Joins.ALL or (joins is Joins.FRONT and thing.facing is direction.back)
 
     def reached_from(self, here: At) -> dict[At, int]:
         """Every dust whose power reaches dust at a place, with the levels lost on the way (rules P2, W2)."""

@@ -43,7 +43,7 @@ class Reach:
         known = self._lit.get(dust)
         if known is None:
             lit = self._giving.into_dust(dust)
-            strong = (part for block in lit.blocks for part in self._giving.into_block(block).parts)
+            strong = (part for block in lit.blocks for part in self._giving.strongly(block))
             known = self._lit[dust] = [self._drawing.name(part) for part in (*lit.parts, *strong)]
         return known
 

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
-from circuitcheck.model.block_type import Gives
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import TypeVar
+
+from circuitcheck.model.block_type import Gives, Joins
 from circuitcheck.model.drawing import At, Direction, Drawing, Thing
 from circuitcheck.model.rules import RuleSet
+
+Answer = TypeVar("Answer")
 
 
 class Room:
@@ -58,10 +63,101 @@ class Room:
             and thing.facing.from_(place) == toward
         )
 
+    def joins_dust(self, place: At, direction: Direction) -> bool:
+        """Whether a part at a place counts as a join for dust that has it in some direction (rule W3)."""
+        thing = self._things.get(place)
+        if thing is None:
+            return False
+        joins = thing.block_type.joins
+        if joins is Joins.ENDS:
+            return thing.facing in (direction, direction.back)
+        return joins is Joins.ALL or (joins is Joins.FRONT and thing.facing is direction.back)
+
+    def asked(self, place: At, ask: Callable[[], bool]) -> bool:
+        """The answer to a question of which all that it depends on here is what stands at a place."""
+        return ask()
+
     def held_by(self, place: At) -> At | None:
         """The place of the block that holds a torch, a lever or a button; None for things that nothing holds."""
         thing = self._things.get(place)
         return thing.on.from_(place) if thing is not None and thing.on is not None else None
+
+
+class ComparingRoom(Room):
+    """A room that notes the places at which something else may stand, and would change an answer that was given."""
+
+    def __init__(self, drawing: Drawing, rules: RuleSet, may_stand: Mapping[At, Iterable[Thing | None]]) -> None:
+        super().__init__(drawing, rules)
+        self._may_stand = may_stand
+        self._compares: At | None = None
+        """The place at which answers are compared just now."""
+        self.noted: set[At] = set()
+
+    def at(self, place: At) -> Thing | None:
+        if place in self._may_stand and place != self._compares:
+            self.noted.add(place)
+        return super().at(place)
+
+    def is_a(self, place: At, *words: str) -> bool:
+        return self.asked(place, lambda: super(ComparingRoom, self).is_a(place, *words))
+
+    def is_dust(self, place: At) -> bool:
+        return self.asked(place, lambda: super(ComparingRoom, self).is_dust(place))
+
+    def gives(self, place: At) -> Gives:
+        return self._compared(place, lambda: super(ComparingRoom, self).gives(place))
+
+    def solid(self, place: At) -> bool:
+        return self.asked(place, lambda: super(ComparingRoom, self).solid(place))
+
+    def carries_dust(self, place: At) -> bool:
+        return self.asked(place, lambda: super(ComparingRoom, self).carries_dust(place))
+
+    def faces(self, place: At, toward: At) -> bool:
+        return self.asked(place, lambda: super(ComparingRoom, self).faces(place, toward))
+
+    def joins_dust(self, place: At, direction: Direction) -> bool:
+        return self.asked(place, lambda: super(ComparingRoom, self).joins_dust(place, direction))
+
+    def held_by(self, place: At) -> At | None:
+        return self._compared(place, lambda: super(ComparingRoom, self).held_by(place))
+
+    def asked(self, place: At, ask: Callable[[], bool]) -> bool:
+        return self._compared(place, ask)
+
+    def _compared(self, place: At, ask: Callable[[], Answer]) -> Answer:
+        if place not in self._may_stand or self._compares == place:
+            return ask()
+        before, self._compares = (self._compares, self._things), place
+        answer = ask()
+        for thing in self._may_stand[place]:
+            self._things = _Instead(before[1], place, thing)
+            if ask() != answer:
+                self.noted.add(place)
+        self._compares, self._things = before
+        return answer
+
+
+class _Instead(Mapping[At, Thing]):
+    """What stands where, with something else at one place."""
+
+    def __init__(self, usual: Mapping[At, Thing], place: At, thing: Thing | None) -> None:
+        self._usual = usual
+        self._place = place
+        self._thing = thing
+
+    def __getitem__(self, place: At) -> Thing:
+        if place != self._place:
+            return self._usual[place]
+        if self._thing is None:
+            raise KeyError(place)
+        return self._thing
+
+    def __iter__(self) -> Iterator[At]:
+        return iter(self._usual)
+
+    def __len__(self) -> int:
+        return len(self._usual)
 
 
 STEPS = tuple((direction, direction.value) for direction in Direction)

@@ -66,14 +66,15 @@ def water_of(drawing: Drawing, rules: RuleSet) -> Water:
     reach = _Reach(drawing, rules, sources, freed)
     reach.flood()
     places = frozenset(reach.best)
-    moves = not _near(places, rules.hole_reach + 1).isdisjoint(freed)
+    moves = not beside_water(places, rules).isdisjoint(freed)
     if reach.too_many is not None:
         return Water(moves=moves, too_many=reach.too_many)
     return settled(drawing, rules, Water(places, tuple(sorted(reach.leaves)), moves), AT_HOME)
 
 
-def _near(places: Iterable[At], steps: int) -> frozenset[At]:
-    """All places within so many steps aside of some places, or right above or below those."""
+def beside_water(places: Iterable[At], rules: RuleSet) -> frozenset[At]:
+    """All that water at some places looks at: places as far aside as it looks for holes, or right above or below."""
+    steps = rules.hole_reach + 1
     span = range(-steps, steps + 1)
     return frozenset(
         (layer + up, row + south, column + east)
@@ -85,11 +86,16 @@ def _near(places: Iterable[At], steps: int) -> frozenset[At]:
 
 
 def _freed(drawing: Drawing, rules: RuleSet) -> frozenset[At]:
-    """Every place that a stroke can change: where a head may come, or where something may be moved from or to.
+    """Every place that a stroke can change: where a head may come, or where something may be moved from or to."""
+    return frozenset().union(*(each.changes for each in freed_by_each(drawing, rules).values()))
+
+
+def freed_by_each(drawing: Drawing, rules: RuleSet) -> dict[At, Freed]:
+    """What each piston may do, by its home, whatever it is called by and whenever.
 
     What one piston has moved another may move on; a piston alone moves what is drawn before it to and fro.
     """
-    strokes = {home: _Freed({home}) for home, thing in drawing.things.items() if thing.pushes}
+    strokes = {home: Freed({home}) for home, thing in drawing.things.items() if thing.pushes}
     drawn = {at for at, thing in drawing.things.items() if is_movable(thing)}
     grows = bool(strokes)
     while grows:
@@ -98,11 +104,11 @@ def _freed(drawing: Drawing, rules: RuleSet) -> frozenset[At]:
             stand = drawn.union(*(each.comes for other, each in strokes.items() if other != home))
             _stroke(drawing, rules, home, mine, stand, strokes)
         grows = sum(each.size for each in strokes.values()) > before
-    return frozenset().union(*(each.changes for each in strokes.values()))
+    return strokes
 
 
 @dataclass
-class _Freed:
+class Freed:
     """What one piston may do: where it may stand, the places it changes, and those to which it may move things."""
 
     stands: set[At]
@@ -115,7 +121,7 @@ class _Freed:
 
 
 def _stroke(
-    drawing: Drawing, rules: RuleSet, home: At, mine: _Freed, stand: set[At], strokes: Mapping[At, _Freed]
+    drawing: Drawing, rules: RuleSet, home: At, mine: Freed, stand: set[At], strokes: Mapping[At, Freed]
 ) -> None:
     piston = drawing.things[home]
     toward = piston.facing
@@ -137,7 +143,7 @@ def _stroke(
             _moved(strokes, home, pulled, head)
 
 
-def _moved(strokes: Mapping[At, _Freed], by: At, place: At, onward: At) -> None:
+def _moved(strokes: Mapping[At, Freed], by: At, place: At, onward: At) -> None:
     """Pistons that may stand at a place may stand at the next as well, and what they change may be changed there."""
     for home, each in strokes.items():
         if home != by and place in each.stands:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import product
 from typing import NamedTuple
 
@@ -23,7 +24,7 @@ from circuitcheck.space.flowing import is_source
 from circuitcheck.space.growing import Growing
 from circuitcheck.space.ports import points_straight, ports_at
 from circuitcheck.space.reach import Reach
-from circuitcheck.space.room import Room, neighbours
+from circuitcheck.space.room import ComparingRoom, Room, neighbours
 from circuitcheck.space.scene import HEAD, Displaced, Displacement, displacement, scene
 from circuitcheck.space.telling import update_targets
 
@@ -88,7 +89,7 @@ class Wirings:
         """The places at which there may be water, each a device."""
         self.readings = 0
         """How often some of the drawing, or all of it at home, was read."""
-        self._at_home = _Reading(drawing, rules, shown, water)
+        self._at_home = _Reading(Room(drawing, rules), shown, water)
         self.home = Wiring(self._read(self._at_home, dict.fromkeys((*drawing.things, *sorted(water)))))
         self._known: dict[Displacement, Wiring] = {frozenset(): self.home}
         self._parts: dict[Displacement, _Part] = {}
@@ -105,6 +106,19 @@ class Wirings:
                 changed |= part.changed
             known = self._known[displaced] = Wiring(self.home.home, changed)
         return known
+
+    def depends_on(
+        self, now: Configuration, device: str, may_stand: Mapping[At, Iterable[Thing | None]]
+    ) -> frozenset[At]:
+        """The places at which other things that may stand there could change what a device reads."""
+        wiring = self.wiring(now)
+        place = None if isinstance(wiring, TooMany) else wiring.of(device).place
+        if place is None:
+            return frozenset()  # it reads nothing
+        room = ComparingRoom(self.standing(now), self.rules, may_stand)
+        for _ in _Reading(room, self._shown, self._water).inputs((place,)):
+            pass
+        return frozenset(room.noted)
 
     # Readings
 
@@ -125,7 +139,7 @@ class Wirings:
     def _part(self, displaced: Displacement) -> _Part:
         known = self._parts.get(displaced)
         if known is None:
-            here = _Reading(scene(self.drawing, displaced), self.rules, self._shown, self._water)
+            here = _Reading(Room(scene(self.drawing, displaced), self.rules), self._shown, self._water)
             reach = self._reach(displaced, here)
             read = self._read(here, sorted(reach))
             read |= {self.drawing.name(each.home): Inputs(None) for each in displaced if self._in_motion(each)}
@@ -201,11 +215,11 @@ class _Part(NamedTuple):
 class _Reading:
     """A drawing as it stands, ready to be read at any of its places."""
 
-    def __init__(self, drawing: Drawing, rules: RuleSet, shown: frozenset[str], water: frozenset[At]) -> None:
-        self._drawing = drawing
+    def __init__(self, room: Room, shown: frozenset[str], water: frozenset[At]) -> None:
+        self._drawing = drawing = room.drawing
         self._water = water
         self._shown = shown
-        self._room = Room(drawing, rules)
+        self._room = room
         self._dusts = Dusts(self._room)
         self._drivers = DriverLookup(self._room, self._dusts)
         self._reach = Reach(drawing, self._dusts, self._drivers)
@@ -261,8 +275,15 @@ class _Reading:
 
     def _heard_around(self, ears: Iterable[At]) -> tuple[Drivers, ...]:
         """What updates some places by changing."""
-        told = [each for each in _near(ears) if not self._targets(each).isdisjoint(ears)]
+        told = [each for each in _near(ears) if self._room.asked(each, partial(self._tells, each, ears))]
         return tuple(sorted({seen for each in told if (seen := self._seen(each))}))
+
+    def _tells(self, place: At, ears: Iterable[At]) -> bool:
+        """Whether what is at a place tells some of these places by changing; whom strokes tell, `told` says."""
+        thing = self._room.at(place)
+        if thing is not None and thing.pushes:
+            return False
+        return not self._targets(place).isdisjoint(ears)
 
     def _targets(self, place: At) -> frozenset[At]:
         """The places that are updated when what is at a place changes; water updates its own as well (rule Z8)."""
