@@ -55,14 +55,15 @@ def find_cure(
 
 
 def _changes(circuit: Circuit, names: tuple[str, str]) -> Iterator[tuple[Circuit, str]]:
-    for name in circuit.upstream(names):
+    named = [name for name in names if name in circuit.by_name]  # a place of water is no part of a circuit
+    for name in circuit.upstream(named):
         part = circuit.by_name[name]
         for each in part.adjustments():
             for delay in each.values if each.slows else ():
                 if delay != each.chosen:
                     words = f"{part.word} '{name}' at {show(delay)} instead of {show(each.chosen)}"
                     yield circuit.with_part(part, part.adjusted(each, delay)), words
-    for name in names:
+    for name in named:
         for delay in (GAME_TICKS_PER_TICK, 2 * GAME_TICKS_PER_TICK):
             words = f"a repeater of {show(delay)} behind '{name}', before all that it feeds"
             yield inserted(circuit, name, delay), words

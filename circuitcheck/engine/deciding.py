@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import TypeVar
 
 from circuitcheck.engine import work
-from circuitcheck.engine.memory import Memory
+from circuitcheck.engine.memory import CLASS_MASK, Memory
 from circuitcheck.engine.orders import MOST_ORDERS, TooManyOrders
 from circuitcheck.engine.state import Log, Order
 from circuitcheck.engine.ties import Known, Ties
@@ -33,20 +33,28 @@ def come_up(simulator: Simulator, key: int) -> list[Simulator]:
     work.count(len(simulator.levels) + ties.size)
     ties.begin_turn()
     simulators = [simulator]
-    for tie, colliding in _colliding(simulator, ties, simulator.calendar[key]).items():
+    for tie, colliding in _colliding(simulator, ties, key).items():
         simulators += [more for each in simulators for more in _take_orders(each, key, tie, colliding)]
         if len(simulators) > MOST_MOMENTS:
             raise TooManyOrders(simulator.calendar[key])
     return simulators[1:]
 
 
-def _colliding(simulator: Memory, ties: Ties, devices: Sequence[int]) -> dict[int, Colliding]:
+def _colliding(simulator: Memory, ties: Ties, key: int) -> dict[int, Colliding]:
     """Of each tie the devices of a slot whose open order matters as they act, with the seats they descend from."""
-    orders, found = simulator.wiring.orders, dict[int, Colliding]()
-    for one, other in itertools.combinations(devices, 2):
-        seats = ties.open_between(one, other)
-        if seats is not None and orders.collide(one, other, simulator.levels, devices):
-            found.setdefault(seats[0], {})[one, other] = seats[1:]
+    devices, found = simulator.calendar[key], dict[int, Colliding]()
+    pairs = [(pair, seats) for pair in itertools.combinations(devices, 2) if (seats := ties.open_between(*pair))]
+    if not pairs:
+        return found
+    strokes, now, order_class = simulator.program.stroke_orders, simulator.configuration, key & CLASS_MASK
+    if strokes is not None and now is not None and strokes.any_moves(devices):
+        meet = strokes.colliding(simulator, now, devices, order_class)
+        pairs = [(pair, seats) for pair, seats in pairs if pair in meet]
+    else:
+        orders = simulator.wiring.orders
+        pairs = [(pair, seats) for pair, seats in pairs if orders.collide(*pair, simulator.levels, devices)]
+    for pair, seats in pairs:
+        found.setdefault(seats[0], {})[pair] = seats[1:]
     return found
 
 

@@ -155,7 +155,7 @@ class Memory(ABC):
         else:
             calendar[key] = [device]
             heappush(self.keys, key)
-        if self.ties is not None and not self.in_turn(wait & CLASS_MASK):
+        if self.ties is not None:
             self.ties.begin(device)
         if self.recorder is not None:
             self.recorder.began(self, device)
@@ -233,7 +233,7 @@ class Memory(ABC):
         """A device is about to act, where an order is open or somebody writes down what happens."""
         self.telling = ACTING
         if self.ties is not None:
-            self.ties.act(None if self.in_turn(self.order_class) else device)
+            self.ties.act(device)
 
     def is_changing(self, device: int, level: int) -> None:
         """A device that has acted is about to change its level, where somebody may write it down."""
@@ -263,14 +263,7 @@ class Memory(ABC):
 
     def slots_that_tie(self) -> list[list[int]]:
         """The slots of the calendar in which an order may be open."""
-        return [devices for key, devices in self.calendar.items() if not self.in_turn(key & CLASS_MASK)]
-
-    def in_turn(self, order_class: int) -> bool:
-        """Whether waits of a class are over in the order in which they began, whatever order is open.
-
-        What is drawn lands in the order of the starts, and starts whose order can matter have been put in order.
-        """
-        return order_class == LANDING and self.program.moving
+        return list(self.calendar.values())
 
     def matter(self, one: int, other: int) -> bool:
         """Whether it can matter which of two devices that wait acts first."""

@@ -11,13 +11,14 @@ that a piston hears in it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import partial
 from typing import NamedTuple
 
 from circuitcheck.engine import work
 from circuitcheck.engine.fanout import PortDrivers
 from circuitcheck.engine.gauge import Gauge
-from circuitcheck.engine.orders import EveryOrder
+from circuitcheck.engine.moving_orders import MovingOrders, WaterPlaces
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.water_flow import Flow
 from circuitcheck.engine.wired import Wired
@@ -31,6 +32,8 @@ from circuitcheck.space import wirings as space
 from circuitcheck.space.configuration import AT_HOME, Configuration, Phase
 from circuitcheck.space.refusals import refusal
 from circuitcheck.space.strokes import Blocked, Breaks, Step, Strokes, Why
+from circuitcheck.space.unfelt import unfelt_water
+from circuitcheck.space.water_looks import Looks
 
 HEARD = Port("heard", (), watches=True, boolean=False)
 NOT_HELD_AGAINST = ("above", "watched")
@@ -99,7 +102,13 @@ class Motion:
         self.wirings: space.Wirings = read or space.Wirings(circuit.drawing, circuit.rules, shown, places)
         self.look: Callable[[Configuration], None] = _no_matter
         """Shown each configuration of which the wiring is asked for the first time."""
-        self.orders = EveryOrder()
+        self._looks: Looks = Looks(circuit.drawing, circuit.rules) if whole is None else whole._looks
+        self._unfelt: frozenset[At] = (
+            unfelt_water(self.wirings, self.strokes, self._looks, places) if whole is None else whole._unfelt
+        )
+        self.unfelt = frozenset(flow.device_at[at] for at in self._unfelt if at in flow.device_at)
+        """The places of water that nobody feels."""
+        self._orders = partial(MovingOrders, water=WaterPlaces(flow.place_of, self._looks, self.unfelt))
         self.home_of: dict[int, At] = {}
         """The places at which devices are drawn; not of the blocks before pistons, which have no ports."""
         for number, name in enumerate(program.names):
@@ -198,7 +207,7 @@ class Motion:
                 ports.append(HEARD)
                 port_device.append(number)
                 feeds.append(heard)
-        made = wiring(devices, ports, port_device, feeds, frozenset(straight), range(len(ports)), self.orders)
+        made = wiring(devices, ports, port_device, feeds, frozenset(straight), range(len(ports)), self._orders)
         for number, device in enumerate(devices):
             if device.strokes or device.flows:
                 made.direct[number] = None
@@ -232,6 +241,26 @@ class Motion:
             for name, changed in inputs.changed.items()
             for port, drivers in changed.ports
         )
+
+    # What is asked of devices
+
+    @property
+    def numbers(self) -> Mapping[str, int]:
+        """The devices by name."""
+        return self._program.number
+
+    def device(self, number: int) -> Device:
+        """A device, as it is at home."""
+        return self._program.devices[number]
+
+    def watches(self, number: int) -> bool:
+        """Whether a device is a detector, which watches what is behind it."""
+        home = self.home_of.get(number)
+        return home is not None and self.drawing.things[home].watches
+
+    def block_devices(self, homes: Iterable[At]) -> set[int]:
+        """The devices that say whether some things are away from their homes."""
+        return {self._blocks[home] for home in homes if home in self._blocks}
 
     # Strokes
 

@@ -303,28 +303,6 @@ class Orders:
         return known
 
 
-class EveryOrder(Orders):
-    """Answers where nothing is known of who may come to read whom: every order of devices that tie can matter."""
-
-    def __init__(self) -> None:
-        super().__init__((), (), ())
-
-    def matters(self, one: int, other: int, levels: Sequence[int]) -> bool:
-        return True
-
-    def matter(self, one: int, rising: bool | None, other: int, other_rising: bool | None) -> bool:
-        return True
-
-    def collide(self, one: int, other: int, levels: Sequence[int], acting: Sequence[int]) -> bool:
-        return True
-
-    def never_matter(self, devices: Sequence[int]) -> bool:
-        return False
-
-    def that_meet(self, devices: Sequence[int]) -> Iterable[list[int]]:
-        return [list(devices)]
-
-
 def groups(devices: Iterable[int], pairs: Iterable[tuple[int, int]]) -> list[list[int]]:
     """Devices that pairs join, one group for each whole that they make; those in no pair are left out."""
     group: dict[int, list[int]] = {}

@@ -9,6 +9,7 @@ from circuitcheck.engine.fanout import PortDrivers
 from circuitcheck.engine.motion import Motion, follows, moving_parts
 from circuitcheck.engine.power import Power, is_block
 from circuitcheck.engine.source import Source
+from circuitcheck.engine.stroke_orders import StrokeOrders
 from circuitcheck.engine.water_flow import Flow
 from circuitcheck.engine.wired import Wired
 from circuitcheck.engine.wiring import pointing_straight, read
@@ -30,6 +31,8 @@ class Program(Wired):
         self.moving = not still and follows(circuit)
         self.motion: Motion | None = None
         """What strokes do to it, where things move."""
+        self.stroke_orders: StrokeOrders | None = None
+        """Whose strokes collide, where things move."""
         self._probes: dict[str, PortDrivers] = {}
         if not self.moving:
             self._wire([part for part in circuit.parts if part.behaves], {})
@@ -37,6 +40,7 @@ class Program(Wired):
         flow = Flow(circuit)
         self._wire(moving_parts(circuit, flow), {})
         self.motion = Motion(self, flow)
+        self.stroke_orders = StrokeOrders(self.motion)
         self.wiring = self.motion.standing(AT_HOME).wiring
 
     def __reduce__(self) -> tuple[type[Program], tuple[Circuit, bool]]:
@@ -51,7 +55,7 @@ class Program(Wired):
         `Source` stands for them, which gives the highest of their levels. Sources come first in the numbering.
         """
         part = object.__new__(cls)
-        part.motion, part.moving = None, whole.moving
+        part.motion, part.stroke_orders, part.moving = None, None, whole.moving
         part.circuit, part.rules, part.power, part.straight = whole.circuit, whole.rules, whole.power, whole.straight
         groups = list(sources)
         stand_ins = [Source(name=whole.names[group[0]], span=NOWHERE) for group in groups]
@@ -61,6 +65,7 @@ class Program(Wired):
         if whole.motion is not None:
             assert not groups, "where things move, no source stands for what feeds a piece"
             part.motion = Motion(part, whole.motion.flow.within(part.number), whole.motion)
+            part.stroke_orders = StrokeOrders(part.motion)
             part.wiring = part.motion.standing(AT_HOME).wiring
         return part
 

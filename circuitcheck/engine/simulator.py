@@ -208,11 +208,7 @@ class Simulator(Memory):
         now, calendar, ties = self.now, self.calendar, self.ties and self.still_open()
         waits = tuple(
             [
-                (
-                    (key >> CLASS_BITS) - now,
-                    key & CLASS_MASK,
-                    self._least(calendar[key], None if self.in_turn(key & CLASS_MASK) else ties),
-                )
+                ((key >> CLASS_BITS) - now, key & CLASS_MASK, self._least(calendar[key], ties))
                 for key in sorted(calendar)
             ]
         )

@@ -76,11 +76,11 @@ def wiring(
     feeds: list[PortDrivers],
     straight: frozenset[str],
     numbers: Sequence[int],
-    orders: Orders | None = None,
+    orders: Callable[[Sequence[Device], Sequence[Port], Sequence[tuple[Fanout, ...]]], Orders] = Orders,
 ) -> Wiring:
     """The wiring of some devices whose ports are fed so; `numbers` are one object for each whole number.
 
-    `orders` answers for it and for other wirings as well; without, it answers for itself alone.
+    `orders` makes what answers which orders of devices that tie can matter in it.
     """
     readers = _readers(devices, ports, port_device, feeds, numbers)
     fanout = [tuple([_reached(reader) for reader in each]) for each in readers]
@@ -94,7 +94,7 @@ def wiring(
         direct=[_direct(each, reached) for each, reached in zip(readers, fanout, strict=True)],
         free=[None] * len(devices),
         acts=[device.act for device in devices],
-        orders=Orders(devices, ports, readers) if orders is None else orders,
+        orders=orders(devices, ports, readers),
     )
 
 

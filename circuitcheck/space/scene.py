@@ -79,6 +79,34 @@ class Changed(Mapping[At, Held]):
         return sum(1 for _ in self)
 
 
+class Seen(Mapping[At, Held]):
+    """A table of places that keeps which of them were looked at."""
+
+    def __init__(self, usual: Mapping[At, Held]) -> None:
+        self._usual = usual
+        self.looked_at: set[At] = set()
+
+    def __getitem__(self, place: At) -> Held:
+        self.looked_at.add(place)
+        return self._usual[place]
+
+    def get(self, place: At, default: Held | None = None) -> Held | None:  # type: ignore[override]
+        """What is at a place."""
+        self.looked_at.add(place)
+        return self._usual.get(place, default)
+
+    def __contains__(self, place: object) -> bool:
+        self.looked_at.add(place)  # type: ignore[arg-type]
+        return place in self._usual
+
+    def __iter__(self) -> Iterator[At]:
+        self.looked_at.update(self._usual)
+        return iter(self._usual)
+
+    def __len__(self) -> int:
+        return len(self._usual)
+
+
 def scene(drawing: Drawing, displaced: Iterable[Displaced]) -> Drawing:
     """The drawing with some things displaced. A thing that stands elsewhere keeps the name that it has at home."""
     found = tuple(displaced)

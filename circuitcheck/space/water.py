@@ -62,7 +62,7 @@ def water_of(drawing: Drawing, rules: RuleSet) -> Water:
     sources = {at for at, thing in drawing.things.items() if is_source(thing)}
     if not sources:
         return Water()
-    freed = _freed(drawing, rules)
+    freed = freed_places(drawing, rules)
     reach = _Reach(drawing, rules, sources, freed)
     reach.flood()
     places = frozenset(reach.best)
@@ -85,7 +85,7 @@ def beside_water(places: Iterable[At], rules: RuleSet) -> frozenset[At]:
     )
 
 
-def _freed(drawing: Drawing, rules: RuleSet) -> frozenset[At]:
+def freed_places(drawing: Drawing, rules: RuleSet) -> frozenset[At]:
     """Every place that a stroke can change: where a head may come, or where something may be moved from or to."""
     return frozenset().union(*(each.changes for each in freed_by_each(drawing, rules).values()))
 

@@ -10,7 +10,7 @@ place in common change different ports, and are read apart and put together; ten
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import product
 from typing import NamedTuple
@@ -25,7 +25,7 @@ from circuitcheck.space.growing import Growing
 from circuitcheck.space.ports import points_straight, ports_at
 from circuitcheck.space.reach import Reach
 from circuitcheck.space.room import ComparingRoom, Room, neighbours
-from circuitcheck.space.scene import HEAD, Displaced, Displacement, displacement, scene
+from circuitcheck.space.scene import HEAD, Displaced, Displacement, Seen, displacement, scene
 from circuitcheck.space.telling import update_targets
 
 MOST_WIRINGS = 4_096
@@ -163,6 +163,35 @@ class Wirings:
         self.readings += 1
         return dict(reading.inputs(places))
 
+    def near(self, now: Configuration, places: Iterable[At]) -> frozenset[At]:
+        """Every place at which something may read otherwise if places change: those near them and near dust there."""
+        here = self._standing_reading(now)
+        near = _near(places)
+        return near | _near(run for place in near for run in here.runs_at(place))
+
+    def looked_at(self, now: Configuration, place: At) -> Iterator[tuple[str, Inputs, frozenset[At]]]:
+        """What devices at a place read in a configuration, and the places that were looked at to say so.
+
+        However those stand that were not looked at, it is the same.
+        """
+        reading, seen = self._watched(now)
+        for name, inputs in reading.inputs((place,)):
+            yield name, inputs, frozenset(seen.looked_at)
+
+    def power_looked_at(self, now: Configuration, place: At) -> tuple[Mapping[str, Drivers], frozenset[At]]:
+        """What feeds the ports of the part at a place in a configuration, and the places that were looked at for it."""
+        reading, seen = self._watched(now)
+        return reading.ports(place), frozenset(seen.looked_at)
+
+    def _watched(self, now: Configuration) -> tuple[_Reading, Seen[Thing]]:
+        """A reading of its own in a configuration, and what it keeps of where it looks."""
+        standing = self.standing(now)
+        seen = Seen(standing.things)
+        return _Reading(Room(replace(standing, things=seen), self.rules), self._shown, self._water), seen
+
+    def _standing_reading(self, now: Configuration) -> _Reading:
+        return _Reading(Room(self.standing(now), self.rules), self._shown, self._water)
+
     # Who is updated, and what else depends on where things are
 
     def told(self, now: Configuration, centres: Iterable[At]) -> tuple[tuple[str, ...], ...]:
@@ -244,6 +273,10 @@ class _Reading:
                 yield self._drawing.name(place), Inputs(place, (("power", self._power(place, thing)),))
             if place in self._water:
                 yield placed_name("water", place), Inputs(place, (), self._heard_around((place,)))
+
+    def ports(self, place: At) -> dict[str, Drivers]:
+        """What feeds each port of the part at a place."""
+        return {port: self._named(each) for port, each in ports_at(self._room, self._drivers, place).items()}
 
     def _power(self, place: At, thing: Thing) -> Drivers:
         """What makes the level of dust, or the power of a block."""

@@ -38,7 +38,9 @@ def differs(case: Case, settings: Settings) -> str:
             {(each.rule, each.place) for each in plain.refused},
         )
         if refused[0] or refused[1]:
-            return "" if refused[0] == refused[1] else f"in {gt}gt one refuses {refused[0]} and the other {refused[1]}"
+            # The program gives up at the first order that is refused, so it may say fewer mistakes, but no others.
+            alike = refused[0] and refused[0] <= refused[1]
+            return "" if alike else f"in {gt}gt one refuses {refused[0]} and the other {refused[1]}"
         if found != expected:
             return f"in {gt}gt there is {found - expected} and not {expected - found}"
     return ""

@@ -1,0 +1,315 @@
+"""Of pistons that start or land in one moment in an open order: which of them collide, so that it matters who is first
+(rules C5, M2, M3, M13).
+
+Two of them don't collide where each does the same, and changes the same for everyone else, whether the other one has
+acted or not. Held against each other are
+* their footprints: the places that a stroke depends on or changes (rules M1, M7);
+* what they bring about: devices that read otherwise after a stroke (rule M9), are moved by it, read what it changes, or
+  get an update where something leaves, lands or takes water away (M5, M10, Z7). Nobody may be affected by both, but for
+  those who don't react to such an update as things stand.
+
+Who reads otherwise is found by reading, not by distance: a device is read as things stand, keeping the places that were
+looked at. A stroke that changes none of those can't matter to it; with one that does, it is read once more, and so on
+until no further stroke comes in. So what is found holds whichever of the strokes have been made.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from circuitcheck.engine import work
+from circuitcheck.engine.gauge import GaugeDevice
+from circuitcheck.engine.motion import Motion
+from circuitcheck.model.drawing import At
+from circuitcheck.model.parts.base import GOING_HOME, GOING_OUT, HOME, IS_CALLED, LANDING, OUT, SimulatorView
+from circuitcheck.space.configuration import Configuration, Phase
+from circuitcheck.space.occupied import head_of
+from circuitcheck.space.room import neighbours
+from circuitcheck.space.scene import displacement
+from circuitcheck.space.strokes import Breaks, Step
+from circuitcheck.space.wirings import Inputs
+
+MOST_TOGETHER = 4
+"""How many strokes may change what one device reads before all are taken to collide."""
+
+
+class Act(NamedTuple):
+    """What a piston is to do at its turn."""
+
+    piston: int
+    step: Step | None
+    """None if nothing: it is blocked, or not called for any more."""
+
+
+@dataclass(frozen=True)
+class Effects:
+    """What the acts of one moment bring about, each by its piston."""
+
+    affected: Mapping[int, frozenset[int]]
+    """Whom each may change or update."""
+    changed: frozenset[int]
+    """Those of them who are not only updated: what they read, or depend on, may be otherwise."""
+
+
+class StrokeOrders:
+    """Answers for the strokes of one program."""
+
+    def __init__(self, motion: Motion) -> None:
+        self._motion = motion
+        self._known: dict[tuple[Configuration, tuple[Act, ...]], Effects | None] = {}
+
+    def any_moves(self, devices: Iterable[int]) -> bool:
+        """Whether a piston is among some devices."""
+        return any(self._motion.device(device).strokes for device in devices)
+
+    def colliding(
+        self, simulator: SimulatorView, now: Configuration, pistons: Sequence[int], order_class: int
+    ) -> frozenset[tuple[int, int]]:
+        """Those pairs of pistons that start in one slot, or land in it, that collide; each in the order of the slot.
+
+        Where strokes land among the waits (rule M3), all pairs are taken to collide: the wiring changes amid them.
+        """
+        pairs = frozenset(itertools.combinations(pistons, 2))
+        if self._motion.strokes.rules.piston_lands != "late":
+            return pairs
+        landing = order_class == LANDING
+        acts = tuple(sorted(self._lands(now, pistons) if landing else self._starts(simulator, now, pistons)))
+        if len(acts) < len(pistons):
+            return pairs
+        if (now, acts) not in self._known:
+            self._known[now, acts] = _Bringing(self._motion, now, acts).effects()
+        found = self._known[now, acts]
+        if found is None:
+            return pairs
+        return frozenset(pair for pair in pairs if self._meet(simulator, found, *pair))
+
+    def _lands(self, now: Configuration, pistons: Iterable[int]) -> Iterator[Act]:
+        return (Act(piston, self._motion.land(now, piston)) for piston in pistons)
+
+    def _starts(self, simulator: SimulatorView, now: Configuration, pistons: Iterable[int]) -> Iterator[Act]:
+        """What each does as it starts; nothing is given of one that makes a mistake (rules M6, M8)."""
+        strokes = self._motion.strokes
+        for piston in pistons:
+            device, phase = self._motion.device(piston), simulator.device_state[piston] % IS_CALLED
+            powered = any(simulator.readings[port] for port in device.ports)
+            home, step = self._motion.home_of[piston], None
+            if phase == HOME and powered:
+                step = strokes.start_out(now, home)
+            elif phase in (GOING_OUT, OUT) and not powered:
+                if phase == GOING_OUT and any(simulator.holds(piston, wait) for wait in device.own_waits(None)):
+                    continue  # it has started out in this very moment
+                step = strokes.start_home(now, home)
+            if not isinstance(step, Breaks):
+                yield Act(piston, step if isinstance(step, Step) else None)
+
+    def _meet(self, simulator: SimulatorView, found: Effects, one: int, other: int) -> bool:
+        """Whether somebody is affected by both, and not only by an update that comes to nothing."""
+        return any(
+            device in found.changed or not self._ignores(simulator, device)
+            for device in found.affected[one] & found.affected[other]
+        )
+
+    def _ignores(self, simulator: SimulatorView, device: int) -> bool:
+        """Whether a device does nothing when it gets an update, as long as nothing changes of what it reads."""
+        behaves = self._motion.device(device)
+        if behaves.flows:
+            return not simulator.levels[device] or bool(simulator.waiting[device])
+        if not behaves.strokes:
+            return False
+        state = simulator.device_state[device]
+        if state >= GOING_HOME:
+            return True  # it is deaf, or called already; where it lands it looks by itself
+        powered = any(simulator.readings[port] for port in behaves.ports)
+        return powered is not (state == HOME) or (state == HOME and not simulator.can_start(device))
+
+
+class _Bringing:
+    """What some acts bring about in a configuration."""
+
+    def __init__(self, motion: Motion, now: Configuration, acts: tuple[Act, ...]) -> None:
+        self._motion, self._now = motion, now
+        self._steps = {act.piston: act.step for act in acts}
+        self._number = motion.numbers
+        self._footprints = {each: motion.strokes.footprint(now, motion.home_of[each]) for each in self._steps}
+        self._moves = {each: self._moved(each) for each in self._steps}
+        """The places that stand otherwise in a drawing after each."""
+        self._contexts: dict[frozenset[int], Configuration] = {frozenset(): now}
+        self._readers: dict[int, set[int]] = {}
+        """Who may read a device, in any context that was read."""
+
+    def effects(self) -> Effects | None:
+        """What they bring about; None where one may change what another one does."""
+        if any(not a.isdisjoint(b) for a, b in itertools.combinations(self._footprints.values(), 2)):
+            return None
+        reading = self._reading_otherwise()
+        if reading is None or any(reading.get(piston, frozenset()) - {piston} for piston in self._steps):
+            return None
+        for device, footprint in self._could_start():
+            others = frozenset(each for each in self._steps if not self._footprints[each].isdisjoint(footprint))
+            reading[device] = reading.get(device, frozenset()) | others
+        affected = {piston: {device for device, by in reading.items() if piston in by} for piston in self._steps}
+        changed = set(reading)
+        for piston in self._steps:
+            fed = self._fed(piston, affected[piston])
+            carried = set(self._carried(piston))
+            changed |= fed | carried
+            affected[piston] |= fed | carried | set(self._told(piston))
+        return Effects({each: frozenset(found) for each, found in affected.items()}, frozenset(changed))
+
+    # What stands otherwise
+
+    def _moved(self, piston: int) -> frozenset[At]:
+        step, drawing = self._steps[piston], self._motion.drawing
+        if step is None:
+            return frozenset()
+        before, after = displacement(drawing, self._now), displacement(drawing, step.after)
+        return frozenset(place for each in before ^ after for place in each.changes)
+
+    def _context(self, made: frozenset[int]) -> Configuration:
+        """The configuration in which some of the acts have been done."""
+        known = self._contexts.get(made)
+        if known is None:
+            known = self._now
+            for piston in sorted(made):
+                step = self._steps[piston]
+                assert step is not None
+                known = _with(known, self._now, step.after)
+            self._contexts[made] = known
+        return known
+
+    def _reading_otherwise(self) -> dict[int, frozenset[int]] | None:
+        """Of each device that may come to read otherwise, the acts that can bring that about; None past the bound."""
+        found: dict[int, frozenset[int]] = {}
+        moved, wirings = frozenset().union(*self._moves.values()), self._motion.wirings
+        for place in sorted(wirings.near(self._now, moved)) if moved else ():
+            for name, inputs, seen in wirings.looked_at(self._now, place):
+                by = self._changing(name, place, inputs, seen) if self._counts(name) else frozenset()
+                if by is None:
+                    return None
+                if by:
+                    found[self._number[name]] = by
+        return found
+
+    def _counts(self, name: str) -> bool:
+        number = self._number.get(name)
+        return number is not None and not self._is_no_matter(number)
+
+    def _is_no_matter(self, device: int) -> bool:
+        """Whether nothing comes of what a device does: it shows power to people, or is water that nobody feels."""
+        return device in self._motion.unfelt or isinstance(self._motion.device(device), GaugeDevice)
+
+    def _changing(self, name: str, place: At, inputs: Inputs, looked_at: frozenset[At]) -> frozenset[int] | None:
+        """The acts that change what a device reads, in whatever order they are done; None past the bound."""
+        known, group = {frozenset[int](): inputs}, frozenset[int]()
+        while True:
+            grown = group | {each for each in self._steps if not self._moves[each].isdisjoint(looked_at)}
+            if grown == group:
+                break
+            if len(grown) > MOST_TOGETHER:
+                return None
+            group = grown
+            for made in _parts_of(group):
+                if made not in known:
+                    known[made], seen = self._read(made, name, place)
+                    looked_at |= seen
+        for inputs in known.values():
+            for driver, _ in itertools.chain(*(drivers for _, drivers in inputs.ports), *inputs.hears):
+                if driver in self._number:
+                    self._readers.setdefault(self._number[driver], set()).add(self._number[name])
+        return frozenset(
+            each for each in group if any(known[made] != known[made - {each}] for made in known if each in made)
+        )
+
+    def _read(self, made: frozenset[int], name: str, place: At) -> tuple[Inputs, frozenset[At]]:
+        """What a device reads where some acts have been done; in motion or elsewhere, nothing."""
+        work.count(work.WIRING)
+        for found, inputs, seen in self._motion.wirings.looked_at(self._context(made), place):
+            if found == name:
+                return inputs, seen
+        return Inputs(None), frozenset({place})
+
+    # Who else is concerned
+
+    def _could_start(self) -> Iterator[tuple[int, frozenset[At]]]:
+        """The other pistons that are home, each with the places that decide whether it can start (rule M7)."""
+        for number, home in self._motion.home_of.items():
+            at_home = self._now.phase(home) is Phase.HOME and self._now.stroke_of(home) is None
+            if self._motion.device(number).strokes and number not in self._steps and at_home:
+                yield number, self._motion.strokes.footprint(self._now, home)
+
+    def _fed(self, piston: int, affected: Iterable[int]) -> set[int]:
+        """Who reads what a stroke changes the level of: its piston, what stands for its blocks, what it lights."""
+        changing = {piston, *self._motion.block_devices(self._carried_homes(piston))}
+        changing |= {each for each in affected if self._motion.device(each).zero_delay}
+        readers = self._motion.standing(self._now).wiring.readers
+        taken = (self._motion.flow.device_at[at] for at in self._taken(piston))
+        found = {each.device for water in taken for each in readers[water] if self._motion.watches(each.device)}
+        queue = list(changing)
+        while queue:
+            device = queue.pop()
+            for reader in {each.device for each in readers[device]} | self._readers.get(device, set()):
+                if reader not in found and not self._is_no_matter(reader):
+                    found.add(reader)
+                    if self._motion.device(reader).zero_delay:
+                        queue.append(reader)
+        return found
+
+    def _carried_homes(self, piston: int) -> list[At]:
+        """The things that a stroke sets in motion, or that land by it."""
+        step = self._steps[piston]
+        if step is None:
+            return []
+        lifted = {home for home, _ in step.after.moving} - {home for home, _ in self._now.moving}
+        return sorted(lifted | set(step.landed))
+
+    def _carried(self, piston: int) -> Iterator[int]:
+        at = self._motion.device_at
+        return (at[home] for home in self._carried_homes(piston) if home in at)
+
+    def _told(self, piston: int) -> Iterator[int]:
+        """Who gets an update from a stroke itself: pistons, water, and detectors that watch (rules M5, M10, Z8)."""
+        step, motion = self._steps[piston], self._motion
+        if step is None:
+            return
+        taken = self._taken(piston)
+        near = {beside for place in (*step.tells, *step.felt, *taken) for _, beside in neighbours(place)}
+        near |= {*step.tells, *step.felt, *taken}
+        yield from (
+            device for at, device in motion.flow.device_at.items() if at in near and device not in motion.unfelt
+        )
+        for number, home in motion.home_of.items():
+            device = motion.device(number)
+            if device.strokes or motion.watches(number):
+                stands = {self._now.place(home), *(self._moves_to(home))}
+                if device.strokes:
+                    stands |= {head_of(motion.drawing, self._now, home)}
+                if not stands.isdisjoint(near):
+                    yield number
+
+    def _taken(self, piston: int) -> frozenset[At]:
+        """Where a stroke may take water away."""
+        return self._footprints[piston] & self._motion.flow.device_at.keys()
+
+    def _moves_to(self, home: At) -> Iterator[At]:
+        return (step.after.place(home) for step in self._steps.values() if step is not None)
+
+
+def _with(known: Configuration, before: Configuration, after: Configuration) -> Configuration:
+    """A configuration with what one act does to it, told by what that does to another one."""
+    phases = {home for home, _ in (*before.phases, *after.phases)}
+    places = {home for home, _ in (*before.places, *after.places)}
+    moving = {home for home, _ in (*before.moving, *after.moving)}
+    return known.but(
+        {home: after.phase(home) for home in phases if after.phase(home) != before.phase(home)},
+        {home: after.place(home) for home in places if after.place(home) != before.place(home)},
+        {home: after.stroke_of(home) for home in moving if after.stroke_of(home) != before.stroke_of(home)},
+    )
+
+
+def _parts_of(group: frozenset[int]) -> list[frozenset[int]]:
+    """All parts of a set, the smallest first."""
+    found = (itertools.combinations(sorted(group), size) for size in range(len(group) + 1))
+    return [frozenset(each) for each in itertools.chain.from_iterable(found)]

@@ -1,0 +1,143 @@
+"""Pistons that one change calls together: the orders that the program leaves out show nothing that the others don't.
+
+Random boxes with two to four pistons abreast, run twice: as always, and with every order of what ties followed. At the
+end of each gt both can show the same. (Common practice, no source: C5, M2, M13, Z10.)
+
+`CIRCUITCHECK_BOXES=3000 python -m pytest tests/moving/test_orders_of_strokes.py` compares so many boxes instead.
+"""
+
+from __future__ import annotations
+
+import itertools
+import os
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from random import Random
+
+import pytest
+
+from circuitcheck.engine import work
+from circuitcheck.engine.moving_orders import MovingOrders
+from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.stroke_orders import StrokeOrders
+from circuitcheck.model.parts.base import SimulatorView
+from circuitcheck.space.configuration import Configuration
+
+from .engine_runs import Runs, Unread
+from .plain.boxes import Sketcher, at_rest
+from .plain.runs import Shot
+from .plain.things import SOURCE, Action, Box, Settings, Thing, box
+
+BATCHES = 4
+BOXES = int(os.environ.get("CIRCUITCHECK_BOXES", "12"))
+WORK = 150_000
+"""How much work a run may take; one with every order followed often takes more, and is left out."""
+UNTIL = 30
+
+
+class Abreast(Sketcher):
+    """A line on blocks, beside them pistons that face away from it, their loads, channels of water, and the rest."""
+
+    def box(self) -> Box:
+        chance = self.chance
+        columns = chance.randint(4, 7)
+        self.size = (4, 6, columns)
+        self.things |= {(1, row, column): Thing("block") for row in range(1, 7) for column in range(1, columns + 1)}
+        for column in range(2, columns + 1):
+            self.things[2, 1, column] = Thing("block")
+            self.things[3, 1, column] = Thing("dust")
+        self.things[2, 1, 1] = Thing("block")
+        self.things[3, 1, 1] = Thing("lever")
+        for column in chance.sample(range(1, columns + 1), chance.randint(2, min(4, columns))):
+            self._abreast(column)
+        for column in (*range(1, columns + 1), 0):
+            if self.wet and column and chance.random() < 0.5:
+                self._wall_or_free((2, 5, column))
+        for _ in range(chance.randint(2, 10)):
+            self._anything(self._some_place())
+        return box(self.size, self.things, self.water)
+
+    def _abreast(self, column: int) -> None:
+        chance = self.chance
+        self.things[2, 2, column] = Thing("piston", facing="south", sticky=chance.random() < 0.6)
+        if chance.random() < 0.6:
+            self.things[2, 3, column] = self._load(chance.choice(["block"] * 5 + ["glass", "lamp", "soil", "detector"]))
+        self.clear |= {(2, 3, column), (2, 4, column)}
+        if self.wet and chance.random() < 0.6:
+            self.water[2, 4 if (2, 3, column) in self.things else 3, column] = SOURCE
+
+    def _wall_or_free(self, place: tuple[int, int, int]) -> None:
+        if self._free(place) and self.chance.random() < 0.7:
+            self.things[place] = Thing("block")
+
+
+@contextmanager
+def every_order() -> Iterator[None]:
+    """Has the program follow every order of what ties, each time."""
+
+    def collide(self: MovingOrders, one: int, other: int, levels: Sequence[int], acting: Sequence[int]) -> bool:
+        return True
+
+    def colliding(
+        self: StrokeOrders, simulator: SimulatorView, now: Configuration, pistons: Sequence[int], order_class: int
+    ) -> frozenset[tuple[int, int]]:
+        return frozenset(itertools.combinations(pistons, 2))
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(MovingOrders, "collide", collide)
+        patch.setattr(StrokeOrders, "colliding", colliding)
+        yield
+
+
+def run(made: Box, actions: Sequence[Action]) -> tuple[list[frozenset[Shot]], int]:
+    """What may show at the end of each gt, and how many states there are at most. A refusal ends it."""
+    runs, shown, most = Runs(made, Settings()), [], 0
+    with work.bounded(WORK):
+        for gt in range(UNTIL):
+            found = runs.step([action for action in actions if action.gt == gt])
+            if runs.refused:
+                break
+            shown.append(frozenset(map(runs.shot, found)))
+            most = max(most, len(found))
+    return shown, most
+
+
+def throws(chance: Random, made: Box) -> list[Action]:
+    """The lever on the line, on and off and so on; sometimes so fast that strokes are short."""
+    (name,) = [thing.name for place, thing in made.things.items() if place == (3, 1, 1)]
+    found, gt, level = list[Action](), 2, 0
+    while gt < UNTIL:
+        level = 15 - level
+        found.append(Action(gt, name, level))
+        gt += chance.choice([1, 2, 3, 5, 9])
+    return found
+
+
+def boxes(chance: Random, count: int) -> Iterator[Box]:
+    """So many random boxes that come to rest with their pistons at home."""
+    while count:
+        made = at_rest(Abreast(chance, wet=chance.random() < 0.5).box(), Settings())
+        if made is not None:
+            count -= 1
+            yield made
+
+
+@pytest.mark.parametrize("batch", range(BATCHES))
+def test_the_orders_that_are_left_out_show_nothing_else(batch: int) -> None:
+    chance = Random(700 + batch)
+    compared = fewer = 0
+    for number, made in enumerate(boxes(chance, BOXES // BATCHES)):
+        actions = throws(chance, made)
+        try:
+            with every_order():
+                expected, all_states = run(made, actions)
+            found, states = run(made, actions)
+        except (Unread, work.Undecided, TooManyOrders):
+            continue
+        first = next((gt for gt, (here, there) in enumerate(zip(found, expected, strict=False)) if here != there), None)
+        assert first is None, (batch, number, first)
+        assert len(found) == len(expected)
+        compared += 1
+        fewer += states < all_states
+    assert compared > BOXES // BATCHES // 2
+    assert fewer
