@@ -1,9 +1,9 @@
 """The machine and its cells as one Markov chain: states, what a gt makes of them, and with what chance.
 
 A gt has two halves (rule C2). In the first, waits that are over act; it is the engine's own step, and what comes of it
-is certain. In the second, cells are drawn. Both are computed by the engine once for each state and looked up from
-then on. States that differ by exchanging like cells are one (`machine.units`). A chain that is not `whole` has only
-what the watched signals can depend on.
+is certain. In the second, cells are drawn; then, where things move, pistons start and what is due lands. Both are
+computed by the engine once for each state and looked up from then on. States that differ by exchanging like cells are
+one (`machine.units`). A chain that is not `whole` has only what the watched signals can depend on.
 
 Torches are taken never to burn out (rule T4). Where an order is open (rule C5) the first is taken, and counted: whoever
 uses a chain says so.
@@ -122,21 +122,28 @@ class Chain:
             simulator = restore(self.program, self.states[number], -1)
             simulator.now = 0
             with _small_enough():
-                simulators = run_game_tick([simulator], ())
+                simulators = simulator.run_waits() if self.program.moving else run_game_tick([simulator], ())
             known = self._waited[number] = self._first(simulators, (number, None))
         return known
 
     def drawn(self, number: int, changed: Changed) -> int:
         """The state after the second half: these cells have changed, all others have not."""
-        if not changed:
+        if not changed and not self._strokes_due(number):
             return number
         key = (number, changed)
         known = self._after.get(key)
         if known is None:
             with _small_enough():
                 simulators = self._in_every_order(number, changed)
+                if self.program.moving:
+                    simulators = [later for each in simulators for later in each.run(each.now)]
             known = self._after[key] = self._first(simulators, key)
         return known
+
+    def _strokes_due(self, number: int) -> bool:
+        """Whether a piston starts or something lands in a gt behind its first half, whatever is drawn."""
+        waits = self.states[number].waits
+        return self.program.moving and bool(waits) and waits[0][0] == 0
 
     def _in_every_order(self, number: int, changed: Changed) -> list[Simulator]:
         """Everything that can come of some cells changing one by one. Of like cells any order is as good as another."""
