@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from circuitcheck import examine
 from circuitcheck.checks.outcome import GOOD, OPEN, FlashingSearch, Outcome
 from circuitcheck.commands import common, printing
-from circuitcheck.judging.door import prover_of
+from circuitcheck.judging.door import proved, prover_of
 from circuitcheck.model.claims import Study
 from circuitcheck.prove.facts import facts, ticking
 from circuitcheck.prove.flashing_by_itself import flashing
@@ -68,7 +68,7 @@ def _explore(options: argparse.Namespace, study: Study, found: Found) -> None:
         for claim in study.claims:
             progress.tell(claim.title)
             found.states = 0
-            found.claims.append(prover.prove(claim))
+            found.claims.append(proved(prover, study, claim, limits))
             if not options.json:
                 printing.show(proved_lines(found.claims[-1], claim, printing.width(options), chains))
                 printing.flush()

@@ -34,6 +34,19 @@ def prover_of(
     return Prover(study, limits, leaning, grown, budget, burn_outs, in_time)
 
 
+def proved(prover: Prover, study: Study, claim: Claim, limits: Limits) -> Outcome:
+    """What proving one claim comes to, with the rules that are not certain and that it depends on given (V6)."""
+    with collected() as relied:
+        outcome = prover.prove(claim)
+    if not relied:
+        return outcome
+    from circuitcheck.judging.otherwise import in_doubt  # few claims come to such a rule
+
+    alone = study._replace(checks=(), claims=(claim,))
+    outcome = replace(outcome, relied=frozenset(relied))
+    return in_doubt(alone, [outcome], lambda other: [prover_of(other, limits, leaning=False).prove(claim)])[0]
+
+
 def judged(
     study: Study,
     limits: Limits,

@@ -25,18 +25,24 @@ HINT = "nothing to mend: if you know how the rule is, set it in the file; or sil
 
 def with_doubts(study: Study, result: StudyResult, judge: Judge) -> StudyResult:
     """The result of a study, with what its verdicts depend on given; `judge` judges it again under other rules."""
-    outcomes = list(result.outcomes)
     asked = len(study.checks) + len(study.claims)
+    outcomes = in_doubt(study, result.outcomes[:asked], judge)
+    found = list(_findings(outcomes))
+    if not found:
+        return result
+    findings = as_author_says(study, (*result.findings, *found))
+    return replace(result, outcomes=(*outcomes, *result.outcomes[asked:]), findings=findings)
+
+
+def in_doubt(study: Study, decided: Sequence[Outcome], judge: Judge) -> list[Outcome]:
+    """What all that a study asks comes to, with what each verdict depends on given."""
+    outcomes = list(decided)
     for key in UNSURE:
-        at = [number for number, each in enumerate(outcomes[:asked]) if key in each.relied and _decided(each)]
+        at = [number for number, each in enumerate(outcomes) if key in each.relied and _decided(each)]
         others = _otherwise(study, UNSURE[key], at, judge) if at else {}
         for number in at:
             outcomes[number] = _given(outcomes[number], UNSURE[key], others.get(number))
-    found = list(_findings(outcomes[:asked]))
-    if not found:
-        return result
-    settled = tuple(replace(each, verdict=_verdict(each)) if each.given else each for each in outcomes)
-    return replace(result, outcomes=settled, findings=as_author_says(study, (*result.findings, *found)))
+    return [replace(each, verdict=_verdict(each)) if each.given else each for each in outcomes]
 
 
 def _decided(outcome: Outcome) -> bool:

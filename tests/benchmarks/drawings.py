@@ -12,6 +12,7 @@ import time
 from collections.abc import Callable
 from typing import TypeVar
 
+from circuitcheck.engine.program import Program
 from circuitcheck.language.load import load_text
 from circuitcheck.model.drawing import Drawing
 from circuitcheck.model.rules import NEWER
@@ -32,12 +33,17 @@ legend
   m  sensor fades grows
   w  water
   l  leaf
+  P  piston facing east
 end
 """
 FLOOR = ("SSSSSSSS", "SSSSSSSS", "SmmSSSSS", "SSSSSSSS")
 WIRING = ("a->-S/-O", "....-...", ".wwS-S..", "a>--S/--")
 AIR = ("........", "........", ".ll.....", "........")
 TILE = (FLOOR, WIRING, AIR, AIR)
+WALLS = ("SSSSSSSS",) * 4
+BASIN = ("SSSSSSSS", "aPSw...S", "aPS....S", "SSSSSSSS")
+"""Two pistons whose blocks hold back one source of water: it comes to ten places."""
+DRY_BASIN = ("SSSSSSSS", "aPS....S", "aPS....S", "SSSSSSSS")
 Made = TypeVar("Made")
 
 
@@ -49,6 +55,45 @@ def field(layers: int, rows: int, columns: int) -> str:
         lines += ["    " + TILE[layer % 4][row % 4] * (columns // 8) for row in range(rows)]
         lines.append("  end")
     return "\n".join([*lines, "end", ""])
+
+
+def moving_field() -> str:
+    """A field of 64 × 64 × 16 with 200 pistons, half of them beside water, which comes to 500 places."""
+    basins = [BASIN] * 50 + [DRY_BASIN] * 50 + [WALLS] * 28
+    lines = [LEGEND, "drawing"]
+    for layer in range(16):
+        lines.append(f"  layer {layer + 1}")
+        if layer == 13:
+            lines += [
+                "    " + "".join(basin[row] for basin in basins[8 * across : 8 * across + 8])
+                for across in range(16)
+                for row in range(4)
+            ]
+        else:
+            tile = WALLS if layer == 12 else AIR if layer > 13 else TILE[layer % 4]
+            lines += ["    " + tile[row % 4].replace("w", ".") * 8 for row in range(64)]
+        lines.append("  end")
+    return "\n".join([*lines, "end", ""])
+
+
+def measure_moving() -> None:
+    """Prints what it takes to read a field in which things move: the wiring at home, and one stroke of each piston."""
+    text = moving_field()
+    loaded, whole = timed(lambda: load_text(text))
+    assert loaded.valid, loaded.diagnostics[:3]
+    program, wired = timed(lambda: Program(loaded.studies[0].circuit))
+    motion = program.motion
+    assert motion is not None
+
+    def strokes() -> int:
+        found = [each for _, *both in motion.strokes.one_at_a_time() for each in both]
+        return len([motion.standing(each) for each in found])
+
+    read_again, each = timed(strokes)
+    print(
+        f"200 pistons, {len(motion.flow.water.places)} places of water: read from text {whole:.2f} s, wired up "
+        f"{wired:.2f} s, {read_again} configurations {each:.2f} s, together {whole + wired + each:.2f} s"
+    )
 
 
 def timed(work: Callable[[], Made]) -> tuple[Made, float]:
@@ -90,6 +135,7 @@ def main() -> None:
     sizes = [(4, 16, 16), (4, 32, 32), (8, 32, 32)]
     if "--short" not in sys.argv:
         sizes += [(16, 64, 64), (16, 128, 64)]
+        measure_moving()
     each = {size: measure(*size) for size in sizes}
     small, large = each[sizes[1]], each[sizes[-1]]
     print(f"time a place, {sizes[-1]} beside {sizes[1]}: {large / small:.2f} times")
