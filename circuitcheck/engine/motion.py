@@ -22,7 +22,7 @@ from circuitcheck.engine.moving_orders import MovingOrders, WaterPlaces
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.water_flow import Flow
 from circuitcheck.engine.wired import Wired
-from circuitcheck.engine.wiring import Wiring, wiring
+from circuitcheck.engine.wiring import Wiring, rewired, wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At
 from circuitcheck.model.parts.base import Conducts, Device, Part, Port
@@ -119,6 +119,9 @@ class Motion:
         self._as_changed = frozenset(self._ports_changed() if whole is None else self._ports_as_in(whole))
         self.device_at = {at: number for number, at in self.home_of.items()}
         self._blocks = dict(self._pushed_blocks())
+        self._apart = [number for number, device in enumerate(program.devices) if device.strokes or device.flows]
+        self._heard_ports: dict[int, range] = {}
+        """Of what hears, the ports for what it hears at home."""
         self._standing: dict[space.Wiring, Standing] = {}
         self._of: dict[Configuration, Standing] = {}
 
@@ -179,6 +182,51 @@ class Motion:
         return known
 
     def _wired(self, inputs: space.Wiring) -> Standing:
+        """How the program is wired where devices read this, out of how it is wired at home."""
+        if inputs is self.wirings.home:
+            return self._wired_whole(inputs)
+        program, home = self._program, self.standing(AT_HOME)
+        changed = {program.number[name]: mine for name, mine in inputs.changed.items() if name in program.number}
+        work.count(len(program.devices) + len(changed) * work.WIRING)
+        wired = home.wiring
+        ports, port_device, devices = list(wired.ports), list(wired.port_device), list(home.devices)
+        feeds, straight, hears = list(wired.feeds), set(wired.straight), dict(home.hears)
+        still, touched = set(home.still), list[int]()
+        for number, mine in changed.items():
+            name, device = program.names[number], program.devices[number]
+            if number in home.hears:
+                hears[number] = frozenset(map(self.numbered, mine.hears))
+                for port in self._heard_ports[number]:
+                    feeds[port] = ()
+                    touched.append(port)
+                for heard in sorted(hears[number]):
+                    touched.append(len(ports))
+                    ports.append(HEARD)
+                    port_device.append(number)
+                    feeds.append(heard)
+            if number not in self.home_of:
+                continue
+            drivers = dict(mine.ports)
+            for port in device.ports:
+                touched.append(port)
+                if port not in self._as_changed:
+                    feeds[port] = self.numbered(drivers.get(ports[port].name, ()))
+            if mine.place is None:
+                still.add(number)
+            if mine.straight is not (name in straight):
+                straight.symmetric_difference_update((name,))
+                devices[number] = device.part.device(number, device.ports, mine.straight, program.rules)
+        made = rewired(wired, devices, ports, port_device, feeds, frozenset(straight), touched, self._orders)
+        self._told_apart(made)
+        return Standing(made, devices, inputs, home.fixed, frozenset(still), hears)
+
+    def _told_apart(self, made: Wiring) -> None:
+        """Has what strokes and looks do told where wirings are switched, and not by the loop that knows of none."""
+        for number in self._apart:
+            made.direct[number] = None
+
+    def _wired_whole(self, inputs: space.Wiring) -> Standing:
+        """How the program is wired at home, of which all others differ in little."""
         program = self._program
         work.count(len(program.devices) * work.WIRING)
         home = self._base
@@ -203,14 +251,13 @@ class Motion:
         for number in self.flow.place_of:
             hears[number] = frozenset(map(self.numbered, inputs.of(program.names[number]).hears))
         for number, found in hears.items():
+            self._heard_ports[number] = range(len(ports), len(ports) + len(found))
             for heard in sorted(found):
                 ports.append(HEARD)
                 port_device.append(number)
                 feeds.append(heard)
         made = wiring(devices, ports, port_device, feeds, frozenset(straight), range(len(ports)), self._orders)
-        for number, device in enumerate(devices):
-            if device.strokes or device.flows:
-                made.direct[number] = None
+        self._told_apart(made)
         return Standing(made, devices, inputs, len(home.ports), frozenset(still), hears)
 
     def numbered(self, drivers: space.Drivers) -> PortDrivers:

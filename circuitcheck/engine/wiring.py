@@ -7,7 +7,7 @@ Devices keep their numbers in every wiring of their program.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from circuitcheck.engine.fanout import Fanout, PortDrivers, Waits
@@ -21,6 +21,8 @@ MOST_TOLD_APART = 8
 Reached = tuple[int, int, PortDrivers | None, bool, int, Callable[[SimulatorView], int], Waits | None]
 """A port that a device feeds: its number and what is lost on the way, all that feeds it if there is more, whether a
 change is felt there, the device behind it, how that gets its update, and its waits if it has a reaction."""
+MakesOrders = Callable[[Sequence[Device], Sequence[Port], Sequence[tuple[Fanout, ...]]], Orders]
+"""What makes the answers to which orders of devices that tie can matter, out of who reads whom."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,7 +78,7 @@ def wiring(
     feeds: list[PortDrivers],
     straight: frozenset[str],
     numbers: Sequence[int],
-    orders: Callable[[Sequence[Device], Sequence[Port], Sequence[tuple[Fanout, ...]]], Orders] = Orders,
+    orders: MakesOrders = Orders,
 ) -> Wiring:
     """The wiring of some devices whose ports are fed so; `numbers` are one object for each whole number.
 
@@ -96,6 +98,56 @@ def wiring(
         acts=[device.act for device in devices],
         orders=orders(devices, ports, readers),
     )
+
+
+def rewired(
+    home: Wiring,
+    devices: Sequence[Device],
+    ports: list[Port],
+    port_device: list[int],
+    feeds: list[PortDrivers],
+    straight: frozenset[str],
+    changed: Iterable[int],
+    orders: MakesOrders,
+) -> Wiring:
+    """A wiring in which some ports are fed otherwise than in another one, or are new, and all others as there.
+
+    `changed` are those ports; `orders` is as for `wiring`. It comes to what `wiring` does, for what differs only: where hundreds of pistons stand in
+    a drawing, each of their strokes is a wiring of its own.
+    """
+    ports_changed = set(changed)
+    sources = {source for port in ports_changed for source, _ in feeds[port]}
+    sources |= {source for port in ports_changed if port < len(home.feeds) for source, _ in home.feeds[port]}
+    new: dict[int, list[Fanout]] = {source: [] for source in sources}
+    for port in sorted(ports_changed):
+        for source, _ in feeds[port]:
+            new[source].append(_fanout(port, feeds[port], devices[port_device[port]], ports[port]))
+    readers, fanout, direct = list(home.readers), list(home.fanout), list(home.direct)
+    for source, found in new.items():
+        kept = [reader for reader in home.readers[source] if reader.port not in ports_changed]
+        readers[source] = tuple(sorted([*kept, *found], key=lambda reader: reader.port))
+        fanout[source] = tuple([_reached(reader) for reader in readers[source]])
+        direct[source] = _direct(readers[source], fanout[source])
+    acts = list(home.acts)
+    for device in {port_device[port] for port in ports_changed}:
+        acts[device] = devices[device].act
+    return Wiring(
+        ports=ports,
+        port_device=port_device,
+        feeds=feeds,
+        straight=straight,
+        readers=readers,
+        fanout=fanout,
+        direct=direct,
+        free=[None] * len(devices),
+        acts=acts,
+        orders=orders(devices, ports, readers),
+    )
+
+
+def _fanout(port: int, feeds: PortDrivers, device: Device, at: Port) -> Fanout:
+    waits = None if device.reaction is None else device.reaction.waits
+    return Fanout(port, feeds, device.index, device.on_input_change, not at.silent, waits)
 
 
 def read(feeds: PortDrivers, levels: Sequence[int] | Mapping[int, int]) -> int:

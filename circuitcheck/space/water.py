@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import product
 
@@ -101,8 +101,13 @@ def freed_by_each(drawing: Drawing, rules: RuleSet) -> dict[At, Freed]:
     while grows:
         before = sum(each.size for each in strokes.values())
         for home, mine in strokes.items():
-            stand = drawn.union(*(each.comes for other, each in strokes.items() if other != home))
-            _stroke(drawing, rules, home, mine, stand, strokes)
+            others = [each.comes for other, each in strokes.items() if other != home and each.comes]
+
+            def stands(place: At, others: Sequence[set[At]] = others) -> bool:
+                """Whether something may stand at a place that this piston did not move there."""
+                return place in drawn or any(place in comes for comes in others)
+
+            _stroke(drawing, rules, home, mine, stands, strokes)
         grows = sum(each.size for each in strokes.values()) > before
     return strokes
 
@@ -121,7 +126,12 @@ class Freed:
 
 
 def _stroke(
-    drawing: Drawing, rules: RuleSet, home: At, mine: Freed, stand: set[At], strokes: Mapping[At, Freed]
+    drawing: Drawing,
+    rules: RuleSet,
+    home: At,
+    mine: Freed,
+    stands: Callable[[At], bool],
+    strokes: Mapping[At, Freed],
 ) -> None:
     piston = drawing.things[home]
     toward = piston.facing
@@ -131,13 +141,13 @@ def _stroke(
         pulled = toward.from_(head)
         mine.changes.add(head)
         place, length = head, 0
-        while place in stand and length < rules.push_limit and _inside(drawing, place):
+        while stands(place) and length < rules.push_limit and _inside(drawing, place):
             onward = toward.from_(place)
             _moved(strokes, home, place, onward)
             place, length = onward, length + 1
             mine.changes.add(place)
             mine.comes.add(place)
-        if "sticky" in piston.flags and (pulled in stand or pulled in mine.comes):
+        if "sticky" in piston.flags and (stands(pulled) or pulled in mine.comes):
             mine.changes.add(pulled)
             mine.comes.add(head)
             _moved(strokes, home, pulled, head)

@@ -71,7 +71,7 @@ def moving_field() -> str:
             ]
         else:
             tile = WALLS if layer == 12 else AIR if layer > 13 else TILE[layer % 4]
-            lines += ["    " + tile[row % 4].replace("w", ".") * 8 for row in range(64)]
+            lines += ["    " + tile[row % 4].replace("w", ".").replace("m", "S") * 8 for row in range(64)]
         lines.append("  end")
     return "\n".join([*lines, "end", ""])
 

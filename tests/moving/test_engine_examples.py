@@ -42,12 +42,9 @@ def parameters(test: Callable[..., None]) -> Iterator[dict[str, object]]:
         yield dict(zip(names, row if len(names) > 1 else (row,), strict=True))
 
 
-WAITS, BY_HAND, FLOWS = "piston_lands wait", "a cell that changes by hand", "water that is not at rest at the start"
+BY_HAND, FLOWS = "a cell that changes by hand", "water that is not at rest at the start"
 NOT_READ = {
-    "test_under_landings_as_waits_the_lamp_is_lit_a_gt_later": WAITS,
-    "test_what_a_landing_begins": WAITS,
-    "test_under_landings_as_waits_the_call_home_waits_for_the_landing": WAITS,
-    "test_under_landings_as_waits_the_bell_is_off_longer": WAITS,
+    "test_under_landings_as_waits_the_bell_is_off_longer": BY_HAND,
     "test_the_bell_that_rings_itself_gets_its_pulses": BY_HAND,
     "test_updates_while_it_is_out_and_powered_deaf_or_unarmed_are_lost": BY_HAND,
     "test_an_update_between_the_loss_and_the_landing_makes_it_let_go": BY_HAND,
@@ -55,7 +52,7 @@ NOT_READ = {
     "test_water_that_comes_is_an_update_to_a_stuck_piston_and_to_a_detector": FLOWS,
     "test_water_that_reaches_dust_is_refused": FLOWS,
 }
-"""What the program can't be asked, and why: its landings are never waits, and its cells are drawn, not thrown."""
+"""What the program can't be asked, and why: its cells are drawn, not thrown."""
 
 CASES = list(examples())
 
