@@ -112,8 +112,8 @@ def rewired(
 ) -> Wiring:
     """A wiring in which some ports are fed otherwise than in another one, or are new, and all others as there.
 
-    `changed` are those ports; `orders` is as for `wiring`. It comes to what `wiring` does, for what differs only: where hundreds of pistons stand in
-    a drawing, each of their strokes is a wiring of its own.
+    `changed` are those ports; `orders` is as for `wiring`. It comes to what `wiring` does, for what differs only: where
+    hundreds of pistons stand in a drawing, each of their strokes is a wiring of its own.
     """
     ports_changed = set(changed)
     sources = {source for port in ports_changed for source, _ in feeds[port]}
