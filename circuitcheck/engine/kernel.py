@@ -57,7 +57,19 @@ def run(memory: Memory, limit: int) -> int:
         elif deferred:
             memory.program.devices[deferred.pop()].after(memory)
             continue
-        elif acting:
+        else:
+            if not acting:
+                if not keys or keys[0] >= limit:
+                    return NOTHING_DUE
+                memory.now = keys[0] >> CLASS_BITS
+                if orders_open:
+                    return SLOT_COMES_UP
+                key = heappop(keys)
+                now = key & ~CLASS_MASK
+                memory.order_class = key & CLASS_MASK
+                acting += calendar.pop(key)
+                if len(acting) > 1:
+                    acting.reverse()
             changed = acting.pop()
             waiting[changed] = 0
             if watched:
@@ -68,19 +80,6 @@ def run(memory: Memory, limit: int) -> int:
             if watched:
                 memory.is_changing(changed, level)
             levels[changed] = level
-        elif keys and keys[0] < limit:
-            memory.now = keys[0] >> CLASS_BITS
-            if orders_open:
-                return SLOT_COMES_UP
-            key = heappop(keys)
-            now = key & ~CLASS_MASK
-            memory.order_class = key & CLASS_MASK
-            acting += calendar.pop(key)
-            if len(acting) > 1:
-                acting.reverse()
-            continue
-        else:
-            return NOTHING_DUE
         reached = direct[changed]
         if reached is None:
             return changed
