@@ -26,6 +26,11 @@ from circuitcheck.space.room import Room, neighbours
 from circuitcheck.space.strokes import Breaks, Step, Strokes
 from circuitcheck.space.water import MOST_PLACES, Water, water_of
 
+UNFED = "lead power to it: from behind, or by dust that points into it"
+PISTON_UNFED = (
+    "lead power to it, from any side but the one it faces; or to the place above it, if an update is to move it (D2)"
+)
+"""A piston has no back; and one that is to be stuck is powered from the place above alone (rules W9, D2)."""
 MOST_READ = 200_000
 """How many things may be read again, times the pistons, to see whether those move wiring."""
 
@@ -142,7 +147,7 @@ def _unfed(circuit: Circuit, drawing: Drawing, fed: Set[str]) -> Iterator[Findin
         elif thing.block_type.is_fed and part is not None and not feeds.get(name) and name not in fed:
             always = ": it is always on" if thing.is_inverter else ""
             message = f"the {thing.word} '{name}' is driven by nothing{always}"
-            yield Finding("V2", name, span, message, "lead power to it: from behind, or by dust that points into it")
+            yield Finding("V2", name, span, message, PISTON_UNFED if thing.pushes else UNFED)
 
 
 def _half_latches(circuit: Circuit) -> Iterator[Finding]:
