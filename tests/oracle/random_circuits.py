@@ -20,9 +20,9 @@ SETTINGS = ("", "", "rules older", "rules newest", "setting outside_first yes", 
 MOST_PARTS = 12
 
 
-def random_text(seed: int) -> str:
-    """A circuit in text; now and then one that is refused."""
-    return _Writer(random.Random(seed)).text()
+def random_text(seed: int, most_parts: int = MOST_PARTS) -> str:
+    """A circuit in text, of so many parts besides its inputs at most; now and then one that is refused."""
+    return _Writer(random.Random(seed), most_parts).text()
 
 
 def random_circuit(seed: int) -> Circuit | None:
@@ -34,12 +34,12 @@ def random_circuit(seed: int) -> Circuit | None:
 class _Writer:
     """Writes one circuit, line by line; parts read one another in rings as often as not."""
 
-    def __init__(self, chosen: random.Random) -> None:
+    def __init__(self, chosen: random.Random, most_parts: int) -> None:
         self._random = chosen
         self._inputs = [f"rope_{number}" for number in range(chosen.randint(1, 3))]
         self._parts = [
             (kind, f"{kind}_{number}")
-            for number, kind in enumerate(chosen.choices(list(KINDS), k=chosen.randint(2, MOST_PARTS)))
+            for number, kind in enumerate(chosen.choices(list(KINDS), k=chosen.randint(2, most_parts)))
         ]
         names = [name for _, name in self._parts]
         self._giving = [*self._inputs, *(name for name in names if not name.startswith(("piston", "stuck")))]
