@@ -12,7 +12,7 @@ import pytest
 
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.parts import KINDS, lamp, lever, torch
-from circuitcheck.model.parts.base import ALL_ELSE, Conducts, Device, Part, Port, SimulatorView, wait_of
+from circuitcheck.model.parts.base import ALL_ELSE, CALLED, Conducts, Device, Part, Port, SimulatorView, wait_of
 from circuitcheck.model.parts.kinds import Kind
 from circuitcheck.model.parts.lamp import Lamp, LampDevice
 from circuitcheck.model.parts.lever import Lever, LeverDevice
@@ -57,6 +57,18 @@ def test_no_question_has_an_answer_to_fall_back_on() -> None:
 
 def test_a_kind_without_a_sample_is_refused() -> None:
     assert "sample" in refused(replace(lamp.KIND, samples=()))
+
+
+def test_what_is_wrong_with_a_second_sample_is_reported_beside_what_the_first_leaves_open() -> None:
+    answers = {name: value for name, value in vars(Lamp).items() if name in ASKED and name != "burns_out"}
+    silent = type("Silent", (Part,), {**answers, "ports": Lamp.ports, "feeds": ("y",), "device": Lamp.device})
+    shining = type("Shining", (Lamp,), {"light": 16})
+    samples = (silent(name="x", span=NOWHERE), shining(name="x", span=NOWHERE, feeds=("y",)))
+    open_one, wrong_one = faulty(replace(lamp.KIND, samples=samples))
+    assert "Silent" in open_one
+    assert "'burns_out'" in open_one
+    assert "Shining" in wrong_one
+    assert "'light'" in wrong_one
 
 
 def test_two_kinds_of_one_word_are_refused() -> None:
@@ -117,6 +129,15 @@ def begins_of_itself(device: Device, simulator: SimulatorView) -> int:
 
 def test_a_wait_that_it_does_not_say_it_begins_of_itself_is_refused() -> None:
     assert "'own_waits'" in refused(lamp_that_behaves(act=begins_of_itself))
+
+
+def test_a_part_that_is_called_may_start_in_the_same_gt() -> None:
+    """M2: what is called before pistons start, starts in that gt; the call is a wait of none, in a class of its own."""
+    called = lamp_that_behaves(
+        on_input_change=lambda _, simulator: simulator.call,
+        waits_on_change=lambda *_: frozenset({wait_of(0, CALLED)}),
+    )
+    assert list(faulty(called)) == []
 
 
 def test_levels_between_none_and_full_are_refused_of_what_says_that_it_gives_none() -> None:

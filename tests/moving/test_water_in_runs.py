@@ -168,8 +168,8 @@ def test_a_claim_of_a_drawing_with_water_gets_an_answer() -> None:
 
 
 def test_water_between_two_sources_over_a_half_block_ends_a_run_and_it_says_where() -> None:
-    """Z5, W10: the plain piston leaves its block behind, and its head is gone in 21. The lever updates the source beside
-    its block in 20; so that looks in 25, and the place that it makes wet looks in 30."""
+    """Z5, W10: the plain piston leaves its block behind, and its head is gone in 21. The lever updates the source that
+    is beside its block in 20; so that looks in 25, and the place that it makes wet looks in 30."""
     layers = ("SSSSS/SSHSS/SSSSS/SSSSS", "SSpSS/S~S~S/SS.SS/SSSSS", "...i./...../...../.....")
     text = file_of(*layers, checks=check_of("at 10gt  rope on", "at 20gt  rope off", "at 40gt  expect paddle off"))
     (outcome,) = report_on(text.replace("piston  facing below", "piston  facing south")).outcomes
