@@ -33,7 +33,7 @@ text = "language 1\\ncircuit ring\\n" + "\\n".join(
 program = Program(circuitcheck.loads(text).circuit)
 simulator = Simulator(program, 0, starts(program)[0].levels)
 simulator.tell_everyone()
-simulator.run(60_000)
+simulator.run(200_000)
 """
 VERIFY = "from circuitcheck.cli import main; main({words!r})"
 FILES = ("latches", "pulses", "arithmetic")
@@ -41,7 +41,7 @@ FILES = ("latches", "pulses", "arithmetic")
 
 def runs(files: Path) -> dict[str, str]:
     """What is run, as Python, by its name."""
-    found = {"60,000 gt of a ring of 101 torches": RING}
+    found = {"200,000 gt of a ring of 101 torches": RING}
     for name in FILES:
         words = ["verify", str(files / f"{name}.circuit")]
         found[f"verify {name}"] = VERIFY.format(words=words)

@@ -4,7 +4,8 @@
     python tests/mutation/run.py --short      a fixed sample, which CI runs; fails if under 90 % are caught
     python tests/mutation/run.py power torch  the mutants of these modules only
 
-mutmut makes the mutants and runs the tests, in a copy in a temporary folder that also holds its configuration. All
+mutmut makes the mutants and runs the tests, in a copy in a temporary folder that also holds its configuration. The
+sample is of the engine and the parts; the long form changes what strokes and water do in space as well. All
 mutants meet the tests of the engine first; those that survive meet tests of what is built on it, but for the short
 form. mutmut changes what stands in functions, a place at a time. It leaves constants of a module alone, and so does
 this command the words for people: what a mistake says, why a part changed, what an option means.
@@ -17,6 +18,7 @@ from __future__ import annotations
 import argparse
 import importlib.util
 import json
+import os
 import shutil
 import subprocess
 import sys
@@ -26,23 +28,37 @@ from fnmatch import fnmatch
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
-PACKAGES = ("circuitcheck/engine", "circuitcheck/model/parts")
+PACKAGES = ("circuitcheck/engine", "circuitcheck/model/parts", "circuitcheck/space")
+MOVING = ("configuration", "flowing", "occupied", "pushing", "scene", "strokes", "water", "wirings")
+"""The modules of the last package that are changed: what strokes and water do. What else is there reads drawings."""
+SAMPLED = tuple(f"{package}/*.py" for package in PACKAGES[:2])
+CHANGED = (*SAMPLED, *(f"{PACKAGES[2]}/{name}.py" for name in MOVING))
+"""The files of which mutants are made, for the sample and for all."""
 READ_BY_TESTS = ("circuits", "grammar")
 FIRST_TESTS = (
     "tests/engine",
     "tests/model",
     "tests/engine_properties",
+    "tests/moving/test_armed_by_its_own_block.py",
     "tests/moving/test_edges_of_runs.py",
     "tests/moving/test_engine_examples.py",
     "tests/moving/test_explaining.py",
     "tests/moving/test_own_block_in_text.py",
+    "tests/moving/test_refusals.py",
+    "tests/moving/test_rows.py",
     "tests/moving/test_runs_of_drawings.py",
+    "tests/moving/test_short_strokes.py",
+    "tests/moving/test_turned_strokes.py",
     "tests/moving/test_water_in_runs.py",
+    "tests/moving/test_who_is_told_of_strokes.py",
+    "tests/moving/test_wirings.py",
 )
 MORE_TESTS = (
+    "tests/moving/test_engine_boxes.py",
+    "tests/moving/test_engine_water.py",
+    "tests/moving/test_wirings_read_afresh.py",
     "tests/checks",
     "tests/explain/test_why.py",
-    "tests/engine_properties",
     "tests/prove/test_hard_cases.py",
     "tests/language/test_mistakes.py",
     "tests/chance/test_worked_values.py",
@@ -82,7 +98,7 @@ def main(arguments: Sequence[str]) -> int:
     with tempfile.TemporaryDirectory(prefix="mutation-") as folder:
         copy = Path(asked.folder or folder).resolve()
         names = [SAMPLE] if asked.short else [f"circuitcheck.*.{module}.*" for module in asked.modules]
-        codes = run(copy, names, () if asked.short else MORE_TESTS, asked.workers)
+        codes = run(copy, SAMPLED if asked.short else CHANGED, names, () if asked.short else MORE_TESTS, asked.workers)
         print(table(codes))
         if asked.survivors:
             print(*shown(copy, codes), sep="\n")
@@ -95,20 +111,20 @@ def options() -> argparse.ArgumentParser:
     parser.add_argument("modules", nargs="*", help="modules by their last name; all where none is named")
     parser.add_argument("--short", action="store_true", help="a fixed sample only")
     parser.add_argument("--survivors", action="store_true", help="show what was changed in each mutant not caught")
-    parser.add_argument("--workers", type=int, default=1, help="how many processes run tests")
+    parser.add_argument("--workers", type=int, default=os.cpu_count() or 1, help="how many processes run tests")
     parser.add_argument("--folder", help="a folder to work in that is kept, with mutmut's own results")
     return parser
 
 
-def run(copy: Path, names: Sequence[str], more_tests: Sequence[str], workers: int) -> Codes:
+def run(copy: Path, changed: Sequence[str], names: Sequence[str], more_tests: Sequence[str], workers: int) -> Codes:
     """Makes the mutants in a copy and runs them against the first tests, and those that survive against more."""
     make_copy(copy)
-    configure(copy, FIRST_TESTS)
+    configure(copy, changed, FIRST_TESTS)
     mutmut(copy, names, workers)
     codes = read_codes(copy, names)
     left = [name for name, code in codes.items() if code in SURVIVED]
     if left and more_tests:
-        configure(copy, more_tests)
+        configure(copy, changed, more_tests)
         mutmut(copy, left, workers)
         codes.update(read_codes(copy, left))
     return codes
@@ -121,20 +137,21 @@ def make_copy(copy: Path) -> None:
     shutil.copytree(ROOT / "grammar", copy / "circuitcheck" / "grammar", dirs_exist_ok=True)
 
 
-def configure(copy: Path, tests: Sequence[str]) -> None:
-    """Writes mutmut's configuration, for mutants to be run against some of the tests."""
+def configure(copy: Path, changed: Sequence[str], tests: Sequence[str]) -> None:
+    """Writes mutmut's configuration, for mutants of some files to be run against some of the tests."""
     settings: dict[str, object] = {
         "source_paths": ["circuitcheck"],
-        "only_mutate": [f"{package}/*.py" for package in PACKAGES],
+        "only_mutate": list(changed),
         "do_not_mutate_patterns": list(LEFT_ALONE),
         "also_copy": list(READ_BY_TESTS),
         "pytest_add_cli_args_test_selection": list(tests),
         # A drawn example must not decide whether a mutant is caught today and not tomorrow.
-        "pytest_add_cli_args": ["-p", "no:cacheprovider", "--hypothesis-seed=0"],
+        "pytest_add_cli_args": ["-p", "no:cacheprovider", "--hypothesis-seed=0", "-p", "mutation.quickest_first"],
         "use_git_change_detection": False,
         "track_dependencies": False,
-        "timeout_multiplier": 5.0,
-        "timeout_constant": 2.0,
+        # The plugin stops a test that runs on for ever; this is for what is stuck between tests.
+        "timeout_multiplier": 20.0,
+        "timeout_constant": 20.0,
     }
     # Lists, strings, numbers and booleans are written alike in JSON and in TOML.
     lines = [f"{key} = {json.dumps(value)}" for key, value in settings.items()]
@@ -144,7 +161,8 @@ def configure(copy: Path, tests: Sequence[str]) -> None:
 def mutmut(copy: Path, names: Sequence[str], workers: int) -> None:
     """Runs mutmut over some mutants, or over all; shows what it says only if it fails."""
     command = [*MUTMUT, "run", "--max-children", str(workers), *names]
-    done = subprocess.run(command, cwd=copy, capture_output=True, text=True, check=False)
+    plugins = {**os.environ, "PYTHONPATH": str(copy / "tests")}
+    done = subprocess.run(command, cwd=copy, capture_output=True, text=True, check=False, env=plugins)
     if done.returncode:
         raise SystemExit(f"mutmut failed:\n{done.stdout[-2000:]}\n{done.stderr[-2000:]}")
 
