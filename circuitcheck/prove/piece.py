@@ -19,7 +19,7 @@ from circuitcheck.prove.cut import Plan, ProofScope
 from circuitcheck.prove.influence import influence
 from circuitcheck.prove.interleavings import Ranked, interleavings
 from circuitcheck.prove.meter import Meter
-from circuitcheck.prove.world import MOST_CHOICES, MOST_CHOICES_MOVING, Choice, Held, World
+from circuitcheck.prove.world import Choice, Held, World
 
 BEGAN, CHANGED = 0, 1
 MOVES_A_PORT = 1
@@ -87,7 +87,7 @@ class Piece:
             (1 << number, compiled(atoms[number], self.program)) for number in plan.questions
         ]
         self._busy = busy
-        self._world = World(self.program, scope.assumptions, MOST_CHOICES_MOVING if whole.moving else MOST_CHOICES)
+        self._world = World(self.program, scope.assumptions)
         self._meter = meter
         self._starts = scope.levels
         self._numbers: dict[Local, int] = {}

@@ -43,6 +43,7 @@ from circuitcheck.prove.burn_out import LeastSpan, least_span
 from circuitcheck.prove.compose import PieceTooLarge, Stimulus
 from circuitcheck.prove.cut import Plan, ProofScope, cone, cut, uncut
 from circuitcheck.prove.explore import Exploration
+from circuitcheck.prove.few import BUDGET, NONE_BY_FEW, are_few, few_changes
 from circuitcheck.prove.influence import until_wide_enough
 from circuitcheck.prove.interleavings import TooMuch
 from circuitcheck.prove.meter import Limits, Meter, OverBudget
@@ -55,10 +56,6 @@ LEANING_BUDGET = 100_000
 """How many are looked at, at most, to see whether a claim holds without one of the assumptions as well."""
 BURN_OUT_BUDGET = 50_000
 """How many are looked at, at most, to see whether a torch can burn out before a claim is done with."""
-FEW = RateLimit(2, 40, "at most 2 changes within 2s")
-"""What inputs do in the first search for a counterexample where things move."""
-BUDGET_OF_FEW = 10_000
-"""How many are looked at, at most, in that search."""
 UNTIL_BURNT = "as long as no torch burns out (T4); no trace was found after a burn-out either"
 MOST_STARTS_PROVED = 8
 """From how many starts a claim is looked at one by one."""
@@ -103,17 +100,21 @@ class Prover:
         self._by_chance = by_chance
         self._burn_outs: dict[str, BurnOut | None] = {}
         self._unknown_burn_outs: set[str] = set()
+        self._none_by_few = False
+        """Whether a search with few changes of inputs was finished for the claim, and found nothing."""
 
     def prove(self, claim: Claim) -> Outcome:
         """The verdict on a claim."""
         begun = time.perf_counter()
         self._claim = self._budget.part(self._limits.states, "for one claim")
+        self._none_by_few = False
         try:
             outcome = until_wide_enough(lambda: self._judged(claim))
         except (*TOO_LARGE, OverBudget) as large:
             outcome = self._undecided(claim, Proof(0, 0, False, limit=said(large)))
         if outcome.verdict is Verdict.UNDECIDED and outcome.proof is not None and outcome.refusal is None:
-            outcome = explained(outcome, outcome.proof, claim, self._study, self._limits.states)
+            found = f"{outcome.proof.limit}; {NONE_BY_FEW}" if self._none_by_few else outcome.proof.limit
+            outcome = explained(outcome, replace(outcome.proof, limit=found), claim, self._study, self._limits.states)
         if outcome.proof is not None:
             words = tuple(each.words for each in self._study.assumptions)
             proof = replace(outcome.proof, assumptions=words, seconds=time.perf_counter() - begun)
@@ -187,21 +188,19 @@ class Prover:
         raise AssertionError("what is explored without a cut is what the engine does")
 
     def _broken_by_few(self, claim: Claim) -> Outcome | None:
-        """A counterexample in which inputs change only now and then; None if none was found.
-
-        Where things move, much can follow from what inputs may do in one gt, while most mistakes need few changes.
-        """
-        if any(isinstance(each, RateLimit) and each.most <= FEW.most for each in self._study.assumptions):
+        """A counterexample with few changes of inputs; None if none was found."""
+        if are_few(self._study.assumptions):
             return None
-        meter = self._claim.part(min(self._limits.states, BUDGET_OF_FEW))
-        setting = Setting(self.program, (*self._study.assumptions, FEW), cut, meter, self._grown)
+        assumptions = (*self._study.assumptions, *few_changes(self.program))
+        meter = self._claim.part(min(self._limits.states, BUDGET))
         try:
-            result = Exploration(setting, claim.body).run()
-            if result.counterexample is None:
-                return None
-            return self._broken(claim, result.counterexample, Proof(result.states, result.depth, False))
+            result = Exploration(Setting(self.program, assumptions, cut, meter, self._grown), claim.body).run()
+            self._none_by_few = result.complete
+            if result.counterexample is not None:
+                return self._broken(claim, result.counterexample, Proof(result.states, result.depth, False))
         except (*TOO_LARGE, OverBudget):
-            return None
+            pass
+        return None
 
     def _solved(self, claim: Claim, proof: Proof, exploration: Exploration, meter: Meter) -> Outcome | None:
         """What a SAT solver makes of what exploring could not finish, where there is one; None if nothing."""

@@ -23,13 +23,13 @@ def explained(outcome: Outcome, proof: Proof, claim: Claim, study: Study, states
 
 
 def _hints(proof: Proof, claim: Claim, study: Study, states: int) -> Iterator[str]:
-    if proof.limit == BURNT_BEFORE:
+    if proof.limit.startswith(BURNT_BEFORE):
         return  # no budget helps
     inputs = any(part.verbs for part in study.circuit.by_name.values())
     if inputs and not any(isinstance(each, RateLimit) for each in study.assumptions):
         yield "a pace for the inputs, such as: assume at most 1 changes within 10t"
     yield "a claim about fewer parts"
-    yield "more seconds: --seconds" if proof.limit == OUT_OF_TIME else f"more states: --states {4 * states}"
+    yield "more seconds: --seconds" if proof.limit.startswith(OUT_OF_TIME) else f"more states: --states {4 * states}"
     if isinstance(claim.body, Watched) and not solver.available():
         yield "the extra 'prove', which adds a SAT solver to the command prove"
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Container, Iterator, Sequence
+from math import factorial
 from typing import NamedTuple
 
 from circuitcheck.engine.program import Program
@@ -17,8 +18,6 @@ from circuitcheck.prove.interleavings import TooMuch
 
 MOST_CHOICES = 4_096
 """How many different things the world may do in one gt before the question is called too large."""
-MOST_CHOICES_MOVING = 64
-"""The same where things move: what six inputs call in one gt is followed in each of 720 orders."""
 UNBOUNDED = 1 << 30
 """More inputs than any circuit has."""
 Held = tuple[int, ...]
@@ -32,15 +31,23 @@ class Choice(NamedTuple):
     held: Held
 
 
+class Idle(Holding):
+    """Inputs that are left as they are, in a search for a counterexample that may miss some."""
+
+
 class World:
     """The inputs of a machine, each held to what is assumed of it alone, and all to how many may change in one gt."""
 
-    def __init__(self, program: Program, assumptions: Sequence[Assumption], most_choices: int = MOST_CHOICES) -> None:
-        self._most_choices = most_choices
+    def __init__(self, program: Program, assumptions: Sequence[Assumption]) -> None:
         self.most = most_in_one_gt(assumptions)
         """How many inputs may change in one gt."""
         self._machine = program
-        self._inputs = [number for number, device in enumerate(program.devices) if device.part.verbs]
+        idle = {name for each in assumptions if isinstance(each, Idle) for name in each.names}
+        self._inputs = [
+            number
+            for number, device in enumerate(program.devices)
+            if device.part.verbs and program.names[number] not in idle
+        ]
         self._hold = [hold_of(program.names[number], assumptions) for number in self._inputs]
 
     @property
@@ -83,14 +90,16 @@ class World:
                     yield Choice(actions, tuple(later))
 
     def _refuse_too_many(self, widths: Sequence[int], counts: Sequence[int]) -> None:
-        """Raises TooMuch past the most choices; `widths` is in how many ways each input can be worked."""
+        """Raises TooMuch past MOST_CHOICES; `widths` is in how many ways each input can be worked."""
         of_count = [1] + [0] * max(counts, default=0)
         for width in widths:
             for count in range(len(of_count) - 1, 0, -1):
                 of_count[count] += of_count[count - 1] * width
-            if sum(of_count[count] for count in counts) > self._most_choices:
-                ways = f"more than {self._most_choices:,} ways"
-                raise TooMuch(f"{len(self._inputs)} inputs can change in {ways} in one gt")
+            # What inputs call where things move is followed in every order in which they change.
+            each = (of_count[count] * (factorial(count) if self._machine.moving else 1) for count in counts)
+            if sum(each) > MOST_CHOICES:
+                ways = "ways and orders" if self._machine.moving else "ways"
+                raise TooMuch(f"{len(self._inputs)} inputs can change in more than {MOST_CHOICES:,} {ways} in one gt")
 
     def _choices(self, number: int, levels: Sequence[int], marks: Sequence[int], lets_go: bool) -> tuple[Action, ...]:
         """What may be done to one input. A press that would be ignored is left out (rule O1)."""

@@ -11,13 +11,18 @@ from pathlib import Path
 
 import pytest
 
+from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import the_start
 from circuitcheck.engine.step import Action, merge, run_game_tick
 from circuitcheck.engine.work import Undecided
+from circuitcheck.language.load import load_file
+from circuitcheck.prove.few import NONE_BY_FEW
 from circuitcheck.prove.influence import Influence, until_wide_enough
+from circuitcheck.prove.meter import Limits
+from circuitcheck.prove.prover import Prover
 
 from .engine_runs import Unread, circuit_of
 from .plain.boxes import Case, cases
@@ -80,3 +85,41 @@ def test_a_part_runs_alone_as_it_does_among_all_that_has_no_say_in_it(batch: int
         compared += 1
     assert compared > BOXES // BATCHES // 3
     assert left > 0
+
+
+KEEPER = load_file(CIRCUITS / "turfwatch.circuit").studies[0]
+
+
+def keeper(*claims: str, assumed: bool) -> list[Outcome]:
+    """The verdicts on claims of the drawn keeper, its cells changing at any time or at the pace that it assumes."""
+    study = KEEPER if assumed else KEEPER._replace(assumptions=())
+    prover = Prover(study, Limits(), leaning=False)
+    return [prover.prove(claim) for claim in study.claims if claim.title in claims]
+
+
+def test_a_row_of_the_keeper_depends_on_its_own_cells_and_pistons_alone() -> None:
+    program = Program(KEEPER.circuit)
+    inside = {program.names[each] for each in Influence(program).cone((program.number["evening"],))}
+    moved = {f"{name}.{cell}" for name in ("dusk_turf", "dusk_stir", "ember") for cell in range(1, 7)}
+    assert inside == moved | {"dusk_ready", "dusk_arm", "evening"}
+
+
+def test_claims_of_the_keeper_are_proved_with_cells_that_change_at_a_pace() -> None:
+    outcomes = keeper("the latch is never asked for both at once", "a stir is long enough", assumed=True)
+    assert [outcome.verdict for outcome in outcomes] == [Verdict.PROVED, Verdict.PROVED]
+    assert [outcome.proof and outcome.proof.states < 1_000 for outcome in outcomes] == [True, True]
+
+
+def test_a_claim_of_the_keeper_is_broken_by_two_changes_where_cells_may_change_at_any_time() -> None:
+    (outcome,) = keeper("the latch is never asked for both at once", assumed=False)
+    assert outcome.verdict is Verdict.FAILS
+    assert outcome.proof is not None
+    assert len(outcome.proof.trace) == 2
+
+
+def test_what_stays_open_says_that_few_changes_break_nothing_and_what_would_help() -> None:
+    (outcome,) = keeper("the lamps are each other's inverse", assumed=False)
+    assert outcome.verdict is Verdict.UNDECIDED
+    assert outcome.proof is not None
+    assert NONE_BY_FEW in outcome.detail
+    assert any("assume at most" in hint for hint in outcome.proof.hints)
