@@ -15,7 +15,7 @@ from circuitcheck.model.drawing import ABOVE, BELOW, At, said
 from circuitcheck.model.light import NO_SKY, SKY, STANDING_LIGHT, Layer, LightPath, Place
 from circuitcheck.model.parts.cells import SPREADING, Cell, fading, taking
 from circuitcheck.space.growing import Growing
-from circuitcheck.space.light import Flood, Lighting, Moved, shining
+from circuitcheck.space.light import Flood, Flowing, Lighting, Moved, shining
 from circuitcheck.space.room import Room
 
 MOST_COMING = 6
@@ -32,21 +32,28 @@ class Lit(NamedTuple):
     mistakes: tuple[Diagnostic, ...] = ()
 
 
-def lit_places(room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Moved], every_light: bool = False) -> Lit:
-    """The light on cells: those on which it falls alike, from the same paths, share a place."""
+def lit_places(
+    room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Moved], water: Flowing, every_light: bool = False
+) -> Lit:
+    """The light on cells: those on which it falls alike, from the same paths, share a place.
+
+    Of water that flows two states are looked at, all its places wet and all dry: between them the brightest path may be
+    one through places that are dry while others are not, and the light is then taken to be that of the paths found.
+    """
     if not cells:
         return Lit((), {})
     least = {ABOVE.from_(place): 1 if every_light else _least_that_matters(room, cell) for place, cell in cells}
     coming = _parts_of(room, moved)
     if len(coming) > MOST_COMING:
-        moved = list(_that_matter(room, moved, least))
+        moved = list(_that_matter(room, moved, water, least))
         coming = _parts_of(room, moved)
     if len(coming) > MOST_COMING:
         message = f"things come and go with {len(coming)} parts, and the program follows {MOST_COMING} at most"
         return Lit((), {}, (error("CKT602", room.drawing.span, message, "let some of them be there all the time"),))
     paths: dict[At, dict[LightPath, None]] = {ABOVE.from_(cell): {} for cell, _ in cells}
-    for states in product((False, True), repeat=len(coming)):
-        lighting = Lighting(room, dict(zip(coming, states, strict=True)).__getitem__, moved)
+    for wet, *states in product((False, True) if water else (False,), *((False, True) for _ in coming)):
+        lit = {**dict(zip(coming, states, strict=True)), **dict.fromkeys(water.values(), wet)}
+        lighting = Lighting(room, lit.__getitem__, moved, water)
         for place, path in _paths(room, lighting, least):
             paths[place][path] = None
             # The sky, and standing lights, are no parts.
@@ -60,13 +67,13 @@ def _parts_of(room: Room, moved: Sequence[Moved]) -> list[str]:
     return list(dict.fromkeys([*_coming(room), *(each.part for each in moved)]))
 
 
-def _that_matter(room: Room, moved: Sequence[Moved], least: Mapping[At, int]) -> Iterator[Moved]:
+def _that_matter(room: Room, moved: Sequence[Moved], water: Flowing, least: Mapping[At, int]) -> Iterator[Moved]:
     """The moved blocks that may matter to a cell: light that passes where they stand may be the brightest there.
 
     It is not if it is below what decides anything, or if as much comes from the sky by another way even when all is at
     its darkest. As light is followed where all is at its brightest, no two blocks can matter only together.
     """
-    darkest, brightest = Lighting.bounds(room, moved)
+    darkest, brightest = Lighting.bounds(room, moved, water)
     always, sky = darkest.from_sky(), brightest.from_sky()
     shone = [brightest.from_places({place: level}) for place, level in shining(room)]
     for each in moved:

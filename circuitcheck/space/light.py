@@ -33,6 +33,10 @@ class Flood(NamedTuple):
         return found[::-1]
 
 
+Flowing = Mapping[At, str]
+"""The places that water comes to and goes from as it flows, each with the part that is on while there is some."""
+
+
 class Moved(NamedTuple):
     """A block that a piston moves: the place it comes from, the one it goes to, and the part that is on once it has."""
 
@@ -44,7 +48,7 @@ class Moved(NamedTuple):
 class Lighting:
     """The light in one drawing while the things that come and go are there or not as `lit` says of their parts."""
 
-    def __init__(self, room: Room, lit: Lit, moved: Iterable[Moved] = ()) -> None:
+    def __init__(self, room: Room, lit: Lit, moved: Iterable[Moved] = (), water: Flowing | None = None) -> None:
         self._room = room
         self._meets: dict[At, str] = {}
         self._half: dict[At, Direction] = {}
@@ -57,6 +61,11 @@ class Lighting:
                 self._meets[place] = light
                 if thing.word == "half" and room.rules.half_blocks_stop_light:
                     self._half[place] = ABOVE if thing.end == "top" else BELOW
+        for place, name in (water or {}).items():
+            self._when[place] = ("water", Condition(name, True))
+            self._meets.pop(place, None)
+            if lit(name):
+                self._meets[place] = "water"
         for each in moved:
             light = self._meets.get(each.home, OPEN)
             self._when[each.home] = (light, Condition(each.part, False))
@@ -73,15 +82,16 @@ class Lighting:
         """What each place takes that is not clear; of a half block only the full face stops light."""
 
     @classmethod
-    def bounds(cls, room: Room, moved: Sequence[Moved]) -> tuple[Lighting, Lighting]:
+    def bounds(cls, room: Room, moved: Sequence[Moved], water: Flowing) -> tuple[Lighting, Lighting]:
         """The darkest that a drawing can be, whatever comes and goes, and the brightest."""
         coming = {place for place, thing in room.drawing.things.items() if thing.when is not None}
         ways = {place for each in moved for place in (each.home, each.out)}
         darkest, brightest = cls(room, lambda part: False), cls(room, lambda part: False)
         for place in coming:
             darkest._takes[place] = taken(room.drawing.things[place].block_type.light, FULL_SUN, False, room.rules)
+        darkest._takes |= {place: taken("water", FULL_SUN, False, room.rules) for place in water}
         darkest._takes |= dict.fromkeys(ways, FULL_SUN)
-        for place in coming | ways:
+        for place in coming | ways | set(water):
             brightest._takes.pop(place, None)
             brightest._half.pop(place, None)
         return darkest, brightest

@@ -57,8 +57,23 @@ class Water:
         return self.moves and not given_up
 
 
+_KEPT: deque[tuple[Drawing, RuleSet, Water]] = deque(maxlen=4)
+
+
 def water_of(drawing: Drawing, rules: RuleSet) -> Water:
-    """The water of a drawing under a set of rules; nothing where none is drawn that flows."""
+    """The water of a drawing under a set of rules; nothing where none is drawn that flows.
+
+    The last few are kept: light and runs ask for the same.
+    """
+    for kept, known_rules, known in _KEPT:
+        if kept is drawing and known_rules == rules:
+            return known
+    found = _worked_out(drawing, rules)
+    _KEPT.append((drawing, rules, found))
+    return found
+
+
+def _worked_out(drawing: Drawing, rules: RuleSet) -> Water:
     sources = {at for at, thing in drawing.things.items() if is_source(thing)}
     if not sources:
         return Water()

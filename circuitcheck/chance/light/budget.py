@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import islice
@@ -48,6 +49,8 @@ class Demand(NamedTuple):
     rule: str
     need: Need
     cells: tuple[str, ...]
+    reach: tuple[int, int] | None = None
+    """Of growing: how many cells can grow over each of them, or how many each of them can grow over; least and most."""
 
 
 class Met(NamedTuple):
@@ -117,15 +120,20 @@ def _fully_lit(circuit: Circuit) -> Circuit | None:
 
 
 def _demands(circuit: Circuit, place: str) -> Iterator[Demand]:
-    sources = {name for cell in cells_of(circuit.parts) for name in cell.grows}
+    over = Counter(name for cell in cells_of(circuit.parts) for name in cell.grows)
     for row, cells in rows(circuit).items():
         if cells[0].place != place:
             continue
         names = tuple(cell.name for cell in cells)
         for change in changes(circuit, cells):
-            yield Demand(row, change.words, change.rule, change.need, names)
-        if any(name in sources for name in names):
-            yield Demand(row, "grow over others", "X3", SPREADING, names)
+            from_ = [len(cell.grows) for cell in cells if change.sources]
+            yield Demand(row, change.words, change.rule, change.need, names, _between(from_))
+        if any(name in over for name in names):
+            yield Demand(row, "grow over others", "X3", SPREADING, names, _between([over[name] for name in names]))
+
+
+def _between(numbers: Sequence[int]) -> tuple[int, int] | None:
+    return (min(numbers), max(numbers)) if numbers else None
 
 
 def _setups(circuit: Circuit, place: Place, parts: Sequence[str], demands: Sequence[Demand]) -> Iterator[Setup]:

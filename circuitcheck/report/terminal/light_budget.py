@@ -99,7 +99,16 @@ def _style(met: Met, place: int) -> Style:
 
 
 def _need(demand: Demand) -> str:
-    return f"takes {needed(demand.need)} ({demand.rule})"
+    return f"takes {needed(demand.need)} ({demand.rule}){_in_reach(demand)}"
+
+
+def _in_reach(demand: Demand) -> str:
+    """How far growth reaches: how many cells are in reach of each."""
+    if demand.reach is None:
+        return ""
+    least, most = demand.reach
+    cells = "1 cell" if most == 1 else f"{most} cells"
+    return f", with {cells if least == most else f'{least} to {cells}'} in reach of each"
 
 
 def needed(need: Need) -> str:
@@ -199,6 +208,7 @@ def _setup_data(setup: Setup) -> dict[str, Any]:
                 "sensor": met.demand.row,
                 "change": met.demand.words,
                 "rule": met.demand.rule,
+                "reach": None if met.demand.reach is None else list(met.demand.reach),
                 "takes": needed(met.demand.need),
                 "can": list(met.so),
                 "to_spare": None if met.to_spare is None else list(met.to_spare),

@@ -1,0 +1,127 @@
+"""Light and cells follow water that strokes let on and cut: what is above a cell is what is there at the moment.
+
+Common practice, from memory, no source: Z6, Z7 and Z9 of water, G2 of light, X2 and X4 of cells. The law is scipy's.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from scipy import stats
+
+from circuitcheck.chance.first_edge.response import Response, respond
+from circuitcheck.chance.light.budget import PlaceLight, budgets
+from circuitcheck.cli import main
+from circuitcheck.language.load import load_text
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Atom, Test
+
+OLDER = 80 / 32768
+BED = """language 1
+circuit bed
+rules {rules}
+cycle 600s day 300s, dusk 0s, night 300s, dawn 0s
+
+legend
+  .  air
+  S  block
+  ~  water
+  c  sensor  fades  named turf
+  p  piston  facing below  starts {paddle}  named paddle
+  i  lever   starts {paddle}  named rope
+end
+
+drawing
+  layer 1
+    SSSSSSS
+    SSScSSS
+    SSSSSSS
+  end
+  layer 2
+    SSSSSSS
+    S~...SS
+    SSSSSSS
+  end
+  layer 3
+    .......
+    ..pS...
+    .......
+  end
+  layer 4
+    .......
+    ...i...
+    .......
+  end
+end
+"""
+
+
+def bed(paddle: str, rules: str = "older") -> Circuit:
+    loaded = load_text(BED.format(paddle=paddle, rules=rules))
+    assert loaded.diagnostics == ()
+    return loaded.studies[0].circuit
+
+
+def by_night(paddle: str) -> Response:
+    return respond(bed(paddle), "night", Atom("turf", Test.FALLS))
+
+
+def test_turf_below_water_that_has_flowed_there_fades_by_night_as_below_water_that_is_drawn() -> None:
+    found = by_night("off")
+    assert found.exact
+    for time in (1, 100, 1_000):
+        assert found.distribution.within(time) == pytest.approx(stats.geom.cdf(time, OLDER), abs=1e-9)
+
+
+def test_turf_does_not_fade_where_a_paddle_has_cut_the_water() -> None:
+    found = by_night("on")
+    assert not found.distribution.comes
+    assert found.never
+
+
+def place_of(circuit: Circuit) -> PlaceLight:
+    (found,) = budgets(circuit)
+    return found
+
+
+def test_the_light_is_reported_for_water_that_is_there_and_water_that_is_not() -> None:
+    """Older: by day 15 through air; water takes 3. The sky comes down one place aside, past the next water."""
+    found = {setup.parts: setup.light[0] for setup in place_of(bed("off")).setups}
+    names = ("water_2_2_5", "water_2_2_4")
+    assert {tuple(name for name, _ in parts) for parts in found} == {names}
+    light = {tuple(on for _, on in parts): level for parts, level in found.items()}
+    assert light == {(False, False): 14, (True, False): 11, (False, True): 12, (True, True): 9}
+
+
+def test_growth_is_reported_with_how_many_cells_are_in_reach(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """X3: a source reaches one to the side. So the first of the two beside the rim has two sources, the other one."""
+    text = """language 1
+circuit bank
+legend
+  .  air
+  S  block
+  a  sensor  named rim
+  b  sensor  grows  starts off  named turf
+end
+drawing
+  layer 1
+    abb
+  end
+  layer 2
+    ...
+  end
+end
+"""
+    path = tmp_path / "bank.circuit"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(SystemExit):
+        main(["light", str(path), "--json"])
+    places = json.loads(capsys.readouterr().out)["places"]
+    reach = {(met["sensor"], met["change"]): met["reach"] for place in places for met in place["setups"][0]["changes"]}
+    assert reach["rim", "grow over others"] == [1, 1]
+    assert reach["turf", "grow over others"] == [1, 1]
+    assert reach["turf", "be grown over"] == [1, 2]
