@@ -122,7 +122,9 @@ def rewired(
     for port in sorted(ports_changed):
         for source, _ in feeds[port]:
             new[source].append(_fanout(port, feeds[port], devices[port_device[port]], ports[port]))
-    readers, fanout, direct = list(home.readers), list(home.fanout), list(home.direct)
+    readers, fanout = list(home.readers), list(home.fanout)
+    # Whether an order of several readers can matter may be otherwise here: it is asked again.
+    direct = [reached if reached is None or len(reached) < 2 else None for reached in home.direct]
     for source, found in new.items():
         kept = [reader for reader in home.readers[source] if reader.port not in ports_changed]
         readers[source] = tuple(sorted([*kept, *found], key=lambda reader: reader.port))

@@ -5,9 +5,11 @@ from __future__ import annotations
 import pytest
 
 from circuitcheck.engine import kernel
+from circuitcheck.engine.orders import Orders
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import the_start
+from circuitcheck.engine.wiring import rewired
 from circuitcheck.language.load import load_text
 from circuitcheck.model.parts.base import CLASS_BITS
 
@@ -93,3 +95,21 @@ class Silent:
 
     def stroked(self, memory: object, piston: int, rule: str, words: str) -> None:
         pass
+
+
+def test_another_wiring_asks_again_whose_order_cannot_matter() -> None:
+    """Rules M9, C5b: what was found out of one wiring's readers is not taken over into another's."""
+    simulator = started(RING)
+    program, home = simulator.program, simulator.wiring
+    simulator.run(40)
+    wheel, bell = program.number["wheel.0"], program.number["bell.0"]
+    assert home.direct[wheel] == home.fanout[wheel]
+    assert len(home.fanout[wheel]) == 3
+    (port,) = program.devices[bell].ports
+    feeds = [*home.feeds[:port], (), *home.feeds[port + 1 :]]
+    made = rewired(home, program.devices, home.ports, home.port_device, feeds, home.straight, [port], Orders)
+    assert [made.direct[wheel], made.free[wheel]] == [None, None]
+    unchanged = rewired(home, program.devices, home.ports, home.port_device, home.feeds, home.straight, [], Orders)
+    assert unchanged.direct[wheel] is None
+    assert unchanged.is_free(wheel)
+    assert unchanged.direct[wheel] == home.fanout[wheel]
