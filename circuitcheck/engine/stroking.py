@@ -136,10 +136,21 @@ def tell(simulator: Simulator, piston: int) -> list[Simulator]:
         feeling.pop(piston, None)  # it is not out yet while its own start is told (rule M5)
     elif phase == HOME:
         feeling[piston] = new.devices[piston].on_input_change  # home again, it looks at its power (rules M4, M5)
+    if feeling and phase in (GOING_OUT, GOING_HOME) and phase is not before.phase(motion.home_of[piston]):
+        _start_felt(simulator, old_readings != new_readings)
     for home in step.landed:
         if home in motion.device_at:
             feeling[motion.device_at[home]] = new.devices[motion.device_at[home]].landed
     return tell_each(simulator, feeling)
+
+
+def _start_felt(simulator: Simulator, rewires: bool) -> None:
+    """Says that somebody feels the start of a stroke, of which older rules are not certain (rules M2, M5, M9)."""
+    rules = simulator.program.rules
+    reached(rules, "starts_in_turn")
+    reached(rules, "told_at_start")
+    if rewires:
+        reached(rules, "cut_at_start")
 
 
 def tell_of_water(simulator: Simulator, spread: Spread) -> list[Simulator]:

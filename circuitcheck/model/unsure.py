@@ -43,6 +43,9 @@ class Unsure(NamedTuple):
 OLDER, NEWER, NEWEST = RULE_SETS
 UNSURE = {
     "lands_late": Unsure("M3", "a stroke lands late in a gt", (OLDER,), "piston_lands", "wait"),
+    "starts_in_turn": Unsure("M2", "a piston starts in a moment of its own, and not as it is updated", (OLDER,)),
+    "told_at_start": Unsure("M5", "the start of a stroke updates what is around all places that it changes", (OLDER,)),
+    "cut_at_start": Unsure("M9", "a stroke cuts wiring at its start, and not at its landing", (OLDER,)),
     "lets_go": Unsure(
         "M6", "a short stroke of a sticky piston lets go of its block", (OLDER,), "sticky_lets_go", False
     ),

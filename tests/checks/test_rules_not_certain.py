@@ -147,6 +147,47 @@ def test_a_file_can_choose_that_strokes_land_as_waits() -> None:
     assert [each.verdict for each in report.outcomes] == [Verdict.FAILS, Verdict.HOLDS]
 
 
+FEEDING = """
+legend
+  .  air
+  S  block
+  ^  torch
+  a  lever     named rope
+  >  piston    facing east   named gate
+  r  repeater  facing south  named feed
+  O  lamp      named bell
+end
+drawing
+  layer 1
+    SSSSS, 4 times
+  end
+  layer 2
+    SSSSS
+    SS^SS
+    SSSSS, 2 times
+  end
+  layer 3
+    .....
+    a>S..
+    ..r..
+    ..O..
+  end
+end
+check "the bell goes dark"
+  at 10gt  rope on
+  at 40gt  expect bell off
+end
+"""
+
+
+def test_under_older_a_start_that_is_felt_rests_on_rules_of_which_nothing_else_is_tried() -> None:
+    """M2, M5, M9: who is updated at the start, and when, is not certain of older; of newer it is."""
+    older, newer = (verify_text(f"rules {name}\n{FEEDING}").outcomes[0] for name in ("older", "newer"))
+    assert older.verdict is Verdict.HOLDS_IF
+    assert {each.rule for each in older.given if each.otherwise is None} == {"M2", "M5", "M9"}
+    assert newer.given == ()
+
+
 @pytest.mark.parametrize("name", sorted(RULE_SETS))
 def test_the_other_value_of_a_setting_is_another_one(name: str) -> None:
     rules = RULE_SETS[name]

@@ -111,8 +111,8 @@ def outcome_lines(outcome: Outcome, width: int, chains: Chains | None = None) ->
     rows = wrapped(f"{safe(outcome.title)}{said}", width - 11, "", "           ")
     for place, row in enumerate(rows):
         yield line("  ", Piece(f"{label:<9}", style), *row) if place == 0 else row
-    for given in outcome.given:
-        yield from wrapped(given_sentence(given, outcome.verdict in GOOD), width, "           ", "             ")
+    for sentence in given_sentences(outcome):
+        yield from wrapped(sentence, width, "           ", "             ")
     if outcome.verdict in GOOD or outcome.verdict is Verdict.SKIPPED:
         return
     if outcome.detail:
@@ -127,15 +127,21 @@ def outcome_lines(outcome: Outcome, width: int, chains: Chains | None = None) ->
         yield from failure_lines(outcome, outcome.failure, width, chains)
 
 
-def given_sentence(given: Given, holds: bool) -> str:
-    """What a verdict depends on, and what it comes to otherwise."""
-    if given.otherwise is None:
-        otherwise = "what follows otherwise can't be tried"
-    elif given.otherwise in GOOD or given.otherwise in FAILING:
-        otherwise = f'under "setting {given.tried}" it {"holds" if given.otherwise in GOOD else "fails"}'
-    else:
-        otherwise = f'under "setting {given.tried}" it was not decided'
-    return f"{'if' if holds else 'fails, if'} {given.takes} ({given.rule}), which is not certain; {otherwise}"
+def given_sentences(outcome: Outcome) -> Iterator[str]:
+    """What a verdict depends on, or may depend on, and what it comes to otherwise."""
+    begins = "if" if outcome.verdict in GOOD else "fails, if"
+    for given in outcome.given:
+        if given.otherwise is not None:
+            yield f"{begins} {given.takes} ({given.rule}), which is not certain; {_otherwise(given)}"
+    untried = list(dict.fromkeys(given.rule for given in outcome.given if given.otherwise is None))
+    if untried:
+        yield f"{begins} it is as {', '.join(untried)} say{'' if untried[1:] else 's'}; nothing else can be tried (V6)"
+
+
+def _otherwise(given: Given) -> str:
+    if given.otherwise in GOOD or given.otherwise in FAILING:
+        return f'under "setting {given.tried}" it {"holds" if given.otherwise in GOOD else "fails"}'
+    return f'under "setting {given.tried}" it was not decided'
 
 
 def headline(outcome: Outcome) -> str:
@@ -148,7 +154,7 @@ def headline(outcome: Outcome) -> str:
 
 
 def _said(outcome: Outcome) -> str:
-    if outcome.verdict in (Verdict.HOLDS, Verdict.SKIPPED) and outcome.detail:
+    if outcome.verdict in (Verdict.HOLDS, Verdict.HOLDS_IF, Verdict.SKIPPED) and outcome.detail:
         return f"  ({safe(outcome.detail)})"
     if outcome.verdict in (Verdict.PROVED, Verdict.HOLDS_IF) and outcome.proof is not None:
         return f"  ({outcome.proof.states:,} states)"
