@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import TypeVar
 
 from circuitcheck.engine import work
@@ -97,6 +97,14 @@ def _ways(simulator: Memory, ties: Ties, tie: int, colliding: Colliding) -> list
     if len(found) > MOST_ORDERS:
         raise TooManyOrders(sorted({device for pair in colliding for device in pair}))
     return found
+
+
+def leave_open(simulator: Memory, devices: Sequence[int]) -> None:
+    """Leaves the order open of devices that are worked from outside in one gt, and don't collide (rule C5a)."""
+    if simulator.ties is None:
+        simulator.ties = Ties()
+    simulator.ties.begin_turn()
+    simulator.ties.tie(devices, simulator.now)
 
 
 def tie(simulator: Memory, begun: list[tuple[int, int]]) -> None:

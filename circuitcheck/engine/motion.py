@@ -92,6 +92,8 @@ class Motion:
         circuit = program.circuit
         assert circuit.drawing is not None
         self._program = program
+        self.names: Sequence[str] = program.names
+        self.numbers: Mapping[str, int] = program.number
         self.drawing = circuit.drawing
         self.strokes = Strokes(circuit.drawing, circuit.rules)
         shown = frozenset(part.name for part in _shown(circuit))
@@ -290,11 +292,6 @@ class Motion:
         )
 
     # What is asked of devices
-
-    @property
-    def numbers(self) -> Mapping[str, int]:
-        """The devices by name."""
-        return self._program.number
 
     def device(self, number: int) -> Device:
         """A device, as it is at home."""

@@ -144,14 +144,17 @@ class Simulator(Memory):
             simulator.starting = False
         return [later for simulator in simulators for later in simulator.run(0)]
 
-    def act_outside(self, device: int, verb: str, level: int) -> list[Simulator]:
-        """Carries out one outside action. Returns the simulators this can lead to, this one among them."""
+    def act_outside(self, device: int, verb: str, level: int, one_of_many: bool = False) -> list[Simulator]:
+        """Carries out one outside action. Returns the simulators this can lead to, this one among them.
+
+        `one_of_many`: its order among others of the same gt has been left open (`deciding.leave_open`).
+        """
         drawn = self.program.moving and self.program.devices[device].drawn
         if drawn and self.is_in_motion(device):
             return [self]  # it is drawn only while it stands (rule M11)
         self.telling = OUTSIDE
         if self.ties is not None:
-            self.ties.act(None)
+            self.ties.act(device if one_of_many else None)
         self.order_class = ALL_ELSE if drawn else 0 if self.program.rules.outside_first else OUTSIDE_LAST
         self.program.devices[device].drive(self, verb, level)
         simulators: list[Simulator] = []

@@ -6,11 +6,13 @@ All that goes on in both is `Simulator.run` and `Simulator.act_outside`.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from circuitcheck.engine import work
+from circuitcheck.engine.deciding import leave_open
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.simulator import Simulator, restore
 from circuitcheck.engine.state import Log, Notes, Order, State, ignore
@@ -113,6 +115,8 @@ def act(simulators: list[Simulator], actions: Sequence[Action]) -> list[Simulato
 
 def _in_every_order(simulator: Simulator, actions: tuple[Action, ...]) -> list[Simulator]:
     """Goes through the orders set by set: what is left to do and where one stands say all that is to come."""
+    if simulator.program.moving and _can_stay_open(simulator, [action.device for action in actions]):
+        return _left_open(simulator, actions)
     front: dict[tuple[tuple[Action, ...], State | None], Simulator] = {(actions, None): simulator}
     for _ in actions:
         later: dict[tuple[tuple[Action, ...], State | None], Simulator] = {}
@@ -130,6 +134,28 @@ def _in_every_order(simulator: Simulator, actions: tuple[Action, ...]) -> list[S
             raise TooManyStates
         front = later
     return list(front.values())
+
+
+def _can_stay_open(simulator: Simulator, devices: Sequence[int]) -> bool:
+    """Whether what devices do that are worked in one gt doesn't depend on their order, but for whom they call."""
+    apart = len(set(devices)) == len(devices) and not any(simulator.waiting[device] for device in devices)
+    orders = simulator.wiring.orders
+    return apart and not any(
+        orders.collide(one, other, simulator.levels, devices) for one, other in itertools.combinations(devices, 2)
+    )
+
+
+def _left_open(simulator: Simulator, actions: Sequence[Action]) -> list[Simulator]:
+    """Carries out actions in one order, with the order of whom they call left open (`engine.ties`)."""
+    leave_open(simulator, [action.device for action in actions])
+    found = [simulator]
+    for action in actions:
+        found = [
+            later
+            for each in found
+            for later in each.act_outside(action.device, action.verb, action.level, one_of_many=True)
+        ]
+    return found
 
 
 def _order_of(simulator: Simulator, chosen: Action, candidates: tuple[Action, ...]) -> Order:

@@ -8,9 +8,10 @@ acted or not. Held against each other are
   get an update where something leaves, lands or takes water away (M5, M10, Z7). Nobody may be affected by both, but for
   those who don't react to such an update as things stand.
 
-Who reads otherwise is found by reading, not by distance: a device is read as things stand, keeping the places that were
-looked at. A stroke that changes none of those can't matter to it; with one that does, it is read once more, and so on
-until no further stroke comes in. So what is found holds whichever of the strokes have been made.
+Who reads otherwise is found by reading, not by distance: a device is read as things stand, noting the places at which
+a stroke would change an answer that was given on the way. A stroke that changes none can't matter to it; with one that
+does, it is read once more, and so on until no further stroke comes in. So what is found holds whichever of the strokes
+have been made.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ from typing import NamedTuple
 from circuitcheck.engine import work
 from circuitcheck.engine.gauge import GaugeDevice
 from circuitcheck.engine.motion import Motion
-from circuitcheck.model.drawing import At
+from circuitcheck.model.drawing import At, Thing
 from circuitcheck.model.parts.base import GOING_HOME, GOING_OUT, HOME, IS_CALLED, LANDING, OUT, SimulatorView
 from circuitcheck.space.configuration import Configuration, Phase
 from circuitcheck.space.occupied import head_of
@@ -32,7 +33,7 @@ from circuitcheck.space.scene import displacement
 from circuitcheck.space.strokes import Breaks, Step
 from circuitcheck.space.wirings import Inputs
 
-MOST_TOGETHER = 4
+MOST_TOGETHER = 5
 """How many strokes may change what one device reads before all are taken to collide."""
 
 
@@ -136,6 +137,11 @@ class _Bringing:
         self._footprints = {each: motion.strokes.footprint(now, motion.home_of[each]) for each in self._steps}
         self._moves = {each: self._moved(each) for each in self._steps}
         """The places that stand otherwise in a drawing after each."""
+        self._may_stand: dict[At, tuple[Thing | None, ...]] = {}
+        """What may stand at those places: what does now, and what will."""
+        for piston, step in self._steps.items():
+            if step is not None:
+                self._may_stand |= self._things(self._moves[piston], step.after)
         self._contexts: dict[frozenset[int], Configuration] = {frozenset(): now}
         self._readers: dict[int, set[int]] = {}
         """Who may read a device, in any context that was read."""
@@ -183,38 +189,41 @@ class _Bringing:
     def _reading_otherwise(self) -> dict[int, frozenset[int]] | None:
         """Of each device that may come to read otherwise, the acts that can bring that about; None past the bound."""
         found: dict[int, frozenset[int]] = {}
-        moved, wirings = frozenset().union(*self._moves.values()), self._motion.wirings
-        for place in sorted(wirings.near(self._now, moved)) if moved else ():
-            for name, inputs, seen in wirings.looked_at(self._now, place):
-                by = self._changing(name, place, inputs, seen) if self._counts(name) else frozenset()
+        moved = frozenset().union(*self._moves.values())
+        near = self._motion.wirings.near(self._now, moved) if moved else frozenset()
+        places = {device: self._now.place(home) for device, home in self._motion.home_of.items()}
+        for device, place in {**places, **self._motion.flow.place_of}.items():
+            if place in near and not self._is_no_matter(device):
+                by = self._changing(self._motion.names[device], place)
                 if by is None:
                     return None
                 if by:
-                    found[self._number[name]] = by
+                    found[device] = by
         return found
 
-    def _counts(self, name: str) -> bool:
-        number = self._number.get(name)
-        return number is not None and not self._is_no_matter(number)
+    def _things(self, moved: frozenset[At], after: Configuration) -> Iterator[tuple[At, tuple[Thing | None, ...]]]:
+        """What stands at some places, now or later."""
+        standings = [self._motion.wirings.standing(each).things for each in (self._now, after)]
+        return ((place, tuple(things.get(place) for things in standings)) for place in moved)
 
     def _is_no_matter(self, device: int) -> bool:
         """Whether nothing comes of what a device does: it shows power to people, or is water that nobody feels."""
         return device in self._motion.unfelt or isinstance(self._motion.device(device), GaugeDevice)
 
-    def _changing(self, name: str, place: At, inputs: Inputs, looked_at: frozenset[At]) -> frozenset[int] | None:
+    def _changing(self, name: str, place: At) -> frozenset[int] | None:
         """The acts that change what a device reads, in whatever order they are done; None past the bound."""
-        known, group = {frozenset[int](): inputs}, frozenset[int]()
+        known, group, noted = dict[frozenset[int], Inputs](), frozenset[int](), frozenset[At]()
         while True:
-            grown = group | {each for each in self._steps if not self._moves[each].isdisjoint(looked_at)}
+            for made in _parts_of(group):
+                if made not in known:
+                    known[made], seen = self._read(made, name, place)
+                    noted |= seen
+            grown = group | {each for each in self._steps if not self._moves[each].isdisjoint(noted)}
             if grown == group:
                 break
             if len(grown) > MOST_TOGETHER:
                 return None
             group = grown
-            for made in _parts_of(group):
-                if made not in known:
-                    known[made], seen = self._read(made, name, place)
-                    looked_at |= seen
         for inputs in known.values():
             for driver, _ in itertools.chain(*(drivers for _, drivers in inputs.ports), *inputs.hears):
                 if driver in self._number:
@@ -226,7 +235,7 @@ class _Bringing:
     def _read(self, made: frozenset[int], name: str, place: At) -> tuple[Inputs, frozenset[At]]:
         """What a device reads where some acts have been done; in motion or elsewhere, nothing."""
         work.count(work.WIRING)
-        for found, inputs, seen in self._motion.wirings.looked_at(self._context(made), place):
+        for found, inputs, seen in self._motion.wirings.looked_at(self._context(made), place, self._may_stand):
             if found == name:
                 return inputs, seen
         return Inputs(None), frozenset({place})

@@ -58,18 +58,27 @@ def _felt(drawing: Drawing, places: AbstractSet[At]) -> Iterator[At]:
 def _is_steady(wirings: Wirings, strokes: Strokes, home: At, freed: Mapping[At, frozenset[At]]) -> bool:
     """Whether a piston always does what its power says, so that no further update makes it do anything.
 
-    It feels each change of its power at once, as nothing powers the place above it (rule W9); nothing that moves
-    changes what feeds it; and it is never stopped (rule M7), as none moves anything where its row is.
+    It feels each change of its power at once, as nothing powers the place above it that doesn't power itself (rule
+    W9); nothing that moves changes what feeds it; and it is never stopped (rule M7), as none moves anything where its
+    row is.
     """
     drawing = wirings.drawing
     ports, looked_at = wirings.power_looked_at(AT_HOME, home)
     others = frozenset().union(*(places for other, places in freed.items() if other != home))
     out = strokes.start_out(AT_HOME, home)
-    if drawing.starts.get(home, drawing.things[home].start) or ports.get("above") or not isinstance(out, Step):
+    above = {name for name, _ in ports.get("above", ())}
+    stuck = above - ({name for name, _ in ports["power"]} - _graded(drawing))
+    if drawing.starts.get(home, drawing.things[home].start) or stuck or not isinstance(out, Step):
         return False
     landed = strokes.land(out.after, Stroke(home, True)).after
     row = strokes.footprint(AT_HOME, home) | strokes.footprint(landed, home)
     return looked_at.isdisjoint(others | freed[home]) and row.isdisjoint(others)
+
+
+def _graded(drawing: Drawing) -> frozenset[str]:
+    """The parts that give levels between none and full, so that their power may reach one place and not another."""
+    kinds = ((drawing.name(at), thing.kind) for at, thing in drawing.things.items() if thing.is_part)
+    return frozenset(name for name, kind in kinds if kind is None or any(part.graded for part in kind.samples))
 
 
 def _bodies(looks: Looks, places: AbstractSet[At]) -> Iterable[set[At]]:

@@ -115,10 +115,7 @@ class Wirings:
         place = None if isinstance(wiring, TooMany) else wiring.of(device).place
         if place is None:
             return frozenset()  # it reads nothing
-        room = ComparingRoom(self.standing(now), self.rules, may_stand)
-        for _ in _Reading(room, self._shown, self._water).inputs((place,)):
-            pass
-        return frozenset(room.noted)
+        return frozenset().union(*(noted for _, _, noted in self.looked_at(now, place, may_stand)))
 
     # Readings
 
@@ -169,25 +166,20 @@ class Wirings:
         near = _near(places)
         return near | _near(run for place in near for run in here.runs_at(place))
 
-    def looked_at(self, now: Configuration, place: At) -> Iterator[tuple[str, Inputs, frozenset[At]]]:
-        """What devices at a place read in a configuration, and the places that were looked at to say so.
-
-        However those stand that were not looked at, it is the same.
-        """
-        reading, seen = self._watched(now)
-        for name, inputs in reading.inputs((place,)):
-            yield name, inputs, frozenset(seen.looked_at)
+    def looked_at(
+        self, now: Configuration, place: At, may_stand: Mapping[At, Iterable[Thing | None]]
+    ) -> Iterator[tuple[str, Inputs, frozenset[At]]]:
+        """What devices at a place read in a configuration, with the places at which other things could change that."""
+        room = ComparingRoom(self.standing(now), self.rules, may_stand)
+        for name, inputs in _Reading(room, self._shown, self._water).inputs((place,)):
+            yield name, inputs, frozenset(room.noted)
 
     def power_looked_at(self, now: Configuration, place: At) -> tuple[Mapping[str, Drivers], frozenset[At]]:
         """What feeds the ports of the part at a place in a configuration, and the places that were looked at for it."""
-        reading, seen = self._watched(now)
-        return reading.ports(place), frozenset(seen.looked_at)
-
-    def _watched(self, now: Configuration) -> tuple[_Reading, Seen[Thing]]:
-        """A reading of its own in a configuration, and what it keeps of where it looks."""
         standing = self.standing(now)
         seen = Seen(standing.things)
-        return _Reading(Room(replace(standing, things=seen), self.rules), self._shown, self._water), seen
+        reading = _Reading(Room(replace(standing, things=seen), self.rules), self._shown, self._water)
+        return reading.ports(place), frozenset(seen.looked_at)
 
     def _standing_reading(self, now: Configuration) -> _Reading:
         return _Reading(Room(self.standing(now), self.rules), self._shown, self._water)
