@@ -253,14 +253,17 @@ class Enumerated(NamedTuple):
     already: float
     false_alarms: float
     open_order: bool
-    """Whether an order was open (rule C5) anywhere, and the first was taken."""
+    """Whether an order was open (rule C5) anywhere, and one was taken."""
 
 
 def enumerated(
-    circuit: Circuit, phase: str, edge: Atom, horizon: int = 1_000_000, most: int = MOST_KNOWN
+    circuit: Circuit, phase: str, edge: Atom, horizon: int = 1_000_000, most: int = MOST_KNOWN, last: bool = False
 ) -> Enumerated:
-    """Every way of chance, gt by gt, up to `horizon` gt from the beginning of the phase on. Raises TooManyStates."""
-    bed = _Everywhere(Bed(circuit), most)
+    """Every way of chance, gt by gt, up to `horizon` gt from the beginning of the phase on. Raises TooManyStates.
+
+    Of open orders the first is taken, or the `last`.
+    """
+    bed = _Everywhere(Bed(circuit), most, last)
     skies = list(_two_days(circuit))
     begin = next(now for now, (day, name, _) in enumerate(skies) if now and _due(phase, day, name))
     masses: dict[State, float] = {bed.bed.start().snapshot(): 1.0}
@@ -308,8 +311,9 @@ def _two_days(circuit: Circuit) -> Iterator[tuple[int, str, int]]:
 class _Everywhere:
     """What can follow each state. What the engine made of a state once it makes of it again, and is not asked twice."""
 
-    def __init__(self, bed: Bed, most: int) -> None:
+    def __init__(self, bed: Bed, most: int, last: bool) -> None:
         self.bed = bed
+        self._last = last
         self._most = most
         self.open_order = False
         self._known: dict[tuple[State, int], list[tuple[float, State]]] = {}
@@ -332,15 +336,17 @@ class _Everywhere:
     def _following(self, state: State, sky: int) -> Iterator[tuple[float, State]]:
         simulator = restore(self.bed.program, state, -1)
         simulator.now = 0
-        middle = self._first(run_game_tick([simulator], ()))
+        moving = self.bed.program.moving  # then the draws come before pistons start (rule C2)
+        middle = self._first(simulator.run_waits() if moving else run_game_tick([simulator], ()))
         for chance, changed in _together(self.bed, middle.levels, sky):
             actions = [Action(cell, "throw") for cell in sorted(changed)]
-            yield chance, self._first(act([restore(self.bed.program, middle, 0)], actions))
+            drawn = act([restore(self.bed.program, middle, 0)], actions)
+            yield chance, self._first([later for each in drawn for later in each.run(0)] if moving else drawn)
 
     def _first(self, simulators: Sequence[Simulator]) -> State:
         found = dict.fromkeys(simulator.snapshot() for simulator in simulators)
         self.open_order = self.open_order or len(found) > 1
-        return next(iter(found))
+        return list(found)[-1 if self._last else 0]
 
 
 def _together(bed: Bed, levels: Sequence[int], sky: int) -> Iterator[tuple[float, Changes]]:

@@ -43,7 +43,7 @@ def replay(plan: Plan, run: int, day: int) -> Replay:
 
     Raises ManyStarts, TooManyStarts and TooLarge.
     """
-    chain = chain_of(plan)
+    chain = chain_of(plan, exchanges=False)
     chain.keep_turns()
     calendar = plan.calendar
     drawn: list[tuple[int, int]] = []

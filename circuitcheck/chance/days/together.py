@@ -9,7 +9,9 @@ from typing import NamedTuple
 from circuitcheck.chance.days.assumed import Broken, Daily, daily, together
 from circuitcheck.chance.days.calendar import Calendar, Window
 from circuitcheck.chance.days.walk import Lived, Walker, Watching, between, first_within
+from circuitcheck.chance.machine.alike import NotAlike
 from circuitcheck.chance.machine.chain import MOST_WALKED, Chain
+from circuitcheck.chance.machine.moving import chain_of as chain_under
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Assumption, Holding, Test
 from circuitcheck.model.light import OPPOSITE
@@ -90,11 +92,11 @@ class Told(NamedTuple):
     open_orders: int
 
 
-def lived(share: Share) -> Iterator[Lived]:
-    """Lives through some runs of a plan, one by one. Raises ManyStarts, TooManyStarts and TooLarge."""
+def lived(share: Share, exchanges: bool = True) -> Iterator[Lived]:
+    """Lives through some runs of a plan, one by one. Raises ManyStarts, TooManyStarts, TooLarge and NotAlike."""
     plan, first, count = share
     window = plan.circuit.rules.burn_out_window
-    walker = Walker(chain_of(plan), plan.calendar, plan.watching, window, plan.assumptions)
+    walker = Walker(chain_of(plan, exchanges), plan.calendar, plan.watching, window, plan.assumptions)
     for number in range(first, first + count):
         yield walker.run(number, plan.seed, plan.case == "faded")
 
@@ -104,12 +106,19 @@ def told_of(share: Share, done: Callable[[int], None] = lambda runs: None) -> To
 
     `done` is called with how many runs have been lived through.
     """
+    try:
+        return _told_of(share, done, exchanges=True)
+    except NotAlike:
+        return _told_of(share, done, exchanges=False)
+
+
+def _told_of(share: Share, done: Callable[[int], None], exchanges: bool) -> Told:
     plan = share[0]
     calendar, edges = plan.calendar, range(len(plan.watching.edges))
     windows = [list(calendar.windows(phase)) for phase in plan.watching.phases]
     wrong = [list(calendar.wrong(phase)) for phase in plan.watching.phases]
     told = Told([[[] for _ in each] for each in windows], [[0] * len(each) for each in windows], [], [], 0)
-    for number, run in enumerate(lived(share), 1):
+    for number, run in enumerate(lived(share, exchanges), 1):
         done(number)
         for edge in edges:
             for place, window in enumerate(windows[edge]):
@@ -123,9 +132,9 @@ def told_of(share: Share, done: Callable[[int], None] = lambda runs: None) -> To
     return told
 
 
-def chain_of(plan: Plan) -> Chain:
+def chain_of(plan: Plan, exchanges: bool = True) -> Chain:
     """The chain of a plan's circuit, with all that is looked at. Raises ManyStarts and TooManyStarts."""
-    chain = Chain(plan.circuit, [edge.name for edge in plan.watching.edges], MOST_WALKED)
+    chain = chain_under(plan.circuit, [edge.name for edge in plan.watching.edges], MOST_WALKED, exchanges=exchanges)
     if any(isinstance(each, Holding) for each in plan.assumptions):
         chain.keep_turns()
     return chain

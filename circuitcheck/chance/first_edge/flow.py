@@ -14,21 +14,16 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from operator import itemgetter
 from typing import NamedTuple
 
 from circuitcheck.chance.machine.chain import Chain
-from circuitcheck.chance.machine.draws import NOBODY, Drawn
+from circuitcheck.chance.machine.draws import NOBODY
 from circuitcheck.chance.machine.joint import Changed, TooLarge
 from circuitcheck.model.claims import Atom, Test
 
-RARE = 1e-10
-"""A turn of a passage that is rarer than this, once the passage has begun, is left out."""
 LEAST_CLOSELY = 6
 """A state that holds a tenth of the probability is followed ten times less closely, down to 10 to the power of this."""
-FAINT = 1e-12
-"""A state that holds less probability than this is left out."""
-MOST_STEPS = 1_000_000
-"""How often probability is taken from one state to the next, gt by gt, before a machine is called too large."""
 
 Masses = dict[int, float]
 """The probability in each state."""
@@ -57,8 +52,34 @@ class Passage(NamedTuple):
     """The probability that an order is open on the way (rule C5)."""
 
 
-Step = tuple[int, bool, bool]
-"""The state that is led to, whether an order was open (rule C5), and whether the edge is met."""
+@dataclass(slots=True)
+class Way:
+    """One thing that can be drawn in a gt, and where it leads."""
+
+    chance: float
+    rest: float
+    """The chance of this and of all that is less likely."""
+    changed: Changed
+    after: int = -1
+    """The state at the end of the gt; computed when it is first asked for."""
+    opens: bool = False
+    """Whether an order is open (rule C5)."""
+    meets: bool = False
+    """Whether the edge is met."""
+
+
+class Ways(NamedTuple):
+    """What can be drawn in the gt behind a state: that nothing is, then the rest, the likeliest first."""
+
+    nothing: Way
+    changes: tuple[Way, ...]
+    missing: float
+    """The chance of what was too unlikely to be listed."""
+
+    @property
+    def leaving(self) -> float:
+        """The chance that something is drawn."""
+        return self.changes[0].rest if self.changes else 0.0
 
 
 @dataclass(slots=True)
@@ -77,13 +98,14 @@ class Flow:
 
     def __init__(self, chain: Chain, edge: Atom) -> None:
         self._chain = chain
+        self._faint, self._rare = chain.closeness.faint, chain.closeness.rare
         self._meets = edge_test(chain, edge)
         self._steps = 0
         self._passages: dict[tuple[int, int, int, bool], Passage] = {}
         self._too_long: dict[tuple[int, int, int, bool], int] = {}
         """For passages that were given up, after how many gt."""
-        self._steps_from: dict[tuple[int, int], tuple[Drawn, list[Step | None]]] = {}
-        """From each state under each sky: what can be drawn, and where it leads, as far as that was asked for."""
+        self._ways_from: dict[tuple[int, int], Ways] = {}
+        """From each state under each sky: what can be drawn, the likeliest first."""
         start = chain.start()
         self.resting: Masses = {start: 1.0} if chain.resting[start] else {}
         self._moving: Masses = {} if chain.resting[start] else {start: 1.0}
@@ -116,17 +138,17 @@ class Flow:
 
     def _leaves(self, state: int, sky: int) -> bool:
         """Whether anything can be drawn in a resting state."""
-        return len(self._chain.chances(state, sky)) > 1
+        return bool(self._ways(state, sky).changes)
 
     def _game_tick(self, now: int, span: Stretch, ends: bool, seen: Seen) -> None:
         chain, sky = self._chain, span.sky
         self._step(len(self.resting))
         moved: Masses = {}
         for state, mass in self._moving.items():
-            seen.left_out += self._spread(state, mass, now, sky, ends, seen, moved)
+            self._spread(state, mass, self._ways(state, sky), self._faint, now, ends, seen, moved)
         stayed: Masses = {}
         for state, mass in self.resting.items():
-            if mass < FAINT:
+            if mass < self._faint:
                 seen.left_out += mass
                 continue
             if not self._leaves(state, sky):
@@ -137,7 +159,7 @@ class Flow:
                 self._add_up(passage, mass, now, seen)
                 stayed[state] = mass * (1.0 - passage.chance)
             else:
-                seen.left_out += self._spread(state, mass, now, sky, ends, seen, moved)
+                self._spread(state, mass, self._ways(state, sky), self._faint, now, ends, seen, moved)
         for state, mass in self._due.pop(now, {}).items():
             stayed[state] = stayed.get(state, 0.0) + mass
         self._moving = {}
@@ -146,45 +168,71 @@ class Flow:
             home[state] = home.get(state, 0.0) + mass
         self.resting = stayed
 
-    def _spread(self, state: int, mass: float, now: int, sky: int, ends: bool, seen: Seen, moved: Masses) -> float:
-        """Lets the probability in one state go on for one gt. Returns what was left out."""
-        left_out = 0.0
-        key = (state, sky)
-        known = self._steps_from.get(key)
-        if known is None:
-            drawn = self._chain.chances(self._chain.waited(state), sky)
-            known = self._steps_from[key] = (drawn, [None] * len(drawn))
-        drawn, steps = known
-        self._step(len(drawn))
-        for place, (chance, changed) in enumerate(drawn):
-            part = mass * chance
-            if part < FAINT:
-                left_out += part
-                continue
-            step = steps[place]
-            if step is None:
-                step = steps[place] = self._step_to(state, changed)
-            after, was_open, meets = step
-            if was_open:
+    def _spread(
+        self, state: int, mass: float, ways: Ways, least: float, now: int, ends: bool, seen: Seen, moved: Masses
+    ) -> None:
+        """Lets the probability in one state go on for one gt; parts of it below `least` are left out."""
+        self._take(state, mass, (ways.nothing,), 0.0, now, ends, seen, moved)
+        seen.left_out += mass * ways.missing
+        self._take(state, mass, ways.changes, least, now, ends, seen, moved)
+
+    def _take(
+        self,
+        state: int,
+        mass: float,
+        ways: Sequence[Way],
+        least: float,
+        now: int,
+        ends: bool,
+        seen: Seen,
+        moved: Masses,
+    ) -> None:
+        """Lets the probability in one state go some ways, the likeliest first. Most of the time is spent here."""
+        for way in ways:
+            part = mass * way.chance
+            if part < least:
+                seen.left_out += mass * way.rest
+                return
+            self._steps += 1
+            after = way.after
+            if after < 0:
+                after = self._lead(state, way)
+            if way.opens:
                 seen.open += part
-            if meets:
+            if way.meets:
                 seen.edges[now] = seen.edges.get(now, 0.0) + part
                 if ends:
                     continue
             moved[after] = moved.get(after, 0.0) + part
-        return left_out
 
-    def _step_to(self, state: int, changed: Changed) -> Step:
-        """Where these changes of cells lead, whether an order was open in them, and whether the edge is in them."""
+    def _ways(self, state: int, sky: int) -> Ways:
+        """What can be drawn in the gt behind a state."""
+        key = (state, sky)
+        known = self._ways_from.get(key)
+        if known is None:
+            nothing, *drawn = self._chain.chances(self._chain.waited(state), sky)
+            missing = max(1.0 - math.fsum((nothing[0], *(chance for chance, _ in drawn))), 0.0)
+            rest, changes = 0.0, list[Way]()
+            for chance, changed in sorted(drawn, key=itemgetter(0)):
+                rest += chance
+                changes.append(Way(chance, rest, changed))
+            changes.reverse()
+            known = self._ways_from[key] = Ways(Way(nothing[0], 1.0, ()), tuple(changes), missing)
+        return known
+
+    def _lead(self, state: int, way: Way) -> int:
+        """Finds out where what is drawn leads: to which state."""
         chain = self._chain
-        after = chain.drawn(chain.waited(state), changed)
-        return after, chain.was_open(state, changed), self._meets(state, after)
+        way.after = chain.drawn(chain.waited(state), way.changed)
+        way.opens, way.meets = chain.was_open(state, way.changed), self._meets(state, way.after)
+        return way.after
 
     def _step(self, count: int) -> None:
         """Counts steps from state to state. Raises TooLarge."""
         self._steps += count
-        if self._steps > MOST_STEPS:
-            raise TooLarge(f"it is seldom at rest: more than {MOST_STEPS:,} steps from state to state")
+        most = self._chain.closeness.most_steps
+        if self._steps > most:
+            raise TooLarge(f"it is seldom at rest: more than {most:,} steps from state to state")
 
     def _add_up(self, passage: Passage, mass: float, now: int, seen: Seen) -> None:
         out = mass * passage.chance
@@ -205,7 +253,7 @@ class Flow:
         key = (state, closely, sky, ends)
         known = self._passages.get(key)
         if known is None and most > self._too_long.get(key, 0):
-            known = self._followed(state, sky, ends, RARE * 10**closely, most)
+            known = self._followed(state, sky, ends, self._rare * 10**closely, most)
             if known is None:
                 self._too_long[key] = most
             else:
@@ -214,41 +262,30 @@ class Flow:
 
     def _followed(self, state: int, sky: int, ends: bool, rare: float, most: int) -> Passage | None:
         """Follows a resting state from the gt in which something is drawn to its next rest, for at most so many gt."""
-        chain = self._chain
-        leaving = sum(chance for chance, _ in chain.chances(state, sky)[1:])
+        first, passed = self._ways(state, sky), Seen()
         rests: list[tuple[int, int, float]] = []
-        edges: dict[int, float] = {}
-        left_out = opened = 0.0
-        ways = [(state, 1.0, chance / leaving, changed) for chance, changed in chain.chances(state, sky)[1:]]
-        later = 0
         masses: Masses = {}
-        while ways:
-            self._step(len(ways))
-            masses = {}
-            for before, mass, chance, changed in ways:
-                part = mass * chance
-                if part < rare:
-                    left_out += part
-                    continue
-                after = chain.drawn(before if later == 0 else chain.waited(before), changed)
-                if chain.was_open(before, changed):
-                    opened += part
-                if self._meets(before, after):
-                    edges[later] = edges.get(later, 0.0) + part
-                    if ends:
-                        continue
-                masses[after] = masses.get(after, 0.0) + part
-            for after in [each for each in masses if chain.resting[each]]:
+        passed.left_out += first.missing / first.leaving
+        self._take(state, 1.0 / first.leaving, first.changes, rare, 0, ends, passed, masses)
+        later = 0
+        while True:
+            for after in [each for each in masses if self._chain.resting[each]]:
                 rests.append((later, after, masses.pop(after)))
             later += 1
-            if later >= most and masses:
+            if not masses:
+                return Passage(
+                    first.leaving, tuple(rests), tuple(passed.edges.items()), later, passed.left_out, passed.open
+                )
+            if later >= most:
                 return None
-            ways = [
-                (before, mass, chance, changed)
-                for before, mass in masses.items()
-                for chance, changed in chain.chances(chain.waited(before), sky)
-            ]
-        return Passage(leaving, tuple(rests), tuple(edges.items()), later, left_out, opened)
+            self._step(0)
+            following: Masses = {}
+            for before, mass in masses.items():
+                if mass < rare:
+                    passed.left_out += mass
+                else:
+                    self._spread(before, mass, self._ways(before, sky), rare, later, ends, passed, following)
+            masses = following
 
 
 def edge_test(chain: Chain, edge: Atom) -> Callable[[int, int], bool]:

@@ -17,9 +17,11 @@ from circuitcheck.chance.first_edge.figures import Distribution
 from circuitcheck.chance.first_edge.flow import Flow, Seen, Stretch, spans
 from circuitcheck.chance.first_edge.reasons import why_never
 from circuitcheck.chance.first_edge.sampled import sampled
+from circuitcheck.chance.machine.alike import NotAlike
 from circuitcheck.chance.machine.burning import could_burn_out
 from circuitcheck.chance.machine.chain import MOST_WALKED, Chain
 from circuitcheck.chance.machine.joint import TooLarge
+from circuitcheck.chance.machine.moving import chain_of
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom
@@ -31,8 +33,6 @@ ALL_BUT = 1e-9
 """Where a signal is so already but for less than this, it is taken to be so: what is left would be noise."""
 
 
-MOST_LEFT_OUT = 1e-3
-"""Where more than this would be left out of what is in question, days are sampled instead."""
 ROUNDING = 1e-15
 """What adding up so many small numbers may lose."""
 
@@ -102,20 +102,29 @@ def respond(circuit: Circuit, phase: str, edge: Atom, case: str = "fair") -> Res
 
 
 def _worked_out(circuit: Circuit, phase: str, edge: Atom, case: str) -> Response:
-    chain = Chain(circuit, (edge.name,), whole=False)
     calendar = Calendar(circuit.cycle, 1, case)
     asked = _Asked(calendar, phase, edge, next(calendar.windows(phase)), next(calendar.wrong(phase)))
     if not any(cells_of(circuit.parts)):
         raise NoSensor
     try:
-        found = _exactly(chain, asked)
-    except TooLarge as large:
-        chain = Chain(circuit, (edge.name,), MOST_WALKED, whole=False)
-        found = _sampled(chain, asked)._replace(rough=str(large))
+        chain, found = _followed(circuit, asked, exchanges=True)
+    except NotAlike:
+        chain, found = _followed(circuit, asked, exchanges=False)
     if found.exact and not found.distribution.comes and found.already < 1.0:
         found = found._replace(never=tuple(why_never(circuit, calendar, asked.window, edge)))
     burning = tuple(could_burn_out(chain, circuit.rules.burn_out_window))
     return found._replace(states=len(chain.states), burning=burning)
+
+
+def _followed(circuit: Circuit, asked: _Asked, exchanges: bool) -> tuple[Chain, Response]:
+    """The response and the chain that it was found with: exact, or where that is too large, sampled."""
+    watched = (asked.edge.name,)
+    chain = chain_of(circuit, watched, whole=False, exchanges=exchanges)
+    try:
+        return chain, _exactly(chain, asked)
+    except TooLarge as large:
+        chain = chain_of(circuit, watched, MOST_WALKED, whole=False, exchanges=exchanges)
+        return chain, _sampled(chain, asked)._replace(rough=str(large))
 
 
 class _Asked(NamedTuple):
@@ -137,12 +146,12 @@ def _exactly(chain: Chain, asked: _Asked) -> Response:
     already = flow.take_out(lambda state: is_so(chain.levels[edge.name][state], edge))
     flow.over(_between(chain, calendar, window.begin, window.end), True, seen)
     parts = (before, alarms, seen)
-    left_out = sum(each.left_out for each in parts) + chain.draws.neglected * window.end + ROUNDING
+    left_out = sum(each.left_out for each in parts) + ROUNDING
     left = 1.0 - already
     # What was left out is missing from what is so already: as little as that can't be reported from nothing.
     if left <= max(ALL_BUT, 2.0 * left_out):
         already, left = 1.0, 1.0
-    elif left_out / left > MOST_LEFT_OUT:
+    elif left_out / left > chain.closeness.most_left_out:
         raise TooLarge("too little of its probability is in question to be followed closely")
     chances = {now - window.begin + 1: chance / left for now, chance in seen.edges.items()} if already < 1.0 else {}
     return Response(

@@ -14,10 +14,11 @@ from __future__ import annotations
 from collections.abc import Container, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from typing import ClassVar, NamedTuple
 
 from circuitcheck.chance.light.in_reach import upstream
 from circuitcheck.chance.machine.draws import Drawn, Draws
-from circuitcheck.chance.machine.joint import Changed, TooLarge
+from circuitcheck.chance.machine.joint import NEGLIGIBLE, Changed, TooLarge
 from circuitcheck.chance.machine.units import Mark, Marks, Unit, Units
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import PortDrivers, Program, read
@@ -52,7 +53,7 @@ def _only(program: Program, names: Container[str]) -> Program:
 
 
 @contextmanager
-def _small_enough() -> Iterator[None]:
+def small_enough() -> Iterator[None]:
     """What has too many open orders to be followed is too large for a chain as well."""
     try:
         yield
@@ -60,8 +61,25 @@ def _small_enough() -> Iterator[None]:
         raise TooLarge("it has too many open orders (C5)") from None
 
 
+class Closeness(NamedTuple):
+    """How closely a chain is followed: what is rarer is left out, and its probability is added up."""
+
+    faint: float = 1e-12
+    """A state that holds less probability than this is left out."""
+    rare: float = 1e-10
+    """A turn of a passage that is rarer than this, once the passage has begun, is left out."""
+    negligible: float = NEGLIGIBLE
+    """An outcome of one gt that is rarer than this is left out."""
+    most_steps: int = 1_000_000
+    """How often probability is taken from one state to the next, gt by gt, before a machine is called too large."""
+    most_left_out: float = 1e-3
+    """Where more than this would be left out of what is in question, days are sampled instead."""
+
+
 class Chain:
     """The states of one circuit under chance, numbered from 0 as they are met."""
+
+    closeness: ClassVar[Closeness] = Closeness()
 
     def __init__(self, circuit: Circuit, watched: Sequence[str], most_states: int = 0, whole: bool = True) -> None:
         """Begins a chain; raises `TooLarge` past `most_states`, where 0 stands for as many as the usual work allows."""
@@ -69,7 +87,7 @@ class Chain:
         self.program = program = Program(quiet) if whole else _only(Program(quiet), upstream(quiet, watched))
         self._probes: dict[str, PortDrivers] = {name: program.probe(name) for name in watched}
         self.units = Units(program, self._probes.values())
-        self.draws = Draws(program, self.units)
+        self.draws = Draws(program, self.units, self.closeness.negligible)
         self.open_orders: set[tuple[int, Changed | None]] = set()
         """Where an order was open and the first was taken: a state and what changed, None in a first half."""
         self._most_outcomes = MOST_OUTCOMES if not most_states else None
@@ -121,7 +139,7 @@ class Chain:
         if known < 0:
             simulator = restore(self.program, self.states[number], -1)
             simulator.now = 0
-            with _small_enough():
+            with small_enough():
                 simulators = simulator.run_waits() if self.program.moving else run_game_tick([simulator], ())
             known = self._waited[number] = self._first(simulators, (number, None))
         return known
@@ -133,7 +151,7 @@ class Chain:
         key = (number, changed)
         known = self._after.get(key)
         if known is None:
-            with _small_enough():
+            with small_enough():
                 simulators = self._in_every_order(number, changed)
                 if self.program.moving:
                     simulators = [later for each in simulators for later in each.run(each.now)]

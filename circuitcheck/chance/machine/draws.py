@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from itertools import combinations, product
 from math import fsum
 
-from circuitcheck.chance.machine.joint import Changed, Classes, Joint, Pattern
+from circuitcheck.chance.machine.joint import NEGLIGIBLE, Changed, Classes, Joint, Pattern
 from circuitcheck.chance.machine.units import Marks, Unit, Units, cells_of, probes_of_places
 from circuitcheck.engine.light import Daylight, Effects
 from circuitcheck.engine.program import Program, read
@@ -33,7 +33,9 @@ Bare = tuple[int, ...]
 class Draws:
     """The draws of one machine."""
 
-    def __init__(self, program: Program, units: Units) -> None:
+    def __init__(self, program: Program, units: Units, negligible: float = NEGLIGIBLE) -> None:
+        """An outcome of one gt whose chance is below `negligible` is left out."""
+        self._negligible = negligible
         self._units = units
         self._rules = program.circuit.rules
         self.cells: dict[int, Cell] = cells_of(program)
@@ -45,8 +47,6 @@ class Draws:
         self._known_ways: dict[object, dict[Pattern, float]] = {}
         self.outcomes = 0
         """How many outcomes have been looked at so far, which is what takes the time."""
-        self.neglected = 0.0
-        """The most that was left out of one gt, for being negligible."""
         self._alike = {sky: self._first_alike(sky) for sky in range(FULL_SUN + 1)}
         self._alike[NOBODY] = NOBODY
 
@@ -92,7 +92,7 @@ class Draws:
         known = self._known.get(key)
         if known is None:
             classes = Classes(self._units, marks)
-            joint = Joint(classes)
+            joint = Joint(classes, self._negligible)
             try:
                 known = self._known[key] = self._joined(joint, levels, effects, classes)
             finally:
@@ -112,7 +112,6 @@ class Draws:
         for bare, sources in shared.items():
             joint.grow_over(bare, sources, self._rules.draw_chance.number)
         total = joint.total
-        self.neglected = max(self.neglected, 1.0 - fsum(total.values()))
         stays = total.pop((), 0.0)
         return ((stays, ()), *((chance, changed) for changed, chance in total.items()))
 

@@ -14,7 +14,7 @@ from circuitcheck.chance.machine.units import Mark, Marks, Units
 from circuitcheck.model.parts.cells import TRIES, chance_of_exactly
 
 NEGLIGIBLE = 1e-16
-"""A chance in one gt that is below what a number can add to another is left out."""
+"""The usual chance of an outcome of one gt that is left out: less than what a number can add to another."""
 MOST_AT_ONCE = 50_000
 """How many outcomes of one gt are looked at."""
 
@@ -83,8 +83,10 @@ class Classes:
 class Joint:
     """The joint outcome so far; what is added next must know nothing of what was added before. Raises TooLarge."""
 
-    def __init__(self, classes: Classes) -> None:
+    def __init__(self, classes: Classes, negligible: float = NEGLIGIBLE) -> None:
+        """An outcome whose chance is below `negligible` is left out."""
         self._classes = classes
+        self._negligible = negligible
         self.total: Outcomes = {(): 1.0}
         self.looked_at = 0
         """How many outcomes have been looked at, which is what takes the time."""
@@ -121,7 +123,7 @@ class Joint:
             for number in range(rest + 1):
                 self._count(1)
                 each = before * comb(rest, number) * share**number * (1.0 - share) ** (rest - number)
-                if each > NEGLIGIBLE:
+                if each > self._negligible:
                     more = (members[unit][place] for unit in range(taken, taken + number) for place in pattern)
                     yield each, taken + number, (*changed, *more)
                 elif number > rest * share:
@@ -131,7 +133,7 @@ class Joint:
         after: Outcomes = {}
         for (before, chance), (changed, more) in product(self.total.items(), outcomes.items()):
             self._count(1)
-            if chance * more > NEGLIGIBLE:
+            if chance * more > self._negligible:
                 after[tuple(sorted((*before, *changed)))] = chance * more
         self.total = after
 
@@ -144,7 +146,7 @@ class Joint:
         total = self.total
         for number in range(sources + 1):
             share = comb(sources, number) * drawn**number * (1.0 - drawn) ** (sources - number)
-            if share <= NEGLIGIBLE and number > sources * drawn:
+            if share <= self._negligible and number > sources * drawn:
                 break
             for changed, chance in total.items():
                 after[changed] = after.get(changed, 0.0) + share * chance
@@ -160,7 +162,7 @@ class Joint:
         for before, chance in total.items():
             for hit, ways, changed in self._hits(bare, most, before):
                 together = chance * exactly[hit] * ways
-                if together > NEGLIGIBLE:
+                if together > self._negligible:
                     key = self._classes.least({*before, *changed}) if changed else before
                     after[key] = after.get(key, 0.0) + together
         return after

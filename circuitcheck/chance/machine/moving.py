@@ -1,0 +1,212 @@
+"""The chain of a machine in which things move: each state is a core (`machine.cores`) and the levels of its cells.
+
+The two change apart. Which cells change in a gt is drawn, and depends on which are grown and on the light; what becomes
+of the core depends on which change only. So the engine is asked for each core once, and a state more costs next to
+nothing. In contrast to the machines of `machine.chain`, the first half of a gt ends before pistons start (rule C2).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import ClassVar
+
+from circuitcheck.chance.machine.chain import Chain, Closeness, small_enough
+from circuitcheck.chance.machine.cores import Cores, Led
+from circuitcheck.chance.machine.draws import Drawn
+from circuitcheck.chance.machine.exchange import Classes, Exchange
+from circuitcheck.chance.machine.joint import Changed, TooLarge
+from circuitcheck.chance.machine.units import probes_of_places
+from circuitcheck.engine.motion import follows
+from circuitcheck.engine.program import Program, read
+from circuitcheck.engine.state import State
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.rules import FULL_POWER
+
+MOST_STATES = 1_000_000
+"""How many states, of cells and core together, are met before it is called too large to be followed."""
+Arrangement = tuple[tuple[int, ...], ...]
+"""For each group of units that can be exchanged, which unit stands in each slot of the core."""
+Key = tuple[int, Arrangement, bytes]
+"""A core, who stands in its slots, and the levels of the cells."""
+
+
+def chain_of(
+    circuit: Circuit, watched: Sequence[str], most_states: int = 0, whole: bool = True, exchanges: bool = True
+) -> Chain:
+    """The chain of a circuit; where things move in it, all of it is followed."""
+    if follows(circuit):
+        return MovingChain(circuit, watched, most_states, exchanges)
+    return Chain(circuit, watched, most_states, whole)
+
+
+class MovingChain(Chain):
+    """The states of one circuit in which things move, numbered from 0 as they are met.
+
+    Raises NotAlike where its units turn out not to be alike; without `exchanges` it never does.
+    """
+
+    closeness: ClassVar[Closeness] = Closeness(
+        faint=1e-9, rare=1e-6, negligible=1e-10, most_steps=3_000_000, most_left_out=1e-2
+    )
+
+    def __init__(self, circuit: Circuit, watched: Sequence[str], most_states: int = 0, exchanges: bool = True) -> None:
+        super().__init__(circuit, watched, most_states)
+        self._cells = tuple(self.draws.cells)
+        self._place = {cell: place for place, cell in enumerate(self._cells)}
+        seen = (*self._probes.values(), *probes_of_places(self.program).values())
+        graded = any(self.program.devices[source].part.graded for feeds in self._probes.values() for source, _ in feeds)
+        exchange = Exchange(self.program, self._probes.values()) if exchanges and not graded else None
+        self.groups = () if exchange is None else tuple(exchange.groups)
+        self._slot_of = {} if exchange is None else exchange.slot_of
+        self._cores = Cores(self.program, self._cells, seen, exchange, self._most_states)
+        self._most_states = MOST_STATES
+        self._lit = Lit(self.program)
+        self._drawn_of: dict[tuple[int, int, bytes], Drawn] = {}
+        self._arranged: dict[tuple[Led, Arrangement], Arrangement] = {}
+        self._keys: list[Key] = []
+        self._known: dict[Key, int] = {}
+
+    def start(self) -> int:
+        begun = self._begun()
+        grown = bytes(begun[0].levels[cell] for cell in self._cells)
+        home = tuple(tuple(range(len(units))) for units in self.groups)
+        with small_enough():
+            return self._led(self._cores.begun(begun), home, grown)
+
+    def waited(self, number: int) -> int:
+        known = self._waited[number]
+        if known < 0:
+            core, arrangement, grown = self._keys[number]
+            with small_enough():
+                led = self._cores.waited(core)
+            known = self._waited[number] = self._led(led, arrangement, grown)
+            if (core, None) in self._cores.open:
+                self.open_orders.add((number, None))
+        return known
+
+    def drawn(self, number: int, changed: Changed) -> int:
+        key = (number, changed)
+        known = self._after.get(key)
+        if known is None:
+            core, arrangement, grown = self._keys[number]
+            slots, arranged = self._in_slots(core, arrangement, changed)
+            with small_enough():
+                led = self._cores.drawn(core, slots)
+            known = self._after[key] = self._led(led, arranged, self._turned(core, grown, changed))
+            if (core, slots) in self._cores.open:
+                self.open_orders.add(key)
+        return known
+
+    def _in_slots(self, core: int, arrangement: Arrangement, changed: Changed) -> tuple[Changed, Arrangement]:
+        """The cells of the core that stand for those that change; of slots that are alike the last are taken."""
+        found = [cell for cell in changed if cell not in self._slot_of]
+        of_groups: dict[int, set[int]] = {}
+        for cell in changed:
+            if cell in self._slot_of:
+                group, unit = self._slot_of[cell]
+                of_groups.setdefault(group, set()).add(unit)
+        arranged = list(arrangement)
+        for group, units in of_groups.items():
+            stands = list(arrangement[group])
+            for slots in _alike(self._cores.classes[core][group]):
+                here = sorted((stands[slot] for slot in slots), key=lambda unit: (unit in units, unit))
+                for slot, unit in zip(slots, here, strict=True):
+                    stands[slot] = unit
+                    if unit in units:
+                        found.append(self.groups[group][slot].devices[0])
+            arranged[group] = tuple(stands)
+        return tuple(sorted(found)), tuple(arranged)
+
+    def chances(self, number: int, sky: int) -> Drawn:
+        core, _, grown = self._keys[number]
+        key = (sky, self._lit.of(core, self._cores.states[core][0]), grown)
+        known = self._drawn_of.get(key)
+        if known is None:
+            known = self._drawn_of[key] = super().chances(number, sky)
+        return known
+
+    def _led(self, led: Led, arrangement: Arrangement, grown: bytes) -> int:
+        """The number of the state that a step of the core leads to."""
+        key = (led, arrangement)
+        known = self._arranged.get(key)
+        if known is None:
+            known = self._arranged[key] = tuple(self._in_order(led, arrangement))
+        return self._number(led.core, known, grown)
+
+    def _in_order(self, led: Led, arrangement: Arrangement) -> Iterator[tuple[int, ...]]:
+        """Who stands where after a step, group by group, with units that are alike in order."""
+        for group, turn in enumerate(led.turns):
+            stands = [arrangement[group][slot] for slot in turn]
+            for slots in _alike(self._cores.classes[led.core][group]):
+                for slot, unit in zip(slots, sorted(stands[slot] for slot in slots), strict=True):
+                    stands[slot] = unit
+            yield tuple(stands)
+
+    def _turned(self, core: int, grown: bytes, changed: Changed) -> bytes:
+        """The levels of the cells after some have changed; those in motion do not (rule M11)."""
+        if not changed:
+            return grown
+        state, motion = self._cores.states[core][0], self.program.motion
+        assert motion is not None
+        assert state.configuration is not None
+        still, levels = motion.standing(state.configuration).still, bytearray(grown)
+        for cell in changed:
+            if cell not in still:
+                levels[self._place[cell]] = FULL_POWER - levels[self._place[cell]]
+        return bytes(levels)
+
+    def _number(self, core: int, arrangement: Arrangement, grown: bytes) -> int:
+        key = (core, arrangement, grown)
+        number = self._known.get(key)
+        if number is None:
+            number = self._known[key] = len(self._keys)
+            if number >= self._most_states:
+                raise TooLarge(f"it has more than {self._most_states:,} states")
+            self._keys.append(key)
+            state = self._in_own_places(core, arrangement, grown)
+            self.states.append(state)
+            self._marks.append(())
+            for name, feeds in self._probes.items():
+                self.levels[name].append(read(feeds, state.levels))
+            rests = not any(state.waits for state in self._cores.states[core])
+            self.resting.append(rests)
+            self._waited.append(number if rests else -1)
+        return number
+
+    def _in_own_places(self, core: int, arrangement: Arrangement, grown: bytes) -> State:
+        """The first state of a core with the levels of cells and units in their own places."""
+        state = self._cores.states[core][0]
+        levels = bytearray(state.levels)
+        for units, stands in zip(self.groups, arrangement, strict=True):
+            for slot, unit in enumerate(stands):
+                if slot != unit:
+                    for device, own in zip(units[slot].devices, units[unit].devices, strict=True):
+                        levels[own] = state.levels[device]
+        for cell, level in zip(self._cells, grown, strict=True):
+            levels[cell] = level
+        return state._replace(levels=bytes(levels))
+
+
+class Lit:
+    """What the light at cells depends on, as it is in a core: one number for all cores in which it is the same."""
+
+    def __init__(self, program: Program) -> None:
+        self._probes = tuple(probes_of_places(program).values())
+        self._numbers: dict[tuple[bool, ...], int] = {}
+        self._known: dict[int, int] = {}
+
+    def of(self, core: int, state: State) -> int:
+        """The number of a core with this state."""
+        known = self._known.get(core)
+        if known is None:
+            lit = tuple(read(feeds, state.levels) > 0 for feeds in self._probes)
+            known = self._known[core] = self._numbers.setdefault(lit, len(self._numbers))
+        return known
+
+
+def _alike(classes: Classes) -> Iterable[list[int]]:
+    """The slots that are alike, class by class."""
+    found: dict[int, list[int]] = {}
+    for slot, first in enumerate(classes):
+        found.setdefault(first, []).append(slot)
+    return found.values()
