@@ -55,7 +55,7 @@ class Standing(NamedTuple):
     """How many ports there are that have one number in every wiring; those behind them are what pistons hear."""
     still: frozenset[int]
     """The devices that are in motion: they read nothing and get no updates."""
-    hears: Mapping[int, frozenset[PortDrivers]]
+    hears: Mapping[int, tuple[PortDrivers, ...]]
     """What each piston hears."""
 
 
@@ -197,7 +197,7 @@ class Motion:
         for number, mine in changed.items():
             name, device = program.names[number], program.devices[number]
             if number in home.hears:
-                hears[number] = frozenset(map(self.numbered, mine.hears))
+                hears[number] = tuple(map(self.numbered, mine.hears))
                 for port in self._heard_ports[number]:
                     feeds[port] = ()
                     touched.append(port)
@@ -235,7 +235,7 @@ class Motion:
         ports, port_device, devices = list(home.ports), list(home.port_device), list(program.devices)
         feeds: list[PortDrivers] = list(home.feeds)
         straight = set(program.straight)
-        still, hears = set(), dict[int, frozenset[PortDrivers]]()
+        still, hears = set(), dict[int, tuple[PortDrivers, ...]]()
         for number, place in self.home_of.items():
             name, device = program.names[number], program.devices[number]
             mine = inputs.of(name)
@@ -249,9 +249,9 @@ class Motion:
                 straight.symmetric_difference_update((name,))
                 devices[number] = device.part.device(number, device.ports, mine.straight, program.rules)
             if self._is_piston(place):
-                hears[number] = frozenset(map(self.numbered, mine.hears))
+                hears[number] = tuple(map(self.numbered, mine.hears))
         for number in self.flow.place_of:
-            hears[number] = frozenset(map(self.numbered, inputs.of(program.names[number]).hears))
+            hears[number] = tuple(map(self.numbered, inputs.of(program.names[number]).hears))
         for number, found in hears.items():
             self._heard_ports[number] = range(len(ports), len(ports) + len(found))
             for heard in sorted(found):
@@ -422,7 +422,7 @@ class Motion:
         old: Standing,
         new: Standing,
         piston: int,
-        heard: frozenset[PortDrivers],
+        heard: tuple[PortDrivers, ...],
         old_readings: Sequence[int],
         new_readings: Sequence[int],
     ) -> bool:

@@ -299,9 +299,10 @@ class _Reading:
         return self._heard_around((place, head) if is_out else (place,))
 
     def _heard_around(self, ears: Iterable[At]) -> tuple[Drivers, ...]:
-        """What updates some places by changing."""
+        """What updates some places by changing, each by itself: a lever and the dust that it drives are two, and stay
+        two when the dust has another driver as well."""
         told = [each for each in _near(ears) if self._room.asked(each, partial(self._tells, each, ears))]
-        return tuple(sorted({seen for each in told if (seen := self._seen(each))}))
+        return tuple(sorted(seen for each in told if (seen := self._seen(each))))
 
     def _tells(self, place: At, ears: Iterable[At]) -> bool:
         """Whether what is at a place tells some of these places by changing; whom strokes tell, `told` says."""

@@ -210,6 +210,13 @@ def test_a_piston_whose_head_has_landed_hears_the_updates_of_its_head_s_place() 
     assert [reader.told(now, [at(2, layer=3)]) for now in (AT_HOME, going, there)] == [((),), ((),), ((piston,),)]
 
 
+def test_a_lever_and_the_dust_beside_it_are_heard_each_by_itself() -> None:
+    """W10: both have one driver; were they one, dust that another driver joins would look like a change of level."""
+    drawing = drawing_of("SSSS/SSSS", ").../b-..")
+    hears = Wirings(drawing, NEWER).home.of("piston_2_1_1").hears
+    assert hears == ((("lever_2_2_1", 0),), (("lever_2_2_1", 0),))
+
+
 def test_a_piston_does_not_hear_the_head_of_another_one_that_lies_before_it() -> None:
     """M4: the other one's head has come down to the place that this one faces."""
     drawing = drawing_of("SSSS/SSSS/SSSS", ".v../)..b/....")
