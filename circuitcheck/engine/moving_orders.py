@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping, Sequence
+from functools import cached_property
 
 from circuitcheck.engine.fanout import Fanout
 from circuitcheck.engine.gauge import GaugeDevice
@@ -64,7 +65,11 @@ class MovingOrders(Orders):
         self._apart: set[tuple[int, int]] = set()
         """Pairs of devices that don't collide, whatever they do and whoever else acts."""
         self._told: dict[int, tuple[frozenset[int], frozenset[int]]] = {}
-        self._gauges = frozenset(device.index for device in devices if isinstance(device, GaugeDevice))
+
+    @cached_property
+    def _gauges(self) -> frozenset[int]:
+        """The devices that only show a level; asked for in few of the wirings that a large drawing has."""
+        return frozenset(device.index for device in self._devices if isinstance(device, GaugeDevice))
 
     def that_tie(self, devices: tuple[int, ...], levels: Sequence[int]) -> tuple[tuple[int, ...], ...]:
         felt = tuple(device for device in devices if device not in self._water.unfelt)
