@@ -23,6 +23,7 @@ from circuitcheck.prove.few import NONE_BY_FEW
 from circuitcheck.prove.influence import Influence, until_wide_enough
 from circuitcheck.prove.meter import Limits
 from circuitcheck.prove.prover import Prover
+from circuitcheck.space import wirings
 
 from .engine_runs import Unread, circuit_of
 from .plain.boxes import Case, cases
@@ -123,3 +124,17 @@ def test_what_stays_open_says_that_few_changes_break_nothing_and_what_would_help
     assert outcome.proof is not None
     assert NONE_BY_FEW in outcome.detail
     assert any("assume at most" in hint for hint in outcome.proof.hints)
+
+
+def test_past_the_most_wirings_a_claim_stays_open_with_the_place_the_stroke_and_the_trace(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(wirings, "MOST_WIRINGS", 2)
+    study = load_file(CIRCUITS / "watchpair.circuit").studies[0]
+    claim = next(claim for claim in study.claims if claim.title == "a stir is long enough")
+    outcome = Prover(study, Limits(), leaning=False).prove(claim)
+    assert outcome.verdict is Verdict.UNDECIDED
+    assert outcome.refusal is not None
+    assert (outcome.refusal.rule, outcome.refusal.part, outcome.refusal.place) == ("M9", "dusk_stir", (2, 3, 6))
+    assert "dusk_stir" in outcome.refusal.stroke
+    assert [act.name for act in outcome.refusal.acts] == ["dusk_turf"]
