@@ -18,6 +18,8 @@ from circuitcheck.prove.interleavings import TooMuch
 
 MOST_CHOICES = 4_096
 """How many different things the world may do in one gt before the question is called too large."""
+MOST_ORDERED = 1_500
+"""The same where things move, each order counted: what five free inputs may do, or any two of 38."""
 UNBOUNDED = 1 << 30
 """More inputs than any circuit has."""
 Held = tuple[int, ...]
@@ -97,9 +99,9 @@ class World:
                 of_count[count] += of_count[count - 1] * width
             # What inputs call where things move is followed in every order in which they change.
             each = (of_count[count] * (factorial(count) if self._machine.moving else 1) for count in counts)
-            if sum(each) > MOST_CHOICES:
-                ways = "ways and orders" if self._machine.moving else "ways"
-                raise TooMuch(f"{len(self._inputs)} inputs can change in more than {MOST_CHOICES:,} {ways} in one gt")
+            most, ways = (MOST_ORDERED, "ways and orders") if self._machine.moving else (MOST_CHOICES, "ways")
+            if sum(each) > most:
+                raise TooMuch(f"{len(self._inputs)} inputs can change in more than {most:,} {ways} in one gt")
 
     def _choices(self, number: int, levels: Sequence[int], marks: Sequence[int], lets_go: bool) -> tuple[Action, ...]:
         """What may be done to one input. A press that would be ignored is left out (rule O1)."""
