@@ -76,7 +76,7 @@ def test_a_run_that_comes_to_a_mistake_of_the_drawing_is_open() -> None:
     assert outcome.verdict.value == "undecided"
     assert "M8" in outcome.detail
     assert "layer 2, row 3, column 4" in outcome.detail
-    assert "V5" in {each.rule for each in report.findings}
+    assert "M8" in {each.rule for each in report.findings}
 
 
 def test_equal_situations_are_equal_states_and_one_step_goes_on_from_each() -> None:
