@@ -114,7 +114,10 @@ class Proof:
     hints: tuple[str, ...] = ()
     """What would help to decide it, what helps most first."""
     solver: str = ""
-    """The solver that finished what exploring could not, by induction over `depth` gt or by a trace found."""
+    """The solver that finished what exploring could not: by an invariant, by induction over `depth` gt, or by a trace
+    found."""
+    clauses: int = 0
+    """Of how many clauses the invariant is, where the solver found one."""
     within: int | None = None
     """Of something that is always possible: in how many gt at the latest it can be brought about."""
     burn_outs: tuple[BurnOut, ...] = ()

@@ -27,6 +27,8 @@ from circuitcheck.model.claims import (
     Act,
     Check,
     Claim,
+    Invariant,
+    Not,
     Possible,
     RateLimit,
     Study,
@@ -50,8 +52,12 @@ from circuitcheck.prove.meter import Limits, Meter, OverBudget
 from circuitcheck.prove.possible import Possibility
 from circuitcheck.prove.races import Races
 from circuitcheck.prove.space import Setting, seen_by
+from circuitcheck.prove.symbolic.decide import decide, trigger_of
 from circuitcheck.prove.undecided import BURNT_BEFORE, explained, said
+from circuitcheck.prove.wander import comes_up
 
+SHORT_WALK = 12_000
+"""How many states are explored before the formula is asked: about half a second."""
 LEANING_BUDGET = 100_000
 """How many are looked at, at most, to see whether a claim holds without one of the assumptions as well."""
 BURN_OUT_BUDGET = 50_000
@@ -160,20 +166,32 @@ class Prover:
     # What can be watched in a run
 
     def _watched(self, claim: Claim) -> Outcome:
+        """A short walk first, then the formula that keeps no order, and then as long a walk as the budget lasts."""
         quickly = self._broken_by_few(claim) if self.program.moving else None
         if quickly is not None:
             return quickly
-        for planner in (cut, uncut):
-            last = planner is uncut
+        states = self._limits.states
+        walks = [(cut, states), (uncut, states)]
+        if solver.available() and not self.program.moving and states > SHORT_WALK:
+            walks.insert(0, (cut, SHORT_WALK))
+        for place, (planner, most) in enumerate(walks):
+            short, last = len(walks) - place > 2, place == len(walks) - 1
+            proof, triggered = Proof(0, 0, False), False
             try:
-                setting = self._setting(planner)
+                setting = self._setting(planner, self._claim.part(most))
                 exploration = Exploration(setting, claim.body)
                 result = exploration.run()
-                proof = Proof(result.states, result.depth, result.complete, limit=result.limit)
+                proof, triggered = (
+                    Proof(result.states, result.depth, result.complete, limit=result.limit),
+                    result.triggered,
+                )
                 broken = None if result.counterexample is None else self._broken(claim, result.counterexample, proof)
             except TOO_LARGE:
                 if last:
                     raise
+                outcome = self._by_formula(claim, proof, triggered) if short else None
+                if outcome is not None:
+                    return outcome
                 continue
             if broken is not None:
                 return broken
@@ -182,9 +200,16 @@ class Prover:
             if result.counterexample is not None:
                 continue  # the simulator can't go so: what the cuts added is left out the next time
             if result.complete:
-                return self._proved(claim, proof, result.triggered)
-            solved = None if setting.meter.full else self._solved(claim, proof, exploration, setting.meter)
-            return solved or self._undecided(claim, proof)
+                return self._proved(claim, proof, triggered)
+            outcome = None
+            if not setting.meter.full:
+                outcome = (
+                    self._by_formula(claim, proof, triggered)
+                    if short
+                    else self._solved(claim, proof, exploration, setting.meter)
+                )
+            if outcome is not None or not short:
+                return outcome or self._undecided(claim, proof)
         raise AssertionError("what is explored without a cut is what the engine does")
 
     def _broken_by_few(self, claim: Claim) -> Outcome | None:
@@ -201,6 +226,32 @@ class Prover:
         except (*TOO_LARGE, OverBudget):
             pass
         return None
+
+    def _by_formula(self, claim: Claim, proof: Proof, triggered: bool) -> Outcome | None:
+        """What the formula that keeps no order makes of a claim; None if nothing."""
+        meter = self._budget.part(self._limits.states, "for the formula")
+        try:
+            decided = decide(self.program, claim.body, self._study.assumptions, meter)
+            if decided.proved and not triggered:
+                triggered = self._triggers(claim, meter)
+        except (*TOO_LARGE, OverBudget):
+            return None
+        proof = replace(proof, solver=solver.NAME, clauses=decided.clauses, depth=decided.depth)
+        if decided.proved:
+            return self._proved(claim, replace(proof, complete=True, limit=""), triggered)
+        if decided.run is None or not allowed(self._check(claim, decided.run), self._study.assumptions):
+            return None
+        return self._broken(claim, decided.run, proof)
+
+    def _triggers(self, claim: Claim, meter: Meter) -> bool:
+        """Whether what a claim refers to comes up in some run. Raises OverBudget where that is not decided."""
+        trigger = trigger_of(claim.body)
+        assumptions = self._study.assumptions
+        if trigger is None or comes_up(self.program, trigger, assumptions, meter):
+            return True
+        if decide(self.program, Invariant(Not(trigger)), assumptions, meter).proved:
+            return False
+        raise OverBudget("no run was found in which its trigger occurs")
 
     def _solved(self, claim: Claim, proof: Proof, exploration: Exploration, meter: Meter) -> Outcome | None:
         """What a SAT solver makes of what exploring could not finish, where there is one; None if nothing."""

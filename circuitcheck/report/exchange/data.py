@@ -141,6 +141,7 @@ def _proof(proof: Proof) -> dict[str, Any]:
         "limit": proof.limit,
         "hints": list(proof.hints),
         "solver": proof.solver,
+        "clauses": proof.clauses,
         "assumptions": list(proof.assumptions),
         "leanings": [{"assumption": each.words, "holds_without": each.holds_without} for each in proof.leanings],
         "within": proof.within,

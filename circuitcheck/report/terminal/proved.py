@@ -57,7 +57,10 @@ def _ready(outcome: Outcome, claim: Claim, proof: Proof, width: int) -> Iterator
 
 def _covered(proof: Proof, outcome: Outcome) -> str:
     if proof.solver:
-        how = f"by induction over {show(proof.depth)}" if proof.complete else "a shortest trace"
+        proved = (
+            f"an invariant of {proof.clauses} clauses" if proof.clauses else f"by induction over {show(proof.depth)}"
+        )
+        how = proved if proof.complete else "a shortest trace"
         seen = f"{proof.states:,} states, and then {proof.solver}: {how}"
     elif proof.complete:
         seen = f"all {proof.states:,} states, the farthest {show(proof.depth)} away"

@@ -1,0 +1,247 @@
+"""Whether a formula of one gt can come to a state in which a claim is broken: property-directed reachability (IC3).
+
+A. R. Bradley, "SAT-based model checking without unrolling" (VMCAI 2011), in the form of N. Eén, A. Mishchenko and
+R. Brayton, "Efficient implementation of property directed reachability" (FMCAD 2011). Ours starts from a list of
+states, keeps the next state as gates of the same variables, and shortens cubes by unsatisfiable cores and then literal
+by literal, without the counterexamples to generalization of later work.
+
+It takes the extra `prove`.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, NamedTuple
+
+from circuitcheck.prove.meter import Meter
+from circuitcheck.prove.symbolic.invariants import CONFLICT, QUESTION, solver
+from circuitcheck.prove.symbolic.system import System
+
+if TYPE_CHECKING:
+    from pysat.solvers import Solver
+
+Cube = tuple[int, ...]
+"""Literals of a state that are all true, by variable."""
+
+
+class Reached(NamedTuple):
+    """What the search came to."""
+
+    depth: int
+    """Up to how many gt after the start nothing breaks the claim; where a run was found, its length."""
+    clauses: int
+    """How many clauses the invariant has, where there is one."""
+    run: tuple[set[int], ...] | None
+    """Of a run that breaks the claim, what is true in each step."""
+
+
+class _Duty(NamedTuple):
+    """A cube from which the claim can be broken, to be kept from being reached within so many gt."""
+
+    frame: int
+    number: int
+    cube: Cube
+    model: set[int]
+    """What is true in the step that leads from it to the cube of the next."""
+    after: _Duty | None
+
+
+class Search:
+    """One claim on one system. `broken` is a literal of a state."""
+
+    def __init__(self, system: System, broken: int, known: Iterable[tuple[int, int]], meter: Meter) -> None:
+        self._system = system
+        self._meter = meter
+        self._allowed, self._broken = system.allowed, broken
+        self._next = dict(zip(system.state, system.following, strict=True))
+        self._starts = [
+            {variable if bit else -variable for variable, bit in zip(system.state, start, strict=True)}
+            for start in system.starts
+        ]
+        formula = system.formula
+        self._solver: Solver = solver(formula.clauses)
+        self._lifter: Solver = solver(formula.clauses)
+        self._frames: list[list[Cube]] = [[]]
+        self._active = [formula.fresh()]
+        self._conflicts = 0
+        self._used: set[int] = set()
+        """The assumptions that the latest answer `no` needed."""
+        for literal in self._initial():
+            self._solver.add_clause([-self._active[0], literal])
+        self._number = 0
+        self._known: list[int] = [system.valid]
+        """Literals of a state for what is so in every state that can be reached."""
+        for clause in known:
+            self._solver.add_clause(clause)
+            self._lifter.add_clause(clause)
+
+    def _initial(self) -> list[int]:
+        """A literal for: the state is one of the starts. Its clauses go to the solver."""
+        formula = self._system.formula
+        begins = []
+        for start in self._starts:
+            begin = formula.fresh()
+            for literal in start:
+                self._solver.add_clause([-begin, literal])
+            begins.append(begin)
+        some = formula.fresh()
+        self._solver.add_clause([-some, *begins])
+        return [some]
+
+    def run(self) -> Reached:
+        """Searches. Raises OverBudget."""
+        while True:
+            model = self._solve(len(self._frames) - 1, (self._broken,), allowed=False)
+            if model is None:
+                invariant = self._deepen()
+                if invariant is not None:
+                    return Reached(len(self._frames) - 2, invariant, None)
+                continue
+            cube = self._needed(self._state(model), [-self._broken])
+            run = self._block(_Duty(len(self._frames) - 1, 0, cube, model, None))
+            if run is not None:
+                return Reached(len(run), 0, run)
+
+    # Frames
+
+    def _deepen(self) -> int | None:
+        """Opens a frame and pushes clauses on; how many clauses the invariant has, if there is one."""
+        self._frames.append([])
+        self._active.append(self._system.formula.fresh())
+        for frame in range(1, len(self._frames) - 1):
+            for cube in list(self._frames[frame]):
+                if self._before(frame, cube, None) is None:
+                    self._add(frame + 1, cube)
+            if not self._frames[frame]:
+                return sum(map(len, self._frames[frame + 1 :]))
+        return None
+
+    def _add(self, frame: int, cube: Cube) -> None:
+        """Keeps a cube from being reached within so many gt."""
+        literals = set(cube)
+        for lower in range(1, frame + 1):
+            self._frames[lower] = [each for each in self._frames[lower] if not literals <= set(each)]
+        self._frames[frame].append(cube)
+        self._solver.add_clause([-self._active[frame], *(-literal for literal in cube)])
+
+    def _block(self, first: _Duty) -> tuple[set[int], ...] | None:
+        """Keeps a cube from being reached, and all that leads to it; the run where that can't be."""
+        queue = [(first.frame, 0, first)]
+        while queue:
+            frame, _, duty = heapq.heappop(queue)
+            if self._begins(duty.cube):
+                return tuple(self._models(duty))
+            if self._blocked(frame, duty.cube):
+                continue
+            found = self._before(frame - 1, duty.cube, duty.cube)
+            self._number -= 1
+            if isinstance(found, _Found):
+                cube = self._lifted(found.model, duty.cube)
+                heapq.heappush(
+                    queue, (frame - 1, self._number, _Duty(frame - 1, self._number, cube, found.model, duty))
+                )
+                heapq.heappush(queue, (frame, self._number, duty))
+                continue
+            cube = self._generalized(frame - 1, duty.cube)
+            while frame < len(self._frames) - 1 and self._before(frame, cube, cube) is None:
+                frame += 1
+            self._add(frame, cube)
+            if frame < len(self._frames) - 1:
+                heapq.heappush(queue, (frame + 1, self._number, duty._replace(frame=frame + 1)))
+        return None
+
+    def _models(self, duty: _Duty) -> Iterable[set[int]]:
+        """What is true in each step of a run, to the one that breaks the claim."""
+        step: _Duty | None = duty
+        while step is not None and step.after is not None:
+            yield step.model
+            step = step.after
+
+    def _begins(self, cube: Cube) -> bool:
+        return any(all(literal in start for literal in cube) for start in self._starts)
+
+    def _blocked(self, frame: int, cube: Cube) -> bool:
+        literals = set(cube)
+        return any(literals.issuperset(each) for cubes in self._frames[frame:] for each in cubes)
+
+    # Cubes
+
+    def _state(self, model: set[int]) -> Cube:
+        return tuple(variable if variable in model else -variable for variable in self._system.state)
+
+    def _generalized(self, frame: int, cube: Cube) -> Cube:
+        """A shorter cube that can't be reached within so many gt either, nor is a start."""
+        kept = self._core(frame, cube)
+        for literal in list(kept):
+            shorter = tuple(each for each in kept if each != literal)
+            if literal not in kept or not shorter or self._begins(shorter):
+                continue
+            if self._before(frame, shorter, shorter) is None:
+                kept = self._core(frame, shorter)
+        return kept
+
+    def _core(self, frame: int, cube: Cube) -> Cube:
+        """The literals that the latest question's answer needed, with enough to be no start."""
+        core = self._used
+        kept = tuple(literal for literal in cube if self._then(literal) in core)
+        if not self._begins(kept):
+            return kept
+        for literal in cube:
+            if literal not in kept and not self._begins((*kept, literal)):
+                return (*kept, literal)
+        return cube
+
+    def _then(self, literal: int) -> int:
+        return self._next[literal] if literal > 0 else -self._next[-literal]
+
+    def _lifted(self, model: set[int], target: Cube) -> Cube:
+        """As little of a state as leads to a cube, whatever else is so, if the same is done."""
+        done = [variable if variable in model else -variable for variable in self._system.free]
+        return self._needed(self._state(model), [-self._allowed, *(-self._then(literal) for literal in target)], done)
+
+    def _needed(self, state: Cube, clause: Sequence[int], done: Sequence[int] = ()) -> Cube:
+        """The literals of a state without which a clause, that is false there, might be true."""
+        lifter = self._lifter
+        guard = self._system.formula.fresh()
+        lifter.add_clause([-guard, *clause])
+        possible = lifter.solve(assumptions=[guard, *done, *state])
+        assert not possible, "what a step does follows from the state and from what is free"
+        core = set(lifter.get_core() or ())
+        lifter.add_clause([-guard])
+        return tuple(literal for literal in state if literal in core)
+
+    # Questions to the solver
+
+    def _before(self, frame: int, cube: Cube, without: Cube | None) -> _Found | None:
+        """A state within so many gt, outside of a cube, from which one step leads into a cube."""
+        assumptions = [self._then(literal) for literal in cube]
+        model = self._solve(frame, assumptions, allowed=True, without=without)
+        return None if model is None else _Found(model)
+
+    def _solve(
+        self, frame: int, assumptions: Sequence[int], allowed: bool, without: Cube | None = None
+    ) -> set[int] | None:
+        solver = self._solver
+        active = self._active[frame:] if frame else self._active[:1]
+        asked = [*active, *self._known, *assumptions]
+        if allowed:
+            asked.append(self._allowed)
+        guard = 0
+        if without is not None:
+            guard = self._system.formula.fresh()
+            solver.add_clause([-guard, *(-literal for literal in without)])
+            asked.append(guard)
+        answer = solver.solve(assumptions=asked)
+        conflicts = solver.accum_stats()["conflicts"]
+        self._meter.count(QUESTION, (conflicts - self._conflicts) * CONFLICT)
+        self._conflicts = conflicts
+        model = set(solver.get_model()) if answer else None
+        self._used = set() if answer else set(solver.get_core() or ())
+        if guard:
+            solver.add_clause([-guard])
+        return model
+
+
+class _Found(NamedTuple):
+    model: set[int]

@@ -1,0 +1,172 @@
+"""The formula that keeps no order allows each run of the engine, and what it proves the explorer finds unbroken.
+
+The runs are of random circuits under random actions. `CIRCUITCHECK_RANDOM=10000 python -m pytest
+tests/prove/test_order_free.py` compares so many circuits instead of a few; `-s` shows the numbers.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+
+import pytest
+
+pytest.importorskip("pysat")
+
+from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.start import TooManyStarts
+from circuitcheck.engine.state import State
+from circuitcheck.engine.step import Action, TooManyStates, step
+from circuitcheck.prove.compose import PieceTooLarge
+from circuitcheck.prove.cut import cut
+from circuitcheck.prove.explore import Exploration
+from circuitcheck.prove.interleavings import TooMuch
+from circuitcheck.prove.meter import Meter, OverBudget
+from circuitcheck.prove.space import Setting
+from circuitcheck.prove.symbolic.alone import Wait
+from circuitcheck.prove.symbolic.decide import Decided, decide
+from circuitcheck.prove.symbolic.invariants import solver
+from circuitcheck.prove.symbolic.local import Local
+from circuitcheck.prove.symbolic.system import System
+
+from .plain import quiet
+from .random_circuits import FEW_STATES, SMALL, Drawn, Size, sluice
+from .test_engines import Hands, begun
+
+CIRCUITS = int(os.environ.get("CIRCUITCHECK_RANDOM", "0")) or 60
+RUNS_OF = Size(3, 3, FEW_STATES)
+LENGTH = 60
+"""How many gt of each circuit are run."""
+BUDGET = 20_000
+TOO_LARGE = (PieceTooLarge, TooMuch, TooManyStarts, TooManyOrders, TooManyStates, OverBudget)
+
+
+class Following:
+    """Asks of a system whether it allows a step of the engine."""
+
+    def __init__(self, program: Program) -> None:
+        self.system = System(program, range(len(program.devices)))
+        self._solver = solver(self.system.formula.clauses)
+
+    def allows(self, before: list[int], hand: Sequence[Action], after: State) -> list[int] | None:
+        """The state after a step, by literals, if the system allows the step."""
+        system = self.system
+        worked = {action.device for action in hand}
+        asked = [*before, system.allowed, system.valid]
+        asked += [
+            part.driven if number in worked else -part.driven
+            for number, part in enumerate(system.parts)
+            if part.machine.verbs
+        ]
+        return self._solved(asked, after)
+
+    def _solved(self, asked: list[int], after: State) -> list[int] | None:
+        """The state after, where a wait's length is whatever the system makes it."""
+        system = self.system
+        place = 0
+        guards = []
+        for number, part in enumerate(system.parts):
+            then = system.following[place : place + len(part.now)]
+            place += len(part.now)
+            any_of = []
+            for local in part.states:
+                if _fits(local, number, after):
+                    guard = system.formula.fresh()
+                    any_of.append(guard)
+                    for literal, bit in zip(then, part.bits(local), strict=True):
+                        self._solver.add_clause([-guard, literal if bit else -literal])
+            some = system.formula.fresh()
+            self._solver.add_clause([-some, *any_of])
+            guards.append(some)
+        if not self._solver.solve(assumptions=[*asked, *guards]):
+            return None
+        model = set(self._solver.get_model())
+        return [
+            variable if literal in model else -variable
+            for variable, literal in zip(system.state, system.following, strict=True)
+        ]
+
+
+def _fits(local: Local, number: int, state: State) -> bool:
+    """Whether a device is in this state, as far as the engine says."""
+    wait = next(((to_go, kind) for to_go, kind, devices in state.waits if number in devices), None)
+    held: Wait | None = local.wait
+    return (
+        local.on is (state.levels[number] > 0)
+        and local.mark == state.device_state[number]
+        and (None if held is None else (held.to_go, held.order_class)) == wait
+    )
+
+
+def runs(drawn: Drawn) -> Iterator[tuple[int, str]]:
+    """Runs a circuit, and says where the system does not allow what the engine does; and how many gt were run."""
+    program = Program(quiet(drawn.study().circuit))
+    following = Following(program)
+    hands = Hands(program, drawn.seed)
+    starts = [
+        [variable if bit else -variable for variable, bit in zip(following.system.state, start, strict=True)]
+        for start in following.system.starts
+    ]
+    front: list[tuple[list[int], State]] = []
+    for levels, state in begun(program, ()):
+        del levels
+        known = [after for start in starts if (after := following.allows(start, (), state)) is not None]
+        if not known:
+            yield 0, "the start is not allowed"
+            return
+        front.append((known[0], state))
+    for at in range(1, LENGTH):
+        before, state = front[0]
+        hand = hands.next(state)
+        front = []
+        for outcome in step(program, state, hand):
+            after = following.allows(before, hand, outcome.state)
+            if after is None:
+                yield at, f"not allowed: {hand}"
+                return
+            front.append((after, outcome.state))
+    yield LENGTH, ""
+
+
+def test_each_step_of_the_engine_is_a_step_of_the_formula() -> None:
+    compared = 0
+    wrong = []
+    for seed in range(CIRCUITS):
+        try:
+            for at, words in runs(sluice(seed, RUNS_OF)):
+                compared += at
+                if words:
+                    wrong.append(f"seed {seed}, gt {at}: {words}\n{sluice(seed, RUNS_OF).text}")
+        except TOO_LARGE:
+            continue
+    print(f"\n{compared} gt compared")
+    assert wrong == []
+    assert compared > CIRCUITS * LENGTH // 4
+
+
+def test_what_the_formula_proves_no_exploring_breaks() -> None:
+    proved = broken = no_run = 0
+    wrong = []
+    for seed in range(CIRCUITS):
+        drawn = sluice(seed, SMALL)
+        study = drawn.study()
+        claim = study.claims[0]
+        program = Program(quiet(study.circuit))
+        try:
+            exact = Exploration(Setting(program, study.assumptions, cut, Meter(BUDGET)), claim.body).run()
+            if not exact.complete and exact.counterexample is None:
+                continue
+            found: Decided = decide(program, claim.body, study.assumptions, Meter(BUDGET))
+        except TOO_LARGE:
+            continue
+        if exact.counterexample is None:
+            proved += found.proved
+            no_run += found.run is not None
+        else:
+            broken += 1
+            if found.proved or found.run is None or len(found.run) > len(exact.counterexample):
+                wrong.append(f"seed {seed}: {found}\n{drawn.text}")
+    print(f"\n{proved} proved by both, {broken} broken in both, {no_run} broken in the formula alone")
+    assert wrong == []
+    assert min(proved, broken) > 0
