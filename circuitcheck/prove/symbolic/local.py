@@ -13,7 +13,8 @@ at any time in the gt, so that more is allowed here than the engine does, and ne
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Sequence
+from dataclasses import fields
 from typing import NamedTuple
 
 from circuitcheck.engine.program import Program
@@ -86,6 +87,7 @@ class LocalMachine:
         self.ports = len(part.ports())
         self._device = part.device(0, range(self.ports), part.name in program.straight, program.rules)
         self.verbs = part.verbs
+        self._after: dict[tuple[Local, Seen], tuple[Comes, ...]] = {}
 
     def actions(self, local: Local) -> tuple[str, ...]:
         """What may be done to it in the next gt (see `prove.world`)."""
@@ -122,6 +124,12 @@ class LocalMachine:
 
     def after(self, local: Local, seen: Seen) -> tuple[Comes, ...]:
         """Everything that it may have come to after a gt in which it sees this."""
+        known = self._after.get((local, seen))
+        if known is None:
+            known = self._after[local, seen] = self._tried(local, seen)
+        return known
+
+    def _tried(self, local: Local, seen: Seen) -> tuple[Comes, ...]:
         wait = local.wait
         if wait is not None:
             local = local._replace(wait=wait._replace(to_go=wait.to_go - 1))
@@ -167,3 +175,14 @@ class LocalMachine:
         local = Local(view.levels[0] > 0, view.device_state[0], view.wait)
         changes = within.changes + (local.on is not within.local.on)
         return within._replace(local=local, changes=min(changes, 2))
+
+
+def kind_of(program: Program, number: int) -> Hashable:
+    """What devices of one behaviour have in common: all that is said of their parts but names."""
+    part = program.devices[number].part
+    said = (getattr(part, field.name) for field in fields(part) if field.name not in ("name", "span", "start"))
+    return (
+        type(part),
+        part.name in program.straight,
+        *(bool(each) if isinstance(each, tuple | str) else each for each in said),
+    )

@@ -17,7 +17,7 @@ Readings are on or off here. So only circuits are taken whose parts give full po
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from circuitcheck.engine.program import PortDrivers, Program
@@ -29,7 +29,7 @@ from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.prove.interleavings import TooMuch
 from circuitcheck.prove.symbolic.alone import Wait
 from circuitcheck.prove.symbolic.formula import FALSE, TRUE, Bits, Formula, code, width_of
-from circuitcheck.prove.symbolic.local import Local, LocalMachine
+from circuitcheck.prove.symbolic.local import Local, LocalMachine, kind_of
 
 MOST_COMPARED = 8
 """Of so many feeds of a port it is compared which changes first, to see whether the port can dip."""
@@ -96,11 +96,12 @@ class System:
     def __init__(self, program: Program, cone: Sequence[int]) -> None:
         self.formula = Formula()
         self.program = Program.cut(program, cone, ())
+        self._machines: dict[Hashable, LocalMachine] = {}
         begins = [dict(enumerate(each)) for each in _begins(program, self.program, cone)]
         self.parts = [
             _Part(
                 self.formula,
-                LocalMachine(program, device),
+                self._machine(program, device),
                 [(each[number], tuple(_reading(feeds, each) for feeds in self._ports(number))) for each in begins],
             )
             for number, device in enumerate(cone)
@@ -124,6 +125,13 @@ class System:
             self._device(number, part)
             for start, begin in zip(self.starts, begins, strict=True):
                 start += part.bits(begin[number])
+
+    def _machine(self, program: Program, device: int) -> LocalMachine:
+        """The machine of a device; one for all of a kind."""
+        kind = kind_of(program, device)
+        if kind not in self._machines:
+            self._machines[kind] = LocalMachine(program, device)
+        return self._machines[kind]
 
     @property
     def allowed(self) -> int:
