@@ -9,23 +9,18 @@ can be watched that is exact, since a first burn-out has a past without one. Wha
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 
 from circuitcheck.checks.allowed import allowed
 from circuitcheck.checks.judge import dispute, replayed, shown
-from circuitcheck.checks.outcome import GOOD, OPEN, BurnOut, Leaning, Outcome, Proof, Verdict
+from circuitcheck.checks.outcome import GOOD, OPEN, Leaning, Outcome, Proof, Verdict
 from circuitcheck.checks.refusing import refusal_of
-from circuitcheck.checks.run import GivenUp, Notebook, run_check
-from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.engine.orders import TooManyOrders
+from circuitcheck.checks.run import Notebook, run_check
 from circuitcheck.engine.program import Program
-from circuitcheck.engine.start import Start, TooManyStarts, starts
-from circuitcheck.engine.work import Undecided
+from circuitcheck.engine.start import Start, starts
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import (
-    Act,
-    Check,
     Claim,
     Invariant,
     Not,
@@ -35,23 +30,19 @@ from circuitcheck.model.claims import (
     Timely,
     Unburnt,
     Unraced,
-    atoms,
-    conditions,
 )
-from circuitcheck.model.rules import NO_BURN_OUT
 from circuitcheck.prove import solver
 from circuitcheck.prove.afterwards import comes_about
-from circuitcheck.prove.burn_out import LeastSpan, least_span
-from circuitcheck.prove.compose import PieceTooLarge, Stimulus
-from circuitcheck.prove.cut import Plan, ProofScope, cone, cut, uncut
+from circuitcheck.prove.burning import TOO_LARGE, Burning, acts_of, as_check, quiet
+from circuitcheck.prove.compose import Stimulus
+from circuitcheck.prove.cut import Plan, ProofScope, cut, uncut
 from circuitcheck.prove.explore import Exploration
 from circuitcheck.prove.few import BUDGET, NONE_BY_FEW, are_few, few_changes
 from circuitcheck.prove.influence import until_wide_enough
-from circuitcheck.prove.interleavings import TooMuch
 from circuitcheck.prove.meter import Limits, Meter, OverBudget
 from circuitcheck.prove.possible import Possibility
 from circuitcheck.prove.races import Races
-from circuitcheck.prove.space import Setting, seen_by
+from circuitcheck.prove.space import Setting
 from circuitcheck.prove.symbolic.decide import decide, trigger_of
 from circuitcheck.prove.undecided import BURNT_BEFORE, explained, said
 from circuitcheck.prove.wander import comes_up
@@ -60,15 +51,11 @@ SHORT_WALK = 12_000
 """How many states are explored before the formula is asked: about half a second."""
 LEANING_BUDGET = 100_000
 """How many are looked at, at most, to see whether a claim holds without one of the assumptions as well."""
-BURN_OUT_BUDGET = 50_000
-"""How many are looked at, at most, to see whether a torch can burn out before a claim is done with."""
 UNTIL_BURNT = "as long as no torch burns out (T4); no trace was found after a burn-out either"
 MOST_STARTS_PROVED = 8
 """From how many starts a claim is looked at one by one."""
 AFTERWARDS = 16
 """How many gt are shown after the gt from which something can't be brought about any more."""
-
-TOO_LARGE = (PieceTooLarge, TooMuch, TooManyStarts, TooManyOrders, Undecided, GivenUp)
 
 
 ByChance = Callable[[Claim, Circuit], Outcome]
@@ -96,7 +83,6 @@ class Prover:
         self._limits = limits
         self._budget = budget or limits.meter()
         self._claim = self._budget
-        self._burning_budget = self._budget.part(limits.states, "for burn-outs")
         self._leaning = leaning
         self._grown = grown
         self._quiet = quiet(study.circuit)
@@ -104,8 +90,8 @@ class Prover:
         """The circuit without burn-out, wired up."""
         self._burning_out = burn_outs
         self._by_chance = by_chance
-        self._burn_outs: dict[str, BurnOut | None] = {}
-        self._unknown_burn_outs: set[str] = set()
+        burning = self._budget.part(limits.states, "for burn-outs")
+        self.burning = Burning(study.circuit, self.program, self._setting, burning)
         self._none_by_few = False
         """Whether a search with few changes of inputs was finished for the claim, and found nothing."""
 
@@ -172,7 +158,7 @@ class Prover:
             return quickly
         states = self._limits.states
         walks = [(cut, states), (uncut, states)]
-        if solver.available() and not self.program.moving and states > SHORT_WALK:
+        if not self.program.moving and states > SHORT_WALK:
             walks.insert(0, (cut, SHORT_WALK))
         for place, (planner, most) in enumerate(walks):
             short, last = len(walks) - place > 2, place == len(walks) - 1
@@ -239,7 +225,7 @@ class Prover:
         proof = replace(proof, solver=solver.NAME, clauses=decided.clauses, depth=decided.depth)
         if decided.proved:
             return self._proved(claim, replace(proof, complete=True, limit=""), triggered)
-        if decided.run is None or not allowed(self._check(claim, decided.run), self._study.assumptions):
+        if decided.run is None or not allowed(as_check(claim, decided.run), self._study.assumptions):
             return None
         return self._broken(claim, decided.run, proof)
 
@@ -255,7 +241,7 @@ class Prover:
 
     def _solved(self, claim: Claim, proof: Proof, exploration: Exploration, meter: Meter) -> Outcome | None:
         """What a SAT solver makes of what exploring could not finish, where there is one; None if nothing."""
-        if not (self._leaning and solver.available()):
+        if not self._leaning:
             return None
         try:
             meter.renew(self._limits.states, f"for {solver.NAME}", self._budget)
@@ -267,7 +253,7 @@ class Prover:
             proof = replace(proof, complete=True, depth=solved.depth, limit="", solver=solver.NAME)
             return self._proved(claim, proof, triggered=True)
         if solved.counterexample is not None and allowed(
-            self._check(claim, solved.counterexample), self._study.assumptions
+            as_check(claim, solved.counterexample), self._study.assumptions
         ):
             broken = self._broken(claim, solved.counterexample, replace(proof, solver=solver.NAME))
             if broken is not None:
@@ -284,7 +270,7 @@ class Prover:
             return Outcome(claim.title, claim.span, Verdict.HOLDS_AGAINST_WORD, detail=detail, proof=proof)
         detail = "under the assumptions no input can ever change" if self._nothing_can_happen() else ""
         if self._burning_out and not isinstance(claim.body, Unburnt):
-            burn_outs, open_ = self._burning(claim)
+            burn_outs, open_ = self.burning.behind(claim)
             proof = replace(proof, burn_outs=burn_outs, burn_outs_open=open_)
         if self._leaning:
             proof = replace(proof, leanings=self._leanings(claim))
@@ -296,7 +282,7 @@ class Prover:
 
     def _broken(self, claim: Claim, counterexample: Stimulus, proof: Proof) -> Outcome | None:
         """The verdict on a trace found, run again by the simulator; None if it can't go so."""
-        check = self._check(claim, counterexample)
+        check = as_check(claim, counterexample)
         proof = replace(proof, trace=check.acts)
         calm = replayed(self._quiet, claim._replace(fails_because=""), check).failure
         if calm is None or calm.at > check.until:
@@ -309,14 +295,10 @@ class Prover:
 
     def _refused(self, claim: Claim, led_there: Stimulus, proof: Proof) -> Outcome:
         """The verdict where the search came to a mistake of the drawing, with the trace to it."""
-        check = self._check(claim, led_there, after=1)
+        check = as_check(claim, led_there, after=1)
         run = run_check(self.program, starts(self.program), check, (), Notebook())
         proof = replace(proof, trace=check.acts)
         return replace(self._undecided(claim, proof), refusal=refusal_of(run))
-
-    @staticmethod
-    def _check(claim: Claim, trace: Stimulus, after: int = 0) -> Check:
-        return Check(claim.title, _acts(trace), (), (), len(trace) - 1 + after, claim.span)
 
     def _undecided(self, claim: Claim, proof: Proof) -> Outcome:
         return Outcome(claim.title, claim.span, Verdict.UNDECIDED, detail=proof.limit, proof=proof)
@@ -346,14 +328,14 @@ class Prover:
             proof = Proof(reach.states, reach.depth, not reach.limit, limit=reach.limit, within=reach.farthest)
             if reach.possible:
                 there = reach.trace or []
-                proof = replace(proof, trace=_acts(there), back=_acts(reach.back or []), back_from=len(there))
+                proof = replace(proof, trace=acts_of(there), back=acts_of(reach.back or []), back_from=len(there))
                 return self._proved(claim, proof, triggered=True)
             if planner is uncut and reach.trace is not None:
-                trace = _acts(reach.trace)
+                trace = acts_of(reach.trace)
                 if comes_about(self._study.circuit, body, trace, self._study.assumptions):
                     return self._undecided(claim, replace(proof, limit=BURNT_BEFORE))
                 outcome = self._shown(claim, reach.trace, proof, self._quiet, AFTERWARDS)
-                burn_outs, open_ = self._burning(claim)
+                burn_outs, open_ = self.burning.behind(claim)
                 return replace(outcome, detail=UNTIL_BURNT) if burn_outs or open_ else outcome
             if reach.limit:
                 return self._undecided(claim, proof)
@@ -364,7 +346,7 @@ class Prover:
         proof = Proof(raced.states, raced.depth, raced.complete, limit=raced.limit)
         if raced.trace is None:
             return self._undecided(claim, proof) if raced.limit else self._proved(claim, proof, triggered=True)
-        race = dispute(self._study.circuit, self._check(claim, raced.trace), raced.name)
+        race = dispute(self._study.circuit, as_check(claim, raced.trace), raced.name)
         if race is None:
             return self._undecided(claim, replace(proof, limit=BURNT_BEFORE))
         outcome = self._shown(claim, raced.trace, proof, self._study.circuit)
@@ -377,17 +359,17 @@ class Prover:
         """A torch that can be burnt out is shown; one that can't be is safe only if no other burns out before."""
         states = 0
         for name in body.names:
-            span = self._span(name, self._claim)
+            span = self.burning.span(name, self._claim)
             states += span.states
             if span.limit:
                 return self._undecided(claim, Proof(states, 0, False, limit=span.limit))
             if span.trace is not None:
                 proof = Proof(states, len(span.trace) - 1, False)
-                if not self._burns(name, span.trace):
+                if not self.burning.burns(name, span.trace):
                     return self._undecided(claim, replace(proof, limit=BURNT_BEFORE))
                 return self._shown(claim, span.trace, proof, self._study.circuit)
         proof = Proof(states, 0, True)
-        others, open_ = self._burning(claim, but=body.names)
+        others, open_ = self.burning.behind(claim, but=body.names)
         if others or open_:
             limit = f"it can't be burnt out before '{others[0].torch if others else open_[0]}' is, if that can be (T4)"
             return self._undecided(claim, replace(proof, complete=False, limit=limit))
@@ -395,7 +377,7 @@ class Prover:
 
     def _shown(self, claim: Claim, trace: Stimulus, proof: Proof, circuit: Circuit, after: int = 0) -> Outcome:
         """The verdict on a claim over all runs that a trace breaks."""
-        check = self._check(claim, trace, after)
+        check = as_check(claim, trace, after)
         failure = shown(circuit, claim, check, len(trace) - 1)
         outcome = Outcome(claim.title, claim.span, Verdict.FAILS, failure, proof=replace(proof, trace=check.acts))
         if not claim.fails_because:
@@ -408,60 +390,3 @@ class Prover:
         seen = ", ".join(sorted(at_work)) or "nothing of note"
         detail = f"the file says because of {claim.fails_because}; rules that apply on this trace: {seen}"
         return replace(outcome, verdict=Verdict.FAILS_OTHERWISE, detail=detail)
-
-    # Burn-out
-
-    def burn_out(self, torch: str) -> BurnOut | None:
-        """How the world can burn a torch out, if it can, and if that was found within the budget."""
-        if torch not in self._burn_outs:
-            try:
-                span = self._span(torch, self._burning_budget.part(BURN_OUT_BUDGET))
-            except TOO_LARGE:
-                span = None
-            if span is None or span.limit:
-                self._unknown_burn_outs.add(torch)
-            found = None
-            if span is not None and span.trace is not None and span.span is not None:
-                acts = self._check(Claim("", Unburnt((torch,)), NOWHERE), span.trace).acts
-                found = BurnOut(torch, len(span.trace) - 1, span.span, acts)
-            self._burn_outs[torch] = found
-        return self._burn_outs[torch]
-
-    def _span(self, torch: str, budget: Meter) -> LeastSpan:
-        window = self._study.circuit.rules.burn_out_window
-        span = least_span(self._setting(cut, budget), torch, window)
-        if span.trace is None or self._burns(torch, span.trace):
-            return span
-        return least_span(self._setting(uncut, budget), torch, window)
-
-    def _burns(self, torch: str, trace: Stimulus) -> bool:
-        """Whether the simulator burns the torch out on this trace, in one order at least."""
-        program = Program(self._study.circuit)
-        notebook = Notebook()
-        run_check(program, starts(program), self._check(Claim("", Unburnt((torch,)), NOWHERE), trace), (), notebook)
-        return (program.number[torch], "T4") in notebook.first
-
-    def _burning(self, claim: Claim, but: Sequence[str] = ()) -> tuple[tuple[BurnOut, ...], tuple[str, ...]]:
-        """The torches with a say in a claim that the world can burn out, and those of which it was not decided."""
-        asked = [atom for condition in conditions(claim.body) for atom in atoms(condition)]
-        devices: Iterable[int] = (device for atom in asked for device, _ in seen_by(atom, self.program))
-        if isinstance(claim.body, Possible) and claim.body.rest:
-            devices = range(len(self.program.devices))
-        behind = [self.program.devices[device].part for device in cone(self.program, devices)]
-        torches = [part.name for part in behind if part.burns_out and part.name not in but]
-        found = [burn_out for name in torches if (burn_out := self.burn_out(name)) is not None]
-        open_ = tuple(name for name in torches if name in self._unknown_burn_outs)
-        return tuple(sorted(found, key=lambda each: (each.span, each.at))), open_
-
-
-def quiet(circuit: Circuit) -> Circuit:
-    """The circuit under rules without burn-out."""
-    return replace(circuit, rules=replace(circuit.rules, burn_out_window=NO_BURN_OUT))
-
-
-def _acts(trace: Stimulus) -> tuple[Act, ...]:
-    return tuple(
-        Act(at, action.name, action.verb, action.level, NOWHERE)
-        for at, actions in enumerate(trace)
-        for action in actions
-    )

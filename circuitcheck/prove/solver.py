@@ -9,8 +9,6 @@ apart, the solver need not walk through all combinations of their states, which 
 * Induction over k gt: no trace of k gt from a start breaks the claim, and no k gt in a row without a break, wherever
   they begin and no state twice, lead to one. Together no trace of any length does (Sheeran, Singh, Stålmarck, "Checking
   safety properties using induction and a SAT-solver", FMCAD 2000).
-
-It takes the extra `prove`.
 """
 
 from __future__ import annotations
@@ -43,10 +41,6 @@ CLAUSE, CONFLICT = 1, 32
 """What a clause and a conflict cost, in moves."""
 SOLVER = "glucose4"
 NAME = "python-sat"
-
-
-class NoSolver(Exception):
-    """The extra `prove` is not installed."""
 
 
 class Solved(NamedTuple):
@@ -328,7 +322,7 @@ class Unrolled:
 
 
 def solve(space: Space, watch: Watch, questions: Questions, meter: Meter) -> Solved:
-    """Searches and inducts, one gt deeper at a time. Raises NoSolver, TooMuch and OverBudget."""
+    """Searches and inducts, one gt deeper at a time. Raises TooMuch and OverBudget."""
     tables = Tables(space, watch, questions, meter)
     base, step = Unrolled(tables, True, meter), Unrolled(tables, False, meter)
     step.grow()
@@ -349,16 +343,7 @@ def solve(space: Space, watch: Watch, questions: Questions, meter: Meter) -> Sol
     return Solved(DEEPEST, False, None, f"nothing breaks it within {DEEPEST}gt, and induction does not prove it")
 
 
-def available() -> bool:
-    """Whether the extra is installed."""
-    from importlib.util import find_spec
-
-    return find_spec("pysat") is not None
-
-
 def _solver() -> Solver:
-    try:
-        from pysat.solvers import Solver
-    except ImportError:
-        raise NoSolver from None
+    from pysat.solvers import Solver
+
     return Solver(name=SOLVER)

@@ -233,7 +233,7 @@ def span(parts: str, torch: str) -> tuple[int, int]:
     """The least span of eight offs of a torch, and the earliest gt of the eighth."""
     loaded = load_text(parts)
     assert loaded.diagnostics == ()
-    burn_out = Prover(loaded.studies[0], Limits(200_000), leaning=False).burn_out(torch)
+    burn_out = Prover(loaded.studies[0], Limits(200_000), leaning=False).burning.burn_out(torch)
     assert burn_out is not None
     return burn_out.span, burn_out.at
 

@@ -9,10 +9,6 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator, Sequence
 
-import pytest
-
-pytest.importorskip("pysat")
-
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import TooManyStarts

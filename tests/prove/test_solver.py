@@ -24,8 +24,6 @@ from circuitcheck.prove.space import Setting
 from .plain import quiet
 from .random_circuits import SMALL, sluice
 
-pytest.importorskip("pysat")
-
 GATE = (
     "lever pond\nlever race\ndetector rise watches pond\ndetector fall watches race\n"
     "repeater opening from rise delay {wait}\nrepeater closing from fall delay {wait}\n"

@@ -11,9 +11,10 @@ from circuitcheck.checks.outcome import Outcome
 from circuitcheck.engine.program import Program, read
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Atom, Study
+from circuitcheck.prove.burning import quiet
 from circuitcheck.prove.cut import Plan, ProofScope, uncut
 from circuitcheck.prove.meter import Limits
-from circuitcheck.prove.prover import Prover, quiet
+from circuitcheck.prove.prover import Prover
 from circuitcheck.prove.space import FIELD, MASK, Setting, Space
 
 STATES = 100_000

@@ -31,7 +31,7 @@ class Either(NamedTuple):
 
 
 def solver(clauses: list[tuple[int, ...]]) -> Solver:
-    """A solver that begins with some clauses. The extra `prove` must be installed."""
+    """A solver that begins with some clauses."""
     from pysat.solvers import Solver
 
     return Solver(name=SOLVER, bootstrap_with=clauses)

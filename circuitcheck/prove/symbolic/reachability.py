@@ -4,8 +4,6 @@ A. R. Bradley, "SAT-based model checking without unrolling" (VMCAI 2011), in the
 R. Brayton, "Efficient implementation of property directed reachability" (FMCAD 2011). Ours starts from a list of
 states, keeps the next state as gates of the same variables, and shortens cubes by unsatisfiable cores and then literal
 by literal, without the counterexamples to generalization of later work.
-
-It takes the extra `prove`.
 """
 
 from __future__ import annotations
