@@ -16,8 +16,8 @@ from typing import NamedTuple
 
 USUAL_STATES = 250_000
 """How many states are looked at for one claim: about 10 s of one core for a circuit of up to 200 parts."""
-CLAIMS_A_FILE = 6
-"""For how many such claims a file's budget lasts, however many it has: about 60 s."""
+CLAIMS_A_FILE = 8
+"""For how many such claims a file's budget lasts, however many it has: about 80 s."""
 USUAL_MEMORY = 4 << 30
 """How many bytes the process may hold while it explores."""
 MOVES_A_STATE = 16

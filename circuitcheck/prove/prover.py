@@ -164,7 +164,7 @@ class Prover:
             short, last = len(walks) - place > 2, place == len(walks) - 1
             proof, triggered = Proof(0, 0, False), False
             try:
-                setting = self._setting(planner, self._claim.part(most))
+                setting = self._setting(planner, (self._budget if short else self._claim).part(most))
                 exploration = Exploration(setting, claim.body)
                 result = exploration.run()
                 proof, triggered = (
@@ -215,7 +215,7 @@ class Prover:
 
     def _by_formula(self, claim: Claim, proof: Proof, triggered: bool) -> Outcome | None:
         """What the formula that keeps no order makes of a claim; None if nothing."""
-        meter = self._budget.part(self._limits.states, "for the formula")
+        meter = self._budget.part(self._limits.states // 2, "for the formula")
         try:
             decided = decide(self.program, claim.body, self._study.assumptions, meter)
             if decided.proved and not triggered:

@@ -7,7 +7,7 @@ is what makes a few gt enough where inputs keep a pace.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.symbolic.formula import TRUE
@@ -74,17 +74,30 @@ class _Unrolled:
         self.names.append(self._names({variable: self.literal(last, then) for variable, then in following}))
         self._write()
 
-    def breaks(self) -> bool:
-        """Whether the claim can be broken in the latest state. Raises OverBudget."""
-        answer = bool(self._solver.solve(assumptions=[self.literal(len(self.names) - 1, self._broken)]))
+    def breaks(self, besides: Sequence[int] = ()) -> bool:
+        """Whether the claim can be broken in the latest state, if more is so besides. Raises OverBudget."""
+        answer = bool(self._solver.solve(assumptions=[self.literal(len(self.names) - 1, self._broken), *besides]))
         conflicts = self._solver.accum_stats()["conflicts"]
         self._meter.count(QUESTION, (conflicts - self._conflicts) * CONFLICT)
         self._conflicts = conflicts
         return answer
 
-    def run(self) -> tuple[set[int], ...]:
-        """Of the run that was found, what is true in each step, by the names of one gt."""
+    def calmed(self) -> tuple[set[int], ...]:
+        """Of the run that was found, one of the same length with no action that it can do without.
+
+        What is true in each step, by the names of one gt. Raises OverBudget.
+        """
+        inputs = [part.driven for part in self._system.parts if part.machine.verbs]
+        actions = [self.literal(step, driven) for step in range(len(self.names) - 1) for driven in inputs]
         model = set(self._solver.get_model())
+        for action in actions:
+            if action in model:
+                calm = [-each for each in actions if each not in model or each == action]
+                if self.breaks(calm):
+                    model = set(self._solver.get_model())
+        return self._run(model)
+
+    def _run(self, model: set[int]) -> tuple[set[int], ...]:
         return tuple(
             {variable if (name in model) else -variable for variable, name in enumerate(names) if variable}
             for names in self.names[:-1]
@@ -107,7 +120,7 @@ class Induction:
             self._step.deepen()
             self.depth += 1
             if self._base.breaks():
-                return self._base.run()
+                return self._base.calmed()
             if not self._step.breaks():
                 return True
         return False
