@@ -28,13 +28,7 @@ def _hints(proof: Proof, claim: Claim, study: Study, states: int) -> Iterator[st
     if inputs and not any(isinstance(each, RateLimit) for each in study.assumptions):
         yield "a pace for the inputs, such as: assume at most 1 changes within 10t"
     yield "a claim about fewer parts"
-<<<<<<< HEAD
     yield "more seconds: --seconds" if proof.limit.startswith(OUT_OF_TIME) else f"more states: --states {4 * states}"
-    if isinstance(claim.body, Watched) and not solver.available():
-        yield "the extra 'prove', which adds a SAT solver to the command prove"
-=======
-    yield "more seconds: --seconds" if proof.limit == OUT_OF_TIME else f"more states: --states {4 * states}"
->>>>>>> 02482a3 (Burn-out stands in a file of its own beside the prover; python-sat is a dependency, since verify leans on it)
 
 
 def said(large: Exception) -> str:
