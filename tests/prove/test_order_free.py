@@ -22,8 +22,8 @@ from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.space import Setting
 from circuitcheck.prove.symbolic.alone import Wait
 from circuitcheck.prove.symbolic.decide import Decided, decide
-from circuitcheck.prove.symbolic.invariants import solver
 from circuitcheck.prove.symbolic.local import Local
+from circuitcheck.prove.symbolic.sat import Sat
 from circuitcheck.prove.symbolic.system import System
 
 from .plain import quiet
@@ -43,7 +43,7 @@ class Following:
 
     def __init__(self, program: Program) -> None:
         self.system = System(program, range(len(program.devices)))
-        self._solver = solver(self.system.formula.clauses)
+        self._sat = Sat(self.system.formula.clauses, Meter(10**9))
 
     def allows(self, before: list[int], hand: Sequence[Action], after: State) -> list[int] | None:
         """The state after a step, by literals, if the system allows the step."""
@@ -71,13 +71,13 @@ class Following:
                     guard = system.formula.fresh()
                     any_of.append(guard)
                     for literal, bit in zip(then, part.bits(local), strict=True):
-                        self._solver.add_clause([-guard, literal if bit else -literal])
+                        self._sat.add(-guard, literal if bit else -literal)
             some = system.formula.fresh()
-            self._solver.add_clause([-some, *any_of])
+            self._sat.add(-some, *any_of)
             guards.append(some)
-        if not self._solver.solve(assumptions=[*asked, *guards]):
+        if not self._sat.ask([*asked, *guards]):
             return None
-        model = set(self._solver.get_model())
+        model = self._sat.model()
         return [
             variable if literal in model else -variable
             for variable, literal in zip(system.state, system.following, strict=True)

@@ -287,7 +287,9 @@ def test_memory_is_kept_to(tmp_path: Path) -> None:
 
 
 def test_too_many_hands_at_once_are_reported_and_no_traceback(tmp_path: Path) -> None:
-    text = "lever rope.1 to rope.14\njunction meet joins rope.*\n" + 'never "x" meet is 3\n'
+    text = (
+        "lever rope.1 to rope.14\njunction meet joins rope.*\ncomparator scale from meet\n" + 'never "x" scale is 3\n'
+    )
     run = call("prove", *write(tmp_path, a=text))
     assert run.returncode == 3
     assert "ways in one gt" in told(run)
@@ -328,6 +330,7 @@ def test_json_has_stable_keys(tmp_path: Path) -> None:
         "detail",
         "differences",
         "failure",
+        "given",
         "meaning",
         "place",
         "proof",
@@ -341,9 +344,7 @@ def test_json_has_stable_keys(tmp_path: Path) -> None:
     assert (failed["verdict"], failed["failure"]["at"], proved["verdict"]) == ("fails", 3, "proved")
     assert failed["proof"]["way"] == [{"at": 0, "part": "rope", "verb": "throw", "level": 0}]
     proof = proved["proof"]
-    keys_of = (
-        "assumptions back back_from burn_outs burn_outs_open complete depth hints leanings limit seconds solver states"
-    )
+    keys_of = "assumptions back back_from burn_outs burn_outs_open clauses complete depth hints leanings limit seconds solver states"
     assert " ".join(sorted(proof)) == f"{keys_of} way within"
     assert proof["assumptions"] == ["assume rope stable for 2t"]
     assert proof["leanings"] == [{"assumption": "assume rope stable for 2t", "holds_without": True}]

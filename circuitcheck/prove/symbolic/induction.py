@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 
 from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.symbolic.formula import TRUE
-from circuitcheck.prove.symbolic.invariants import CLAUSE, CONFLICT, QUESTION, solver
+from circuitcheck.prove.symbolic.sat import Sat
 from circuitcheck.prove.symbolic.system import System
 
 
@@ -19,13 +19,12 @@ class _Unrolled:
     """A system gt after gt, in one formula."""
 
     def __init__(self, system: System, broken: int, known: Iterable[tuple[int, int]], meter: Meter) -> None:
-        self._system, self._broken, self._meter = system, broken, meter
+        self._system, self._broken = system, broken
         self._known = [(system.valid,), *known]
         self._allowed = system.allowed
         self._clauses = list(system.formula.clauses)
-        self._solver = solver([(TRUE,)])
+        self._sat = Sat([(TRUE,)], meter)
         self._count = 1
-        self._conflicts = 0
         self.names = [self._names({})]
         """Of each gt, what each variable is called in the whole formula."""
         self._write()
@@ -48,12 +47,13 @@ class _Unrolled:
 
     def _write(self) -> None:
         """The clauses of the latest gt, and what is known of its state."""
-        names, add = self.names[-1], self._solver.add_clause
-        for clause in self._clauses:
-            add([names[each] if each > 0 else -names[-each] for each in clause])
-        for clause in self._known:
-            add([names[each] if each > 0 else -names[-each] for each in clause])
-        self._meter.count(0, len(self._clauses) * CLAUSE)
+        names = self.names[-1]
+        self._sat.write(
+            [
+                [names[each] if each > 0 else -names[-each] for each in clause]
+                for clause in (*self._clauses, *self._known)
+            ]
+        )
 
     def start(self, step: int, starts: Iterable[Iterable[int]]) -> None:
         """A gt begins in one of some states."""
@@ -62,25 +62,21 @@ class _Unrolled:
             self._count += 1
             begins.append(self._count)
             for variable, bit in zip(self._system.state, start, strict=True):
-                self._solver.add_clause([-self._count, self.literal(step, variable if bit else -variable)])
-        self._solver.add_clause(begins)
+                self._sat.add(-self._count, self.literal(step, variable if bit else -variable))
+        self._sat.add(*begins)
 
     def deepen(self) -> None:
         """Adds a gt: the latest state is unbroken, and an allowed step leads on from it."""
         system, last = self._system, len(self.names) - 1
-        self._solver.add_clause([self.literal(last, -self._broken)])
-        self._solver.add_clause([self.literal(last, self._allowed)])
+        self._sat.add(self.literal(last, -self._broken))
+        self._sat.add(self.literal(last, self._allowed))
         following = zip(system.state, system.following, strict=True)
         self.names.append(self._names({variable: self.literal(last, then) for variable, then in following}))
         self._write()
 
     def breaks(self, besides: Sequence[int] = ()) -> bool:
         """Whether the claim can be broken in the latest state, if more is so besides. Raises OverBudget."""
-        answer = bool(self._solver.solve(assumptions=[self.literal(len(self.names) - 1, self._broken), *besides]))
-        conflicts = self._solver.accum_stats()["conflicts"]
-        self._meter.count(QUESTION, (conflicts - self._conflicts) * CONFLICT)
-        self._conflicts = conflicts
-        return answer
+        return self._sat.ask([self.literal(len(self.names) - 1, self._broken), *besides])
 
     def calmed(self) -> tuple[set[int], ...]:
         """Of the run that was found, one of the same length with no action that it can do without.
@@ -89,12 +85,12 @@ class _Unrolled:
         """
         inputs = [part.driven for part in self._system.parts if part.machine.verbs]
         actions = [self.literal(step, driven) for step in range(len(self.names) - 1) for driven in inputs]
-        model = set(self._solver.get_model())
+        model = self._sat.model()
         for action in actions:
             if action in model:
                 calm = [-each for each in actions if each not in model or each == action]
                 if self.breaks(calm):
-                    model = set(self._solver.get_model())
+                    model = self._sat.model()
         return self._run(model)
 
     def _run(self, model: set[int]) -> tuple[set[int], ...]:

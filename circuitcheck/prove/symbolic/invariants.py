@@ -8,19 +8,11 @@ to rest this says when it is at rest, which is what most proofs about it begin w
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from circuitcheck.prove.meter import Meter
+from circuitcheck.prove.symbolic.sat import Sat
 from circuitcheck.prove.symbolic.system import System
-
-if TYPE_CHECKING:
-    from pysat.solvers import Solver
-
-SOLVER = "glucose4"
-QUESTION = 8
-"""How many states a question to the solver costs."""
-CLAUSE, CONFLICT = 2, 128
-"""What a clause and a conflict cost, in moves. So a budget of states lasts about as long as it does for a walk."""
 
 
 class Either(NamedTuple):
@@ -30,31 +22,23 @@ class Either(NamedTuple):
     then: tuple[int, int]
 
 
-def solver(clauses: list[tuple[int, ...]]) -> Solver:
-    """A solver that begins with some clauses."""
-    from pysat.solvers import Solver
-
-    return Solver(name=SOLVER, bootstrap_with=clauses)
-
-
 def invariants(system: System, meter: Meter) -> list[tuple[int, int]]:
     """Clauses of two literals that hold in every state. Raises OverBudget."""
     formula = system.formula
-    asking = solver(formula.clauses)
-    supposed = [each for each in _suspected(system) if _holds_at_starts(system, asking, each)]
+    sat = Sat(formula.clauses, meter)
+    supposed = [each for each in _suspected(system) if _holds_at_starts(system, sat, each)]
     held = {formula.fresh(): each for each in supposed}
     breaks = {guard: formula.fresh() for guard in held}
     for guard, each in held.items():
-        asking.add_clause([-guard, *each.now])
+        sat.add(-guard, *each.now)
         for literal in each.then:
-            asking.add_clause([-breaks[guard], -literal])
+            sat.add(-breaks[guard], -literal)
     while held:
         some = formula.fresh()
-        asking.add_clause([-some, *(breaks[guard] for guard in held)])
-        meter.count(QUESTION)
-        if not asking.solve(assumptions=[*held, system.valid, system.allowed, some]):
+        sat.add(-some, *(breaks[guard] for guard in held))
+        if not sat.ask([*held, system.valid, system.allowed, some]):
             break
-        model = set(asking.get_model())
+        model = sat.model()
         held = {guard: each for guard, each in held.items() if not model.isdisjoint(each.then)}
     return [each.now for each in held.values()]
 
@@ -67,9 +51,9 @@ def _suspected(system: System) -> list[Either]:
     ]
 
 
-def _holds_at_starts(system: System, asking: Solver, clause: Either) -> bool:
+def _holds_at_starts(system: System, sat: Sat, clause: Either) -> bool:
     starts = [
         [variable if bit else -variable for variable, bit in zip(system.state, start, strict=True)]
         for start in system.starts
     ]
-    return all(not asking.solve(assumptions=[*start, *(-literal for literal in clause.now)]) for start in starts)
+    return all(not sat.ask([*start, *(-literal for literal in clause.now)]) for start in starts)

@@ -10,14 +10,11 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from circuitcheck.prove.meter import Meter
-from circuitcheck.prove.symbolic.invariants import CONFLICT, QUESTION, solver
+from circuitcheck.prove.symbolic.sat import Sat
 from circuitcheck.prove.symbolic.system import System
-
-if TYPE_CHECKING:
-    from pysat.solvers import Solver
 
 Cube = tuple[int, ...]
 """Literals of a state that are all true, by variable."""
@@ -58,21 +55,20 @@ class Search:
             for start in system.starts
         ]
         formula = system.formula
-        self._solver: Solver = solver(formula.clauses)
-        self._lifter: Solver = solver(formula.clauses)
+        self._sat = Sat(formula.clauses, meter)
+        self._lifter = Sat(formula.clauses, meter)
         self._frames: list[list[Cube]] = [[]]
         self._active = [formula.fresh()]
-        self._conflicts = 0
         self._used: set[int] = set()
         """The assumptions that the latest answer `no` needed."""
         for literal in self._initial():
-            self._solver.add_clause([-self._active[0], literal])
+            self._sat.add(-self._active[0], literal)
         self._number = 0
         self._known: list[int] = [system.valid]
         """Literals of a state for what is so in every state that can be reached."""
         for clause in known:
-            self._solver.add_clause(clause)
-            self._lifter.add_clause(clause)
+            self._sat.add(*clause)
+            self._lifter.add(*clause)
 
     def _initial(self) -> list[int]:
         """A literal for: the state is one of the starts. Its clauses go to the solver."""
@@ -81,10 +77,10 @@ class Search:
         for start in self._starts:
             begin = formula.fresh()
             for literal in start:
-                self._solver.add_clause([-begin, literal])
+                self._sat.add(-begin, literal)
             begins.append(begin)
         some = formula.fresh()
-        self._solver.add_clause([-some, *begins])
+        self._sat.add(-some, *begins)
         return [some]
 
     def run(self) -> Reached:
@@ -121,7 +117,7 @@ class Search:
         for lower in range(1, frame + 1):
             self._frames[lower] = [each for each in self._frames[lower] if not literals <= set(each)]
         self._frames[frame].append(cube)
-        self._solver.add_clause([-self._active[frame], *(-literal for literal in cube)])
+        self._sat.add(-self._active[frame], *(-literal for literal in cube))
 
     def _block(self, first: _Duty) -> tuple[set[int], ...] | None:
         """Keeps a cube from being reached, and all that leads to it; the run where that can't be."""
@@ -202,11 +198,11 @@ class Search:
         """The literals of a state without which a clause, that is false there, might be true."""
         lifter = self._lifter
         guard = self._system.formula.fresh()
-        lifter.add_clause([-guard, *clause])
-        possible = lifter.solve(assumptions=[guard, *done, *state])
+        lifter.add(-guard, *clause)
+        possible = lifter.ask([guard, *done, *state])
         assert not possible, "what a step does follows from the state and from what is free"
-        core = set(lifter.get_core() or ())
-        lifter.add_clause([-guard])
+        core = lifter.core()
+        lifter.add(-guard)
         return tuple(literal for literal in state if literal in core)
 
     # Questions to the solver
@@ -220,7 +216,6 @@ class Search:
     def _solve(
         self, frame: int, assumptions: Sequence[int], allowed: bool, without: Cube | None = None
     ) -> set[int] | None:
-        solver = self._solver
         active = self._active[frame:] if frame else self._active[:1]
         asked = [*active, *self._known, *assumptions]
         if allowed:
@@ -228,16 +223,13 @@ class Search:
         guard = 0
         if without is not None:
             guard = self._system.formula.fresh()
-            solver.add_clause([-guard, *(-literal for literal in without)])
+            self._sat.add(-guard, *(-literal for literal in without))
             asked.append(guard)
-        answer = solver.solve(assumptions=asked)
-        conflicts = solver.accum_stats()["conflicts"]
-        self._meter.count(QUESTION, (conflicts - self._conflicts) * CONFLICT)
-        self._conflicts = conflicts
-        model = set(solver.get_model()) if answer else None
-        self._used = set() if answer else set(solver.get_core() or ())
+        possible = self._sat.ask(asked)
+        model = self._sat.model() if possible else None
+        self._used = set() if possible else self._sat.core()
         if guard:
-            solver.add_clause([-guard])
+            self._sat.add(-guard)
         return model
 
 
