@@ -15,8 +15,8 @@ from circuitcheck.model.claims import Assumption, Condition
 from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.world import Pace, World
 
-RUNS = 8
-LENGTH = 400
+RUNS = 4
+LENGTH = 2_000
 """In gt."""
 NOTHING_YET: tuple[int, ...] = ()
 IN_MOTION = 0.1
