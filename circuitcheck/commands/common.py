@@ -18,21 +18,19 @@ from circuitcheck.workers import WorkerLost
 def stands_at(where: Mapping[str, At]) -> None:
     """From here on a circuit is reported whose parts stand there; of one that is not drawn, nowhere."""
     if not where:
-        printing.TOLD.set(None)
+        printing.PLACES.set(None)
         return
-    from circuitcheck.report.terminal.places import named_in
+    from circuitcheck.report.terminal.places import Places
 
-    printing.TOLD.set(printing.Told(where, named_in))
+    printing.PLACES.set(Places(where))
 
 
 def _show_places(options: argparse.Namespace) -> None:
-    told = printing.TOLD.get()
-    printing.TOLD.set(None)
-    if told is not None and not getattr(options, "json", False):
-        from circuitcheck.report.terminal.places import place_lines
-
-        lines = list(place_lines(told.names, told.where, printing.width(options)))
-        printing.show(lines[1:] if told.ended else lines)
+    places = printing.PLACES.get()
+    printing.PLACES.set(None)
+    if places is not None and not getattr(options, "json", False):
+        lines = list(places.lines(printing.width(options)))
+        printing.show(lines[1:] if places.ended else lines)
 
 
 def mistakes(opened: Opened, options: argparse.Namespace) -> int:

@@ -6,15 +6,15 @@ import argparse
 import os
 import signal
 import sys
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager, nullcontext
 from contextvars import ContextVar
 from typing import TYPE_CHECKING, Any, TextIO
 
-from circuitcheck.report.lines import Line, escaped, line, plain, safe, width_of, write
+from circuitcheck.report.lines import Line, escaped, line, safe, width_of, write
 
 if TYPE_CHECKING:
-    from circuitcheck.model.drawing import At
+    from circuitcheck.report.terminal.places import Places
     from circuitcheck.report.terminal.progress import Progress
 
 INTERRUPTED = 130
@@ -28,32 +28,13 @@ def width(options: argparse.Namespace) -> int:
 
 def show(lines: Iterable[Line]) -> None:
     """Prints lines to standard output; once its reader has gone away, to nowhere, and work goes on to its verdict."""
-    told = TOLD.get()
+    places = PLACES.get()
     with reader_may_go():
-        write(lines if told is None else told.kept(lines))
+        write(lines if places is None else places.noted(lines))
 
 
-class Told:
-    """The parts that were named while one command printed about a circuit that is drawn."""
-
-    def __init__(self, where: Mapping[str, At], named_in: Callable[[str, Mapping[str, At]], Iterable[str]]) -> None:
-        self.where = where
-        self.named_in = named_in
-        self.names: dict[str, None] = {}
-        self.ended = False
-        """Whether the last line was empty."""
-
-    def kept(self, lines: Iterable[Line]) -> Iterator[Line]:
-        """The same lines, with the names in them taken down."""
-
-        for each in lines:
-            text = plain([each])
-            self.names |= dict.fromkeys(self.named_in(text, self.where))
-            self.ended = not text
-            yield each
-
-
-TOLD: ContextVar[Told | None] = ContextVar("told", default=None)
+PLACES: ContextVar[Places | None] = ContextVar("places", default=None)
+"""The places of the circuit that is being reported, if it is drawn."""
 
 
 def flush() -> None:
@@ -116,8 +97,8 @@ def file_json(path: str, data: Mapping[str, Any]) -> None:
     """Prints what was found of one file as JSON; of a circuit that is drawn, with the places of its parts."""
     from circuitcheck.report.exchange.data import headed
 
-    told = TOLD.get()
-    where = {} if told is None else {"stands_at": {name: list(place) for name, place in told.where.items()}}
+    places = PLACES.get()
+    where = {} if places is None else {"stands_at": {name: list(place) for name, place in places.where.items()}}
     as_json(headed(path, {**data, **where}))
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from circuitcheck.language.parse import forms
 from circuitcheck.model.drawing import placed_name
-from circuitcheck.report.lines import Line, Style, line, safe, wrapped
+from circuitcheck.report.lines import Line, Style, line, plain, safe, wrapped
 
 if TYPE_CHECKING:
     from circuitcheck.model.drawing import At
@@ -18,19 +18,31 @@ MOST_PLACES = 24
 """Of how many parts the places are reported at once."""
 
 
-def named_in(text: str, where: Mapping[str, At]) -> list[str]:
-    """The parts that a text names, in its order; not those whose names are their places."""
-    found = dict.fromkeys(match[0] for match in NAME.finditer(text) if match[0] in where)
-    return [name for name in found if not name.endswith(placed_name("", where[name]))]
+class Places:
+    """Where the parts of one circuit stand, and which of them its report has named so far."""
 
+    def __init__(self, where: Mapping[str, At]) -> None:
+        self.where = where
+        self._named: dict[str, None] = {}
+        self.ended = False
+        """Whether the last line was empty."""
 
-def place_lines(names: Iterable[str], where: Mapping[str, At], width: int) -> Iterator[Line]:
-    """Where some parts stand, in one paragraph."""
-    listed = list(names)
-    if not listed:
-        return
-    shown = [f"{name} {', '.join(map(str, where[name]))}" for name in listed[:MOST_PLACES]]
-    more = f" and {len(listed) - MOST_PLACES} more" if len(listed) > MOST_PLACES else ""
-    yield line()
-    yield from wrapped("where they stand, by layer, row and column", width, "    ", style=Style.FAINT)
-    yield from wrapped(safe("; ".join(shown) + more), width, "      ", style=Style.FAINT)
+    def noted(self, lines: Iterable[Line]) -> Iterator[Line]:
+        """The same lines; the parts that they name are noted, but not those whose names are their places."""
+        for each in lines:
+            text = plain([each])
+            found = (match[0] for match in NAME.finditer(text) if match[0] in self.where)
+            self._named |= {name: None for name in found if not name.endswith(placed_name("", self.where[name]))}
+            self.ended = not text
+            yield each
+
+    def lines(self, width: int) -> Iterator[Line]:
+        """Where the parts stand that were named, in one paragraph after an empty line; nothing where none was."""
+        listed = list(self._named)
+        if not listed:
+            return
+        shown = [f"{name} {', '.join(map(str, self.where[name]))}" for name in listed[:MOST_PLACES]]
+        more = f" and {len(listed) - MOST_PLACES} more" if len(listed) > MOST_PLACES else ""
+        yield line()
+        yield from wrapped("where they stand, by layer, row and column", width, "    ", style=Style.FAINT)
+        yield from wrapped(safe("; ".join(shown) + more), width, "      ", style=Style.FAINT)

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Given, Outcome, StudyResult, Verdict
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.model.duration import show
 from circuitcheck.model.rules import LANGUAGE_VERSION
-from circuitcheck.report.lines import Line, Piece, Style, beside_or_below, columns_of, line, plain, safe, wrapped
+from circuitcheck.report.lines import Line, Piece, Style, beside_or_below, columns_of, line, safe, wrapped
 from circuitcheck.report.wording import happened, place_in
 from circuitcheck.verify import FileReport
 
 if TYPE_CHECKING:
+    from circuitcheck.model.drawing import At
     from circuitcheck.report.terminal.chains import Chains
+    from circuitcheck.report.terminal.places import Places
 
 LABELS: dict[Verdict, tuple[str, Style]] = {
     Verdict.HOLDS: ("holds", Style.GOOD),
@@ -82,17 +84,21 @@ def _head(report: FileReport, width: int) -> Iterator[Line]:
 def _study(result: StudyResult, width: int, quiet: bool) -> Iterator[Line]:
     if result.label and result.outcomes:
         yield line(f"  {safe(result.label)}")
-    told: list[Line] = []
+    places = _places(result.where) if result.where else None
     chains = _chains() if any(outcome.failure is not None for outcome in result.outcomes) else None
     for outcome in result.outcomes:
         if not quiet or outcome.verdict in FAILING | OPEN:
-            shown = list(outcome_lines(outcome, width, chains))
-            told += shown if result.where and outcome.verdict in FAILING | OPEN else []
-            yield from shown
-    if told:
-        from circuitcheck.report.terminal.places import named_in, place_lines  # only what is drawn stands somewhere
+            shown = outcome_lines(outcome, width, chains)
+            fails = outcome.verdict in FAILING | OPEN
+            yield from places.noted(shown) if fails and places is not None else shown
+    if places is not None:
+        yield from places.lines(width)
 
-        yield from place_lines(named_in(plain(told), result.where), result.where, width)
+
+def _places(where: Mapping[str, At]) -> Places:
+    from circuitcheck.report.terminal.places import Places  # only what is drawn stands somewhere
+
+    return Places(where)
 
 
 def _chains() -> Chains:
