@@ -38,7 +38,7 @@ from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.program import Program
 from circuitcheck.model.claims import Act, Atom, Study, Test
 from circuitcheck.model.duration import GAME_TICKS_PER_SECOND, show
-from circuitcheck.prove.burning import TOO_LARGE, quiet
+from circuitcheck.prove.burnt_torches import TOO_LARGE, quiet
 from circuitcheck.prove.compose import Step, Stimulus
 from circuitcheck.prove.cut import cut, uncut
 from circuitcheck.prove.flashing_run import mended, worst_second

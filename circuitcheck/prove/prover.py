@@ -33,7 +33,7 @@ from circuitcheck.model.claims import (
 )
 from circuitcheck.prove import solver
 from circuitcheck.prove.afterwards import comes_about
-from circuitcheck.prove.burning import TOO_LARGE, Burning, acts_of, as_check, quiet
+from circuitcheck.prove.burnt_torches import TOO_LARGE, Burning, acts_of, as_check, quiet
 from circuitcheck.prove.compose import Stimulus
 from circuitcheck.prove.cut import Plan, ProofScope, cut, uncut
 from circuitcheck.prove.explore import Exploration

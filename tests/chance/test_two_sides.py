@@ -15,7 +15,7 @@ from circuitcheck.chance.days.together import Plan, live_through
 from circuitcheck.chance.days.walk import Watching
 from circuitcheck.chance.first_edge.response import respond
 from circuitcheck.chance.machine.exchange import Exchange
-from circuitcheck.chance.machine.moving import MovingChain
+from circuitcheck.chance.machine.moving_chain import MovingChain
 from circuitcheck.language.load import load_file
 from circuitcheck.model.claims import Atom, Test
 

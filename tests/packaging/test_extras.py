@@ -69,11 +69,11 @@ def test_the_extra_test_holds_nothing_else() -> None:
 
 
 def test_what_other_extras_bring_is_there_for_their_tests() -> None:
-    assert named("cluster", "editor", "prove") <= named("test")
+    assert named("cluster", "editor") <= named("test")
 
 
 def test_tools_are_for_contributors_only() -> None:
-    assert not named("contributors") & named("", "test", "cluster", "editor", "prove")
+    assert not named("contributors") & named("", "test", "cluster", "editor")
     assert {"atheris", "mutmut", "mypy", "ruff", "import-linter"} <= named("contributors")
 
 
@@ -97,7 +97,7 @@ def test_a_skip_fails_where_ci_asks_for_none(tmp_path: Path, text: str, strict: 
 def test_the_lowest_versions_are_those_that_the_project_names() -> None:
     run = subprocess.run([sys.executable, str(ROOT / ".ci" / "lowest")], capture_output=True, text=True, check=True)
     lowest = dict(line.split("==") for line in run.stdout.splitlines())
-    assert set(lowest) == named("", "test", "cluster", "editor", "prove")
+    assert set(lowest) == named("", "test", "cluster", "editor")
     assert f"sympy>={lowest['sympy']}" in PROJECT["dependencies"]
 
 

@@ -11,7 +11,7 @@ from circuitcheck.checks.outcome import Outcome
 from circuitcheck.engine.program import Program, read
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Atom, Study
-from circuitcheck.prove.burning import quiet
+from circuitcheck.prove.burnt_torches import quiet
 from circuitcheck.prove.cut import Plan, ProofScope, uncut
 from circuitcheck.prove.meter import Limits
 from circuitcheck.prove.prover import Prover

@@ -154,7 +154,8 @@ def test_json_has_stable_keys(tmp_path: Path) -> None:
     assert [each["result"] for each in (good, bad, broken)] == ["holds", "fails", "invalid"]
     (outcome,) = bad["circuits"][0]["outcomes"]
     assert sorted(outcome) == [
-        "detail", "differences", "failure", "meaning", "place", "proof", "race", "runs", "starts", "title", "verdict",
+        "detail", "differences", "failure", "given", "meaning", "place", "proof", "race", "runs", "starts", "title",
+        "verdict",
     ]  # fmt: skip
     assert (outcome["verdict"], outcome["failure"]["at"]) == ("fails", 20)
     assert sorted(outcome["failure"]) == ["at", "because", "check", "expected", "happened", "place"]

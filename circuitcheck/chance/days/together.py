@@ -11,7 +11,7 @@ from circuitcheck.chance.days.calendar import Calendar, Window
 from circuitcheck.chance.days.walk import Lived, Walker, Watching, between, first_within
 from circuitcheck.chance.machine.alike import NotAlike
 from circuitcheck.chance.machine.chain import MOST_WALKED, Chain
-from circuitcheck.chance.machine.moving import chain_of as chain_under
+from circuitcheck.chance.machine.moving_chain import chain_of as chain_under
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Assumption, Holding, Test
 from circuitcheck.model.light import OPPOSITE

@@ -223,6 +223,7 @@ class Flow:
     def _lead(self, state: int, way: Way) -> int:
         """Finds out where what is drawn leads: to which state."""
         chain = self._chain
+        self._step(chain.closeness.steps_of_engine)
         way.after = chain.drawn(chain.waited(state), way.changed)
         way.opens, way.meets = chain.was_open(state, way.changed), self._meets(state, way.after)
         return way.after

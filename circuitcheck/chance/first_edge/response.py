@@ -21,7 +21,7 @@ from circuitcheck.chance.machine.alike import NotAlike
 from circuitcheck.chance.machine.burning import could_burn_out
 from circuitcheck.chance.machine.chain import MOST_WALKED, Chain
 from circuitcheck.chance.machine.joint import TooLarge
-from circuitcheck.chance.machine.moving import chain_of
+from circuitcheck.chance.machine.moving_chain import chain_of
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom

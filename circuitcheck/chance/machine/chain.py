@@ -72,6 +72,8 @@ class Closeness(NamedTuple):
     """An outcome of one gt that is rarer than this is left out."""
     most_steps: int = 1_000_000
     """How often probability is taken from one state to the next, gt by gt, before a machine is called too large."""
+    steps_of_engine: int = 50
+    """How many such steps it counts as to have the engine find out where one of them leads."""
     most_left_out: float = 1e-3
     """Where more than this would be left out of what is in question, days are sampled instead."""
 

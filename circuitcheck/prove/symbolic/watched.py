@@ -15,7 +15,7 @@ from circuitcheck.prove.symbolic.system import System
 from circuitcheck.prove.world import Pace, hold_of
 
 MOST_COUNTED = 100
-"""Up to so many states are told apart by a bit each, which suits counters; beyond, by the bits of a number."""
+"""Up to so many states have a bit each, which suits counters; more are coded by the bits of a number."""
 MOST_PACES = 1_000
 """How many states an assumption about pace may have."""
 
