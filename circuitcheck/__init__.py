@@ -42,20 +42,18 @@ from circuitcheck.about import VERSION
 
 if TYPE_CHECKING:
     from circuitcheck.checks.outcome import (
-        BurnOut,
         Cure,
         Failure,
         Finding,
         Flashing,
         Given,
-        Leaning,
         Outcome,
-        Proof,
         Race,
         Refusal,
         StudyResult,
         Verdict,
     )
+    from circuitcheck.checks.proof import BurnOut, Leaning, Proof
     from circuitcheck.composing import Builder
     from circuitcheck.diagnostics import Diagnostic, Span
     from circuitcheck.engine.record import Recording
@@ -80,15 +78,15 @@ if TYPE_CHECKING:
 __version__ = VERSION
 
 _MODULES = {
-    "BurnOut": "checks.outcome",
+    "BurnOut": "checks.proof",
     "Cure": "checks.outcome",
     "Failure": "checks.outcome",
     "Finding": "checks.outcome",
     "Flashing": "checks.outcome",
     "Given": "checks.outcome",
-    "Leaning": "checks.outcome",
+    "Leaning": "checks.proof",
     "Outcome": "checks.outcome",
-    "Proof": "checks.outcome",
+    "Proof": "checks.proof",
     "Race": "checks.outcome",
     "Refusal": "checks.outcome",
     "StudyResult": "checks.outcome",

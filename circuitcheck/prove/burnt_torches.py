@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
-from circuitcheck.checks.outcome import BurnOut
+from circuitcheck.checks.proof import BurnOut
 from circuitcheck.checks.run import GivenUp, Notebook, run_check
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.orders import TooManyOrders

@@ -11,10 +11,12 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from typing import NamedTuple
 
 from circuitcheck.checks.allowed import allowed
 from circuitcheck.checks.judge import dispute, replayed, shown
-from circuitcheck.checks.outcome import GOOD, OPEN, Leaning, Outcome, Proof, Verdict
+from circuitcheck.checks.outcome import GOOD, OPEN, Outcome, Verdict
+from circuitcheck.checks.proof import Leaning, Proof
 from circuitcheck.checks.refusing import refusal_of
 from circuitcheck.checks.run import Notebook, run_check
 from circuitcheck.engine.program import Program
@@ -59,6 +61,17 @@ AFTERWARDS = 16
 
 
 ByChance = Callable[[Claim, Circuit], Outcome]
+
+
+class _Walk(NamedTuple):
+    """What exploring a claim came to."""
+
+    outcome: Outcome | None
+    proof: Proof
+    spurious: bool
+    """Whether it found a counterexample that the simulator can't go."""
+    exploration: Exploration
+    meter: Meter
 
 
 class Prover:
@@ -152,51 +165,55 @@ class Prover:
     # What can be watched in a run
 
     def _watched(self, claim: Claim) -> Outcome:
-        """A short walk first, then the formula that keeps no order, and then as long a walk as the budget lasts."""
-        quickly = self._broken_by_few(claim) if self.program.moving else None
+        """First what is quick, and then as long a walk as the budget lasts."""
+        quickly = self._broken_by_few(claim) if self.program.moving else self._soon(claim)
         if quickly is not None:
             return quickly
-        states = self._limits.states
-        walks = [(cut, states), (uncut, states)]
-        if not self.program.moving and states > SHORT_WALK:
-            walks.insert(0, (cut, SHORT_WALK))
-        for place, (planner, most) in enumerate(walks):
-            short, last = len(walks) - place > 2, place == len(walks) - 1
-            proof, triggered = Proof(0, 0, False), False
+        for planner in (cut, uncut):
             try:
-                setting = self._setting(planner, (self._budget if short else self._claim).part(most))
-                exploration = Exploration(setting, claim.body)
-                result = exploration.run()
-                proof, triggered = (
-                    Proof(result.states, result.depth, result.complete, limit=result.limit),
-                    result.triggered,
-                )
-                broken = None if result.counterexample is None else self._broken(claim, result.counterexample, proof)
+                walk = self._walk(claim, planner, self._claim)
             except TOO_LARGE:
-                if last:
+                if planner is uncut:
                     raise
-                outcome = self._by_formula(claim, proof, triggered) if short else None
-                if outcome is not None:
-                    return outcome
                 continue
-            if broken is not None:
-                return broken
-            if result.led_there is not None:
-                return self._refused(claim, result.led_there, proof)
-            if result.counterexample is not None:
-                continue  # the simulator can't go so: what the cuts added is left out the next time
-            if result.complete:
-                return self._proved(claim, proof, triggered)
-            outcome = None
-            if not setting.meter.full:
-                outcome = (
-                    self._by_formula(claim, proof, triggered)
-                    if short
-                    else self._solved(claim, proof, exploration, setting.meter)
-                )
-            if outcome is not None or not short:
-                return outcome or self._undecided(claim, proof)
+            if walk.outcome is not None:
+                return walk.outcome
+            if walk.spurious:
+                continue  # what the cuts added is left out the next time
+            solved = None if walk.meter.full else self._solved(claim, walk)
+            return solved or self._undecided(claim, walk.proof)
         raise AssertionError("what is explored without a cut is what the engine does")
+
+    def _walk(self, claim: Claim, planner: Callable[[ProofScope], Plan], budget: Meter) -> _Walk:
+        """Explores with the cuts of one planner. Raises what `TOO_LARGE` lists."""
+        setting = self._setting(planner, budget)
+        exploration = Exploration(setting, claim.body)
+        result = exploration.run()
+        proof = Proof(result.states, result.depth, result.complete, limit=result.limit)
+        outcome = None
+        if result.counterexample is not None:
+            outcome = self._broken(claim, result.counterexample, proof)
+        if outcome is None and result.led_there is not None:
+            outcome = self._refused(claim, result.led_there, proof)
+        if outcome is None and result.complete:
+            outcome = self._proved(claim, proof, result.triggered)
+        spurious = outcome is None and result.counterexample is not None
+        return _Walk(outcome, proof, spurious, exploration, setting.meter)
+
+    def _soon(self, claim: Claim) -> Outcome | None:
+        """What a short walk, or the formula that keeps no order, makes of a claim; None if nothing."""
+        if self._limits.states <= SHORT_WALK:
+            return None
+        proof, triggered = Proof(0, 0, False), False
+        try:
+            walk = self._walk(claim, cut, self._budget.part(SHORT_WALK))
+        except TOO_LARGE:
+            pass
+        else:
+            if walk.outcome is not None or walk.spurious or walk.meter.full:
+                return walk.outcome
+            proof, triggered = walk.proof, walk.exploration.watch.triggered
+        return self._by_formula(claim, proof, triggered)
 
     def _broken_by_few(self, claim: Claim) -> Outcome | None:
         """A counterexample with few changes of inputs; None if none was found."""
@@ -208,7 +225,8 @@ class Prover:
             result = Exploration(Setting(self.program, assumptions, cut, meter, self._grown), claim.body).run()
             self._none_by_few = result.complete
             if result.counterexample is not None:
-                return self._broken(claim, result.counterexample, Proof(result.states, result.depth, False))
+                proof = Proof(result.states, result.depth, False, shortest=False)
+                return self._broken(claim, result.counterexample, proof)
         except (*TOO_LARGE, OverBudget):
             pass
         return None
@@ -239,13 +257,14 @@ class Prover:
             return False
         raise OverBudget("no run was found in which its trigger occurs")
 
-    def _solved(self, claim: Claim, proof: Proof, exploration: Exploration, meter: Meter) -> Outcome | None:
-        """What a SAT solver makes of what exploring could not finish, where there is one; None if nothing."""
+    def _solved(self, claim: Claim, walk: _Walk) -> Outcome | None:
+        """What a SAT solver makes of what a walk could not finish; None if it is not asked."""
         if not self._leaning:
             return None
+        proof, explored = walk.proof, walk.exploration
         try:
-            meter.renew(self._limits.states, f"for {solver.NAME}", self._budget)
-            solved = solver.solve(exploration.space, exploration.watch, exploration.questions, meter)
+            walk.meter.renew(self._limits.states, f"for {solver.NAME}", self._budget)
+            solved = solver.solve(explored.space, explored.watch, explored.questions, walk.meter)
         except (*TOO_LARGE, OverBudget) as large:
             limit = f"{proof.limit}; for {solver.NAME} it is too large as well: {said(large)}"
             return self._undecided(claim, replace(proof, limit=limit))

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from circuitcheck.checks.outcome import Outcome, Proof
+from circuitcheck.checks.outcome import Outcome
+from circuitcheck.checks.proof import Proof
 from circuitcheck.checks.run import GivenUp
 from circuitcheck.model.claims import Claim, RateLimit, Study
 from circuitcheck.model.duration import show

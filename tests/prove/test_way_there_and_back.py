@@ -10,7 +10,7 @@ from itertools import pairwise
 import pytest
 
 from circuitcheck import loads
-from circuitcheck.checks.outcome import Proof
+from circuitcheck.checks.proof import Proof
 from circuitcheck.model.claims import Act
 from circuitcheck.prove.facts import facts
 from circuitcheck.prove.meter import Limits

@@ -13,11 +13,11 @@ from circuitcheck.checks.outcome import (
     FlashingSearch,
     Given,
     Outcome,
-    Proof,
     Race,
     Refusal,
     StudyResult,
 )
+from circuitcheck.checks.proof import Proof
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.explain.cause import sentence
 from circuitcheck.explain.noteworthy import noteworthy
@@ -142,6 +142,7 @@ def _proof(proof: Proof) -> dict[str, Any]:
         "hints": list(proof.hints),
         "solver": proof.solver,
         "clauses": proof.clauses,
+        "shortest": proof.shortest,
         "assumptions": list(proof.assumptions),
         "leanings": [{"assumption": each.words, "holds_without": each.holds_without} for each in proof.leanings],
         "within": proof.within,

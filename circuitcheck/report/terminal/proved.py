@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from circuitcheck.checks.outcome import GOOD, BurnOut, Outcome, Proof, Verdict
+from circuitcheck.checks.outcome import GOOD, Outcome, Verdict
+from circuitcheck.checks.proof import BurnOut, Proof
 from circuitcheck.model.claims import Claim, Possible, Unraced
 from circuitcheck.model.duration import show
 from circuitcheck.prove.facts import Ticking
@@ -64,8 +65,10 @@ def _covered(proof: Proof, outcome: Outcome) -> str:
         seen = f"{proof.states:,} states, and then {proof.solver}: {how}"
     elif proof.complete:
         seen = f"all {proof.states:,} states, the farthest {show(proof.depth)} away"
-    else:
+    elif proof.shortest:
         seen = f"{proof.states:,} states, the nearest ones first: there is no shorter trace"
+    else:
+        seen = f"{proof.states:,} states of a search with few changes of inputs: with more, a trace may be shorter"
     return f"{seen}; {proof.seconds:.1f} s"
 
 
