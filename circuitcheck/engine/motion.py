@@ -13,9 +13,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import partial
-from typing import NamedTuple
 
 from circuitcheck.engine import work
+from circuitcheck.engine.configured import Draft, Standing
 from circuitcheck.engine.fanout import PortDrivers
 from circuitcheck.engine.gauge import Gauge
 from circuitcheck.engine.moving_orders import MovingOrders, WaterPlaces
@@ -25,7 +25,7 @@ from circuitcheck.engine.wired import Wired
 from circuitcheck.engine.wiring import Wiring, rewired, wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At
-from circuitcheck.model.parts.base import Conducts, Device, Part, Port
+from circuitcheck.model.parts.base import Conducts, Device, Part
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.model.unsure import reached
 from circuitcheck.space import wirings as space
@@ -35,7 +35,6 @@ from circuitcheck.space.strokes import Blocked, Breaks, Step, Strokes, Why
 from circuitcheck.space.unfelt import unfelt_water
 from circuitcheck.space.water_looks import Looks
 
-HEARD = Port("heard", (), watches=True, boolean=False)
 NOT_HELD_AGAINST = ("above", "watched")
 """The ports that are read otherwise where things move: what a piston looks at, and what a detector watches."""
 SHOWN = (Conducts.RUN, Conducts.BLOCK)
@@ -43,20 +42,6 @@ SHOWN = (Conducts.RUN, Conducts.BLOCK)
 
 def _no_matter(now: Configuration) -> None:
     """Takes note of a configuration where nobody wants to."""
-
-
-class Standing(NamedTuple):
-    """How a program is wired in one configuration, and what its strokes need to know of that."""
-
-    wiring: Wiring
-    devices: Sequence[Device]
-    inputs: space.Wiring
-    fixed: int
-    """How many ports there are that have one number in every wiring; those behind them are what pistons hear."""
-    still: frozenset[int]
-    """The devices that are in motion: they read nothing and get no updates."""
-    hears: Mapping[int, tuple[PortDrivers, ...]]
-    """What each piston hears."""
 
 
 def follows(circuit: Circuit) -> bool:
@@ -190,37 +175,25 @@ class Motion:
         program, home = self._program, self.standing(AT_HOME)
         changed = {program.number[name]: mine for name, mine in inputs.changed.items() if name in program.number}
         work.count(len(program.devices) + len(changed) * work.WIRING)
-        wired = home.wiring
-        ports, port_device, devices = list(wired.ports), list(wired.port_device), list(home.devices)
-        feeds, straight, hears = list(wired.feeds), set(wired.straight), dict(home.hears)
-        still, touched = set(home.still), list[int]()
+        draft = Draft(program, home.wiring, home.devices, self._as_changed, self.numbered)
+        hears, still, touched = dict(home.hears), set(home.still), list[int]()
         for number, mine in changed.items():
-            name, device = program.names[number], program.devices[number]
             if number in home.hears:
                 hears[number] = tuple(map(self.numbered, mine.hears))
                 for port in self._heard_ports[number]:
-                    feeds[port] = ()
-                    touched.append(port)
-                for heard in sorted(hears[number]):
-                    touched.append(len(ports))
-                    ports.append(HEARD)
-                    port_device.append(number)
-                    feeds.append(heard)
-            if number not in self.home_of:
-                continue
-            drivers = dict(mine.ports)
-            for port in device.ports:
-                touched.append(port)
-                if port not in self._as_changed:
-                    feeds[port] = self.numbered(drivers.get(ports[port].name, ()))
-            if mine.place is None:
-                still.add(number)
-            if mine.straight is not (name in straight):
-                straight.symmetric_difference_update((name,))
-                devices[number] = device.part.device(number, device.ports, mine.straight, program.rules)
-        made = rewired(wired, devices, ports, port_device, feeds, frozenset(straight), touched, self._orders)
+                    draft.feeds[port] = ()
+                touched += [*self._heard_ports[number], *draft.hear(number, hears[number])]
+            if number in self.home_of:
+                draft.place(number, mine)
+                touched += program.devices[number].ports
+                if mine.place is None:
+                    still.add(number)
+        straight = frozenset(draft.straight)
+        made = rewired(
+            home.wiring, draft.devices, draft.ports, draft.port_device, draft.feeds, straight, touched, self._orders
+        )
         self._told_apart(made)
-        return Standing(made, devices, inputs, home.fixed, frozenset(still), hears)
+        return Standing(made, draft.devices, inputs, home.fixed, frozenset(still), hears)
 
     def _told_apart(self, made: Wiring) -> None:
         """Has what strokes and looks do told where wirings are switched, and not by the loop that knows of none."""
@@ -229,38 +202,23 @@ class Motion:
 
     def _wired_whole(self, inputs: space.Wiring) -> Standing:
         """How the program is wired at home, of which all others differ in little."""
-        program = self._program
+        program, home = self._program, self._base
         work.count(len(program.devices) * work.WIRING)
-        home = self._base
-        ports, port_device, devices = list(home.ports), list(home.port_device), list(program.devices)
-        feeds: list[PortDrivers] = list(home.feeds)
-        straight = set(program.straight)
-        still, hears = set(), dict[int, tuple[PortDrivers, ...]]()
-        for number, place in self.home_of.items():
-            name, device = program.names[number], program.devices[number]
-            mine = inputs.of(name)
-            drivers = dict(mine.ports)
-            for port in device.ports:
-                if port not in self._as_changed:
-                    feeds[port] = self.numbered(drivers.get(ports[port].name, ()))
+        draft = Draft(program, home, program.devices, self._as_changed, self.numbered)
+        still = set()
+        for number in self.home_of:
+            mine = inputs.of(program.names[number])
+            draft.place(number, mine)
             if mine.place is None:
                 still.add(number)
-            if mine.straight is not (name in straight):
-                straight.symmetric_difference_update((name,))
-                devices[number] = device.part.device(number, device.ports, mine.straight, program.rules)
-            if self._is_piston(place):
-                hears[number] = tuple(map(self.numbered, mine.hears))
-        for number in self.flow.place_of:
-            hears[number] = tuple(map(self.numbered, inputs.of(program.names[number]).hears))
+        hearing = [*(number for number, at in self.home_of.items() if self._is_piston(at)), *self.flow.place_of]
+        hears = {number: tuple(map(self.numbered, inputs.of(program.names[number]).hears)) for number in hearing}
         for number, found in hears.items():
-            self._heard_ports[number] = range(len(ports), len(ports) + len(found))
-            for heard in sorted(found):
-                ports.append(HEARD)
-                port_device.append(number)
-                feeds.append(heard)
-        made = wiring(devices, ports, port_device, feeds, frozenset(straight), range(len(ports)), self._orders)
+            self._heard_ports[number] = draft.hear(number, found)
+        count, straight = range(len(draft.ports)), frozenset(draft.straight)
+        made = wiring(draft.devices, draft.ports, draft.port_device, draft.feeds, straight, count, self._orders)
         self._told_apart(made)
-        return Standing(made, devices, inputs, len(home.ports), frozenset(still), hears)
+        return Standing(made, draft.devices, inputs, len(home.ports), frozenset(still), hears)
 
     def numbered(self, drivers: space.Drivers) -> PortDrivers:
         """What feeds a port, by the numbers of devices."""

@@ -16,6 +16,7 @@ import pytest
 
 pytest.importorskip("selenium", reason="selenium is not installed")
 
+from report.cut_channel import cut_channel
 from selenium.common.exceptions import NoAlertPresentException
 from selenium.webdriver import ActionChains, Chrome
 from selenium.webdriver.common.by import By
@@ -82,45 +83,6 @@ end
 check "it is shut at once"
   at 3t  pond on
   at 3t  expect open off
-end
-"""
-CHANNEL = """language 1
-circuit race
-
-legend
-  .  air
-  S  block
-  ~  water
-  B  block
-  p  piston  facing below  named paddle
-  q  piston  facing east   named shove
-  i  lever   named rope
-end
-
-drawing
-  layer 1
-    SSSSSSSSSSSS, 3 times
-  end
-  layer 2
-    SSSSSSSSSSSS
-    S~.......SSS
-    SSSSSSSSSSSS
-  end
-  layer 3
-    ............
-    ..pSqB......
-    ............
-  end
-  layer 4
-    ............
-    ...i........
-    ............
-  end
-end
-
-check "it is cut"
-  at 10gt  rope on
-  until 100gt
 end
 """
 SIDE = 30.0
@@ -501,7 +463,7 @@ def as_seen(driver: Chrome, *places: str) -> list[str]:
 
 def test_the_layers_show_what_has_moved_and_the_water_of_the_moment(browser: Chrome, tmp_path: Path) -> None:
     """Common practice, M3, Z1, Z7: under way from gt 11, landed in 13; a head takes the water away at its start."""
-    visit(browser, made(tmp_path, CHANNEL))
+    visit(browser, made(tmp_path, cut_channel()))
     places = ("3,2,6", "3,2,7", "2,2,3", "2,2,4")
     assert as_seen(browser, *places) == ["B", "", "≈7", "≈6"]
     found = {}

@@ -116,6 +116,7 @@ def test_a_claim_of_the_keeper_is_broken_by_two_changes_where_cells_may_change_a
     assert outcome.verdict is Verdict.FAILS
     assert outcome.proof is not None
     assert len(outcome.proof.trace) == 2
+    assert not outcome.proof.shortest
 
 
 def test_what_stays_open_says_that_few_changes_break_nothing_and_what_would_help() -> None:

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from circuitcheck.engine.motion import Motion, Standing
+from circuitcheck.engine.configured import Standing
+from circuitcheck.engine.motion import Motion
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.wiring import wiring
 from circuitcheck.language.load import load_file

@@ -9,11 +9,14 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator, Sequence
 
+import pytest
+
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import TooManyStarts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, TooManyStates, step
+from circuitcheck.model.claims import Study
 from circuitcheck.prove.compose import PieceTooLarge
 from circuitcheck.prove.cut import cut
 from circuitcheck.prove.explore import Exploration
@@ -27,7 +30,7 @@ from circuitcheck.prove.symbolic.sat import Sat
 from circuitcheck.prove.symbolic.system import System
 
 from .plain import quiet
-from .random_circuits import FEW_STATES, SMALL, Drawn, Size, sluice
+from .random_circuits import FEW_STATES, SMALL, Size, sluice, study_of
 from .test_engines import Hands, begun
 
 CIRCUITS = int(os.environ.get("CIRCUITCHECK_RANDOM", "0")) or 60
@@ -42,7 +45,7 @@ class Following:
     """Asks of a system whether it allows a step of the engine."""
 
     def __init__(self, program: Program) -> None:
-        self.system = System(program, range(len(program.devices)))
+        self.system = System(program, range(len(program.devices)), Meter(10**9))
         self._sat = Sat(self.system.formula.clauses, Meter(10**9))
 
     def allows(self, before: list[int], hand: Sequence[Action], after: State) -> list[int] | None:
@@ -95,11 +98,11 @@ def _fits(local: Local, number: int, state: State) -> bool:
     )
 
 
-def runs(drawn: Drawn) -> Iterator[tuple[int, str]]:
+def runs(study: Study, seed: int) -> Iterator[tuple[int, str]]:
     """Runs a circuit, and says where the system does not allow what the engine does; and how many gt were run."""
-    program = Program(quiet(drawn.study().circuit))
+    program = Program(quiet(study.circuit))
     following = Following(program)
-    hands = Hands(program, drawn.seed)
+    hands = Hands(program, seed)
     starts = [
         [variable if bit else -variable for variable, bit in zip(following.system.state, start, strict=True)]
         for start in following.system.starts
@@ -130,7 +133,7 @@ def test_each_step_of_the_engine_is_a_step_of_the_formula() -> None:
     wrong = []
     for seed in range(CIRCUITS):
         try:
-            for at, words in runs(sluice(seed, RUNS_OF)):
+            for at, words in runs(sluice(seed, RUNS_OF).study(), seed):
                 compared += at
                 if words:
                     wrong.append(f"seed {seed}, gt {at}: {words}\n{sluice(seed, RUNS_OF).text}")
@@ -139,6 +142,33 @@ def test_each_step_of_the_engine_is_a_step_of_the_formula() -> None:
     print(f"\n{compared} gt compared")
     assert wrong == []
     assert compared > CIRCUITS * LENGTH // 4
+
+
+@pytest.mark.parametrize("first", ["", "setting outside_first yes\n"], ids=["last", "first"])
+@pytest.mark.parametrize("seed", range(4))
+def test_cells_that_are_drawn_come_between_waits_and_hands(first: str, seed: int) -> None:
+    """Common practice, no source; rule C2. Beside them a button held for long, and a torch that reads all of them."""
+    parts = (
+        "sensor bed cells 2 becomes on chance 1/3 starts off",
+        "detector m.* watches bed.*",
+        "lever rope",
+        "button pull long",
+        "junction row joins m.*, rope, pull",
+        "torch dark from row",
+        "repeater late from row delay 3t",
+        "lamp lit from dark, late",
+    )
+    told = list(runs(study_of("\n".join(parts) + "\n" + first), seed))
+    assert told == [(LENGTH, "")]
+
+
+def test_a_formula_too_large_for_the_budget_is_not_written() -> None:
+    links = "".join(f"torch t.{number} from t.{number - 1}\n" for number in range(2, 400))
+    program = Program(study_of("lever rope\ntorch t.1 from rope\n" + links).circuit)
+    meter = Meter(500)
+    with pytest.raises(OverBudget):
+        System(program, range(len(program.devices)), meter)
+    assert meter.steps < 600
 
 
 def test_what_the_formula_proves_no_exploring_breaks() -> None:

@@ -14,48 +14,10 @@ import pytest
 
 from circuitcheck.language.load import load_file
 
+from .cut_channel import cut_channel
 from .test_page import shown, tree
 
 ROOT = Path(__file__).resolve().parents[2]
-CHANNEL = """language 1
-circuit race "A paddle cuts a channel, and a piston shoves a block along."
-
-legend
-  .  air
-  S  block
-  ~  water
-  B  block    named stone
-  p  piston   facing below{start}  named paddle
-  q  piston   facing east{start}   named shove
-  i  lever{start}    named rope
-end
-
-drawing
-  layer 1
-    SSSSSSSSSSSS, 3 times
-  end
-  layer 2
-    SSSSSSSSSSSS
-    S~.......SSS
-    SSSSSSSSSSSS
-  end
-  layer 3
-    ............
-    ..pSqB......
-    ............
-  end
-  layer 4
-    ............
-    ...i........
-    ............
-  end
-end
-
-check "it is cut"
-  at 10gt  rope {to}
-  until 100gt
-end
-"""
 POOL = """language 1
 circuit pool
 
@@ -87,7 +49,7 @@ end
 
 @cache
 def cut(start: bool = False) -> Any:
-    return tree(shown(CHANNEL.format(start="   starts on" if start else "", to="off" if start else "on")))
+    return tree(shown(cut_channel("   starts on" if start else "", "off" if start else "on")))
 
 
 def drawn(read: Any, place: str) -> tuple[str, str]:

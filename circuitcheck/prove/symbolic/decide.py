@@ -60,7 +60,7 @@ def decide(program: Program, body: Body, assumptions: Sequence[Assumption], mete
     """Decides a claim on a circuit without burn-out. Raises TooMuch and OverBudget."""
     asked = [atom for condition in conditions(body) for atom in atoms(condition)]
     devices = cone(program, (device for atom in asked for device, _ in seen_by(atom, program)))
-    system = System(program, devices)
+    system = System(program, devices, meter)
     assumed(system, assumptions)
     broken = claimed(system, body)
     known = invariants(system, meter)

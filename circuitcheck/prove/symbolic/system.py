@@ -27,6 +27,7 @@ from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.prove.interleavings import TooMuch
+from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.symbolic.alone import Wait
 from circuitcheck.prove.symbolic.formula import FALSE, TRUE, Bits, Formula, code, width_of
 from circuitcheck.prove.symbolic.local import Local, LocalMachine, kind_of
@@ -93,7 +94,9 @@ class System:
     else decides.
     """
 
-    def __init__(self, program: Program, cone: Sequence[int]) -> None:
+    def __init__(self, program: Program, cone: Sequence[int], meter: Meter) -> None:
+        """Builds it of the devices of a cone. Raises TooMuch and OverBudget."""
+        self._meter = meter
         self.formula = Formula()
         self.program = Program.cut(program, cone, ())
         self._machines: dict[Hashable, LocalMachine] = {}
@@ -210,6 +213,7 @@ class System:
             if (local, seen.first) in part.situations
         }
         width = width_of(max(map(len, rows.values())))
+        self._meter.count(0, len(rows) << width)
         choices = [self.fresh() for _ in range(width)]
         table = {
             (*key, *code(choice, width)): found[choice % len(found)]
