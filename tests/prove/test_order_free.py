@@ -26,8 +26,10 @@ from circuitcheck.prove.space import Setting
 from circuitcheck.prove.symbolic.alone import Wait
 from circuitcheck.prove.symbolic.decide import Decided, decide
 from circuitcheck.prove.symbolic.local import Local
+from circuitcheck.prove.symbolic.reachability import Search
 from circuitcheck.prove.symbolic.sat import Sat
 from circuitcheck.prove.symbolic.system import System
+from circuitcheck.prove.symbolic.watched import assumed, claimed
 
 from .plain import quiet
 from .random_circuits import FEW_STATES, SMALL, Size, sluice, study_of
@@ -169,6 +171,32 @@ def test_a_formula_too_large_for_the_budget_is_not_written() -> None:
     with pytest.raises(OverBudget):
         System(program, range(len(program.devices)), meter)
     assert meter.steps < 600
+
+
+def test_what_has_an_invariant_no_exploring_breaks() -> None:
+    """The search for an invariant alone, without the induction that decides most claims before it."""
+    proved = broken = 0
+    wrong = []
+    for seed in range(CIRCUITS):
+        study = sluice(seed, SMALL).study()
+        body, program = study.claims[0].body, Program(quiet(study.circuit))
+        try:
+            exact = Exploration(Setting(program, study.assumptions, cut, Meter(BUDGET)), body).run()
+            system = System(program, range(len(program.devices)), Meter(10**9))
+            assumed(system, study.assumptions)
+            search = Search(system, claimed(system, body), (), Meter(BUDGET))
+            if not exact.complete and exact.counterexample is None:
+                continue
+            found = search.run()
+        except TOO_LARGE:
+            continue
+        proved += found.run is None
+        broken += found.run is not None
+        if found.run is None and exact.counterexample is not None:
+            wrong.append(f"seed {seed}: {found}")
+    print(f"\n{proved} with an invariant, {broken} broken in the formula")
+    assert wrong == []
+    assert min(proved, broken) > 0
 
 
 def test_what_the_formula_proves_no_exploring_breaks() -> None:

@@ -1,4 +1,4 @@
-"""A channel whose water a paddle cuts, with a second piston and a block, drawn; it starts with the paddle home or out."""
+"""A channel whose water a paddle cuts, with a second piston and a block, drawn; the paddle starts home or out."""
 
 from __future__ import annotations
 

@@ -61,8 +61,7 @@ class Search:
         self._active = [formula.fresh()]
         self._used: set[int] = set()
         """The assumptions that the latest answer `no` needed."""
-        for literal in self._initial():
-            self._sat.add(-self._active[0], literal)
+        self._sat.add(-self._active[0], self._initial())
         self._number = 0
         self._known: list[int] = [system.valid]
         """Literals of a state for what is so in every state that can be reached."""
@@ -70,7 +69,7 @@ class Search:
             self._sat.add(*clause)
             self._lifter.add(*clause)
 
-    def _initial(self) -> list[int]:
+    def _initial(self) -> int:
         """A literal for: the state is one of the starts. Its clauses go to the solver."""
         formula = self._system.formula
         begins = []
@@ -81,7 +80,7 @@ class Search:
             begins.append(begin)
         some = formula.fresh()
         self._sat.add(-some, *begins)
-        return [some]
+        return some
 
     def run(self) -> Reached:
         """Searches. Raises OverBudget."""
@@ -130,11 +129,9 @@ class Search:
                 continue
             found = self._before(frame - 1, duty.cube, duty.cube)
             self._number -= 1
-            if isinstance(found, _Found):
-                cube = self._lifted(found.model, duty.cube)
-                heapq.heappush(
-                    queue, (frame - 1, self._number, _Duty(frame - 1, self._number, cube, found.model, duty))
-                )
+            if found is not None:
+                cube = self._lifted(found, duty.cube)
+                heapq.heappush(queue, (frame - 1, self._number, _Duty(frame - 1, self._number, cube, found, duty)))
                 heapq.heappush(queue, (frame, self._number, duty))
                 continue
             cube = self._generalized(frame - 1, duty.cube)
@@ -207,11 +204,10 @@ class Search:
 
     # Questions to the solver
 
-    def _before(self, frame: int, cube: Cube, without: Cube | None) -> _Found | None:
-        """A state within so many gt, outside of a cube, from which one step leads into a cube."""
+    def _before(self, frame: int, cube: Cube, without: Cube | None) -> set[int] | None:
+        """What is true in some step into a cube, from a state within so many gt and outside of a cube."""
         assumptions = [self._then(literal) for literal in cube]
-        model = self._solve(frame, assumptions, allowed=True, without=without)
-        return None if model is None else _Found(model)
+        return self._solve(frame, assumptions, allowed=True, without=without)
 
     def _solve(
         self, frame: int, assumptions: Sequence[int], allowed: bool, without: Cube | None = None
@@ -231,7 +227,3 @@ class Search:
         if guard:
             self._sat.add(-guard)
         return model
-
-
-class _Found(NamedTuple):
-    model: set[int]

@@ -18,7 +18,6 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
-from typing import NamedTuple
 
 from circuitcheck.engine.program import PortDrivers, Program
 from circuitcheck.engine.simulator import Simulator
@@ -36,13 +35,6 @@ MOST_COMPARED = 8
 """Of so many feeds of a port it is compared which changes first, to see whether the port can dip."""
 
 
-class Coded(NamedTuple):
-    """Some state, as bits: the literals of now and of the next gt, and the number of each value."""
-
-    now: tuple[int, ...]
-    then: tuple[int, ...]
-
-
 class _Part:
     """A device in the formula."""
 
@@ -57,7 +49,7 @@ class _Part:
         self._width = width_of(len(self._phases))
         self.on = formula.fresh()
         self.phase = [formula.fresh() for _ in range(self._width)]
-        self.then_on = formula.fresh() if self.states else FALSE
+        self.then_on = formula.fresh()
         self.driven = formula.fresh() if machine.verbs else FALSE
         self.due = self.asks(lambda local: local.due)
         self.kinds = sorted({local.wait[1:] for local in self.states if local.wait is not None})
@@ -100,12 +92,16 @@ class System:
         self.formula = Formula()
         self.program = Program.cut(program, cone, ())
         self._machines: dict[Hashable, LocalMachine] = {}
+        self._ports: list[list[PortDrivers]] = [[] for _ in cone]
+        """What feeds the ports of each device."""
+        for feeds, number in zip(self.program.feeds, self.program.port_device, strict=True):
+            self._ports[number].append(feeds)
         begins = [dict(enumerate(each)) for each in _begins(program, self.program, cone)]
         self.parts = [
             _Part(
                 self.formula,
                 self._machine(program, device),
-                [(each[number], tuple(_reading(feeds, each) for feeds in self._ports(number))) for each in begins],
+                [(each[number], tuple(_reading(feeds, each) for feeds in self._ports[number])) for each in begins],
             )
             for number, device in enumerate(cone)
         ]
@@ -145,10 +141,6 @@ class System:
     def valid(self) -> int:
         """A literal for what is so in every state, since each device sees to it by itself."""
         return self.formula.all(self._valid)
-
-    def _ports(self, number: int) -> list[PortDrivers]:
-        """What feeds the ports of a device."""
-        return [feeds for feeds, of in zip(self.program.feeds, self.program.port_device, strict=True) if of == number]
 
     def require(self, literal: int) -> None:
         """From now on only steps are allowed in which this is so."""
@@ -194,7 +186,7 @@ class System:
 
     def _device(self, number: int, part: _Part) -> None:
         formula, machine = self.formula, part.machine
-        ports = self._ports(number)
+        ports = self._ports[number]
         first = [self.reads(feeds) for feeds in ports]
         last = [self.reads(feeds, later=True) for feeds in ports]
         acting = [self._seen_acting(feeds, number) for feeds in ports]
@@ -378,8 +370,3 @@ def _begins(program: Program, part: Program, cone: Sequence[int]) -> Iterator[li
             Local(level > 0, mark, waits.get(device))
             for device, (level, mark) in enumerate(zip(state.levels, state.device_state, strict=True))
         ]
-
-
-def numbered(names: Mapping[str, int], actions: Iterable[Action], program: Program) -> tuple[Action, ...]:
-    """Actions by the numbers that the devices have in the whole circuit."""
-    return tuple(Action(names[program.names[each.device]], each.verb, each.level) for each in actions)
