@@ -27,13 +27,13 @@ from circuitcheck.model.light import USUAL_CYCLE
 from circuitcheck.model.rules import (
     LANGUAGE_VERSION,
     MOST,
-    OWN_SETTINGS,
     RULE_SETS,
     SETTINGS,
     USUAL,
     WORDS,
     Chance,
     RuleSet,
+    having,
 )
 
 
@@ -275,9 +275,7 @@ class _Loading:
         value = self._value_of(name, SETTINGS[name], line.amount)
         if value is None:
             return
-        own_name = self._rules.name.removesuffix(OWN_SETTINGS) + OWN_SETTINGS
-        chosen = self._rules.chosen | {name}
-        self._rules = replace(self._rules, name=own_name, chosen=chosen, **{name: value})  # type: ignore[arg-type]
+        self._rules = replace(having(self._rules, name, value), chosen=self._rules.chosen | {name})
 
     def _value_of(self, name: str, form: str, amount: tree.Amount | tree.Fraction) -> int | str | Chance | None:
         """What a setting is set to, by the form that it takes; None with a mistake recorded."""

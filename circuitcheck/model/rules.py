@@ -150,9 +150,20 @@ USUAL = NEWER
 """The set used when a file names none."""
 
 
+def set_of(rules: RuleSet) -> str:
+    """The name of the set that rules are, or that a file's own settings begin from."""
+    return rules.name.removesuffix(OWN_SETTINGS)
+
+
+def having(rules: RuleSet, setting: str, value: bool | int | str | Chance) -> RuleSet:
+    """Rules with one setting changed, and named so."""
+    changed = replace(rules, name=set_of(rules) + OWN_SETTINGS)
+    return replace(changed, **{setting: value})  # type: ignore[arg-type]  # which setting it is, is known at run time
+
+
 def under(own: RuleSet, named: RuleSet) -> RuleSet:
     """A named set with those settings changed that a file's own rules change."""
-    usual = RULE_SETS[own.name.removesuffix(OWN_SETTINGS)]
+    usual = RULE_SETS[set_of(own)]
     changed = {
         name: getattr(own, name)
         for name in SETTINGS

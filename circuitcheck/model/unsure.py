@@ -9,10 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from typing import NamedTuple
 
-from circuitcheck.model.rules import OWN_SETTINGS, RULE_SETS, RuleSet
+from circuitcheck.model.rules import RULE_SETS, RuleSet, having, set_of
 
 
 class Unsure(NamedTuple):
@@ -36,8 +35,7 @@ class Unsure(NamedTuple):
 
     def otherwise(self, rules: RuleSet) -> RuleSet:
         """A set of rules with this one as it might be as well."""
-        name = rules.name.removesuffix(OWN_SETTINGS) + OWN_SETTINGS
-        return replace(rules, name=name, **{self.setting: self.other})  # type: ignore[arg-type]
+        return having(rules, self.setting, self.other)
 
 
 OLDER, NEWER, NEWEST = RULE_SETS
@@ -75,7 +73,7 @@ def reached(rules: RuleSet, key: str) -> None:
     if _Collected.keys is None or key in _Collected.keys:
         return
     unsure = UNSURE[key]
-    if unsure.setting not in rules.chosen and rules.name.removesuffix(OWN_SETTINGS) in unsure.under:
+    if unsure.setting not in rules.chosen and set_of(rules) in unsure.under:
         _Collected.keys.add(key)
 
 
