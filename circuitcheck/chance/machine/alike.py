@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterator, Sequence
-from dataclasses import fields
 from typing import NamedTuple
 
 from circuitcheck.engine.gauge import Gauge
@@ -113,7 +112,7 @@ class Comparison:
     def _parts_alike(self, one: int, other: int) -> bool:
         """Whether two devices are the same but for their names and what they are wired to."""
         first, second = self._program.devices[one].part, self._program.devices[other].part
-        return type(first) is type(second) and _said(first) == _said(second)
+        return type(first) is type(second) and first.said == second.said
 
     # Steps
 
@@ -278,14 +277,3 @@ class Comparison:
         taken |= {strokes.facing(piston).from_(piston) for piston in first.pistons}
         places = [taken, *({shift.place(at) for at in taken} for shift in self._shifts)]
         self._require(len(set().union(*places)) == len(taken) * len(places))
-
-
-def _said(part: Part) -> list[object]:
-    """What an author says of a part, but for its name and for what it is wired to."""
-    found: list[object] = []
-    for field in fields(part):
-        value = getattr(part, field.name)
-        names = isinstance(value, tuple) and all(isinstance(each, str) for each in value)
-        if field.name not in ("name", "span", "start") and not names:
-            found.append((field.name, value))
-    return found

@@ -11,7 +11,7 @@ A *kind* is the word of the language for a part: which options it takes and how 
 from __future__ import annotations
 
 from collections.abc import Mapping, MutableSequence, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from enum import Enum
 from typing import TYPE_CHECKING, ClassVar, NamedTuple, Protocol
 
@@ -341,6 +341,17 @@ class Part:
     def adjusted(self, adjustment: Adjustment, value: int) -> Part:
         """The part with something set to another value."""
         return replace(self, **{adjustment.field: value})  # type: ignore[arg-type]
+
+    @property
+    def said(self) -> tuple[tuple[str, object], ...]:
+        """What its author says of it, field by field, but for its name, its start and what it is wired to."""
+        values = ((field.name, getattr(self, field.name)) for field in fields(self))
+        return tuple(
+            (name, value)
+            for name, value in values
+            if name not in ("name", "span", "start")
+            and not (isinstance(value, tuple) and all(isinstance(each, str) for each in value))
+        )
 
     @property
     def powers(self) -> tuple[str, ...]:
