@@ -20,6 +20,7 @@ from circuitcheck.model.claims import (
     Expectation,
     Invariant,
     Response,
+    Resting,
     Test,
     Until,
     atoms,
@@ -140,6 +141,8 @@ class Failure:
         ('rope',)
         """
         broken = self.broken
+        if isinstance(broken, Claim) and isinstance(broken.body, Resting):
+            return self.recording.changing(self.since or 0, self.at)
         asked = (broken.condition,) if isinstance(broken, Expectation) else conditions(broken.body)
         return tuple(dict.fromkeys([*self.deciding, *(atom.name for each in asked for atom in atoms(each))]))
 

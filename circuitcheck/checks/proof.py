@@ -78,6 +78,8 @@ class Proof:
     """Of what is always possible: what brings it about from there, from gt 0 on."""
     back_from: int = 0
     """The gt, counted like those of `trace`, that gt 0 of `back` is; the gt before is the one `within` counts from."""
+    round: tuple[int, int] | None = None
+    """Of a trace without end: the gt after which it goes round, and how many gt a round takes."""
     seconds: float = 0.0
     shortest: bool = True
     """Of a trace that breaks the claim, whether none is shorter."""

@@ -115,6 +115,15 @@ class Recording:
         """
         return edges_at(self, self._drivers(name))
 
+    def changing(self, first: int, last: int) -> tuple[str, ...]:
+        """The devices that change after the gt `first` and up to `last`, by name, those that change first before.
+
+        >>> failure.recording.changing(0, 40)
+        ('rope',)
+        """
+        numbers = dict.fromkeys(change.device for change in self.changes if first < change.at <= last)
+        return tuple(self.program.names[number] for number in numbers)
+
     def times_of(self, names: Iterable[str], until: int) -> list[int]:
         """The gt up to `until` in which something changes that makes the level of any of these signals.
 

@@ -314,6 +314,19 @@ class Builder(DrawnBuilder):
     def burning(self, children: Children) -> tree.Body:
         return tree.Body("burning", (self.word(children[0]),), self.span(children[0]))
 
+    def eventual(self, children: Children) -> tree.Body:
+        _when, trigger, _then, _eventually, goal, meanwhile, *_until, given = children
+        return tree.Body("eventual", (trigger, goal, meanwhile, given or ()), self._first_span(children))
+
+    def recurring(self, children: Children) -> tree.Body:
+        return tree.Body("recurring", (children[0], children[-1] or ()), self._first_span(children))
+
+    def resting(self, children: Children) -> tree.Body:
+        return tree.Body("resting", (), self.span(children[0]))
+
+    def fairness(self, children: Children) -> tuple[tree.Condition, ...]:
+        return tuple(child for child in children if not isinstance(child, Token))
+
     def edge(self, children: Children) -> tree.EdgeWords:
         return tree.EdgeWords(self.word(children[0]), str(children[1]))
 

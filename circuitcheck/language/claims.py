@@ -16,8 +16,8 @@ from circuitcheck.model.light import PHASES
 from circuitcheck.model.parts.cells import cells_of
 from circuitcheck.model.rules import RULES
 
-OF_ALL_RUNS = frozenset({"possible", "racing", "burning"})
-"""Forms of claims that no single run can be watched for."""
+OF_ALL_RUNS = frozenset({"possible", "racing", "burning", "eventual", "recurring", "resting"})
+"""Forms of claims that no single run of a check, which ends, can be watched for."""
 ONLY_NEVER = ("racing", "burning")
 
 
@@ -45,6 +45,9 @@ class ClaimReader:
             "possible": self._possible,
             "racing": self._unraced,
             "burning": self._unburnt,
+            "eventual": self._eventual,
+            "recurring": self._recurring,
+            "resting": self._resting,
         }
 
     # Checks
@@ -297,6 +300,31 @@ class ClaimReader:
                 self._fail("CKT402", name.span, message, "name a torch, or one side of a latch")
                 return None
         return model.Unburnt(names) if names else None
+
+    def _eventual(
+        self,
+        trigger: tree.Condition,
+        goal: tree.Condition,
+        meanwhile: tree.Condition | None,
+        given: tuple[tree.Condition, ...],
+    ) -> model.Body | None:
+        when, then = self._condition(trigger), self._condition(goal)
+        held = None if meanwhile is None else self._condition(meanwhile)
+        fair = self._given(given)
+        if when is None or then is None or fair is None:
+            return None
+        return model.Eventually(when, then, held, fair)
+
+    def _recurring(self, condition: tree.Condition, given: tuple[tree.Condition, ...]) -> model.Body | None:
+        made, fair = self._condition(condition), self._given(given)
+        return None if made is None or fair is None else model.Recurring(made, fair)
+
+    def _resting(self) -> model.Body:
+        return model.Resting()
+
+    def _given(self, given: tuple[tree.Condition, ...]) -> tuple[model.Condition, ...] | None:
+        made = tuple(found for each in given if (found := self._condition(each)) is not None)
+        return made if len(made) == len(given) else None
 
     def _bounds(self, bounds: tree.Bounds) -> tuple[int | None, int | None]:
         least = None if bounds.least is None else self._amounts.duration(bounds.least)

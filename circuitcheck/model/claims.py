@@ -165,6 +165,33 @@ class Unburnt(NamedTuple):
     names: tuple[str, ...]
 
 
+class Eventually(NamedTuple):
+    """Each time the trigger holds, the goal holds in the same gt or a later one, however late.
+
+    If there is a `meanwhile`, it holds in every gt before. Only runs count in which each condition of `given` holds
+    again and again.
+    """
+
+    trigger: Condition
+    goal: Condition
+    meanwhile: Condition | None = None
+    given: tuple[Condition, ...] = ()
+
+
+class Recurring(NamedTuple):
+    """The condition holds again and again: after each gt there is a later one in which it does.
+
+    Only runs count in which each condition of `given` holds again and again.
+    """
+
+    condition: Condition
+    given: tuple[Condition, ...] = ()
+
+
+class Resting(NamedTuple):
+    """Whenever inputs change no more, there comes a gt from which on nothing waits."""
+
+
 class TimeBound(NamedTuple):
     """What a response is held to: `median` and `mean` at most `time`, a `share` of all within it, `missed` at most."""
 
@@ -185,7 +212,9 @@ class Timely(NamedTuple):
 
 Watched = Invariant | Response | Until | Steady | Relation | Lengths | Delay
 """What can be watched in a single run."""
-Body = Watched | Possible | Unraced | Unburnt | Timely
+ForEver = Eventually | Recurring | Resting
+"""What only a run without end can break."""
+Body = Watched | Possible | Unraced | Unburnt | Timely | ForEver
 """Everything that can be claimed. What is no `Watched` refers to all runs together, and can only be computed."""
 
 
@@ -207,6 +236,12 @@ def conditions(body: Body) -> tuple[Condition, ...]:
         return (body.start, body.end)
     if isinstance(body, Timely):
         return (body.edge,)
+    if isinstance(body, Eventually):
+        return (body.trigger, body.goal, *((body.meanwhile,) if body.meanwhile else ()), *body.given)
+    if isinstance(body, Recurring):
+        return (body.condition, *body.given)
+    if isinstance(body, Resting):
+        return ()
     if isinstance(body, Possible):
         return () if body.condition is None else (body.condition,)
     return tuple(Atom(name) for name in body.names)

@@ -16,7 +16,7 @@ from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.work import Undecided
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import Act, Check, Claim, Possible, Unburnt, atoms, conditions
+from circuitcheck.model.claims import Act, Check, Claim, Possible, Resting, Unburnt, atoms, conditions
 from circuitcheck.model.rules import NO_BURN_OUT
 from circuitcheck.prove.burn_out import LeastSpan, least_span
 from circuitcheck.prove.compose import PieceTooLarge, Stimulus
@@ -80,7 +80,7 @@ class Burning:
         """The torches with a say in a claim that the world can burn out, and those of which it was not decided."""
         asked = [atom for condition in conditions(claim.body) for atom in atoms(condition)]
         devices: Iterable[int] = (device for atom in asked for device, _ in seen_by(atom, self._program))
-        if isinstance(claim.body, Possible) and claim.body.rest:
+        if isinstance(claim.body, Resting) or (isinstance(claim.body, Possible) and claim.body.rest):
             devices = range(len(self._program.devices))
         behind = [self._program.devices[device].part for device in cone(self._program, devices)]
         torches = [part.name for part in behind if part.burns_out and part.name not in but]

@@ -24,6 +24,8 @@ from circuitcheck.engine.start import Start, starts
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import (
     Claim,
+    Eventually,
+    ForEver,
     Invariant,
     Not,
     Possible,
@@ -32,15 +34,18 @@ from circuitcheck.model.claims import (
     Timely,
     Unburnt,
     Unraced,
+    Until,
 )
 from circuitcheck.prove import solver
 from circuitcheck.prove.afterwards import comes_about
 from circuitcheck.prove.burnt_torches import TOO_LARGE, Burning, acts_of, as_check, quiet
 from circuitcheck.prove.compose import Stimulus
 from circuitcheck.prove.cut import Plan, ProofScope, cut, uncut
+from circuitcheck.prove.endless import EndlessProver
 from circuitcheck.prove.explore import Exploration
 from circuitcheck.prove.few import BUDGET, NONE_BY_FEW, are_few, few_changes
 from circuitcheck.prove.influence import until_wide_enough
+from circuitcheck.prove.lasso import GoneRound
 from circuitcheck.prove.meter import Limits, Meter, OverBudget
 from circuitcheck.prove.possible import Possibility
 from circuitcheck.prove.races import Races
@@ -54,6 +59,7 @@ SHORT_WALK = 12_000
 LEANING_BUDGET = 100_000
 """How many are looked at, at most, to see whether a claim holds without one of the assumptions as well."""
 UNTIL_BURNT = "as long as no torch burns out (T4); no trace was found after a burn-out either"
+IN_ONE_ORDER = "in one order it goes round so for ever; in others it may not (C5)"
 MOST_STARTS_PROVED = 8
 """From how many starts a claim is looked at one by one."""
 AFTERWARDS = 16
@@ -151,6 +157,8 @@ class Prover:
             return self._possible(claim, claim.body)
         if isinstance(claim.body, Unraced):
             return self._unraced(claim, claim.body)
+        if isinstance(claim.body, ForEver):
+            return self._for_ever(claim, claim.body)
         if isinstance(claim.body, Unburnt):
             return self._unburnt(claim, claim.body)
         if isinstance(claim.body, Timely):
@@ -288,7 +296,7 @@ class Prover:
             detail = f"the file says it fails because of {claim.fails_because}"
             return Outcome(claim.title, claim.span, Verdict.HOLDS_AGAINST_WORD, detail=detail, proof=proof)
         detail = "under the assumptions no input can ever change" if self._nothing_can_happen() else ""
-        if self._burning_out and not isinstance(claim.body, Unburnt):
+        if self._burning_out and not isinstance(claim.body, Unburnt | ForEver):
             burn_outs, open_ = self.burning.behind(claim)
             proof = replace(proof, burn_outs=burn_outs, burn_outs_open=open_)
         if self._leaning:
@@ -359,6 +367,39 @@ class Prover:
             if reach.limit:
                 return self._undecided(claim, proof)
         raise AssertionError("without cuts, what is not possible has a trace to it")
+
+    def _for_ever(self, claim: Claim, body: ForEver) -> Outcome:
+        """What is to hold meanwhile can be watched in a run; that it comes can't."""
+        if isinstance(body, Eventually) and body.meanwhile is not None:
+            until = Until(body.trigger, body.meanwhile, body.goal)
+            meanwhile = self._watched(claim._replace(body=until))
+            if meanwhile.verdict is not Verdict.PROVED:
+                return meanwhile
+        known = EndlessProver(self._study.circuit, self.burning, self._setting).known(claim, body)
+        if known.gone is not None:
+            return self._gone_round(claim, known.gone, known.proof)
+        if not known.proved:
+            return self._undecided(claim, known.proof)
+        outcome = self._proved(claim, known.proof, known.triggered)
+        return replace(outcome, detail=known.why_vacuous) if known.why_vacuous else outcome
+
+    def _gone_round(self, claim: Claim, gone: GoneRound, proof: Proof) -> Outcome:
+        """The verdict on a claim that a trace without end breaks; two of its rounds are shown."""
+        way, round_ = gone.lasso
+        since = len(way) - 1
+        proof = replace(proof, round=(since, len(round_)))
+        circuit = self._study.circuit.starting(dict(gone.start.tried))
+        outcome = self._shown(claim, [*way, *round_, *round_], proof, circuit)
+        if outcome.failure is not None:
+            failure = replace(outcome.failure, at=since + len(round_), since=since)
+            outcome = replace(outcome, failure=failure)
+        if outcome.verdict is not Verdict.FAILS:
+            return outcome
+        if len(starts(self.program)) > 1:
+            return replace(outcome, verdict=Verdict.OPEN_START, starts=gone.start.tried)
+        if gone.certain:
+            return outcome
+        return replace(outcome, verdict=Verdict.RACE, detail=IN_ONE_ORDER)
 
     def _unraced(self, claim: Claim, body: Unraced) -> Outcome:
         raced = Races(self._setting(uncut), body.names).run()

@@ -60,6 +60,8 @@ def _claim(failure: Failure, body: model.Body) -> str:
         return f"{both} for more than {show(body.within)}, at {at} still" if body.within else f"{both} at {at}"
     if isinstance(body, model.Lengths):
         return _length(failure, body)
+    if isinstance(body, model.ForEver):
+        return _for_ever(failure, body)
     if isinstance(body, model.Possible):
         return f"from {at} on no input sequence guarantees it"
     if isinstance(body, model.Unraced):
@@ -68,6 +70,19 @@ def _claim(failure: Failure, body: model.Body) -> str:
         return f"eighth off within the window at {at} (T4)"
     assert isinstance(body, model.Delay), "what chance decides has no one run to show"
     return _delay(failure, body)
+
+
+def _for_ever(failure: Failure, body: model.ForEver) -> str:
+    """The round in which what is owed never comes."""
+    assert failure.since is not None, "a trace without end has a round"
+    since, length = show(failure.since), show(failure.at - failure.since)
+    if isinstance(body, model.Resting):
+        return f"from {since} on the same {length} come round for ever, though no input changes"
+    goal = body.goal if isinstance(body, model.Eventually) else body.condition
+    state = _condition(failure, goal)
+    if failure.at - failure.since == 1:
+        return f"from {since} on everything stays as it is, and {state}"
+    return f"from {since} on the same {length} come round for ever, and it is never so: {state} at {show(failure.at)}"
 
 
 def _length(failure: Failure, body: model.Lengths) -> str:

@@ -59,12 +59,25 @@ def body(claimed: model.Body) -> str:
         )
     if isinstance(claimed, model.Possible):
         return "possible rest" if claimed.condition is None else f"possible {condition(claimed.condition)}"
+    if isinstance(claimed, model.ForEver):
+        return _for_ever(claimed)
     if isinstance(claimed, model.Timely):
         bounds = ", ".join(bound.words for bound in claimed.bounds)
         return f"response of {claimed.phase} to {condition(claimed.edge)}: {bounds}"
     word = "races" if isinstance(claimed, model.Unraced) else "burnt"
     first = claimed.names[0]
     return f"{first if len(claimed.names) == 1 else first.rpartition('.')[0] + '.*'} {word}"
+
+
+def _for_ever(claimed: model.ForEver) -> str:
+    if isinstance(claimed, model.Resting):
+        return "comes to rest"
+    given = ", ".join(f"{condition(each)} again and again" for each in claimed.given)
+    fair = f" if {given}" if given else ""
+    if isinstance(claimed, model.Recurring):
+        return f"{condition(claimed.condition)} again and again{fair}"
+    meanwhile = "" if claimed.meanwhile is None else f", {condition(claimed.meanwhile)} until then"
+    return f"when {condition(claimed.trigger)} then eventually {condition(claimed.goal)}{meanwhile}{fair}"
 
 
 def _bounds(least: int | None, most: int | None) -> str:
@@ -92,7 +105,7 @@ def check(
     if isinstance(claim.body, model.Unraced) and levels:
         # Asking for one of the levels shows that nothing decides between them.
         lines += [f"  at {show(until)} expect {name} is {level}" for name, level in levels]
-    elif isinstance(claim.body, model.Possible | model.Unraced | model.Unburnt):
+    elif isinstance(claim.body, model.Possible | model.Unraced | model.Unburnt | model.ForEver):
         lines.append(f"  until {show(until)}")
     else:
         lines.append(f"  throughout {body(claim.body)}")

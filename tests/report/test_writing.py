@@ -71,6 +71,12 @@ possible: st.SearchStrategy[model.Body] = conditions.map(model.Possible) | st.ju
 never: st.SearchStrategy[model.Body] = st.builds(model.Unraced, st.tuples(names)) | st.builds(
     model.Unburnt, st.tuples(st.sampled_from(("dry_水", "gate", "gate.inverse")))
 )
+given_again = st.lists(conditions, max_size=2).map(tuple)
+for_ever: st.SearchStrategy[model.Body] = st.one_of(
+    st.builds(model.Eventually, conditions, conditions, st.none() | conditions, given_again),
+    st.builds(model.Recurring, conditions, given_again),
+    st.just(model.Resting()),
+)
 titles = st.text(st.characters(exclude_categories=("Cc", "Cs", "Zl", "Zp"), exclude_characters='"'), max_size=20)
 
 
@@ -100,7 +106,7 @@ def read_back(claimed: model.Body, quantifier: str = "always") -> model.Body:
 
 
 @settings(max_examples=100, deadline=None)
-@given(watched | possible)
+@given(watched | possible | for_ever)
 def test_what_is_always_so_is_read_back_as_it_was_written(claimed: model.Body) -> None:
     assert read_back(claimed) == claimed
 
@@ -174,7 +180,7 @@ def test_a_ready_check_does_and_asks_just_what_it_was_made_of(
 
 
 @settings(max_examples=40, deadline=None)
-@given(possible | never, scripts)
+@given(possible | never | for_ever, scripts)
 def test_a_ready_check_of_what_no_one_run_shows_does_just_what_it_was_made_of(
     claimed: model.Body, script: list[tuple[int, tuple[str, str, int]]]
 ) -> None:

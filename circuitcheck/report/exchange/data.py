@@ -151,6 +151,7 @@ def _proof(proof: Proof) -> dict[str, Any]:
         "way": _trace(proof.trace),
         "back": _trace(proof.back),
         "back_from": proof.back_from,
+        "round": None if proof.round is None else {"from": proof.round[0], "length": proof.round[1]},
         "burn_outs": [
             {"torch": each.torch, "span": each.span, "at": each.at, "way": _trace(each.acts)}
             for each in proof.burn_outs

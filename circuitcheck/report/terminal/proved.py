@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from circuitcheck.checks.outcome import GOOD, Outcome, Verdict
 from circuitcheck.checks.proof import BurnOut, Proof
-from circuitcheck.model.claims import Claim, Possible, Unraced
+from circuitcheck.model.claims import Claim, ForEver, Possible, Unraced
 from circuitcheck.model.duration import show
 from circuitcheck.prove.facts import Ticking
 from circuitcheck.report import writing
@@ -47,7 +47,7 @@ def _ready(outcome: Outcome, claim: Claim, proof: Proof, width: int) -> Iterator
     levels: list[tuple[str, int]] = []
     if failure is not None and isinstance(claim.body, Unraced):
         levels = [(name, failure.recording.level_of(name, until)) for name in claim.body.names]
-    shows = isinstance(claim.body, Possible)
+    shows = isinstance(claim.body, Possible | ForEver)
     yield line()
     yield from wrapped("to see it go there" if shows else "to keep it as a check", width, "    ")
     yield line("    paste this into the file:")

@@ -1,0 +1,221 @@
+"""Whether something comes again and again, or ever: what only a run without end can break.
+
+A run without end of a finite graph comes to a strongly connected part of it and stays there. So a claim is broken where
+such a part can be reached in which what is owed is never given, and in which everything holds now and then that the
+claim takes to hold again and again: O. Lichtenstein and A. Pnueli, "Checking that finite state concurrent programs
+satisfy their linear specification" (POPL 1985). The trace is a *lasso*: a way in, and a round that leads back to where
+it began.
+
+Nothing is taken for granted of unknown orders (rule C5): one may go the same way for ever.
+
+Where the circuit is cut into pieces, a reduced piece shows what the piece can show, over every finite run (see
+`prove.automaton`), and so over every infinite one too, since its states are finite in number (D. Kőnig's lemma). The
+cuts allow more than can happen, never less: what is proved with them is so.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from typing import NamedTuple
+
+import networkx
+
+from circuitcheck.model.claims import Condition, Eventually, ForEver, Recurring
+from circuitcheck.prove.compose import Step, Stimulus
+from circuitcheck.prove.meter import OverBudget
+from circuitcheck.prove.space import FIELD, Questions, Setting, Space
+
+SPACE = 3 * FIELD
+"""Bits for the state of the circuit; whether something is owed stands above them."""
+SPACE_MASK = (1 << SPACE) - 1
+OWED = 1 << SPACE
+MOST_LASSOS = 8
+"""Of so many parts in which the claim is broken the shortest lasso is looked for."""
+
+
+class Lasso(NamedTuple):
+    """A run without end: what the world does on the way in, and then in each round."""
+
+    way: Stimulus
+    round: Stimulus
+
+
+class Endless(NamedTuple):
+    """What came of it."""
+
+    states: int
+    depth: int
+    """How many gt away the farthest state is."""
+    lasso: Lasso | None
+    triggered: bool
+    """Whether anything was ever owed."""
+    fair: bool
+    """Whether any run keeps to what the claim takes to hold again and again."""
+    limit: str = ""
+
+
+Edge = tuple[int, int]
+"""The answers to the questions, and the node by then: a state, and whether something is owed in it."""
+
+
+class ForEverSearch:
+    """One claim, and every state with whether something is owed in it."""
+
+    def __init__(self, setting: Setting, body: ForEver) -> None:
+        questions = Questions()
+        given = body.given if isinstance(body, Eventually | Recurring) else ()
+        self._setting = setting
+        self._rests = not isinstance(body, Eventually | Recurring)
+        trigger = body.trigger if isinstance(body, Eventually) else None
+        goal = body.goal if isinstance(body, Eventually) else body.condition if isinstance(body, Recurring) else None
+        self._triggers = _asks(questions, trigger) if trigger is not None else _always
+        self._given = [_asks(questions, each) for each in given]
+        met = _asks(questions, goal) if goal is not None else None
+        self._space = Space(setting, questions.atoms, resting=self._rests, counted=self._rests)
+        busy = 1 << len(questions.atoms)
+        self._met: Callable[[int], bool] = met if met is not None else (lambda bits: not bits & busy)
+        self._parents: dict[int, int | None] = {}
+        self._edges: dict[int, tuple[Edge, ...]] = {}
+        self._depth = -1
+
+    def run(self) -> Endless:
+        """Explores, then looks for a part of the graph that never gives what is owed. Raises PieceTooLarge, TooMuch."""
+        try:
+            self._explore()
+        except OverBudget as over:
+            return Endless(len(self._parents), max(self._depth, 0), None, False, True, str(over))
+        self._setting.meter.release()
+        triggered = any(node & OWED for node in self._parents) or any(
+            self._triggers(bits) for edges in self._edges.values() for bits, _ in edges
+        )
+        fair = not self._given or next(self._fair_parts(self._edges), None) is not None
+        owed = {
+            node: tuple(edge for edge in self._left_alone(node) if edge[1] & OWED)
+            for node in self._edges
+            if node & OWED
+        }
+        lassos = (self._lasso(part) for part in itertools.islice(self._fair_parts(owed), MOST_LASSOS))
+        lasso = min(lassos, key=lambda each: len(each.way) + len(each.round), default=None)
+        return Endless(len(self._parents), self._depth, lasso, triggered, fair)
+
+    def _explore(self) -> None:
+        layer: dict[int, None] = {}
+        for bits, state in self._space.starts():
+            self._meet(self._owed(0, bits) | state, None, layer)
+        while layer:
+            self._depth += 1
+            following: dict[int, None] = {}
+            for node in layer:
+                successors = self._space.successors(node & SPACE_MASK)
+                edges = tuple((bits, self._owed(node & OWED, bits) | after) for bits, after in successors)
+                self._edges[node] = edges
+                for _, after in edges:
+                    self._meet(after, node, following)
+                self._setting.meter.count(1, len(edges))
+                self._setting.grown(len(self._parents))
+            layer = following
+
+    def _meet(self, node: int, before: int | None, layer: dict[int, None]) -> None:
+        if node not in self._parents:
+            self._parents[node] = before
+            layer[node] = None
+
+    def _owed(self, owed: int, bits: int) -> int:
+        """OWED if something is owed after a gt at whose end the questions are answered so."""
+        return 0 if self._met(bits) or not (owed or self._triggers(bits)) else OWED
+
+    def _left_alone(self, node: int) -> Iterable[Edge]:
+        """The edges that a round may take: where rest is claimed, only those in which nobody does anything."""
+        if not self._rests:
+            return self._edges[node]
+        untouched = self._space.untouched(node & SPACE_MASK)
+        return [(bits, self._owed(node & OWED, bits) | after) for bits, after in untouched]
+
+    def _fair_parts(self, edges: Mapping[int, Sequence[Edge]]) -> Iterator[_Part]:
+        """Each part in which a run can stay with all that is given holding in it again and again."""
+        graph = networkx.DiGraph((node, after) for node, each in edges.items() for _, after in each if after in edges)
+        for nodes in networkx.strongly_connected_components(graph):
+            inside = {node: [edge for edge in edges[node] if edge[1] in nodes] for node in nodes}
+            self._setting.meter.count(0, sum(map(len, inside.values())))
+            through = [
+                next(((node, edge) for node in inside for edge in inside[node] if given(edge[0])), None)
+                for given in self._given
+            ]
+            if all(each is not None for each in through) and any(inside.values()):
+                yield _Part(inside, [each for each in through if each is not None])
+
+    # The trace
+
+    def _lasso(self, part: _Part) -> Lasso:
+        """A way into a part, as short as can be, and a round in it through all that is given."""
+        entry = next(node for node in self._parents if node in part.edges)
+        way = [entry]
+        while (before := self._parents[way[-1]]) is not None:
+            way.append(before)
+        way.reverse()
+        round_: list[Edge] = []
+        at = entry
+        for node, edge in part.through:
+            round_ += [*_path(part.edges, at, node), edge]
+            at = edge[1]
+        round_ += _path(part.edges, at, entry) if round_ else _cycle(part.edges, entry)
+        nodes = [*way, *(after for _, after in round_)]
+
+        def fits(place: int, step: Step) -> bool:
+            if place >= len(way):
+                return step.bits == round_[place - len(way)][0] and not (self._rests and step.acts)
+            owed = nodes[place - 1] & OWED if place else 0
+            return self._owed(owed, step.bits) == nodes[place] & OWED
+
+        stimulus = self._space.stimulus([node & SPACE_MASK for node in nodes], fits=fits)
+        return Lasso(stimulus[: len(way)], stimulus[len(way) :])
+
+
+class _Part(NamedTuple):
+    """A strongly connected part: its edges by node, and for all that is given an edge at whose end it holds."""
+
+    edges: Mapping[int, Sequence[Edge]]
+    through: Sequence[tuple[int, Edge]]
+
+
+def _path(edges: Mapping[int, Sequence[Edge]], start: int, end: int) -> list[Edge]:
+    """A shortest path from a node to a node; no edge where they are one."""
+    if start == end:
+        return []
+    came: dict[int, tuple[int, Edge]] = {}
+    queue = [start]
+    for node in queue:
+        for edge in edges[node]:
+            if edge[1] not in came:
+                came[edge[1]] = (node, edge)
+                queue.append(edge[1])
+        if end in came:
+            break
+    found: list[Edge] = []
+    at = end
+    while at != start or not found:
+        at, edge = came[at]
+        found.append(edge)
+    return found[::-1]
+
+
+def _cycle(edges: Mapping[int, Sequence[Edge]], node: int) -> list[Edge]:
+    """A shortest way from a node back to it, of one edge at least."""
+    ways = ([edge, *_path(edges, edge[1], node)] for edge in edges[node])
+    return min(ways, key=len)
+
+
+def _always(bits: int) -> bool:
+    return True
+
+
+def _asks(questions: Questions, condition: Condition) -> Callable[[int], bool]:
+    """A condition as a function of the answers' bits."""
+    holds = questions.compiles(condition)
+
+    def ask(bits: int) -> bool:
+        answers = questions.answers(bits)
+        return holds(answers, answers)
+
+    return ask
