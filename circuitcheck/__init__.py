@@ -71,7 +71,7 @@ if TYPE_CHECKING:
     from circuitcheck.model.claims import Check, Claim
     from circuitcheck.model.parts.base import Part
     from circuitcheck.model.rules import RuleSet
-    from circuitcheck.signals import Edge, Pulse, Row
+    from circuitcheck.signals import Edge, Pulse, Row, Setting
     from circuitcheck.simulation import Simulation
     from circuitcheck.verify import Exit, FileReport, verify_file, verify_text
 
@@ -113,6 +113,7 @@ _MODULES = {
     "Edge": "signals",
     "Pulse": "signals",
     "Row": "signals",
+    "Setting": "signals",
     "Simulation": "simulation",
     "Exit": "verify",
     "FileReport": "verify",
@@ -152,6 +153,7 @@ __all__ = [
     "Row",
     "RuleSet",
     "RunGivenUp",
+    "Setting",
     "Simulation",
     "Span",
     "StudyResult",

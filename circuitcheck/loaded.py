@@ -5,12 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 
 from circuitcheck.checks.outcome import Outcome
+from circuitcheck.diagnostics import did_you_mean
 from circuitcheck.errors import (
     InvalidCircuit,
     NotAsExpected,
     RunGivenUp,
+    UnknownName,
     WrongCall,
     must_be_count,
+    must_be_name,
     must_be_path,
     must_be_text,
     must_be_words,
@@ -18,6 +21,7 @@ from circuitcheck.errors import (
 from circuitcheck.language.load import Loaded, load_file, load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.prove.meter import USUAL_STATES
+from circuitcheck.signals import Setting
 from circuitcheck.simulation import WIDTH, Simulation
 from circuitcheck.verify import Exit, FileReport, attempted, report_on
 
@@ -81,6 +85,29 @@ class LoadedCircuit:
         <run of mill at 0t>
         """
         return Simulation(self.circuit, self)
+
+    def table(self, output: str) -> list[Setting]:
+        """What a settled output is at each setting of the inputs that it depends on, the first input changing fastest.
+
+        Of a machine that moves this is over every rest that single changes lead to, each made at rest. Raises
+        UnknownName and WrongCall, and RunGivenUp where the table would be too large.
+
+        >>> for setting in mill.table("open"):
+        ...     print(setting.inputs["rope"], setting.is_on)
+        False False
+        True True
+        """
+        must_be_name(output)
+        circuit = self.circuit
+        signal = circuit.signal(output)
+        if signal is None:
+            raise UnknownName(f"no part is called '{output}'", did_you_mean(output, circuit.signals))
+        from circuitcheck.explain.settled_table import settled_table  # with networkx, which few runs need
+
+        found = settled_table(circuit, signal)
+        if isinstance(found, str):
+            raise RunGivenUp(f"no table of '{output}': {found}", "ask for a signal that depends on less")
+        return found
 
     def tried(self, lines: list[str]) -> Outcome:
         """What a check made of these lines comes to in the file's own circuit. Raises InvalidCircuit and RunGivenUp.

@@ -14,7 +14,7 @@ GROUPS = {
     "Reading and verifying": ("load", "loads", "LoadedCircuit", "verify_file", "verify_text"),
     "Making a circuit": ("Builder",),
     "Running": ("Simulation",),
-    "What signals did": ("Edge", "Pulse", "Row"),
+    "What signals did": ("Edge", "Pulse", "Row", "Setting"),
     "Verdicts": (
         "FileReport",
         "Exit",

@@ -5,7 +5,7 @@ A list of them is a table as it is: tables and pictures of other packages take i
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 
@@ -59,6 +59,21 @@ class Row(NamedTuple):
     """The gt."""
     level: int
     """Its level from there on, 0 to 15."""
+
+
+class Setting(NamedTuple):
+    """A line of the table of a settled output: one setting of the inputs, and whether the output is on then.
+
+    >>> mill.table("open")[1]
+    Setting(inputs={'rope': True}, is_on=True, out=())
+    """
+
+    inputs: Mapping[str, bool]
+    """Each input of the table, and whether it is on."""
+    is_on: bool | None
+    """Whether the output is on; None where that depends on what went before, or where nothing comes to rest."""
+    out: tuple[str, ...] = ()
+    """Of a machine that moves: the pistons that are out at some rest with this setting."""
 
 
 def edges_of(levels: Iterable[tuple[int, int]]) -> list[Edge]:

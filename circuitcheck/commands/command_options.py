@@ -233,6 +233,7 @@ def _explain(commands: Any) -> None:
     )
     parser.add_argument("--line", action="append", metavar="LINE", help="a line of a check to run instead")
     parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
+    parser.add_argument("--json", action="store_true", help="write it as JSON")
 
 
 def _diagnose(commands: Any) -> None:

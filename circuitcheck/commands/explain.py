@@ -8,12 +8,15 @@ from typing import Any
 from circuitcheck import examine
 from circuitcheck.commands import common, printing
 from circuitcheck.explain.cause import why
-from circuitcheck.explain.circuit_reading import read_circuit
-from circuitcheck.explain.function import inputs_of, rewired_by
+from circuitcheck.explain.circuit_reading import outputs_of, read_circuit
+from circuitcheck.explain.function import TooLarge, inputs_of
 from circuitcheck.explain.inversion import inversion, turns
+from circuitcheck.explain.moving_function import moves, moving_function
 from circuitcheck.model.duration import show
+from circuitcheck.report.exchange.explained_data import inversions_data, moving_data, reading_data, why_data
 from circuitcheck.report.terminal.explained import inversion_lines, reading_lines, turn_lines
 from circuitcheck.report.terminal.failure import why_lines
+from circuitcheck.report.terminal.moving_machine import moving_lines
 from circuitcheck.report.terminal.progress import Progress
 from circuitcheck.report.terminal.traced import heading
 
@@ -50,23 +53,32 @@ def _why(options: argparse.Namespace, opened: Any) -> int:
         until = show(traced.recording.until)
         longer = f"a line 'until {options.at}' makes it longer"
         raise examine.Refused(f"the run of '{traced.title}' ends at {until}, before {options.at}; {longer}")
+    found = why(traced.recording, name, at)
+    if options.json:
+        printing.file_json(options.path, why_data(found))
+        return 0
     printing.show(heading(traced, printing.width(options)))
-    printing.show(why_lines(why(traced.recording, name, at), printing.width(options), at))
+    printing.show(why_lines(found, printing.width(options), at))
     return 0
 
 
 def _inversion(options: argparse.Namespace, opened: Any, progress: Progress) -> int:
     program = opened.program
     output = examine.signal(program, options.output)
+    if moves(program):
+        return _of_moving(options, program, progress)
     inputs = [examine.input_of(program, options.input)] if options.input else list(inputs_of(program.circuit, output))
     if not inputs:
-        piston = rewired_by(program)
-        where = f" with every piston at home, and what '{piston}' moves is not followed here" if piston else ""
-        raise examine.Refused(f"no input reaches '{options.output}'{where}")
-    groups: dict[object, list[Any]] = {}
+        raise examine.Refused(f"no input reaches '{options.output}'")
+    stands = []
     for name in inputs:
         progress.tell(f"paths from '{name}' to '{options.output}'")
-        found = inversion(program, output, name)
+        stands.append(inversion(program, output, name))
+    if options.json:
+        printing.file_json(options.path, inversions_data(options.output, stands, turns(program, output)))
+        return 0
+    groups: dict[object, list[Any]] = {}
+    for found in stands:
         shape = (
             found.relation,
             found.paths.counted,
@@ -79,8 +91,25 @@ def _inversion(options: argparse.Namespace, opened: Any, progress: Progress) -> 
     return 0
 
 
+def _of_moving(options: argparse.Namespace, program: Any, progress: Progress) -> int:
+    """What an output is in each configuration of a machine that moves, and over all of its rests."""
+    only = (examine.input_of(program, options.input),) if options.input else ()
+    progress.tell(f"the rests of the machine, for '{options.output}'")
+    found = moving_function(program, options.output, outputs_of(program.circuit))
+    if isinstance(found, TooLarge):
+        raise examine.Refused(f"'{options.output}' was not computed: {found.why}")
+    if options.json:
+        printing.file_json(options.path, moving_data(found))
+    else:
+        printing.show(moving_lines(found, printing.width(options), only))
+    return 0
+
+
 def _reading(options: argparse.Namespace, opened: Any, progress: Progress) -> int:
     program = opened.program
     reading = read_circuit(program, progress.tell)
+    if options.json:
+        printing.file_json(options.path, reading_data(reading))
+        return 0
     printing.show(reading_lines(reading, program.circuit, printing.width(options)))
     return 0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from circuitcheck.checks.findings import static_findings
@@ -13,6 +13,7 @@ from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.step import Action
 from circuitcheck.explain.function import Function, TooLarge, formula, function, rewired_by
 from circuitcheck.explain.loops import Loop, LoopKind, loops
+from circuitcheck.explain.moving_function import MovingFunction, moves, of_survey, survey
 from circuitcheck.explain.paths import DelayRange, Spans
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Study
@@ -53,6 +54,8 @@ class OutputReading:
     """Readable words; empty where there are none."""
     clock: Loop | None = None
     """A clock that it depends on, and with which it ticks."""
+    moving: MovingFunction | None = None
+    """Of a machine that moves: what it computes over all rests."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +99,7 @@ def read_circuit(program: Program, told: Callable[[str], None] = lambda what: No
     shown = names[:MOST_OUTPUTS]
     told("loops")
     found_loops = loops(program)
-    outputs = tuple(_output(program, name, found_loops, told) for name in shown)
+    outputs = tuple(_outputs(program, shown, found_loops, told))
     piston = rewired_by(program)
     if piston:
         left_out.append(f"loops, ways and times once '{piston}' has moved: they are read with every piston at home")
@@ -112,6 +115,22 @@ def read_circuit(program: Program, told: Callable[[str], None] = lambda what: No
     back = tuple(finding for finding in static_findings(study, program) if finding.rule == "P5")
     locked = tuple(part.name for part in circuit.by_name.values() if part.lockable)
     return Reading(found_loops, outputs, timings, back, locked, tuple(left_out))
+
+
+def _outputs(
+    program: Program, names: Sequence[str], found_loops: tuple[Loop, ...], told: Callable[[str], None]
+) -> Iterator[OutputReading]:
+    if not moves(program):
+        yield from (_output(program, name, found_loops, told) for name in names)
+        return
+    told("the rests of the machine")
+    found = survey(program, names)
+    for place, name in enumerate(names):
+        if isinstance(found, TooLarge):
+            yield OutputReading(name, found, "")
+        else:
+            moving = of_survey(program, names, place, found, detailed=False)
+            yield OutputReading(name, moving.whole, moving.formula, moving=moving)
 
 
 def _output(program: Program, name: str, found_loops: tuple[Loop, ...], told: Callable[[str], None]) -> OutputReading:

@@ -7,7 +7,7 @@ This is the only module that imports sympy, and only when a formula is asked for
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from circuitcheck.engine import work
@@ -79,8 +79,10 @@ def rewired_by(program: Program) -> str:
     return program.motion.rewires() if program.motion is not None else ""
 
 
-def function(program: Program, name: str, inputs: Sequence[str] | None = None) -> Function | TooLarge:
-    """The settled function of a signal over the inputs that reach it, or over those named."""
+def function(
+    program: Program, name: str, inputs: Sequence[str] | None = None, held: Mapping[int, int] | None = None
+) -> Function | TooLarge:
+    """The settled function of a signal over the inputs that reach it, or over those named; some devices may be held."""
     names = tuple(inputs) if inputs is not None else inputs_of(program.circuit, name)
     if len(names) > MOST_INPUTS:
         return TooLarge(f"{len(names)} inputs reach it, and a table is filled for {MOST_INPUTS} at most")
@@ -97,7 +99,7 @@ def function(program: Program, name: str, inputs: Sequence[str] | None = None) -
     on: set[int] = set()
     unknown: set[int] = set()
     for row in range(1 << len(names)):
-        fixed = dict.fromkeys(others, 0)
+        fixed = dict.fromkeys(others, 0) | dict(held or {})
         fixed |= {number: FULL_POWER if row >> bit & 1 else 0 for bit, number in enumerate(numbers)}
         # Once many rows have been found to be remembered, the others that look so are taken to be.
         value = _value(program, name, fixed, thorough=len(unknown) < MOST_OPEN_TRIED)

@@ -20,6 +20,7 @@ from .schemas import SCHEMAS, faults
 CIRCUITS = Path(__file__).parents[2] / "circuits"
 NIGHT = str(CIRCUITS / "lampkeeper.circuit")
 SLUICE = str(CIRCUITS / "sluice.circuit")
+HOPPER = str(CIRCUITS / "hopper.circuit")
 SMALL = """\
 lever     rope
 repeater  winch  from rope  delay 2t
@@ -42,6 +43,11 @@ CALLS = {
     "days": ["days", NIGHT, "--days", "20"],
     "days that begin faded": ["days", NIGHT, "--days", "10", "--case", "faded"],
     "rules": ["rules", "small.circuit"],
+    "explain": ["explain", "small.circuit"],
+    "explain an output": ["explain", "small.circuit", "bell"],
+    "explain why": ["explain", "small.circuit", "--why", "bell", "--at", "2s"],
+    "explain a machine that moves": ["explain", HOPPER],
+    "explain an output of a machine that moves": ["explain", HOPPER, "door"],
     "prove": ["prove", "small.circuit"],
     "sheets": ["sheets", NIGHT],
     "sheets since": ["sheets", NIGHT, "--since", SLUICE],
@@ -51,7 +57,7 @@ CALLS = {
     "sweep": ["sweep", "small.circuit"],
     "sweep by faults": ["sweep", "holding.circuit", "--faults"],
 }
-MISTAKEN = ("light", "response", "days", "rules", "prove", "sheets", "hears", "tile --east 3", "sweep")
+MISTAKEN = ("light", "response", "days", "rules", "prove", "sheets", "hears", "tile --east 3", "sweep", "explain")
 
 
 @pytest.mark.parametrize("name", CALLS)

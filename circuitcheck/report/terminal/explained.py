@@ -10,6 +10,7 @@ from circuitcheck.explain.function import Function
 from circuitcheck.explain.inversion import Inversion, Relation, Turn
 from circuitcheck.explain.loops import LatchFacts, Loop, LoopKind
 from circuitcheck.explain.mistakes import MOST_TOLD, Diagnosis
+from circuitcheck.explain.moving_function import MovingFunction
 from circuitcheck.explain.paths import SignalPath
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.duration import show
@@ -53,7 +54,7 @@ def inversion_lines(found: Inversion, alike: Sequence[str], width: int) -> Itera
     if not found.paths.paths:
         yield line("  no path leads from one to the other")
     for path in found.paths.paths[:MOST_PATHS_SHOWN]:
-        yield from _path_lines(path, width)
+        yield from path_lines(path, width)
     left = found.paths.counted - min(found.paths.counted, MOST_PATHS_SHOWN)
     if left or not found.paths.complete:
         more = "" if found.paths.complete else ", and more that were not counted"
@@ -61,12 +62,13 @@ def inversion_lines(found: Inversion, alike: Sequence[str], width: int) -> Itera
     yield line()
 
 
-def _path_lines(path: SignalPath, width: int) -> Iterator[Line]:
+def path_lines(path: SignalPath, width: int, indent: str = "  ") -> Iterator[Line]:
+    """One path between two signals, part by part."""
     result = "inverted" if path.inverted else "the same"
-    yield line(f"  a path of {show(path.lag)}, {result}:")
+    yield line(f"{indent}a path of {show(path.lag)}, {result}:")
     longest = max([len(safe(hop.part)) for hop in path.hops] + [len(safe(path.start))])
     inverted, at = False, 0
-    yield line(f"    {safe(path.start):<{longest}}")
+    yield line(f"{indent}  {safe(path.start):<{longest}}")
     for hop in path.hops:
         inverted ^= hop.inverts
         at += hop.lag
@@ -74,7 +76,8 @@ def _path_lines(path: SignalPath, width: int) -> Iterator[Line]:
         said = f"{hop.kind}{', ' + how if how else ''}"
         state = "inverted" if inverted else "the same"
         row = f"{safe(hop.part):<{longest}}  {said:<27} {state:<8} {show(at):>5}"
-        yield from wrapped(row, width, "    ", " " * 8) if len(row) + 4 > width else [line(f"    {row}")]
+        too_long = len(row) + len(indent) + 2 > width
+        yield from wrapped(row, width, f"{indent}  ", f"{indent}      ") if too_long else [line(f"{indent}  {row}")]
 
 
 def turn_lines(found: Sequence[Turn], output: str, width: int) -> Iterator[Line]:
@@ -132,6 +135,9 @@ def reading_lines(found: Reading, circuit: Circuit, width: int) -> Iterator[Line
 
 def _computes(output: OutputReading) -> str:
     table = output.table
+    if output.moving is not None:
+        rests = f"{output.moving.rests} {'rest' if output.moving.rests == 1 else 'rests'}"
+        return f"{whole_words(output.moving)} (over {rests}, blocks moved or not)"
     if not isinstance(table, Function):
         return f"not computed ({safe(table.why)})"
     if table.open and output.clock is not None:
@@ -144,6 +150,24 @@ def _computes(output: OutputReading) -> str:
         return f"at rest {output.formula}, whatever its inputs are: what it gives are pulses"
     if output.formula:
         return f"on when {safe(output.formula)}" if not output.formula.startswith("always") else output.formula
+    return f"on in {len(table.on)} of {len(table.rows)} rows of {len(table.inputs)} inputs; no short formula"
+
+
+def whole_words(found: MovingFunction) -> str:
+    """What an output is over all rests, in words."""
+    table = found.whole
+    if not isinstance(table, Function):
+        return f"no table over all rests: {safe(table.why)}"
+    if found.formula.startswith("always"):
+        return f"{found.formula} at rest{': what it gives are pulses' if found.gives_pulses else ''}"
+    if found.formula:
+        return f"on when {safe(found.formula)}"
+    if found.restless:
+        return "at some settings the machine does not come to rest"
+    if table.open:
+        some = len(table.open) < len(table.rows)
+        share = f" in {len(table.open)} of {len(table.rows)} rows of inputs" if some else ""
+        return f"remembered{share}: it depends on earlier inputs"
     return f"on in {len(table.on)} of {len(table.rows)} rows of {len(table.inputs)} inputs; no short formula"
 
 
