@@ -228,11 +228,7 @@ def static_findings(study: Study, program: Program) -> Iterator[Finding]:
     if circuit.drawing is None:
         yield from _idle(study)
     else:
-        from circuitcheck.checks.drawing.after_strokes import after_strokes
-        from circuitcheck.checks.drawing.unmodelled import lit  # only a circuit that is drawn has dust that lies there
-
-        moved = after_strokes(circuit)
-        yield from _idle(study._replace(circuit=lit(circuit)), moved.fed, moved.read)
+        yield from _idle_where_drawn(study)
     yield from _running_back(circuit, power)
     yield from still(circuit)
     drawn = study.drawn or circuit
@@ -240,6 +236,20 @@ def static_findings(study: Study, program: Program) -> Iterator[Finding]:
         from circuitcheck.checks.drawing.unmodelled import drawn_findings  # only a circuit that is drawn has any
 
         yield from drawn_findings(drawn, drawn.drawing, None if study.drawn is None else circuit)
+
+
+def _idle_where_drawn(study: Study) -> Iterator[Finding]:
+    """Idle parts of a drawing: not those that dead dust, or what a stroke joins, would feed or read."""
+    from circuitcheck.checks.drawing.unmodelled import lit  # only a circuit that is drawn has dust that lies there
+
+    lighted = study._replace(circuit=lit(study.circuit))
+    if study.circuit.things_move:
+        from circuitcheck.checks.drawing.after_strokes import after_strokes  # nor do strokes join anything elsewhere
+
+        moved = after_strokes(study.circuit)
+        yield from _idle(lighted, moved.fed, moved.read)
+    else:
+        yield from _idle(lighted)
 
 
 def _lines(circuit: Circuit, power: Power) -> Iterator[Finding]:

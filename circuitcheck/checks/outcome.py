@@ -8,7 +8,6 @@ from enum import Enum
 from typing import TYPE_CHECKING
 
 from circuitcheck.checks.conditions import deciding
-from circuitcheck.checks.proof import Proof
 from circuitcheck.diagnostics import Span
 from circuitcheck.engine.program import read
 from circuitcheck.engine.record import Recording
@@ -29,6 +28,7 @@ from circuitcheck.model.claims import (
 from circuitcheck.model.rules import RuleSet
 
 if TYPE_CHECKING:
+    from circuitcheck.checks.proof import Proof
     from circuitcheck.model.drawing import At
 
 

@@ -11,17 +11,19 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import MutableSequence
 from heapq import heapify, heappop, heappush
-from typing import Protocol, Self
+from typing import TYPE_CHECKING, Protocol, Self
 
 from circuitcheck.engine import work
 from circuitcheck.engine.offs import LatestOffs
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.state import Log, Notes, Trail
 from circuitcheck.engine.ties import Ties
-from circuitcheck.engine.water_flow import Spread
 from circuitcheck.model.parts.base import CALLED, CLASS_BITS, LANDING, wait_of
-from circuitcheck.space.configuration import Configuration
-from circuitcheck.space.strokes import Step
+
+if TYPE_CHECKING:
+    from circuitcheck.engine.water_flow import Spread
+    from circuitcheck.space.configuration import Configuration
+    from circuitcheck.space.strokes import Step
 
 CLASS_MASK = (1 << CLASS_BITS) - 1
 ACTING, OUTSIDE = -1, -2

@@ -44,16 +44,6 @@ def _no_matter(now: Configuration) -> None:
     """Takes note of a configuration where nobody wants to."""
 
 
-def follows(circuit: Circuit) -> bool:
-    """Whether things move in a circuit while it runs: it is drawn, with a piston."""
-    drawing = circuit.drawing
-    return (
-        drawing is not None
-        and circuit.rules.power_above_piston
-        and any(thing.pushes for thing in drawing.things.values())
-    )
-
-
 def moving_parts(circuit: Circuit, flow: Flow) -> list[Part]:
     """The parts that behave, as they run where strokes move things, gauges for all else that is asked for, water."""
     parts = [part.in_a_drawing() for part in circuit.parts if part.behaves]
@@ -231,7 +221,7 @@ class Motion:
         Looked at is one stroke of each from home. Where one piston moves things and there is another, what the two do
         together is not looked at: it is taken to change something.
         """
-        for piston, under_way, landed in self.strokes.one_at_a_time():
+        for piston, _, under_way, landed in self.strokes.one_at_a_time():
             together = len(self.strokes.pistons) > 1 and bool(under_way.moving)
             if together or self._is_rewired(under_way) or self._is_rewired(landed):
                 return self.drawing.name(piston)

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.fanout import PortDrivers
-from circuitcheck.engine.motion import Motion, follows, moving_parts
 from circuitcheck.engine.power import Power, is_block
 from circuitcheck.engine.source import Source
-from circuitcheck.engine.stroke_orders import StrokeOrders
-from circuitcheck.engine.water_flow import Flow
 from circuitcheck.engine.wired import Wired
 from circuitcheck.engine.wiring import pointing_straight, read
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.space.configuration import AT_HOME
+
+if TYPE_CHECKING:
+    from circuitcheck.engine.motion import Motion
+    from circuitcheck.engine.stroke_orders import StrokeOrders
+    from circuitcheck.engine.water_flow import Flow
 
 __all__ = ["PortDrivers", "Program", "read"]
 
@@ -28,7 +30,7 @@ class Program(Wired):
         self.rules = circuit.rules
         self.power = Power(circuit)
         self.straight = pointing_straight(circuit)
-        self.moving = not still and follows(circuit)
+        self.moving = not still and circuit.things_move
         self.motion: Motion | None = None
         """What strokes do to it, where things move."""
         self.stroke_orders: StrokeOrders | None = None
@@ -37,9 +39,20 @@ class Program(Wired):
         if not self.moving:
             self._wire([part for part in circuit.parts if part.behaves], {})
             return
+        from circuitcheck.engine.motion import moving_parts  # what moves is imported only where something does
+        from circuitcheck.engine.water_flow import Flow
+
         flow = Flow(circuit)
         self._wire(moving_parts(circuit, flow), {})
-        self.motion = Motion(self, flow)
+        self._set_in_motion(flow)
+
+    def _set_in_motion(self, flow: Flow, whole: Motion | None = None) -> None:
+        """Lets strokes change the wiring, which begins as it is with everything at home."""
+        from circuitcheck.engine.motion import Motion
+        from circuitcheck.engine.stroke_orders import StrokeOrders
+        from circuitcheck.space.configuration import AT_HOME
+
+        self.motion = Motion(self, flow, whole)
         self.stroke_orders = StrokeOrders(self.motion)
         self.wiring = self.motion.standing(AT_HOME).wiring
 
@@ -64,9 +77,7 @@ class Program(Wired):
         part._wire([*stand_ins, *(whole.devices[number].part for number in devices)], aliases)
         if whole.motion is not None:
             assert not groups, "where things move, no source stands for what feeds a piece"
-            part.motion = Motion(part, whole.motion.flow.within(part.number), whole.motion)
-            part.stroke_orders = StrokeOrders(part.motion)
-            part.wiring = part.motion.standing(AT_HOME).wiring
+            part._set_in_motion(whole.motion.flow.within(part.number), whole.motion)
         return part
 
     def probe(self, name: str) -> PortDrivers:

@@ -7,13 +7,16 @@ from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from circuitcheck.engine.memory import ACTING, OUTSIDE, Memory
 from circuitcheck.engine.program import PortDrivers, Program, read
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.step import Action, run_game_tick
-from circuitcheck.space.configuration import Configuration
+
+if TYPE_CHECKING:
+    from circuitcheck.space.configuration import Configuration
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple, Protocol
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from circuitcheck.engine.offs import Offs, aged
 from circuitcheck.engine.ties import FrozenTies
-from circuitcheck.space.configuration import Configuration
+
+if TYPE_CHECKING:
+    from circuitcheck.space.configuration import Configuration
 
 
 class State(NamedTuple):

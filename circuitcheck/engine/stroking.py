@@ -4,19 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from math import dist
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from circuitcheck.engine.deciding import tell_each
 from circuitcheck.engine.memory import Memory
-from circuitcheck.engine.motion import Motion
 from circuitcheck.engine.refused import RunRefused
-from circuitcheck.engine.water_flow import Spread
 from circuitcheck.engine.wiring import read
 from circuitcheck.model.drawing import said
 from circuitcheck.model.parts.base import GOING_HOME, GOING_OUT, HOME, IS_CALLED, IS_CUT_SHORT, SimulatorView
 from circuitcheck.model.unsure import reached
-from circuitcheck.space.configuration import Configuration, Stroke
-from circuitcheck.space.strokes import Step as Step
+
+if TYPE_CHECKING:
+    from circuitcheck.engine.motion import Motion
+    from circuitcheck.engine.water_flow import Spread
+    from circuitcheck.space.configuration import Configuration
+    from circuitcheck.space.strokes import Step
 
 Simulator = TypeVar("Simulator", bound=Memory)
 
@@ -75,8 +77,8 @@ def start_home(simulator: Memory, piston: int, started_now: bool) -> None:
     step = motion.start_home(now, piston, cut_short)
     if cut_short or step.let_go is not None:
         reached(simulator.program.rules, "lets_go")
-    out = Stroke(motion.home_of[piston], True)
-    if out in now.under_way and out not in step.after.under_way:
+    home = motion.home_of[piston]
+    if now.lands_out(home) and not step.after.lands_out(home):
         simulator.drop_waits(piston)
     simulator.device_state[piston] = GOING_HOME
     _write_down(simulator, piston, now, step)

@@ -150,6 +150,16 @@ class Circuit:
         return replace(self, parts=tuple(parts))
 
     @property
+    def things_move(self) -> bool:
+        """Whether pistons move things while it runs: it is drawn with some, and its rules have power above a piston.
+
+        >>> mill.circuit.things_move
+        False
+        """
+        drawn = self.drawing is not None and self.rules.power_above_piston
+        return drawn and self.drawing is not None and self.drawing.has_pistons
+
+    @property
     def inputs(self) -> Iterable[Part]:
         """The parts that take outside actions.
 

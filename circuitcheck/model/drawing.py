@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from circuitcheck.diagnostics import NOWHERE, Span, article
 from circuitcheck.model.block_type import (
@@ -215,6 +216,11 @@ class Drawing:
     size: At = (0, 0, 0)
     """How many layers, rows and columns there are."""
     span: Span = NOWHERE
+
+    @cached_property
+    def has_pistons(self) -> bool:
+        """Whether something in it moves a head out."""
+        return any(thing.pushes for thing in self.things.values())
 
     def without(self, gone: At) -> Drawing:
         """The drawing with air at one place."""

@@ -11,8 +11,9 @@ from circuitcheck.model.block_type import Tells
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.parts.base import Conducts
-from circuitcheck.space.moving import strokes
+from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.room import Room
+from circuitcheck.space.strokes import Strokes
 from circuitcheck.space.telling import Hearing
 
 
@@ -39,7 +40,7 @@ class Listener(NamedTuple):
 def listeners(drawn: Circuit, drawing: Drawing, meant: Circuit | None) -> Iterator[Listener]:
     """Every detector, and every piston that answers to power above it. `meant` is the circuit that is drawn, if any."""
     hearing = Hearing(Room(drawing, drawn.rules))
-    coming = _coming(drawing)
+    coming = _coming(drawing, drawn.rules)
     intended = _intended(meant, drawn) if meant is not None else None
     for part in drawn.parts:
         place = drawn.where.get(part.name)
@@ -99,14 +100,15 @@ Coming = Mapping[At, Sequence[tuple[At, str]]]
 """For each place, the pistons of which something comes there or leaves, and what."""
 
 
-def _coming(drawing: Drawing) -> Coming:
+def _coming(drawing: Drawing, rules: RuleSet) -> Coming:
     found: dict[At, list[tuple[At, str]]] = {}
-    for stroke in strokes(drawing):
-        if stroke.moves is None:
+    for stroke in Strokes(drawing, rules).one_at_a_time():
+        if not stroke.moves:
             found.setdefault(stroke.head, []).append((stroke.piston, "its head comes there"))
-        else:
-            found.setdefault(stroke.head, []).append((stroke.piston, "the block that it moves leaves from there"))
-            found.setdefault(stroke.out, []).append((stroke.piston, "the block that it moves comes there"))
+        for home, place in stroke.moves:
+            what = f"the {drawing.things[home].called} that it moves"
+            found.setdefault(home, []).append((stroke.piston, f"{what} leaves from there"))
+            found.setdefault(place, []).append((stroke.piston, f"{what} comes there"))
     return found
 
 

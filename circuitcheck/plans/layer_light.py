@@ -10,7 +10,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.light import FULL_SUN, MOONLIGHT
 from circuitcheck.space.light import Lighting, shining
-from circuitcheck.space.moving import moved
+from circuitcheck.space.pushed_light import moved
 from circuitcheck.space.room import Room
 
 Levels = dict[At, int]

@@ -14,8 +14,10 @@ from circuitcheck.checks.drawing.lighting import light_differences
 from circuitcheck.checks.drawing.wiring_graph import given_out, wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import MIRRORED, At, Drawing, Thing, said
+from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.circuit import read
-from circuitcheck.space.moving import strokes
+from circuitcheck.space.configuration import AT_HOME
+from circuitcheck.space.strokes import Breaks, Step, Strokes
 from circuitcheck.space.tracing import way
 
 DOES = {
@@ -75,7 +77,7 @@ def meddlings(drawn: Circuit, drawing: Drawing, offset: Offset) -> list[Meddling
         raise NotReckoned(f"a drawing and its copy can't be read together: {made.mistakes[0].message}")
     if made.mistakes:
         return [Meddling("place", each.message) for each in made.mistakes[:3]]
-    return [*_power(drawn, made.circuit, pair), *_pistons(drawing, pair), *_light(drawn, made.circuit)]
+    return [*_power(drawn, made.circuit, pair), *_pistons(drawing, pair, drawn.rules), *_light(drawn, made.circuit)]
 
 
 def least_apart(drawn: Circuit, drawing: Drawing, offset: Offset) -> Offset | None:
@@ -169,22 +171,33 @@ def _touching(both: Circuit, pair: Drawing, source: str, reader: str) -> str:
     return ""
 
 
-def _pistons(drawing: Drawing, pair: Drawing) -> Iterator[Meddling]:
-    """Pistons that move or break something else than they do alone."""
-    mine = {drawing.name(each.piston): (each.moves, each.breaks) for each in strokes(drawing)}
+def _pistons(drawing: Drawing, pair: Drawing, rules: RuleSet) -> Iterator[Meddling]:
+    """Pistons that move or break something else than they do alone, with everything else at home."""
+    alone, beside = Strokes(drawing, rules), Strokes(pair, rules)
+    mine = {drawing.name(piston): _does(alone, piston) for piston in alone.pistons}
     comes: dict[At, str] = {}
-    for stroke in strokes(pair):
+    for stroke in beside.one_at_a_time():
         name = pair.name(stroke.piston)
-        for place in (stroke.head, stroke.out) if stroke.moves is not None else (stroke.head,):
+        for place in stroke.changes:
             other = comes.setdefault(place, name)
             if other.startswith(f"{COPY}.") is not name.startswith(f"{COPY}."):
                 yield Meddling("piston", f"the pistons '{other}' and '{name}' both move to {said(place)}")
-        usual = mine[name.removeprefix(f"{COPY}.")]
-        plain = tuple(thing and thing.word for thing in (stroke.moves, stroke.breaks))
-        if plain != tuple(thing and thing.word for thing in usual):
-            yield Meddling(
-                "piston", f"the piston '{name}' meets what stands at {said(stroke.head)} or {said(stroke.out)}"
-            )
+    for piston in beside.pistons:
+        name = pair.name(piston)
+        if _does(beside, piston) != mine[name.removeprefix(f"{COPY}.")]:
+            head = beside.facing(piston).from_(piston)
+            yield Meddling("piston", f"the piston '{name}' meets what stands at {said(head)} or behind it")
+
+
+def _does(strokes: Strokes, piston: At) -> tuple[str, ...]:
+    """What becomes of what stands before a piston that is called first: what it moves or breaks, or that it stays."""
+    step = strokes.start_out(AT_HOME, piston)
+    things = strokes.drawing.things
+    if isinstance(step, Step):
+        return ("moves", *sorted(things[home].word for home, _ in step.after.places))
+    if isinstance(step, Breaks):
+        return ("breaks", *sorted(things[broken.thing].word for broken in step.broken))
+    return ("stays",)
 
 
 def _light(alone: Circuit, both: Circuit) -> Iterator[Meddling]:

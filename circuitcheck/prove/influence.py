@@ -71,8 +71,8 @@ class Influence:
         self._at_home: dict[int, frozenset[At]] = {}
         self._level_matters: dict[int, bool] = {}
         self._risky = frozenset(self._mishaps())
-        for _, under_way, landed in self._motion.strokes.one_at_a_time():
-            for now in (under_way, landed):
+        for stroke in self._motion.strokes.one_at_a_time():
+            for now in (stroke.under_way, stroke.landed):
                 self._learn_to_read(self._motion.wirings.wiring(now))
 
     def cone(self, devices: Iterable[int]) -> tuple[int, ...]:

@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import replace
 from typing import NamedTuple
 
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.drawing import Drawing, placed_name
+from circuitcheck.model.drawing import Drawing
 from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.cells import cells_of
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space import standing
 from circuitcheck.space.daylight import lit_places
-from circuitcheck.space.flowing import is_source
 from circuitcheck.space.light import Flowing, Moved
-from circuitcheck.space.moving import moved, unreckoned
 from circuitcheck.space.reading import wired
 from circuitcheck.space.room import Room
-from circuitcheck.space.water import freed_places, water_of
 
 
 class Read(NamedTuple):
@@ -44,11 +40,17 @@ def read(drawing: Drawing, rules: RuleSet, name: str = "drawing", every_light: b
     parts, where = wired(drawing, rules)
     circuit = Circuit(name, parts, rules=rules, drawing=drawing, where=where)
     cells = [(where[cell.name], cell) for cell in cells_of(parts)]
-    mistakes = tuple(unreckoned(drawing)) if cells else ()
-    if mistakes:
-        return Read(circuit, mistakes)
-    pushed = moved(drawing, circuit)
-    flowing = _flowing(drawing, rules, pushed) if cells else {}
+    pushed: list[Moved] = []
+    flowing: Flowing = {}
+    if cells and drawing.has_pistons:
+        from circuitcheck.space.pushed_light import moved, not_lit  # what moves is imported only where something does
+        from circuitcheck.space.water_light import water_in_light
+
+        mistakes = tuple(not_lit(drawing, rules))
+        if mistakes:
+            return Read(circuit, mistakes)
+        pushed = moved(drawing, circuit)
+        flowing = water_in_light(drawing, rules, pushed)
     lit = lit_places(room, cells, pushed, flowing, every_light)
     if lit.mistakes and flowing:
         lit = lit_places(room, cells, pushed, {}, every_light)  # as drawn, where it depends on too much otherwise
@@ -56,20 +58,6 @@ def read(drawing: Drawing, rules: RuleSet, name: str = "drawing", every_light: b
         return Read(circuit, lit.mistakes)
     placed = tuple(_placed(part, lit.of_cell) for part in parts)
     return Read(replace(circuit, parts=placed, places=lit.places), ())
-
-
-def _flowing(drawing: Drawing, rules: RuleSet, moved: Iterable[Moved]) -> Flowing:
-    """The water whose coming and going the light follows: what runs follow, where nothing else comes and goes (Z9)."""
-    if not rules.power_above_piston or rules.flow_fades == "full":
-        return {}
-    water = water_of(drawing, rules)
-    if not water.followed:
-        return {}
-    freed = freed_places(drawing, rules)
-    as_drawn = {place for each in moved for place in (each.home, each.out)}
-    # A source lasts where no head and nothing moved can come to take it.
-    as_drawn |= {at for at, thing in drawing.things.items() if not is_source(thing) or at not in freed}
-    return {at: placed_name("water", at) for at in sorted(water.places - as_drawn)}
 
 
 def _placed(part: Part, of_cell: dict[str, str]) -> Part:

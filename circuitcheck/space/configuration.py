@@ -69,6 +69,10 @@ class Configuration:
         found |= {Stroke(home, phase is Phase.GOING_OUT) for home, phase in self.phases if phase is not Phase.OUT}
         return tuple(sorted(found))
 
+    def lands_out(self, piston: At) -> bool:
+        """Whether a piston's stroke out has something left to land: the head, or what it moves (rule M6)."""
+        return Stroke(piston, True) in self.under_way
+
     def but(
         self,
         phases: Mapping[At, Phase] | None = None,

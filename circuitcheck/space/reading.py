@@ -19,7 +19,6 @@ from circuitcheck.space.drivers import DriverLookup, Sources
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.growing import Growing
 from circuitcheck.space.latches import latches
-from circuitcheck.space.moving import changing
 from circuitcheck.space.reach import Reach
 from circuitcheck.space.room import Room
 from circuitcheck.space.telling import Hearing
@@ -30,6 +29,26 @@ class Wired(NamedTuple):
 
     parts: tuple[Part, ...]
     where: dict[str, At]
+
+
+class _Moved(NamedTuple):
+    """By which piston a place changes, and whether it has nothing before its head."""
+
+    piston: At
+    by_head: bool
+
+
+def _changed_by_strokes(drawing: Drawing, rules: RuleSet) -> dict[At, _Moved]:
+    """The places that the first stroke of each piston changes (rule M1); of one that stays home, its head's place."""
+    if not drawing.has_pistons:
+        return {}
+    from circuitcheck.space.strokes import Strokes  # only where something moves
+
+    strokes = Strokes(drawing, rules)
+    found = {strokes.facing(piston).from_(piston): _Moved(piston, by_head=True) for piston in strokes.pistons}
+    for each in strokes.one_at_a_time():
+        found |= dict.fromkeys(each.changes, _Moved(each.piston, by_head=not each.moves))
+    return found
 
 
 def wired(drawing: Drawing, rules: RuleSet) -> Wired:
@@ -46,7 +65,7 @@ class _Reading:
         self._hearing = Hearing(self._room)
         self._growing = Growing(self._room)
         self._reach = Reach(drawing, self._dusts, self._giving)
-        self._moved = dict(changing(drawing))
+        self._moved = _changed_by_strokes(drawing, rules)
         self._graded = {drawing.name(at) for at, thing in drawing.things.items() if _is_graded(thing)}
         self._made: dict[At, tuple[Part, ...]] = {}
         self._standing = {drawing.name(at) for at, thing in drawing.things.items() if thing.is_signal}
@@ -139,12 +158,12 @@ class _Reading:
             return self._drawing.name(place)
         if thing is not None and thing.when is not None:
             return thing.when.part if thing.when.part in self._standing else ""
-        stroke = self._moved.get(place)
-        if stroke is None:
+        moved = self._moved.get(place)
+        if moved is None:
             return ""
         # Where its block goes is known of a piston that is not stuck only; of a stuck one both move at once.
-        piston = self._drawing.name(stroke.piston)
-        return piston if stroke.moves is None or self._is_stuck(stroke.piston) else f"{piston}.block"
+        name = self._drawing.name(moved.piston)
+        return name if moved.by_head or self._is_stuck(moved.piston) else f"{name}.block"
 
     # Wiring
 

@@ -68,6 +68,28 @@ class Breaks:
     broken: tuple[Broken, ...]
 
 
+class FirstStroke(NamedTuple):
+    """What the first stroke of a piston does, with everything else at home."""
+
+    piston: At
+    head: At
+    """The place that its head comes to."""
+    under_way: Configuration
+    """Everything while it is under way."""
+    landed: Configuration
+    """Everything once it has landed."""
+
+    @property
+    def moves(self) -> tuple[tuple[At, At], ...]:
+        """The things that it moves, each by its home and with the place that it comes to."""
+        return self.landed.places
+
+    @property
+    def changes(self) -> frozenset[At]:
+        """The places that its head comes to, and that things leave and come to."""
+        return frozenset((self.head, *(place for each in self.moves for place in each)))
+
+
 class Row(NamedTuple):
     """What stands before a piston that is to go out: things by their homes, nearest first, and where the row ends."""
 
@@ -180,12 +202,13 @@ class Strokes:
             now = self.land(started.after, Stroke(piston, True)).after
         return now
 
-    def one_at_a_time(self) -> Iterator[tuple[At, Configuration, Configuration]]:
-        """Each piston that can go out from home, with everything while it does so, and once it has landed."""
+    def one_at_a_time(self) -> Iterator[FirstStroke]:
+        """The first stroke of each piston that can go out from home."""
         for piston in self.pistons:
             step = self.start_out(AT_HOME, piston)
             if isinstance(step, Step):
-                yield piston, step.after, self.land(step.after, Stroke(piston, True)).after
+                landed = self.land(step.after, Stroke(piston, True)).after
+                yield FirstStroke(piston, self.facing(piston).from_(piston), step.after, landed)
 
     def footprint(self, now: Configuration, piston: At) -> frozenset[At]:
         """The places that the next stroke of a piston depends on or changes: where two have one in common, their order

@@ -6,12 +6,11 @@ from collections.abc import Iterable
 
 from circuitcheck.model.block_type import Tells
 from circuitcheck.model.drawing import At
-from circuitcheck.space.pushing import is_moved
 from circuitcheck.space.room import Room, neighbours, within_two_steps
 
 
 def update_targets(room: Room, place: At) -> frozenset[At]:
-    """The places that are updated when what stands at a place changes its state."""
+    """The places that are updated when what stands at a place changes its state; whom strokes update, they say."""
     thing = room.at(place)
     if thing is None:
         return frozenset()
@@ -24,12 +23,6 @@ def update_targets(room: Room, place: At) -> frozenset[At]:
     if tells is Tells.FRONT and thing.facing is not None:
         front = thing.facing.from_(place)
         return (_six(front) | {front}) - {place}
-    if tells is Tells.STROKE and thing.facing is not None:
-        # It moves its head and, if there is one, the block before it.
-        head = thing.facing.from_(place)
-        before = room.at(head)
-        out = _six(thing.facing.from_(head)) if before is not None and is_moved(before) else frozenset()
-        return (_six(place) | _six(head) | out) - {place}
     if tells is Tells.BESIDE or thing.when is not None:
         return _six(place)
     return frozenset()
@@ -37,6 +30,22 @@ def update_targets(room: Room, place: At) -> frozenset[At]:
 
 def _six(place: At) -> frozenset[At]:
     return frozenset(beside for _, beside in neighbours(place))
+
+
+def _updated_by_strokes(room: Room) -> dict[At, frozenset[At]]:
+    """The places that the first stroke of each piston updates; of one that stays home, those beside its head too."""
+    if not room.drawing.has_pistons:
+        return {}
+    from circuitcheck.space.strokes import Strokes  # only where something moves
+
+    strokes = Strokes(room.drawing, room.rules)
+    changed: dict[At, frozenset[At]] = {
+        piston: frozenset({strokes.facing(piston).from_(piston)}) for piston in strokes.pistons
+    }
+    changed |= {stroke.piston: stroke.changes for stroke in strokes.one_at_a_time()}
+    return {
+        piston: frozenset().union(_six(piston), *map(_six, places)) - {piston} for piston, places in changed.items()
+    }
 
 
 class Hearing:
@@ -49,8 +58,8 @@ class Hearing:
     def at(self, place: At) -> Iterable[At]:
         """The places whose changes are heard at a place, in order."""
         if self._heard is None:
-            self._heard = {}
+            self._heard, strokes = {}, _updated_by_strokes(self._room)
             for changing in sorted(self._room.drawing.things):
-                for told in update_targets(self._room, changing):
+                for told in update_targets(self._room, changing) | strokes.get(changing, frozenset()):
                     self._heard.setdefault(told, []).append(changing)
         return self._heard.get(place, ())

@@ -86,7 +86,7 @@ def measure_moving() -> None:
     assert motion is not None
 
     def strokes() -> int:
-        found = [each for _, *both in motion.strokes.one_at_a_time() for each in both]
+        found = [now for each in motion.strokes.one_at_a_time() for now in (each.under_way, each.landed)]
         return len([motion.standing(each) for each in found])
 
     read_again, each = timed(strokes)

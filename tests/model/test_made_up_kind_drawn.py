@@ -24,9 +24,9 @@ from circuitcheck.plans.staging import bill, stages
 from circuitcheck.report.sheet import FILLS, described, layer_picture
 from circuitcheck.space.circuit import read
 from circuitcheck.space.light import shining
-from circuitcheck.space.moving import strokes
 from circuitcheck.space.occupied import is_movable
 from circuitcheck.space.room import Room
+from circuitcheck.space.strokes import Strokes
 from circuitcheck.space.telling import update_targets
 from circuitcheck.verify import verify_text
 
@@ -148,12 +148,12 @@ def test_it_shines_where_it_is_drawn() -> None:
 
 def test_a_piston_moves_it() -> None:
     pushed = BUILD.replace("D  detector  facing south", "D  piston    facing north").partition("\ncheck")[0]
-    drawing = circuitcheck.loads(pushed.replace("ripple", "ram")).circuit.drawing
-    assert drawing is not None
-    (stroke,) = strokes(drawing)
-    assert stroke.moves is not None
-    assert stroke.moves.word == "ember"
-    assert is_movable(stroke.moves)
+    circuit = circuitcheck.loads(pushed.replace("ripple", "ram")).circuit
+    assert circuit.drawing is not None
+    (stroke,) = Strokes(circuit.drawing, circuit.rules).one_at_a_time()
+    ((home, _),) = stroke.moves
+    assert circuit.drawing.things[home].word == "ember"
+    assert is_movable(circuit.drawing.things[home])
 
 
 def test_it_is_placed_by_itself_and_brought_under_its_own_name() -> None:

@@ -26,7 +26,7 @@ def motion_of(name: str) -> tuple[Program, Motion]:
 
 
 def each_stroke(motion: Motion) -> list[Standing]:
-    return [motion.standing(now) for _, *both in motion.strokes.one_at_a_time() for now in both]
+    return [motion.standing(now) for each in motion.strokes.one_at_a_time() for now in (each.under_way, each.landed)]
 
 
 @pytest.mark.parametrize("name", ["hopper", "ripple", "watchpair", "turfwatch"])

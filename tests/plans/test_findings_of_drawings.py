@@ -270,6 +270,22 @@ def test_a_row_before_a_piston_is_no_finding_as_it_is_moved_as_one(plan: str) ->
     assert told("V5", on_floor(plan)) == []
 
 
+@pytest.mark.parametrize(
+    ("plan", "says"),
+    [
+        ("a]S-O", "breaks dust"),
+        ("....a/....-/a]SS./....O", "depends on it"),
+        (f"a]{'S' * 13}.", "can't move out"),
+        ("a]SSSS.", ""),
+    ],
+    ids=["its block breaks dust", "the end of its row joins wiring", "a row that is too long", "a row in free room"],
+)
+def test_where_strokes_are_not_followed_those_that_change_what_is_read_are_reported(plan: str, says: str) -> None:
+    """Rules M1, M13, V5: the circuit runs with everything at home."""
+    found = told("V5", on_floor(plan), head="setting power_above_piston no")
+    assert [says in each.message for each in found] == ([True] if says else [])
+
+
 def test_a_meddling_piston_is_reported_with_its_place_and_the_place_it_comes_to() -> None:
     (found,) = told("V5", on_floor("a]S-O"), "paddle 2 1 2")
     assert (found.part, found.where) == ("paddle", "layer 2, row 1, column 2")

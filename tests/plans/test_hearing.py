@@ -205,11 +205,18 @@ def test_a_detector_hears_only_the_one_thing_behind_it_that_has_a_state(row: str
 
 @pytest.mark.parametrize(
     ("row", "comes"),
-    [("a>].DO", True), ("a>]S.DO", True), ("a>]G.DO", True), ("a>]..DO", False), ("a>]SSDO", False)],
-    ids=["its head", "its block", "its clear block", "no block to move", "a block with no room to go"],
+    [("a>].DO", True), ("a>]S.DO", True), ("a>]G.DO", True), ("a>]..DO", False), ("a>]SS.DO", True), ("a>]SSDO", True)],
+    ids=[
+        "its head",
+        "its block",
+        "its clear block",
+        "no block to move",
+        "the end of a row",
+        "a row with the detector in it",
+    ],
 )
 def test_a_detector_hears_a_piston_whose_head_or_block_comes_before_it(row: str, comes: bool) -> None:
-    """O3: what is before a piston is moved one place on, if it is a block and there is room."""
+    """M1, M10: all that is before a piston is moved one place on as one row, and a detector feels being moved."""
     circuit, drawing = drawn_of("S" * len(row), row, names="paddle 2 1 3")
     (found,) = listeners(circuit, drawing, None)
     assert ("paddle" in {each.what for each in found.heard}) is comes

@@ -358,6 +358,54 @@ def test_a_plain_verify_loads_nothing_heavy(tmp_path: Path) -> None:
     assert run.stdout.splitlines()[-1] == "[]"
 
 
+MOVING = {
+    "checks.drawing": {"after_strokes", "meddling", "own_blocks"},
+    "engine": {"configured", "gauge", "motion", "moving_orders", "stroke_orders", "water_flow", "water_place"},
+    "prove": {"influence", "symbolic"},
+    "space": {"flowing", "occupied", "pushed_light", "refusals", "scene", "strokes", "unfelt", "water", "water_light"}
+    | {"water_looks", "wirings"},
+}
+"""By its package, what only a circuit in which pistons move things needs, or one that claims something."""
+STANDS_STILL = """legend
+  .  air
+  S  block
+  -  dust
+  a  lever  named rope
+  O  lamp   named bell
+end
+drawing
+  layer 1
+    SSS
+  end
+  layer 2
+    a-O
+  end
+end
+check "the bell follows the rope"
+  at 0 rope on
+  at 10 expect bell on
+end
+"""
+
+
+@pytest.mark.parametrize("moves", [False, True], ids=["nothing moves", "a piston moves"])
+def test_what_moves_is_loaded_only_for_a_circuit_in_which_something_does(tmp_path: Path, moves: bool) -> None:
+    """Start-up is part of the product, and most circuits stand still."""
+    text = STANDS_STILL.replace("named bell\n", "named bell\n  P  piston  facing north\n", 1) if moves else STANDS_STILL
+    files = write(tmp_path, a=text.replace("a-O", "aPO") if moves else text)
+    program = (
+        "import sys\nfrom circuitcheck.cli import main\n"
+        f"try:\n    main(['verify', {files[0]!r}])\n"
+        "except SystemExit:\n    pass\n"
+        "print([each for each in sys.modules if each.startswith('circuitcheck.')])\n"
+    )
+    run = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, timeout=60, check=True)
+    loaded = set(ast.literal_eval(run.stdout.splitlines()[-1]))
+    found = {f"circuitcheck.{package}.{file}" for package, files in MOVING.items() for file in files} & loaded
+    assert "circuitcheck.space.circuit" in loaded
+    assert bool(found) is moves
+
+
 def test_options_are_there_for_every_command_in_the_order_of_help() -> None:
     assert list(OPTIONS) == list(MODULES)
 

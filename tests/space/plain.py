@@ -18,8 +18,8 @@ SOLID = ("block", "lamp", "sensor")
 IN_FRONT = ("repeater", "comparator", "detector")
 BESIDE = ("torch", "lever", "button")
 PARTS = (*IN_FRONT, *BESIDE, "lamp", "piston", "sensor")
-MOVED = ("block", "glass", "half", "lamp", "sensor")
-"""What a piston moves before it."""
+PUSHED = ("block", "glass", "half", "lamp", "sensor", "piston", "detector")
+"""What a piston moves before it (M1)."""
 
 Inputs = dict[tuple[str, str], int]
 """The port and the source of each input, with the levels lost on the way where they can be felt."""
@@ -195,14 +195,30 @@ class PlainReading:
             if thing.word != "piston" or thing.facing is None:
                 continue
             head = thing.facing.from_(at)
-            out = thing.facing.from_(head)
-            beyond = self.word(out)
-            moves = self.word(head) in MOVED and beyond not in (*MOVED, "piston", "detector")
-            if place == head or (place == out and moves):
+            row = self.row(at, thing.facing)
+            moves = bool(row)
+            if place in (head, *row, *(thing.facing.from_(each) for each in row)):
                 own = {port for giver in self.powers for port, level in self.ports(at, giver) if level}
                 stuck = "power" not in own and "above" in own
                 found[port, f"{self.names[at]}{'.block' if moves and not stuck else ''}"] = 0
         return found
+
+    def row(self, piston: At, toward: Direction) -> list[At]:
+        """What a piston pushes one place on, if it can and breaks nothing (M1, M7, M8)."""
+        row: list[At] = []
+        end = toward.from_(piston)
+        while self.word(end) in PUSHED:
+            row.append(end)
+            end = toward.from_(end)
+        blocked = len(row) > self.rules.push_limit or end[0] < 1
+        refused = "detector" in map(self.word, row) and not self.rules.detectors_move
+        breaks = self.word(end) not in ("air", "water") or any(self.stands_on(each) in row for each in self.things)
+        return [] if blocked or refused or breaks else row
+
+    def stands_on(self, place: At) -> At | None:
+        """What holds the thing at a place, or what it lies on."""
+        lies = self.word(place) in ("dust", "repeater", "comparator")
+        return BELOW.from_(place) if lies else self.holder(place)
 
     def felt(self, giver: At, lost: int, reader: str = "detector") -> int:
         """Levels lost count where a comparator gives, or where one reads."""
@@ -272,8 +288,7 @@ class PlainReading:
         elif thing.word == "piston":
             assert thing.facing is not None
             changing.append(thing.facing.from_(place))
-            if self.word(changing[-1]) in MOVED:
-                changing.append(thing.facing.from_(changing[-1]))
+            changing += [thing.facing.from_(each) for each in self.row(place, thing.facing)]
         elif thing.word not in ("lamp", "sensor") and thing.when is None:
             return set()
         told = {way.from_(each) for each in changing for way in Direction}

@@ -16,7 +16,6 @@ from circuitcheck.chance.machine.draws import Drawn
 from circuitcheck.chance.machine.exchange import Classes, Exchange
 from circuitcheck.chance.machine.joint import Changed, TooLarge
 from circuitcheck.chance.machine.units import probes_of_places
-from circuitcheck.engine.motion import follows
 from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.state import State
 from circuitcheck.model.circuit import Circuit
@@ -34,7 +33,7 @@ def chain_of(
     circuit: Circuit, watched: Sequence[str], most_states: int = 0, whole: bool = True, exchanges: bool = True
 ) -> Chain:
     """The chain of a circuit; where things move in it, all of it is followed."""
-    if follows(circuit):
+    if circuit.things_move:
         return MovingChain(circuit, watched, most_states, exchanges)
     return Chain(circuit, watched, most_states, whole)
 

@@ -6,7 +6,6 @@ from collections.abc import Iterable
 from itertools import islice
 from typing import NamedTuple
 
-from circuitcheck.engine.motion import follows
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.space.strokes import Strokes
 from circuitcheck.space.wirings import TooMany, Wirings
@@ -23,15 +22,14 @@ class AfterStrokes(NamedTuple):
 
 
 def after_strokes(circuit: Circuit, shown: Iterable[str] = ()) -> AfterStrokes:
-    """What is fed and read while one piston is out; of dust and blocks only of those in `shown`."""
-    if circuit.drawing is None or not follows(circuit):
-        return AfterStrokes()
+    """What is fed and read while one piston is out, where things move; of dust and blocks only of those in `shown`."""
+    assert circuit.drawing is not None
     strokes = Strokes(circuit.drawing, circuit.rules)
     wirings = Wirings(circuit.drawing, circuit.rules, frozenset(shown))
     fed: set[str] = set()
     read: set[str] = set()
-    for _, _, landed in islice(strokes.one_at_a_time(), MOST_STROKES):
-        wiring = wirings.wiring(landed)
+    for stroke in islice(strokes.one_at_a_time(), MOST_STROKES):
+        wiring = wirings.wiring(stroke.landed)
         if isinstance(wiring, TooMany):
             break
         for name, inputs in wiring.changed.items():

@@ -14,7 +14,6 @@ from collections.abc import Iterator, Mapping
 from circuitcheck.checks.drawing.differences import Telling
 from circuitcheck.checks.drawing.lighting import light_differences, light_told
 from circuitcheck.checks.drawing.matching import TooMuchAlike, isomorphism
-from circuitcheck.checks.drawing.own_blocks import with_own_blocks
 from circuitcheck.checks.drawing.wiring_graph import Wiring, given_out, wiring
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.model.circuit import Circuit
@@ -73,6 +72,8 @@ def _both(circuit: Circuit, drawn: Circuit) -> tuple[Wiring, Wiring]:
     shown, held = given_out(circuit), _held_to_names(circuit, drawn)
     theirs = wiring(drawn, shown)
     if any(part.arms_itself for part in circuit.parts):
+        from circuitcheck.checks.drawing.own_blocks import with_own_blocks  # few texts have such a detector
+
         theirs = with_own_blocks(drawn, theirs, frozenset(shown))
     return wiring(circuit, shown).named(held), theirs.named(held)
 

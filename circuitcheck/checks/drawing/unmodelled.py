@@ -1,38 +1,28 @@
-"""Classic mistakes of a build, found in its drawing: dead dust, weak blocks beside dust, stuck and meddling pistons."""
+"""Classic mistakes of a build, found in its drawing: dead dust, weak blocks beside dust, stuck pistons."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Set
 from dataclasses import replace
 
-from circuitcheck.checks.drawing.after_strokes import after_strokes
 from circuitcheck.checks.drawing.built import matched
 from circuitcheck.checks.drawing.wiring_graph import wiring
 from circuitcheck.checks.outcome import Finding
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.engine.motion import follows
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing, said
 from circuitcheck.model.making import made_wiring
 from circuitcheck.model.parts.base import Conducts, Part
-from circuitcheck.space.circuit import read
-from circuitcheck.space.configuration import AT_HOME
 from circuitcheck.space.drivers import DriverLookup
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.latches import why_no_latch
-from circuitcheck.space.moving import Stroke, away, strokes
-from circuitcheck.space.refusals import refusal
 from circuitcheck.space.room import Room, neighbours
-from circuitcheck.space.strokes import Breaks, Step, Strokes
-from circuitcheck.space.water import MOST_PLACES, Water, water_of
 
 UNFED = "lead power to it: from behind, or by dust that points into it"
 PISTON_UNFED = (
     "lead power to it, from any side but the one it faces; or to the place above it, if an update is to move it (D2)"
 )
 """A piston has no back; and one that is to be stuck is powered from the place above alone (rules W9, D2)."""
-MOST_READ = 200_000
-"""How many things may be read again, times the pistons, to see whether those move wiring."""
 
 
 def drawn_findings(circuit: Circuit, drawing: Drawing, meant: Circuit | None = None) -> Iterator[Finding]:
@@ -42,15 +32,26 @@ def drawn_findings(circuit: Circuit, drawing: Drawing, meant: Circuit | None = N
     giving = DriverLookup(room, dusts)
     yield from _dead_dust(circuit, dusts, giving)
     unlit = [drawing.name(place) for place in drawing.things if room.is_dust(place) and not giving.lights_run_of(place)]
-    fed = after_strokes(circuit, unlit).fed
+    fed = _fed_by_strokes(circuit, unlit)
     yield from _weak_blocks(drawing, room, dusts, giving, fed)
     yield from _unfed(_lit(circuit, drawing, room, dusts, giving), drawing, fed)
     yield from _half_latches(circuit)
     for part in circuit.parts:
         if part.stuck and not (meant is not None and _is_meant(part, circuit, meant)):
             yield _stuck(part)
-    yield from _meddling(circuit, drawing)
-    yield from _flowing(circuit, drawing)
+    if drawing.has_pistons:
+        from circuitcheck.checks.drawing.meddling import meddling_findings
+
+        yield from meddling_findings(circuit, drawing)
+
+
+def _fed_by_strokes(circuit: Circuit, shown: Iterable[str]) -> Set[str]:
+    """What is fed while one piston is out; of dust and blocks only of those in `shown`."""
+    if not circuit.things_move:
+        return frozenset()
+    from circuitcheck.checks.drawing.after_strokes import after_strokes
+
+    return after_strokes(circuit, shown).fed
 
 
 def lit(circuit: Circuit) -> Circuit:
@@ -128,26 +129,28 @@ def _weak_blocks(drawing: Drawing, room: Room, dusts: Dusts, giving: DriverLooku
 
 def _unfed(circuit: Circuit, drawing: Drawing, fed: Set[str]) -> Iterator[Finding]:
     feeds = wiring(circuit).inputs
-    # Where runs follow strokes, rows are moved as rows (rule M1).
-    crowded = set() if follows(circuit) else {stroke.piston for stroke in strokes(drawing) if stroke.crowded}
-    water = water_of(drawing, circuit.rules) if follows(circuit) else Water()
+    wet = _wet(circuit, drawing)
     for place, thing in drawing.things.items():
         name = drawing.name(place)
         part = circuit.by_name.get(name)
         span = drawing.spans.get(place, NOWHERE)
-        if part is not None and _watches_nothing(part) and not _watches_water(place, drawing, water):
+        if part is not None and _watches_nothing(part) and not _watches_any(place, drawing, wet):
             message = f"the detector '{name}' watches what never changes: nothing behind it has a state"
             yield Finding("V2", name, span, message, "turn it round, or put what it is to watch behind it")
-        elif place in crowded:
-            message = (
-                f"the piston '{name}' has more before it than one block that has room behind it: "
-                "what becomes of that is not read, and the piston is taken to move"
-            )
-            yield Finding("V5", name, span, message, "leave room before it, or silence this if it is meant")
         elif thing.block_type.is_fed and part is not None and not feeds.get(name) and name not in fed:
             always = ": it is always on" if thing.is_inverter else ""
             message = f"the {thing.word} '{name}' is driven by nothing{always}"
             yield Finding("V2", name, span, message, PISTON_UNFED if thing.pushes else UNFED)
+
+
+def _wet(circuit: Circuit, drawing: Drawing) -> Set[At]:
+    """The places that runs let water come to or leave."""
+    if not circuit.things_move:
+        return frozenset()
+    from circuitcheck.space.water import water_of
+
+    water = water_of(drawing, circuit.rules)
+    return water.places if water.followed else frozenset()
 
 
 def _half_latches(circuit: Circuit) -> Iterator[Finding]:
@@ -170,33 +173,10 @@ def _watches_nothing(part: Part) -> bool:
     return bool(ports) and all(port.watches and not port.sources for port in ports)
 
 
-def _flowing(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
-    """Water that can flow out of its drawing, or that runs leave where it is drawn (rules Z1, Z7)."""
-    water = water_of(drawing, circuit.rules) if follows(circuit) else Water()
-    if not water.moves:
-        return
-    name = next(drawing.name(at) for at, thing in sorted(drawing.things.items()) if thing.word == "water")
-    still = "runs leave all water where it is drawn"
-    for at in water.meets[:1]:
-        thing, span = drawing.things[at], drawing.spans.get(at, NOWHERE)
-        message = f"the water reaches {thing.one} before gt 0 ({said(at)}): {still}"
-        yield Finding("Z7", drawing.name(at), span, message, "put a block between the water and that place")
-    if water.too_many is not None:
-        message = f"water can reach more than {MOST_PLACES} places, such as {said(water.too_many)}: {still}"
-        yield Finding("Z1", name, drawing.span, message, "put walls around it")
-    elif water.restless or water.half_below is not None:
-        yield Finding(
-            "Z1", name, drawing.span, f"the water comes to no rest before gt 0: {still}", "put walls around it"
-        )
-    elif water.followed and water.leaves:
-        message = f"water can leave the drawing, first at {said(water.leaves[0])}: it is followed no further"
-        yield Finding("Z1", name, drawing.span, message, "put walls around it, or silence this if it is meant")
-
-
-def _watches_water(place: At, drawing: Drawing, water: Water) -> bool:
-    """Whether what is at a place watches one that water can come to or leave."""
+def _watches_any(place: At, drawing: Drawing, watched: Set[At]) -> bool:
+    """Whether what is at a place watches one of some others."""
     facing = drawing.things[place].facing
-    return water.followed and facing is not None and facing.back.from_(place) in water.places
+    return facing is not None and facing.back.from_(place) in watched
 
 
 def _stuck(part: Part) -> Finding:
@@ -207,64 +187,3 @@ def _stuck(part: Part) -> Finding:
     message = f"the piston '{part.name}' is powered only from the place above it, by {above}: {told}"
     hint = "a detector, if that is meant; if not, lead power to the piston itself"
     return Finding("D2", part.name, part.span, message, hint)
-
-
-def _meddling(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
-    """Pistons whose stroke breaks something, or changes what is read with everything at home (V5)."""
-    if follows(circuit):
-        yield from _breaking(circuit, drawing)
-        return
-    usual, found = None, list(strokes(drawing))
-    if len(found) * len(drawing.things) > MOST_READ:
-        name = drawing.name(found[0].piston)
-        message = f"whether the {len(found)} pistons move wiring was not checked: the drawing is too large"
-        yield Finding("V5", name, drawing.spans.get(found[0].piston, NOWHERE), message, "draw it in smaller pieces")
-        return
-    for stroke in found:
-        name = drawing.name(stroke.piston)
-        span = drawing.spans.get(stroke.piston, NOWHERE)
-        hint = "leave the places free that it moves to, or silence this if it is meant"
-        if stroke.breaks is not None:
-            where = said(stroke.out if stroke.moves is not None else stroke.head)
-            message = f"the piston '{name}' breaks {stroke.breaks.one} when it moves out ({where})"
-            yield Finding("V5", name, span, message, hint)
-            continue
-        if stroke.moves is None:
-            continue
-        if stroke.moves.is_part:
-            message = f"the piston '{name}' moves {stroke.moves.one}: its light, and what it gives, are read at home"
-            yield Finding("V5", name, span, message, hint)
-            continue
-        usual = usual or wiring(circuit)
-        changed = read(away(drawing, stroke), circuit.rules)
-        if changed.mistakes:
-            message = f"once the piston '{name}' has moved its block away, {changed.mistakes[0].message}"
-            yield Finding("V5", name, span, message, hint)
-        elif (after := wiring(changed.circuit)) != usual:
-            readers = [part for part in usual.inputs if after.inputs.get(part) != usual.inputs[part]]
-            yield Finding("V5", name, span, _moves_wiring(name, stroke, readers), hint)
-
-
-def _breaking(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
-    """Pistons of which the first stroke, with everything at home, breaks something (M8); runs follow all the others."""
-    made = Strokes(drawing, circuit.rules)
-    for piston in made.pistons:
-        step = made.start_out(AT_HOME, piston)
-        name, span = drawing.name(piston), drawing.spans.get(piston, NOWHERE)
-        for broken in step.broken[:1] if isinstance(step, Breaks) else ():
-            found = refusal(drawing, piston, broken)
-            message = f"{found.why} ({found.rule}): no run goes on from there"
-            yield Finding("V5", name, span, message, found.hint)
-        if isinstance(step, Step):
-            for thing in (drawing.things[home] for home, _ in step.after.places):
-                if thing.is_part and not (thing.pushes or thing.watches):
-                    message = f"the piston '{name}' moves {thing.one}: its light is read at home"
-                    yield Finding("V5", name, span, message, "leave it where it is, or silence this if it is meant")
-
-
-def _moves_wiring(name: str, stroke: Stroke, readers: list[str]) -> str:
-    hangs = ", ".join(f"'{reader}'" for reader in readers[:4]) or "what is drawn"
-    return (
-        f"the piston '{name}' moves a block from {said(stroke.head)} to {said(stroke.out)}, and what feeds {hangs} "
-        "depends on it: the circuit is read with the block at home"
-    )
