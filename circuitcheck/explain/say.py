@@ -30,8 +30,8 @@ class Say:
         probed = {program.names[source] for name in signals for source, _ in program.probe(name)}
         moving = {program.names[each.index] for each in program.devices if each.strokes or each.flows}
         self._asked_for = sorted(probed | moving)
-        for _, under_way, landed in motion.strokes.one_at_a_time():
-            for now in (under_way, landed):
+        for stroke in motion.strokes.one_at_a_time():
+            for now in (stroke.under_way, stroke.landed):
                 self._take_all(motion.wirings.wiring(now))
         self._follow()
 
