@@ -130,7 +130,11 @@ class Found:
 def as_author_says(study: Study, findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Findings in the order of the file, with their places, and with silence and prohibition applied."""
     judged = (_judged(study, _placed(study, finding)) for finding in findings)
-    return tuple(sorted(judged, key=lambda each: (each.span.file, each.span.line, each.rule, each.part)))
+    return tuple(sorted(judged, key=_in_file_order))
+
+
+def _in_file_order(each: Finding) -> tuple[str, int, str, int, str]:
+    return each.span.file, each.span.line, each.rule, each.span.column, each.part
 
 
 def with_caution(study: Study, findings: Sequence[Finding], found: Finding) -> tuple[Finding, ...]:

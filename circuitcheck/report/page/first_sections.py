@@ -7,6 +7,7 @@ from xml.etree.ElementTree import Element
 from circuitcheck.about import PROGRAM, VERSION
 from circuitcheck.checks.outcome import GOOD, Finding, Outcome, StudyResult, Verdict
 from circuitcheck.diagnostics import Span
+from circuitcheck.report.like_findings import others, together
 from circuitcheck.report.lines import Style, plain
 from circuitcheck.report.page.markup import add, behind, name_of, preformatted
 from circuitcheck.report.terminal.failure import failure_lines
@@ -138,7 +139,8 @@ def _last(finding: Finding) -> int:
 
 def _findings(parent: Element, report: FileReport, covers: Covers) -> None:
     rows = add(parent, "ul", attributes={"class": "outcomes"})
-    for number, finding in enumerate(sorted(report.findings, key=_last), 1):
+    for number, group in enumerate(together(sorted(report.findings, key=_last)), 1):
+        finding = group[0]
         label, style = FINDING_LABELS[finding_level(finding)]
         shown = ("silenced", "other") if finding.silenced else (label, KINDS.get(style, "other"))
         if finding.cautions:
@@ -151,6 +153,8 @@ def _findings(parent: Element, report: FileReport, covers: Covers) -> None:
         # Harm to people is never covered.
         answer = row if finding.cautions else covers.over(row, f"Finding {number}")
         name_of(add(answer, "p"), finding.message)
+        if group[1:]:
+            name_of(add(answer, "p"), others(group))
         if finding.silenced:
             name_of(add(answer, "p"), f"silenced because: {finding.silenced}")
         if finding.hint and (finding.cautions or not finding.silenced):

@@ -9,6 +9,7 @@ from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Given, Out
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.model.duration import show
 from circuitcheck.model.rules import LANGUAGE_VERSION
+from circuitcheck.report.like_findings import others, together
 from circuitcheck.report.lines import Line, Piece, Style, beside_or_below, columns_of, line, safe, wrapped
 from circuitcheck.report.wording import happened, place_in
 from circuitcheck.verify import FileReport
@@ -186,20 +187,24 @@ def finding_level(finding: Finding) -> str:
 
 
 def finding_lines(findings: Sequence[Finding], path: str, width: int) -> Iterator[Line]:
-    """Cautions; all else with its rule, its line (and its file, if not `path`) and its mend; silenced ones: counted."""
+    """Cautions; all else with its rule, its line (and its file, if not `path`) and its mend; silenced ones: counted.
+
+    What is the same of several parts is said once, with all of them.
+    """
     if any(finding.cautions for finding in findings):
         from circuitcheck.report.terminal.cautions import caution_lines, cautions  # few files need any
 
         yield from caution_lines(cautions(findings), path, width)
-    others = [finding for finding in findings if not finding.cautions]
-    silenced = [finding for finding in others if finding.silenced]
-    for finding in others:
-        if finding.silenced:
-            continue
+    plain_ones = [finding for finding in findings if not finding.cautions]
+    silenced = [finding for finding in plain_ones if finding.silenced]
+    for group in together(finding for finding in plain_ones if not finding.silenced):
+        finding = group[0]
         label, style = FINDING_LABELS[finding_level(finding)]
         said = "  ".join(filter(None, (safe(place_in(finding.span, path)), finding.rule, finding.where)))
         yield line("  ", Piece(f"{label:<9}", style), said)
         yield from wrapped(safe(finding.message), width, "           ")
+        if group[1:]:
+            yield from wrapped(safe(others(group)), width, "           ", "             ")
         if finding.hint:
             yield from wrapped(f"hint: {safe(finding.hint)}", width, "           ", "                 ")
     if silenced:
