@@ -19,20 +19,12 @@ from circuitcheck.prove.automaton import Automaton, Transition, Word, reduced
 from circuitcheck.prove.cut import Plan, ProofScope
 from circuitcheck.prove.interleavings import highest
 from circuitcheck.prove.meter import Meter
-from circuitcheck.prove.piece import Move, Piece
+from circuitcheck.prove.piece import Deed, Move, Piece
 
 MOST_STATES = 100_000
 """How many states one piece may have before its reduction."""
 STEP = 4
 """What a step costs to put together, in moves."""
-
-
-class Deed(NamedTuple):
-    """An outside action by name."""
-
-    name: str
-    verb: str
-    level: int
 
 
 Stimulus = list[list[Deed]]
@@ -185,8 +177,7 @@ class Composed:
 
     def stimulus(self, taken: Sequence[Step]) -> Stimulus:
         """What must be done from outside for these steps."""
-        names = self.piece.program.names
-        own = [[Deed(names[each.device], each.verb, each.level) for each in step.move.actions] for step in taken]
+        own = self.piece.deeds([step.move for step in taken])
         below = [child.unroll([step.children[place] for step in taken]) for place, child in enumerate(self.children)]
         return [list(itertools.chain(*rows)) for rows in zip(own, *below, strict=True)]
 

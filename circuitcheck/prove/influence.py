@@ -70,6 +70,7 @@ class Influence:
         self._known: dict[int, set[int]] = {}
         self._at_home: dict[int, frozenset[At]] = {}
         self._level_matters: dict[int, bool] = {}
+        self._alone: dict[tuple[int, ...], Program] = {}
         self._risky = frozenset(self._mishaps())
         for stroke in self._motion.strokes.one_at_a_time():
             for now in (stroke.under_way, stroke.landed):
@@ -87,8 +88,14 @@ class Influence:
         return tuple(sorted(found))
 
     def alone(self, devices: Sequence[int]) -> Program:
-        """The program of some devices in which nothing else has a say. Raises Widened, as it runs, if that is wrong."""
-        part = Program.cut(self._program, devices, ())
+        """The program of some devices in which nothing else has a say. Raises Widened, as it runs, if that is wrong.
+
+        It is kept, since what strokes come to in it is found out once, and claims of one side are about the same.
+        """
+        known = self._alone.get(tuple(devices))
+        if known is not None:
+            return known
+        part = self._alone[tuple(devices)] = Program.cut(self._program, devices, ())
         inside, seen = frozenset(devices), set[int]()
         assert part.motion is not None
 

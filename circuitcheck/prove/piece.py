@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from circuitcheck.checks.conditions import Holds, compiled
@@ -17,6 +17,7 @@ from circuitcheck.model.claims import Atom, Test
 from circuitcheck.prove.automaton import Event, Word
 from circuitcheck.prove.cut import Plan, ProofScope
 from circuitcheck.prove.influence import influence
+from circuitcheck.prove.interchange import Arrangement, Interchange, Turns, interchange
 from circuitcheck.prove.interleavings import Ranked, interleavings
 from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.world import Choice, Held, World
@@ -28,6 +29,14 @@ MOVES_A_PORT = 1
 
 WORK_A_STATE = 10
 """How much of the engine's work is about one state looked at."""
+
+
+class Deed(NamedTuple):
+    """An outside action by name."""
+
+    name: str
+    verb: str
+    level: int
 
 
 class Local(NamedTuple):
@@ -46,6 +55,8 @@ class Move(NamedTuple):
     bits: int
     actions: tuple[Action, ...]
     target: int
+    turns: Turns = ()
+    """Which of its like units change places by it (`prove.interchange`)."""
 
 
 class ExitRecorder:
@@ -73,7 +84,10 @@ class ExitRecorder:
 class Piece:
     """The devices of a plan and the sources that feed them, with a table of all that was asked of it so far."""
 
-    def __init__(self, scope: ProofScope, plan: Plan, atoms: Sequence[Atom], busy: int, meter: Meter) -> None:
+    def __init__(
+        self, scope: ProofScope, plan: Plan, atoms: Sequence[Atom], busy: int, meter: Meter, lumped: bool = True
+    ) -> None:
+        """With `lumped`, of states that like units make alike one is kept (`prove.interchange`)."""
         whole = scope.program
         groups = [[twin.exit for twin in group if twin.exit is not None] for group in plan.groups]
         # Where things move there are no cuts, and all that has a say is one piece.
@@ -97,6 +111,10 @@ class Piece:
         self._tied = self._sources_tie(scope, groups)
         self._only_felt = tuple(self._cells_only_felt(scope, atoms)) if whole.moving else ()
         """The cells of which only changes matter: states that differ by their levels alone are one."""
+        self.like = self._like_units(scope) if whole.moving and lumped else None
+        """The units of which it does not matter which of them did what."""
+        named = {atom.name for atom in atoms}
+        self._never_asked = [cell for cell in self._only_felt if self.program.names[cell] not in named]
 
     @staticmethod
     def _sources_tie(scope: ProofScope, groups: Sequence[Sequence[int]]) -> bool:
@@ -113,6 +131,11 @@ class Piece:
                 whole = scope.program.number[names[number]]
                 if not influence(scope.program).level_matters(whole):
                     yield number
+
+    def _like_units(self, scope: ProofScope) -> Interchange | None:
+        names, number = scope.program.names, self.program.number
+        asked = {number[names[device]] for question in scope.questions for device, _ in question}
+        return interchange(scope.program, self.program, asked, self._world)
 
     def level(self, local: int) -> int:
         """The level that its exit gives."""
@@ -133,10 +156,22 @@ class Piece:
             simulator = Simulator(self.program, 0, levels)
             simulator.recorder = self._scribe
             for told in simulator.tell_everyone():
-                for choice in self._world.choices(self._world.start(), told.levels, told.device_state):
+                held = self._world.start()
+                alike = self.like.alike(told.snapshot(), held) if self.like else ()
+                for choice in self._world.choices(held, told.levels, told.device_state, alike=alike):
                     for after in self._after(told, choice):
                         found[self._move(after, levels, None, choice)] = None
         return list(found)
+
+    def deeds(self, moves: Iterable[Move]) -> list[list[Deed]]:
+        """What the world really does for some moves, from a start on: like units change places on the way."""
+        names = self.program.names
+        arrangement = self.like.arrangement() if self.like else Arrangement(())
+        found = []
+        for move in moves:
+            found.append([Deed(names[arrangement.own(each)], each.verb, each.level) for each in move.actions])
+            arrangement.turn(move.turns)
+        return found
 
     @property
     def most_acts(self) -> int:
@@ -151,7 +186,10 @@ class Piece:
         key = (local, words, acts)
         known = self._table.get(key)
         if known is None:
-            known = self._table[key] = tuple(dict.fromkeys(self._work_out(self.locals[local], words, acts)))
+            found: dict[Move, Move] = {}
+            for move in self._work_out(self.locals[local], words, acts):
+                found.setdefault(move._replace(turns=()), move)
+            known = self._table[key] = tuple(found.values())
         return known
 
     def moves_within(self, local: int, words: tuple[Word, ...], room: int) -> Iterator[Move]:
@@ -162,12 +200,42 @@ class Piece:
     def _work_out(self, local: Local, words: tuple[Word, ...], acts: int | None) -> Iterator[Move]:
         orders = interleavings(words)
         due = {device for to_go, _, devices in local.state.waits if to_go == 1 for device in devices}
-        choices = tuple(self._world.choices(local.held, local.state.levels, local.state.device_state, due, acts))
+        state = local.state
+        alike = self.like.alike(state, local.held) if self.like else ()
+        idle = self._unheard(state, alike) if self._only_felt else ()
+        choices = tuple(self._world.choices(local.held, state.levels, state.device_state, due, acts, alike, idle))
         for order in (orders if self._tied else orders[:1]) if choices else ():
-            before = self._begun(local.state, words, order)
+            before = self._begun(state, words, order)
             for choice in choices:
                 for after in self._after(before, choice):
                     yield self._move(after, local.state.levels, local.began, choice)
+
+    def _unheard(self, state: State, alike: Iterable[Sequence[int]]) -> frozenset[int]:
+        """The cells that nobody is asked about, and whose change comes to nothing in the next gt.
+
+        A run in which one of them changes then is a run in which it does not, with less of what is assumed used up. A
+        cell is heard as cells are drawn, which gives no power, so whether one is heard does not depend on which others
+        change, but for those that somebody hears as well.
+        """
+        before = restore(self.program, state)
+        before.now = 1
+        waited = before.run_waits()
+        found = set[int]()
+        like = {cell: group[0] for group in alike for cell in group}
+        for cell in self._never_asked:
+            first = like.get(cell, cell)
+            if first in found or (first == cell and all(self._comes_to_nothing(each, cell) for each in waited)):
+                found.add(cell)
+        return frozenset(found)
+
+    def _comes_to_nothing(self, waited: Simulator, cell: int) -> bool:
+        readers = {reader.device for reader in waited.wiring.readers[cell]}
+        for other in self._only_felt:
+            if other != cell and not readers.isdisjoint(each.device for each in waited.wiring.readers[other]):
+                return False
+        before = self._without_cells(waited, waited.snapshot())
+        after = waited.copy().act_outside(cell, "throw", 0)
+        return all(self._without_cells(each, each.snapshot()) == before for each in after)
 
     def _after(self, before: Simulator, choice: Choice) -> list[Simulator]:
         """Runs one gt; what it costs grows with the piece, with what is done, and with the orders that are open."""
@@ -203,7 +271,10 @@ class Piece:
     def _move(self, after: Simulator, before: bytes, began: tuple[int, int] | None, choice: Choice) -> Move:
         word, stamp = self._shown(after, began)
         levels = after.levels
-        local = Local(self._without_cells(after, after.snapshot()), choice.held, stamp)
+        state, held, turns = self._without_cells(after, after.snapshot()), choice.held, Turns()
+        if self.like is not None:
+            state, held, turns = self.like.in_order(state, held)
+        local = Local(state, held, stamp)
         number = self._numbers.get(local)
         if number is None:
             number = self._numbers[local] = len(self.locals)
@@ -212,7 +283,7 @@ class Piece:
         for bit, holds in self._questions:
             if holds(levels, before):
                 bits |= bit
-        return Move(word, bits, choice.actions, number)
+        return Move(word, bits, choice.actions, number, turns)
 
     def _without_cells(self, simulator: Simulator, state: State) -> State:
         """A state with the levels of the cells of which only changes matter as if they were bare."""

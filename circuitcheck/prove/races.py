@@ -13,10 +13,10 @@ from circuitcheck.engine.program import read
 from circuitcheck.engine.start import starts
 from circuitcheck.engine.step import Action
 from circuitcheck.model.claims import Atom
-from circuitcheck.prove.compose import Deed, Stimulus
+from circuitcheck.prove.compose import Stimulus
 from circuitcheck.prove.cut import ProofScope, cone, uncut
 from circuitcheck.prove.meter import OverBudget
-from circuitcheck.prove.piece import Move, Piece
+from circuitcheck.prove.piece import Deed, Move, Piece
 from circuitcheck.prove.space import Setting, seen_by
 from circuitcheck.prove.world import Pace
 
@@ -55,7 +55,9 @@ class Races:
         states = depth = 0
         for levels in self._starts:
             scope = ProofScope(self._machine, self._devices, (), (levels,), self._setting.assumptions)
-            found = _FromStart(self._setting, Piece(scope, uncut(scope), (), 0, self._setting.meter), self._feeds).run()
+            # What members of one set differ in is who did what, so here no states are taken together.
+            piece = Piece(scope, uncut(scope), (), 0, self._setting.meter, lumped=False)
+            found = _FromStart(self._setting, piece, self._feeds).run()
             states, depth = states + found.states, max(depth, found.depth)
             if not found.complete:
                 return found._replace(states=states, depth=depth)

@@ -7,8 +7,8 @@ has thirteen choices, not 4,096.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Container, Iterator, Sequence
-from math import factorial
+from collections.abc import Container, Iterable, Iterator, Sequence
+from math import comb
 from typing import NamedTuple
 
 from circuitcheck.engine.program import Program
@@ -50,7 +50,9 @@ class World:
             for number, device in enumerate(program.devices)
             if device.part.verbs and program.names[number] not in idle
         ]
-        self._hold = [hold_of(program.names[number], assumptions) for number in self._inputs]
+        self.place = {number: place for place, number in enumerate(self._inputs)}
+        """Of each input, its place among those that are held."""
+        self.hold = [hold_of(program.names[number], assumptions) for number in self._inputs]
 
     @property
     def most_acts(self) -> int:
@@ -68,39 +70,57 @@ class World:
         marks: Sequence[int],
         due: Container[int] = (),
         acts: int | None = None,
+        alike: Iterable[Sequence[int]] = (),
+        idle: Container[int] = (),
     ) -> Iterator[Choice]:
         """Everything the world may do in the next gt, doing nothing first. Raises TooMuch.
 
         `due` are the devices whose waits are over in it: a button that lets go can be pressed again. With `acts`, only
-        choices of exactly so many actions.
+        choices of exactly so many actions. Of inputs that are `alike`, it is chosen how many are worked, not which;
+        those that are `idle` are not worked.
         """
         left = tuple(max(each - 1, 0) for each in held)
         choices = {
             place: self._choices(number, levels, marks, number in due)
             for place, number in enumerate(self._inputs)
-            if not left[place]
+            if not left[place] and number not in idle
         }
         free = [place for place, each in choices.items() if each]
+        groups = self._grouped(free, alike)
         counts = range(min(self.most, len(free)) + 1) if acts is None else (acts,) if acts <= self.most else ()
-        self._refuse_too_many(sorted((len(choices[place]) for place in free), reverse=True), counts)
+        self._refuse_too_many([(len(choices[group[0]]), len(group)) for group in groups], counts)
         for count in counts:
-            for places in itertools.combinations(free, count):
+            for places in _chosen(groups, count):
                 later = list(left)
                 for place in places:
-                    later[place] = self._hold[place]
+                    later[place] = self.hold[place]
                 for actions in itertools.product(*(choices[place] for place in places)):
                     yield Choice(actions, tuple(later))
 
-    def _refuse_too_many(self, widths: Sequence[int], counts: Sequence[int]) -> None:
-        """Raises TooMuch past MOST_CHOICES; `widths` is in how many ways each input can be worked."""
+    def _grouped(self, free: Iterable[int], alike: Iterable[Sequence[int]]) -> list[list[int]]:
+        """The places of the inputs that can be worked, those alike together."""
+        first = {device: group[0] for group in alike for device in group}
+        groups: dict[int, list[int]] = {}
+        for place in free:
+            device = self._inputs[place]
+            groups.setdefault(first.get(device, device), []).append(place)
+        return list(groups.values())
+
+    def _refuse_too_many(self, groups: Sequence[tuple[int, int]], counts: Sequence[int]) -> None:
+        """Raises TooMuch past MOST_CHOICES; `groups` is in how many ways each input of a group can be worked, and how
+        many are alike in it.
+        """
+        moving = self._machine.moving
+        most, ways = (MOST_ORDERED, "ways and orders") if moving else (MOST_CHOICES, "ways")
         of_count = [1] + [0] * max(counts, default=0)
-        for width in widths:
+        for width, size in sorted(groups, reverse=True):
             for count in range(len(of_count) - 1, 0, -1):
-                of_count[count] += of_count[count - 1] * width
-            # What inputs call where things move is followed in every order in which they change.
-            each = (of_count[count] * (factorial(count) if self._machine.moving else 1) for count in counts)
-            most, ways = (MOST_ORDERED, "ways and orders") if self._machine.moving else (MOST_CHOICES, "ways")
-            if sum(each) > most:
+                # What inputs call where things move is followed in every order in which they change, those alike once.
+                of_count[count] += sum(
+                    of_count[count - own] * width**own * (comb(count, own) if moving else 1)
+                    for own in range(1, min(size, count) + 1)
+                )
+            if sum(of_count[count] for count in counts) > most:
                 raise TooMuch(f"{len(self._inputs)} inputs can change in more than {most:,} {ways} in one gt")
 
     def _choices(self, number: int, levels: Sequence[int], marks: Sequence[int], lets_go: bool) -> tuple[Action, ...]:
@@ -113,6 +133,20 @@ class World:
         if "is" in verbs:
             return tuple(Action(number, "is", level) for level in range(16) if level != levels[number])
         return (Action(number, "off" if marks[number] else "on"),)
+
+
+def _chosen(groups: Sequence[Sequence[int]], count: int) -> Iterator[tuple[int, ...]]:
+    """Every choice of so many places in all: of each group the first few, since its places are alike."""
+    if not groups:
+        if not count:
+            yield ()
+        return
+    first, rest = groups[0], groups[1:]
+    if sum(map(len, groups)) < count:
+        return
+    for own in range(min(count, len(first)), -1, -1):
+        for others in _chosen(rest, count - own):
+            yield (*first[:own], *others)
 
 
 def hold_of(name: str, assumptions: Sequence[Assumption]) -> int:

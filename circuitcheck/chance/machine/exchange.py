@@ -15,6 +15,7 @@ Applied Probability 31, 1994.)
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TypeVar
 
@@ -35,6 +36,7 @@ Classes = tuple[int, ...]
 """For each slot of a group, the first slot that is like it."""
 
 
+NOTHING: Mapping[int, int] = {}
 Held = TypeVar("Held")
 Local = tuple[object, ...]
 """What a configuration says of one unit, by its things' numbers and by places counted from its first piston."""
@@ -59,6 +61,30 @@ class Exchange:
             if not any(looked_at.intersection(unit.devices) for unit in made):
                 self.groups.append(made)
                 self._reached.append(reached)
+        self._look_up()
+        self._together: set[Configuration] = set()
+
+    def within(self, part: Program, asked: Iterable[int]) -> Exchange:
+        """The same for some devices of the machine in which nothing else has a say (`Program.cut`).
+
+        Left out are the groups of which not all is in it, and those of which something is `asked`, by its own numbers.
+        """
+        assert part.motion is not None
+        names, inside, numbers, seen = self._program.names, part.number.keys(), part.number, set(asked)
+        mine = copy.copy(self)
+        mine._program, mine._motion = part, part.motion
+        mine.groups, mine._reached, mine._together = [], [], set()
+        for units, reached in zip(self.groups, self._reached, strict=True):
+            own = {names[device] for unit in units for device in unit.devices}
+            if own <= inside and seen.isdisjoint(numbers[name] for name in own):
+                made = (unit._replace(devices=tuple(numbers[names[each]] for each in unit.devices)) for unit in units)
+                mine.groups.append(tuple(made))
+                mine._reached.append(reached)
+        mine._look_up()
+        return mine
+
+    def _look_up(self) -> None:
+        """Notes which device and thing belongs to which unit."""
         self.slot_of = {
             device: (group, slot)
             for group, units in enumerate(self.groups)
@@ -71,10 +97,9 @@ class Exchange:
             for slot, unit in enumerate(units)
             for home in unit.things
         }
-        self._gauges = [device for device in program.devices if isinstance(device.part, Gauge)]
+        self._gauges = [device for device in self._program.devices if isinstance(device.part, Gauge)]
         self._always = self._always_on()
         self._locals = [{said for now in reached for said in self._local(now).values()} for reached in self._reached]
-        self._together: set[Configuration] = set()
 
     # Which units there are
 
@@ -110,10 +135,15 @@ class Exchange:
 
     # States
 
-    def turned(self, states: Sequence[State]) -> tuple[list[State], tuple[Turn, ...], tuple[Classes, ...]]:
-        """States that may all be so, with the units of all in one order that stands for all orders."""
+    def turned(
+        self, states: Sequence[State], besides: Mapping[int, int] = NOTHING
+    ) -> tuple[list[State], tuple[Turn, ...], tuple[Classes, ...]]:
+        """States that may all be so, with the units of all in one order that stands for all orders.
+
+        `besides` is what else is to be told of devices, which a state does not say.
+        """
         turns, classes = [], []
-        said = [self._said(state) for state in states]
+        said = [self._said(state, besides) for state in states]
         for group, units in enumerate(self.groups):
             keys = [tuple(each[group][slot] for each in said) for slot in range(len(units))]
             ranked = tuple(sorted(range(len(units)), key=keys.__getitem__))
@@ -124,7 +154,15 @@ class Exchange:
             states = [self._moved(state, turns) for state in states]
         return list(states), tuple(turns), tuple(classes)
 
-    def _said(self, state: State) -> list[list[object]]:
+    def alike(self, state: State, besides: Mapping[int, int] = NOTHING) -> Iterator[tuple[int, ...]]:
+        """The cells that are one as good as another in a state, class by class."""
+        for units, said in zip(self.groups, self._said(state, besides), strict=True):
+            found: dict[object, list[int]] = {}
+            for unit, key in zip(units, said, strict=True):
+                found.setdefault(key, []).append(unit.devices[0])
+            yield from map(tuple, found.values())
+
+    def _said(self, state: State, besides: Mapping[int, int]) -> list[list[object]]:
         """What a state says of each unit, group by group."""
         configuration = state.configuration
         assert configuration is not None
@@ -142,7 +180,12 @@ class Exchange:
                 (
                     local.get((group, slot), ()),
                     *(
-                        (state.levels[device], state.device_state[device], tuple(waits.get(device, ())))
+                        (
+                            state.levels[device],
+                            state.device_state[device],
+                            tuple(waits.get(device, ())),
+                            besides.get(device, 0),
+                        )
                         for device in unit.devices
                     ),
                 )
@@ -217,7 +260,8 @@ class Exchange:
         whole = _changed(self._motion, configuration)
         alone = [_changed(self._motion, part) for part in parts.values()]
         home = self._motion.wirings.home.home
-        for device in {*whole, *(each for changed in alone for each in changed)}:
+        changed_by_any = {*whole, *(each for changed in alone for each in changed)}
+        for device in changed_by_any.intersection(self._program.number):
             mine = [changed[device] for changed in alone if device in changed]
             if device in self._always or not self._adds_up(home[device], mine, whole.get(device, home[device])):
                 raise NotAlike

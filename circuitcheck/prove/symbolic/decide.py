@@ -26,9 +26,10 @@ from circuitcheck.model.claims import (
     atoms,
     conditions,
 )
-from circuitcheck.prove.compose import Deed, Stimulus
+from circuitcheck.prove.compose import Stimulus
 from circuitcheck.prove.cut import cone
 from circuitcheck.prove.meter import Meter, OverBudget
+from circuitcheck.prove.piece import Deed
 from circuitcheck.prove.space import seen_by
 from circuitcheck.prove.symbolic.induction import Induction
 from circuitcheck.prove.symbolic.invariants import invariants
