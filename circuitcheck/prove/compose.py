@@ -60,6 +60,8 @@ class Ask(NamedTuple):
     busy: int
     """The bit that says that something waits; 0 where nobody asks."""
     meter: Meter
+    lumped: bool
+    """Whether states that differ in which of like units did what are one."""
 
     def spend(self, moves: int) -> None:
         """Counts moves. Raises OverBudget."""
@@ -91,7 +93,7 @@ class Composed:
 
     def __init__(self, ask: Ask, plan: Plan) -> None:
         self.children = [node(ask, group) for group in plan.groups]
-        self.piece = Piece(ask.scope, plan, ask.atoms, ask.busy, ask.meter)
+        self.piece = Piece(ask.scope, plan, ask.atoms, ask.busy, ask.meter, ask.lumped)
         self._ask = ask
         self._numbers: dict[State, int] = {}
         self._states: list[State] = []

@@ -17,10 +17,11 @@ from circuitcheck.engine.program import Program
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Act, Claim, ForEver
 from circuitcheck.prove.burnt_torches import TOO_LARGE, Burning
-from circuitcheck.prove.compose import Deed, Stimulus
+from circuitcheck.prove.compose import Stimulus
 from circuitcheck.prove.cut import Plan, ProofScope, cut, uncut
 from circuitcheck.prove.forever import Endless, ForEverSearch, Lasso
 from circuitcheck.prove.lasso import GoneRound, gone_round
+from circuitcheck.prove.piece import Deed
 from circuitcheck.prove.space import Setting
 
 UNFAIR = "no run keeps to what it takes to hold again and again"

@@ -72,7 +72,8 @@ class ForEverSearch:
         self._triggers = _asks(questions, trigger) if trigger is not None else _always
         self._given = [_asks(questions, each) for each in given]
         met = _asks(questions, goal) if goal is not None else None
-        self._space = Space(setting, questions.atoms, resting=self._rests, counted=self._rests)
+        # A round that leads back to a state with like units exchanged is no round yet.
+        self._space = Space(setting, questions.atoms, resting=self._rests, counted=self._rests, lumped=False)
         busy = 1 << len(questions.atoms)
         self._met: Callable[[int], bool] = met if met is not None else (lambda bits: not bits & busy)
         self._parents: dict[int, int | None] = {}

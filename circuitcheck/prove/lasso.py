@@ -19,9 +19,9 @@ from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, run_game_tick, step
 from circuitcheck.engine.work import Undecided
 from circuitcheck.model.claims import Condition, Eventually, ForEver, Recurring, Resting, atoms, conditions
-from circuitcheck.prove.compose import Deed
 from circuitcheck.prove.cut import cone
 from circuitcheck.prove.forever import Lasso
+from circuitcheck.prove.piece import Deed
 from circuitcheck.prove.space import seen_by
 
 MOST_ROUNDS = 400

@@ -94,6 +94,7 @@ class Space:
 
     If it is asked whether the circuit is `resting`, that is one more question, answered yes while anything waits, and
     every part has a say in it. Outside actions are `counted` where something bounds them, or where it is asked for.
+    With `lumped`, states that differ in which of like units did what are one (`prove.interchange`).
     """
 
     def __init__(
@@ -103,6 +104,7 @@ class Space:
         branching: bool = False,
         resting: bool = False,
         counted: bool = False,
+        lumped: bool = True,
     ) -> None:
         program = setting.program
         questions = tuple(seen_by(atom, program) for atom in atoms)
@@ -115,7 +117,7 @@ class Space:
         busy = 1 << len(atoms) if resting else 0
         self._counted = counted or not self._pace.free
         most = most_in_one_gt(setting.assumptions)
-        ask = Ask(scope, tuple(atoms), self._counted, most, branching, busy, setting.meter)
+        ask = Ask(scope, tuple(atoms), self._counted, most, branching, busy, setting.meter, lumped)
         self.plan = setting.planner(scope)
         self.root = Composed(ask, self.plan)
         self.devices = devices
