@@ -100,13 +100,14 @@ def keeper(*claims: str, assumed: bool) -> list[Outcome]:
 
 def test_a_row_of_the_keeper_depends_on_its_own_cells_and_pistons_alone() -> None:
     program = Program(KEEPER.circuit)
-    inside = {program.names[each] for each in Influence(program).cone((program.number["evening"],))}
-    moved = {f"{name}.{cell}" for name in ("dusk_turf", "dusk_stir", "ember") for cell in range(1, 7)}
-    assert inside == moved | {"dusk_ready", "dusk_arm", "evening"}
+    inside = {program.names[each] for each in Influence(program).cone((program.number["morning"],))}
+    moved = {f"{name}.{cell}" for name in ("dawn_turf", "dawn_stir") for cell in range(1, 7)}
+    embers = {f"ember.{cell}" for cell in range(7, 13)}
+    assert inside == moved | embers | {"dawn_ready", "dawn_arm", "morning"}
 
 
 def test_claims_of_the_keeper_are_proved_with_cells_that_change_at_a_pace() -> None:
-    outcomes = keeper("the latch is never asked for both at once", "a stir is long enough", assumed=True)
+    outcomes = keeper("the latch is never asked for both at once", "a stir at dawn is long enough", assumed=True)
     assert [outcome.verdict for outcome in outcomes] == [Verdict.PROVED, Verdict.PROVED]
     assert [outcome.proof and outcome.proof.states < 1_000 for outcome in outcomes] == [True, True]
 
@@ -120,7 +121,7 @@ def test_a_claim_of_the_keeper_is_broken_by_two_changes_where_cells_may_change_a
 
 
 def test_what_stays_open_says_that_few_changes_break_nothing_and_what_would_help() -> None:
-    (outcome,) = keeper("the lamps are each other's inverse", assumed=False)
+    (outcome,) = keeper("a stir at dawn is long enough", assumed=False)
     assert outcome.verdict is Verdict.UNDECIDED
     assert outcome.proof is not None
     assert NONE_BY_FEW in outcome.detail
