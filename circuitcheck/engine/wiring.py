@@ -44,9 +44,9 @@ class Wiring:
     direct: list[tuple[Reached, ...] | None]
     """For each device its `fanout` where the kernel may update one reader after the other: nobody, or one port alone,
     or devices that only react to one port each, if their order is known not to matter. None for the others."""
-    free: list[bool | None]
-    """Whether the order in which the readers of a device are updated can't matter, whatever they do; None where nobody
-    has asked yet."""
+    free: dict[int, bool]
+    """Whether the order in which the readers of a device are updated can't matter, whatever they do; of those that
+    somebody has asked about."""
     acts: list[Callable[[SimulatorView], int]]
     """What each device does when its wait is over."""
     orders: Orders
@@ -58,7 +58,7 @@ class Wiring:
 
     def is_free(self, device: int) -> bool:
         """What `free` has of a device, computed if nobody has asked yet."""
-        known = self.free[device]
+        known = self.free.get(device)
         if known is None:
             readers = tuple(dict.fromkeys(reader.device for reader in self.readers[device]))
             known = self.free[device] = len(readers) <= MOST_TOLD_APART and self.orders.never_matter(readers)
@@ -94,7 +94,7 @@ def wiring(
         readers=readers,
         fanout=fanout,
         direct=[_direct(each, reached) for each, reached in zip(readers, fanout, strict=True)],
-        free=[None] * len(devices),
+        free={},
         acts=[device.act for device in devices],
         orders=orders(devices, ports, readers),
     )
@@ -123,8 +123,11 @@ def rewired(
         for source, _ in feeds[port]:
             new[source].append(_fanout(port, feeds[port], devices[port_device[port]], ports[port]))
     readers, fanout = list(home.readers), list(home.fanout)
-    # Whether an order of several readers can matter may be otherwise here: it is asked again.
-    direct = [reached if reached is None or len(reached) < 2 else None for reached in home.direct]
+    direct = list(home.direct)
+    for asked_about in home.free:
+        # Whether an order of several readers can matter may be otherwise here: it is asked again.
+        if len(home.readers[asked_about]) > 1:
+            direct[asked_about] = None
     for source, found in new.items():
         kept = [reader for reader in home.readers[source] if reader.port not in ports_changed]
         readers[source] = tuple(sorted([*kept, *found], key=lambda reader: reader.port))
@@ -141,7 +144,7 @@ def rewired(
         readers=readers,
         fanout=fanout,
         direct=direct,
-        free=[None] * len(devices),
+        free={},
         acts=acts,
         orders=orders(devices, ports, readers),
     )

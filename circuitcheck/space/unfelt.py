@@ -32,9 +32,9 @@ def unfelt_water(wirings: Wirings, strokes: Strokes, looks: Looks, places: Abstr
     anywhere = frozenset().union(*freed.values())
     if any(at in anywhere and _takes_part(thing) for at, thing in drawing.things.items()):
         return frozenset()  # what feels water, or is not allowed below it, may be moved to it
-    felt = set(_felt(drawing, places))
+    felt, graded = set(_felt(drawing, places)), graded_parts(drawing)
     for home in strokes.pistons:
-        if not _is_steady(wirings, strokes, home, freed):
+        if not _is_steady(wirings, strokes, home, freed, graded):
             head = strokes.facing(home).from_(home)
             felt |= {at for ear in (home, head) for at in (ear, *(beside for _, beside in neighbours(ear)))}
     return frozenset(at for body in _bodies(looks, places) if felt.isdisjoint(body) for at in body)
@@ -55,7 +55,9 @@ def _felt(drawing: Drawing, places: AbstractSet[At]) -> Iterator[At]:
             yield thing.facing.back.from_(at)
 
 
-def _is_steady(wirings: Wirings, strokes: Strokes, home: At, freed: Mapping[At, frozenset[At]]) -> bool:
+def _is_steady(
+    wirings: Wirings, strokes: Strokes, home: At, freed: Mapping[At, frozenset[At]], graded: frozenset[str]
+) -> bool:
     """Whether a piston always does what its power says, so that no further update makes it do anything.
 
     It feels each change of its power at once, as nothing powers the place above it that doesn't power itself (rule
@@ -67,7 +69,7 @@ def _is_steady(wirings: Wirings, strokes: Strokes, home: At, freed: Mapping[At, 
     others = frozenset().union(*(places for other, places in freed.items() if other != home))
     out = strokes.start_out(AT_HOME, home)
     above = {name for name, _ in ports.get("above", ())}
-    stuck = above - ({name for name, _ in ports["power"]} - _graded(drawing))
+    stuck = above - ({name for name, _ in ports["power"]} - graded)
     if drawing.starts.get(home, drawing.things[home].start) or stuck or not isinstance(out, Step):
         return False
     landed = strokes.land(out.after, Stroke(home, True)).after
@@ -75,7 +77,7 @@ def _is_steady(wirings: Wirings, strokes: Strokes, home: At, freed: Mapping[At, 
     return looked_at.isdisjoint(others | freed[home]) and row.isdisjoint(others)
 
 
-def _graded(drawing: Drawing) -> frozenset[str]:
+def graded_parts(drawing: Drawing) -> frozenset[str]:
     """The parts that give levels between none and full, so that their power may reach one place and not another."""
     kinds = ((drawing.name(at), thing.kind) for at, thing in drawing.things.items() if thing.is_part)
     return frozenset(name for name, kind in kinds if kind is None or any(part.graded for part in kind.samples))

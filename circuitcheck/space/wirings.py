@@ -24,7 +24,7 @@ from circuitcheck.space.flowing import is_source
 from circuitcheck.space.growing import Growing
 from circuitcheck.space.ports import points_straight, ports_at
 from circuitcheck.space.reach import Reach
-from circuitcheck.space.room import ComparingRoom, Room, neighbours
+from circuitcheck.space.room import ComparingRoom, Room, neighbours, within_two_steps
 from circuitcheck.space.scene import HEAD, Displaced, Displacement, Seen, displacement, scene
 from circuitcheck.space.telling import update_targets
 
@@ -301,12 +301,15 @@ class _Reading:
     def _heard_around(self, ears: Iterable[At]) -> tuple[Drivers, ...]:
         """What updates some places by changing, each by itself: a lever and the dust that it drives are two, and stay
         two when the dust has another driver as well."""
-        told = [each for each in _near(ears) if self._room.asked(each, partial(self._tells, each, ears))]
+        near = {place for ear in ears for place in (ear, *within_two_steps(ear))}  # nothing updates what is farther off
+        told = [each for each in near if self._room.asked(each, partial(self._tells, each, ears))]
         return tuple(sorted(seen for each in told if (seen := self._seen(each))))
 
     def _tells(self, place: At, ears: Iterable[At]) -> bool:
         """Whether what is at a place tells some of these places by changing; whom strokes tell, `told` says."""
         thing = self._room.at(place)
+        if thing is None and place not in self._water:
+            return False  # as it is of most places that are asked about
         if thing is not None and thing.pushes:
             return False
         return not self._targets(place).isdisjoint(ears)

@@ -5,11 +5,15 @@ Common practice, no source. How many states there are at most while the water fa
 
 from __future__ import annotations
 
+import pytest
+
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import the_start
 from circuitcheck.engine.step import Action, merge, run_game_tick
 from circuitcheck.language.load import load_text
+from circuitcheck.model.drawing import Drawing
+from circuitcheck.space import unfelt
 
 LEGEND = """language 1
 circuit race
@@ -77,3 +81,21 @@ def test_two_channels_that_are_felt_are_independent() -> None:
     """So their states are those of each with each; that the gates start in either order adds nothing (M2, M13)."""
     one = most_states(channels(1, at_the_end="d"))
     assert most_states(channels(2, at_the_end="d")) == one * one
+
+
+def test_which_parts_are_graded_is_asked_once_a_drawing_however_many_pistons_there_are(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A drawing of 64 × 64 × 16 with 200 pistons spent half of its time on asking all its things for each of them."""
+    asked, ask = list[Drawing](), unfelt.graded_parts
+
+    def counted(drawing: Drawing) -> frozenset[str]:
+        asked.append(drawing)
+        return ask(drawing)
+
+    monkeypatch.setattr(unfelt, "graded_parts", counted)
+    circuit = load_text(channels(4)).studies[0].circuit
+    assert circuit.drawing is not None
+    assert sum(thing.pushes for thing in circuit.drawing.things.values()) == 4
+    Program(circuit)
+    assert len(asked) == 1

@@ -64,9 +64,10 @@ def own_block_members(words: frozenset[str]) -> tuple[str, ...]:
     return ("block", "line", "above") if OWN_BLOCK in words else ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class _Piece(Part):
     """What all its parts answer alike."""
+
+    __slots__ = ()
 
     word: ClassVar[str] = "detector"
     behaves: ClassVar[bool] = True
