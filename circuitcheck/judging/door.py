@@ -35,7 +35,10 @@ def prover_of(
 
 
 def proved(prover: Prover, study: Study, claim: Claim, limits: Limits) -> Outcome:
-    """What proving one claim comes to, with the rules that are not certain and that it depends on given (V6)."""
+    """What proving one claim comes to, with the rules that are not certain and that it depends on given (V6).
+
+    However many of them are tried otherwise, that is done within one more budget for one claim.
+    """
     with collected() as relied:
         outcome = prover.prove(claim)
     if not relied:
@@ -44,7 +47,8 @@ def proved(prover: Prover, study: Study, claim: Claim, limits: Limits) -> Outcom
 
     alone = study._replace(checks=(), claims=(claim,))
     outcome = replace(outcome, relied=frozenset(relied))
-    return in_doubt(alone, [outcome], lambda other: [prover_of(other, limits, leaning=False).prove(claim)])[0]
+    tries = prover.budget.part(limits.states, "for one claim, with all that is tried otherwise")
+    return in_doubt(alone, [outcome], lambda other: [prover_of(other, limits, False, budget=tries).prove(claim)])[0]
 
 
 def judged(

@@ -14,6 +14,7 @@ from circuitcheck.engine.start import OpenStart
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom, Claim, Test, TimeBound, Timely
 from circuitcheck.model.duration import in_seconds
+from circuitcheck.model.unsure import reached
 
 TINY = 1e-8
 """A chance below this is reported as less than it."""
@@ -25,6 +26,7 @@ def in_time(claim: Claim, circuit: Circuit) -> Outcome:
     """The verdict on a claim about a response."""
     body = claim.body
     assert isinstance(body, Timely)
+    _flow_decides(circuit)
     try:
         found = respond(circuit, body.phase, body.edge)
     except OpenStart as many:
@@ -34,6 +36,18 @@ def in_time(claim: Claim, circuit: Circuit) -> Outcome:
     except NoSensor:
         return Outcome(claim.title, claim.span, Verdict.NOT_MET, detail="nothing here changes at random")
     return judged(claim, body, found, circuit)
+
+
+def _flow_decides(circuit: Circuit) -> None:
+    """Says that cells fade below water that flows, if they may: which of it lets them is not certain (rule Z9)."""
+    drawing = circuit.drawing
+    if drawing is None or not drawing.has_pistons:
+        return
+    from circuitcheck.space.water_light import fades_below_flow  # what moves is imported only where something does
+
+    fading = [circuit.where[part.name] for part in circuit.parts if part.cell is not None and part.cell.fades]
+    if fades_below_flow(drawing, circuit.rules, fading):
+        reached(circuit.rules, "flow_fades")
 
 
 def judged(claim: Claim, body: Timely, found: Response, circuit: Circuit) -> Outcome:

@@ -57,6 +57,7 @@ UNSURE = {
         "Z3", "a source with three more beside it spreads in the look in which its fall begins", (OLDER, NEWER, NEWEST)
     ),
     "source_below_water": Unsure("Z5", "water becomes a source even below water", (OLDER, NEWER, NEWEST)),
+    "flow_fades": Unsure("Z9", "any water above a cell lets it fade", (OLDER, NEWER), "flow_fades", "full"),
     "feels_looks": Unsure("Z8", "a detector does not feel that the water it watches begins to look", (NEWER,)),
 }
 """All that are followed, by a key of their own."""

@@ -100,8 +100,9 @@ class Prover:
     ) -> None:
         self._study = study
         self._limits = limits
-        self._budget = budget or limits.meter()
-        self._claim = self._budget
+        self.budget = budget or limits.meter()
+        """What all that is asked of it may cost."""
+        self._claim = self.budget
         self._leaning = leaning
         self._grown = grown
         self._quiet = quiet(study.circuit)
@@ -109,7 +110,7 @@ class Prover:
         """The circuit without burn-out, wired up."""
         self._burning_out = burn_outs
         self._by_chance = by_chance
-        burning = self._budget.part(limits.states, "for burn-outs")
+        burning = self.budget.part(limits.states, "for burn-outs")
         self.burning = Burning(study.circuit, self.program, self._setting, burning)
         self._none_by_few = False
         """Whether a search with few changes of inputs was finished for the claim, and found nothing."""
@@ -117,7 +118,7 @@ class Prover:
     def prove(self, claim: Claim) -> Outcome:
         """The verdict on a claim."""
         begun = time.perf_counter()
-        self._claim = self._budget.part(self._limits.states, "for one claim")
+        self._claim = self.budget.part(self._limits.states, "for one claim")
         self._none_by_few = False
         try:
             outcome = until_wide_enough(lambda: self._judged(claim))
@@ -214,7 +215,7 @@ class Prover:
             return None
         proof, triggered = Proof(0, 0, False), False
         try:
-            walk = self._walk(claim, cut, self._budget.part(SHORT_WALK))
+            walk = self._walk(claim, cut, self.budget.part(SHORT_WALK))
         except TOO_LARGE:
             pass
         else:
@@ -241,7 +242,7 @@ class Prover:
 
     def _by_formula(self, claim: Claim, proof: Proof, triggered: bool) -> Outcome | None:
         """What the formula that keeps no order makes of a claim; None if nothing."""
-        meter = self._budget.part(self._limits.states // 2, "for the formula")
+        meter = self.budget.part(self._limits.states // 2, "for the formula")
         try:
             decided = decide(self.program, claim.body, self._study.assumptions, meter)
             if decided.proved and not triggered:
@@ -271,7 +272,7 @@ class Prover:
             return None
         proof, explored = walk.proof, walk.exploration
         try:
-            walk.meter.renew(self._limits.states, f"for {solver.NAME}", self._budget)
+            walk.meter.renew(self._limits.states, f"for {solver.NAME}", self.budget)
             solved = solver.solve(explored.space, explored.watch, explored.questions, walk.meter)
         except (*TOO_LARGE, OverBudget) as large:
             limit = f"{proof.limit}; for {solver.NAME} it is too large as well: {said(large)}"

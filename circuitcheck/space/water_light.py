@@ -4,11 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from circuitcheck.model.drawing import Drawing, placed_name
+from circuitcheck.model.drawing import ABOVE, At, Drawing, placed_name
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.flowing import is_source
 from circuitcheck.space.light import Flowing, Moved
 from circuitcheck.space.water import freed_places, water_of
+
+
+def fades_below_flow(drawing: Drawing, rules: RuleSet, fading: Iterable[At]) -> bool:
+    """Whether there may be flowing water above one of some cells that fade, as far as light and cells follow it."""
+    above = {ABOVE.from_(cell) for cell in fading}
+    return not above.isdisjoint(water_in_light(drawing, rules, ()))
 
 
 def water_in_light(drawing: Drawing, rules: RuleSet, moved: Iterable[Moved]) -> Flowing:

@@ -11,8 +11,12 @@ from pathlib import Path
 import pytest
 
 from circuitcheck.checks.outcome import Outcome, Verdict
+from circuitcheck.judging.door import proved, prover_of
+from circuitcheck.language.load import load_text
+from circuitcheck.model.claims import Study
 from circuitcheck.model.rules import RULE_SETS
 from circuitcheck.model.unsure import UNSURE
+from circuitcheck.prove.meter import Limits
 from circuitcheck.report.exchange.data import document
 from circuitcheck.verify import Exit, FileReport, verify_text
 
@@ -204,3 +208,87 @@ def test_the_rules_page_has_every_rule_that_is_tried() -> None:
     assert said == sorted(
         (each.rule, each.takes, ", ".join(each.under).replace(every, "all"), each.tried) for each in UNSURE.values()
     )
+
+
+CLAIMED = "assume rope stable for 2s\n" + 'always "the bell is quick"  when rope rises then bell within 3gt\n'
+
+
+def the_study(text: str) -> Study:
+    loaded = load_text(text)
+    assert loaded.diagnostics == ()
+    return loaded.studies[0]
+
+
+def drawn_with(claim: str, rules: str) -> Study:
+    return the_study(f"rules {rules}\n" + WATCHED[: WATCHED.index("check ")] + claim)
+
+
+def test_the_command_prove_tries_the_other_value_too() -> None:
+    study, limits = drawn_with(CLAIMED, "newer"), Limits()
+    outcome = proved(prover_of(study, limits), study, study.claims[0], limits)
+    assert outcome.verdict is Verdict.HOLDS_IF
+    assert [(each.rule, each.tried, each.otherwise) for each in outcome.given] == [
+        ("M10", "detector_feels landing", Verdict.FAILS)
+    ]
+
+
+def test_all_that_prove_tries_otherwise_shares_one_budget(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Both M3, under which the claim holds, and M10 are tried: for both together no more is looked at than for it."""
+    monkeypatch.setitem(UNSURE, "lands_late", UNSURE["lands_late"]._replace(under=("newer",)))
+    study = drawn_with(CLAIMED, "newer")
+    alone = prover_of(study, Limits(), leaning=False)
+    alone.prove(study.claims[0])
+    once = alone.budget.steps
+    for states, otherwise in ((10 * once, Verdict.FAILS), (once + once // 100, Verdict.UNDECIDED)):
+        limits = Limits(states)
+        prover = prover_of(study, limits, leaning=False)
+        outcome = proved(prover, study, study.claims[0], limits)
+        assert [(each.rule, each.otherwise) for each in outcome.given] == [("M10", otherwise)]
+        assert once < prover.budget.steps < once + states + SLACK
+
+
+SLACK = 100
+"""How far past a budget the one gt may go in which it runs out."""
+
+
+def test_that_turf_fades_below_water_that_flows_is_tried_as_below_full_water_alone() -> None:
+    """Z9: under older any water lets a cell fade; under `flow_fades full` what flows does not."""
+    bed = """rules older
+cycle 600s day 300s, dusk 0s, night 300s, dawn 0s
+legend
+  .  air
+  S  block
+  ~  water
+  c  sensor  fades  named turf
+  p  piston  facing below  starts off  named paddle
+  i  lever   starts off  named rope
+end
+drawing
+  layer 1
+    SSSSSSS
+    SSScSSS
+    SSSSSSS
+  end
+  layer 2
+    SSSSSSS
+    S~...SS
+    SSSSSSS
+  end
+  layer 3
+    .......
+    ..pS...
+    .......
+  end
+  layer 4
+    .......
+    ...i...
+    .......
+  end
+end
+response of night to turf falls: median at most 60s
+"""
+    (outcome,) = verify_text(bed).outcomes
+    assert outcome.verdict is Verdict.HOLDS_IF
+    assert [(each.rule, each.tried) for each in outcome.given] == [("Z9", "flow_fades full")]
+    (chosen,) = verify_text(bed.replace("rules older", "rules older\nsetting flow_fades any")).outcomes
+    assert chosen.verdict is Verdict.HOLDS
