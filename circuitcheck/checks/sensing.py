@@ -133,7 +133,19 @@ def still(circuit: Circuit) -> Iterator[Finding]:
         why = why_still(circuit, cells, skies) if possible else "the file does not say how its cells can change"
         if why:
             hint = "'circuitcheck light' shows the light at its place" if possible else "add fades, grows or becomes"
+            if possible and circuit.things_move:
+                why, hint = _with_water_that_is_left(circuit, cells, why, hint)
             yield Finding("V4", cells[0].name, cells[0].span, f"the sensor '{row}' never changes: {why}", hint)
+
+
+def _with_water_that_is_left(circuit: Circuit, cells: Sequence[Cell], why: str, hint: str) -> tuple[str, str]:
+    """Why cells never change, and what to do: first of all that water is not followed, if it could come above them."""
+    from circuitcheck.checks.drawing.water_left import could_come_to, water_left
+
+    left = water_left(circuit) if any(could_come_to(circuit, cell.name) for cell in cells) else None
+    if left is None:
+        return why, hint
+    return f"{left.message} ({left.rule}), and there {why}", left.hint
 
 
 def why_still(circuit: Circuit, cells: Sequence[Cell], skies: Iterable[int]) -> str:

@@ -14,6 +14,7 @@ from circuitcheck.engine.program import PortDrivers, Program, read
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.step import Action, run_game_tick
+from circuitcheck.model.drawing import said
 
 if TYPE_CHECKING:
     from circuitcheck.space.configuration import Configuration
@@ -36,6 +37,8 @@ class Change:
     by_hand: bool
     stroke: tuple[str, str] | None = None
     """Where a piston starts to move, by which rule and what it does, in words: its level changes when it lands."""
+    reason: tuple[str, str] | None = None
+    """By which rule and why, in words, where the part itself can't say it: what a stroke does to water."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +143,10 @@ class Recording:
         return self.program.probe(self.program.circuit.signal(name) or name)
 
 
+TAKEN = ("Z7", "what comes there takes the water away")
+"""Why there is no water where something came to stand; water itself goes only as it looks (rule Z6)."""
+
+
 def configuration_at(recording: Recording, game_tick: int) -> Configuration | None:
     """What is not where it is drawn at the end of a gt; None of a circuit in which nothing moves."""
     return next((now for at, now in reversed(recording.configurations) if at <= game_tick), None)
@@ -175,6 +182,8 @@ class Writer:
         """The number of each device's latest change."""
         self._origins: dict[int, tuple[int, int | None]] = {}
         """For each device that waits: since when, and the change that called it; None where it called itself."""
+        self._spreads: dict[int, tuple[int, list[int]]] = {}
+        """For each place of water that has spread: in which gt, and the numbers of those changes."""
         self._next: dict[int, int] = {}
         """Devices that began a further wait while they acted, before their change was made: since when."""
 
@@ -187,7 +196,7 @@ class Writer:
         if memory.telling == ACTING:
             self._next[device] = memory.now
         else:
-            self._origins[device] = (memory.now, self._latest.get(memory.telling))
+            self._origins[device] = (memory.now, self._caller(memory, device))
 
     def changed(self, memory: Memory, device: int, level: int) -> None:
         """A device is about to change its level."""
@@ -195,8 +204,15 @@ class Writer:
         began, cause = memory.now, self._latest.get(memory.telling)
         if memory.telling in (ACTING, device):  # of a piston that lands, its own stroke is told already
             began, cause = self._origin(device)
+        reason = None
+        if memory.telling >= 0 and memory.program.devices[device].flows:
+            if memory.program.devices[memory.telling].flows:
+                began, cause = self._look(memory, memory.telling, device)
+                self._spread(memory, number)
+            else:
+                reason = TAKEN
         by_hand = memory.telling == OUTSIDE
-        change = Change(number, memory.now, device, memory.levels[device], level, cause, began, by_hand)
+        change = Change(number, memory.now, device, memory.levels[device], level, cause, began, by_hand, reason=reason)
         self.changes.append(change)
         self._latest[device] = number
 
@@ -207,6 +223,45 @@ class Writer:
         self.changes.append(Change(number, memory.now, piston, level, level, cause, began, False, (rule, words)))
         self._latest[piston] = number
         self._origins[piston] = (memory.now, number)
+
+    def _look(self, memory: Memory, water: int, place: int) -> tuple[int, int | None]:
+        """Since when water that spreads to a place has been about to look, and what made it spread by that look.
+
+        That is what called the look; or, if later, its own change, or the stroke that left the place.
+        """
+        began, cause = self._origins.get(water, (0, None))
+        own = self._latest.get(water)
+        if own is not None and self.changes[own].at >= began:
+            cause = own
+        for change in reversed(self.changes):
+            if change.at < began:
+                break
+            if change.stroke is not None and self._left(memory, change.device, change.stroke[1], place):
+                return began, change.number
+        return began, cause
+
+    def _left(self, memory: Memory, piston: int, words: str, place: int) -> bool:
+        """Whether a stroke left a place of water: by its head, or by what it moved."""
+        motion = memory.program.motion
+        if motion is None:
+            return False
+        at, home = motion.flow.place_of[place], motion.home_of[piston]
+        return at == motion.strokes.facing(home).from_(home) or words.endswith(said(at))
+
+    def _spread(self, memory: Memory, number: int) -> None:
+        """Keeps what water spreads to in one look, of which each part that it updates may read another place."""
+        at, numbers = self._spreads.get(memory.telling, (memory.now, []))
+        self._spreads[memory.telling] = (memory.now, [*(numbers if at == memory.now else []), number])
+
+    def _caller(self, memory: Memory, device: int) -> int | None:
+        """The change that calls a device: what is being told, or, of what water spreads to, the place that it reads."""
+        at, numbers = self._spreads.get(memory.telling, (-1, []))
+        if at != memory.now:
+            return self._latest.get(memory.telling)
+        wiring = memory.wiring
+        ports = (port for port, owner in enumerate(wiring.port_device) if owner == device)
+        read = {device, *(source for port in ports for source, _ in wiring.feeds[port])}
+        return next((each for each in numbers if self.changes[each].device in read), numbers[-1])
 
     def _origin(self, device: int) -> tuple[int, int | None]:
         began, cause = self._origins.get(device, (0, None))

@@ -118,7 +118,8 @@ def _step(recording: Recording, change: Change) -> Step:
     if change.stroke is not None:
         return Step(change.at, name, change.level, *change.stroke, waited, starts=True)
     reason = device.reason(change.level)
-    return Step(change.at, name, change.level, reason.rule, reason.words, waited)
+    rule, words = change.reason or (reason.rule, reason.words)
+    return Step(change.at, name, change.level, rule, words, waited)
 
 
 def _hindrances(recording: Recording, sources: Iterable[int], since: int, at: int) -> tuple[Hindrance, ...]:

@@ -12,7 +12,7 @@ from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.cells import cells_of
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space import standing
-from circuitcheck.space.daylight import lit_places
+from circuitcheck.space.daylight import lit_places, with_a_say
 from circuitcheck.space.light import Flowing, Moved
 from circuitcheck.space.reading import wired
 from circuitcheck.space.room import Room
@@ -46,11 +46,15 @@ def read(drawing: Drawing, rules: RuleSet, name: str = "drawing", every_light: b
         from circuitcheck.space.pushed_light import moved, not_lit  # what moves is imported only where something does
         from circuitcheck.space.water_light import water_in_light
 
-        mistakes = tuple(not_lit(drawing, rules))
-        if mistakes:
-            return Read(circuit, mistakes)
         pushed = moved(drawing, circuit)
         flowing = water_in_light(drawing, rules, pushed)
+        unlit = dict(not_lit(drawing, circuit))
+        if unlit:
+            say = with_a_say(room, cells, pushed, flowing)
+            mistakes = tuple(unlit[each] for each in say if each in unlit)
+            if mistakes:
+                return Read(circuit, mistakes)
+            pushed = [each for each in pushed if each not in unlit]
     lit = lit_places(room, cells, pushed, flowing, every_light)
     if lit.mistakes and flowing:
         lit = lit_places(room, cells, pushed, {}, every_light)  # as drawn, where it depends on too much otherwise

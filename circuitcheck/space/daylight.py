@@ -62,6 +62,11 @@ def lit_places(
     return _shared(room, cells, {place: tuple(found) for place, found in paths.items()})
 
 
+def with_a_say(room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Moved], water: Flowing) -> list[Moved]:
+    """The moved blocks that light at a cell, or what holds it back there, may depend on."""
+    return list(_that_matter(room, moved, water, {ABOVE.from_(place): 1 for place, _ in cells}))
+
+
 def _parts_of(room: Room, moved: Sequence[Moved]) -> list[str]:
     """The parts that things come and go with."""
     return list(dict.fromkeys([*_coming(room), *(each.part for each in moved)]))
@@ -78,6 +83,9 @@ def _that_matter(room: Room, moved: Sequence[Moved], water: Flowing, least: Mapp
     shone = [brightest.from_places({place: level}) for place, level in shining(room)]
     for each in moved:
         places = (each.home, each.out)
+        if not least.keys().isdisjoint(places):
+            yield each  # right above a cell it holds light back, however dark it is there
+            continue
         of_sky = brightest.from_places({place: sky.levels.get(place, 0) for place in places}, sky=True).levels
         of_parts = [
             brightest.from_places({place: flood.levels.get(place, 0) for place in places}).levels for flood in shone

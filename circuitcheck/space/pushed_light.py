@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing
-from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.light import Moved
 from circuitcheck.space.strokes import FirstStroke, Strokes
 
@@ -34,27 +33,29 @@ def _is_block(drawing: Drawing, stroke: FirstStroke) -> bool:
     return bool(stroke.moves) and drawing.things[stroke.head].facing is None
 
 
-def not_lit(drawing: Drawing, rules: RuleSet) -> Iterator[Diagnostic]:
-    """A mistake for each block moved that light on soil cells can't be computed with: into water, to where another
-    comes, or half a block."""
+def not_lit(drawing: Drawing, circuit: Circuit) -> Iterator[tuple[Moved, Diagnostic]]:
+    """Each block moved that light on soil cells can't be computed with, and the mistake that this is if light there
+    depends on it: one moved into water, to where another comes, or half a block."""
     comes: set[At] = set()
-    for stroke in Strokes(drawing, rules).one_at_a_time():
-        if not _is_block(drawing, stroke):
-            continue
-        into, out = drawing.things.get(_out(stroke)), _out(stroke)
+    for each in moved(drawing, circuit):
+        into, places = drawing.things.get(each.out), {each.home, each.out}
         why = (
             "into water"
             if into is not None and into.word == "water"
             else "to where another one comes"
-            if {stroke.head, out} & comes
+            if places & comes
             else "and it is half a block"
-            if drawing.things[stroke.head].word == "half"
+            if drawing.things[each.home].word == "half"
             else ""
         )
-        comes |= {stroke.head, out}
+        comes |= places
         if why:
-            span = drawing.spans.get(stroke.piston, NOWHERE)
+            piston = each.part.removesuffix(".block")
+            span = drawing.spans.get(circuit.where[piston], NOWHERE)
             message = (
-                f"'{drawing.name(stroke.piston)}' moves a block {why}: the light on soil cells can't be computed then"
+                f"'{piston}' moves a block {why}: the light on soil cells that depends on it can't be computed then"
             )
-            yield error("CKT602", span, message, "let it move a whole block through air")
+            yield (
+                each,
+                error("CKT602", span, message, "let it move a whole block through air, or shut it off from them"),
+            )

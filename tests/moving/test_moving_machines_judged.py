@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from circuitcheck.checks.findings import static_findings
 from circuitcheck.checks.outcome import Verdict
 from circuitcheck.engine.program import Program
@@ -119,3 +121,59 @@ always "the paddle follows" paddle follows gear, settled within 2t
 def test_what_is_claimed_of_a_piston_that_cuts_water_is_proved() -> None:
     study = load_text(FLOOD).studies[0]
     assert Prover(study, Limits(20_000)).prove(study.claims[0]).verdict is Verdict.PROVED
+
+
+INTO_WATER = """legend
+  .  air
+  S  block
+  B  block
+  h  half    at bottom
+  W  water
+  m  sensor  fades
+  P  piston  facing east
+  i  lever
+end
+drawing
+  layer 1
+    SSSSSSSSSS, 3 times
+  end
+  layer 2
+    SSSSSSSSSS
+    .iPBW...mS
+    SSSSSSSSSS
+  end
+  layer 3
+    SSSSSSSSSS
+    SSSS{above}SS..S
+    SSSSSSSSSS
+  end
+  layer 4
+    SSSSSSSSSS
+    SSSS{above}SSS{sky}S
+    SSSSSSSSSS
+  end
+end
+"""
+"""A block is pushed into water; light comes to the cell past that water, from the sky right above, both, or not."""
+
+
+@pytest.mark.parametrize(
+    ("above", "sky", "refused"), [("S", "S", False), ("S", ".", False), (".", ".", False), (".", "S", True)]
+)
+@pytest.mark.parametrize("pushed", ["B", "h"])
+def test_a_block_that_is_pushed_into_water_is_refused_only_where_light_at_a_cell_depends_on_it(
+    above: str, sky: str, refused: bool, pushed: str
+) -> None:
+    text = INTO_WATER.format(above=above, sky=sky).replace("iPB", f"iP{pushed}")
+    codes = [each.code for each in load_text(text).diagnostics]
+    assert codes == (["CKT602"] if refused else [])
+
+
+def test_a_block_that_comes_right_above_a_cell_has_a_say_in_the_dark_as_well() -> None:
+    """It holds light back there while it stands, so that the cell can fade (X2), though no light depends on it."""
+    above = CORRIDOR.replace("SSvSvSvSvSSS", "SvSSvSvSvSSS")
+    assert above != CORRIDOR
+    for text, never in ((CORRIDOR, True), (above, False)):
+        study = load_text(text).studies[0]
+        found = static_findings(study, Program(study.circuit))
+        assert ("V4" in {each.rule for each in found}) is never

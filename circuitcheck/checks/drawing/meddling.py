@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from circuitcheck.checks.drawing.water_left import followed_water, water_left
 from circuitcheck.checks.drawing.wiring_graph import wiring
 from circuitcheck.checks.outcome import Finding
 from circuitcheck.diagnostics import NOWHERE
@@ -17,7 +18,6 @@ from circuitcheck.space.configuration import AT_HOME, Configuration, Stroke
 from circuitcheck.space.refusals import refusal
 from circuitcheck.space.scene import displacement, scene
 from circuitcheck.space.strokes import Blocked, Breaks, Step, Strokes
-from circuitcheck.space.water import MOST_PLACES, water_of
 
 MOST_READ = 200_000
 """How many things may be read again, times the pistons, to see whether those move wiring."""
@@ -95,23 +95,14 @@ def _moves_wiring(name: str, landed: Configuration, readers: list[str]) -> str:
 
 
 def _flowing(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
-    """Water that can flow out of its drawing, or that runs leave where it is drawn (rules Z1, Z7)."""
-    water = water_of(drawing, circuit.rules)
+    """Water that can flow out of its drawing, or that runs leave where it is drawn (rules Z1, Z5, Z7)."""
+    water, left = followed_water(circuit), water_left(circuit)
     if not water.moves:
         return
-    name = next(drawing.name(at) for at, thing in sorted(drawing.things.items()) if thing.word == "water")
-    still = "runs leave all water where it is drawn"
-    for at in water.meets[:1]:
-        thing, span = drawing.things[at], drawing.spans.get(at, NOWHERE)
-        message = f"the water reaches {thing.one} before gt 0 ({said(at)}): {still}"
-        yield Finding("Z7", drawing.name(at), span, message, "put a block between the water and that place")
-    if water.too_many is not None:
-        message = f"water can reach more than {MOST_PLACES} places, such as {said(water.too_many)}: {still}"
-        yield Finding("Z1", name, drawing.span, message, "put walls around it")
-    elif water.restless or water.half_below is not None:
-        yield Finding(
-            "Z1", name, drawing.span, f"the water comes to no rest before gt 0: {still}", "put walls around it"
-        )
-    elif water.followed and water.leaves:
+    if left is not None:
+        yield left
+    elif water.leaves:
         message = f"water can leave the drawing, first at {said(water.leaves[0])}: it is followed no further"
-        yield Finding("Z1", name, drawing.span, message, "put walls around it, or silence this if it is meant")
+        hint = "put walls around it, or silence this if it is meant"
+        name = next(drawing.name(at) for at, thing in sorted(drawing.things.items()) if thing.word == "water")
+        yield Finding("Z1", name, drawing.span, message, hint)

@@ -46,7 +46,7 @@ def _what(change: Change) -> str:
 def _why(recording: Recording, making: Making, change: Change) -> str:
     program = recording.program
     reason = program.devices[change.device].reason(change.level)
-    rule, words = change.stroke or (reason.rule, reason.words)
+    rule, words = change.stroke or change.reason or (reason.rule, reason.words)
     if change.by_hand:
         return f"{words} ({rule})"
     cause = making.of_change(change)
