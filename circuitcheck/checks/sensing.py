@@ -110,7 +110,7 @@ def _unmet(daylight: Daylight, place: str, need: Need, skies: Sequence[int]) -> 
     found = [daylight.effects(place, sky, states) for sky in skies for states in daylight.states(place)]
     if any(need.met(each.light, each.held_back) for each in found):
         return Hindrance()
-    fitting = [each.light for each in found if need.held_back in (None, each.held_back)]
+    fitting = [each.light for each in found if need.fits(each.held_back)]
     if not fitting:
         if need.held_back:
             return Hindrance(f"nothing above it at '{place}' holds light back, as water or a solid block would")

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.light import (
+    FULL,
     FULL_SUN,
     HOLDS_BACK,
     SKY,
@@ -22,7 +23,7 @@ from circuitcheck.model.light import (
     Place,
     taken,
 )
-from circuitcheck.model.parts.cells import SPREADING, fading, taking
+from circuitcheck.model.parts.cells import SPREADING, HeldBack, fading, taking
 from circuitcheck.model.rules import RuleSet
 
 Lit = Callable[[str], bool]
@@ -58,18 +59,25 @@ def dimmed(level: int, path: LightPath, sky: int) -> int:
     return max(level - (FULL_SUN - sky), 0) if path.source == SKY else level
 
 
-def held_back(place: Place, lit: Lit) -> bool:
+def held_back(place: Place, lit: Lit) -> HeldBack:
     """Whether the block right above the cell holds light back; every path to a place ends in that block (rule X2)."""
     path = place.paths[0]
     last = path.layers[-1] if path.layers else None
-    return last is not None and last.thing in HOLDS_BACK and stands(last, lit)
+    if last is None or last.thing not in HOLDS_BACK or not stands(last, lit):
+        return HeldBack.NOT
+    return HeldBack.SHALLOW if last.full and not lit(last.full) else HeldBack.FULLY
+
+
+def can_be(lit: Mapping[str, bool]) -> bool:
+    """Whether the parts of a place can be on and off so: water that is not there is not full either."""
+    return all(lit[part.removesuffix(FULL)] for part, on in lit.items() if on and part.endswith(FULL))
 
 
 class Effects(NamedTuple):
     """What the light and the block above a cell let happen there."""
 
     light: int
-    held_back: bool
+    held_back: HeldBack
     fades: bool
     spreads: bool
     takes: bool
@@ -108,4 +116,6 @@ class Daylight:
 
     def states(self, place: str) -> Iterator[tuple[bool, ...]]:
         """Every way in which the parts of a place can be on and off."""
-        return product((False, True), repeat=len(self.parts[place]))
+        parts = self.parts[place]
+        every = product((False, True), repeat=len(parts))
+        return (states for states in every if can_be(dict(zip(parts, states, strict=True))))

@@ -12,6 +12,7 @@ from circuitcheck.engine.source import Source
 from circuitcheck.engine.wired import Wired
 from circuitcheck.engine.wiring import pointing_straight, read
 from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.light import DEEPEST, FULL
 
 if TYPE_CHECKING:
     from circuitcheck.engine.motion import Motion
@@ -86,6 +87,8 @@ class Program(Wired):
         if known is None:
             if self.motion is not None and name in self.number:
                 return ((self.number[name], 0),)
+            if self.motion is not None and name.removesuffix(FULL) in self.number:
+                return ((self.number[name.removesuffix(FULL)], DEEPEST - 1),)  # what is below the deepest gives nothing
             part = self.circuit.by_name[name]
             watched = part.behaves or not is_block(part)
             feeds = self.power.watched((name,)) if watched else self.power.feeds((name,))

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
 from circuitcheck.model.drawing import ABOVE, BELOW, At, said
-from circuitcheck.model.light import NO_SKY, SKY, STANDING_LIGHT, Layer, LightPath, Place
+from circuitcheck.model.light import FULL, NO_SKY, SKY, STANDING_LIGHT, Layer, LightPath, Place
 from circuitcheck.model.parts.cells import SPREADING, Cell, fading, taking
 from circuitcheck.space.growing import Growing
 from circuitcheck.space.light import Flood, Flowing, Lighting, Moved, shining
@@ -51,11 +51,12 @@ def lit_places(
         message = f"things come and go with {len(coming)} parts, and the program follows {MOST_COMING} at most"
         return Lit((), {}, (error("CKT602", room.drawing.span, message, "let some of them be there all the time"),))
     paths: dict[At, dict[LightPath, None]] = {ABOVE.from_(cell): {} for cell, _ in cells}
+    fully = room.rules.flow_fades == "full"
     for wet, *states in product((False, True) if water else (False,), *((False, True) for _ in coming)):
         lit = {**dict(zip(coming, states, strict=True)), **dict.fromkeys(water.values(), wet)}
         lighting = Lighting(room, lit.__getitem__, moved, water)
         for place, path in _paths(room, lighting, least):
-            paths[place][path] = None
+            paths[place][_may_be_full(path, water.get(place, "")) if fully else path] = None
             # The sky, and standing lights, are no parts.
             if len({each.source for each in paths[place]}) > MOST_PARTS + 2:
                 return _too_many(room, place)
@@ -65,6 +66,13 @@ def lit_places(
 def with_a_say(room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Moved], water: Flowing) -> list[Moved]:
     """The moved blocks that light at a cell, or what holds it back there, may depend on."""
     return list(_that_matter(room, moved, water, {ABOVE.from_(place): 1 for place, _ in cells}))
+
+
+def _may_be_full(path: LightPath, water: str) -> LightPath:
+    """A path to a place above a cell, to which water may flow: whether that is full matters to the cell (rule Z9)."""
+    if not water or not path.layers:
+        return path
+    return path._replace(layers=(*path.layers[:-1], path.layers[-1]._replace(full=f"{water}{FULL}")))
 
 
 def _parts_of(room: Room, moved: Sequence[Moved]) -> list[str]:

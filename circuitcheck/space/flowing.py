@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Mapping
 
 from circuitcheck.model.block_type import Pushed
 from circuitcheck.model.drawing import ABOVE, AROUND, BELOW, At, Drawing, Thing
+from circuitcheck.model.light import DEEPEST
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.model.unsure import reached
 from circuitcheck.space.configuration import Configuration, Phase
@@ -16,8 +17,6 @@ from circuitcheck.space.occupied import FIRST_LAYER, head_of
 
 DRY, SOURCE, FALLING = 0, 8, 9
 """The levels of water that are no level of flowing water, which is 1 to 7 (rule Z1)."""
-DEEPEST = 8
-"""The level that falling water counts as."""
 STAYS = frozenset({"leaf", "plate"})
 """What breaks when it is pushed, and is not washed away all the same (rule Z7)."""
 

@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 from itertools import product
 
 from circuitcheck.model.drawing import ABOVE, BELOW, At, Drawing
+from circuitcheck.model.light import DEEPEST
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.configuration import AT_HOME, Configuration
 from circuitcheck.space.flowing import (
-    DEEPEST,
     DRY,
     SOURCE,
     Ground,

@@ -19,7 +19,7 @@ def fades_below_flow(drawing: Drawing, rules: RuleSet, fading: Iterable[At]) -> 
 
 def water_in_light(drawing: Drawing, rules: RuleSet, moved: Iterable[Moved]) -> Flowing:
     """The water whose coming and going the light follows: what runs follow, where nothing else comes and goes (Z9)."""
-    if not rules.power_above_piston or rules.flow_fades == "full":
+    if not rules.power_above_piston:
         return {}
     water = water_of(drawing, rules)
     if not water.followed:

@@ -10,7 +10,7 @@ import pytest
 from circuitcheck.engine.light import Daylight
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.cells import SPREADING, Need, chance_of_exactly, fading, taking
+from circuitcheck.model.parts.cells import SPREADING, HeldBack, Need, chance_of_exactly, fading, taking
 from circuitcheck.model.parts.sensor import SensorCell
 from circuitcheck.model.rules import NEWEST, OLDER
 
@@ -113,7 +113,8 @@ def test_every_block_of_a_path_is_reported_with_its_level_in_full_sun() -> None:
 )
 def test_what_cells_can_do_at_a_place(ways: str, sky: int, states: tuple[bool, ...], said: tuple[object, ...]) -> None:
     """X2, X3: (light, held back, fades, spreads, takes)."""
-    assert tuple(Daylight(circuit(ways)).effects("bed", sky, states)) == said
+    found = Daylight(circuit(ways)).effects("bed", sky, states)
+    assert (found.light, bool(found.held_back), *found[2:]) == said
 
 
 def test_every_state_of_the_parts_of_a_place_is_looked_at() -> None:
@@ -125,14 +126,14 @@ def test_every_state_of_the_parts_of_a_place_is_looked_at() -> None:
 @pytest.mark.parametrize("level", range(16))
 def test_the_limits_of_light(level: int) -> None:
     """X2: below 4, under what holds light back. X3: 9 or more to spread; 4 or more to be grown over, clear above."""
-    assert fading(OLDER).met(level, True) is (level < 4)
-    assert not fading(OLDER).met(level, False)
-    assert fading(NEWEST).met(level, True)
-    assert SPREADING.met(level, True) is SPREADING.met(level, False) is (level >= 9)
-    assert taking(OLDER).met(level, False) is (level >= 4)
-    assert not taking(OLDER).met(level, True)
-    assert taking(NEWEST).met(level, False)
-    assert Need(3, 5).met(level, True) is (3 <= level <= 5)
+    assert fading(OLDER).met(level, HeldBack.FULLY) is (level < 4)
+    assert not fading(OLDER).met(level, HeldBack.NOT)
+    assert fading(NEWEST).met(level, HeldBack.FULLY)
+    assert SPREADING.met(level, HeldBack.FULLY) is SPREADING.met(level, HeldBack.NOT) is (level >= 9)
+    assert taking(OLDER).met(level, HeldBack.NOT) is (level >= 4)
+    assert not taking(OLDER).met(level, HeldBack.FULLY)
+    assert taking(NEWEST).met(level, HeldBack.NOT)
+    assert Need(3, 5).met(level, HeldBack.FULLY) is (3 <= level <= 5)
 
 
 @pytest.mark.parametrize("bare", [1, 2, 5, 45])

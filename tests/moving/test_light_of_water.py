@@ -81,6 +81,74 @@ def test_turf_does_not_fade_where_a_paddle_has_cut_the_water() -> None:
     assert found.never
 
 
+PIT = """
+  layer 1
+    SSSSSSS
+    SSScSSS
+    SSSSSSS
+  end
+  layer 2
+    SSSSSSS
+    SSS.SSS
+    SSSSSSS
+  end
+  layer 3
+    SSSSSSS
+    S~..SSS
+    SSSSSSS
+  end
+  layer 4
+    .......
+    ..pS...
+    .......
+  end
+  layer 5
+    .......
+    ...i...
+    .......
+  end
+end
+"""
+"""A pit with turf at its bottom, into which water falls unless the paddle cuts it."""
+NEWEST = 3 / 4096
+
+
+def pit(paddle: str, fades: str) -> Circuit:
+    text = BED.replace("\nlegend", f"\nsetting flow_fades {fades}\nlegend").partition("drawing")[0] + "drawing" + PIT
+    loaded = load_text(text.format(paddle=paddle, rules="newest"))
+    assert loaded.diagnostics == ()
+    return loaded.studies[0].circuit
+
+
+@pytest.mark.parametrize("fades", ["full", "any"])
+def test_water_that_falls_onto_turf_lets_it_fade_by_day_unless_a_paddle_cuts_it(fades: str) -> None:
+    """Z1, Z9, X2, newest: falling water is of level 8, and the light does not matter."""
+    found = respond(pit("off", fades), "day", Atom("turf", Test.FALLS))
+    assert found.exact
+    for time in (1, 100, 1_000):
+        assert found.distribution.within(time) == pytest.approx(stats.geom.cdf(time, NEWEST), abs=1e-9)
+    assert respond(pit("on", fades), "day", Atom("turf", Test.FALLS)).never
+
+
+def test_shallow_water_lets_turf_fade_only_where_any_water_does() -> None:
+    """Z9: above the turf the water is of level 6, which is enough under `flow_fades any`."""
+    assert respond(bed("off", "newest"), "day", Atom("turf", Test.FALLS)).never
+    loaded = load_text(BED.format(paddle="off", rules="newest\nsetting flow_fades any"))
+    found = respond(loaded.studies[0].circuit, "day", Atom("turf", Test.FALLS))
+    assert found.distribution.within(100) == pytest.approx(stats.geom.cdf(100, NEWEST), abs=1e-9)
+
+
+def test_the_light_is_reported_for_water_that_is_full_and_water_that_is_not() -> None:
+    """Water that is not there is not full either; both hold light back, and only full water lets turf fade."""
+    setups = [dict(setup.parts) for setup in place_of(bed("off", "newest")).setups]
+    above = [(each["water_2_2_4"], each["water_2_2_4.full"]) for each in setups]
+    assert set(above) == {(False, False), (True, False), (True, True)}
+    fades = [
+        next(met for met in setup.met if met.demand.rule == "X2") for setup in place_of(bed("off", "newest")).setups
+    ]
+    assert [met.so[0] for met in fades] == [full for _, full in above]
+
+
 def place_of(circuit: Circuit) -> PlaceLight:
     (found,) = budgets(circuit)
     return found

@@ -9,10 +9,10 @@ from itertools import islice
 from typing import NamedTuple
 
 from circuitcheck.checks.sensing import changes, rows
-from circuitcheck.engine.light import Daylight, dimmed, held_back
+from circuitcheck.engine.light import Daylight, can_be, dimmed, held_back
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.light import FULL_SUN, MOONLIGHT, NO_SKY, WEATHER, Layer, LightPath, Place
-from circuitcheck.model.parts.cells import SPREADING, Need, cells_of
+from circuitcheck.model.parts.cells import SPREADING, HeldBack, Need, cells_of
 from circuitcheck.space.circuit import read
 
 COLUMNS = (
@@ -107,7 +107,7 @@ def budgets(circuit: Circuit) -> Iterator[PlaceLight]:
     for place in circuit.places:
         demands = tuple(_demands(circuit, place.name))
         setups = tuple(_setups(circuit, place, place.parts, demands))
-        left_out = 2 ** len(place.parts) - len(setups)
+        left_out = sum(1 for _ in _states(place.parts)) - len(setups)
         yield PlaceLight(place, setups, tuple(_others(circuit, place, demands, setups)), left_out, dim_left_out)
 
 
@@ -138,8 +138,7 @@ def _between(numbers: Sequence[int]) -> tuple[int, int] | None:
 
 def _setups(circuit: Circuit, place: Place, parts: Sequence[str], demands: Sequence[Demand]) -> Iterator[Setup]:
     daylight = Daylight(circuit)
-    for states in islice(_states(len(parts)), MOST_SETUPS):
-        lit = dict(zip(parts, states, strict=True))
+    for lit in islice(_states(parts), MOST_SETUPS):
         rays = tuple(_ray(daylight, path, lit) for path in place.paths)
         skies = [sky for _, sky in COLUMNS]
         light = tuple(daylight.light(place, sky, lit.__getitem__) for sky in skies)
@@ -156,10 +155,12 @@ def _setups(circuit: Circuit, place: Place, parts: Sequence[str], demands: Seque
         yield Setup(tuple(lit.items()), rays, light, changing, met)
 
 
-def _states(count: int) -> Iterator[tuple[bool, ...]]:
-    """Every state of so many parts, all of them off first."""
-    for number in range(2**count):
-        yield tuple(bool(number >> each & 1) for each in range(count))
+def _states(parts: Sequence[str]) -> Iterator[dict[str, bool]]:
+    """Every state that some parts can be in, all of them off first."""
+    for number in range(2 ** len(parts)):
+        lit = {part: bool(number >> each & 1) for each, part in enumerate(parts)}
+        if can_be(lit):
+            yield lit
 
 
 def _ray(daylight: Daylight, path: LightPath, lit: dict[str, bool]) -> Ray:
@@ -176,7 +177,7 @@ def _met(
     place: Place,
     demand: Demand,
     light: Sequence[int],
-    held: bool,
+    held: HeldBack,
     lit: dict[str, bool],
 ) -> Met:
     need = demand.need
@@ -193,7 +194,7 @@ def _met(
             else:
                 times.append((stretch.begin, stretch.end))
     so = tuple(need.met(level, held) for level in light)
-    return Met(demand, so, spare if least or most else None, need.held_back in (None, held), tuple(times))
+    return Met(demand, so, spare if least or most else None, need.fits(held), tuple(times))
 
 
 def _others(circuit: Circuit, place: Place, demands: Sequence[Demand], setups: Sequence[Setup]) -> Iterator[Other]:

@@ -17,11 +17,11 @@ from circuitcheck.chance.machine.units import Marks, Unit, Units, cells_of, prob
 from circuitcheck.engine.light import Daylight, Effects
 from circuitcheck.engine.program import Program, read
 from circuitcheck.model.light import FULL_SUN
-from circuitcheck.model.parts.cells import TRIES, Cell, Need, chance_of_exactly
+from circuitcheck.model.parts.cells import TRIES, Cell, HeldBack, Need, chance_of_exactly
 
 NOBODY = -1
 """Stands for a level of the sky under which nothing is drawn, since nobody is near (rule X1)."""
-NOWHERE_LIT = Effects(0, False, False, False, False)
+NOWHERE_LIT = Effects(0, HeldBack.NOT, False, False, False)
 """What the rules let happen to a cell that is at no place: nothing but what its author has it become."""
 
 Drawn = tuple[tuple[float, Changed], ...]

@@ -10,7 +10,7 @@ from circuitcheck.engine.light import Daylight, Effects
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import said
 from circuitcheck.model.light import FULL_SUN, MOONLIGHT
-from circuitcheck.model.parts.cells import Cell, Need, cells_of
+from circuitcheck.model.parts.cells import Cell, HeldBack, Need, cells_of
 
 Can = tuple[bool, bool, bool, tuple[Need, ...]]
 
@@ -62,7 +62,7 @@ def _lit_otherwise(
         if _deeds(here, can_do) != _deeds(there, can_do):
             states = ", ".join(f"'{part}' {'on' if state else 'off'}" for part, state in on.items())
             while_ = f" while {states}" if states else ""
-            held = {True: ", held back above", False: ""}
+            held = {HeldBack.NOT: "", HeldBack.SHALLOW: ", shallow water above", HeldBack.FULLY: ", held back above"}
             return (
                 f"with {sky} from the sky{while_} it is {here.light}{held[here.held_back]} in the circuit, "
                 f"{there.light}{held[there.held_back]} in the drawing"

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from enum import IntEnum
 from math import comb
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
@@ -27,6 +28,14 @@ PLACES = 45
 """A grown cell that is drawn makes so many tries, each at one of so many places, all alike likely (rule X3)."""
 
 
+class HeldBack(IntEnum):
+    """Whether the block right above a cell holds light back: not, as shallow water does, or as all else does (Z9)."""
+
+    NOT = 0
+    SHALLOW = 1
+    FULLY = 2
+
+
 class Need(NamedTuple):
     """What a change takes: light from `least` to `most`, and a block above that holds light back, or that does not."""
 
@@ -34,10 +43,18 @@ class Need(NamedTuple):
     most: int = FULL_SUN
     held_back: bool | None = None
     """None where it makes no difference."""
+    fully: bool = False
+    """Whether shallow water, of a level below 8, does not hold enough back for it (setting `flow_fades`)."""
 
-    def met(self, light: int, held_back: bool) -> bool:
+    def fits(self, held_back: HeldBack) -> bool:
+        """Whether what is right above a cell is as it takes."""
+        if not self.held_back:
+            return self.held_back is None or held_back is HeldBack.NOT
+        return held_back >= (HeldBack.FULLY if self.fully else HeldBack.SHALLOW)
+
+    def met(self, light: int, held_back: HeldBack) -> bool:
         """Whether a cell in such light, with such a block right above it, has what it takes."""
-        return self.least <= light <= self.most and self.held_back in (None, held_back)
+        return self.least <= light <= self.most and self.fits(held_back)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +112,8 @@ def cells_of(parts: Iterable[Part]) -> Iterator[Cell]:
 
 def fading(rules: RuleSet) -> Need:
     """What a grown cell takes to fade when it is drawn (rule X2)."""
-    return Need(most=DARK_BELOW - 1 if rules.change_needs_light else FULL_SUN, held_back=True)
+    darkest = DARK_BELOW - 1 if rules.change_needs_light else FULL_SUN
+    return Need(most=darkest, held_back=True, fully=rules.flow_fades == "full")
 
 
 SPREADING = Need(least=SPREADS_FROM)
