@@ -241,6 +241,10 @@ class Motion:
 
     # What is asked of devices
 
+    def stays(self, port: int) -> bool:
+        """Whether a port is fed as the circuit says and not as its drawing does, wherever things are."""
+        return port in self._as_changed
+
     def device(self, number: int) -> Device:
         """A device, as it is at home."""
         return self._program.devices[number]

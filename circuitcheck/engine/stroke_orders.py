@@ -5,8 +5,9 @@ Two of them don't collide where each does the same, and changes the same for eve
 acted or not. Held against each other are
 * their footprints: the places that a stroke depends on or changes (rules M1, M7);
 * what they bring about: devices that read otherwise after a stroke (rule M9), are moved by it, read what it changes, or
-  get an update where something leaves, lands or takes water away (M5, M10, Z7). Nobody may be affected by both, but for
-  those who don't react to such an update as things stand.
+  get an update where something leaves, lands or takes water away (M5, M10, Z7), or by what they hear (W10, Z8). Nobody
+  may be affected by both, but for those who don't react to such an update as things stand, and for those to whom it is
+  all the same who is first (`engine.shared_readers`).
 
 Who reads otherwise is found by reading, not by distance: a device is read as things stand, noting the places at which
 a stroke would change an answer that was given on the way. A stroke that changes none can't matter to it; with one that
@@ -17,15 +18,26 @@ have been made.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import NamedTuple
 
 from circuitcheck.engine import work
 from circuitcheck.engine.gauge import GaugeDevice
 from circuitcheck.engine.motion import Motion
+from circuitcheck.engine.shared_readers import Answer, answer
 from circuitcheck.model.drawing import At, Thing
-from circuitcheck.model.parts.base import GOING_HOME, GOING_OUT, HOME, IS_CALLED, LANDING, OUT, SimulatorView
+from circuitcheck.model.parts.base import (
+    CALLED,
+    GOING_HOME,
+    GOING_OUT,
+    HOME,
+    IS_CALLED,
+    IS_CUT_SHORT,
+    OUT,
+    SimulatorView,
+)
 from circuitcheck.space.configuration import Configuration, Phase
 from circuitcheck.space.occupied import head_of
 from circuitcheck.space.room import neighbours
@@ -33,7 +45,7 @@ from circuitcheck.space.scene import displacement
 from circuitcheck.space.strokes import Breaks, Step
 from circuitcheck.space.wirings import Inputs
 
-MOST_TOGETHER = 5
+MOST_TOGETHER = 7
 """How many strokes may change what one device reads before all are taken to collide."""
 
 
@@ -53,6 +65,14 @@ class Effects:
     """Whom each may change or update."""
     changed: frozenset[int]
     """Those of them who are not only updated: what they read, or depend on, may be otherwise."""
+    read: Mapping[int, Mapping[frozenset[int], Inputs]]
+    """Of each that may come to read otherwise, what it reads when some of the acts have been done."""
+    shifting: frozenset[int]
+    """The devices whose own levels the acts may change."""
+    ears: frozenset[int]
+    """The pistons and the places of water near by, which may be updated by what they hear (rules W10, Z8)."""
+    heard: Callable[[int], frozenset[int]]
+    """The acts by which one of them may be updated so."""
 
 
 class StrokeOrders:
@@ -71,12 +91,13 @@ class StrokeOrders:
     ) -> frozenset[tuple[int, int]]:
         """Those pairs of pistons that start in one slot, or land in it, that collide; each in the order of the slot.
 
-        Where strokes land among the waits (rule M3), all pairs are taken to collide: the wiring changes amid them.
+        Strokes may land among the waits (rule M3). Where others act in their slot as well, all pairs are taken to
+        collide: the wiring changes amid them.
         """
         pairs = frozenset(itertools.combinations(pistons, 2))
-        if self._motion.strokes.rules.piston_lands != "late":
+        if not all(self._motion.device(piston).strokes for piston in pistons):
             return pairs
-        landing = order_class == LANDING
+        landing = order_class != CALLED
         acts = tuple(sorted(self._lands(now, pistons) if landing else self._starts(simulator, now, pistons)))
         if len(acts) < len(pistons):
             return pairs
@@ -102,16 +123,47 @@ class StrokeOrders:
             elif phase in (GOING_OUT, OUT) and not powered:
                 if phase == GOING_OUT and any(simulator.holds(piston, wait) for wait in device.own_waits(None)):
                     continue  # it has started out in this very moment
-                step = strokes.start_home(now, home)
+                cut_short = bool(simulator.device_state[piston] & IS_CUT_SHORT)
+                step = strokes.start_home(now, home, lets_go=cut_short and strokes.rules.sticky_lets_go)
             if not isinstance(step, Breaks):
                 yield Act(piston, step if isinstance(step, Step) else None)
 
     def _meet(self, simulator: SimulatorView, found: Effects, one: int, other: int) -> bool:
         """Whether somebody is affected by both, and not only by an update that comes to nothing."""
+        mine, theirs = found.affected[one], found.affected[other]
         return any(
-            device in found.changed or not self._ignores(simulator, device)
-            for device in found.affected[one] & found.affected[other]
+            not self._is_the_same(simulator, found, device)
+            if device in found.changed
+            else not self._ignores(simulator, device)
+            for device in mine & theirs
+        ) or any(
+            (one in by or device in mine) and (other in by or device in theirs)
+            for device in found.ears
+            if (device in found.changed or not self._ignores(simulator, device)) and (by := found.heard(device))
         )
+
+    def _is_the_same(self, simulator: SimulatorView, found: Effects, device: int) -> bool:
+        """Whether what comes of a device that reads otherwise is the same in every order.
+
+        By whom it is called may depend on the order. That shows only where somebody whom another of the acts has called
+        has a wait that ends in the same slot; those called with it, in each order, may be there.
+        """
+        mine = self._answer(simulator, found, device)
+        if mine is None or not mine.wait:
+            return mine is not None
+        for other in frozenset(found.affected).union(*found.affected.values()) - {device}:
+            behaves = self._motion.device(other)
+            if mine.wait in behaves.waits_on_change(None) | behaves.own_waits(None):
+                theirs = self._answer(simulator, found, other)
+                if theirs is None or (theirs.wait and theirs != mine):
+                    return False
+        return True
+
+    def _answer(self, simulator: SimulatorView, found: Effects, device: int) -> Answer | None:
+        reads, behaves = found.read.get(device), self._motion.device(device)
+        if reads is None or any(self._motion.stays(port) for port in behaves.ports):
+            return None
+        return answer(simulator, behaves, reads, self._motion.numbered, found.shifting)
 
     def _ignores(self, simulator: SimulatorView, device: int) -> bool:
         """Whether a device does nothing when it gets an update, as long as nothing changes of what it reads."""
@@ -121,9 +173,13 @@ class StrokeOrders:
         if not behaves.strokes:
             return False
         state = simulator.device_state[device]
+        powered = any(simulator.readings[port] for port in behaves.ports)
+        if self._motion.strokes.rules.piston_lands != "late" and state % IS_CALLED in (GOING_OUT, OUT):
+            if powered:
+                return not state & IS_CUT_SHORT  # else it notes that its power is back (rule O3)
+            return bool(state & (IS_CALLED if state % IS_CALLED == OUT else IS_CUT_SHORT))
         if state >= GOING_HOME:
             return True  # it is deaf, or called already; where it lands it looks by itself
-        powered = any(simulator.readings[port] for port in behaves.ports)
         return powered is not (state == HOME) or (state == HOME and not simulator.can_start(device))
 
 
@@ -143,6 +199,9 @@ class _Bringing:
             if step is not None:
                 self._may_stand |= self._things(self._moves[piston], step.after)
         self._contexts: dict[frozenset[int], Configuration] = {frozenset(): now}
+        self._tables: dict[int, Mapping[frozenset[int], Inputs]] = {}
+        self._shifting: frozenset[int] = frozenset()
+        self._heard: dict[int, frozenset[int]] = {}
         self._readers: dict[int, set[int]] = {}
         """Who may read a device, in any context that was read."""
 
@@ -163,7 +222,9 @@ class _Bringing:
             carried = set(self._carried(piston))
             changed |= fed | carried
             affected[piston] |= fed | carried | set(self._told(piston))
-        return Effects({each: frozenset(found) for each, found in affected.items()}, frozenset(changed))
+        self._shifting = frozenset(self._shifts(affected))
+        found = {each: frozenset(devices) for each, devices in affected.items()}
+        return Effects(found, frozenset(changed), self._tables, self._shifting, self._ears(), self._hearing)
 
     # What stands otherwise
 
@@ -189,17 +250,45 @@ class _Bringing:
     def _reading_otherwise(self) -> dict[int, frozenset[int]] | None:
         """Of each device that may come to read otherwise, the acts that can bring that about; None past the bound."""
         found: dict[int, frozenset[int]] = {}
-        moved = frozenset().union(*self._moves.values())
-        near = self._motion.wirings.near(self._now, moved) if moved else frozenset()
-        places = {device: self._now.place(home) for device, home in self._motion.home_of.items()}
-        for device, place in {**places, **self._motion.flow.place_of}.items():
-            if place in near and not self._is_no_matter(device):
-                by = self._changing(self._motion.names[device], place)
+        for device, place in self._near.items():
+            if not self._motion.device(device).flows:
+                known, by = self._changing(device, place, hearing=False)
                 if by is None:
                     return None
                 if by:
-                    found[device] = by
+                    found[device], self._tables[device] = by, known
         return found
+
+    @cached_property
+    def _near(self) -> dict[int, At]:
+        """The devices that may come to read otherwise, and where they stand now."""
+        moved = frozenset().union(*self._moves.values())
+        near = self._motion.wirings.near(self._now, moved) if moved else frozenset()
+        places = {device: self._now.place(home) for device, home in self._motion.home_of.items()}
+        everywhere = {**places, **self._motion.flow.place_of}
+        return {device: at for device, at in everywhere.items() if at in near and not self._is_no_matter(device)}
+
+    def _ears(self) -> frozenset[int]:
+        devices = ((device, self._motion.device(device)) for device in self._near)
+        return frozenset(device for device, behaves in devices if behaves.strokes or behaves.flows)
+
+    def _hearing(self, device: int) -> frozenset[int]:
+        """The acts by which what a piston or a place of water hears is otherwise; all past the bound."""
+        known = self._heard.get(device)
+        if known is None:
+            tables, by = self._changing(device, self._near[device], hearing=True)
+            heard = (name for inputs in tables.values() for each in inputs.hears for name, _ in each)
+            shifts = any(self._number.get(name) in self._shifting for name in heard)
+            known = self._heard[device] = frozenset(self._steps) if by is None or shifts else by
+        return known
+
+    def _shifts(self, affected: Mapping[int, Iterable[int]]) -> Iterator[int]:
+        """The devices whose own levels the acts may change, those that change at once with others among them."""
+        for piston, devices in affected.items():
+            yield piston
+            yield from self._motion.block_devices(self._carried_homes(piston))
+            yield from (self._motion.flow.device_at[at] for at in self._taken(piston))
+            yield from (each for each in devices if self._motion.device(each).zero_delay)
 
     def _things(self, moved: frozenset[At], after: Configuration) -> Iterator[tuple[At, tuple[Thing | None, ...]]]:
         """What stands at some places, now or later."""
@@ -210,32 +299,37 @@ class _Bringing:
         """Whether nothing comes of what a device does: it shows power to people, or is water that nobody feels."""
         return device in self._motion.unfelt or isinstance(self._motion.device(device), GaugeDevice)
 
-    def _changing(self, name: str, place: At) -> frozenset[int] | None:
-        """The acts that change what a device reads, in whatever order they are done; None past the bound."""
+    def _changing(
+        self, device: int, place: At, hearing: bool
+    ) -> tuple[Mapping[frozenset[int], Inputs], frozenset[int] | None]:
+        """What a device reads when some of the acts have been done, with what it hears if that is asked for; and the
+        acts that change it, in whatever order they are done, None past the bound."""
+        name = self._motion.names[device]
         known, group, noted = dict[frozenset[int], Inputs](), frozenset[int](), frozenset[At]()
         while True:
             for made in _parts_of(group):
                 if made not in known:
-                    known[made], seen = self._read(made, name, place)
+                    known[made], seen = self._read(made, name, place, hearing)
                     noted |= seen
             grown = group | {each for each in self._steps if not self._moves[each].isdisjoint(noted)}
             if grown == group:
                 break
             if len(grown) > MOST_TOGETHER:
-                return None
+                return known, None
             group = grown
         for inputs in known.values():
-            for driver, _ in itertools.chain(*(drivers for _, drivers in inputs.ports), *inputs.hears):
+            for driver, _ in itertools.chain(*(drivers for _, drivers in inputs.ports)):
                 if driver in self._number:
-                    self._readers.setdefault(self._number[driver], set()).add(self._number[name])
-        return frozenset(
+                    self._readers.setdefault(self._number[driver], set()).add(device)
+        return known, frozenset(
             each for each in group if any(known[made] != known[made - {each}] for made in known if each in made)
         )
 
-    def _read(self, made: frozenset[int], name: str, place: At) -> tuple[Inputs, frozenset[At]]:
+    def _read(self, made: frozenset[int], name: str, place: At, hearing: bool) -> tuple[Inputs, frozenset[At]]:
         """What a device reads where some acts have been done; in motion or elsewhere, nothing."""
         work.count(work.WIRING)
-        for found, inputs, seen in self._motion.wirings.looked_at(self._context(made), place, self._may_stand):
+        wirings, now = self._motion.wirings, self._context(made)
+        for found, inputs, seen in wirings.looked_at(now, place, self._may_stand, hearing):
             if found == name:
                 return inputs, seen
         return Inputs(None), frozenset({place})

@@ -10,10 +10,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from collections.abc import Set as AbstractSet
 
 from circuitcheck.model.drawing import BELOW, At, Drawing, Thing
-from circuitcheck.space.configuration import AT_HOME, Stroke
+from circuitcheck.space.configuration import AT_HOME, Configuration, Phase, Stroke
 from circuitcheck.space.flowing import is_washed_away
 from circuitcheck.space.room import neighbours
-from circuitcheck.space.strokes import Step, Strokes
+from circuitcheck.space.strokes import Blocked, Breaks, Step, Strokes
 from circuitcheck.space.water import freed_by_each
 from circuitcheck.space.water_looks import Looks
 from circuitcheck.space.wirings import Wirings
@@ -61,8 +61,8 @@ def _is_steady(
     """Whether a piston always does what its power says, so that no further update makes it do anything.
 
     It feels each change of its power at once, as nothing powers the place above it that doesn't power itself (rule
-    W9); nothing that moves changes what feeds it; and it is never stopped (rule M7), as none moves anything where its
-    row is.
+    W9); nothing that moves changes what feeds it, itself and what it moves included; and it is never stopped (rule M7),
+    as none moves anything where its row is.
     """
     drawing = wirings.drawing
     ports, looked_at = wirings.power_looked_at(AT_HOME, home)
@@ -74,7 +74,32 @@ def _is_steady(
         return False
     landed = strokes.land(out.after, Stroke(home, True)).after
     row = strokes.footprint(AT_HOME, home) | strokes.footprint(landed, home)
-    return looked_at.isdisjoint(others | freed[home]) and row.isdisjoint(others)
+    if not row.isdisjoint(others):
+        return False
+    for now in _alone(strokes, home):
+        fed, looked_at_there = wirings.power_looked_at(now, home)
+        looked_at |= looked_at_there
+        if fed != ports:
+            return False
+    return looked_at.isdisjoint(others)
+
+
+def _alone(strokes: Strokes, home: At) -> Iterable[Configuration]:
+    """Every configuration that a piston can bring about by itself, with what it moves pulled home or let go."""
+    found, queue = {AT_HOME}, [AT_HOME]
+    while queue:
+        now, phase = queue[-1], queue.pop().phase(home)
+        steps: list[Step | Blocked | Breaks] = []
+        if phase is Phase.HOME:
+            steps.append(strokes.start_out(now, home))
+        elif phase is not Phase.GOING_HOME:
+            steps += [strokes.start_home(now, home, lets_go=lets_go) for lets_go in (False, True)]
+        if now.under_way:
+            steps.append(strokes.land(now, max(now.under_way)))
+        later = {step.after for step in steps if isinstance(step, Step)} - found
+        found |= later
+        queue += later
+    return found
 
 
 def graded_parts(drawing: Drawing) -> frozenset[str]:

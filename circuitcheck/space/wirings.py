@@ -167,11 +167,14 @@ class Wirings:
         return near | _near(run for place in near for run in here.runs_at(place))
 
     def looked_at(
-        self, now: Configuration, place: At, may_stand: Mapping[At, Iterable[Thing | None]]
+        self, now: Configuration, place: At, may_stand: Mapping[At, Iterable[Thing | None]], hearing: bool = True
     ) -> Iterator[tuple[str, Inputs, frozenset[At]]]:
-        """What devices at a place read in a configuration, with the places at which other things could change that."""
+        """What devices at a place read in a configuration, with the places at which other things could change that.
+
+        Without `hearing` what they hear is left out.
+        """
         room = ComparingRoom(self.standing(now), self.rules, may_stand)
-        for name, inputs in _Reading(room, self._shown, self._water).inputs((place,)):
+        for name, inputs in _Reading(room, self._shown, self._water).inputs((place,), hearing):
             yield name, inputs, frozenset(room.noted)
 
     def power_looked_at(self, now: Configuration, place: At) -> tuple[Mapping[str, Drivers], frozenset[At]]:
@@ -255,16 +258,16 @@ class _Reading:
         """The run of dust at a place; none where there is no dust."""
         return self._dusts.whole_run(place) if self._room.is_dust(place) else frozenset()
 
-    def inputs(self, places: Iterable[At]) -> Iterator[tuple[str, Inputs]]:
-        """What the devices at some places read, by their names."""
+    def inputs(self, places: Iterable[At], hearing: bool = True) -> Iterator[tuple[str, Inputs]]:
+        """What the devices at some places read, by their names; what they hear only with `hearing`."""
         for place in places:
             thing = self._room.at(place)
             if thing is not None and thing.is_part:
-                yield self._drawing.name(place), self._inputs(place, thing)
+                yield self._drawing.name(place), self._inputs(place, thing, hearing)
             elif thing is not None and thing.word in ("dust", "block") and self._drawing.name(place) in self._shown:
                 yield self._drawing.name(place), Inputs(place, (("power", self._power(place, thing)),))
             if place in self._water:
-                yield placed_name("water", place), Inputs(place, (), self._heard_around((place,)))
+                yield placed_name("water", place), Inputs(place, (), self._heard_around((place,)) if hearing else ())
 
     def ports(self, place: At) -> dict[str, Drivers]:
         """What feeds each port of the part at a place."""
@@ -276,11 +279,11 @@ class _Reading:
             return tuple(self._reach.dust(place).items())
         return self._named(self._drivers.into_block(place))
 
-    def _inputs(self, place: At, thing: Thing) -> Inputs:
+    def _inputs(self, place: At, thing: Thing, hearing: bool) -> Inputs:
         sources = ports_at(self._room, self._drivers, place)
         ports = tuple((port, self._named(each)) for port, each in sources.items())
         if thing.pushes:
-            return Inputs(place, ports, self._heard(place, thing))
+            return Inputs(place, ports, self._heard(place, thing) if hearing else ())
         if thing.watches:
             assert thing.facing is not None
             return Inputs(place, (("watched", self._seen(thing.facing.back.from_(place))),))

@@ -28,17 +28,20 @@ legend
   P  piston    facing below  named gate
   p  piston    facing west   sticky
   d  detector  facing east
+  t  torch
 end
 """
 
 
-def channels(many: int, at_the_end: str = "S", floor: str = "S") -> str:
-    """Channels side by side, a gate above the first place of each; what stands at its end, and below a place of it."""
+def channels(many: int, at_the_end: str = "S", floor: str = "S", beside: str = ".") -> str:
+    """Channels side by side, a gate above the first place of each; what stands at its end, below a place of it, and
+    beside the place above its end.
+    """
     rows = 2 * many + 1
     layers = (
         [f"SSSS{floor}SSS" if row % 2 else "SSSSSSSS" for row in range(rows)],
         [f"SW....{at_the_end}S" if row % 2 else "SSSSSSSS" for row in range(rows)],
-        [".SP....." if row % 2 else ".S......" for row in range(rows)],
+        [f".SP....{beside}" if row % 2 else ".S......" for row in range(rows)],
         [".i......", *[".-......"] * (rows - 1)],
     )
     drawn = [f"  layer {number}\n" + "".join(f"    {row}\n" for row in each) for number, each in enumerate(layers, 1)]
@@ -70,7 +73,11 @@ def test_every_order_is_followed_where_a_detector_watches_the_last_place() -> No
 
 
 def test_every_order_is_followed_where_a_stuck_piston_stands_beside_the_water() -> None:
-    assert most_states(channels(1, at_the_end="p")) > 1
+    assert most_states(channels(1, at_the_end="p", beside="t")) > 1
+
+
+def test_a_piston_that_nothing_ever_powers_feels_no_water() -> None:
+    assert most_states(channels(1, at_the_end="p")) == 1
 
 
 def test_every_order_is_followed_over_a_half_block_which_the_water_may_not_come_to_stand_on_as_a_source() -> None:
