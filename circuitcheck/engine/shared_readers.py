@@ -5,12 +5,12 @@ repeater begins the same wait. The argument, of a device that only reacts (`mode
 
 * If it waits already, an update begins nothing (rule C4), and notes a pulse without width (V3) only where it could hold
   the wait that it would begin now.
-* Else, its only port has power or none after each part of the strokes, whatever the order in which that part was made; so the
-  wait that it would begin is a function of that part.
-* If that function is one wait in some parts and none in all others, and none in the part of no stroke, and with each
-  part in which it is that wait also in those that hold more, then in each order there is one stroke that brings it from
-  none to the wait: its reading changes there, so that it gets an update and begins it. Before, an update begins nothing;
-  behind, it waits already and each update finds it so. At the end it waits for the same, or it has never begun.
+* Else, its only port has power or none after each part of the strokes, whatever the order in which that part was made;
+  so the wait that it would begin is a function of that part. Let that be one wait in some parts and none in the others;
+  none in the part of no stroke; and with each part in which it is that wait, also in those that hold more. Then in each
+  order one stroke brings it from none to the wait: the reading changes there, so that an update comes and the wait
+  begins. Before, an update begins nothing; behind, the device waits already. At the end it waits for the same in every
+  order, or has never begun.
 
 What differs is the stroke by which it is called. Who is told of it must see to it that this can't show.
 """
