@@ -139,7 +139,7 @@ def boxes(sketcher: type[Sketcher], chance: Random, count: int, settings: Settin
 
 
 def compared(sketcher: type[Sketcher], chance: Random, count: int, settings: Settings) -> tuple[int, int]:
-    """How many random boxes were run both ways, showing the same, and in how many of them fewer states were followed."""
+    """How many random boxes ran both ways and showed the same, and in how many of them fewer states were followed."""
     found = fewer = 0
     for number, made in enumerate(boxes(sketcher, chance, count, settings)):
         actions = throws(chance, made)
