@@ -46,6 +46,13 @@ def _kept(whole: Program) -> _Kept:
     return _Kept(whole)
 
 
+def like_cells(whole: Program) -> frozenset[str]:
+    """The cells of a machine in which things move of which it does not matter which is which, by name."""
+    exchange = _kept(whole).exchange
+    groups = () if exchange is None else exchange.groups
+    return frozenset(whole.names[unit.devices[0]] for units in groups for unit in units)
+
+
 class Interchange:
     """The like units of one piece. Raises Widened where they turn out not to be alike."""
 

@@ -43,7 +43,7 @@ from circuitcheck.prove.compose import Stimulus
 from circuitcheck.prove.cut import Plan, ProofScope, cut, uncut
 from circuitcheck.prove.endless import EndlessProver
 from circuitcheck.prove.explore import Exploration
-from circuitcheck.prove.few import BUDGET, NONE_BY_FEW, are_few, few_changes
+from circuitcheck.prove.few import SEARCHES, FewChanges, are_few, few_changes, none_by_few
 from circuitcheck.prove.influence import until_wide_enough
 from circuitcheck.prove.lasso import GoneRound
 from circuitcheck.prove.meter import Limits, Meter, OverBudget
@@ -125,7 +125,7 @@ class Prover:
         except (*TOO_LARGE, OverBudget) as large:
             outcome = self._undecided(claim, Proof(0, 0, False, limit=said(large)))
         if outcome.verdict is Verdict.UNDECIDED and outcome.proof is not None and outcome.refusal is None:
-            found = f"{outcome.proof.limit}; {NONE_BY_FEW}" if self._none_by_few else outcome.proof.limit
+            found = f"{outcome.proof.limit}; {none_by_few(self.program)}" if self._none_by_few else outcome.proof.limit
             outcome = explained(outcome, replace(outcome.proof, limit=found), claim, self._study, self._limits.states)
         if outcome.proof is not None:
             words = tuple(each.words for each in self._study.assumptions)
@@ -228,17 +228,25 @@ class Prover:
         """A counterexample with few changes of inputs; None if none was found."""
         if are_few(self._study.assumptions):
             return None
-        assumptions = (*self._study.assumptions, *few_changes(self.program))
-        meter = self._claim.part(min(self._limits.states, BUDGET))
-        try:
-            result = Exploration(Setting(self.program, assumptions, cut, meter, self._grown), claim.body).run()
-            self._none_by_few = result.complete
-            if result.counterexample is not None:
-                proof = Proof(result.states, result.depth, False, shortest=False)
-                return self._broken(claim, result.counterexample, proof)
-        except (*TOO_LARGE, OverBudget):
-            pass
+        for search in SEARCHES:
+            try:
+                found, finished = self._search(claim, search)
+            except (*TOO_LARGE, OverBudget):
+                return None
+            if found is not None or not finished:
+                return found
+            self._none_by_few = True
         return None
+
+    def _search(self, claim: Claim, search: FewChanges) -> tuple[Outcome | None, bool]:
+        """A counterexample with few changes of inputs, and whether all that they can lead to was seen."""
+        assumptions = (*self._study.assumptions, *few_changes(self.program, search))
+        meter = self._claim.part(min(self._limits.states, search.budget))
+        result = Exploration(Setting(self.program, assumptions, cut, meter, self._grown), claim.body).run()
+        if result.counterexample is None:
+            return None, result.complete
+        proof = Proof(result.states, result.depth, False, shortest=False)
+        return self._broken(claim, result.counterexample, proof), False
 
     def _by_formula(self, claim: Claim, proof: Proof, triggered: bool) -> Outcome | None:
         """What the formula that keeps no order makes of a claim; None if nothing."""

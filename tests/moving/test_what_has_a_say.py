@@ -91,10 +91,10 @@ def test_a_part_runs_alone_as_it_does_among_all_that_has_no_say_in_it(batch: int
 KEEPER = load_file(CIRCUITS / "turfwatch.circuit").studies[0]
 
 
-def keeper(*claims: str, assumed: bool) -> list[Outcome]:
+def keeper(*claims: str, assumed: bool, states: int = 250_000) -> list[Outcome]:
     """The verdicts on claims of the drawn keeper, its cells changing at any time or at the pace that it assumes."""
     study = KEEPER if assumed else KEEPER._replace(assumptions=())
-    prover = Prover(study, Limits(), leaning=False)
+    prover = Prover(study, Limits(states), leaning=False)
     return [prover.prove(claim) for claim in study.claims if claim.title in claims]
 
 
@@ -120,8 +120,17 @@ def test_a_claim_of_the_keeper_is_broken_by_two_changes_where_cells_may_change_a
     assert not outcome.proof.shortest
 
 
-def test_what_stays_open_says_that_few_changes_break_nothing_and_what_would_help() -> None:
+def test_where_two_changes_break_nothing_three_are_tried_one_after_the_other() -> None:
+    """The third makes a stir of a second piston come just as the row goes dark: the repeater of R4 swallows the gap."""
     (outcome,) = keeper("a stir at dawn is long enough", assumed=False)
+    assert outcome.verdict is Verdict.FAILS
+    assert outcome.proof is not None
+    assert len({act.at for act in outcome.proof.trace}) == len(outcome.proof.trace) == 3
+    assert {act.name.partition(".")[0] for act in outcome.proof.trace} == {"dawn_turf"}
+
+
+def test_what_stays_open_says_that_few_changes_break_nothing_and_what_would_help() -> None:
+    (outcome,) = keeper("a stir at dawn is long enough", assumed=False, states=3_000)
     assert outcome.verdict is Verdict.UNDECIDED
     assert outcome.proof is not None
     assert NONE_BY_FEW in outcome.detail
