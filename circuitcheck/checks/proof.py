@@ -66,6 +66,8 @@ class Proof:
     found."""
     clauses: int = 0
     """Of how many clauses the invariant is, where the solver found one."""
+    parts: int = 0
+    """Of how many parts it is proved, whatever those do that feed them; 0 where that is all upstream."""
     within: int | None = None
     """Of something that is always possible: in how many gt at the latest it can be brought about."""
     burn_outs: tuple[BurnOut, ...] = ()

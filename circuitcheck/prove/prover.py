@@ -50,7 +50,7 @@ from circuitcheck.prove.meter import Limits, Meter, OverBudget
 from circuitcheck.prove.possible import Possibility
 from circuitcheck.prove.races import Races
 from circuitcheck.prove.space import Setting
-from circuitcheck.prove.symbolic.decide import decide, trigger_of
+from circuitcheck.prove.symbolic.decide import Decided, decide, proved_of_little, trigger_of
 from circuitcheck.prove.undecided import BURNT_BEFORE, explained, said
 from circuitcheck.prove.wander import comes_up
 
@@ -252,17 +252,25 @@ class Prover:
         """What the formula that keeps no order makes of a claim; None if nothing."""
         meter = self.budget.part(self._limits.states // 2, "for the formula")
         try:
-            decided = decide(self.program, claim.body, self._study.assumptions, meter)
+            decided = self._of_little(claim) or decide(self.program, claim.body, self._study.assumptions, meter)
             if decided.proved and not triggered:
                 triggered = self._triggers(claim, meter)
         except (*TOO_LARGE, OverBudget):
             return None
-        proof = replace(proof, solver=solver.NAME, clauses=decided.clauses, depth=decided.depth)
+        proof = replace(proof, solver=solver.NAME, clauses=decided.clauses, depth=decided.depth, parts=decided.parts)
         if decided.proved:
             return self._proved(claim, replace(proof, complete=True, limit=""), triggered)
         if decided.run is None or not allowed(as_check(claim, decided.run), self._study.assumptions):
             return None
         return self._broken(claim, decided.run, proof)
+
+    def _of_little(self, claim: Claim) -> Decided | None:
+        """The proof of a claim of what is near the devices that it names; None if there is none."""
+        meter = self._budget.part(self._limits.states // 4, "for little of the circuit")
+        try:
+            return proved_of_little(self.program, claim.body, self._study.assumptions, meter)
+        except (*TOO_LARGE, OverBudget):
+            return None
 
     def _triggers(self, claim: Claim, meter: Meter) -> bool:
         """Whether what a claim refers to comes up in some run. Raises OverBudget where that is not decided."""

@@ -1,12 +1,16 @@
 """What the formula of one gt makes of a claim: proved, a shortest run that the engine must go again, or neither.
 
+A claim is tried first of the devices that it names, with those let go that feed them, then with more and more around
+them (localization: R. P. Kurshan, *Computer-Aided Verification of Coordinating Processes*, 1994; ours widens by what is
+near, not by what a counterexample needs), and at last of all upstream.
+
 Induction is tried first, a few gt deep: with what is known of a circuit at rest that is enough for most logic. Then an
 invariant is sought, which needs no depth; and last, induction goes on as deep as the budget lasts.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from circuitcheck.engine.program import Program
@@ -26,6 +30,7 @@ from circuitcheck.model.claims import (
     atoms,
     conditions,
 )
+from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.prove.compose import Stimulus
 from circuitcheck.prove.cut import cone
 from circuitcheck.prove.meter import Meter, OverBudget
@@ -33,6 +38,7 @@ from circuitcheck.prove.piece import Deed
 from circuitcheck.prove.space import seen_by
 from circuitcheck.prove.symbolic.induction import Induction
 from circuitcheck.prove.symbolic.invariants import invariants
+from circuitcheck.prove.symbolic.local import has_two_levels
 from circuitcheck.prove.symbolic.reachability import Search
 from circuitcheck.prove.symbolic.system import System
 from circuitcheck.prove.symbolic.watched import assumed, claimed
@@ -53,14 +59,28 @@ class Decided(NamedTuple):
     """Up to how many gt nothing breaks the claim; of induction, over how many gt it went."""
     clauses: int = 0
     """Of how many clauses the invariant is that proves it, beside those that are known; 0 for induction."""
+    parts: int = 0
+    """How many devices it is proved of, whatever those do that feed them; 0 where that is all upstream."""
     run: Stimulus | None = None
     """What is done from outside on a shortest run of the formula that breaks it."""
 
 
+def proved_of_little(program: Program, body: Body, assumptions: Sequence[Assumption], meter: Meter) -> Decided | None:
+    """The proof of a claim of the devices it names and of what is near, if there is one. Raises TooMuch, OverBudget."""
+    named = dict.fromkeys(_named(program, body))
+    upstream = len(cone(program, named))
+    for around in _around(program, named):
+        if len(around.inside) + len(around.let_go) >= upstream:
+            break
+        found = _of_little(program, around, body, assumptions, meter)
+        if found is not None:
+            return found
+    return None
+
+
 def decide(program: Program, body: Body, assumptions: Sequence[Assumption], meter: Meter) -> Decided:
     """Decides a claim on a circuit without burn-out. Raises TooMuch and OverBudget."""
-    asked = [atom for condition in conditions(body) for atom in atoms(condition)]
-    devices = cone(program, (device for atom in asked for device, _ in seen_by(atom, program)))
+    devices = cone(program, _named(program, body))
     system = System(program, devices, meter)
     assumed(system, assumptions)
     broken = claimed(system, body)
@@ -81,6 +101,64 @@ def decide(program: Program, body: Body, assumptions: Sequence[Assumption], mete
     if found is True:
         return Decided(True, induction.depth)
     return Decided(False, induction.depth, run=None if found is False else _stimulus(system, found))
+
+
+class Around(NamedTuple):
+    """Some devices, and those that feed them, which are let go."""
+
+    inside: tuple[int, ...]
+    let_go: tuple[int, ...]
+
+
+def _around(program: Program, devices: Iterable[int]) -> Iterator[Around]:
+    """Some devices, with more and more of what feeds them, each time twice as far away."""
+    inside, steps = dict.fromkeys(devices), 1
+    while True:
+        let_go = fed_by(program, inside)
+        if not let_go:
+            return
+        if all(has_two_levels(program, device) for device in let_go):
+            yield Around(tuple(sorted(inside)), tuple(sorted(let_go)))
+        for _ in range(steps):
+            inside |= dict.fromkeys(fed_by(program, inside))
+        steps *= 2
+
+
+def fed_by(program: Program, inside: Container[int]) -> set[int]:
+    """What feeds some devices and is none of them."""
+    return {
+        source
+        for feeds, reader in zip(program.feeds, program.port_device, strict=True)
+        if reader in inside
+        for source, loss in feeds
+        if source not in inside and loss < FULL_POWER
+    }
+
+
+def _of_little(
+    program: Program, around: Around, body: Body, assumptions: Sequence[Assumption], meter: Meter
+) -> Decided | None:
+    """The proof of a claim on some devices, whatever those do that feed them; None where they can break it."""
+    system = System(program, around.inside, meter, around.let_go)
+    assumed(system, assumptions)
+    broken = claimed(system, body)
+    known = invariants(system, meter)
+    induction = Induction(system, broken, known, meter)
+    found = induction.deepen(SHALLOW)
+    parts = len(around.inside)
+    if found is True:
+        return Decided(True, induction.depth, parts=parts)
+    if found is not False:
+        return None
+    reached = Search(system, broken, known, meter).run()
+    return Decided(True, reached.depth, reached.clauses, parts) if reached.run is None else None
+
+
+def _named(program: Program, body: Body) -> Iterator[int]:
+    """The devices that a claim is about."""
+    for condition in conditions(body):
+        for atom in atoms(condition):
+            yield from (device for device, _ in seen_by(atom, program))
 
 
 def _stimulus(system: System, run: Sequence[set[int]]) -> Stimulus:

@@ -83,7 +83,7 @@ class _Unrolled:
 
         What is true in each step, by the names of one gt. Raises OverBudget.
         """
-        inputs = [part.driven for part in self._system.parts if part.machine.verbs]
+        inputs = [part.driven for part in self._system.parts if part.verbs]
         actions = [self.literal(step, driven) for step in range(len(self.names) - 1) for driven in inputs]
         model = self._sat.model()
         for action in actions:

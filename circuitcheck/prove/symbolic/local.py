@@ -80,8 +80,8 @@ class LocalMachine:
     def __init__(self, program: Program, number: int) -> None:
         part = program.devices[number].part
         device = program.devices[number]
-        unfit = part.measures or part.graded or device.strokes or device.flows or device.beside
-        if unfit or any(port.silent for port in part.ports()) or "is" in part.verbs:
+        unfit = part.measures or device.beside or any(port.silent for port in part.ports())
+        if unfit or not has_two_levels(program, number):
             raise TooMuch(f"the formula has no levels between off and on, and nothing that moves: '{part.name}'")
         self.ports = len(part.ports())
         self._device = part.device(0, range(self.ports), part.name in program.straight, program.rules)
@@ -174,6 +174,12 @@ class LocalMachine:
         local = Local(view.levels[0] > 0, view.device_state[0], view.wait)
         changes = within.changes + (local.on is not within.local.on)
         return within._replace(local=local, changes=min(changes, 2))
+
+
+def has_two_levels(program: Program, number: int) -> bool:
+    """Whether a device gives full power or none, and does nothing that the formula has no words for."""
+    device = program.devices[number]
+    return not (device.part.graded or device.strokes or device.flows or "is" in device.part.verbs)
 
 
 def kind_of(program: Program, number: int) -> Hashable:

@@ -11,6 +11,10 @@ So the formula allows each run of the engine: take the bits to be what the run d
 of three devices that go round in a circle, or an order that an earlier gt has fixed. Hence a claim that no run of the
 formula breaks is proved; a run of the formula that breaks one must be gone again by the engine.
 
+Some devices may be *let go*: what they do is left open. One of them may be on or off at the end of each gt, go there
+and back within it, and do so before or after anything else. That allows more still, and what feeds it needs no place in
+the formula. So a claim about a part may be proved of the part and of little around it, whatever the rest does.
+
 Readings are on or off here. So only circuits are taken whose parts give full power or none.
 """
 
@@ -50,6 +54,7 @@ class _Part:
         self.on = formula.fresh()
         self.phase = [formula.fresh() for _ in range(self._width)]
         self.then_on = formula.fresh()
+        self.verbs = machine.verbs
         self.driven = formula.fresh() if machine.verbs else FALSE
         self.due = self.asks(lambda local: local.due)
         self.kinds = sorted({local.wait[1:] for local in self.states if local.wait is not None})
@@ -73,6 +78,16 @@ class _Part:
         return self.asks(lambda local: local.due and local.wait is not None and local.wait[1:] == kind)
 
 
+class LetGo:
+    """A device in the formula of which nothing is known but whether it is on."""
+
+    driven = due = FALSE
+    verbs: tuple[str, ...] = ()
+
+    def __init__(self, formula: Formula) -> None:
+        self.on, self.then_on = formula.fresh(), formula.fresh()
+
+
 def _phase(each: tuple[int, Wait | None]) -> tuple[int, ...]:
     mark, wait = each
     return (mark, *(wait or ()))
@@ -86,25 +101,22 @@ class System:
     else decides.
     """
 
-    def __init__(self, program: Program, cone: Sequence[int], meter: Meter) -> None:
-        """Builds it of the devices of a cone. Raises TooMuch and OverBudget."""
+    def __init__(self, program: Program, cone: Sequence[int], meter: Meter, let_go: Sequence[int] = ()) -> None:
+        """Builds it of the devices of a cone, and of those that are let go. Raises TooMuch and OverBudget."""
         self._meter = meter
         self.formula = Formula()
-        self.program = Program.cut(program, cone, ())
+        self.program = Program.cut(program, cone, [[device] for device in let_go])
+        cone = (*let_go, *cone)
         self._machines: dict[Hashable, LocalMachine] = {}
         self._ports: list[list[PortDrivers]] = [[] for _ in cone]
         """What feeds the ports of each device."""
         for feeds, number in zip(self.program.feeds, self.program.port_device, strict=True):
             self._ports[number].append(feeds)
         begins = [dict(enumerate(each)) for each in _begins(program, self.program, cone)]
-        self.parts = [
-            _Part(
-                self.formula,
-                self._machine(program, device),
-                [(each[number], tuple(_reading(feeds, each) for feeds in self._ports[number])) for each in begins],
-            )
-            for number, device in enumerate(cone)
-        ]
+        self.parts: list[_Part | LetGo] = [LetGo(self.formula) for _ in let_go]
+        for number, device in list(enumerate(cone))[len(let_go) :]:
+            seen = [(each[number], tuple(_reading(feeds, each) for feeds in self._ports[number])) for each in begins]
+            self.parts.append(_Part(self.formula, self._machine(program, device), seen))
         self.waiting: list[tuple[int, int]] = []
         """Of each device a literal for: it waits, now and in the next gt."""
         self._valid: list[int] = []
@@ -121,9 +133,12 @@ class System:
         self._dipped: dict[int, int] = dict.fromkeys(range(len(self.parts)), FALSE)
         self._declare_dips()
         for number, part in enumerate(self.parts):
-            self._device(number, part)
+            if isinstance(part, LetGo):
+                self.keeps([part.on], [part.then_on], ())
+            else:
+                self._device(number, part)
             for start, begin in zip(self.starts, begins, strict=True):
-                start += part.bits(begin[number])
+                start += (int(begin[number].on),) if isinstance(part, LetGo) else part.bits(begin[number])
 
     def _machine(self, program: Program, device: int) -> LocalMachine:
         """The machine of a device; one for all of a kind."""
@@ -163,7 +178,7 @@ class System:
         """What is done from outside in a step, by the devices' numbers here."""
         found = []
         for number, part in enumerate(self.parts):
-            if part.driven in model:
+            if isinstance(part, _Part) and part.driven in model:
                 bits = tuple(int(literal in model) for literal in part.now)
                 local = next(local for local in part.states if part.bits(local) == bits)
                 found.append(Action(number, part.machine.actions(local)[0]))
@@ -181,7 +196,7 @@ class System:
     def _declare_dips(self) -> None:
         """A variable for each device whose level may go there and back within a gt."""
         for number, part in enumerate(self.parts):
-            if self.program.devices[number].zero_delay or (part.machine.verbs and part.kinds):
+            if isinstance(part, LetGo) or self.program.devices[number].zero_delay or (part.verbs and part.kinds):
                 self._dipped[number] = self.fresh()
 
     def _device(self, number: int, part: _Part) -> None:
@@ -273,6 +288,8 @@ class System:
         It is of no matter what it says where one of them does not change.
         """
         devices = self.program.devices
+        if isinstance(self.parts[one], LetGo) or isinstance(self.parts[other], LetGo):
+            return self.fresh()
         if devices[one].zero_delay or (devices[other].zero_delay and not acts):
             return self.fresh()
         formula = self.formula
@@ -322,6 +339,8 @@ class System:
 
     def _ranked(self, one: int, other: int) -> int:
         mine, theirs = self.parts[one], self.parts[other]
+        assert isinstance(mine, _Part)
+        assert isinstance(theirs, _Part)
         found: dict[int, list[tuple[tuple[int, int], tuple[int, int]]]] = {TRUE: [], FALSE: [], 0: []}
         for pair in itertools.product(mine.kinds, theirs.kinds):
             (length, order_class), (their_length, their_class) = pair

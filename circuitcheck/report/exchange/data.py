@@ -143,6 +143,7 @@ def _proof(proof: Proof) -> dict[str, Any]:
         "solver": proof.solver,
         "clauses": proof.clauses,
         "shortest": proof.shortest,
+        "parts": proof.parts,
         "assumptions": list(proof.assumptions),
         "leanings": [{"assumption": each.words, "holds_without": each.holds_without} for each in proof.leanings],
         "within": proof.within,

@@ -63,6 +63,8 @@ def _covered(proof: Proof, outcome: Outcome) -> str:
         )
         how = proved if proof.complete else "a shortest trace"
         seen = f"{proof.states:,} states, and then {proof.solver}: {how}"
+        if proof.parts:
+            seen += f", of {proof.parts} part{'' if proof.parts == 1 else 's'}, whatever feeds them"
     elif proof.complete:
         seen = f"all {proof.states:,} states, the farthest {show(proof.depth)} away"
     elif proof.shortest:
