@@ -266,7 +266,7 @@ class Prover:
 
     def _of_little(self, claim: Claim) -> Decided | None:
         """The proof of a claim of what is near the devices that it names; None if there is none."""
-        meter = self._budget.part(self._limits.states // 4, "for little of the circuit")
+        meter = self.budget.part(self._limits.states // 4, "for little of the circuit")
         try:
             return proved_of_little(self.program, claim.body, self._study.assumptions, meter)
         except (*TOO_LARGE, OverBudget):
