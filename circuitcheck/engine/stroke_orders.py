@@ -40,7 +40,7 @@ from circuitcheck.model.parts.base import (
 )
 from circuitcheck.space.configuration import Configuration, Phase
 from circuitcheck.space.occupied import head_of
-from circuitcheck.space.room import neighbours
+from circuitcheck.space.room import MayStand, neighbours
 from circuitcheck.space.scene import displacement
 from circuitcheck.space.strokes import Breaks, Step
 from circuitcheck.space.wirings import Inputs
@@ -106,7 +106,8 @@ class StrokeOrders:
         found = self._known[now, acts]
         if found is None:
             return pairs
-        return frozenset(pair for pair in pairs if self._meet(simulator, found, *pair))
+        felt = self._felt(simulator, found)
+        return frozenset(pair for pair in pairs if any(by.issuperset(pair) for by in felt))
 
     def _lands(self, now: Configuration, pistons: Iterable[int]) -> Iterator[Act]:
         return (Act(piston, self._motion.land(now, piston)) for piston in pistons)
@@ -128,19 +129,25 @@ class StrokeOrders:
             if not isinstance(step, Breaks):
                 yield Act(piston, step if isinstance(step, Step) else None)
 
-    def _meet(self, simulator: SimulatorView, found: Effects, one: int, other: int) -> bool:
-        """Whether somebody is affected by both, and not only by an update that comes to nothing."""
-        mine, theirs = found.affected[one], found.affected[other]
-        return any(
-            not self._is_the_same(simulator, found, device)
-            if device in found.changed
-            else not self._ignores(simulator, device)
-            for device in mine & theirs
-        ) or any(
-            (one in by or device in mine) and (other in by or device in theirs)
-            for device in found.ears
-            if (device in found.changed or not self._ignores(simulator, device)) and (by := found.heard(device))
-        )
+    def _felt(self, simulator: SimulatorView, found: Effects) -> Iterable[frozenset[int]]:
+        """For each device to which it may matter which of several acts comes first, those acts."""
+        by: dict[int, set[int]] = {}
+        for piston, devices in found.affected.items():
+            for device in devices:
+                by.setdefault(device, set()).add(piston)
+        for device in found.ears:
+            if device in found.changed or not self._ignores(simulator, device):
+                by.setdefault(device, set()).update(found.heard(device))
+        return {
+            frozenset(acts)
+            for device, acts in by.items()
+            if len(acts) > 1
+            and not (
+                self._is_the_same(simulator, found, device)
+                if device in found.changed
+                else self._ignores(simulator, device)
+            )
+        }
 
     def _is_the_same(self, simulator: SimulatorView, found: Effects, device: int) -> bool:
         """Whether what comes of a device that reads otherwise is the same in every order.
@@ -193,11 +200,12 @@ class _Bringing:
         self._footprints = {each: motion.strokes.footprint(now, motion.home_of[each]) for each in self._steps}
         self._moves = {each: self._moved(each) for each in self._steps}
         """The places that stand otherwise in a drawing after each."""
-        self._may_stand: dict[At, tuple[Thing | None, ...]] = {}
-        """What may stand at those places: what does now, and what will."""
+        may_stand: dict[At, tuple[Thing | None, ...]] = {}
         for piston, step in self._steps.items():
             if step is not None:
-                self._may_stand |= self._things(self._moves[piston], step.after)
+                may_stand |= self._things(self._moves[piston], step.after)
+        self._may_stand = MayStand(may_stand)
+        """What may stand at those places: what does now, and what will."""
         self._contexts: dict[frozenset[int], Configuration] = {frozenset(): now}
         self._tables: dict[int, Mapping[frozenset[int], Inputs]] = {}
         self._shifting: frozenset[int] = frozenset()

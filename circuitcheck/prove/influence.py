@@ -28,7 +28,7 @@ from circuitcheck.model.drawing import BELOW, At, Thing
 from circuitcheck.space import wirings as space
 from circuitcheck.space.configuration import AT_HOME, Configuration
 from circuitcheck.space.occupied import holder
-from circuitcheck.space.room import neighbours
+from circuitcheck.space.room import MayStand, neighbours
 from circuitcheck.space.scene import HEAD, displacement
 from circuitcheck.space.water import beside_water, freed_by_each
 
@@ -202,7 +202,7 @@ class Influence:
         home = self._motion.home_of.get(device, self._motion.flow.place_of.get(device))
         return self._changes.get(device, frozenset()) | ({home} if home is not None else frozenset())
 
-    def _what_may_stand(self) -> dict[At, set[Thing | None]]:
+    def _what_may_stand(self) -> MayStand:
         """What may come to stand at the places that strokes can change: heads, what they move, and nothing."""
         things = self._motion.drawing.things
         found: dict[At, set[Thing | None]] = {}
@@ -211,7 +211,7 @@ class Influence:
             comes = {None, replace(HEAD, facing=facing), *(things[at] for at in changes if at in things)}
             for at in changes:
                 found.setdefault(at, set()).update(comes)
-        return found
+        return MayStand(found)
 
     def _fed_by(self, inputs: space.Inputs) -> set[int]:
         """All that feeds a device in a configuration."""

@@ -83,12 +83,29 @@ class Room:
         return thing.on.from_(place) if thing is not None and thing.on is not None else None
 
 
+class MayStand:
+    """What else may stand at some places; two with the same in them are equal."""
+
+    __slots__ = ("_hash", "_key", "at")
+
+    def __init__(self, at: Mapping[At, Iterable[Thing | None]]) -> None:
+        self.at = {place: tuple(dict.fromkeys(things)) for place, things in at.items()}
+        self._key = frozenset((place, frozenset(things)) for place, things in self.at.items())
+        self._hash = hash(self._key)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, MayStand) and self._key == other._key
+
+    def __hash__(self) -> int:
+        return self._hash
+
+
 class ComparingRoom(Room):
     """A room that notes the places at which something else may stand, and would change an answer that was given."""
 
-    def __init__(self, drawing: Drawing, rules: RuleSet, may_stand: Mapping[At, Iterable[Thing | None]]) -> None:
+    def __init__(self, drawing: Drawing, rules: RuleSet, may_stand: MayStand) -> None:
         super().__init__(drawing, rules)
-        self._may_stand = may_stand
+        self._may_stand = may_stand.at
         self._compares: At | None = None
         """The place at which answers are compared just now."""
         self.noted: set[At] = set()

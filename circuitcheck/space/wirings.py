@@ -24,7 +24,7 @@ from circuitcheck.space.flowing import is_source
 from circuitcheck.space.growing import Growing
 from circuitcheck.space.ports import points_straight, ports_at
 from circuitcheck.space.reach import Reach
-from circuitcheck.space.room import ComparingRoom, Room, neighbours, within_two_steps
+from circuitcheck.space.room import ComparingRoom, MayStand, Room, neighbours, within_two_steps
 from circuitcheck.space.scene import HEAD, Displaced, Displacement, Seen, displacement, scene
 from circuitcheck.space.telling import update_targets
 
@@ -65,6 +65,14 @@ class Wiring:
         return self.changed.get(device) or self.home[device]
 
 
+class LookedAt(NamedTuple):
+    """What one device reads, and the places at which something else could change that."""
+
+    device: str
+    inputs: Inputs
+    noted: frozenset[At]
+
+
 class TooMany(NamedTuple):
     """That more wirings are reached than are read, and something that is not at home in the next one."""
 
@@ -93,6 +101,7 @@ class Wirings:
         self.home = Wiring(self._read(self._at_home, dict.fromkeys((*drawing.things, *sorted(water)))))
         self._known: dict[Displacement, Wiring] = {frozenset(): self.home}
         self._parts: dict[Displacement, _Part] = {}
+        self._looked_at: dict[tuple[Displacement, At, MayStand, bool], tuple[LookedAt, ...]] = {}
 
     def wiring(self, now: Configuration) -> Wiring | TooMany:
         """The wiring of a configuration; the same object for all in which the same things are displaced."""
@@ -107,15 +116,13 @@ class Wirings:
             known = self._known[displaced] = Wiring(self.home.home, changed)
         return known
 
-    def depends_on(
-        self, now: Configuration, device: str, may_stand: Mapping[At, Iterable[Thing | None]]
-    ) -> frozenset[At]:
+    def depends_on(self, now: Configuration, device: str, may_stand: MayStand) -> frozenset[At]:
         """The places at which other things that may stand there could change what a device reads."""
         wiring = self.wiring(now)
         place = None if isinstance(wiring, TooMany) else wiring.of(device).place
         if place is None:
             return frozenset()  # it reads nothing
-        return frozenset().union(*(noted for _, _, noted in self.looked_at(now, place, may_stand)))
+        return frozenset().union(*(each.noted for each in self.looked_at(now, place, may_stand)))
 
     # Readings
 
@@ -167,15 +174,19 @@ class Wirings:
         return near | _near(run for place in near for run in here.runs_at(place))
 
     def looked_at(
-        self, now: Configuration, place: At, may_stand: Mapping[At, Iterable[Thing | None]], hearing: bool = True
-    ) -> Iterator[tuple[str, Inputs, frozenset[At]]]:
+        self, now: Configuration, place: At, may_stand: MayStand, hearing: bool = True
+    ) -> tuple[LookedAt, ...]:
         """What devices at a place read in a configuration, with the places at which other things could change that.
 
-        Without `hearing` what they hear is left out.
+        Without `hearing` what they hear is left out. It is kept: each claim on one drawing asks for the same again.
         """
-        room = ComparingRoom(self.standing(now), self.rules, may_stand)
-        for name, inputs in _Reading(room, self._shown, self._water).inputs((place,), hearing):
-            yield name, inputs, frozenset(room.noted)
+        key = (displacement(self.drawing, now), place, may_stand, hearing)
+        known = self._looked_at.get(key)
+        if known is None:
+            room = ComparingRoom(self.standing(now), self.rules, may_stand)
+            read = tuple(_Reading(room, self._shown, self._water).inputs((place,), hearing))
+            known = self._looked_at[key] = tuple(LookedAt(*each, frozenset(room.noted)) for each in read)
+        return known
 
     def power_looked_at(self, now: Configuration, place: At) -> tuple[Mapping[str, Drivers], frozenset[At]]:
         """What feeds the ports of the part at a place in a configuration, and the places that were looked at for it."""
