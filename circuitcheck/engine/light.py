@@ -34,15 +34,17 @@ def levels_along(path: LightPath, first: int, rules: RuleSet, lit: Lit) -> Itera
     """The level in each block that a path passes, one by one, if its source gives `first` in full sun (rule G2)."""
     level = first
     for layer in path.layers:
-        thing = layer.thing if stands(layer, lit) else "aside" if layer.aside else "air"
+        thing = standing(layer, lit) or ("aside" if layer.aside else "air")
         for _ in range(layer.number):
             level = max(level - taken(thing, level, path.source == SKY, rules), 0)
             yield thing, level
 
 
-def stands(layer: Layer, lit: Lit) -> bool:
-    """Whether a layer is there; where it is not, there is air."""
-    return layer.when is None or lit(layer.when.part) is layer.when.on
+def standing(layer: Layer, lit: Lit) -> str:
+    """What is there of a layer; nothing where there is air."""
+    if layer.when is None or lit(layer.when.part) is layer.when.on:
+        return layer.thing
+    return next((each.thing for each in layer.others if lit(each.when.part) is each.when.on), "")
 
 
 def given_by(source: str, shines: Mapping[str, int], lit: Lit) -> int:
@@ -63,9 +65,10 @@ def held_back(place: Place, lit: Lit) -> HeldBack:
     """Whether the block right above the cell holds light back; every path to a place ends in that block (rule X2)."""
     path = place.paths[0]
     last = path.layers[-1] if path.layers else None
-    if last is None or last.thing not in HOLDS_BACK or not stands(last, lit):
+    thing = "" if last is None else standing(last, lit)
+    if last is None or thing not in HOLDS_BACK:
         return HeldBack.NOT
-    return HeldBack.SHALLOW if last.full and not lit(last.full) else HeldBack.FULLY
+    return HeldBack.SHALLOW if thing == "water" and last.full and not lit(last.full) else HeldBack.FULLY
 
 
 def can_be(lit: Mapping[str, bool]) -> bool:

@@ -60,6 +60,13 @@ FULL = ".full"
 """What is on while water at a place is of level 8, a source or falling: the name of that water's part, and this."""
 
 
+class Otherwise(NamedTuple):
+    """What is at a place while a part is on or off, and nothing else is."""
+
+    thing: str
+    when: Condition
+
+
 class Layer(NamedTuple):
     """Some blocks of one thing, one behind the other; there only while a part is on or off, if so conditioned."""
 
@@ -68,6 +75,8 @@ class Layer(NamedTuple):
     when: Condition | None = None
     aside: bool = False
     """Whether it is passed to the side: then so is the air that is there while it is not."""
+    others: tuple[Otherwise, ...] = ()
+    """What else may be there while the thing itself is not: the head of a piston."""
     full: str = ""
     """Of water that flows right above a cell: what is on while it is of level 8, where that matters (rule Z9)."""
 
@@ -94,6 +103,7 @@ class Place(NamedTuple):
         """The parts whose levels have a say in its light, or in what stands there."""
         named = [path.source for path in self.paths if path.source not in (SKY, STANDING_LIGHT)]
         named += [layer.when.part for path in self.paths for layer in path.layers if layer.when is not None]
+        named += [each.when.part for path in self.paths for layer in path.layers for each in layer.others]
         named += [layer.full for path in self.paths for layer in path.layers if layer.full]
         return tuple(dict.fromkeys(named))
 

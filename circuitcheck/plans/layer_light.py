@@ -10,7 +10,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.light import FULL_SUN, MOONLIGHT
 from circuitcheck.space.light import Lighting, shining
-from circuitcheck.space.pushed_light import moved
+from circuitcheck.space.pushed_light import heads, moved
 from circuitcheck.space.room import Room
 
 Levels = dict[At, int]
@@ -18,7 +18,7 @@ Levels = dict[At, int]
 
 def lighting_of(circuit: Circuit, drawing: Drawing, on: frozenset[str]) -> Lighting:
     """The light in a drawing while some parts are on."""
-    return Lighting(Room(drawing, circuit.rules), on.__contains__, moved(drawing, circuit))
+    return Lighting(Room(drawing, circuit.rules), on.__contains__, [*moved(drawing, circuit), *heads(drawing, circuit)])
 
 
 def levels_of(circuit: Circuit, drawing: Drawing, on: frozenset[str]) -> tuple[Levels, Levels]:

@@ -12,10 +12,10 @@ from typing import NamedTuple
 
 from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
 from circuitcheck.model.drawing import ABOVE, BELOW, At, said
-from circuitcheck.model.light import FULL, NO_SKY, SKY, STANDING_LIGHT, Layer, LightPath, Place
+from circuitcheck.model.light import FULL, NO_SKY, SKY, STANDING_LIGHT, Condition, Layer, LightPath, Place
 from circuitcheck.model.parts.cells import SPREADING, Cell, fading, taking
 from circuitcheck.space.growing import Growing
-from circuitcheck.space.light import Flood, Flowing, Lighting, Moved, shining
+from circuitcheck.space.light import Flood, Flowing, Head, Lighting, Moved, shining
 from circuitcheck.space.room import Room
 
 MOST_COMING = 6
@@ -33,7 +33,11 @@ class Lit(NamedTuple):
 
 
 def lit_places(
-    room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Moved], water: Flowing, every_light: bool = False
+    room: Room,
+    cells: Sequence[tuple[At, Cell]],
+    moved: Sequence[Moved | Head],
+    water: Flowing,
+    every_light: bool = False,
 ) -> Lit:
     """The light on cells: those on which it falls alike, from the same paths, share a place.
 
@@ -43,10 +47,8 @@ def lit_places(
     if not cells:
         return Lit((), {})
     least = {ABOVE.from_(place): 1 if every_light else _least_that_matters(room, cell) for place, cell in cells}
+    moved = _to_try(room, moved, water, least)
     coming = _parts_of(room, moved)
-    if len(coming) > MOST_COMING:
-        moved = list(_that_matter(room, moved, water, least))
-        coming = _parts_of(room, moved)
     if len(coming) > MOST_COMING:
         message = f"things come and go with {len(coming)} parts, and the program follows {MOST_COMING} at most"
         return Lit((), {}, (error("CKT602", room.drawing.span, message, "let some of them be there all the time"),))
@@ -63,8 +65,19 @@ def lit_places(
     return _shared(room, cells, {place: tuple(found) for place, found in paths.items()})
 
 
-def with_a_say(room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Moved], water: Flowing) -> list[Moved]:
-    """The moved blocks that light at a cell, or what holds it back there, may depend on."""
+def _to_try(room: Room, moved: Sequence[Moved | Head], water: Flowing, least: Mapping[At, int]) -> list[Moved | Head]:
+    """What is tried at each of its places: of heads, and where there is much else, only what may matter to a cell."""
+    many = len(_parts_of(room, moved)) > MOST_COMING
+    if not many and not any(isinstance(each, Head) for each in moved):
+        return list(moved)
+    matter = set(_that_matter(room, moved, water, least))
+    return [each for each in moved if each in matter or not (many or isinstance(each, Head))]
+
+
+def with_a_say(
+    room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Moved | Head], water: Flowing
+) -> list[Moved | Head]:
+    """What is moved, or comes out as a head, that light at a cell, or what holds it back there, may depend on."""
     return list(_that_matter(room, moved, water, {ABOVE.from_(place): 1 for place, _ in cells}))
 
 
@@ -75,13 +88,15 @@ def _may_be_full(path: LightPath, water: str) -> LightPath:
     return path._replace(layers=(*path.layers[:-1], path.layers[-1]._replace(full=f"{water}{FULL}")))
 
 
-def _parts_of(room: Room, moved: Sequence[Moved]) -> list[str]:
+def _parts_of(room: Room, moved: Sequence[Moved | Head]) -> list[str]:
     """The parts that things come and go with."""
     return list(dict.fromkeys([*_coming(room), *(each.part for each in moved)]))
 
 
-def _that_matter(room: Room, moved: Sequence[Moved], water: Flowing, least: Mapping[At, int]) -> Iterator[Moved]:
-    """The moved blocks that may matter to a cell: light that passes where they stand may be the brightest there.
+def _that_matter(
+    room: Room, moved: Sequence[Moved | Head], water: Flowing, least: Mapping[At, int]
+) -> Iterator[Moved | Head]:
+    """The moved blocks and heads that may matter to a cell: light passing where they come may be the brightest there.
 
     It is not if it is below what decides anything, or if as much comes from the sky by another way even when all is at
     its darkest. As light is followed where all is at its brightest, no two blocks can matter only together.
@@ -90,7 +105,7 @@ def _that_matter(room: Room, moved: Sequence[Moved], water: Flowing, least: Mapp
     always, sky = darkest.from_sky(), brightest.from_sky()
     shone = [brightest.from_places({place: level}) for place, level in shining(room)]
     for each in moved:
-        places = (each.home, each.out)
+        places = each.places
         if not least.keys().isdisjoint(places):
             yield each  # right above a cell it holds light back, however dark it is there
             continue
@@ -189,8 +204,12 @@ def words(source: str, layers: Iterable[Layer]) -> str:
 
 def _layer(layer: Layer) -> str:
     number = f"{layer.number} " if layer.number > 1 else ""
-    when = f" when {layer.when.part}{'' if layer.when.on else ' off'}" if layer.when is not None else ""
-    return f"{number}{layer.thing}{when}"
+    others = "".join(f" or {each.thing}{_when(each.when)}" for each in layer.others)
+    return f"{number}{layer.thing}{_when(layer.when)}{others}"
+
+
+def _when(when: Condition | None) -> str:
+    return "" if when is None else f" when {when.part}{'' if when.on else ' off'}"
 
 
 def _too_many(room: Room, above: At) -> Lit:

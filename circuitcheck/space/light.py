@@ -11,12 +11,13 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from circuitcheck.model.drawing import ABOVE, BELOW, At, Direction, Thing
-from circuitcheck.model.light import CLEAR, FULL_SUN, STANDING, Condition, Layer, taken
+from circuitcheck.model.light import CLEAR, FULL_SUN, STANDING, Condition, Layer, Otherwise, taken
 from circuitcheck.space.room import Room
 
 Lit = Callable[[str], bool]
 """Whether a part, by its name, is on."""
-OPEN = "air"
+OPEN, HEAD = "air", "solid"
+"""As which things light meets open places, and the head of a piston (rule M4)."""
 
 
 class Flood(NamedTuple):
@@ -44,15 +45,33 @@ class Moved(NamedTuple):
     out: At
     part: str
 
+    @property
+    def places(self) -> tuple[At, ...]:
+        """The places that it changes."""
+        return (self.home, self.out)
+
+
+class Head(NamedTuple):
+    """The head of a piston: the place that it comes to, and the part that is on while it is there."""
+
+    place: At
+    part: str
+
+    @property
+    def places(self) -> tuple[At, ...]:
+        """The place that it changes."""
+        return (self.place,)
+
 
 class Lighting:
     """The light in one drawing while the things that come and go are there or not as `lit` says of their parts."""
 
-    def __init__(self, room: Room, lit: Lit, moved: Iterable[Moved] = (), water: Flowing | None = None) -> None:
+    def __init__(self, room: Room, lit: Lit, moved: Iterable[Moved | Head] = (), water: Flowing | None = None) -> None:
         self._room = room
         self._meets: dict[At, str] = {}
         self._half: dict[At, Direction] = {}
         self._when: dict[At, tuple[str, Condition]] = {}
+        self._heads: dict[At, Otherwise] = {}
         for place, thing in room.drawing.things.items():
             light = thing.block_type.light
             if thing.when is not None:
@@ -66,12 +85,14 @@ class Lighting:
             self._meets.pop(place, None)
             if lit(name):
                 self._meets[place] = "water"
-        for each in moved:
+        for each in (block for block in moved if isinstance(block, Moved)):
             light = self._meets.get(each.home, OPEN)
             self._when[each.home] = (light, Condition(each.part, False))
             self._when[each.out] = (light, Condition(each.part, True))
             if lit(each.part):
                 self._meets[each.out] = self._meets.pop(each.home, OPEN)
+        for head in (each for each in moved if isinstance(each, Head)):
+            self._come_out(head, lit(head.part))
         layers, rows, columns = room.drawing.size
         self._outer = (layers + 1, rows + 1, columns + 1)
         """The last layer, row and column that are looked at: one of open air all around."""
@@ -81,11 +102,21 @@ class Lighting:
         self._takes = {place: taken(light, FULL_SUN, False, room.rules) for place, light in things}
         """What each place takes that is not clear; of a half block only the full face stops light."""
 
+    def _come_out(self, head: Head, out: bool) -> None:
+        """A head may be where something else is while it is home (rule M4)."""
+        self._heads[head.place] = Otherwise(HEAD, Condition(head.part, True))
+        if head.place not in self._when:
+            light = self._meets.get(head.place, OPEN)
+            known = (HEAD, Condition(head.part, True)) if light in CLEAR else (light, Condition(head.part, False))
+            self._when[head.place] = known
+        if out:
+            self._meets[head.place] = HEAD
+
     @classmethod
-    def bounds(cls, room: Room, moved: Sequence[Moved], water: Flowing) -> tuple[Lighting, Lighting]:
+    def bounds(cls, room: Room, moved: Sequence[Moved | Head], water: Flowing) -> tuple[Lighting, Lighting]:
         """The darkest that a drawing can be, whatever comes and goes, and the brightest."""
         coming = {place for place, thing in room.drawing.things.items() if thing.when is not None}
-        ways = {place for each in moved for place in (each.home, each.out)}
+        ways = {place for each in moved for place in each.places}
         darkest, brightest = cls(room, lambda part: False), cls(room, lambda part: False)
         for place in coming:
             darkest._takes[place] = taken(room.drawing.things[place].block_type.light, FULL_SUN, False, room.rules)
@@ -179,7 +210,9 @@ class Lighting:
         light, when = self._when.get(here, (self.meets(here), None))
         if when is None and (light in CLEAR or here in self._half):
             return Layer(1, "aside" if aside else "air")
-        return Layer(1, light, when, aside and when is not None)
+        head = self._heads.get(here)
+        others = () if head is None or head == (light, when) else (head,)
+        return Layer(1, light, when, aside and when is not None, others)
 
 
 STEPS = tuple((direction, direction.value) for direction in Direction)

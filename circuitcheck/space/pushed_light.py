@@ -7,30 +7,43 @@ from collections.abc import Iterator
 from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing
-from circuitcheck.space.light import Moved
+from circuitcheck.space.light import Head, Moved
 from circuitcheck.space.strokes import FirstStroke, Strokes
 
 
 def moved(drawing: Drawing, circuit: Circuit) -> list[Moved]:
-    """The blocks right before the pistons of a drawing, for its light."""
+    """The blocks that the pistons of a drawing move, for its light: of a row, the place that it leaves, and its end."""
     found = []
     for stroke in Strokes(drawing, circuit.rules).one_at_a_time():
         piston = drawing.name(stroke.piston)
         # Of a stuck piston there is no more than the piston itself.
         name = f"{piston}.block" if f"{piston}.block" in circuit.by_name else piston
-        if _is_block(drawing, stroke) and name in circuit.by_name:
-            found.append(Moved(stroke.head, _out(stroke), name))
+        if is_lit(drawing, stroke) and name in circuit.by_name:
+            found.append(Moved(stroke.head, _end(stroke), name))
     return found
 
 
-def _out(stroke: FirstStroke) -> At:
-    """The place that what is right before a piston comes to."""
-    return dict(stroke.moves)[stroke.head]
+def heads(drawing: Drawing, circuit: Circuit) -> Iterator[Head]:
+    """The heads of the pistons of a drawing, for its light: to that each is a solid block (rule M4)."""
+    for stroke in Strokes(drawing, circuit.rules).one_at_a_time():
+        yield Head(stroke.head, drawing.name(stroke.piston))
 
 
-def _is_block(drawing: Drawing, stroke: FirstStroke) -> bool:
-    """Whether a piston moves something whose light is that of a block, and not that of a part that faces some way."""
-    return bool(stroke.moves) and drawing.things[stroke.head].facing is None
+def _end(stroke: FirstStroke) -> At:
+    """The place that the farthest thing that a piston moves comes to."""
+    left = {home for home, _ in stroke.moves}
+    return next(place for _, place in stroke.moves if place not in left)
+
+
+def is_lit(drawing: Drawing, stroke: FirstStroke) -> bool:
+    """Whether light follows what a piston moves: blocks, and of a row only one that goes and stays as one.
+
+    That is a row of things that are alike to light, before a piston that pulls none of them back.
+    """
+    things = [drawing.things[home] for home, _ in stroke.moves]
+    alike = len({thing.block_type.light for thing in things}) == 1
+    stays = len(things) == 1 or "sticky" not in drawing.things[stroke.piston].flags
+    return alike and stays and all(thing.facing is None for thing in things)
 
 
 def not_lit(drawing: Drawing, circuit: Circuit) -> Iterator[tuple[Moved, Diagnostic]]:

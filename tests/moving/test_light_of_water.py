@@ -17,6 +17,7 @@ from circuitcheck.cli import main
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom, Test
+from circuitcheck.verify import FileReport, verify_text
 
 OLDER = 80 / 32768
 BED = """language 1
@@ -147,6 +148,111 @@ def test_the_light_is_reported_for_water_that_is_full_and_water_that_is_not() ->
         next(met for met in setup.met if met.demand.rule == "X2") for setup in place_of(bed("off", "newest")).setups
     ]
     assert [met.so[0] for met in fades] == [full for _, full in above]
+
+
+ROOFED = """
+  layer 1
+    SSSSSSS
+    SSScSSS
+    SSSSSSS
+  end
+  layer 2
+    SSSSSSS
+    SS{before}.SSS
+    SSSSSSS
+  end
+  layer 3
+    .......
+    ...pS..
+    .......
+  end
+  layer 4
+    .......
+    ....i..
+    .......
+  end
+end
+"""
+"""Turf at the bottom of a hole, which the head of a paddle comes down to."""
+
+
+def roofed(paddle: str, before: str = "S") -> Circuit:
+    text = BED.partition("drawing")[0] + "drawing" + ROOFED
+    loaded = load_text(text.format(paddle=paddle, rules="older", before=before))
+    assert loaded.diagnostics == ()
+    return loaded.studies[0].circuit
+
+
+def test_a_head_that_comes_right_above_turf_holds_light_back_as_a_solid_block_does() -> None:
+    """M4, X2: in the dark below it the turf fades; below the piston that is home, with air between, it does not."""
+    found = respond(roofed("on"), "night", Atom("turf", Test.FALLS))
+    assert found.exact
+    for time in (1, 100, 1_000):
+        assert found.distribution.within(time) == pytest.approx(stats.geom.cdf(time, OLDER), abs=1e-9)
+    assert respond(roofed("off"), "night", Atom("turf", Test.FALLS)).never
+
+
+def test_the_light_is_reported_for_a_head_that_is_there_and_one_that_is_not() -> None:
+    """The piston itself shuts the hole from above, so that nothing but what is left of the sky comes in."""
+    found = {dict(setup.parts)["paddle"]: setup.met[0].held_back for setup in place_of(roofed("off")).setups}
+    assert found == {False: False, True: True}
+
+
+def test_where_a_head_takes_water_away_it_is_there_in_place_of_the_water() -> None:
+    """M4, Z7: a paddle cuts water above the turf with its head; either holds light back, and both never stand there."""
+    (place,) = budgets(roofed("off", before="~"))
+    (path, *_) = place.place.paths
+    above = path.layers[-1]
+    assert (above.thing, above.when) == ("water", ("water_2_2_4", True))
+    assert above.others == (("solid", ("paddle", True)),)
+    assert not respond(roofed("on", before="~"), "day", Atom("turf", Test.FALLS)).never
+
+
+ROW = """
+  layer 1
+    SSSSSSSS
+    SSSSScSS
+    SSSSSSSS
+  end
+  layer 2
+    SSSSSSSS
+    aPBB..SS
+    SSSSSSSS
+  end
+  layer 3
+    SSSSSSSS
+    SSSS.SSS
+    SSSSSSSS
+  end
+end
+"""
+"""A row of two before a piston; light comes down at its end, and from there to the side above the turf."""
+
+
+def text_of_row(sticky: str = "") -> str:
+    legend = BED.partition("drawing")[0].replace(
+        "  i ", f"  P  piston  facing east {sticky} named ram\n  B  block\n  i "
+    )
+    legend = legend.replace("  p  piston  facing below  starts {paddle}  named paddle\n", "")
+    legend = legend.replace("  i  lever   starts {paddle}  named rope", "  a  lever   on below  named rope")
+    return legend.format(rules="older") + "drawing" + ROW
+
+
+def rowed(sticky: str = "") -> FileReport:
+    return verify_text(text_of_row(sticky))
+
+
+def test_a_row_that_a_plain_piston_pushes_shuts_the_light_out_at_its_end() -> None:
+    """M1, M4, G3: the end of the row comes to the place below the hole through which the light comes."""
+    (study,) = load_text(text_of_row()).studies
+    found = {dict(each.parts).get("ram.block"): each.light[0] for each in place_of(study.circuit).setups}
+    assert found == {False: 14, True: 0}
+
+
+def test_a_row_that_a_sticky_piston_pulls_apart_is_reported_where_cells_stand() -> None:
+    """V5: after the first stroke one of the two comes back, and the other one does not."""
+    assert [each.part for each in rowed("sticky").findings if each.rule == "V5"] == ["ram"]
+    assert [each.part for each in rowed().findings if each.rule == "V5"] == []
 
 
 def place_of(circuit: Circuit) -> PlaceLight:

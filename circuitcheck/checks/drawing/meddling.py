@@ -15,6 +15,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing, said
 from circuitcheck.space.circuit import read
 from circuitcheck.space.configuration import AT_HOME, Configuration, Stroke
+from circuitcheck.space.pushed_light import is_lit
 from circuitcheck.space.refusals import refusal
 from circuitcheck.space.scene import displacement, scene
 from circuitcheck.space.strokes import Blocked, Breaks, Step, Strokes
@@ -35,6 +36,7 @@ def meddling_findings(circuit: Circuit, drawing: Drawing) -> Iterator[Finding]:
             elif isinstance(step, Step):
                 yield from _moved_parts(drawing, piston, step)
         yield from _flowing(circuit, drawing)
+        yield from _rows_in_light(circuit, drawing, strokes)
     else:
         yield from _not_followed(circuit, drawing, strokes)
 
@@ -53,6 +55,18 @@ def _moved_parts(drawing: Drawing, piston: At, step: Step) -> Iterator[Finding]:
             name, span = drawing.name(piston), drawing.spans.get(piston, NOWHERE)
             message = f"the piston '{name}' moves {thing.one}: its light is read at home"
             yield Finding("V5", name, span, message, "leave it where it is, or silence this if it is meant")
+
+
+def _rows_in_light(circuit: Circuit, drawing: Drawing, strokes: Strokes) -> Iterator[Finding]:
+    """Rows that light on cells does not follow, as they come apart, or are not alike to light."""
+    if not any(part.cell is not None for part in circuit.parts):
+        return
+    for stroke in strokes.one_at_a_time():
+        blocks = [drawing.things[home] for home, _ in stroke.moves if not drawing.things[home].is_part]
+        if len(stroke.moves) > 1 and blocks and not is_lit(drawing, stroke):
+            name, span = drawing.name(stroke.piston), drawing.spans.get(stroke.piston, NOWHERE)
+            message = f"the piston '{name}' moves a row of {len(stroke.moves)}: light on cells is read with it at home"
+            yield Finding("V5", name, span, message, "leave one block before it, or silence this if it is meant")
 
 
 def _not_followed(circuit: Circuit, drawing: Drawing, strokes: Strokes) -> Iterator[Finding]:
