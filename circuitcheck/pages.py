@@ -78,7 +78,7 @@ def contents(studies: Sequence[Study]) -> Contents:
 
 
 def _claimed(studies: Sequence[Study]) -> list[tuple[Circuit, str, Atom]]:
-    """Each response that a file claims, once."""
+    """Each response that a file claims, once, as it is in the file's own days."""
     found: dict[tuple[str, str, Atom], tuple[Circuit, str, Atom]] = {}
     for study in studies:
         for claim in study.claims:

@@ -18,7 +18,7 @@ from circuitcheck.checks.outcome import FAILING, OPEN, Outcome
 from circuitcheck.commands import common, printing
 from circuitcheck.diagnostics import NOWHERE, did_you_mean
 from circuitcheck.examine import Opened
-from circuitcheck.judging.responses import judged
+from circuitcheck.judging.responses import in_time, judged
 from circuitcheck.model.claims import Atom, Test, Timely
 from circuitcheck.model.light import PHASES
 from circuitcheck.report.curve import curve_svg
@@ -161,7 +161,9 @@ def _verdicts(opened: Opened, found: Sequence[Response]) -> list[Outcome]:
     verdicts = []
     for claim in study.claims:
         body = claim.body
-        if isinstance(body, Timely):
+        if isinstance(body, Timely) and body.days:
+            verdicts.append(in_time(claim, study.circuit))
+        elif isinstance(body, Timely):
             response = known[body.phase, body.edge.name, body.edge.test]
             verdicts.append(judged(claim, body, response, study.circuit))
     return verdicts

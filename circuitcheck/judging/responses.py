@@ -12,7 +12,7 @@ from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.checks.sensing import changes, hindrance, rows
 from circuitcheck.engine.start import OpenStart
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import Atom, Claim, Test, TimeBound, Timely
+from circuitcheck.model.claims import ABRUPT, Atom, Claim, Test, TimeBound, Timely
 from circuitcheck.model.duration import in_seconds
 from circuitcheck.model.unsure import reached
 
@@ -27,8 +27,11 @@ def in_time(claim: Claim, circuit: Circuit) -> Outcome:
     body = claim.body
     assert isinstance(body, Timely)
     _flow_decides(circuit)
+    case = body.days or "fair"
+    if body.days == ABRUPT:
+        circuit, case = replace(circuit, cycle=circuit.cycle.at_once()), "fair"
     try:
-        found = respond(circuit, body.phase, body.edge)
+        found = respond(circuit, body.phase, body.edge, case)
     except OpenStart as many:
         return Outcome(claim.title, claim.span, Verdict.UNDECIDED, detail=str(many))
     except TooLarge as large:

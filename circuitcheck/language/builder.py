@@ -218,14 +218,18 @@ class Builder(DrawnBuilder):
         return tree.ClaimLine(self.word(quantifier), self.text(title), judged, each, body)
 
     def response_claim(self, children: Children) -> tree.ResponseLine:
-        response, title, judged, _of, phase, _to, target, edge, *bounds = children
+        response, title, judged, _of, phase, _to, target, edge, days, *bounds = children
         word = self.word(response)
         said = f"response of {phase} to {target}" + (f" {edge.text}" if edge else "")
+        said += f" when {days.text}" if days else ""
         named = self.text(title) if title is not None else tree.Word(said, word.span)
-        return tree.ResponseLine(word, named, judged, self.word(phase), self.word(target), edge, tuple(bounds))
+        return tree.ResponseLine(word, named, judged, self.word(phase), self.word(target), edge, days, tuple(bounds))
 
     def edge_test(self, children: Children) -> tree.Word:
         return self.word(children[0])
+
+    def on_days(self, children: Children) -> tree.Word:
+        return self.word(children[1])
 
     def median_bound(self, children: Children) -> tree.TimeBound:
         return tree.TimeBound("median", None, children[-1], self.span(children[0]))

@@ -184,13 +184,17 @@ class ClaimReader:
         if not before and not any(cells_of(self._circuit.parts)):
             hint = "add a sensor, or claim how long it takes with 'always'"
             self._fail("CKT409", line.response.span, "nothing in this circuit changes at random", hint)
+        days = line.days.text if line.days is not None else ""
+        if line.days is not None and days not in model.DAYS:
+            hint = did_you_mean(days, model.DAYS) or f"they can be {', '.join(model.DAYS)}"
+            self._fail("CKT410", line.days.span, f"no days are called '{days}'", hint)
         signal = self._signal(line.target)
         test = model.Test(line.edge.text if line.edge is not None else "rises")
         bounds = tuple(time_bound(bound, self._amounts, self._mistakes) for bound in line.bounds)
         failing, skipped = self._failing(line.judged), self._skipped(line.judged)
         if signal is None or len(self._mistakes) > before:
             return []
-        body = model.Timely(phase, model.Atom(signal, test, 0, line.target.span), bounds)
+        body = model.Timely(phase, model.Atom(signal, test, 0, line.target.span), bounds, days)
         words = self._words(line.response.span)
         return [model.Claim(line.title.text, body, line.title.span, words, failing, skipped)]
 

@@ -211,7 +211,7 @@ class TimeBound(NamedTuple):
 
 
 class ResponseLine(NamedTuple):
-    """`response of night to dark: median at most 3s`."""
+    """`response of night to dark: median at most 3s`; `when wet` before the colon gives `days`."""
 
     response: Word
     title: Word
@@ -219,6 +219,7 @@ class ResponseLine(NamedTuple):
     phase: Word
     target: Word
     edge: Word | None
+    days: Word | None
     bounds: tuple[TimeBound, ...]
 
 

@@ -202,12 +202,20 @@ class TimeBound(NamedTuple):
     words: str = ""
 
 
+ABRUPT = "abrupt"
+"""Days without dusk and dawn: their time is given to the night and the day."""
+DAYS = ("wet", "stormy", ABRUPT)
+"""What days a response may be claimed of, instead of the file's own in fair weather."""
+
+
 class Timely(NamedTuple):
     """From the beginning of a phase of the day to an edge of a signal it takes no longer than this, by chance."""
 
     phase: str
     edge: Atom
     bounds: tuple[TimeBound, ...]
+    days: str = ""
+    """One of `DAYS`, or nothing for the file's own in fair weather."""
 
 
 Watched = Invariant | Response | Until | Steady | Relation | Lengths | Delay

@@ -141,6 +141,10 @@ class Cycle(NamedTuple):
         """The length of one cycle."""
         return self.day + self.dusk + self.night + self.dawn
 
+    def at_once(self) -> Cycle:
+        """The same without dusk and dawn: their time is given to the night and the day."""
+        return self._replace(day=self.day + self.dawn, dusk=0, night=self.night + self.dusk, dawn=0)
+
     def length(self, phase: str) -> int:
         """The length of one phase."""
         return {"day": self.day, "dusk": self.dusk, "night": self.night, "dawn": self.dawn}[phase]

@@ -63,7 +63,8 @@ def body(claimed: model.Body) -> str:
         return _for_ever(claimed)
     if isinstance(claimed, model.Timely):
         bounds = ", ".join(bound.words for bound in claimed.bounds)
-        return f"response of {claimed.phase} to {condition(claimed.edge)}: {bounds}"
+        days = f" when {claimed.days}" if claimed.days else ""
+        return f"response of {claimed.phase} to {condition(claimed.edge)}{days}: {bounds}"
     word = "races" if isinstance(claimed, model.Unraced) else "burnt"
     first = claimed.names[0]
     return f"{first if len(claimed.names) == 1 else first.rpartition('.')[0] + '.*'} {word}"

@@ -14,7 +14,7 @@ from typing import NamedTuple
 from circuitcheck.model.block_type import Gives, Reads
 from circuitcheck.model.drawing import ABOVE, AROUND, BELOW, At, Direction, Thing
 from circuitcheck.space.dust import Dusts
-from circuitcheck.space.room import Room, neighbours
+from circuitcheck.space.room import Answers, Room, neighbours
 
 
 class Sources(NamedTuple):
@@ -37,22 +37,22 @@ class DriverLookup:
     def __init__(self, room: Room, dusts: Dusts) -> None:
         self._room = room
         self._dusts = dusts
-        self._blocks: dict[At, Sources] = {}
-        self._strong: dict[At, tuple[At, ...]] = {}
-        self._lit: dict[frozenset[At], bool] = {}
+        self._blocks: Answers[At, Sources] = room.answers()
+        self._strong: Answers[At, tuple[At, ...]] = room.answers()
+        self._lit: Answers[frozenset[At], bool] = room.answers()
 
     def into_block(self, block: At) -> Sources:
         """What powers a solid block: strongly the parts, weakly the dust (rules P4, W4 to W7)."""
         known = self._blocks.get(block)
         if known is None:
-            known = self._blocks[block] = Sources(self.strongly(block), tuple(self._weakly(block)))
+            known = self._blocks.keep(Sources(self.strongly(block), tuple(self._weakly(block))), block)
         return known
 
     def strongly(self, block: At) -> tuple[At, ...]:
         """The parts that power a solid block."""
         known = self._strong.get(block)
         if known is None:
-            known = self._strong[block] = tuple(self._strongly(block))
+            known = self._strong.keep(tuple(self._strongly(block)), block)
         return known
 
     def _strongly(self, block: At) -> Iterable[At]:
@@ -113,7 +113,7 @@ class DriverLookup:
         run = self._dusts.whole_run(dust)
         known = self._lit.get(run)
         if known is None:
-            known = self._lit[run] = any(map(self.into_dust, run))
+            known = self._lit.keep(any(map(self.into_dust, run)), run)
         return known
 
     def into_lamp(self, place: At) -> Sources:

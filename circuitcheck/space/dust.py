@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from circuitcheck.model.drawing import ABOVE, AROUND, BELOW, At, Direction
 from circuitcheck.model.rules import CARRIES
-from circuitcheck.space.room import Room
+from circuitcheck.space.room import Answers, Room
 
 AXES = (frozenset(AROUND[::2]), frozenset(AROUND[1::2]))
 
@@ -25,16 +25,16 @@ class Dusts:
 
     def __init__(self, room: Room) -> None:
         self._room = room
-        self._joins: dict[At, tuple[Join, ...]] = {}
-        self._points: dict[At, frozenset[Direction]] = {}
-        self._runs: dict[At, frozenset[At]] = {}
+        self._joins: Answers[At, tuple[Join, ...]] = room.answers()
+        self._points: Answers[At, frozenset[Direction]] = room.answers()
+        self._runs: Answers[At, frozenset[At]] = room.answers()
 
     def joins(self, here: At) -> tuple[Join, ...]:
         """The dust that dust at a place is joined to (rule W2)."""
         known = self._joins.get(here)
         if known is None:
             found = [self._join(here, direction) for direction in AROUND]
-            known = self._joins[here] = tuple(join for joins in found for join in joins)
+            known = self._joins.keep(tuple(join for joins in found for join in joins), here)
         return known
 
     def _join(self, here: At, direction: Direction) -> list[Join]:
@@ -57,7 +57,7 @@ class Dusts:
         if known is None:
             joined = {join.direction for join in self.joins(here)}
             joined |= {direction for direction in AROUND if self._room.joins_dust(direction.from_(here), direction)}
-            known = self._points[here] = self._pointing(here, frozenset(joined))
+            known = self._points.keep(self._pointing(here, frozenset(joined)), here)
         return known
 
     def _pointing(self, here: At, joined: frozenset[Direction]) -> frozenset[Direction]:
@@ -94,5 +94,4 @@ class Dusts:
                     queue.append(join.other)
         run = frozenset(found)
         # A join is one from both sides, so that the run is the same from each of its places.
-        self._runs |= dict.fromkeys(run, run)
-        return run
+        return self._runs.keep(run, *run)

@@ -4,21 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from circuitcheck.model.drawing import At, Drawing
+from circuitcheck.model.drawing import At
 from circuitcheck.model.rules import CARRIES
 from circuitcheck.space.drivers import DriverLookup, Sources
 from circuitcheck.space.dust import Dusts
+from circuitcheck.space.room import Answers, Room
 
 
 class Reach:
     """Answers for one drawing; what has been computed is kept."""
 
-    def __init__(self, drawing: Drawing, dusts: Dusts, giving: DriverLookup) -> None:
-        self._drawing = drawing
+    def __init__(self, room: Room, dusts: Dusts, giving: DriverLookup) -> None:
+        self._drawing = room.drawing
         self._dusts = dusts
         self._giving = giving
-        self._known: dict[At, dict[str, int]] = {}
-        self._lit: dict[At, list[str]] = {}
+        self._known: Answers[At, dict[str, int]] = room.answers()
+        self._lit: Answers[At, list[str]] = room.answers()
 
     def dust(self, place: At) -> dict[str, int]:
         """The parts whose power reaches dust at a place, by name, with the levels lost on the way."""
@@ -28,7 +29,7 @@ class Reach:
             lit = self._giving.lights_run_of(place)
             reached = self._dusts.reached_from(place).items() if lit else ()
             found = strongest(*(dict.fromkeys(self.lit_by(dust), lost) for dust, lost in reached))
-            known = self._known[place] = dict(sorted(found.items()))
+            known = self._known.keep(dict(sorted(found.items())), place)
         return known
 
     def into(self, sources: Sources) -> dict[str, int]:
@@ -44,7 +45,7 @@ class Reach:
         if known is None:
             lit = self._giving.into_dust(dust)
             strong = (part for block in lit.blocks for part in self._giving.strongly(block))
-            known = self._lit[dust] = [self._drawing.name(part) for part in (*lit.parts, *strong)]
+            known = self._lit.keep([self._drawing.name(part) for part in (*lit.parts, *strong)], dust)
         return known
 
 

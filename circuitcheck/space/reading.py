@@ -64,7 +64,7 @@ class _Reading:
         self._giving = DriverLookup(self._room, self._dusts)
         self._hearing = Hearing(self._room)
         self._growing = Growing(self._room)
-        self._reach = Reach(drawing, self._dusts, self._giving)
+        self._reach = Reach(self._room, self._dusts, self._giving)
         self._moved = _changed_by_strokes(drawing, rules)
         self._graded = {drawing.name(at) for at, thing in drawing.things.items() if _is_graded(thing)}
         self._made: dict[At, tuple[Part, ...]] = {}

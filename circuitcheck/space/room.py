@@ -3,13 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from typing import TypeVar
+from typing import Generic, TypeVar
 
 from circuitcheck.model.block_type import Gives, Joins
 from circuitcheck.model.drawing import At, Direction, Drawing, Thing
 from circuitcheck.model.rules import RuleSet
 
 Answer = TypeVar("Answer")
+Key = TypeVar("Key")
+
+
+class Answers(Generic[Key, Answer]):
+    """Answers about a room that are kept: one that `get` does not have is found next, and given to `keep`."""
+
+    def __init__(self) -> None:
+        self._known: dict[Key, Answer] = {}
+        self.get: Callable[[Key], Answer | None] = self._known.get
+
+    def keep(self, answer: Answer, *keys: Key) -> Answer:
+        """Keeps an answer, for all that it is the answer to."""
+        for key in keys:
+            self._known[key] = answer
+        return answer
 
 
 class Room:
@@ -19,6 +34,10 @@ class Room:
         self.drawing = drawing
         self.rules = rules
         self._things = drawing.things
+
+    def answers(self) -> Answers[Key, Answer]:
+        """Where answers about this room can be kept."""
+        return Answers()
 
     def at(self, place: At) -> Thing | None:
         """What stands at a place; None for air."""
@@ -109,6 +128,21 @@ class ComparingRoom(Room):
         self._compares: At | None = None
         """The place at which answers are compared just now."""
         self.noted: set[At] = set()
+        self._noted_before: list[set[At]] = []
+
+    def answers(self) -> Answers[Key, Answer]:
+        return _Noting(self)
+
+    def begin_noting(self) -> None:
+        """Begins to note afresh, for one answer among others."""
+        self._noted_before.append(self.noted)
+        self.noted = set()
+
+    def end_noting(self) -> frozenset[At]:
+        """What has been noted for that answer; it counts for those around it as well."""
+        found = frozenset(self.noted)
+        self.noted = self._noted_before.pop() | found
+        return found
 
     def at(self, place: At) -> Thing | None:
         if place in self._may_stand and place != self._compares:
@@ -153,6 +187,29 @@ class ComparingRoom(Room):
                 self.noted.add(place)
         self._compares, self._things = before
         return answer
+
+
+class _Noting(Answers[Key, Answer]):
+    """Answers that are kept with what was noted for each, so that it is noted again for whoever asks again."""
+
+    def __init__(self, room: ComparingRoom) -> None:
+        super().__init__()
+        self._room = room
+        self._notes: dict[Key, frozenset[At]] = {}
+        self.get = self._got
+
+    def _got(self, key: Key) -> Answer | None:
+        known = self._known.get(key)
+        if known is None:
+            self._room.begin_noting()
+        else:
+            self._room.noted |= self._notes[key]
+        return known
+
+    def keep(self, answer: Answer, *keys: Key) -> Answer:
+        notes = self._room.end_noting()
+        self._notes |= dict.fromkeys(keys, notes)
+        return super().keep(answer, *keys)
 
 
 class _Instead(Mapping[At, Thing]):

@@ -20,7 +20,7 @@ def reaching(drawing: Drawing, rules: RuleSet) -> Reaching:
     room = Room(drawing, rules)
     dusts = Dusts(room)
     giving = DriverLookup(room, dusts)
-    reach = Reach(drawing, dusts, giving)
+    reach = Reach(room, dusts, giving)
     found: dict[At, dict[str, int]] = {}
     for place, thing in drawing.things.items():
         if thing.is_part:

@@ -30,6 +30,8 @@ from circuitcheck.space.telling import update_targets
 
 MOST_WIRINGS = 4_096
 """How many wirings of one drawing are read before that is given up."""
+MOST_COMPARED = 64
+"""In how many configurations readings are kept that other things might change."""
 STEPS = 3
 """How far away what a port reads can lie from it, apart from dust that leads there."""
 NEAR = tuple(step for step in product(range(-STEPS, STEPS + 1), repeat=3) if sum(map(abs, step)) <= STEPS)
@@ -102,6 +104,8 @@ class Wirings:
         self._known: dict[Displacement, Wiring] = {frozenset(): self.home}
         self._parts: dict[Displacement, _Part] = {}
         self._looked_at: dict[tuple[Displacement, At, MayStand, bool], tuple[LookedAt, ...]] = {}
+        self._comparing: dict[Displacement, tuple[ComparingRoom, _Reading]] = {}
+        self._compared_with: MayStand | None = None
 
     def wiring(self, now: Configuration) -> Wiring | TooMany:
         """The wiring of a configuration; the same object for all in which the same things are displaced."""
@@ -178,14 +182,28 @@ class Wirings:
     ) -> tuple[LookedAt, ...]:
         """What devices at a place read in a configuration, with the places at which other things could change that.
 
-        Without `hearing` what they hear is left out. It is kept: each claim on one drawing asks for the same again.
+        Without `hearing` what they hear is left out. It is kept: each claim on one drawing asks for the same again. What
+        was found on the way serves the other places.
         """
-        key = (displacement(self.drawing, now), place, may_stand, hearing)
+        displaced = displacement(self.drawing, now)
+        key = (displaced, place, may_stand, hearing)
         known = self._looked_at.get(key)
         if known is None:
-            room = ComparingRoom(self.standing(now), self.rules, may_stand)
-            read = tuple(_Reading(room, self._shown, self._water).inputs((place,), hearing))
-            known = self._looked_at[key] = tuple(LookedAt(*each, frozenset(room.noted)) for each in read)
+            room, reading = self._compared(displaced, may_stand)
+            room.begin_noting()
+            read = tuple(reading.inputs((place,), hearing))
+            noted = room.end_noting()
+            known = self._looked_at[key] = tuple(LookedAt(*each, noted) for each in read)
+        return known
+
+    def _compared(self, displaced: Displacement, may_stand: MayStand) -> tuple[ComparingRoom, _Reading]:
+        """A drawing as it stands, with what was found in it before as long as the same may stand in it."""
+        if may_stand is not self._compared_with or len(self._comparing) >= MOST_COMPARED:
+            self._compared_with, self._comparing = may_stand, {}
+        known = self._comparing.get(displaced)
+        if known is None:
+            room = ComparingRoom(scene(self.drawing, displaced), self.rules, may_stand)
+            known = self._comparing[displaced] = room, _Reading(room, self._shown, self._water)
         return known
 
     def power_looked_at(self, now: Configuration, place: At) -> tuple[Mapping[str, Drivers], frozenset[At]]:
@@ -257,7 +275,7 @@ class _Reading:
         self._room = room
         self._dusts = Dusts(self._room)
         self._drivers = DriverLookup(self._room, self._dusts)
-        self._reach = Reach(drawing, self._dusts, self._drivers)
+        self._reach = Reach(room, self._dusts, self._drivers)
 
     def dust_at(self, place: At) -> object:
         """What there is to say of dust at a place that its whole run depends on, and what it points into."""

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from lxml import etree
 
-from .calling import CLAIM, FAILS, HOLDS, NEVER, TURF, Caller, write_all
+from .calling import CLAIM, CYCLE, FAILS, HOLDS, NEVER, TURF, Caller, write_all
 
 
 @pytest.fixture(autouse=True)
@@ -88,3 +88,32 @@ def test_each_response_is_an_item_for_pytest(pytester: pytest.Pytester) -> None:
     assert "judged.circuit::soon PASSED" in run.stdout.str()
     assert f"judged.circuit:{(TURF + HOLDS).count(chr(10)) + 1}:" in run.stdout.str()
     assert "Traceback" not in run.stdout.str()
+
+
+STEPPED = TURF.replace(CYCLE, "cycle 180s day 60s, dusk 30s, night 60s, dawn 30s\n")
+ABRUPT = TURF.replace(CYCLE, "cycle 180s day 90s, dusk 0s, night 90s, dawn 0s\n")
+OF_DUSK = "response of dusk to row{}: median at most 1s\n"
+
+
+def figures_of(call: Caller, text: str, says: str) -> str:
+    """What the claim on the response in question is told to come to."""
+    Path("asked.circuit").write_text(text)
+    claims = json.loads(call("response", "asked.circuit", "--brief", "--json").out)["claims"]
+    (found,) = [each["detail"] for each in claims if each["title"].endswith(says)]
+    return str(found)
+
+
+def test_a_response_of_abrupt_days_is_that_of_a_file_whose_days_are_abrupt(call: Caller) -> None:
+    stepped = figures_of(call, STEPPED + OF_DUSK.format(""), "row")
+    both = STEPPED + OF_DUSK.format("") + OF_DUSK.format(" when abrupt")
+    assert figures_of(call, both, "abrupt") == figures_of(call, ABRUPT + OF_DUSK.format(""), "row") != stepped
+    assert figures_of(call, both, "row") == stepped
+
+
+def test_turf_fades_earlier_by_the_steps_of_dusk_that_rain_and_storm_take(call: Caller) -> None:
+    # A step of dusk is 3 s, as it has ten; rain takes three levels of the sky and a storm five (rule G1, by hand).
+    medians = [
+        float(re.findall(r"median ([0-9.]+)s", figures_of(call, STEPPED + OF_DUSK.format(days), days.strip() or "row"))[0])
+        for days in ("", " when wet", " when stormy")
+    ]
+    assert medians == [medians[0], pytest.approx(medians[0] - 9.0), pytest.approx(medians[0] - 15.0)]

@@ -300,6 +300,10 @@ MISTAKES = {
         "at random",
         "sensor",
     ),
+    "days of fog": (
+        WATCHED + "response of dusk to row when ^stormi: median at most 2s\n",
+        *("CKT410", "'stormi'", "did you mean 'stormy'?"),
+    ),
     "above all": (WATCHED + "response of dusk to row: ^100.1% within 2s\n", "CKT305", "100.1%", "0% to 100%"),
     "missed above all": (WATCHED + "response of dusk to row: ^missed at most 101%\n", "CKT305", "101%", "0% to 100%"),
     "a response of noon": (WATCHED + "response of ^noon to row: median at most 2s\n", "CKT312", "'noon'", "dusk"),
@@ -339,7 +343,7 @@ def test_a_mistake_is_reported_once_with_its_place_and_a_way_to_mend_it(name: st
 
 
 def test_every_code_of_sensors_light_and_responses_is_tried() -> None:
-    assert {"CKT310", "CKT311", "CKT312", "CKT409"} <= {code for _, code, _, _ in MISTAKES.values()}
+    assert {"CKT310", "CKT311", "CKT312", "CKT409", "CKT410"} <= {code for _, code, _, _ in MISTAKES.values()}
 
 
 def test_two_responses_of_one_title_are_reported_once() -> None:

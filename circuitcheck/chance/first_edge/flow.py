@@ -134,11 +134,7 @@ class Flow:
         """Whether nothing is under way, and nothing can be drawn under this sky."""
         if self._moving or self._due:
             return False
-        return not any(self._leaves(state, sky) for state in self.resting)
-
-    def _leaves(self, state: int, sky: int) -> bool:
-        """Whether anything can be drawn in a resting state."""
-        return bool(self._ways(state, sky).changes)
+        return not any(self._ways(state, sky).changes for state in self.resting)
 
     def _game_tick(self, now: int, span: Stretch, ends: bool, seen: Seen) -> None:
         chain, sky = self._chain, span.sky
@@ -151,7 +147,8 @@ class Flow:
             if mass < self._faint:
                 seen.left_out += mass
                 continue
-            if not self._leaves(state, sky):
+            ways = self._ways(state, sky)
+            if not ways.changes:
                 stayed[state] = mass
                 continue
             passage = self._passage(state, mass, sky, ends, span.end - now)
@@ -159,7 +156,7 @@ class Flow:
                 self._add_up(passage, mass, now, seen)
                 stayed[state] = mass * (1.0 - passage.chance)
             else:
-                self._spread(state, mass, self._ways(state, sky), self._faint, now, ends, seen, moved)
+                self._spread(state, mass, ways, self._faint, now, ends, seen, moved)
         for state, mass in self._due.pop(now, {}).items():
             stayed[state] = stayed.get(state, 0.0) + mass
         self._moving = {}

@@ -142,8 +142,7 @@ def _of_dusk(circuit: Circuit) -> Iterator[tuple[str, str, Circuit]]:
     cycle = circuit.cycle
     steps = "steps of dusk and dawn"
     if cycle.dusk or cycle.dawn:
-        at_once = cycle._replace(dusk=0, dawn=0, night=cycle.night + cycle.dusk, day=cycle.day + cycle.dawn)
-        yield steps, "none, all at once", replace(circuit, cycle=at_once)
+        yield steps, "none, all at once", replace(circuit, cycle=cycle.at_once())
     longer = cycle._replace(
         dusk=2 * cycle.dusk, dawn=2 * cycle.dawn, night=cycle.night - cycle.dusk, day=cycle.day - cycle.dawn
     )

@@ -33,7 +33,7 @@ from circuitcheck.model.rules import NO_BURN_OUT
 MOST_WORK = 1_000_000
 """How many states, times the devices of the circuit, are computed before it is called too large to be followed."""
 MOST_OUTCOMES = 200_000
-"""How many outcomes of draws are computed before a circuit is called too large to be followed everywhere."""
+"""How many outcomes of draws are usually computed."""
 MOST_ORDERS = 1_000
 """How many orders of cells that change in one gt are looked at side by side."""
 MOST_WALKED = 1_000_000
@@ -74,6 +74,8 @@ class Closeness(NamedTuple):
     """How often probability is taken from one state to the next, gt by gt, before a machine is called too large."""
     steps_of_engine: int = 50
     """How many such steps it counts as to have the engine find out where one of them leads."""
+    most_outcomes: int = MOST_OUTCOMES
+    """How many outcomes of draws are computed before a circuit is called too large to be followed everywhere."""
     most_left_out: float = 1e-3
     """Where more than this would be left out of what is in question, days are sampled instead."""
 
@@ -92,7 +94,7 @@ class Chain:
         self.draws = Draws(program, self.units, self.closeness.negligible)
         self.open_orders: set[tuple[int, Changed | None]] = set()
         """Where an order was open and the first was taken: a state and what changed, None in a first half."""
-        self._most_outcomes = MOST_OUTCOMES if not most_states else None
+        self._most_outcomes = self.closeness.most_outcomes if not most_states else None
         self._most_states = most_states or MOST_WORK // len(program.devices) + 1
         self._numbers: dict[State, int] = {}
         self.states: list[State] = []
