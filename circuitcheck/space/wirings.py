@@ -269,7 +269,7 @@ class _Reading:
     """A drawing as it stands, ready to be read at any of its places."""
 
     def __init__(self, room: Room, shown: frozenset[str], water: frozenset[At]) -> None:
-        self._drawing = drawing = room.drawing
+        self._drawing = room.drawing
         self._water = water
         self._shown = shown
         self._room = room

@@ -112,8 +112,7 @@ def test_a_response_of_abrupt_days_is_that_of_a_file_whose_days_are_abrupt(call:
 
 def test_turf_fades_earlier_by_the_steps_of_dusk_that_rain_and_storm_take(call: Caller) -> None:
     # A step of dusk is 3 s, as it has ten; rain takes three levels of the sky and a storm five (rule G1, by hand).
-    medians = [
-        float(re.findall(r"median ([0-9.]+)s", figures_of(call, STEPPED + OF_DUSK.format(days), days.strip() or "row"))[0])
-        for days in ("", " when wet", " when stormy")
-    ]
+    cases = ("", " when wet", " when stormy")
+    said = [figures_of(call, STEPPED + OF_DUSK.format(days), days.strip() or "row") for days in cases]
+    medians = [float(re.findall(r"median ([0-9.]+)s", each)[0]) for each in said]
     assert medians == [medians[0], pytest.approx(medians[0] - 9.0), pytest.approx(medians[0] - 15.0)]
