@@ -182,8 +182,8 @@ class Wirings:
     ) -> tuple[LookedAt, ...]:
         """What devices at a place read in a configuration, with the places at which other things could change that.
 
-        Without `hearing` what they hear is left out. It is kept: each claim on one drawing asks for the same again. What
-        was found on the way serves the other places.
+        Without `hearing` what they hear is left out. It is kept: each claim on one drawing asks for the same again.
+        What was found on the way serves the other places.
         """
         displaced = displacement(self.drawing, now)
         key = (displaced, place, may_stand, hearing)

@@ -1,4 +1,4 @@
-"""A wiring made out of the one at home comes to what it comes to if it is made whole; how little is made and read for it.
+"""A wiring made out of the one at home comes to what it comes to if it is made whole; how little is read for it.
 
 The program's own two ways held against each other; the wirings themselves are held against drawings read afresh.
 """
