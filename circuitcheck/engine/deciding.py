@@ -10,8 +10,8 @@ from circuitcheck.engine import work
 from circuitcheck.engine.memory import CLASS_MASK, Memory
 from circuitcheck.engine.orders import MOST_ORDERS, TooManyOrders
 from circuitcheck.engine.state import Log, Order
-from circuitcheck.engine.ties import Known, Ties
-from circuitcheck.model.parts.base import SimulatorView
+from circuitcheck.engine.ties import WORKED, Known, Ties
+from circuitcheck.model.parts.base import CLASS_BITS, SimulatorView
 
 Simulator = TypeVar("Simulator", bound=Memory)
 
@@ -43,7 +43,7 @@ def come_up(simulator: Simulator, key: int) -> list[Simulator]:
 def _colliding(simulator: Memory, ties: Ties, key: int) -> dict[int, Colliding]:
     """Of each tie the devices of a slot whose open order matters as they act, with the seats they descend from."""
     devices, found = simulator.calendar[key], dict[int, Colliding]()
-    pairs = [(pair, seats) for pair in itertools.combinations(devices, 2) if (seats := ties.open_between(*pair))]
+    pairs = [(pair, seats) for pair in itertools.combinations(devices, 2) if (seats := ties.open_between(key, *pair))]
     if not pairs:
         return found
     strokes, now, order_class = simulator.program.stroke_orders, simulator.configuration, key & CLASS_MASK
@@ -104,7 +104,7 @@ def leave_open(simulator: Memory, devices: Sequence[int]) -> None:
     if simulator.ties is None:
         simulator.ties = Ties()
     simulator.ties.begin_turn()
-    simulator.ties.tie(devices, simulator.now)
+    simulator.ties.tie(WORKED, devices, simulator.now)
 
 
 def tie(simulator: Memory, begun: list[tuple[int, int]]) -> None:
@@ -114,12 +114,12 @@ def tie(simulator: Memory, begun: list[tuple[int, int]]) -> None:
     slots: dict[int, list[int]] = {}
     for wait, device in begun:
         slots.setdefault(wait, []).append(device)
-    for devices in slots.values():
+    for wait, devices in slots.items():
         if len(devices) > 1:
             for tied in simulator.wiring.orders.that_tie(tuple(devices), simulator.levels):
                 if simulator.ties is None:
                     simulator.ties = Ties()
-                simulator.ties.tie(tied, simulator.now)
+                simulator.ties.tie((simulator.now << CLASS_BITS) + wait, tied, simulator.now)
 
 
 def split_changes(simulator: Simulator, first: int) -> list[Simulator]:
@@ -147,8 +147,8 @@ def _learn(simulator: Memory, known: dict[int, Known]) -> None:
     """Puts all waits into an order that what is known of ties now allows."""
     assert simulator.ties is not None
     simulator.ties.known = known
-    for devices in simulator.slots_that_tie():
-        devices[:] = simulator.ties.arranged(devices, simulator.matter, range(len(devices)))
+    for slot, devices in simulator.slots_that_tie():
+        devices[:] = simulator.ties.arranged(slot, devices, simulator.matter, range(len(devices)))
 
 
 def tell_each(simulator: Simulator, feeling: Mapping[int, Callable[[SimulatorView], int]]) -> list[Simulator]:

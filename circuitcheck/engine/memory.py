@@ -158,7 +158,7 @@ class Memory(ABC):
             calendar[key] = [device]
             heappush(self.keys, key)
         if self.ties is not None:
-            self.ties.begin(device)
+            self.ties.begin((device, key))
         if self.recorder is not None:
             self.recorder.began(self, device)
 
@@ -205,7 +205,7 @@ class Memory(ABC):
         if device in self.acting:
             self.acting.remove(device)
         if self.ties is not None:
-            self.ties.descents.pop(device, None)
+            self.ties.drop(device)
         self.waiting[device] = 0
 
     # What strokes and water do: see `engine.simulator`, which has the wiring to say it.
@@ -235,7 +235,7 @@ class Memory(ABC):
         """A device is about to act, where an order is open or somebody writes down what happens."""
         self.telling = ACTING
         if self.ties is not None:
-            self.ties.act(device)
+            self.ties.act((device, self.now << CLASS_BITS | self.order_class))
 
     def is_changing(self, device: int, level: int) -> None:
         """A device that has acted is about to change its level, where somebody may write it down."""
@@ -257,15 +257,15 @@ class Memory(ABC):
         """The open orders that can matter still, if there are any."""
         if self.ties is not None:
             slots = self.slots_that_tie()
-            work.count(sum(len(devices) ** 2 for devices in slots))
+            work.count(sum(len(devices) ** 2 for _, devices in slots))
             self.ties.forget(slots, self.matter)
             if not self.ties.descents:
                 self.ties = None
         return self.ties
 
-    def slots_that_tie(self) -> list[list[int]]:
-        """The slots of the calendar in which an order may be open."""
-        return list(self.calendar.values())
+    def slots_that_tie(self) -> list[tuple[int, list[int]]]:
+        """The slots of the calendar in which an order may be open, each with its devices."""
+        return list(self.calendar.items())
 
     def matter(self, one: int, other: int) -> bool:
         """Whether it can matter which of two devices that wait acts first."""

@@ -13,7 +13,7 @@ from circuitcheck.engine.memory import CLASS_MASK, OUTSIDE, OUTSIDE_LAST, Memory
 from circuitcheck.engine.offs import LatestOffs
 from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.state import Notes, State, ignore
-from circuitcheck.engine.ties import NO_TIES, Ties
+from circuitcheck.engine.ties import NO_TIES, WORKED, Ties
 from circuitcheck.model.parts.base import ALL_ELSE, CALLED, CLASS_BITS
 
 MOST_FORKS = 20_000
@@ -154,7 +154,7 @@ class Simulator(Memory):
             return [self]  # it is drawn only while it stands (rule M11)
         self.telling = OUTSIDE
         if self.ties is not None:
-            self.ties.act(device if one_of_many else None)
+            self.ties.act((device, WORKED) if one_of_many else None)
         self.order_class = ALL_ELSE if drawn else 0 if self.program.rules.outside_first else OUTSIDE_LAST
         self.program.devices[device].drive(self, verb, level)
         simulators: list[Simulator] = []
@@ -209,23 +209,23 @@ class Simulator(Memory):
     def snapshot(self) -> State:
         """The state after this gt, with waits in gt to go and in the least of all orders that come to the same."""
         now, calendar, ties = self.now, self.calendar, self.ties and self.still_open()
+        slots = sorted(calendar)
         waits = tuple(
-            [
-                ((key >> CLASS_BITS) - now, key & CLASS_MASK, self._least(calendar[key], ties))
-                for key in sorted(calendar)
-            ]
+            [((key >> CLASS_BITS) - now, key & CLASS_MASK, self._least(key, calendar[key], ties)) for key in slots]
         )
         offs = self.offs.frozen(now)
-        frozen = NO_TIES if ties is None else ties.frozen(devices for _, _, devices in waits)
+        frozen = (
+            NO_TIES if ties is None else ties.frozen((key, wait[2]) for key, wait in zip(slots, waits, strict=True))
+        )
         levels, kept, readings = bytes(self.levels), bytes(self.device_state), bytes(self.readings)
         return State(levels, kept, waits, offs, frozen, readings, self.configuration)
 
-    def _least(self, devices: list[int], ties: Ties | None) -> tuple[int, ...]:
+    def _least(self, slot: int, devices: list[int], ties: Ties | None) -> tuple[int, ...]:
         """The devices of a slot in the least of all orders that come to the same."""
         if len(devices) < 2:
             return tuple(devices)
         if ties is not None:
-            return tuple(ties.arranged(devices, self.matter, devices))
+            return tuple(ties.arranged(slot, devices, self.matter, devices))
         return self.wiring.orders.least(devices, self.levels)
 
 
@@ -246,6 +246,6 @@ def restore(program: Program, state: State, now: int = 0, notes: Notes = ignore,
             waiting[device] = 1
     simulator.keys = sorted(calendar)
     if state.ties.descents:
-        simulator.ties = Ties(state.ties)
+        simulator.ties = Ties(state.ties, [(now + to_go) << CLASS_BITS | each for to_go, each, _ in state.waits])
     simulator.offs = LatestOffs(program.rules.burn_out_window, now, state.offs)
     return simulator

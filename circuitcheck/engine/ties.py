@@ -14,6 +14,8 @@ their letters:
   their order, known or open. In all other cases they have one caller, or callers whose order was known, and the list of
   the slot has their order.
 
+A descent is of a wait, not of a device: a piston that is called home before what it moves has landed holds two.
+
 A descent is kept as a number, which is the same for two waits if and only if all their turns are the same, and the
 seats. A seat has one order for all that descends from it, so that an order which shows in two slots is open in both or
 known in both. What is known of the seats of a tie is a partial order; each of its linear extensions can happen, and
@@ -39,6 +41,12 @@ from typing import NamedTuple
 
 from circuitcheck.engine import work
 
+Wait = tuple[int, int]
+"""A device and the slot of the calendar in which it acts: a piston may be called before what it moves has landed."""
+WORKED = -1
+"""Instead of a slot, for what is worked from outside."""
+Slots = Iterable[tuple[int, Sequence[int]]]
+"""Slots of the calendar with their devices."""
 Seat = tuple[int, int]
 """A tie and the number of a seat of it."""
 Parting = tuple[int, int, int]
@@ -62,9 +70,11 @@ class FrozenTies(NamedTuple):
     """All that is open between two gt, by numbers that do not depend on how it came about."""
 
     descents: tuple[tuple[int, Descent], ...] = ()
-    """Of each device that waits and descends from a seat."""
+    """Of each device that waits and descends from a seat; of one that holds two waits, of either."""
     known: tuple[tuple[tuple[int, int], ...], ...] = ()
     """Of each tie, what is known of its seats."""
+    slots: tuple[int, ...] = ()
+    """Of each of the descents, by number among the waits of a state, the slot in which the device acts."""
 
 
 NO_TIES = FrozenTies()
@@ -75,8 +85,11 @@ class Ties:
 
     __slots__ = ("_caller", "_fresh", "_turns", "began", "descents", "known")
 
-    def __init__(self, frozen: FrozenTies = NO_TIES) -> None:
-        self.descents: dict[int, Descent] = dict(frozen.descents)
+    def __init__(self, frozen: FrozenTies = NO_TIES, slots: Sequence[int] = ()) -> None:
+        self.descents: dict[Wait, Descent] = {
+            (device, slots[slot]): descent
+            for (device, descent), slot in zip(frozen.descents, frozen.slots, strict=True)
+        }
         self.known: dict[int, Known] = {tie: frozenset(pairs) for tie, pairs in enumerate(frozen.known)}
         self.began: dict[int, int] = {}
         """The gt in which a tie came about; its seats have the device numbers of that gt. Unknown if restored."""
@@ -98,30 +111,35 @@ class Ties:
         """The devices of another slot act from now on."""
         self._turns = {}
 
-    def act(self, device: int | None) -> None:
-        """A device acts, which no longer waits; or a hand, which descends from nothing."""
-        self._caller = None if device is None else self.descents.pop(device, None)
+    def act(self, wait: Wait | None) -> None:
+        """A device acts, whose wait is over; or a hand, which descends from nothing."""
+        self._caller = None if wait is None else self.descents.pop(wait, None)
 
-    def begin(self, device: int) -> None:
+    def drop(self, device: int) -> None:
+        """A device loses all its waits."""
+        for wait in [wait for wait in self.descents if wait[0] == device]:
+            del self.descents[wait]
+
+    def begin(self, wait: Wait) -> None:
         """A device begins a wait: it descends from whoever acts."""
         caller = self._caller
         if caller is not None:
             turns = self._turns.get(caller.turns)
             if turns is None:
                 turns = self._turns[caller.turns] = self._number()
-            self.descents[device] = Descent(turns, caller.seats)
+            self.descents[wait] = Descent(turns, caller.seats)
 
-    def tie(self, devices: Iterable[int], now: int) -> None:
+    def tie(self, slot: int, devices: Iterable[int], now: int) -> None:
         """Devices that have just begun waits of one slot: their order is open."""
         tie, turns = self._number(), self._number()
         self.known[tie] = frozenset()
         self.began[tie] = now
         for device in devices:
-            descent = self.descents.get(device)
+            descent = self.descents.get((device, slot))
             if descent is None:
-                self.descents[device] = Descent(turns, ((tie, device),))
+                self.descents[device, slot] = Descent(turns, ((tie, device),))
             else:
-                self.descents[device] = Descent(descent.turns, (*descent.seats, (tie, device)))
+                self.descents[device, slot] = Descent(descent.turns, (*descent.seats, (tie, device)))
 
     def _number(self) -> int:
         self._fresh += 1
@@ -129,9 +147,9 @@ class Ties:
 
     # What is open.
 
-    def _parted(self, one: int, other: int) -> Parting | None:
+    def _parted(self, slot: int, one: int, other: int) -> Parting | None:
         """The tie on two seats of which two devices of a slot sit, and the seats of the one and the other."""
-        mine, theirs = self.descents.get(one), self.descents.get(other)
+        mine, theirs = self.descents.get((one, slot)), self.descents.get((other, slot))
         if mine is None or theirs is None or mine.turns != theirs.turns:
             return None
         for (tie, seat), (their_tie, their_seat) in zip(mine.seats, theirs.seats, strict=False):
@@ -141,9 +159,9 @@ class Ties:
                 return tie, seat, their_seat
         return None
 
-    def open_between(self, one: int, other: int) -> Parting | None:
+    def open_between(self, slot: int, one: int, other: int) -> Parting | None:
         """The seats whose order decides between two devices of a slot, if it is open."""
-        parted = self._parted(one, other)
+        parted = self._parted(slot, one, other)
         if parted is None:
             return None
         tie, seat, their_seat = parted
@@ -171,7 +189,7 @@ class Ties:
                 known = _closed(known, one, other)
         return self.known | {tie: known}
 
-    def arranged(self, devices: Sequence[int], matters: Matters, rank: Sequence[int]) -> list[int]:
+    def arranged(self, slot: int, devices: Sequence[int], matters: Matters, rank: Sequence[int]) -> list[int]:
         """An order of a slot's devices that all that is known allows; where nothing is or matters, by their ranks."""
         work.count(len(devices) ** 2)
         behind: dict[int, list[int]] = {device: [] for device in devices}
@@ -180,7 +198,7 @@ class Ties:
             if not matters(one, other):
                 continue
             first, second = one, other
-            parted = self._parted(one, other)
+            parted = self._parted(slot, one, other)
             if parted is not None:
                 tie, seat, their_seat = parted
                 if (their_seat, seat) in self.known[tie]:
@@ -202,15 +220,15 @@ class Ties:
                     heapq.heappush(ready, (place[later], later))
         return found
 
-    def forget(self, slots: Iterable[Sequence[int]], matters: Matters) -> None:
+    def forget(self, slots: Slots, matters: Matters) -> None:
         """Gives up the seats whose order can't matter any more."""
         leader: dict[Seat, Seat] = {}
         still_open: list[Seat] = []
-        for devices in slots:
-            descending = [device for device in devices if device in self.descents]
+        for slot, devices in slots:
+            descending = [device for device in devices if (device, slot) in self.descents]
             work.count(len(descending) ** 2)
             for one, other in itertools.combinations(descending, 2):
-                parted = self._parted(one, other)
+                parted = self._parted(slot, one, other)
                 if parted is not None and matters(one, other):
                     tie, seat, their_seat = parted
                     mine, theirs = _leading(leader, (tie, seat)), _leading(leader, (tie, their_seat))
@@ -219,12 +237,12 @@ class Ties:
                         still_open.append(theirs)
         leaders = {_leading(leader, seat) for seat in still_open}
         kept = {seat for seat in leader if _leading(leader, seat) in leaders}
-        for device, descent in list(self.descents.items()):
+        for wait, descent in list(self.descents.items()):
             seats = tuple(seat for seat in descent.seats if seat in kept)
             if not seats:
-                del self.descents[device]
+                del self.descents[wait]
             elif len(seats) != len(descent.seats):
-                self.descents[device] = Descent(descent.turns, seats)
+                self.descents[wait] = Descent(descent.turns, seats)
         ties_kept = {tie for tie, _ in kept}
         self.known = {
             tie: frozenset(pair for pair in known if (tie, pair[0]) in kept and (tie, pair[1]) in kept)
@@ -237,14 +255,17 @@ class Ties:
         """How much there is to look through: pairs in a known order, and devices that descend from some tie."""
         return sum(map(len, self.known.values())) + len(self.descents)
 
-    def frozen(self, slots: Iterable[Sequence[int]]) -> FrozenTies:
+    def frozen(self, slots: Slots) -> FrozenTies:
         """The same by numbers given out in the order in which the devices of these slots stand."""
         turns: dict[int, int] = {}
         ties: dict[int, dict[int, int]] = {}
         descents: list[tuple[int, Descent]] = []
-        for device in itertools.chain.from_iterable(slots):
-            descent = self.descents.get(device)
+        numbered: list[int] = []
+        waits = ((number, device, slot) for number, (slot, devices) in enumerate(slots) for device in devices)
+        for number, device, slot in waits:
+            descent = self.descents.get((device, slot))
             if descent is not None:
+                numbered.append(number)
                 seats = []
                 for tie, seat in descent.seats:
                     numbers = ties.setdefault(tie, {})
@@ -254,7 +275,7 @@ class Ties:
             tuple(sorted((numbers[one], numbers[other]) for one, other in self.known[tie]))
             for tie, numbers in ties.items()
         )
-        return FrozenTies(tuple(descents), known)
+        return FrozenTies(tuple(descents), known, tuple(numbered))
 
 
 def _leading(leader: dict[Seat, Seat], seat: Seat) -> Seat:

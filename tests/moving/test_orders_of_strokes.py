@@ -30,7 +30,7 @@ from .plain.things import SOURCE, Action, Box, Settings, Thing, box
 
 BATCHES = 4
 BOXES = int(os.environ.get("CIRCUITCHECK_BOXES", "12"))
-WORK = 150_000
+WORK = 400_000
 """How much work a run may take; one with every order followed often takes more, and is left out."""
 UNTIL = 30
 

@@ -13,7 +13,9 @@ from circuitcheck.chance.machine.alike import NotAlike
 from circuitcheck.chance.machine.exchange import Exchange
 from circuitcheck.checks.outcome import Verdict
 from circuitcheck.engine.program import Program
-from circuitcheck.engine.start import starts
+from circuitcheck.engine.simulator import Simulator
+from circuitcheck.engine.start import starts, the_start
+from circuitcheck.engine.step import Action, merge, run_game_tick
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Assumption, Atom, Holding, Study, Watched
 from circuitcheck.prove.cut import ProofScope, uncut
@@ -159,3 +161,20 @@ def test_where_units_turn_out_not_to_be_alike_the_proof_goes_on_without_exchange
     monkeypatch.setattr(Exchange, "turned", apart)
     outcome = Prover(study, Limits(), leaning=False).prove(study.claims[0])
     assert outcome.verdict is Verdict.PROVED
+
+
+def test_a_piston_called_home_before_its_block_lands_keeps_its_places_in_both_orders() -> None:
+    """Three land in the gt in which two of them are called (M3, M6): the third lands, and no wait is lost."""
+    study = row(4, 'never "lit" dark')
+    program = Program(study.circuit)
+    number = program.number
+    simulators = Simulator(program, 0, the_start(program).levels).tell_everyone()
+    thrown = {10: (4,), 18: (1, 2, 3), 20: (1, 3)}
+    for gt in range(1, 24):
+        for simulator in simulators:
+            simulator.now = gt
+        worked = [Action(number[f"turf.{cell}"], "throw") for cell in thrown.get(gt, ())]
+        simulators = merge(run_game_tick(simulators, worked))
+        if gt == 20:
+            assert {simulator.levels[number["stir.2"]] for simulator in simulators} == {15}
+    assert {simulator.levels[number["stir.4"]] for simulator in simulators} == {0}
