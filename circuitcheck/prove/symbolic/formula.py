@@ -29,6 +29,11 @@ class Formula:
         """How many variables there are."""
         return self._count
 
+    @property
+    def gates(self) -> dict[int, tuple[int, int, int]]:
+        """What each gate is, by its variable: a condition, the literal where it is so, and that where it is not."""
+        return {known: key for key, known in self._gates.items() if known > 0}
+
     def fresh(self) -> int:
         """A new variable."""
         self._count += 1
