@@ -254,7 +254,7 @@ class Writer:
         self._spreads[memory.telling] = (memory.now, [*(numbers if at == memory.now else []), number])
 
     def _caller(self, memory: Memory, device: int) -> int | None:
-        """The change that calls a device: what is being told, or, of what water spreads to, the place that it reads."""
+        """The change that calls a device: what is passed on, or, of what water spreads to, the place that it reads."""
         at, numbers = self._spreads.get(memory.telling, (-1, []))
         if at != memory.now:
             return self._latest.get(memory.telling)

@@ -12,7 +12,7 @@ repeater begins the same wait. The argument, of a device that only reacts (`mode
   begins. Before, an update begins nothing; behind, the device waits already. At the end it waits for the same in every
   order, or has never begun.
 
-What differs is the stroke by which it is called. Who is told of it must see to it that this can't show.
+What differs is the stroke by which it is called. Who is updated of it must see to it that this can't show.
 """
 
 from __future__ import annotations

@@ -140,7 +140,7 @@ class Exchange:
     ) -> tuple[list[State], tuple[Turn, ...], tuple[Classes, ...]]:
         """States that may all be so, with the units of all in one order that stands for all orders.
 
-        `besides` is what else is to be told of devices, which a state does not say.
+        `besides` is what else there is to know of devices, which a state does not say.
         """
         turns, classes = [], []
         said = [self._said(state, besides) for state in states]
