@@ -7,14 +7,18 @@ hashable, with waits in gt to go, so that equal situations compare equal wheneve
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Iterable
+
 from circuitcheck.engine import kernel, stroking, work
 from circuitcheck.engine.deciding import come_up, split_changes, tie
 from circuitcheck.engine.memory import CLASS_MASK, OUTSIDE, OUTSIDE_LAST, Memory
 from circuitcheck.engine.offs import LatestOffs
+from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.state import Notes, State, ignore
 from circuitcheck.engine.ties import NO_TIES, WORKED, Ties
 from circuitcheck.model.parts.base import ALL_ELSE, CALLED, CLASS_BITS
+from circuitcheck.model.unsure import reached, unheard
 
 MOST_FORKS = 20_000
 """Into how many copies a simulator may split within a gt, before equal ones are merged."""
@@ -60,10 +64,12 @@ class Simulator(Memory):
 
     def land(self, piston: int) -> None:
         """What a piston has set in motion lands."""
+        self._doubt("landings_in_turn", piston, stroking.landing_beside(self, piston))
         stroking.land(self, piston)
 
     def water_level(self, device: int) -> int:
         """The level that water takes at its look (rules Z5, Z6). Raises RunRefused."""
+        self._doubt("looks_in_turn", device, stroking.looking_beside(self, device))
         motion, now = stroking.standing(self)
         return motion.flow.level_taken(now, self.levels, device)
 
@@ -74,6 +80,27 @@ class Simulator(Memory):
         if spread is not None:
             self.spreads[device] = spread
             self.pending.append(device)
+
+    def _doubt(self, key: str, acting: int, later: Iterable[int]) -> None:
+        """Says that a run comes to a rule on order (`unsure`), if another order of this gt would end it otherwise."""
+        if any(self._ends(acting, other) != self._ends(other, acting) for other in later):
+            reached(self.program.rules, key)
+
+    def _ends(self, first: int, second: int) -> Hashable:
+        """All that this gt can end in if two of the devices that are about to act came next, in this order.
+
+        In which order waits of one slot have begun does not count: it is asked about where those come up.
+        """
+        twin = self.copy()
+        twin.recorder, twin.notes, twin.script = None, ignore, []
+        twin.acting = [*(each for each in twin.acting if each not in (first, second)), second, first]
+        with unheard():
+            try:
+                states = [each.snapshot() for each in twin.run(twin.now)]
+            except (work.Undecided, TooManyOrders) as undecided:
+                return type(undecided).__name__
+        waits = (frozenset((to_go, kind, *sorted(devices)) for to_go, kind, devices in each.waits) for each in states)
+        return frozenset((each._replace(waits=(), ties=NO_TIES), its) for each, its in zip(states, waits, strict=True))
 
     # How a gt runs.
 

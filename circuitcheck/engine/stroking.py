@@ -11,8 +11,16 @@ from circuitcheck.engine.memory import Memory
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.wiring import read
 from circuitcheck.model.drawing import said
-from circuitcheck.model.parts.base import GOING_HOME, GOING_OUT, HOME, IS_CALLED, IS_CUT_SHORT, SimulatorView
-from circuitcheck.model.unsure import reached
+from circuitcheck.model.parts.base import (
+    CLASS_BITS,
+    GOING_HOME,
+    GOING_OUT,
+    HOME,
+    IS_CALLED,
+    IS_CUT_SHORT,
+    SimulatorView,
+)
+from circuitcheck.model.unsure import doubtful, reached
 
 if TYPE_CHECKING:
     from circuitcheck.engine.motion import Motion
@@ -113,6 +121,34 @@ def land(simulator: Memory, piston: int) -> None:
     phase = step.after.phase(motion.home_of[piston])
     simulator.device_state[piston] = phase | simulator.device_state[piston] & kept
     simulator.make(piston, step)
+
+
+def landing_beside(simulator: Memory, piston: int) -> list[int]:
+    """The pistons whose strokes land later in this gt than one that lands now, by the rules, and meet it (rule M13)."""
+    rules, orders, now = simulator.program.rules, simulator.program.stroke_orders, simulator.configuration
+    later = [each for each in simulator.acting if simulator.program.devices[each].strokes]
+    if not later or orders is None or now is None or rules.piston_lands != "late":
+        return []
+    if not doubtful(rules, "landings_in_turn"):
+        return []
+    pairs = ((piston, each) for each in later if _is_given(simulator, each))
+    return [pair[1] for pair in pairs if orders.colliding(simulator, now, pair, simulator.order_class)]
+
+
+def looking_beside(simulator: Memory, device: int) -> list[int]:
+    """The places of water that look later in this gt than one that looks now, by the rules, and meet it (rule Z10)."""
+    later = [each for each in simulator.acting if simulator.program.devices[each].flows]
+    if not later or not doubtful(simulator.program.rules, "looks_in_turn"):
+        return []
+    collide, levels = simulator.wiring.orders.collide, simulator.levels
+    given = (each for each in later if _is_given(simulator, each))
+    return [each for each in given if collide(device, each, levels, simulator.acting)]
+
+
+def _is_given(simulator: Memory, later: int) -> bool:
+    """Whether a device acts behind the one that acts now by the rules, and not in one of two orders that are open."""
+    slot = simulator.now << CLASS_BITS | simulator.order_class
+    return simulator.ties is None or not simulator.ties.descends_beside(slot, later)
 
 
 def tell(simulator: Simulator, piston: int) -> list[Simulator]:

@@ -149,7 +149,14 @@ class Ties:
 
     def _parted(self, slot: int, one: int, other: int) -> Parting | None:
         """The tie on two seats of which two devices of a slot sit, and the seats of the one and the other."""
-        mine, theirs = self.descents.get((one, slot)), self.descents.get((other, slot))
+        return self._parting(self.descents.get((one, slot)), self.descents.get((other, slot)))
+
+    def descends_beside(self, slot: int, device: int) -> bool:
+        """Whether a device of a slot and the one that acts sit on two seats of one tie: their order was not given."""
+        return self._parting(self._caller, self.descents.get((device, slot))) is not None
+
+    @staticmethod
+    def _parting(mine: Descent | None, theirs: Descent | None) -> Parting | None:
         if mine is None or theirs is None or mine.turns != theirs.turns:
             return None
         for (tie, seat), (their_tie, their_seat) in zip(mine.seats, theirs.seats, strict=False):

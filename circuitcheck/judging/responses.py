@@ -26,7 +26,7 @@ def in_time(claim: Claim, circuit: Circuit) -> Outcome:
     """The verdict on a claim about a response."""
     body = claim.body
     assert isinstance(body, Timely)
-    _flow_decides(circuit)
+    _uncertain_light(circuit)
     case = body.days or "fair"
     if body.days == ABRUPT:
         circuit, case = replace(circuit, cycle=circuit.cycle.at_once()), "fair"
@@ -41,8 +41,11 @@ def in_time(claim: Claim, circuit: Circuit) -> Outcome:
     return judged(claim, body, found, circuit)
 
 
-def _flow_decides(circuit: Circuit) -> None:
-    """Says that cells fade below water that flows, if they may: which of it lets them is not certain (rule Z9)."""
+def _uncertain_light(circuit: Circuit) -> None:
+    """Says that what cells do may depend on what is not certain of light and water, where it does.
+
+    That is which flowing water lets a cell below it fade (rule Z9), and what light does past a thing in motion (M4).
+    """
     drawing = circuit.drawing
     if drawing is None or not drawing.has_pistons:
         return
@@ -51,6 +54,11 @@ def _flow_decides(circuit: Circuit) -> None:
     fading = [circuit.where[part.name] for part in circuit.parts if part.cell is not None and part.cell.fades]
     if fades_below_flow(drawing, circuit.rules, fading):
         reached(circuit.rules, "flow_fades")
+    from circuitcheck.space.pushed_light import moved
+
+    blocks = {each.part for each in moved(drawing, circuit)}
+    if any(not blocks.isdisjoint(place.parts) for place in circuit.places):
+        reached(circuit.rules, "lit_in_motion")
 
 
 def judged(claim: Claim, body: Timely, found: Response, circuit: Circuit) -> Outcome:

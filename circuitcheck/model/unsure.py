@@ -58,6 +58,13 @@ UNSURE = {
     ),
     "source_below_water": Unsure("Z5", "water becomes a source even below water", (OLDER, NEWER, NEWEST)),
     "flow_fades": Unsure("Z9", "any water above a cell lets it fade", (OLDER, NEWER), "flow_fades", "full"),
+    "landings_in_turn": Unsure(
+        "M13", "strokes that land in one gt land in the order in which they started", (OLDER, NEWER, NEWEST)
+    ),
+    "looks_in_turn": Unsure("Z10", "looks of one gt come in the order in which they began", (OLDER, NEWER, NEWEST)),
+    "lit_in_motion": Unsure(
+        "M4", "to light, what is in motion stands where it was until it lands", (OLDER, NEWER, NEWEST)
+    ),
     "feels_looks": Unsure("Z8", "a detector does not feel that the water it watches begins to look", (NEWER,)),
 }
 """All that are followed, by a key of their own."""
@@ -71,11 +78,16 @@ class _Collected:
 
 def reached(rules: RuleSet, key: str) -> None:
     """Says that a run has come to where a rule decides; one that its author has set is no matter of doubt any more."""
-    if _Collected.keys is None or key in _Collected.keys:
-        return
-    unsure = UNSURE[key]
-    if unsure.setting not in rules.chosen and set_of(rules) in unsure.under:
+    if _Collected.keys is not None and doubtful(rules, key):
         _Collected.keys.add(key)
+
+
+def doubtful(rules: RuleSet, key: str) -> bool:
+    """Whether it would say something new that a rule decides: for what takes long to find out."""
+    if _Collected.keys is None or key in _Collected.keys:
+        return False
+    unsure = UNSURE[key]
+    return unsure.setting not in rules.chosen and set_of(rules) in unsure.under
 
 
 @contextmanager
@@ -88,6 +100,16 @@ def collected() -> Iterator[set[str]]:
     finally:
         _Collected.keys = outer
         also(mine)
+
+
+@contextmanager
+def unheard() -> Iterator[None]:
+    """What is come to inside is only tried out, and counts for nobody."""
+    outer, _Collected.keys = _Collected.keys, None
+    try:
+        yield
+    finally:
+        _Collected.keys = outer
 
 
 def also(keys: set[str] | frozenset[str]) -> None:

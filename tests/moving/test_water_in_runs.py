@@ -75,10 +75,11 @@ CUT_AND_LET_ON = ("at 10gt  rope on", "at 80gt  rope off")
 def test_a_channel_that_a_paddle_cuts_is_dry_in_41_and_its_last_place_wet_again_in_116(rules: str) -> None:
     """Example 9: dry by 41; the last place is wet in 116, so the detector pulses in 118 and the lamp is dark in 124.
 
-    Newer is unsure of what a detector feels of water (Z8), older of how a stroke starts (M2, M5, M9), so that there it
-    holds if that is as taken (V6).
+    As it dries, places beside each other look in one gt, and what they take depends on which looks first: the rules are
+    fairly sure of that (Z10). Newer is unsure as well of what a detector feels of water (Z8), older of how a stroke
+    starts (M2, M5, M9), so that it holds if that is as taken (V6).
     """
-    unsure = {"newer": ["Z8"], "older": ["M2", "M5", "M9"]}.get(rules, [])
+    unsure = ["Z10", *{"newer": ["Z8"], "older": ["M2", "M5", "M9"]}.get(rules, [])]
     checks = check_of(
         *CUT_AND_LET_ON,
         "from 50gt to 117gt  expect pool off",
@@ -87,18 +88,18 @@ def test_a_channel_that_a_paddle_cuts_is_dry_in_41_and_its_last_place_wet_again_
     )
     (outcome,) = report_on(file_of(*CHANNEL, checks=checks, head=f"rules {rules}")).outcomes
     assert outcome.verdict is (Verdict.HOLDS_IF if unsure else Verdict.HOLDS)
-    assert [each.rule for each in outcome.given] == unsure
+    assert sorted(each.rule for each in outcome.given) == sorted(unsure)
 
 
 def test_a_check_that_expects_the_water_a_gt_early_fails() -> None:
     checks = check_of(*CUT_AND_LET_ON, "at 117gt expect pool on")
-    assert verdicts(file_of(*CHANNEL, checks=checks, head="rules newest")) == [Verdict.FAILS]
+    assert verdicts(file_of(*CHANNEL, checks=checks, head="rules newest")) == [Verdict.FAILS_IF]
 
 
 def test_water_takes_as_long_from_place_to_place_as_the_setting_says() -> None:
     """Home-start 81; eight looks of 7 gt bring the source's to 88 and the last place's to 130."""
     checks = check_of("at 10gt  rope on", "at 80gt  rope off", "at 131gt expect pool off", "at 132gt expect pool on")
-    assert verdicts(file_of(*CHANNEL, checks=checks, head="rules newest\nsetting water_step 7gt")) == [Verdict.HOLDS]
+    assert verdicts(file_of(*CHANNEL, checks=checks, head="rules newest\nsetting water_step 7gt")) == [Verdict.HOLDS_IF]
 
 
 def of_water(text: str) -> list[str]:
