@@ -377,7 +377,7 @@ class Prover:
             if planner is uncut and reach.trace is not None:
                 trace = acts_of(reach.trace)
                 if comes_about(self._study.circuit, body, trace, self._study.assumptions):
-                    return self._undecided(claim, replace(proof, limit=BURNT_BEFORE))
+                    return self._undecided(claim, replace(proof, trace=trace, limit=BURNT_BEFORE))
                 outcome = self._shown(claim, reach.trace, proof, self._quiet, AFTERWARDS)
                 burn_outs, open_ = self.burning.behind(claim)
                 return replace(outcome, detail=UNTIL_BURNT) if burn_outs or open_ else outcome
@@ -425,11 +425,11 @@ class Prover:
             return self._undecided(claim, proof) if raced.limit else self._proved(claim, proof, triggered=True)
         race = dispute(self._study.circuit, as_check(claim, raced.trace), raced.name)
         if race is None:
-            return self._undecided(claim, replace(proof, limit=BURNT_BEFORE))
-        outcome = self._shown(claim, raced.trace, proof, self._study.circuit)
+            return self._undecided(claim, replace(proof, trace=acts_of(raced.trace), limit=BURNT_BEFORE))
+        outcome = replace(self._shown(claim, raced.trace, proof, self._study.circuit), race=race)
         if outcome.verdict is Verdict.FAILS:
             detail = f"what '{raced.name}' is then depends on an order that only the build decides (C5)"
-            outcome = replace(outcome, verdict=Verdict.RACE, race=race, detail=detail)
+            outcome = replace(outcome, verdict=Verdict.RACE, detail=detail)
         return outcome
 
     def _unburnt(self, claim: Claim, body: Unburnt) -> Outcome:

@@ -472,3 +472,29 @@ def test_ctrl_c_leaves_the_verdicts_that_fell_before_it(
         assert [(each["title"], each["verdict"]) for each in json.loads(out)["claims"]] == [("first", "proved")]
     else:
         assert "first" in out
+
+
+# What proves that something can be, or can depend on an order
+
+
+def test_what_is_always_possible_is_shown_with_what_brings_it_about(tmp_path: Path) -> None:
+    """R2: a lever, worked in any gt, is felt at the end of it, and a repeater of 2t goes on 4 gt after that."""
+    paths = write(tmp_path, a=GOOD)
+    out = told(call("prove", "--only-claims", *paths))
+    assert "in 5gt at the latest" in out
+    assert "then: throw rope at 1gt" in out
+    proof = json.loads(call("prove", "--only-claims", "--json", *paths).stdout)["claims"][0]["proof"]
+    assert (proof["within"], proof["way"], proof["back_from"]) == (5, [], 1)
+    assert [(act["at"], act["part"], act["verb"]) for act in proof["back"]] == [(0, "rope", "throw")]
+
+
+def test_a_race_that_the_file_expects_has_its_trace_and_who_ties(tmp_path: Path) -> None:
+    """C5: two torches on one lever act in one gt, and a latch has the one behind the other."""
+    tied = "lever rope\ntorch pull from rope\ntorch drop from rope\nlatch gate set pull reset drop starts reset\n"
+    run = call(
+        "prove", "--only-claims", "--json", *write(tmp_path, a=f'{tied}never "race" fails because C5  gate races\n')
+    )
+    (claim,) = json.loads(run.stdout)["claims"]
+    assert claim["verdict"] == "fails_as_said"
+    assert {claim["race"]["first"], claim["race"]["second"]} == {"pull", "drop"}
+    assert [(act["at"], act["part"]) for act in claim["proof"]["way"]] == [(0, "rope")]

@@ -28,6 +28,7 @@ def proved_lines(outcome: Outcome, claim: Claim, width: int, chains: Chains) -> 
     if outcome.verdict is not Verdict.UNDECIDED:
         yield from wrapped(_covered(proof, outcome), width, INDENT)
     if outcome.verdict in GOOD and outcome.verdict is not Verdict.FAILS_AS_SAID:
+        yield from _brought_about(proof, width)
         yield from _under(proof, width)
         for burn_out in proof.burn_outs[:1]:
             yield from wrapped(_until(burn_out, len(proof.burn_outs)), width, INDENT)
@@ -47,7 +48,7 @@ def _ready(outcome: Outcome, claim: Claim, proof: Proof, width: int) -> Iterator
     levels: list[tuple[str, int]] = []
     if failure is not None and isinstance(claim.body, Unraced):
         levels = [(name, failure.recording.level_of(name, until)) for name in claim.body.names]
-    shows = isinstance(claim.body, Possible | ForEver)
+    shows = isinstance(claim.body, Possible | ForEver) or outcome.verdict is Verdict.UNDECIDED
     yield line()
     yield from wrapped("to see it go there" if shows else "to keep it as a check", width, "    ")
     yield line("    paste this into the file:")
@@ -72,6 +73,15 @@ def _covered(proof: Proof, outcome: Outcome) -> str:
     else:
         seen = f"{proof.states:,} states of a search with few changes of inputs: with more, a trace may be shorter"
     return f"{seen}; {proof.seconds:.1f} s"
+
+
+def _brought_about(proof: Proof, width: int) -> Iterator[Line]:
+    """Of what is always possible: how soon, the trace after which it takes longest, and what brings it about then."""
+    if proof.within:
+        yield from wrapped(f"in {show(proof.within)} at the latest, whatever order is unknown", width, INDENT)
+        there = f"it takes longest after: {safe(writing.trace(proof.trace))}"
+        back = f"then: {safe(writing.trace(proof.back, proof.back_from))}"
+        yield from wrapped(f"{there}; {back}", width, INDENT)
 
 
 def _under(proof: Proof, width: int) -> Iterator[Line]:
@@ -109,11 +119,8 @@ def fact_lines(outcomes: Iterable[Outcome], ticking: Ticking, width: int) -> Ite
             yield from wrapped(
                 f"it may not be possible any more after: {safe(writing.trace(proof.trace))}", width, INDENT
             )
-        elif proof.within:
-            yield from wrapped(f"in {show(proof.within)} at the latest, whatever order is unknown", width, INDENT)
-            there = f"it takes longest after: {safe(writing.trace(proof.trace))}"
-            back = f"then: {safe(writing.trace(proof.back, proof.back_from))}"
-            yield from wrapped(f"{there}; {back}", width, INDENT)
+        else:
+            yield from _brought_about(proof, width)
     yield from _ticking(ticking, width)
     yield line()
 
