@@ -17,12 +17,13 @@ from scipy.stats import chi2_contingency, ks_2samp
 from circuitcheck.chance.days.calendar import CASES, Calendar
 from circuitcheck.chance.days.replay import replay
 from circuitcheck.chance.days.together import Plan, live_through, lived
-from circuitcheck.chance.days.walk import Lived, Watching
+from circuitcheck.chance.days.walk import TWICE, Lived, Watching
 from circuitcheck.chance.first_edge.response import respond
 from circuitcheck.engine.record import edges_at
 from circuitcheck.model.claims import Atom, Test
 from circuitcheck.model.light import Cycle
 
+from .calling import TURF
 from .plain import PlainRun, circuit_of, has_edge, plain_days, so_already
 
 RISES, FALLS, CHANGES = Test.RISES, Test.FALLS, Test.CHANGES
@@ -358,3 +359,12 @@ def test_every_false_alarm_is_counted_on_some_day(phase: str) -> None:
         sum(160 * day + begin <= at < 160 * day + begin + 40 for run in runs for at in run.edges[0]) for day in (0, 1)
     ]
     assert [tally.false_alarms for tally in live_through(plan).tallies[0]] == counted
+
+
+def test_a_latch_that_is_told_what_it_holds_already_makes_no_day_odd() -> None:
+    circuit = circuit_of(TURF + "lever bolt\nlatch gate set row reset bolt starts reset\n")
+    plan = Plan(circuit, Watching((Atom("gate", Test.RISES),), ("night",)), 20, 1)
+    told_twice = sum(any(event.kind == TWICE for event in run.events) for run in lived((plan, 0, plan.runs)))
+    found = live_through(plan)
+    assert len(found.idle) == told_twice > 0
+    assert not any(TWICE in each.what for each in found.odd)

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from circuitcheck.chance.days.assumed import Broken, Daily, daily, together
 from circuitcheck.chance.days.calendar import Calendar, Window
-from circuitcheck.chance.days.walk import Lived, Walker, Watching, between, first_within
+from circuitcheck.chance.days.walk import TWICE, Lived, Walker, Watching, between, first_within
 from circuitcheck.chance.machine.alike import NotAlike
 from circuitcheck.chance.machine.chain import MOST_WALKED, Chain
 from circuitcheck.chance.machine.moving_chain import chain_of as chain_under
@@ -68,6 +68,8 @@ class Together(NamedTuple):
     """For each edge, its days in turn."""
     odd: tuple[Odd, ...]
     """Every day on which something was odd, once for each thing."""
+    idle: tuple[Odd, ...]
+    """Every day on which a latch was told what it held already, once for each latch: nothing comes of that."""
     open_orders: int
     """In how many gt of all runs an order was open (rule C5), and the first was followed."""
     broken: tuple[Broken, ...] = ()
@@ -88,6 +90,7 @@ class Told(NamedTuple):
     alarms: list[list[int]]
     """For each edge and day, how many were false in all runs."""
     odd: list[Odd]
+    idle: list[Odd]
     broken: list[Daily]
     open_orders: int
 
@@ -117,7 +120,7 @@ def _told_of(share: Share, done: Callable[[int], None], exchanges: bool) -> Told
     calendar, edges = plan.calendar, range(len(plan.watching.edges))
     windows = [list(calendar.windows(phase)) for phase in plan.watching.phases]
     wrong = [list(calendar.wrong(phase)) for phase in plan.watching.phases]
-    told = Told([[[] for _ in each] for each in windows], [[0] * len(each) for each in windows], [], [], 0)
+    told = Told([[[] for _ in each] for each in windows], [[0] * len(each) for each in windows], [], [], [], 0)
     for number, run in enumerate(lived(share, exchanges), 1):
         done(number)
         for edge in edges:
@@ -127,6 +130,7 @@ def _told_of(share: Share, done: Callable[[int], None], exchanges: bool) -> Told
                 alarms = between(run.edges[edge], window.begin, window.end)
                 told.alarms[edge][place] += alarms
         told.odd.extend(dict.fromkeys(_odd(plan, calendar, run, windows, wrong)))
+        told.idle.extend(dict.fromkeys(_of_events(calendar, run, idle=True)))
         told.broken.extend(daily(run.run, run.breaks, calendar))
         told = told._replace(open_orders=told.open_orders + run.open_orders)
     return told
@@ -161,8 +165,9 @@ def live_through(
             done(first + count, plan.runs)
     tallies = tuple(tuple(_tallies(plan, parts, edge)) for edge in range(len(plan.watching.edges)))
     odd = tuple(sorted(each for part in parts for each in part.odd))
+    idle = tuple(sorted(each for part in parts for each in part.idle))
     broken = together(plan.assumptions, (part.broken for part in parts))
-    return Together(plan, tallies, odd, sum(part.open_orders for part in parts), broken)
+    return Together(plan, tallies, odd, idle, sum(part.open_orders for part in parts), broken)
 
 
 def _shares(plan: Plan, workers: int) -> Iterator[Share]:
@@ -202,5 +207,11 @@ def _odd(
             if between(run.edges[number], window.begin, window.end):
                 day = calendar.day_at(window.begin)
                 yield Odd(run.run, day, f"'{edge.name}' came by {OPPOSITE[phase]}, a false alarm")
+    yield from _of_events(calendar, run, idle=False)
+
+
+def _of_events(calendar: Calendar, run: Lived, idle: bool) -> Iterator[Odd]:
+    """What happened to latches and torches in a run: that of which nothing comes, or all else."""
     for event in run.events:
-        yield Odd(run.run, calendar.day_at(event.time), f"'{event.part}': {event.kind}")
+        if (event.kind == TWICE) is idle:
+            yield Odd(run.run, calendar.day_at(event.time), f"'{event.part}': {event.kind}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from circuitcheck.chance.days.calendar import CASES
@@ -118,10 +118,8 @@ def _whole(found: Together, width: int) -> Iterator[Line]:
     total = found.plan.runs * found.plan.on_end
     yield line(Piece("what only the whole shows", Style.STRONG))
     if not found.odd:
-        yield line("  nothing odd: no day was missed, no alarm false, no latch asked twice or for both at once")
-    kinds: dict[str, list[Odd]] = {}
-    for odd in found.odd:
-        kinds.setdefault(odd.what, []).append(odd)
+        yield line("  nothing odd: no day was missed, no alarm false, no latch asked for both at once")
+    kinds = _kinds(found.odd)
     for what, days in list(kinds.items())[:MOST_ODD]:
         first = days[0]
         told = "1 day" if len(days) == 1 else f"{len(days):,} days"
@@ -129,7 +127,18 @@ def _whole(found: Together, width: int) -> Iterator[Line]:
         yield from wrapped(words, width, "  ", "    ")
     if len(kinds) > MOST_ODD:
         yield line(f"  … and {len(kinds) - MOST_ODD} further kinds of odd days")
+    for what, days in list(_kinds(found.idle).items())[:MOST_ODD]:
+        words = f"{safe(what)}: on {len(days):,} of {total:,} days, and nothing came of it"
+        yield from wrapped(words, width, "  ", "    ", Style.FAINT)
     yield line()
+
+
+def _kinds(days: Iterable[Odd]) -> dict[str, list[Odd]]:
+    """Days by what was odd on them."""
+    kinds: dict[str, list[Odd]] = {}
+    for each in days:
+        kinds.setdefault(each.what, []).append(each)
+    return kinds
 
 
 def replay_lines(
@@ -170,6 +179,7 @@ def days_data(found: Together, exact: Sequence[Response | None]) -> dict[str, An
         "reseeding": list(reseeding(plan.circuit)) if plan.case == "faded" else [],
         "assumptions": assumed_data(found.broken, plan.runs * plan.on_end),
         "odd": [{"run": odd.run, "day": odd.day + 1, "what": odd.what} for odd in found.odd],
+        "idle": [{"what": what, "days": len(days)} for what, days in _kinds(found.idle).items()],
         "responses": [
             {
                 "phase": phase,
