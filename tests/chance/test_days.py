@@ -362,7 +362,8 @@ def test_every_false_alarm_is_counted_on_some_day(phase: str) -> None:
 
 
 def test_a_latch_that_is_told_what_it_holds_already_makes_no_day_odd() -> None:
-    circuit = circuit_of(TURF + "lever bolt\nlatch gate set row reset bolt starts reset\n")
+    latch = "repeater longer from row delay 2t\nlever bolt\nlatch gate set longer reset bolt starts reset\n"
+    circuit = circuit_of("rules older\n" + TURF + latch)
     plan = Plan(circuit, Watching((Atom("gate", Test.RISES),), ("night",)), 20, 1)
     told_twice = sum(any(event.kind == TWICE for event in run.events) for run in lived((plan, 0, plan.runs)))
     found = live_through(plan)
