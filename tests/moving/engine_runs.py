@@ -113,6 +113,12 @@ class Runs:
         water = tuple(sorted(self._water(simulator).items()))
         return Shot(tuple(sorted(levels.items())), tuple(sorted(dust.items())), tuple(sorted(things.items())), water)
 
+    def felt(self, shown: Shot) -> Shot:
+        """What shows, but for water that no part feels: of its orders the program follows one only."""
+        motion = self._program.motion
+        unfelt = {} if motion is None else {motion.flow.place_of[device]: device for device in motion.unfelt}
+        return replace(shown, water=tuple((at, level) for at, level in shown.water if at not in unfelt))
+
     def _water(self, simulator: Simulator) -> Mapping[Place, str]:
         flow = None if self._program.motion is None else self._program.motion.flow
         if flow is None or not flow.place_of:

@@ -52,7 +52,10 @@ def only_here(case: Case, settings: Settings, chance: Random) -> str:
 
 
 def only_there(case: Case, settings: Settings, chance: Random) -> str:
-    """What the stepper does that the program can't; nothing if there is nothing. Raises Unread and Open."""
+    """What the stepper does that the program can't; nothing if there is nothing. Raises Unread and Open.
+
+    Levels of water that no part feels don't count: nothing comes out otherwise for them (`space.unfelt`).
+    """
     runs, plain = Runs(case.box, settings), Follower(case.box, settings)
     for gt in range(case.until + 1):
         plain.step(actions_of(case, gt))
@@ -64,7 +67,8 @@ def only_there(case: Case, settings: Settings, chance: Random) -> str:
         if missing or refused:
             return f"in {gt}gt it does not refuse {missing}" if missing and not refused else ""
         chosen = chance.choice(plain.worlds)
-        fitting = [simulator for simulator in found if runs.shot(simulator) == shot(chosen)]
+        expected = runs.felt(shot(chosen))
+        fitting = [simulator for simulator in found if runs.felt(runs.shot(simulator)) == expected]
         if not fitting:
             return f"in {gt}gt there is no {shot(chosen)}"
         runs.simulators, plain.worlds = fitting, [chosen]

@@ -24,13 +24,29 @@ RACE = (
 START = 'lever one\nlever other\nlatch gate set one reset other\ncheck "set"\n  at 1s expect gate set\nend\n'
 SKIPPED = GOOD.replace('"pull"', '"pull" skipped because "the rope is not laid"')
 BURNING = 'lever rope\ntorch slack from rope\nforbid T4\nnever "it burns" slack burnt\nalways "rest" possible rest\n'
+CLAIMS = """lever pond
+lever race
+detector opening watches pond
+detector closing watches race
+latch gate set opening reset closing starts reset
+torch slack from gate
+lamp open from gate
+output done from open
+assume at most 2 changes within 2t
+always "it opens" when pond rises then open within 3t
+never  "it opens" open
+never  "an order decides" gate races
+always "it may rest" possible rest
+always "it is held" every pulse of open lasts at least 1s
+always "it shuts" from race rises to open falls takes at most 4t
+"""
 TEXTS = {
     "good": GOOD,
     "failing": FAILING,
     "broken": BROKEN,
     "open": OPEN,
     "sluice": SLUICE,
-    "broken claims": SLUICE.replace("within 8t", "within 1t"),
+    "broken claims": CLAIMS,
     "race": RACE,
     "start": START,
     "skipped": SKIPPED,
