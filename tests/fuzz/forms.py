@@ -43,7 +43,8 @@ detector {N} arming {n} hears {n} own_block {g} hears_itself|detector {N} arming
 detector {N} arming {n} own_block {d} hears_itself starts on|lamp {N} from {n}, {n}.block
 setting push_limit {k}|setting detectors_move no|setting detector_feels landing|setting motion_holds_water no
 setting water_step {s}|setting water_looks after_waits|setting hole_reach {v}|setting two_sources_make_one no
-setting flow_fades full|setting power_above_piston no
+setting flow_fades full|setting power_above_piston no|setting piston_lands wait|setting half_blocks_stop_light no
+setting dust_on_clear no|setting dust_dots no
 """
 CLAIMS = """
 {c}|when {c} then {c}|when {c} then {c} within {d}|when {c} then {c} within {d} unless {c}|when {c} then {c} until {c}
@@ -117,7 +118,10 @@ AMOUNTS = {
     "m": LONG,
     "k": NUMBERS,
     "v": [str(level) for level in range(16)],
-    "r": _words("C3 C5 C6 D1 D2 K1 L2 L4 L5 M1 M6 M8 M12 O1 O2 P2 P4 P5 R4 S1 T3 T4 V1 V2 V3 V4 V5 V6 X2 X4 Z7 Z9 Q9"),
+    "r": _words(
+        "C3 C5 C6 D1 D2 K1 L2 L4 L5 M1 M6 M8 M12 O1 O2 P2 P4 P5 R4 S1 T3 T4 V1 V2 V3 V4 V5 V6 X2 X4 Z7 Z9 Q9 M2 M3 M4"
+    )
+    + _words("M5 M7 M9 M10 M11 M13 Z1 Z2 Z3 Z4 Z5 Z6 Z8 Z10"),
 }
 KINDS = {
     "h": ("lever", "plate"),

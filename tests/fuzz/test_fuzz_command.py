@@ -7,9 +7,11 @@ from pathlib import Path
 import pytest
 
 from circuitcheck.language.load import Loaded, load_text
+from circuitcheck.model.rules import SETTINGS
 from circuitcheck.verify import FileReport, report_on
 
 from . import checking, findings
+from .forms import FORMS
 from .mutating import Mutator, as_text
 from .seeds import FOLDER, LONGEST, seeds
 
@@ -41,6 +43,20 @@ def test_a_loader_that_raises_is_reported_once_and_made_smaller(
     assert list(found.met.values()) == [3]
     assert sorted((tmp_path / "finding-1.circuit").read_text().split()) == ["lamp", "rope"]
     assert len(list(tmp_path.iterdir())) == 2
+
+
+def test_every_setting_stands_in_a_form() -> None:
+    forms = " ".join(FORMS["part"])
+    assert [name for name in SETTINGS if f"setting {name}" not in forms] == []
+
+
+@pytest.mark.parametrize(
+    "form",
+    ["own_block 0gt", "hears {n} own_block {g}", "own_block {g} hears_itself", "own_block 2t head_hears"],
+)
+def test_a_stuck_piston_that_arms_itself_stands_in_a_form_for_each_of_its_behaviours(form: str) -> None:
+    """Rule M12; a delay of 1t to 4t stands for two of them where it is not heard, and for two where it is."""
+    assert any(each.startswith("detector") and form in each for each in FORMS["part"])
 
 
 def test_a_wrong_exit_code_is_found(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -66,7 +66,7 @@ def test_a_reader_that_goes_away_changes_no_verdict(folder: Path) -> None:
         "prove claims.circuit": 1,
     }
     for words, code in calls.items():
-        for buffered in ("", "1"):
+        for buffered in ("", "1") if words in ("verify bad.circuit", "verify --json none.circuit") else ("",):
             after = "| true; exit ${PIPESTATUS[0]}"
             run = outside(*words.split(), folder=folder, after=after, PYTHONUNBUFFERED=buffered)
             assert (words, run.returncode, run.stderr) == (words, code, "")

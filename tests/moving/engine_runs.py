@@ -96,8 +96,10 @@ class Runs:
         return self.simulators
 
     def shot(self, simulator: Simulator) -> Shot:
-        """What shows of a simulator."""
+        """What shows of a simulator. Raises Unread where nothing can move: dust has no level there that can be asked."""
         number = self._program.number
+        if self._program.motion is None and any(thing.kind == "dust" for thing in self._box.things.values()):
+            raise Unread("dust where nothing can move")
         levels = {
             thing.name: simulator.levels[number[self._names[thing.name]]]
             for thing in self._box.things.values()

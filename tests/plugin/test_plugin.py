@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+# What a run imports only as it needs it stays imported, so that runs in this process don't each import it again.
+import circuitcheck.verify
+
 ROPE = "lever rope\ntorch slack from rope starts on\nlamp calm from slack\n"
 GOOD = ROPE + 'check "pull"\n  at 10gt rope on\n  by 20gt expect calm off\nend\nalways "quick" slack off or calm\n'
 FAILING = ROPE + 'check "push"\n  at 10gt rope on\n  at 11gt expect slack off\nend\n'
@@ -17,9 +20,23 @@ def write(pytester: pytest.Pytester, **texts: str) -> None:
 
 
 def outcomes(pytester: pytest.Pytester, *words: str) -> tuple[dict[str, int], str]:
-    """How many items came to what, and all that was written."""
-    run = pytester.runpytest_subprocess("-p", "no:cacheprovider", *words)
+    """How many items came to what, and all that was written, by a run in this process."""
+    run = pytester.runpytest_inprocess("-p", "no:cacheprovider", *words)
     return run.parseoutcomes(), run.stdout.str()
+
+
+def outcomes_apart(pytester: pytest.Pytester, *words: str) -> tuple[dict[str, int], str]:
+    """The same by a process of its own, and by those that it starts: where what is imported or who works matters."""
+    run = apart(pytester, *words)
+    return run.parseoutcomes(), run.stdout.str()
+
+
+def apart(pytester: pytest.Pytester, *words: str) -> pytest.RunResult:
+    """A run in processes of their own. All plugins that are installed would take most of its time."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("PYTEST_DISABLE_PLUGIN_AUTOLOAD", "1")
+        plugins = ("-p", "circuitcheck.pytest_plugin", "-p", "xdist.plugin", "-p", "no:cacheprovider")
+        return pytester.runpytest_subprocess(*plugins, *words)
 
 
 def test_each_check_and_claim_of_a_circuit_file_is_an_item(pytester: pytest.Pytester) -> None:
@@ -152,7 +169,7 @@ def test_what_can_harm_people_is_reported_once_however_little_is_asked_for(
     pytester: pytest.Pytester, words: list[str]
 ) -> None:
     write(pytester, mill=FLASHING)
-    run = pytester.runpytest_subprocess("-p", "no:cacheprovider", *words)
+    run = apart(pytester, *words) if "-n" in words else pytester.runpytest_inprocess("-p", "no:cacheprovider", *words)
     assert run.ret == 0
     (said,) = [row for row in run.outlines if "photosensitive epilepsy" in row]
     assert "mill.circuit:3:6: S1" in said

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from junitparser import JUnitXml
 
-from .test_plugin import BROKEN, FAILING, GOOD, SAID, outcomes, write
+from .test_plugin import BROKEN, FAILING, GOOD, SAID, outcomes, outcomes_apart, write
 
 REPEATED = (
     "given wait 2t from 1t to 4t\nlever rope\nrepeater winch from rope delay wait\nlamp bell from winch\n"
@@ -29,8 +29,8 @@ def test_each_repeated_value_is_an_item_that_its_node_id_selects(pytester: pytes
 
 def test_what_failed_last_is_run_alone(pytester: pytest.Pytester) -> None:
     write(pytester, good=GOOD, failing=FAILING)
-    assert pytester.runpytest_subprocess().parseoutcomes() == {"passed": 2, "failed": 1}
-    again = pytester.runpytest_subprocess("--lf")
+    assert pytester.runpytest_inprocess().parseoutcomes() == {"passed": 2, "failed": 1}
+    again = pytester.runpytest_inprocess("--lf")
     assert again.parseoutcomes() == {"failed": 1}
 
 
@@ -42,9 +42,9 @@ def test_the_first_failure_ends_the_run_if_asked(pytester: pytest.Pytester) -> N
 def test_nothing_is_judged_while_only_collecting(pytester: pytest.Pytester) -> None:
     write(pytester, good=GOOD, broken=BROKEN)
     pytester.makeconftest("import circuitcheck.verify\n\n\ncircuitcheck.verify.judged = None\n")
-    _, text = outcomes(pytester, "--collect-only", "-q")
+    _, text = outcomes_apart(pytester, "--collect-only", "-q")
     assert "3 tests collected" in text
-    assert outcomes(pytester)[0] == {"failed": 2, "errors": 1}
+    assert outcomes_apart(pytester)[0] == {"failed": 2, "errors": 1}
 
 
 def test_markers_choose_kinds_and_are_registered(pytester: pytest.Pytester) -> None:
@@ -54,14 +54,14 @@ def test_markers_choose_kinds_and_are_registered(pytester: pytest.Pytester) -> N
     assert outcomes(pytester, "-m", "circuit_check", *strict)[0] == {"passed": 1, "deselected": 2}
     assert outcomes(pytester, "-m", "circuit_claim", *strict)[0] == {"passed": 1, "deselected": 2}
     assert outcomes(pytester, "-m", "circuit_forbid", *strict)[0] == {"passed": 1, "deselected": 2}
-    listed = pytester.runpytest_subprocess("--markers").stdout.str()
+    listed = pytester.runpytest_inprocess("--markers").stdout.str()
     assert "@pytest.mark.circuit_claim" in listed
 
 
 @pytest.mark.parametrize("spread", ["load", "loadfile", "worksteal"])
 def test_items_are_spread_over_processes(pytester: pytest.Pytester, spread: str) -> None:
     write(pytester, good=GOOD, failing=FAILING, said=SAID, broken=BROKEN, winch=REPEATED)
-    found, _ = outcomes(pytester, "-n", "2", "--dist", spread)
+    found, _ = outcomes_apart(pytester, "-n", "2", "--dist", spread)
     assert found == {"passed": 4, "failed": 1, "xfailed": 1, "errors": 1}
 
 
