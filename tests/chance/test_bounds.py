@@ -13,6 +13,7 @@ import pytest
 from circuitcheck.chance.days.together import Plan, live_through
 from circuitcheck.chance.days.walk import Watching
 from circuitcheck.chance.first_edge.response import Response, respond
+from circuitcheck.chance.machine.chain import Chain
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.engine.start import ManyStarts
 from circuitcheck.language.load import load_file, load_text
@@ -103,8 +104,12 @@ def test_only_what_a_signal_depends_on_has_a_say() -> None:
     assert beside.states == alone.states
 
 
-def test_what_is_sampled_is_only_what_the_signal_depends_on_too() -> None:
-    """X1: cells that flicker for ever never let a machine rest: it is sampled, whatever else is in the file."""
+def test_what_is_sampled_is_only_what_the_signal_depends_on_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """X1: cells that flicker for ever never let a machine rest: it is sampled, whatever else is in the file.
+
+    It is given up a fiftieth as far as usual, which would take half a minute.
+    """
+    monkeypatch.setattr(Chain, "closeness", Chain.closeness._replace(most_steps=20_000))
     other = "lever rope\nlever bolt\nlatch gate set rope reset bolt\nlamp open from gate\n"
     flickering = FLICKERING.format(often=3).replace("sensor spark", "sensor spark cells 6")
     flickering = flickering.replace("felt watches spark", "felt.* watches spark.* pulse 5gt")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 # What a run imports only as it needs it stays imported, so that runs in this process don't each import it again.
-import circuitcheck.verify
+import circuitcheck.verify  # noqa: F401
 
 ROPE = "lever rope\ntorch slack from rope starts on\nlamp calm from slack\n"
 GOOD = ROPE + 'check "pull"\n  at 10gt rope on\n  by 20gt expect calm off\nend\nalways "quick" slack off or calm\n'
