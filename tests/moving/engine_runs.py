@@ -96,7 +96,7 @@ class Runs:
         return self.simulators
 
     def shot(self, simulator: Simulator) -> Shot:
-        """What shows of a simulator. Raises Unread where nothing can move: dust has no level there that can be asked."""
+        """What shows of a simulator. Raises Unread where nothing can move: dust has no gauge there."""
         number = self._program.number
         if self._program.motion is None and any(thing.kind == "dust" for thing in self._box.things.values()):
             raise Unread("dust where nothing can move")
