@@ -6,34 +6,21 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from circuitcheck.engine.unwritten import Unwritten
 from circuitcheck.model.parts.base import (
-    Conducts,
     Device,
-    Part,
     Port,
     Reason,
     SimulatorView,
-    no_adjustments,
-    no_changes,
 )
 from circuitcheck.model.rules import RuleSet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Gauge(Part):
+class Gauge(Unwritten):
     """It has the name of the dust or block whose power it shows. Nothing reads it but people and what they claim."""
 
     word: ClassVar[str] = "gauge"
-    powered_by: ClassVar[tuple[str, ...]] = ()
-    conducts: ClassVar[Conducts] = Conducts.NOTHING
-    behaves: ClassVar[bool] = True
-    graded: ClassVar[bool] = True
-    measures: ClassVar[bool] = True
-    directed: ClassVar[bool] = False
-    indicates: ClassVar[bool] = False
-    burns_out: ClassVar[bool] = False
-    ends: ClassVar[bool] = True
-    light: ClassVar[int] = 0
     powerless: ClassVar[str] = "shows power and gives none"
 
     def ports(self) -> tuple[Port, ...]:
@@ -41,9 +28,6 @@ class Gauge(Part):
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return GaugeDevice(self, index, ports)
-
-    faults = mistakes = no_changes
-    adjustments = no_adjustments
 
 
 class GaugeDevice(Device):

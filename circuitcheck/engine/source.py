@@ -6,33 +6,25 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
-from circuitcheck.model.parts.base import Conducts, Device, Part, Reason, SimulatorView, no_adjustments, no_changes
+from circuitcheck.engine.unwritten import Unwritten
+from circuitcheck.model.parts.base import Conducts, Device, Reason, SimulatorView
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 LEVELS = FULL_POWER + 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Source(Part):
+class Source(Unwritten):
     """Whoever runs the devices enters its changes in the calendar and the levels in its mark."""
 
     word: ClassVar[str] = "source"
-    powered_by: ClassVar[tuple[str, ...]] = ()
     conducts: ClassVar[Conducts] = Conducts.LEVEL
-    behaves: ClassVar[bool] = True
     graded: ClassVar[bool] = False
     measures: ClassVar[bool] = False
-    directed: ClassVar[bool] = False
-    indicates: ClassVar[bool] = False
-    burns_out: ClassVar[bool] = False
     ends: ClassVar[bool] = False
-    light: ClassVar[int] = 0
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return SourceDevice(self, index, ports)
-
-    faults = mistakes = no_changes
-    adjustments = no_adjustments
 
 
 class SourceDevice(Device):

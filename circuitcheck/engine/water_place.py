@@ -6,43 +6,28 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from circuitcheck.engine.unwritten import Unwritten
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
     LOOKS,
-    Conducts,
     Device,
     Part,
     Reason,
     SimulatorView,
-    no_adjustments,
-    no_changes,
     wait_of,
 )
 from circuitcheck.model.rules import RuleSet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class WaterPlace(Part):
+class WaterPlace(Unwritten):
     """A place that water can reach. Its level is 0 while it is dry, 1 to 7, 8 as a source, 9 where it falls."""
 
     word: ClassVar[str] = "water"
-    powered_by: ClassVar[tuple[str, ...]] = ()
-    conducts: ClassVar[Conducts] = Conducts.NOTHING
-    behaves: ClassVar[bool] = True
-    graded: ClassVar[bool] = True
-    measures: ClassVar[bool] = True
-    directed: ClassVar[bool] = False
-    indicates: ClassVar[bool] = False
-    burns_out: ClassVar[bool] = False
-    ends: ClassVar[bool] = True
-    light: ClassVar[int] = 0
     powerless: ClassVar[str] = "is water and gives no power"
 
     def device(self, index: int, ports: Sequence[int], straight: bool, rules: RuleSet) -> Device:
         return WaterDevice(self, index, ports, rules)
-
-    faults = mistakes = no_changes
-    adjustments = no_adjustments
 
 
 class WaterDevice(Device):

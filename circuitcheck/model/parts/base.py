@@ -2,8 +2,8 @@
 
 A *part* is what the author wrote: a frozen value with names of other parts in it. A *device* is the same part
 wired up: it knows its number, the numbers of its ports, and how it behaves when it is updated
-(`told`), when its wait is over (`act`) and when someone throws or presses it (`work`). A device keeps nothing of
-its own: all that changes lives in the simulator that is handed to it.
+(`on_input_change`), when its wait is over (`act`) and when someone throws or presses it (`drive`). A device keeps
+nothing of its own: all that changes lives in the simulator that is handed to it.
 
 A *kind* is the word of the language for a part: which options it takes and how they become parts.
 """
