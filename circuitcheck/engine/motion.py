@@ -133,11 +133,15 @@ class Motion:
 
     def start(self, levels: Sequence[int]) -> Configuration:
         """The configuration in which the pistons that are on are out. Raises RunRefused."""
-        out = [home for number, home in self.home_of.items() if self._is_piston(home) and levels[number]]
-        found = self.strokes.already_out(sorted(out)) if out else AT_HOME
-        if not isinstance(found, Configuration):
-            raise RunRefused("a piston that starts out can't be out there", "M7", self.drawing.name(out[0]), out[0])
-        return found
+        out = sorted(home for number, home in self.home_of.items() if self._is_piston(home) and levels[number])
+        now = AT_HOME
+        for count, home in enumerate(out, 1):
+            found = self.strokes.already_out(out[:count])
+            if not isinstance(found, Configuration):
+                name, hint = self.drawing.name(home), "leave room before it, or let it start off"
+                raise RunRefused(f"'{name}' starts out, and can't be out there", "M7", name, home, hint)
+            now = found
+        return now
 
     def _is_piston(self, home: At) -> bool:
         return self.drawing.things[home].pushes

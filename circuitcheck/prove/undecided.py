@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -15,6 +16,10 @@ from circuitcheck.prove.meter import OUT_OF_TIME
 BURNT_BEFORE = "a torch may burn out before (T4), and traces after a burn-out were not explored"
 
 
+REFUSED = re.compile(r"\([MZ]\d+\)$")
+"""How the words of what a run can't go on from end: with its rule."""
+
+
 def explained(outcome: Outcome, proof: Proof, claim: Claim, study: Study, states: int) -> Outcome:
     """An undecided outcome with its words; `states` is the budget that the claim had."""
     far = f"{proof.states:,} states were explored, up to {show(proof.depth)} away, and nothing broke it"
@@ -23,7 +28,7 @@ def explained(outcome: Outcome, proof: Proof, claim: Claim, study: Study, states
 
 
 def _hints(proof: Proof, claim: Claim, study: Study, states: int) -> Iterator[str]:
-    if proof.limit.startswith(BURNT_BEFORE):
+    if proof.limit.startswith(BURNT_BEFORE) or REFUSED.search(proof.limit):
         return  # no budget helps
     inputs = any(part.verbs for part in study.circuit.by_name.values())
     if inputs and not any(isinstance(each, RateLimit) for each in study.assumptions):
