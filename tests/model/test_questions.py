@@ -35,7 +35,16 @@ def with_sample(kind: Kind, sample: Part) -> Kind:
 
 @pytest.mark.parametrize("word", [*KINDS, "ember"])
 def test_a_kind_of_the_table_answers_rightly(word: str) -> None:
-    assert list(faulty({**KINDS, "ember": EMBER}[word])) == []
+    kind = {**KINDS, "ember": EMBER}[word]
+    assert list(faulty(replace(kind, samples=(*kind.samples, *kind.seldom())))) == []
+
+
+def test_what_few_circuits_have_is_among_what_is_asked() -> None:
+    assert {type(part).__name__ for part in KINDS["detector"].seldom()} == {
+        "SelfArming",
+        "ArmingBlock",
+        "LineThroughHome",
+    }
 
 
 @pytest.mark.parametrize("question", ASKED)

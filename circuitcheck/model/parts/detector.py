@@ -23,12 +23,10 @@ from circuitcheck.model.parts.base import (
     wait_of,
 )
 from circuitcheck.model.parts.kinds import Kind, Option, Request, Takes
-from circuitcheck.model.parts.self_arming import (
+from circuitcheck.model.parts.own_block import (
     HEAD_HEARS,
     HEARS_ITSELF,
     OWN_BLOCK,
-    SAMPLES,
-    build_self_arming,
     own_block_members,
     own_block_options,
 )
@@ -145,6 +143,8 @@ class DetectorDevice(Device):
 
 def build(request: Request) -> tuple[Part, ...]:
     if OWN_BLOCK in request.numbers and not request.feeds("watches"):
+        from circuitcheck.model.parts.self_arming import build_self_arming  # few circuits have one
+
         request.refuse(PULSE_OPTIONS, IS_STUCK)
         return build_self_arming(request)
     if request.feeds("hears") or request.feeds("arming"):
@@ -172,6 +172,12 @@ def build(request: Request) -> tuple[Part, ...]:
             rearm=request.numbers["rearm"],
         ),
     )
+
+
+def _self_arming() -> tuple[Part, ...]:
+    from circuitcheck.model.parts.self_arming import SAMPLES
+
+    return SAMPLES
 
 
 BLOCK_TYPE = BlockType(
@@ -211,8 +217,8 @@ KIND = Kind(
     (
         Detector(name="x", span=NOWHERE, watches=("y",), delay=GAME_TICKS_PER_TICK, pulse=GAME_TICKS_PER_TICK, rearm=0),
         StuckPiston(name="x", span=NOWHERE, arming=("y",), hears=("z",), travel=TRAVEL),
-        *SAMPLES,
     ),
+    seldom=_self_arming,
     members=own_block_members,
     block_type=BLOCK_TYPE,
 )

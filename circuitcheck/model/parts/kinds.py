@@ -82,6 +82,8 @@ class Kind:
     build: Callable[[Request], tuple[Part, ...]]
     samples: tuple[Part, ...]
     """One of each sort of part that it makes, which answers for all of that sort when the table of kinds is built."""
+    seldom: Callable[[], tuple[Part, ...]] = tuple
+    """The same of what few circuits have, so that its file is loaded where one does; the tests ask these samples."""
     block_type: BlockType | None = asked("what it is in a drawing; None if it can't be drawn")
     members: Callable[[frozenset[str]], tuple[str, ...]] = lambda _words: ()
     """What else it makes, as `NAME.member`, given the words of the options used."""

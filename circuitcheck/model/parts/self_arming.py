@@ -28,12 +28,12 @@ from circuitcheck.model.parts.base import (
     wait_of,
 )
 from circuitcheck.model.parts.dust import Dust
-from circuitcheck.model.parts.kinds import Option, Request, Takes
-from circuitcheck.model.parts.repeater import LONGEST_DELAY, Repeater
+from circuitcheck.model.parts.kinds import Request
+from circuitcheck.model.parts.own_block import HEAD_HEARS, HEARS_ITSELF, OWN_BLOCK
+from circuitcheck.model.parts.repeater import Repeater
 from circuitcheck.model.parts.stuck_piston import TRAVEL, heard
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
-OWN_BLOCK, HEARS_ITSELF, HEAD_HEARS = "own_block", "hears_itself", "head_hears"
 LATE_ENOUGH = 2 * GAME_TICKS_PER_TICK
 """From this delay on, its power goes when its head has landed, so that the head can hear it go."""
 LANDS = wait_of(TRAVEL - 1, LANDING)
@@ -42,26 +42,6 @@ STANDS, LET_GO, STARTING, GOING_OUT, GOING_HOME = range(5)
 """Where its stroke is: it stands, home or out as its block is; home, its block let go; in its own start; on its way."""
 NOTHING, HEAD_LANDS, HEAD_CALLS = range(3)
 """What its head waits for."""
-
-
-def own_block_options() -> tuple[Option, ...]:
-    """The options of a detector that say how it arms itself again."""
-    return (
-        Option(
-            OWN_BLOCK,
-            Takes.DURATION,
-            "its arming comes through its own block: how much later it notices the block, 0gt, or 1t to 4t",
-            least=0,
-            most=LONGEST_DELAY,
-        ),
-        Option(HEARS_ITSELF, Takes.FLAG, "what it notices of its own block is an update to it"),
-        Option(HEAD_HEARS, Takes.FLAG, "what it notices of its own block is an update to it while its head is out"),
-    )
-
-
-def own_block_members(words: frozenset[str]) -> tuple[str, ...]:
-    """What a detector with these options makes beside itself."""
-    return ("block", "line", "above") if OWN_BLOCK in words else ()
 
 
 class _Piece(Part):
