@@ -7,6 +7,7 @@ engine for each gt afresh. Cells by rules X1 to X3, pistons by M1 to M6 (common 
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,8 @@ import pytest
 from circuitcheck.chance.days.together import Plan, live_through
 from circuitcheck.chance.days.walk import Watching
 from circuitcheck.chance.first_edge.response import respond
+from circuitcheck.chance.machine import moving_chain
+from circuitcheck.chance.machine.cores import Cores
 from circuitcheck.chance.machine.exchange import Exchange
 from circuitcheck.chance.machine.moving_chain import MovingChain
 from circuitcheck.language.load import load_file
@@ -83,6 +86,23 @@ def test_days_lived_through_agree_with_the_response() -> None:
         share = sum(each <= wait for each in tally.waits) / tally.asked
         within = found.distribution.within(wait)
         assert share == pytest.approx(within, abs=4.0 * (within * (1.0 - within) / tally.asked) ** 0.5)
+
+
+def test_a_response_of_other_days_takes_what_was_found_of_the_machine_and_comes_out_the_same(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    circuit = circuit_of(CASES[0][2])
+    abrupt, ran = replace(circuit, cycle=circuit.cycle.at_once()), list[object]()
+    usual = Cores._ended
+    monkeypatch.setattr(Cores, "_ended", lambda *asked: ran.append(asked) or usual(*asked))
+    moving_chain._KEPT.clear()
+    alone, steps = respond(abrupt, "dusk", DARK), len(ran)
+    moving_chain._KEPT.clear()
+    respond(circuit, "dusk", DARK)
+    before = len(ran)
+    after = respond(replace(abrupt), "dusk", DARK)
+    assert after.distribution.chances == alone.distribution.chances
+    assert len(ran) - before < steps / 2
 
 
 @pytest.mark.parametrize(("phase", "edge"), WHOLE)

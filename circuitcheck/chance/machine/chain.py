@@ -52,6 +52,11 @@ def _only(program: Program, names: Container[str]) -> Program:
     return Program.cut(program, sorted(kept), ())
 
 
+def quiet_program(circuit: Circuit) -> Program:
+    """The program of a circuit whose torches never burn out."""
+    return Program(replace(circuit, rules=replace(circuit.rules, burn_out_window=NO_BURN_OUT)))
+
+
 @contextmanager
 def small_enough() -> Iterator[None]:
     """What has too many open orders to be followed is too large for a chain as well."""
@@ -85,10 +90,20 @@ class Chain:
 
     closeness: ClassVar[Closeness] = Closeness()
 
-    def __init__(self, circuit: Circuit, watched: Sequence[str], most_states: int = 0, whole: bool = True) -> None:
-        """Begins a chain; raises `TooLarge` past `most_states`, where 0 stands for as many as the usual work allows."""
-        quiet = replace(circuit, rules=replace(circuit.rules, burn_out_window=NO_BURN_OUT))
-        self.program = program = Program(quiet) if whole else _only(Program(quiet), upstream(quiet, watched))
+    def __init__(
+        self,
+        circuit: Circuit,
+        watched: Sequence[str],
+        most_states: int = 0,
+        whole: bool = True,
+        program: Program | None = None,
+    ) -> None:
+        """Begins a chain; raises `TooLarge` past `most_states`, where 0 stands for as many as the usual work allows.
+
+        `program` is that of the whole circuit without burn-out, if it is known.
+        """
+        program = program or quiet_program(circuit)
+        self.program = program = program if whole else _only(program, upstream(program.circuit, watched))
         self._probes: dict[str, PortDrivers] = {name: program.probe(name) for name in watched}
         self.units = Units(program, self._probes.values())
         self.draws = Draws(program, self.units, self.closeness.negligible)

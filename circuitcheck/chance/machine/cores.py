@@ -29,6 +29,9 @@ from circuitcheck.space.configuration import Configuration
 MOST_SIDE_BY_SIDE = 24
 """How many states a core may have; more orders than these come to are open."""
 
+FEW = 4
+"""One in so many are few."""
+
 Seen = tuple[int, ...]
 """What can be seen of a state: the levels of what is watched, and of what the light depends on."""
 
@@ -67,6 +70,11 @@ class Cores:
         self._waited: dict[int, Led] = {}
         self._drawn: dict[tuple[int, Changed], Led] = {}
         self._heard: dict[Wiring, tuple[int, ...]] = {}
+
+    @property
+    def has_room(self) -> bool:
+        """Whether but few of as many as there may be have been met."""
+        return len(self.states) * FEW < self._most
 
     def begun(self, simulators: Iterable[Simulator]) -> Led:
         """The core that a machine starts with."""

@@ -7,8 +7,9 @@ nothing. In contrast to the machines of `machine.chain`, the first half of a gt 
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
-from typing import ClassVar
+from typing import ClassVar, NamedTuple
 
 from circuitcheck.chance.machine.chain import Chain, Closeness, small_enough
 from circuitcheck.chance.machine.cores import Cores, Led
@@ -27,6 +28,36 @@ Arrangement = tuple[tuple[int, ...], ...]
 """For each group of units that can be exchanged, which unit stands in each slot of the core."""
 Key = tuple[int, Arrangement, bytes]
 """A core, who stands in its slots, and the levels of the cells."""
+
+
+class Machine(NamedTuple):
+    """What a chain has of a circuit that does not depend on its days: it serves the next chain of the same."""
+
+    circuit: Circuit
+    watched: tuple[str, ...]
+    most_states: int
+    exchanges: bool
+    program: Program
+    exchange: Exchange | None
+    cores: Cores
+
+    def is_of(self, circuit: Circuit) -> bool:
+        """Whether a circuit is this one, its cycle apart."""
+        mine = self.circuit
+        same = mine.parts is circuit.parts and mine.drawing is circuit.drawing and mine.places is circuit.places
+        return same and mine.rules == circuit.rules
+
+
+_KEPT: deque[Machine] = deque(maxlen=2)
+
+
+def _kept(circuit: Circuit, watched: Sequence[str], most_states: int, exchanges: bool) -> Machine | None:
+    """What an earlier chain found; none that has come to so much that little is left to find."""
+    asked = (tuple(watched), most_states, exchanges)
+    for each in _KEPT:
+        if each[1:4] == asked and each.is_of(circuit) and each.cores.has_room:
+            return each
+    return None
 
 
 def chain_of(
@@ -55,21 +86,28 @@ class MovingChain(Chain):
     )
 
     def __init__(self, circuit: Circuit, watched: Sequence[str], most_states: int = 0, exchanges: bool = True) -> None:
-        super().__init__(circuit, watched, most_states)
+        kept = _kept(circuit, watched, most_states, exchanges)
+        super().__init__(circuit, watched, most_states, program=kept.program if kept is not None else None)
         self._cells = tuple(self.draws.cells)
         self._place = {cell: place for place, cell in enumerate(self._cells)}
-        seen = (*self._probes.values(), *probes_of_places(self.program).values())
-        graded = any(self.program.devices[source].part.graded for feeds in self._probes.values() for source, _ in feeds)
-        exchange = Exchange(self.program, self._probes.values()) if exchanges and not graded else None
+        if kept is None:
+            kept = Machine(circuit, tuple(watched), most_states, exchanges, self.program, *self._made(exchanges))
+            _KEPT.append(kept)
+        exchange, self._cores = kept.exchange, kept.cores
         self.groups = () if exchange is None else tuple(exchange.groups)
         self._slot_of = {} if exchange is None else exchange.slot_of
-        self._cores = Cores(self.program, self._cells, seen, exchange, self._most_states)
         self._most_states = MOST_STATES
         self._lit = Lit(self.program)
         self._drawn_of: dict[tuple[int, int, bytes], Drawn] = {}
         self._arranged: dict[tuple[Led, Arrangement], Arrangement] = {}
         self._keys: list[Key] = []
         self._known: dict[Key, int] = {}
+
+    def _made(self, exchanges: bool) -> tuple[Exchange | None, Cores]:
+        seen = (*self._probes.values(), *probes_of_places(self.program).values())
+        graded = any(self.program.devices[source].part.graded for feeds in self._probes.values() for source, _ in feeds)
+        exchange = Exchange(self.program, self._probes.values()) if exchanges and not graded else None
+        return exchange, Cores(self.program, self._cells, seen, exchange, self._most_states)
 
     def start(self) -> int:
         begun = self._begun()
