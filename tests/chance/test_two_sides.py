@@ -18,7 +18,9 @@ from circuitcheck.chance.first_edge.response import respond
 from circuitcheck.chance.machine import moving_chain
 from circuitcheck.chance.machine.cores import Cores
 from circuitcheck.chance.machine.exchange import Exchange
+from circuitcheck.chance.machine.joint import Changed
 from circuitcheck.chance.machine.moving_chain import MovingChain
+from circuitcheck.engine.state import State
 from circuitcheck.language.load import load_file
 from circuitcheck.model.claims import Atom, Test
 
@@ -94,7 +96,12 @@ def test_a_response_of_other_days_takes_what_was_found_of_the_machine_and_comes_
     circuit = circuit_of(CASES[0][2])
     abrupt, ran = replace(circuit, cycle=circuit.cycle.at_once()), list[object]()
     usual = Cores._ended
-    monkeypatch.setattr(Cores, "_ended", lambda *asked: ran.append(asked) or usual(*asked))
+
+    def ended(self: Cores, state: State, changed: Changed) -> list[State]:
+        ran.append(state)
+        return usual(self, state, changed)
+
+    monkeypatch.setattr(Cores, "_ended", ended)
     moving_chain._KEPT.clear()
     alone, steps = respond(abrupt, "dusk", DARK), len(ran)
     moving_chain._KEPT.clear()
