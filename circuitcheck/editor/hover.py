@@ -8,7 +8,8 @@ from circuitcheck.chance.light.budget import COLUMNS, budgets
 from circuitcheck.diagnostics import article
 from circuitcheck.editor.analysis import Analysis
 from circuitcheck.engine.program import Program
-from circuitcheck.explain.function import TooLarge, formula, function
+from circuitcheck.explain.function import Function, TooLarge, formula, function
+from circuitcheck.explain.moving_function import moves, moving_function
 from circuitcheck.language.mentions import DEFINITION, PART, PLACE, Key, Mention
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Study
@@ -17,6 +18,8 @@ from circuitcheck.model.parts import KINDS
 
 MOST_PARTS = 2_000
 """In circuits larger than this no function is computed while someone waits."""
+SOON = 100_000
+"""How much work is done for the function of a machine that moves while someone waits (`engine.work`)."""
 
 
 def hover(analysis: Analysis, mention: Mention) -> list[str]:
@@ -90,11 +93,19 @@ def _is_in_row(each: str, name: str) -> bool:
     return name.endswith(".*") and head == name.removesuffix(".*") and number.isdecimal()
 
 
+def _settled(program: Program, signal: str) -> Function | TooLarge:
+    """What a settled signal computes; of a machine that moves over all its rests, as far as they are soon found."""
+    if not moves(program):
+        return function(program, signal)
+    found = moving_function(program, signal, (signal,), detailed=False, most=SOON)
+    return found if isinstance(found, TooLarge) else found.whole
+
+
 def _function(circuit: Circuit, name: str) -> Iterator[str]:
     if len(circuit.parts) > MOST_PARTS:
         return
     source = circuit.signal(name)
-    found = function(Program(circuit), source) if source is not None else None
+    found = None if source is None else _settled(Program(circuit), source)
     if isinstance(found, TooLarge):
         yield f"settled: not computed ({found.why})"
     elif found is not None and found.open:

@@ -15,6 +15,7 @@ from circuitcheck.engine.step import Action, merge, run_game_tick
 from circuitcheck.engine.work import Undecided
 from circuitcheck.explain.circuit_reading import outputs_of
 from circuitcheck.explain.function import Function, TooLarge, filled, inputs_of
+from circuitcheck.explain.moving_function import moves, moving_function
 from circuitcheck.explain.paths import Spans
 from circuitcheck.model.circuit import Circuit
 
@@ -118,10 +119,18 @@ def _functions(
     found, unfilled = [], []
     left = MOST_WORK
     for output in outputs:
-        reaching = (inputs_of(program.circuit, _signal(program, output)) for program in programs)
-        names = tuple(dict.fromkeys(name for each in reaching for name in each))
         begun = work.done()
-        one, other = (filled(program, _signal(program, output), names, left) for program in programs)
+        moving = [_over_rests(program, output, left) for program in programs]
+        reaching = (_inputs(program, output, whole) for program, whole in zip(programs, moving, strict=True))
+        names = tuple(dict.fromkeys(name for each in reaching for name in each))
+        one, other = (
+            filled(program, _signal(program, output), names, left)
+            if whole is None
+            else whole.over(names)
+            if isinstance(whole, Function)
+            else whole
+            for program, whole in zip(programs, moving, strict=True)
+        )
         left = max(left + begun - work.done(), 0)
         if isinstance(one, TooLarge) or isinstance(other, TooLarge):
             too_large = one if isinstance(one, TooLarge) else other
@@ -135,6 +144,19 @@ def _functions(
         elif one.open:
             unfilled.append(f"'{output}': it is remembered in {len(one.open)} of {len(one.rows)} rows, in both alike")
     return tuple(found), tuple(unfilled)
+
+
+def _over_rests(program: Program, output: str, most: int) -> Function | TooLarge | None:
+    """Of a machine that moves, what an output is over all of its rests; None of any other circuit."""
+    if not moves(program):
+        return None
+    found = moving_function(program, output, (output,), detailed=False, most=most)
+    return found if isinstance(found, TooLarge) else found.whole
+
+
+def _inputs(program: Program, output: str, whole: Function | TooLarge | None) -> Sequence[str]:
+    """The inputs that an output depends on."""
+    return whole.inputs if isinstance(whole, Function) else inputs_of(program.circuit, _signal(program, output))
 
 
 def _value(table: Function, row: int) -> str:

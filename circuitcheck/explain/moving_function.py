@@ -137,11 +137,11 @@ def survey(program: Program, outputs: Sequence[str], most: int = MOST_SEARCHED) 
 
 
 def moving_function(
-    program: Program, output: str, outputs: Sequence[str], detailed: bool = True
+    program: Program, output: str, outputs: Sequence[str], detailed: bool = True, most: int = MOST_SEARCHED
 ) -> MovingFunction | TooLarge:
     """What an output is in each configuration and over all rests; `outputs` are held against it as its inverse."""
     names = (output, *(name for name in outputs if name != output))
-    found = survey(program, names)
+    found = survey(program, names, most)
     return found if isinstance(found, TooLarge) else of_survey(program, names, 0, found, detailed)
 
 

@@ -135,3 +135,10 @@ def test_only_the_last_text_that_could_be_read_is_remembered() -> None:
         while each.before is not None:
             depth, each = depth + 1, each.before
         assert depth <= 2
+
+
+def test_what_a_lamp_of_a_machine_that_moves_computes_is_told_over_all_its_rests() -> None:
+    path = Path(__file__).parents[2] / "circuits" / "hopper.circuit"
+    analysis = analyse(path.read_text(encoding="utf-8"), str(path))
+    door = next(each for each in analysis.mentions if each.whole == "door")
+    assert "settled: chain" in hover(analysis, door)

@@ -15,7 +15,7 @@ from .trying import circuit_of, settled, text_of, work
 ROPES = ("lever pond", "lever race")
 NOR = (*ROPES, "torch dry from pond, race", "lamp out from dry")
 OR_THEN_NOT = (*ROPES, "junction meet joins pond, race", "torch dry from meet", "lamp out from dry")
-TWO_MORE = (*NOR[:3], "torch back from dry", "torch again from back", "lamp out from again")
+TWO_MORE = (*NOR[:3], "torch back from dry", "torch forth from back", "lamp out from forth")
 NAND = (*ROPES, "torch one from pond", "torch two from race", "lamp out from one, two")
 
 

@@ -24,9 +24,9 @@ SVG = "{http://www.w3.org/2000/svg}"
 LOOPS = {
     "a torch that feeds itself": "lever rope\ntorch bell from bell, rope starts on\nlamp open from bell\n",
     "two feedbacks over many columns": (
-        "lever rope\nlever chain\nlatch gate set late reset chain starts reset\nrepeater late from rope, again\n"
-        "repeater one from gate\nrepeater two from one\nrepeater three from two\nrepeater again from three\n"
-        "lamp open from gate, three\nlamp shut from gate.inverse, rope, again\n"
+        "lever rope\nlever chain\nlatch gate set late reset chain starts reset\nrepeater late from rope, four\n"
+        "repeater one from gate\nrepeater two from one\nrepeater three from two\nrepeater four from three\n"
+        "lamp open from gate, three\nlamp shut from gate.inverse, rope, four\n"
     ),
     "lines that join": (
         "lever rope\nlever chain\ndust east from rope length 3\ndust west from chain length 3\n"

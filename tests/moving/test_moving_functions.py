@@ -17,6 +17,7 @@ import pytest
 import circuitcheck
 from circuitcheck.engine.program import Program
 from circuitcheck.explain.circuit_reading import outputs_of, read_circuit
+from circuitcheck.explain.compare import compare
 from circuitcheck.explain.function import Function, TooLarge
 from circuitcheck.explain.inversion import Relation
 from circuitcheck.explain.moving_function import MovingFunction, moving_function
@@ -202,3 +203,14 @@ def test_python_has_the_table_over_all_rests_with_the_pistons_that_are_out() -> 
     assert gate.table("bell") == [({"gear": False}, True, ()), ({"gear": True}, False, ("flap",))]
     with pytest.raises(circuitcheck.UnknownName):
         gate.table("bel")
+
+
+def test_machines_that_move_are_compared_by_what_they_are_over_all_rests() -> None:
+    """A plain piston leaves its block behind (M1), so that the bell stays dark once the gear was on."""
+    sticky = circuitcheck.loads(GATE.format(line="-")).circuit
+    plain = circuitcheck.loads(GATE.format(line="-").replace("  sticky", "")).circuit
+    same = compare(sticky, sticky)
+    assert (same.functions, same.unfilled) == ((), ())
+    (difference,) = compare(sticky, plain).functions
+    assert (difference.output, difference.row) == ("bell", (("gear", False),))
+    assert (difference.first, difference.second) == ("on", "remembered")
