@@ -12,6 +12,7 @@ import pytest
 from circuitcheck.chance.machine.alike import NotAlike
 from circuitcheck.chance.machine.exchange import Exchange
 from circuitcheck.checks.outcome import Verdict
+from circuitcheck.checks.proof import Proof
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import starts, the_start
@@ -178,3 +179,19 @@ def test_a_piston_called_home_before_its_block_lands_keeps_its_places_in_both_or
         if gt == 20:
             assert {simulator.levels[number["stir.2"]] for simulator in simulators} == {15}
     assert {simulator.levels[number["stir.4"]] for simulator in simulators} == {0}
+
+
+def test_what_is_always_possible_takes_as_long_with_like_cells_taken_together(monkeypatch: pytest.MonkeyPatch) -> None:
+    study = row(2, SLOW, 'always "armed again" possible arm and dark off')
+
+    def proof() -> Proof:
+        outcome = Prover(study, Limits(), leaning=False).prove(study.claims[0])
+        assert outcome.verdict is Verdict.PROVED
+        assert outcome.proof is not None
+        return outcome.proof
+
+    together = proof()
+    monkeypatch.setattr("circuitcheck.prove.piece.interchange", lambda *_: None)
+    apart = proof()
+    assert together.within == apart.within
+    assert together.states < apart.states
