@@ -2,6 +2,7 @@
 
     python tests/benchmarks/nights.py           # all of it
     python tests/benchmarks/nights.py --short   # a few days, to see that it runs
+    python tests/benchmarks/nights.py --whole   # the drawn machine that moves alone
 
 Seconds are of this machine as it is now; what counts is the ratio, of two things measured in turns in one run.
 """
@@ -9,7 +10,9 @@ Seconds are of this machine as it is now; what counts is the ratio, of two thing
 from __future__ import annotations
 
 import argparse
+import resource
 import statistics
+import subprocess
 import sys
 import time
 from concurrent.futures import ProcessPoolExecutor
@@ -31,16 +34,53 @@ from circuitcheck.model.claims import Atom, Test  # noqa: E402
 DEMO = ROOT / "circuits" / "lampkeeper.circuit"
 ASKED = (("dusk", Atom("dark", Test.RISES)), ("dawn", Atom("bright", Test.RISES)))
 WORKERS = 2
+WHOLE = ROOT / "circuits" / "turfwatch.circuit"
+RESPOND = """
+from circuitcheck.chance.first_edge.response import respond
+from circuitcheck.language.load import load_file
+from circuitcheck.model.claims import Atom, Test
+respond(load_file({path!r}).studies[0].circuit, {phase!r}, Atom({name!r}, Test.RISES))
+"""
 
 
 def main() -> None:
     """Measures and prints."""
     parser = argparse.ArgumentParser(description=__doc__.partition("\n")[0])
     parser.add_argument("--short", action="store_true", help="a few days only")
-    short = parser.parse_args().short
+    parser.add_argument("--whole", action="store_true", help="the drawn machine that moves alone")
+    options = parser.parse_args()
+    short = options.short
+    whole(100 if short else 10_000)
+    if options.whole:
+        return
     circuit = load_file(DEMO).studies[0].circuit
     exact(circuit, 1 if short else 5)
     days(circuit, 100 if short else 10_000, 2 if short else 40, 1 if short else 3)
+
+
+def whole(many: int) -> None:
+    """The drawn machine that moves, in processor time, beside the time of one import in the same run."""
+    small = _processor_time(["-c", "import lark"])
+    print(f"the drawn machine that moves; 'python -c \"import lark\"' takes {small:.2f} s of processor time")
+    circuit = load_file(WHOLE).studies[0].circuit
+    for phase, edge in ASKED:
+        taken = _processor_time(["-c", RESPOND.format(path=str(WHOLE), phase=phase, name=edge.name)])
+        print(f"  exact, {phase} to {edge.name}, whole process: {taken:.1f} s, {taken / small:.0f} times that")
+    taken = _processor_time(["-m", "circuitcheck", "verify", "--quiet", str(WHOLE)])
+    print(f"  verify, proofs and responses included: {taken:.1f} s, {taken / small:.0f} times that")
+    watching = Watching(tuple(edge for _, edge in ASKED), tuple(phase for phase, _ in ASKED))
+    begun = time.process_time()
+    live_through(Plan(circuit, watching, many // 10, 10))
+    taken = time.process_time() - begun
+    print(f"  {many:,} days in one process: {taken:.1f} s, {taken / small:.0f} times that")
+
+
+def _processor_time(words: list[str]) -> float:
+    """The processor time of a Python process and those that it starts."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    subprocess.run([sys.executable, *words], check=True, stdout=subprocess.DEVNULL)
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
 
 def exact(circuit: Circuit, turns: int) -> None:
