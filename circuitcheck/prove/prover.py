@@ -14,11 +14,9 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from circuitcheck.checks.allowed import allowed
-from circuitcheck.checks.judge import dispute, replayed, shown
+from circuitcheck.checks.judge import dispute
 from circuitcheck.checks.outcome import GOOD, OPEN, Outcome, Verdict
 from circuitcheck.checks.proof import Leaning, Proof
-from circuitcheck.checks.refusing import refusal_of
-from circuitcheck.checks.run import Notebook, run_check
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import Start, starts
 from circuitcheck.model.circuit import Circuit
@@ -39,19 +37,18 @@ from circuitcheck.model.claims import (
 from circuitcheck.prove import solver
 from circuitcheck.prove.afterwards import comes_about
 from circuitcheck.prove.burnt_torches import TOO_LARGE, Burning, acts_of, as_check, quiet
-from circuitcheck.prove.compose import Stimulus
 from circuitcheck.prove.cut import Plan, ProofScope, cut, uncut
 from circuitcheck.prove.endless import EndlessProver
 from circuitcheck.prove.explore import Exploration
 from circuitcheck.prove.few import SEARCHES, FewChanges, are_few, few_changes, none_by_few
 from circuitcheck.prove.influence import until_wide_enough
-from circuitcheck.prove.lasso import GoneRound
 from circuitcheck.prove.meter import Limits, Meter, OverBudget
 from circuitcheck.prove.possible import Possibility
 from circuitcheck.prove.races import Races
 from circuitcheck.prove.space import Setting
 from circuitcheck.prove.symbolic.decide import Decided, decide, proved_of_little, trigger_of
-from circuitcheck.prove.undecided import BURNT_BEFORE, explained, said
+from circuitcheck.prove.traces import TraceVerdicts
+from circuitcheck.prove.undecided import BURNT_BEFORE, explained, said, undecided
 from circuitcheck.prove.wander import comes_up
 
 SHORT_WALK = 12_000
@@ -59,7 +56,6 @@ SHORT_WALK = 12_000
 LEANING_BUDGET = 100_000
 """How many are looked at, at most, to see whether a claim holds without one of the assumptions as well."""
 UNTIL_BURNT = "as long as no torch burns out (T4); no trace was found after a burn-out either"
-IN_ONE_ORDER = "in one order it goes round so for ever; in others it may not (C5)"
 MOST_STARTS_PROVED = 8
 """From how many starts a claim is looked at one by one."""
 AFTERWARDS = 16
@@ -108,6 +104,7 @@ class Prover:
         self._quiet = quiet(study.circuit)
         self.program = Program(self._quiet)
         """The circuit without burn-out, wired up."""
+        self._traces = TraceVerdicts(study, self._quiet, self.program)
         self._burning_out = burn_outs
         self._by_chance = by_chance
         burning = self.budget.part(limits.states, "for burn-outs")
@@ -123,7 +120,7 @@ class Prover:
         try:
             outcome = until_wide_enough(lambda: self._judged(claim))
         except (*TOO_LARGE, OverBudget) as large:
-            outcome = self._undecided(claim, Proof(0, 0, False, limit=said(large)))
+            outcome = undecided(claim, Proof(0, 0, False, limit=said(large)))
         if outcome.verdict is Verdict.UNDECIDED and outcome.proof is not None and outcome.refusal is None:
             found = f"{outcome.proof.limit}; {none_by_few(self.program)}" if self._none_by_few else outcome.proof.limit
             outcome = explained(outcome, replace(outcome.proof, limit=found), claim, self._study, self._limits.states)
@@ -190,7 +187,7 @@ class Prover:
             if walk.spurious:
                 continue  # what the cuts added is left out the next time
             solved = None if walk.meter.full else self._solved(claim, walk)
-            return solved or self._undecided(claim, walk.proof)
+            return solved or undecided(claim, walk.proof)
         raise AssertionError("what is explored without a cut is what the engine does")
 
     def _walk(self, claim: Claim, planner: Callable[[ProofScope], Plan], budget: Meter) -> _Walk:
@@ -201,9 +198,9 @@ class Prover:
         proof = Proof(result.states, result.depth, result.complete, limit=result.limit)
         outcome = None
         if result.counterexample is not None:
-            outcome = self._broken(claim, result.counterexample, proof)
+            outcome = self._traces.broken(claim, result.counterexample, proof)
         if outcome is None and result.led_there is not None:
-            outcome = self._refused(claim, result.led_there, proof)
+            outcome = self._traces.refused(claim, result.led_there, proof)
         if outcome is None and result.complete:
             outcome = self._proved(claim, proof, result.triggered)
         spurious = outcome is None and result.counterexample is not None
@@ -246,7 +243,7 @@ class Prover:
         if result.counterexample is None:
             return None, result.complete
         proof = Proof(result.states, result.depth, False, shortest=False)
-        return self._broken(claim, result.counterexample, proof), False
+        return self._traces.broken(claim, result.counterexample, proof), False
 
     def _by_formula(self, claim: Claim, proof: Proof, triggered: bool) -> Outcome | None:
         """What the formula that keeps no order makes of a claim; None if nothing."""
@@ -262,7 +259,7 @@ class Prover:
             return self._proved(claim, replace(proof, complete=True, limit=""), triggered)
         if decided.run is None or not allowed(as_check(claim, decided.run), self._study.assumptions):
             return None
-        return self._broken(claim, decided.run, proof)
+        return self._traces.broken(claim, decided.run, proof)
 
     def _of_little(self, claim: Claim) -> Decided | None:
         """The proof of a claim of what is near the devices that it names; None if there is none."""
@@ -292,17 +289,17 @@ class Prover:
             solved = solver.solve(explored.space, explored.watch, explored.questions, walk.meter)
         except (*TOO_LARGE, OverBudget) as large:
             limit = f"{proof.limit}; for {solver.NAME} it is too large as well: {said(large)}"
-            return self._undecided(claim, replace(proof, limit=limit))
+            return undecided(claim, replace(proof, limit=limit))
         if solved.proved:
             proof = replace(proof, complete=True, depth=solved.depth, limit="", solver=solver.NAME)
             return self._proved(claim, proof, triggered=True)
         if solved.counterexample is not None and allowed(
             as_check(claim, solved.counterexample), self._study.assumptions
         ):
-            broken = self._broken(claim, solved.counterexample, replace(proof, solver=solver.NAME))
+            broken = self._traces.broken(claim, solved.counterexample, replace(proof, solver=solver.NAME))
             if broken is not None:
                 return broken
-        return self._undecided(claim, replace(proof, limit=f"{proof.limit}; {solver.NAME}: {solved.limit}"))
+        return undecided(claim, replace(proof, limit=f"{proof.limit}; {solver.NAME}: {solved.limit}"))
 
     def _proved(self, claim: Claim, proof: Proof, triggered: bool) -> Outcome:
         if not triggered:
@@ -323,29 +320,6 @@ class Prover:
     def _nothing_can_happen(self) -> bool:
         inputs = any(device.part.verbs for device in self.program.devices)
         return inputs and any(isinstance(each, RateLimit) and each.most == 0 for each in self._study.assumptions)
-
-    def _broken(self, claim: Claim, counterexample: Stimulus, proof: Proof) -> Outcome | None:
-        """The verdict on a trace found, run again by the simulator; None if it can't go so."""
-        check = as_check(claim, counterexample)
-        proof = replace(proof, trace=check.acts)
-        calm = replayed(self._quiet, claim._replace(fails_because=""), check).failure
-        if calm is None or calm.at > check.until:
-            return None  # it can't go so; or breaks later, so that a shorter trace may have been missed
-        outcome = replayed(self._study.circuit, claim, check)
-        if outcome.failure is not None and outcome.failure.at <= check.until:
-            return replace(outcome, proof=proof)
-        limit = "the shortest counterexample burns out a torch (T4); longer ones were not searched for"
-        return self._undecided(claim, replace(proof, limit=limit))
-
-    def _refused(self, claim: Claim, led_there: Stimulus, proof: Proof) -> Outcome:
-        """The verdict where the search came to a mistake of the drawing, with the trace to it."""
-        check = as_check(claim, led_there, after=1)
-        run = run_check(self.program, starts(self.program), check, (), Notebook())
-        proof = replace(proof, trace=check.acts)
-        return replace(self._undecided(claim, proof), refusal=refusal_of(run))
-
-    def _undecided(self, claim: Claim, proof: Proof) -> Outcome:
-        return Outcome(claim.title, claim.span, Verdict.UNDECIDED, detail=proof.limit, proof=proof)
 
     def _leanings(self, claim: Claim) -> tuple[Leaning, ...]:
         """What becomes of the claim without each of the assumptions."""
@@ -377,12 +351,12 @@ class Prover:
             if planner is uncut and reach.trace is not None:
                 trace = acts_of(reach.trace)
                 if comes_about(self._study.circuit, body, trace, self._study.assumptions):
-                    return self._undecided(claim, replace(proof, trace=trace, limit=BURNT_BEFORE))
-                outcome = self._shown(claim, reach.trace, proof, self._quiet, AFTERWARDS)
+                    return undecided(claim, replace(proof, trace=trace, limit=BURNT_BEFORE))
+                outcome = self._traces.shown(claim, reach.trace, proof, self._quiet, AFTERWARDS)
                 burn_outs, open_ = self.burning.behind(claim)
                 return replace(outcome, detail=UNTIL_BURNT) if burn_outs or open_ else outcome
             if reach.limit:
-                return self._undecided(claim, proof)
+                return undecided(claim, proof)
         raise AssertionError("without cuts, what is not possible has a trace to it")
 
     def _for_ever(self, claim: Claim, body: ForEver) -> Outcome:
@@ -394,39 +368,21 @@ class Prover:
                 return meanwhile
         known = EndlessProver(self._study.circuit, self.burning, self._setting).known(claim, body)
         if known.gone is not None:
-            return self._gone_round(claim, known.gone, known.proof)
+            return self._traces.gone_round(claim, known.gone, known.proof)
         if not known.proved:
-            return self._undecided(claim, known.proof)
+            return undecided(claim, known.proof)
         outcome = self._proved(claim, known.proof, known.triggered)
         return replace(outcome, detail=known.why_vacuous) if known.why_vacuous else outcome
-
-    def _gone_round(self, claim: Claim, gone: GoneRound, proof: Proof) -> Outcome:
-        """The verdict on a claim that a trace without end breaks; two of its rounds are shown."""
-        way, round_ = gone.lasso
-        since = len(way) - 1
-        proof = replace(proof, round=(since, len(round_)))
-        circuit = self._study.circuit.starting(dict(gone.start.tried))
-        outcome = self._shown(claim, [*way, *round_, *round_], proof, circuit)
-        if outcome.failure is not None:
-            failure = replace(outcome.failure, at=since + len(round_), since=since)
-            outcome = replace(outcome, failure=failure)
-        if outcome.verdict is not Verdict.FAILS:
-            return outcome
-        if len(starts(self.program)) > 1:
-            return replace(outcome, verdict=Verdict.OPEN_START, starts=gone.start.tried)
-        if gone.certain:
-            return outcome
-        return replace(outcome, verdict=Verdict.RACE, detail=IN_ONE_ORDER)
 
     def _unraced(self, claim: Claim, body: Unraced) -> Outcome:
         raced = Races(self._setting(uncut), body.names).run()
         proof = Proof(raced.states, raced.depth, raced.complete, limit=raced.limit)
         if raced.trace is None:
-            return self._undecided(claim, proof) if raced.limit else self._proved(claim, proof, triggered=True)
+            return undecided(claim, proof) if raced.limit else self._proved(claim, proof, triggered=True)
         race = dispute(self._study.circuit, as_check(claim, raced.trace), raced.name)
         if race is None:
-            return self._undecided(claim, replace(proof, trace=acts_of(raced.trace), limit=BURNT_BEFORE))
-        outcome = replace(self._shown(claim, raced.trace, proof, self._study.circuit), race=race)
+            return undecided(claim, replace(proof, trace=acts_of(raced.trace), limit=BURNT_BEFORE))
+        outcome = replace(self._traces.shown(claim, raced.trace, proof, self._study.circuit), race=race)
         if outcome.verdict is Verdict.FAILS:
             detail = f"what '{raced.name}' is then depends on an order that only the build decides (C5)"
             outcome = replace(outcome, verdict=Verdict.RACE, detail=detail)
@@ -439,31 +395,15 @@ class Prover:
             span = self.burning.span(name, self._claim)
             states += span.states
             if span.limit:
-                return self._undecided(claim, Proof(states, 0, False, limit=span.limit))
+                return undecided(claim, Proof(states, 0, False, limit=span.limit))
             if span.trace is not None:
                 proof = Proof(states, len(span.trace) - 1, False)
                 if not self.burning.burns(name, span.trace):
-                    return self._undecided(claim, replace(proof, limit=BURNT_BEFORE))
-                return self._shown(claim, span.trace, proof, self._study.circuit)
+                    return undecided(claim, replace(proof, limit=BURNT_BEFORE))
+                return self._traces.shown(claim, span.trace, proof, self._study.circuit)
         proof = Proof(states, 0, True)
         others, open_ = self.burning.behind(claim, but=body.names)
         if others or open_:
             limit = f"it can't be burnt out before '{others[0].torch if others else open_[0]}' is, if that can be (T4)"
-            return self._undecided(claim, replace(proof, complete=False, limit=limit))
+            return undecided(claim, replace(proof, complete=False, limit=limit))
         return self._proved(claim, proof, triggered=True)
-
-    def _shown(self, claim: Claim, trace: Stimulus, proof: Proof, circuit: Circuit, after: int = 0) -> Outcome:
-        """The verdict on a claim over all runs that a trace breaks."""
-        check = as_check(claim, trace, after)
-        failure = shown(circuit, claim, check, len(trace) - 1)
-        outcome = Outcome(claim.title, claim.span, Verdict.FAILS, failure, proof=replace(proof, trace=check.acts))
-        if not claim.fails_because:
-            return outcome
-        at_work = {note.rule for note in failure.recording.notes}
-        if isinstance(claim.body, Unraced):
-            at_work |= {"C5", "L4"}
-        if claim.fails_because in at_work:
-            return replace(outcome, verdict=Verdict.FAILS_AS_SAID, detail=f"because of {claim.fails_because}")
-        seen = ", ".join(sorted(at_work)) or "nothing of note"
-        detail = f"the file says because of {claim.fails_because}; rules that apply on this trace: {seen}"
-        return replace(outcome, verdict=Verdict.FAILS_OTHERWISE, detail=detail)

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 
-from circuitcheck.checks.outcome import Outcome
+from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.checks.proof import Proof
 from circuitcheck.checks.run import GivenUp
 from circuitcheck.model.claims import Claim, RateLimit, Study
@@ -18,6 +18,11 @@ BURNT_BEFORE = "a torch may burn out before (T4), and traces after a burn-out we
 
 REFUSED = re.compile(r"\([MZ]\d+\)$")
 """How the words of what a run can't go on from end: with its rule."""
+
+
+def undecided(claim: Claim, proof: Proof) -> Outcome:
+    """The outcome of a claim that was not decided."""
+    return Outcome(claim.title, claim.span, Verdict.UNDECIDED, detail=proof.limit, proof=proof)
 
 
 def explained(outcome: Outcome, proof: Proof, claim: Claim, study: Study, states: int) -> Outcome:
