@@ -2,7 +2,8 @@
 
 Water leaves many orders open, so of each run one order is followed at random, and the other must be able to follow it.
 
-`CIRCUITCHECK_BOXES=10000 python -m pytest tests/moving/test_engine_water.py` compares so many boxes instead of a few.
+`CIRCUITCHECK_BOXES=10000 python -m pytest tests/moving/test_engine_water.py` compares so many boxes instead of a few,
+and `CIRCUITCHECK_SEED=70000` beside it others.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ from .plain.things import Action, Settings
 
 BATCHES = 4
 BOXES = int(os.environ.get("CIRCUITCHECK_BOXES", "32"))
+SEED = int(os.environ.get("CIRCUITCHECK_SEED", "0"))
 
 
 def actions_of(case: Case, gt: int) -> Sequence[Action]:
@@ -80,7 +82,7 @@ def test_what_water_does_here_it_can_do_there_and_the_other_way_round(batch: int
     settings = Settings(water_looks="after_waits") if batch % 2 else Settings()
     chance = Random(900 + batch)
     compared = flowed = 0
-    for number, case in enumerate(cases(300 + batch, BOXES // BATCHES, settings, water=1)):
+    for number, case in enumerate(cases(300 + SEED + batch, BOXES // BATCHES, settings, water=1)):
         try:
             found = only_here(case, settings, chance) or only_there(case, settings, chance)
         except (Unread, Open, TooManyStates):
