@@ -69,7 +69,7 @@ class Together(NamedTuple):
     odd: tuple[Odd, ...]
     """Every day on which something was odd, once for each thing."""
     idle: tuple[Odd, ...]
-    """Every day on which a latch was told what it held already, once for each latch: nothing comes of that."""
+    """Every day on which a latch got what it held already, once for each latch: nothing comes of that."""
     open_orders: int
     """In how many gt of all runs an order was open (rule C5), and the first was followed."""
     broken: tuple[Broken, ...] = ()
