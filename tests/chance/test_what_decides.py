@@ -13,11 +13,13 @@ from report.schemas import faults
 from scipy import stats
 
 from circuitcheck.chance.first_edge.response import Response
-from circuitcheck.chance.first_edge.what_decides import what_decides
+from circuitcheck.chance.first_edge.what_decides import _variations, what_decides
 from circuitcheck.model.claims import Atom, Test
 
 from .calling import Caller
 from .laws import BY_NIGHT, OLDER, answer, circuit_of, of_any
+from .plain import circuit_of as two_sides_circuit
+from .two_sides import two_sides
 
 DELAY = 1
 SOURCES, CELLS = 4, 4
@@ -118,3 +120,9 @@ def test_the_command_gives_the_table_to_people_and_to_machines(
     said = call.good(*words)
     table = [row for row in said.splitlines() if any(row.strip().startswith(f"{each['what']}: ") for each in rows)]
     assert medians("\n".join(table)) == [each["median_by"] for each in rows]
+
+
+def test_cells_that_only_pistons_hear_are_varied_as_well() -> None:
+    circuit = two_sides_circuit(two_sides(10, 20, 40, 20, "1/40"))
+    varied = {what for what, _, _ in _variations(circuit, "dark")}
+    assert {"cells of 'dusk_turf'", "cells of 'dawn_turf'"} <= varied

@@ -59,7 +59,8 @@ def _variations(circuit: Circuit, signal: str) -> Iterator[tuple[str, str, Circu
         if named.name != circuit.rules.name:
             changed = read_under(circuit, under(circuit.rules, named))
             yield "rules", named.name, None if isinstance(changed, Diagnostic) else changed
-    heard = upstream(circuit, (signal,))
+    # Where pistons move the wiring any cell may come to have a say: at home what they move may feed nothing.
+    heard = set(circuit.by_name) if circuit.things_move else upstream(circuit, (signal,))
     for row, cells in _rows(circuit).items():
         if any(cell.name in heard and _changes(cell) for cell in cells):
             yield from _of_cells(circuit, row, cells)
