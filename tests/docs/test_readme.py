@@ -91,7 +91,7 @@ def test_the_recipes_for_ci_run_in_a_clean_shell(tmp_path: Path) -> None:
     home.mkdir()
     # What the recipes do does not depend on how many circuits there are; CI verifies all of them apart.
     (checkout / "circuits").mkdir(parents=True)
-    for name in ("gates.circuit", "turfwatch.circuit"):
+    for name in ("gates.circuit", "latches.circuit"):
         shutil.copy(ROOT / "circuits" / name, checkout / "circuits")
     shutil.copy(ROOT / "pyproject.toml", checkout)
     # pip finds packages as it does around us, those that it has already at hand as well; the shell knows no more.
