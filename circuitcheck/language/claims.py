@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from circuitcheck.diagnostics import Diagnostic, Span, article, did_you_mean, either, error
 from circuitcheck.language import tree
+from circuitcheck.language.asked import ConditionReader
 from circuitcheck.language.daylight import time_bound
 from circuitcheck.language.scope import Scope
 from circuitcheck.language.values import Reader
@@ -30,8 +31,7 @@ class ClaimReader:
         self._source = source
         self._mistakes = mistakes
         self._amounts = Reader(scope.values, mistakes)
-        self._member: dict[str, str] = {}
-        """For a claim about each of a row: the row's name and the member it is read for."""
+        self._reads = ConditionReader(scope, circuit, mistakes)
         self._forms: dict[str, Callable[..., model.Body | None]] = {
             "invariant": self._invariant,
             "response": self._response,
@@ -115,12 +115,12 @@ class ClaimReader:
                     "CKT401", item.verb.span, f"'{name}' is {article(part.word)} and takes no '{verb}'", f"use {ways}"
                 )
             return None
-        return model.Act(at, name, verb, self._level(item.level), item.name.span)
+        return model.Act(at, name, verb, self._reads.level(item.level), item.name.span)
 
     def _expectation(self, line: tree.Expects, last_act: int) -> model.Expectation | None:
         start = self._amounts.duration(line.start)
         end = self._amounts.duration(line.end) if line.end is not None else None
-        condition = self._condition(line.condition)
+        condition = self._reads.condition(line.condition)
         if start is None or condition is None or (line.end is not None and end is None):
             return None
         if line.how == "at":
@@ -132,7 +132,7 @@ class ClaimReader:
             self._fail("CKT403", line.span, "this time is empty: it ends before it begins", hint)
             return None
         if not (line.how == "at" and isinstance(condition, model.Atom)):
-            self._unknown_alone((condition,))
+            self._reads.unknown_alone((condition,))
         words = self._words(line.span)
         return model.Expectation(start, end, condition, line.span, line.how == "by", words)
 
@@ -166,12 +166,12 @@ class ClaimReader:
             return []
         found: list[model.Claim] = []
         for number in numbers:
-            self._member = {base: f"{base}.{number}"}
+            self._reads.member = {base: f"{base}.{number}"}
             mistakes_before = len(self._mistakes)
             found += self._claim(line, f"{title}, {base}.{number}", negated)
             if len(self._mistakes) > mistakes_before:
                 break  # the other members would only repeat the mistake
-        self._member = {}
+        self._reads.member = {}
         return found
 
     def response(self, line: tree.ResponseLine) -> list[model.Claim]:
@@ -188,7 +188,7 @@ class ClaimReader:
         if line.days is not None and days not in model.DAYS:
             hint = did_you_mean(days, model.DAYS) or f"they can be {', '.join(model.DAYS)}"
             self._fail("CKT410", line.days.span, f"no days are called '{days}'", hint)
-        signal = self._signal(line.target)
+        signal = self._reads.signal(line.target)
         test = model.Test(line.edge.text if line.edge is not None else "rises")
         bounds = tuple(time_bound(bound, self._amounts, self._mistakes) for bound in line.bounds)
         failing, skipped = self._failing(line.judged), self._skipped(line.judged)
@@ -218,7 +218,7 @@ class ClaimReader:
         mistakes_before = len(self._mistakes)
         made = self._forms[body.form](*body.items)
         if made is not None:
-            self._unknown_alone(model.conditions(made))
+            self._reads.unknown_alone(model.conditions(made))
         if len(self._mistakes) > mistakes_before:
             return None
         if negated and isinstance(made, model.Invariant):
@@ -226,7 +226,7 @@ class ClaimReader:
         return made
 
     def _invariant(self, condition: tree.Condition) -> model.Body | None:
-        made = self._condition(condition)
+        made = self._reads.condition(condition)
         return None if made is None else model.Invariant(made)
 
     def _response(
@@ -236,21 +236,25 @@ class ClaimReader:
         within: tree.Amount | None,
         unless: tree.Condition | None,
     ) -> model.Body | None:
-        when, then = self._condition(trigger), self._condition(goal)
+        when, then = self._reads.condition(trigger), self._reads.condition(goal)
         limit = 0 if within is None else self._amounts.duration(within)
-        withdrawn = None if unless is None else self._condition(unless)
+        withdrawn = None if unless is None else self._reads.condition(unless)
         if when is None or then is None or limit is None:
             return None
         return model.Response(when, then, limit, withdrawn)
 
     def _until(self, trigger: tree.Condition, held: tree.Condition, release: tree.Condition) -> model.Body | None:
-        when, hold, until = self._condition(trigger), self._condition(held), self._condition(release)
+        when, hold, until = self._reads.condition(trigger), self._reads.condition(held), self._reads.condition(release)
         if when is None or hold is None or until is None:
             return None
         return model.Until(when, hold, until)
 
     def _steady(self, trigger: tree.Condition, name: tree.Word, amount: tree.Amount) -> model.Body | None:
-        when, signal, duration = self._condition(trigger), self._signal(name), self._amounts.duration(amount)
+        when, signal, duration = (
+            self._reads.condition(trigger),
+            self._reads.signal(name),
+            self._amounts.duration(amount),
+        )
         if when is None or signal is None or duration is None:
             return None
         if duration == 0:
@@ -264,7 +268,7 @@ class ClaimReader:
         return self._relation(name, other, within, inverted=False)
 
     def _relation(self, name: tree.Word, other: tree.Word, within: tree.Amount, inverted: bool) -> model.Body | None:
-        one, two, limit = self._signal(name), self._signal(other), self._amounts.duration(within)
+        one, two, limit = self._reads.signal(name), self._reads.signal(other), self._amounts.duration(within)
         if one is None or two is None or limit is None:
             return None
         return model.Relation(one, two, inverted, limit)
@@ -276,7 +280,7 @@ class ClaimReader:
         return self._lengths(name, bounds, of_gaps=True)
 
     def _lengths(self, name: tree.Word, bounds: tree.Bounds, of_gaps: bool) -> model.Body | None:
-        signal = self._signal(name)
+        signal = self._reads.signal(name)
         least, most = self._bounds(bounds)
         return None if signal is None else model.Lengths(signal, of_gaps, least, most)
 
@@ -288,15 +292,15 @@ class ClaimReader:
     def _possible(self, condition: tree.Condition | None) -> model.Body | None:
         if condition is None:
             return model.Possible(None, rest=True)
-        made = self._condition(condition)
+        made = self._reads.condition(condition)
         return None if made is None else model.Possible(made)
 
     def _unraced(self, name: tree.Word) -> model.Body | None:
-        names = self._signals(name)
+        names = self._reads.signals(name)
         return model.Unraced(names) if names else None
 
     def _unburnt(self, name: tree.Word) -> model.Body | None:
-        names = self._signals(name)
+        names = self._reads.signals(name)
         for each in names:
             part = self._circuit.by_name.get(each)
             if part is not None and not part.burns_out:
@@ -312,22 +316,22 @@ class ClaimReader:
         meanwhile: tree.Condition | None,
         given: tuple[tree.Condition, ...],
     ) -> model.Body | None:
-        when, then = self._condition(trigger), self._condition(goal)
-        held = None if meanwhile is None else self._condition(meanwhile)
+        when, then = self._reads.condition(trigger), self._reads.condition(goal)
+        held = None if meanwhile is None else self._reads.condition(meanwhile)
         fair = self._given(given)
         if when is None or then is None or fair is None:
             return None
         return model.Eventually(when, then, held, fair)
 
     def _recurring(self, condition: tree.Condition, given: tuple[tree.Condition, ...]) -> model.Body | None:
-        made, fair = self._condition(condition), self._given(given)
+        made, fair = self._reads.condition(condition), self._given(given)
         return None if made is None or fair is None else model.Recurring(made, fair)
 
     def _resting(self) -> model.Body:
         return model.Resting()
 
     def _given(self, given: tuple[tree.Condition, ...]) -> tuple[model.Condition, ...] | None:
-        made = tuple(found for each in given if (found := self._condition(each)) is not None)
+        made = tuple(found for each in given if (found := self._reads.condition(each)) is not None)
         return made if len(made) == len(given) else None
 
     def _bounds(self, bounds: tree.Bounds) -> tuple[int | None, int | None]:
@@ -338,74 +342,8 @@ class ClaimReader:
         return least, most
 
     def _edge(self, edge: tree.EdgeWords) -> model.Atom | None:
-        signal = self._signal(edge.name)
+        signal = self._reads.signal(edge.name)
         return None if signal is None else model.Atom(signal, model.Test(edge.test), 0, edge.name.span)
-
-    # Conditions
-
-    def _condition(self, condition: tree.Condition) -> model.Condition | None:
-        if isinstance(condition, tree.Atom):
-            return self._atom(condition)
-        if isinstance(condition, tree.Negation):
-            inner = self._condition(condition.part)
-            return None if inner is None else model.Not(inner)
-        parts = [self._condition(part) for part in condition.parts]
-        known = tuple(part for part in parts if part is not None)
-        if len(known) < len(parts):
-            return None
-        return model.AllOf(known) if condition.how == "all_of" else model.AnyOf(known)
-
-    def _atom(self, atom: tree.Atom) -> model.Condition | None:
-        names = self._signals(atom.name)
-        test = model.Test(atom.test) if atom.test else model.Test.ON
-        made = []
-        for name in names:
-            if test in model.LATCH_TESTS and name not in self._circuit.latches:
-                self._no_latch(atom, name)
-                return None
-            made.append(model.Atom(name, test, self._level(atom.level), atom.name.span))
-        if not made:
-            return None
-        # A whole row in a condition means all of it: `pond.* off` is "every one of them is off".
-        return made[0] if len(made) == 1 else model.AllOf(tuple(made))
-
-    def _no_latch(self, atom: tree.Atom, name: str) -> None:
-        """Tells that no latch is asked, and of torches that are to be one why they are not (L1)."""
-        from circuitcheck.space.latches import why_no_latch
-
-        apart = why_no_latch(self._circuit.by_name, name)
-        if apart is not None:
-            self._fail("CKT402", atom.name.span, f"{apart[0]} (L1)", apart[1])
-            return
-        message = f"'{atom.name.text}' is no set–reset latch, so it is never '{atom.test.removeprefix('is_')}'"
-        self._fail("CKT402", atom.name.span, message, "ask whether it is on or off")
-
-    def _unknown_alone(self, conditions: Iterable[model.Condition]) -> None:
-        for condition in conditions:
-            for atom in model.atoms(condition):
-                if atom.test is model.Test.UNKNOWN:
-                    message = "only a latch can be 'unknown', in a line 'at … expect NAME unknown'"
-                    self._fail("CKT402", atom.span, message, "write it in a line of its own")
-
-    def _level(self, word: tree.Word | None) -> int:
-        if word is None:
-            return 0
-        level = int(word.text) if len(word.text) < 4 else 999
-        if level > 15:
-            self._fail("CKT305", word.span, f"there is no level {word.text[:20]}", "levels go from 0 to 15")
-        return level
-
-    def _signals(self, word: tree.Word) -> tuple[str, ...]:
-        member = self._member.get(word.text)
-        return self._scope.signals(tree.Word(member, word.span) if member else word, self._mistakes)
-
-    def _signal(self, word: tree.Word) -> str | None:
-        names = self._signals(word)
-        if len(names) > 1:
-            self._fail(
-                "CKT304", word.span, f"'{word.text}' is {len(names)} signals, and one belongs here", "name one of them"
-            )
-        return names[0] if len(names) == 1 else None
 
     # The rest
 
