@@ -360,7 +360,8 @@ def test_a_plain_verify_loads_nothing_heavy(tmp_path: Path) -> None:
 
 MOVING = {
     "checks.drawing": {"after_strokes", "meddling", "own_blocks"},
-    "engine": {"configured", "gauge", "motion", "moving_orders", "stroke_orders", "water_flow", "water_place"},
+    "engine": {"configured", "gauge", "motion", "moving_orders", "stroke_effects", "stroke_orders"}
+    | {"water_flow", "water_place"},
     "model.parts": {"self_arming"},
     "prove": {"influence", "symbolic"},
     "space": {"flowing", "occupied", "pushed_light", "refusals", "scene", "strokes", "unfelt", "water", "water_light"}
