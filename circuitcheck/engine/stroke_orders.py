@@ -4,7 +4,7 @@
 Two of them don't collide where each does the same, and changes the same for everyone else, whether the other one has
 acted or not. Held against each other are
 * their footprints: the places that a stroke depends on or changes (rules M1, M7);
-* what they bring about (`engine.stroke_effects`): devices that read otherwise after a stroke (rule M9), are moved by it,
+* what they bring about (`engine.stroke_effects`): devices that read otherwise after a stroke (M9), are moved by it,
   read what it changes, or get an update where something leaves, lands or takes water away (M5, M10, Z7), or by what
   they hear (W10, Z8). Nobody may be affected by both, but for those who don't react to such an update as things stand,
   and for those to whom it is all the same who is first (`engine.shared_readers`).
