@@ -19,8 +19,6 @@ import itertools
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-import networkx
-
 from circuitcheck.model.claims import Condition, Eventually, ForEver, Recurring
 from circuitcheck.prove.compose import Step, Stimulus
 from circuitcheck.prove.meter import OverBudget
@@ -135,6 +133,8 @@ class ForEverSearch:
 
     def _fair_parts(self, edges: Mapping[int, Sequence[Edge]]) -> Iterator[_Part]:
         """Each part in which a run can stay with all that is given holding in it again and again."""
+        import networkx  # only claims about runs without end need it
+
         graph = networkx.DiGraph((node, after) for node, each in edges.items() for _, after in each if after in edges)
         for nodes in networkx.strongly_connected_components(graph):
             inside = {node: [edge for edge in edges[node] if edge[1] in nodes] for node in nodes}

@@ -108,7 +108,7 @@ def test_another_wiring_asks_again_whose_order_cannot_matter() -> None:
     (port,) = program.devices[bell].ports
     feeds = [*home.feeds[:port], (), *home.feeds[port + 1 :]]
     made = rewired(home, program.devices, home.ports, home.port_device, feeds, home.straight, [port], Orders)
-    assert [made.direct[wheel], made.free[wheel]] == [None, None]
+    assert [made.direct[wheel], made.free.get(wheel)] == [None, None]
     unchanged = rewired(home, program.devices, home.ports, home.port_device, home.feeds, home.straight, [], Orders)
     assert unchanged.direct[wheel] is None
     assert unchanged.is_free(wheel)

@@ -345,7 +345,9 @@ def test_json_has_stable_keys(tmp_path: Path) -> None:
     assert failed["proof"]["way"] == [{"at": 0, "part": "rope", "verb": "throw", "level": 0}]
     proof = proved["proof"]
     first = "assumptions back back_from burn_outs burn_outs_open clauses complete depth"
-    assert " ".join(sorted(proof)) == f"{first} hints leanings limit seconds shortest solver states way within"
+    assert (
+        " ".join(sorted(proof)) == f"{first} hints leanings limit parts round seconds shortest solver states way within"
+    )
     assert proof["assumptions"] == ["assume rope stable for 2t"]
     assert proof["leanings"] == [{"assumption": "assume rope stable for 2t", "holds_without": True}]
     # T4: thrown every 4 gt, 8 offs are 7 · 8 gt, the first in gt 2.
