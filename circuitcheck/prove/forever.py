@@ -16,12 +16,13 @@ cuts allow more than can happen, never less: what is proved with them is so.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from circuitcheck.model.claims import Condition, Eventually, ForEver, Recurring
+from circuitcheck.model.claims import ForEver
 from circuitcheck.prove.compose import Step, Stimulus
 from circuitcheck.prove.meter import OverBudget
+from circuitcheck.prove.owed import Owed
 from circuitcheck.prove.space import FIELD, Questions, Setting, Space
 
 SPACE = 3 * FIELD
@@ -61,22 +62,17 @@ class ForEverSearch:
     """One claim, and every state with whether something is owed in it."""
 
     def __init__(self, setting: Setting, body: ForEver) -> None:
-        questions = Questions()
-        given = body.given if isinstance(body, Eventually | Recurring) else ()
         self._setting = setting
-        self._rests = not isinstance(body, Eventually | Recurring)
-        trigger = body.trigger if isinstance(body, Eventually) else None
-        goal = body.goal if isinstance(body, Eventually) else body.condition if isinstance(body, Recurring) else None
-        self._triggers = _asks(questions, trigger) if trigger is not None else _always
-        self._given = [_asks(questions, each) for each in given]
-        met = _asks(questions, goal) if goal is not None else None
+        self._questions = Questions()
+        self._claim = Owed(body, self._questions.compiles)
+        rests = self._claim.rest
         # A round that leads back to a state with like units exchanged is no round yet.
-        self._space = Space(setting, questions.atoms, resting=self._rests, counted=self._rests, lumped=False)
-        busy = 1 << len(questions.atoms)
-        self._met: Callable[[int], bool] = met if met is not None else (lambda bits: not bits & busy)
+        self._space = Space(setting, self._questions.atoms, resting=rests, counted=rests, lumped=False)
+        self._busy = 1 << len(self._questions.atoms)
         self._parents: dict[int, int | None] = {}
         self._edges: dict[int, tuple[Edge, ...]] = {}
         self._depth = -1
+        self._triggered = False
 
     def run(self) -> Endless:
         """Explores, then looks for a part of the graph that never gives what is owed. Raises PieceTooLarge, TooMuch."""
@@ -85,10 +81,7 @@ class ForEverSearch:
         except OverBudget as over:
             return Endless(len(self._parents), max(self._depth, 0), None, False, True, str(over))
         self._setting.meter.release()
-        triggered = any(node & OWED for node in self._parents) or any(
-            self._triggers(bits) for edges in self._edges.values() for bits, _ in edges
-        )
-        fair = not self._given or next(self._fair_parts(self._edges), None) is not None
+        fair = not self._claim.count or next(self._fair_parts(self._edges), None) is not None
         owed = {
             node: tuple(edge for edge in self._left_alone(node) if edge[1] & OWED)
             for node in self._edges
@@ -96,7 +89,7 @@ class ForEverSearch:
         }
         lassos = (self._lasso(part) for part in itertools.islice(self._fair_parts(owed), MOST_LASSOS))
         lasso = min(lassos, key=lambda each: len(each.way) + len(each.round), default=None)
-        return Endless(len(self._parents), self._depth, lasso, triggered, fair)
+        return Endless(len(self._parents), self._depth, lasso, self._triggered, fair)
 
     def _explore(self) -> None:
         layer: dict[int, None] = {}
@@ -122,11 +115,17 @@ class ForEverSearch:
 
     def _owed(self, owed: int, bits: int) -> int:
         """OWED if something is owed after a gt at whose end the questions are answered so."""
-        return 0 if self._met(bits) or not (owed or self._triggers(bits)) else OWED
+        answers = self._questions.answers(bits)
+        self._triggered = self._triggered or self._claim.triggers(answers, answers)
+        return OWED if self._claim.after(bool(owed), answers, answers, bool(bits & self._busy)) else 0
+
+    def _held(self, bits: int) -> frozenset[int]:
+        answers = self._questions.answers(bits)
+        return self._claim.held(answers, answers)
 
     def _left_alone(self, node: int) -> Iterable[Edge]:
         """The edges that a round may take: where rest is claimed, only those in which nobody does anything."""
-        if not self._rests:
+        if not self._claim.rest:
             return self._edges[node]
         untouched = self._space.untouched(node & SPACE_MASK)
         return [(bits, self._owed(node & OWED, bits) | after) for bits, after in untouched]
@@ -140,8 +139,8 @@ class ForEverSearch:
             inside = {node: [edge for edge in edges[node] if edge[1] in nodes] for node in nodes}
             self._setting.meter.count(0, sum(map(len, inside.values())))
             through = [
-                next(((node, edge) for node in inside for edge in inside[node] if given(edge[0])), None)
-                for given in self._given
+                next(((node, edge) for node in inside for edge in inside[node] if given in self._held(edge[0])), None)
+                for given in range(self._claim.count)
             ]
             if all(each is not None for each in through) and any(inside.values()):
                 yield _Part(inside, [each for each in through if each is not None])
@@ -165,7 +164,7 @@ class ForEverSearch:
 
         def fits(place: int, step: Step) -> bool:
             if place >= len(way):
-                return step.bits == round_[place - len(way)][0] and not (self._rests and step.acts)
+                return step.bits == round_[place - len(way)][0] and not (self._claim.rest and step.acts)
             owed = nodes[place - 1] & OWED if place else 0
             return self._owed(owed, step.bits) == nodes[place] & OWED
 
@@ -205,18 +204,3 @@ def _cycle(edges: Mapping[int, Sequence[Edge]], node: int) -> list[Edge]:
     """A shortest way from a node back to it, of one edge at least."""
     ways = ([edge, *_path(edges, edge[1], node)] for edge in edges[node])
     return min(ways, key=len)
-
-
-def _always(bits: int) -> bool:
-    return True
-
-
-def _asks(questions: Questions, condition: Condition) -> Callable[[int], bool]:
-    """A condition as a function of the answers' bits."""
-    holds = questions.compiles(condition)
-
-    def ask(bits: int) -> bool:
-        answers = questions.answers(bits)
-        return holds(answers, answers)
-
-    return ask

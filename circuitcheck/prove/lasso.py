@@ -8,6 +8,7 @@ so till then never is.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from functools import partial
 from typing import NamedTuple
 
 from circuitcheck.checks.conditions import compiled
@@ -18,9 +19,10 @@ from circuitcheck.engine.start import Start, starts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, run_game_tick, step
 from circuitcheck.engine.work import Undecided
-from circuitcheck.model.claims import Condition, Eventually, ForEver, Recurring, Resting, atoms, conditions
+from circuitcheck.model.claims import ForEver, Resting, atoms, conditions
 from circuitcheck.prove.cut import cone
 from circuitcheck.prove.forever import Lasso
+from circuitcheck.prove.owed import Owed
 from circuitcheck.prove.piece import Deed
 from circuitcheck.prove.space import seen_by
 
@@ -74,11 +76,7 @@ class _Rounds:
 
     def __init__(self, program: Program, body: ForEver, start: Start, levels: bytes) -> None:
         self._program, self._start, self._levels = program, start, levels
-        self._trigger = compiled(body.trigger, program) if isinstance(body, Eventually) else None
-        goal = body.goal if isinstance(body, Eventually) else body.condition if isinstance(body, Recurring) else None
-        self._goal = None if goal is None else compiled(goal, program)
-        given: Sequence[Condition] = body.given if isinstance(body, Eventually | Recurring) else ()
-        self._given = [compiled(each, program) for each in given]
+        self._claim = Owed(body, partial(compiled, program=program))
         self._certain = True
         self._time = 0
 
@@ -119,7 +117,7 @@ class _Rounds:
             found = dict.fromkeys(self._gt(now, deeds))
             now = [each for each in found if each.owed]
             self._certain = self._certain and len(now) == len(found) == 1
-        return [each.state for each in now if len(each.held) == len(self._given)]
+        return [each.state for each in now if len(each.held) == self._claim.count]
 
     def _gt(self, now: Iterable[_Now], deeds: Iterable[Deed]) -> Iterator[_Now]:
         actions = self._actions(deeds)
@@ -134,10 +132,8 @@ class _Rounds:
     def _looked_at(self, now: _Now, before: bytes) -> _Now:
         """What is owed at the end of a gt, and what has held by then."""
         levels = now.state.levels
-        met = not now.state.waits if self._goal is None else self._goal(levels, before)
-        owed = not met and (now.owed or self._trigger is None or self._trigger(levels, before))
-        held = (number for number, given in enumerate(self._given) if given(levels, before))
-        return _Now(now.state, owed, now.held | frozenset(held))
+        owed = self._claim.after(now.owed, levels, before, bool(now.state.waits))
+        return _Now(now.state, owed, now.held | self._claim.held(levels, before))
 
 
 def _period(after: dict[State, list[State]], state: State) -> int:

@@ -34,6 +34,7 @@ from circuitcheck.verify import verify_text
 
 from .plain import Engine, _choices, quiet
 from .random_circuits import FEW_STATES, Drawn, Size, sluice
+from .test_like_cells_in_proofs import SLOW, row
 from .test_textbook import ring
 from .textbook import circuit, outcome
 
@@ -144,6 +145,24 @@ def test_what_keeps_changing_is_shown_where_rest_was_claimed() -> None:
     assert found.failure is not None
     assert lasso(found)[1] == 28, "2 · 7 torches of 2 gt each"
     assert set(found.failure.signals) == {f"paddle{number}" for number in range(7)}
+
+
+# A row of like cells, each with a stuck piston that tells of it: rules M6, M12; common practice, no source.
+def test_a_round_of_a_machine_that_moves_is_one_that_the_engine_goes() -> None:
+    study = row(
+        2, SLOW,
+        'always "it rests"  comes to rest',
+        'always "it is told on and on"  evening rises again and again',
+        'always "never"  (evening and evening off) again and again if evening rises again and again',
+    )  # fmt: skip
+    rests, told, never = (Prover(study, Limits(), leaning=False).prove(claim) for claim in study.claims)
+    assert (rests.verdict, told.verdict, never.verdict) == (Verdict.PROVED, Verdict.FAILS, Verdict.FAILS)
+    assert lasso(told) == (0, 1), "nobody need ever do anything"
+    since, length = lasso(never)
+    assert never.failure is not None
+    recording = never.failure.recording
+    assert recording.changing(since, since + length) == recording.changing(since + length, since + 2 * length)
+    assert "evening" in recording.changing(since, since + length)
 
 
 # Burn-out (T4)
