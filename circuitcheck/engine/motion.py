@@ -134,14 +134,13 @@ class Motion:
     def start(self, levels: Sequence[int]) -> Configuration:
         """The configuration in which the pistons that are on are out. Raises RunRefused."""
         out = sorted(home for number, home in self.home_of.items() if self._is_piston(home) and levels[number])
-        now = AT_HOME
-        for count, home in enumerate(out, 1):
-            found = self.strokes.already_out(out[:count])
-            if not isinstance(found, Configuration):
-                name, hint = self.drawing.name(home), "leave room before it, or let it start off"
-                raise RunRefused(f"'{name}' starts out, and can't be out there", "M7", name, home, hint)
-            now = found
-        return now
+        found = self.strokes.already_out(out) if out else AT_HOME
+        if isinstance(found, Configuration):
+            return found
+        prefixes = (out[:count] for count in range(1, len(out) + 1))
+        home = next(each for each in prefixes if not isinstance(self.strokes.already_out(each), Configuration))[-1]
+        name, hint = self.drawing.name(home), "leave room before it, or let it start off"
+        raise RunRefused(f"'{name}' starts out, and can't be out there", "M7", name, home, hint)
 
     def _is_piston(self, home: At) -> bool:
         return self.drawing.things[home].pushes

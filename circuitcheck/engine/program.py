@@ -95,6 +95,10 @@ class Program(Wired):
             known = self._probes[name] = self._numbered(feeds)
         return known
 
+    def only_felt(self, device: int) -> bool:
+        """Whether all that read a device, as everything is drawn, watch it alone: more than its changes is not read."""
+        return all(self.ports[each.port].watches and each.feeds == ((device, 0),) for each in self.readers[device])
+
     def probe_sources(self, sources: Iterable[str]) -> PortDrivers:
         """What makes the power that these sources give together, as at the set input of a latch."""
         return self._numbered(self.power.feeds(sources))

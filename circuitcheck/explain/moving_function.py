@@ -8,7 +8,8 @@ rests with the same inputs differ, the output is remembered.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import itertools
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from circuitcheck.engine import work
@@ -19,7 +20,7 @@ from circuitcheck.engine.start import OpenStart
 from circuitcheck.engine.step import Action
 from circuitcheck.explain.cause import Step, why
 from circuitcheck.explain.function import MOST_INPUTS, Function, TooLarge, formula, function, rewired_by
-from circuitcheck.explain.inversion import Inversion, Relation, relation
+from circuitcheck.explain.inversion import Inversion, Relation, Turn, relation, torch_behind
 from circuitcheck.explain.paths import paths
 from circuitcheck.explain.rests import Hurried, Passage, Rest, Rests, every_rest
 from circuitcheck.model.drawing import At
@@ -31,6 +32,8 @@ MOST_SEARCHED = 3_000_000
 """How much work is done to find all rests of a machine (`engine.work`)."""
 MOST_CONFIGURATIONS = 16
 """In how many configurations the wiring is read for a function of its own."""
+MOST_TURNS = 3
+"""How many other outputs are named that are the inverse already."""
 MOST_SWITCHES = 24
 """Of how many switches between configurations the cause is looked up."""
 
@@ -109,6 +112,8 @@ class MovingFunction:
     """How the output stands to each input of the table, over all rests."""
     inverse: tuple[str, ...]
     """The other outputs that are its inverse at every rest."""
+    turns: tuple[Turn, ...]
+    """The cheapest ways to have its inverse, cheapest first."""
     gives_pulses: bool
     """Whether it changes on the way from some rest to another, or back to the same, more than the rests say."""
     rests: int
@@ -152,6 +157,12 @@ def of_survey(
     return _Reading(program, outputs, place, found).result(detailed)
 
 
+def _turns(inverse: Iterable[str]) -> Iterator[Turn]:
+    """What is an output's inverse already serves in its stead, sooner or later."""
+    for name in itertools.islice(inverse, MOST_TURNS):
+        yield Turn(f"take it from '{name}', which is its inverse at every rest", 0, None)
+
+
 class _Reading:
     def __init__(self, program: Program, outputs: Sequence[str], place: int, found: Rests) -> None:
         self._program = program
@@ -176,15 +187,17 @@ class _Reading:
             words = formula(whole)
             for name in self._inputs:
                 relations.append((name, Relation.UNKNOWN if restless else relation(whole, name)))
+        output, inverse = self._outputs[self._place], self._inverse()
         return MovingFunction(
-            self._outputs[self._place],
+            output,
             self._inputs,
             tuple(name for name in found.inputs if name not in self._inputs),
             whole,
             restless,
             words,
             tuple(relations),
-            self._inverse(),
+            inverse,
+            (*_turns(inverse), torch_behind(output)),
             any(each.changes[self._place] > 1 for each in found.passages),
             len(found.rests),
             tuple(self._configurations(detailed)),
@@ -293,10 +306,7 @@ class _Reading:
     def _switches(self) -> Iterable[Switch]:
         groups: dict[tuple[object, ...], list[Passage]] = {}
         for each in self._found.passages:
-            before = self._found.rests[each.before]
-            after = None if each.after is None else self._found.rests[each.after]
-            was = self._is_on(before.levels)
-            now = was if after is None else self._is_on(after.levels)
+            before, after, was, now = self._led(each)
             number = None if after is None else self._numbers[after.configuration]
             if number != self._numbers[before.configuration] or each.changes[self._place]:
                 verb = self._verb(each)
@@ -305,16 +315,20 @@ class _Reading:
         for passages in list(groups.values())[:MOST_SWITCHES]:
             yield self._switch(passages)
 
+    def _led(self, passage: Passage) -> tuple[Rest, Rest | None, bool, bool]:
+        """The rests that a change leads from and to, and whether the output is on before and after."""
+        before = self._found.rests[passage.before]
+        after = None if passage.after is None else self._found.rests[passage.after]
+        was = self._is_on(before.levels)
+        return before, after, was, was if after is None else self._is_on(after.levels)
+
     def _verb(self, passage: Passage) -> str:
         """How an input is changed; of a cell that is only felt, either way is the same."""
         return "change" if passage.change.input in self._found.only_felt else passage.change.verb
 
     def _switch(self, passages: Sequence[Passage]) -> Switch:
         first = passages[0]
-        before = self._found.rests[first.before]
-        after = None if first.after is None else self._found.rests[first.after]
-        was = self._is_on(before.levels)
-        now = was if after is None else self._is_on(after.levels)
+        before, after, was, now = self._led(first)
         recording = self._recorded(before, first)
         at = before.next_change_at
         names = self._program.names

@@ -160,12 +160,7 @@ class _Search:
         """The cells of which nobody reads more than that they change, in any wiring that was reached."""
         program = self._program
         cells = (program.number[name] for name in self.inputs if name not in self._say.read_anew)
-        return frozenset(
-            cell
-            for cell in cells
-            if program.devices[cell].drawn
-            and all(program.ports[each.port].watches and each.feeds == ((cell, 0),) for each in program.readers[cell])
-        )
+        return frozenset(cell for cell in cells if program.devices[cell].drawn and program.only_felt(cell))
 
     def result(self) -> Rests:
         felt = frozenset(self._program.names[cell] for cell in self._felt)

@@ -46,16 +46,11 @@ class Say:
             return  # the run that comes to it is refused
         for name, inputs in wiring.changed.items():
             self._take(name, inputs)
-            self._note_what_is_read_anew(wiring.home[name], inputs)
+            self.read_anew |= space.read_anew(wiring.home[name], inputs)
 
     def _take(self, name: str, inputs: space.Inputs) -> None:
         drivers = (*(each for _, each in inputs.ports), *inputs.hears)
         self._sources.setdefault(name, set()).update(source for each in drivers for source, _ in each)
-
-    def _note_what_is_read_anew(self, home: space.Inputs, inputs: space.Inputs) -> None:
-        hears = {*home.hears} ^ {*inputs.hears}
-        ports = [{drivers for name, drivers in each.ports if name != "watched"} for each in (home, inputs)]
-        self.read_anew.update(name for drivers in hears | (ports[0] ^ ports[1]) for name, _ in drivers)
 
     def _follow(self) -> bool:
         """Follows who has a say back from what is asked for; whether there are more than before."""

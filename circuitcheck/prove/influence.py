@@ -112,10 +112,7 @@ class Influence:
         """Whether anyone may have to do with more of a cell than that it changes, as far as is known."""
         known = self._level_matters.get(cell)
         if known is None:
-            known = self._level_matters[cell] = not all(
-                self._program.ports[reader.port].watches and reader.feeds == ((cell, 0),)
-                for reader in self._program.readers[cell]
-            )
+            known = self._level_matters[cell] = not self._program.only_felt(cell)
         return known
 
     def _look(self, inside: frozenset[int], now: Configuration, wiring: space.Wiring) -> None:
@@ -149,11 +146,8 @@ class Influence:
 
     def _learn_of_cells(self, home: space.Inputs, inputs: space.Inputs) -> bool:
         """Who begins to hear a cell, or to read it as power, may have to do with the level that it has by then."""
-        hears = [home.hears, inputs.hears]
-        ports = [{*(drivers for name, drivers in each.ports if name != "watched")} for each in (home, inputs)]
-        differ = {*hears[0]} ^ {*hears[1]} | ports[0] ^ ports[1]
         learned = False
-        for name in {name for drivers in differ for name, _ in drivers}:
+        for name in space.read_anew(home, inputs):
             cell = self._program.number.get(name)
             is_cell = cell is not None and self._program.devices[cell].part.cell is not None
             if cell is not None and is_cell and not self.level_matters(cell):

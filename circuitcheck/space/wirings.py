@@ -67,6 +67,15 @@ class Wiring:
         return self.changed.get(device) or self.home[device]
 
 
+def read_anew(one: Inputs, other: Inputs) -> set[str]:
+    """What a device hears, or reads as power, in one of two wirings and not so in the other, by name.
+
+    Of a cell among them more may matter than that it changes: the level that it has by then.
+    """
+    ports = [{drivers for name, drivers in each.ports if name != "watched"} for each in (one, other)]
+    return {name for drivers in {*one.hears} ^ {*other.hears} | ports[0] ^ ports[1] for name, _ in drivers}
+
+
 class LookedAt(NamedTuple):
     """What one device reads, and the places at which something else could change that."""
 

@@ -29,7 +29,7 @@ from circuitcheck.prove.symbolic.decide import Around, Decided, decide, fed_by, 
 from circuitcheck.prove.symbolic.local import Local
 from circuitcheck.prove.symbolic.reachability import Search
 from circuitcheck.prove.symbolic.sat import Sat
-from circuitcheck.prove.symbolic.system import LetGo, System
+from circuitcheck.prove.symbolic.system import LeftFree, System
 from circuitcheck.prove.symbolic.watched import assumed, claimed
 
 from .plain import quiet
@@ -48,9 +48,9 @@ class Following:
     """Asks of a system whether it allows a step of the engine."""
 
     def __init__(self, program: Program, around: Around | None = None) -> None:
-        inside, let_go = around or (range(len(program.devices)), ())
-        self.system = System(program, inside, Meter(10**9), let_go)
-        self._numbers = [*let_go, *inside]
+        inside, left_free = around or (range(len(program.devices)), ())
+        self.system = System(program, inside, Meter(10**9), left_free)
+        self._numbers = [*left_free, *inside]
         self._sat = Sat(self.system.formula.clauses, Meter(10**9))
 
     def allows(self, before: list[int], hand: Sequence[Action], after: State) -> list[int] | None:
@@ -71,7 +71,7 @@ class Following:
         place = 0
         guards = []
         for number, part in zip(self._numbers, system.parts, strict=True):
-            if isinstance(part, LetGo):
+            if isinstance(part, LeftFree):
                 place += 1
                 guards.append(part.then_on if after.levels[number] else -part.then_on)
                 continue
@@ -108,7 +108,7 @@ def _fits(local: Local, number: int, state: State) -> bool:
 
 
 def some_of(program: Program, seed: int) -> Around:
-    """Some devices of a program, and those that feed them and are let go."""
+    """Some devices of a program, and those that feed them and are left free."""
     inside = random.Random(seed).sample(range(len(program.devices)), max(len(program.devices) // 2, 1))
     return Around(tuple(inside), tuple(fed_by(program, inside)))
 

@@ -1,6 +1,6 @@
 """What the formula of one gt makes of a claim: proved, a shortest run that the engine must go again, or neither.
 
-A claim is tried first of the devices that it names, with those let go that feed them, then with more and more around
+A claim is tried first of the devices that it names, with those left free that feed them, then with more and more around
 them (localization: R. P. Kurshan, *Computer-Aided Verification of Coordinating Processes*, 1994; ours widens by what is
 near, not by what a counterexample needs), and at last of all upstream.
 
@@ -70,7 +70,7 @@ def proved_of_little(program: Program, body: Body, assumptions: Sequence[Assumpt
     named = dict.fromkeys(_named(program, body))
     upstream = len(cone(program, named))
     for around in _around(program, named):
-        if len(around.inside) + len(around.let_go) >= upstream:
+        if len(around.inside) + len(around.left_free) >= upstream:
             break
         found = _of_little(program, around, body, assumptions, meter)
         if found is not None:
@@ -80,45 +80,42 @@ def proved_of_little(program: Program, body: Body, assumptions: Sequence[Assumpt
 
 def decide(program: Program, body: Body, assumptions: Sequence[Assumption], meter: Meter) -> Decided:
     """Decides a claim on a circuit without burn-out. Raises TooMuch and OverBudget."""
-    devices = cone(program, _named(program, body))
-    system = System(program, devices, meter)
-    assumed(system, assumptions)
-    broken = claimed(system, body)
-    known = invariants(system, meter)
-    induction = Induction(system, broken, known, meter)
-    found = induction.deepen(SHALLOW)
+    whole = Around(cone(program, _named(program, body)), ())
+    asked = _asked(program, whole, body, assumptions, meter)
+    found = asked.induction.deepen(SHALLOW)
     deepest = DEEPEST
     if found is False:
         try:
-            reached = Search(system, broken, known, meter.part(meter.left // SEARCHES)).run()
+            reached = asked.search(meter.part(meter.left // SEARCHES)).run()
             if reached.run is None:
                 return Decided(True, reached.depth, reached.clauses)
             deepest = len(reached.run)
         except OverBudget:
             if not meter.left:
                 raise
-        found = induction.deepen(deepest)
+        found = asked.induction.deepen(deepest)
+    depth = asked.induction.depth
     if found is True:
-        return Decided(True, induction.depth)
-    return Decided(False, induction.depth, run=None if found is False else _stimulus(system, found))
+        return Decided(True, depth)
+    return Decided(False, depth, run=None if found is False else _stimulus(asked.system, found))
 
 
 class Around(NamedTuple):
-    """Some devices, and those that feed them, which are let go."""
+    """Some devices, and those that feed them, which are left free."""
 
     inside: tuple[int, ...]
-    let_go: tuple[int, ...]
+    left_free: tuple[int, ...]
 
 
 def _around(program: Program, devices: Iterable[int]) -> Iterator[Around]:
     """Some devices, with more and more of what feeds them, each time twice as far away."""
     inside, steps = dict.fromkeys(devices), 1
     while True:
-        let_go = fed_by(program, inside)
-        if not let_go:
+        left_free = fed_by(program, inside)
+        if not left_free:
             return
-        if all(has_two_levels(program, device) for device in let_go):
-            yield Around(tuple(sorted(inside)), tuple(sorted(let_go)))
+        if all(has_two_levels(program, device) for device in left_free):
+            yield Around(tuple(sorted(inside)), tuple(sorted(left_free)))
         for _ in range(steps):
             inside |= dict.fromkeys(fed_by(program, inside))
         steps *= 2
@@ -139,19 +136,36 @@ def _of_little(
     program: Program, around: Around, body: Body, assumptions: Sequence[Assumption], meter: Meter
 ) -> Decided | None:
     """The proof of a claim on some devices, whatever those do that feed them; None where they can break it."""
-    system = System(program, around.inside, meter, around.let_go)
+    asked = _asked(program, around, body, assumptions, meter)
+    found = asked.induction.deepen(SHALLOW)
+    parts = len(around.inside)
+    if found is True:
+        return Decided(True, asked.induction.depth, parts=parts)
+    if found is not False:
+        return None
+    reached = asked.search(meter).run()
+    return Decided(True, reached.depth, reached.clauses, parts) if reached.run is None else None
+
+
+class _Asked(NamedTuple):
+    """A claim in the formula, with what is known at rest, and the induction over it."""
+
+    system: System
+    broken: int
+    known: list[tuple[int, int]]
+    induction: Induction
+
+    def search(self, meter: Meter) -> Search:
+        """The search for an invariant."""
+        return Search(self.system, self.broken, self.known, meter)
+
+
+def _asked(program: Program, around: Around, body: Body, assumptions: Sequence[Assumption], meter: Meter) -> _Asked:
+    system = System(program, around.inside, meter, around.left_free)
     assumed(system, assumptions)
     broken = claimed(system, body)
     known = invariants(system, meter)
-    induction = Induction(system, broken, known, meter)
-    found = induction.deepen(SHALLOW)
-    parts = len(around.inside)
-    if found is True:
-        return Decided(True, induction.depth, parts=parts)
-    if found is not False:
-        return None
-    reached = Search(system, broken, known, meter).run()
-    return Decided(True, reached.depth, reached.clauses, parts) if reached.run is None else None
+    return _Asked(system, broken, known, Induction(system, broken, known, meter))
 
 
 def _named(program: Program, body: Body) -> Iterator[int]:

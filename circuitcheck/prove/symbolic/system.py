@@ -11,7 +11,7 @@ So the formula allows each run of the engine: take the bits to be what the run d
 of three devices that go round in a circle, or an order that an earlier gt has fixed. Hence a claim that no run of the
 formula breaks is proved; a run of the formula that breaks one must be gone again by the engine.
 
-Some devices may be *let go*: what they do is left open. One of them may be on or off at the end of each gt, go there
+Some devices may be *left free*: what they do is left open. One of them may be on or off at the end of each gt, go there
 and back within it, and do so before or after anything else. That allows more still, and what feeds it needs no place in
 the formula. So a claim about a part may be proved of the part and of little around it, whatever the rest does.
 
@@ -78,7 +78,7 @@ class _Part:
         return self.asks(lambda local: local.due and local.wait is not None and local.wait[1:] == kind)
 
 
-class LetGo:
+class LeftFree:
     """A device in the formula of which nothing is known but whether it is on."""
 
     driven = due = FALSE
@@ -101,20 +101,20 @@ class System:
     else decides.
     """
 
-    def __init__(self, program: Program, cone: Sequence[int], meter: Meter, let_go: Sequence[int] = ()) -> None:
-        """Builds it of the devices of a cone, and of those that are let go. Raises TooMuch and OverBudget."""
+    def __init__(self, program: Program, cone: Sequence[int], meter: Meter, left_free: Sequence[int] = ()) -> None:
+        """Builds it of the devices of a cone, and of those that are left free. Raises TooMuch and OverBudget."""
         self._meter = meter
         self.formula = Formula()
-        self.program = Program.cut(program, cone, [[device] for device in let_go])
-        cone = (*let_go, *cone)
+        self.program = Program.cut(program, cone, [[device] for device in left_free])
+        cone = (*left_free, *cone)
         self._machines: dict[Hashable, LocalMachine] = {}
         self._ports: list[list[PortDrivers]] = [[] for _ in cone]
         """What feeds the ports of each device."""
         for feeds, number in zip(self.program.feeds, self.program.port_device, strict=True):
             self._ports[number].append(feeds)
         begins = [dict(enumerate(each)) for each in _begins(program, self.program, cone)]
-        self.parts: list[_Part | LetGo] = [LetGo(self.formula) for _ in let_go]
-        for number, device in list(enumerate(cone))[len(let_go) :]:
+        self.parts: list[_Part | LeftFree] = [LeftFree(self.formula) for _ in left_free]
+        for number, device in list(enumerate(cone))[len(left_free) :]:
             seen = [(each[number], tuple(_reading(feeds, each) for feeds in self._ports[number])) for each in begins]
             self.parts.append(_Part(self.formula, self._machine(program, device), seen))
         self.waiting: list[tuple[int, int]] = []
@@ -133,12 +133,12 @@ class System:
         self._dipped: dict[int, int] = dict.fromkeys(range(len(self.parts)), FALSE)
         self._declare_dips()
         for number, part in enumerate(self.parts):
-            if isinstance(part, LetGo):
+            if isinstance(part, LeftFree):
                 self.keeps([part.on], [part.then_on], ())
             else:
                 self._device(number, part)
             for start, begin in zip(self.starts, begins, strict=True):
-                start += (int(begin[number].on),) if isinstance(part, LetGo) else part.bits(begin[number])
+                start += (int(begin[number].on),) if isinstance(part, LeftFree) else part.bits(begin[number])
 
     def _machine(self, program: Program, device: int) -> LocalMachine:
         """The machine of a device; one for all of a kind."""
@@ -196,7 +196,7 @@ class System:
     def _declare_dips(self) -> None:
         """A variable for each device whose level may go there and back within a gt."""
         for number, part in enumerate(self.parts):
-            if isinstance(part, LetGo) or self.program.devices[number].zero_delay or (part.verbs and part.kinds):
+            if isinstance(part, LeftFree) or self.program.devices[number].zero_delay or (part.verbs and part.kinds):
                 self._dipped[number] = self.fresh()
 
     def _device(self, number: int, part: _Part) -> None:
@@ -288,7 +288,7 @@ class System:
         It is of no matter what it says where one of them does not change.
         """
         devices = self.program.devices
-        if isinstance(self.parts[one], LetGo) or isinstance(self.parts[other], LetGo):
+        if isinstance(self.parts[one], LeftFree) or isinstance(self.parts[other], LeftFree):
             return self.fresh()
         if devices[one].zero_delay or (devices[other].zero_delay and not acts):
             return self.fresh()

@@ -28,8 +28,11 @@ def reading_data(found: Reading) -> dict[str, Any]:
 
 def inversions_data(output: str, found: Sequence[Inversion], turned: Sequence[Turn]) -> dict[str, Any]:
     """How an output stands to its inputs, and how to turn it round."""
-    turns = [{"what": each.words, "parts": each.parts, "later": each.lag} for each in turned]
-    return {"output": output, "moving": None, "inversions": list(map(_inversion, found)), "turns": turns}
+    return {"output": output, "moving": None, "inversions": list(map(_inversion, found)), "turns": _turns(turned)}
+
+
+def _turns(found: Sequence[Turn]) -> list[dict[str, Any]]:
+    return [{"what": each.words, "parts": each.parts, "later": each.lag} for each in found]
 
 
 def moving_data(found: MovingFunction) -> dict[str, Any]:
@@ -47,7 +50,7 @@ def moving_data(found: MovingFunction) -> dict[str, Any]:
             "hurried_ended": found.hurried_ended,
         },
         "inversions": [],
-        "turns": [],
+        "turns": _turns(found.turns),
     }
 
 

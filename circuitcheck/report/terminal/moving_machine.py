@@ -10,7 +10,7 @@ from circuitcheck.explain.moving_function import HurriedRest, MovingFunction, Re
 from circuitcheck.model.drawing import At, said
 from circuitcheck.model.duration import show
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
-from circuitcheck.report.terminal.explained import SENTENCES, path_lines, whole_words
+from circuitcheck.report.terminal.explained import SENTENCES, path_lines, turn_lines, whole_words
 
 MOST_ROWS = 16
 """How many rows of a table are shown."""
@@ -49,12 +49,7 @@ def moving_lines(found: MovingFunction, width: int, only: Sequence[str] = ()) ->
     yield from _left(len(found.switches), "change")
     yield from _hurried(found, width)
     yield line()
-    yield _heading(f"To turn '{output}' round, cheapest first")
-    for name in found.inverse[:MOST_NAMES]:
-        yield from wrapped(
-            f"take it from '{safe(name)}', which is its inverse at every rest: no part more", width, "  "
-        )
-    yield from wrapped(f"add a torch on a block behind '{output}': 1 part more, 1t later", width, "  ")
+    yield from turn_lines(found.turns, found.output, width)
 
 
 def _heading(text: str) -> Line:
