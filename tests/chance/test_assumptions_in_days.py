@@ -18,6 +18,7 @@ from scipy.stats import binomtest
 from circuitcheck.chance.days.replay import ENGINE_LATER, replay
 from circuitcheck.chance.days.together import Plan, live_through
 from circuitcheck.chance.days.walk import Watching
+from circuitcheck.commands import tell_response
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Atom, Holding, Study, Test
 
@@ -117,10 +118,13 @@ def _call(capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytes
     return Caller(capsys)
 
 
-@pytest.mark.parametrize("words", [("days", "--days", "20", "--on-end", "1"), ("response",)], ids=["days", "response"])
+@pytest.mark.parametrize(
+    "words", [("days", "--days", "20", "--on-end", "1"), ("response", "--brief")], ids=["days", "response"]
+)
 def test_days_and_response_say_how_often_assumptions_were_broken_and_when_first(
-    call: Caller, words: tuple[str, ...]
+    call: Caller, words: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(tell_response, "DAYS_OF_ASSUMPTIONS", 20)  # 300 usually: what is said is the same
     command, *options = words
     options.append("--quiet")
     data = call.data(command, "short.circuit", "night", "bell", *options)

@@ -9,6 +9,7 @@ import re
 from pathlib import Path
 
 import pytest
+from moving.test_light_of_water import BED
 
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.judging.door import proved, prover_of
@@ -255,40 +256,7 @@ SLACK = 100
 
 def test_that_turf_fades_below_water_that_flows_is_tried_as_below_full_water_alone() -> None:
     """Z9: under older any water lets a cell fade; under `flow_fades full` what flows does not."""
-    bed = """rules older
-cycle 600s day 300s, dusk 0s, night 300s, dawn 0s
-legend
-  .  air
-  S  block
-  ~  water
-  c  sensor  fades  named turf
-  p  piston  facing below  starts off  named paddle
-  i  lever   starts off  named rope
-end
-drawing
-  layer 1
-    SSSSSSS
-    SSScSSS
-    SSSSSSS
-  end
-  layer 2
-    SSSSSSS
-    S~...SS
-    SSSSSSS
-  end
-  layer 3
-    .......
-    ..pS...
-    .......
-  end
-  layer 4
-    .......
-    ...i...
-    .......
-  end
-end
-response of night to turf falls: median at most 60s
-"""
+    bed = BED.format(paddle="off", rules="older") + "response of night to turf falls: median at most 60s\n"
     (outcome,) = verify_text(bed).outcomes
     assert outcome.verdict is Verdict.HOLDS_IF
     assert [(each.rule, each.tried) for each in outcome.given] == [("Z9", "flow_fades full")]
