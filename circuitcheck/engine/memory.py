@@ -9,7 +9,7 @@ Ownership: devices begin waits and say what level they give; only the kernel and
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import MutableSequence
+from collections.abc import MutableSequence, Sequence
 from heapq import heapify, heappop, heappush
 from typing import TYPE_CHECKING, Protocol, Self
 
@@ -22,6 +22,7 @@ from circuitcheck.model.parts.base import CALLED, CLASS_BITS, LANDING, wait_of
 
 if TYPE_CHECKING:
     from circuitcheck.engine.water_flow import Spread
+    from circuitcheck.model.drawing import At
     from circuitcheck.space.configuration import Configuration
     from circuitcheck.space.strokes import Step
 
@@ -43,8 +44,8 @@ class Recorder(Protocol):
     def changed(self, memory: Memory, device: int, level: int) -> None:
         """A device is about to change its level."""
 
-    def stroked(self, memory: Memory, piston: int, rule: str, words: str) -> None:
-        """A piston starts to move: by which rule, and what it does."""
+    def stroked(self, memory: Memory, piston: int, rule: str, words: str, left: Sequence[At]) -> None:
+        """A piston starts to move: by which rule, what it does, and the places that what it moves leaves."""
 
 
 class Memory(ABC):

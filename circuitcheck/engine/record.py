@@ -14,9 +14,9 @@ from circuitcheck.engine.program import PortDrivers, Program, read
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.step import Action, run_game_tick
-from circuitcheck.model.drawing import said
 
 if TYPE_CHECKING:
+    from circuitcheck.model.drawing import At
     from circuitcheck.space.configuration import Configuration
 
 
@@ -37,6 +37,8 @@ class Change:
     by_hand: bool
     stroke: tuple[str, str] | None = None
     """Where a piston starts to move, by which rule and what it does, in words: its level changes when it lands."""
+    left: tuple[At, ...] = ()
+    """The places that what it moves leaves."""
     reason: tuple[str, str] | None = None
     """By which rule and why, in words, where the part itself can't say it: what a stroke does to water."""
 
@@ -216,11 +218,13 @@ class Writer:
         self.changes.append(change)
         self._latest[device] = number
 
-    def stroked(self, memory: Memory, piston: int, rule: str, words: str) -> None:
+    def stroked(self, memory: Memory, piston: int, rule: str, words: str, left: Sequence[At]) -> None:
         """A piston starts to move."""
         number, level = len(self.changes), memory.levels[piston]
         began, cause = self._origin(piston)
-        self.changes.append(Change(number, memory.now, piston, level, level, cause, began, False, (rule, words)))
+        self.changes.append(
+            Change(number, memory.now, piston, level, level, cause, began, False, (rule, words), tuple(left))
+        )
         self._latest[piston] = number
         self._origins[piston] = (memory.now, number)
 
@@ -236,17 +240,17 @@ class Writer:
         for change in reversed(self.changes):
             if change.at < began:
                 break
-            if change.stroke is not None and self._left(memory, change.device, change.stroke[1], place):
+            if change.stroke is not None and self._left(memory, change, place):
                 return began, change.number
         return began, cause
 
-    def _left(self, memory: Memory, piston: int, words: str, place: int) -> bool:
+    def _left(self, memory: Memory, stroke: Change, place: int) -> bool:
         """Whether a stroke left a place of water: by its head, or by what it moved."""
         motion = memory.program.motion
         if motion is None:
             return False
-        at, home = motion.flow.place_of[place], motion.home_of[piston]
-        return at == motion.strokes.facing(home).from_(home) or words.endswith(said(at))
+        at, home = motion.flow.place_of[place], motion.home_of[stroke.device]
+        return at == motion.strokes.facing(home).from_(home) or at in stroke.left
 
     def _spread(self, memory: Memory, number: int) -> None:
         """Keeps what water spreads to in one look, of which each part that it updates may read another place."""

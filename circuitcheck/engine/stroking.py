@@ -103,13 +103,13 @@ def _write_down(simulator: Memory, piston: int, before: Configuration, step: Ste
     left = [before.place(thing) for thing, _ in step.after.moving if thing not in already]
     if left:
         place = min(left, key=lambda at: dist(at, home))
-        simulator.recorder.stroked(simulator, piston, "M9", f"what it moves leaves {said(place)}")
+        simulator.recorder.stroked(simulator, piston, "M9", f"what it moves leaves {said(place)}", left)
     elif step.let_go is not None:
         words = f"its head starts home, and lets go of what stays at {said(step.after.place(step.let_go))}"
-        simulator.recorder.stroked(simulator, piston, "M6", words)
+        simulator.recorder.stroked(simulator, piston, "M6", words, ())
     else:
         way = "out" if step.after.phase(home) == GOING_OUT else "home"
-        simulator.recorder.stroked(simulator, piston, "M3", f"its head starts {way}")
+        simulator.recorder.stroked(simulator, piston, "M3", f"its head starts {way}", ())
 
 
 def land(simulator: Memory, piston: int) -> None:

@@ -156,8 +156,7 @@ class Circuit:
         >>> mill.circuit.things_move
         False
         """
-        drawn = self.drawing is not None and self.rules.power_above_piston
-        return drawn and self.drawing is not None and self.drawing.has_pistons
+        return self.drawing is not None and self.rules.power_above_piston and self.drawing.has_pistons
 
     @property
     def inputs(self) -> Iterable[Part]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from circuitcheck.checks.conditions import Holds, compiled
 from circuitcheck.engine import work
@@ -21,6 +21,9 @@ from circuitcheck.prove.interchange import Arrangement, Interchange, Turns, inte
 from circuitcheck.prove.interleavings import Ranked, interleavings
 from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.world import Choice, Held, World
+
+if TYPE_CHECKING:
+    from circuitcheck.model.drawing import At
 
 BEGAN, CHANGED = 0, 1
 MOVES_A_PORT = 1
@@ -77,7 +80,7 @@ class ExitRecorder:
         if device == self._exit:
             memory.trail = Trail((CHANGED, memory.order_class, level), memory.trail)
 
-    def stroked(self, memory: Memory, piston: int, rule: str, words: str) -> None:
+    def stroked(self, memory: Memory, piston: int, rule: str, words: str, left: Sequence[At]) -> None:
         """A piston starts to move, which is no change of a level."""
 
 

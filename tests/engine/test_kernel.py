@@ -93,7 +93,7 @@ class Silent:
     def changed(self, memory: object, device: int, level: int) -> None:
         pass
 
-    def stroked(self, memory: object, piston: int, rule: str, words: str) -> None:
+    def stroked(self, memory: object, piston: int, rule: str, words: str, left: object) -> None:
         pass
 
 
