@@ -43,6 +43,21 @@ def count(least: int, most: int) -> Callable[[str], int]:
     return read
 
 
+def places(text: str) -> dict[str, int]:
+    """Reads where something is cut: `layer 4`, `row 2`, `column 5`, or several of them behind one another."""
+    words = text.split()
+    found: dict[str, int] = {}
+    for way, number in zip(words[::2], words[1::2], strict=False):
+        if way not in ("layer", "row", "column") or way in found:
+            break
+        found[way] = count(1, 10**6)(number)
+    if not words or len(found) * 2 != len(words):
+        raise argparse.ArgumentTypeError(
+            f"'{text}' is no 'layer 4', 'row 2', 'column 5', or several of these, each once"
+        )
+    return found
+
+
 def path(text: str) -> str:
     """Reads the name of a file of a call; an empty one, as a variable without a value leaves it, names none."""
     if not text:

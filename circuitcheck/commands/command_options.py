@@ -11,6 +11,8 @@ from circuitcheck.commands import arguments
 EDGES = ("rises", "falls", "changes")
 SHELLS = ("bash", "zsh")
 FURTHEST = 256
+FURTHEST_APART = 64
+CORNERS = ("south-east", "south-west", "north-west", "north-east")
 USUAL_DAYS = 1_000
 USUAL_ON_END = 10
 
@@ -303,6 +305,15 @@ def _sheets(commands: Any) -> None:
     parser.add_argument(
         "--svg", type=arguments.path, metavar="PATH", help="write the layers as one picture, below one another"
     )
+    parser.add_argument(
+        "--solid", type=arguments.path, metavar="PATH", help="write the build in three dimensions as SVG"
+    )
+    parser.add_argument("--corner", choices=CORNERS, help=f"for --solid: from which corner it is seen ({CORNERS[0]})")
+    help_ = "for --solid: how many empty layers to put between two, so that the layers stand apart (0)"
+    parser.add_argument("--apart", type=arguments.count(0, FURTHEST_APART), metavar="N", help=help_)
+    help_ = "for --solid: leave out what stands before that layer, row or column; several as 'layer 4 row 2'"
+    parser.add_argument("--cut", type=arguments.places, metavar="WHERE", help=help_)
+    parser.add_argument("--letters", action="store_true", help="for --solid: write the letter of each thing on it")
 
 
 def _hears(commands: Any) -> None:

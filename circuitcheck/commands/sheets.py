@@ -6,11 +6,15 @@ import argparse
 
 from circuitcheck.commands import common, printing
 from circuitcheck.commands.which_drawing import drawing_in
+from circuitcheck.examine import Drawn, Refused
 from circuitcheck.model.drawing import Drawing
 from circuitcheck.plans.building import build_up
 from circuitcheck.plans.changes import changes
+from circuitcheck.plans.solids import Cut, solids
 from circuitcheck.report.files import write_whole
 from circuitcheck.report.sheet import sheets_svg
+from circuitcheck.report.solid.from_a_corner import Asked, TooMuchToShow, solid_svg
+from circuitcheck.report.solid.view import Corner
 from circuitcheck.report.terminal import plans
 from circuitcheck.report.terminal.plans import change_data, change_lines
 
@@ -18,14 +22,18 @@ from circuitcheck.report.terminal.plans import change_data, change_lines
 @common.guarded
 def run(options: argparse.Namespace) -> int:
     """Reads, builds up, and prints."""
-    common.together(options, "since", "svg")
+    for output in ("svg", "solid"):
+        common.together(options, "since", output)
+    _only_with_solid(options)
     found = drawing_in(options)
     if found is None:
         return 2
     drawn, opened = found
     if options.since:
         return _since(options, drawn.drawing)
-    common.outputs_apart(options, opened.sources, "svg")
+    common.outputs_apart(options, opened.sources, "svg", "solid")
+    if options.solid:
+        write_whole(options.solid, _solid(options, drawn))
     if options.svg:
         write_whole(options.svg, sheets_svg(drawn.drawing, drawn.circuit.name))
     built = build_up(drawn.circuit, drawn.drawing, drawn.declared)
@@ -34,6 +42,34 @@ def run(options: argparse.Namespace) -> int:
     else:
         printing.show(plans.plan_lines(drawn.declared, drawn.drawing, built, printing.width(options)))
     return 0
+
+
+def _only_with_solid(options: argparse.Namespace) -> None:
+    """Refuses what says how a build is looked at where nobody looks at it. Raises Refused."""
+    looked_at = {
+        "corner": options.corner,
+        "apart": options.apart,
+        "cut": options.cut,
+        "letters": options.letters or None,
+    }
+    given = next((name for name, value in looked_at.items() if value is not None), "")
+    if given and not options.solid:
+        raise Refused(f"--{given} says how the build is drawn in three dimensions: give --solid PATH as well")
+
+
+def _solid(options: argparse.Namespace, drawn: Drawn) -> str:
+    """The build in three dimensions, as the call asks for it. Raises Refused."""
+    counts = dict(zip(("layer", "row", "column"), drawn.drawing.size, strict=True))
+    cut = options.cut or {}
+    for way, number in cut.items():
+        if number > counts[way]:
+            raise Refused(f"--cut {way} {number:,} is outside the drawing: it has {counts[way]:,} {way}s")
+    corner = next((each for each in Corner if each.word == options.corner), Corner.SOUTH_EAST)
+    asked = Asked(corner, options.apart or 0, Cut(**cut), options.letters)
+    try:
+        return solid_svg(drawn.drawing, solids(drawn.drawing, drawn.circuit.rules), drawn.circuit.name, asked)
+    except TooMuchToShow as many:
+        raise Refused(str(many)) from many
 
 
 def _since(options: argparse.Namespace, drawing: Drawing) -> int:

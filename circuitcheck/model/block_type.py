@@ -99,6 +99,29 @@ class Ground(Enum):
     OPEN = "something small on open ground"
 
 
+class Form(Enum):
+    """The shape that stands for a thing where a build is drawn in three dimensions."""
+
+    BLOCK = "a cube"
+    CLEAR = "a cube that can be seen through"
+    HALF = "the lower or upper half of a cube"
+    SHOULDERS = "a cube with slanted shoulders"
+    COLUMN = "a column with eight sides"
+    CUT_CORNERS = "a cube with its corners cut off"
+    POOL = "a pool that does not reach the top of its place"
+    TRACK = "a low track with an arm on each side to which it points, up a step as well"
+    ONE_ARROW = "a low slab with an arrow"
+    TWO_ARROWS = "a low slab with two arrows side by side"
+    HORN = "a horn, wide behind and narrow in front"
+    RAM = "a barrel with a plate in front"
+    POLE = "a thin pole with a cap"
+    HANDLE = "a foot with a slanted handle"
+    KNOB = "a flat knob"
+    DIAMOND = "a diamond on a stem"
+    WEDGE = "a small block with a point in front"
+    LUMP = "a small block"
+
+
 class Reads(Enum):
     """What the places around a thing give to an option, where it is read out of a drawing (rules W4 to W9, X3)."""
 
@@ -170,11 +193,26 @@ class BlockType:
     """Other words that one may reach for."""
     as_wiring: AsWiring | None = field(default=None, compare=False)
     """How it is made a part, of dust and of blocks that power passes through."""
+    form: Form | None = field(default=None, compare=False)
+    """Its own shape in three dimensions; None for the one that its other answers lead to."""
 
     @property
     def is_fed(self) -> bool:
         """Whether it does nothing, or always the same, while nothing feeds it."""
         return any(each.how in FED for each in self.reads)
+
+    @property
+    def drawn_as(self) -> Form:
+        """Its shape in three dimensions."""
+        if self.form is not None:
+            return self.form
+        if self.solid:
+            return Form.COLUMN if self.shows else Form.BLOCK
+        if self.lies and self.facing is Facing.AROUND:
+            return Form.ONE_ARROW
+        if self.facing is not Facing.NONE:
+            return Form.WEDGE
+        return Form.POLE if self.held else Form.LUMP
 
 
 def answer_types() -> dict[str, type]:
@@ -200,6 +238,7 @@ def inert(
     called: str = "",
     counted: bool = True,
     synonyms: tuple[str, ...] = (),
+    form: Form | None = None,
 ) -> BlockType:
     """Something that is no part: no power comes to it, and it gives none."""
     return BlockType(
@@ -224,4 +263,5 @@ def inert(
         called=called,
         counted=counted,
         synonyms=synonyms,
+        form=form,
     )

@@ -12,6 +12,7 @@ from functools import cached_property
 from circuitcheck.diagnostics import NOWHERE, Span, article
 from circuitcheck.model.block_type import (
     BlockType,
+    Form,
     Ground,
     Placed,
     Pushed,
@@ -74,6 +75,7 @@ INERT: Mapping[str, BlockType] = {
             Ground.CLEAR,
             pushed=Pushed.MOVES,
             called="clear block",
+            form=Form.CLEAR,
             synonyms=("clear",),
         ),
         inert(
@@ -84,6 +86,7 @@ INERT: Mapping[str, BlockType] = {
             pushed=Pushed.MOVES,
             ends=("top", "bottom"),
             called="half block",
+            form=Form.HALF,
         ),
         inert(
             "water",
@@ -93,8 +96,17 @@ INERT: Mapping[str, BlockType] = {
             pushed=Pushed.GIVES_WAY,
             placed=Placed.FLOWING,
             counted=False,
+            form=Form.POOL,
         ),
-        inert("leaf", "a block of leaves", "leaf", Ground.LEAVES, called="leaf block", synonyms=("leaves",)),
+        inert(
+            "leaf",
+            "a block of leaves",
+            "leaf",
+            Ground.LEAVES,
+            called="leaf block",
+            synonyms=("leaves",),
+            form=Form.CUT_CORNERS,
+        ),
         inert(
             "light",
             "a light that always burns",
@@ -103,6 +115,7 @@ INERT: Mapping[str, BlockType] = {
             placed=Placed.HELD,
             held=(BELOW, *AROUND, ABOVE),
             called="standing light",
+            form=Form.DIAMOND,
         ),
     )
 }

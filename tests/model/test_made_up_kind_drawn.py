@@ -268,3 +268,12 @@ def test_a_drawing_of_the_circuit_in_text_is_that_circuit() -> None:
 def test_it_is_read_again_under_other_rules() -> None:
     loaded, drawing = drawn()
     assert not read(drawing, loaded.circuit.rules).mistakes
+
+
+def test_in_three_dimensions_it_has_a_plain_shape_that_its_other_answers_lead_to(
+    hearth: str, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    assert KIND.block_type is not None
+    assert (KIND.block_type.form, KIND.block_type.drawn_as) == (None, MATTERS["lamp"].drawn_as)
+    told(capsys, "sheets", hearth, "--solid", str(tmp_path / "hearth.svg"))
+    assert "ember" in (tmp_path / "hearth.svg").read_text(encoding="utf-8")

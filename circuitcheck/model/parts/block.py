@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE, Span
-from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Tells, Wiring
+from circuitcheck.model.block_type import BlockType, Form, Gives, Ground, Joins, Placed, Pushed, Tells, Wiring
 from circuitcheck.model.directions import Facing
 from circuitcheck.model.parts.base import Conducts, Part, Port, no_adjustments, no_changes
 from circuitcheck.model.parts.kinds import Kind, Request, from_option
@@ -68,6 +68,7 @@ BLOCK_TYPE = BlockType(
     called="solid block",
     synonyms=("solid", "stone"),
     as_wiring=powered_block,
+    form=Form.BLOCK,
 )
 KIND = Kind(
     "block",

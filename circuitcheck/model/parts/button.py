@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Tells, Wiring
+from circuitcheck.model.block_type import BlockType, Form, Gives, Ground, Joins, Placed, Pushed, Tells, Wiring
 from circuitcheck.model.directions import ABOVE, AROUND, BELOW, Facing
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
@@ -105,6 +105,7 @@ BLOCK_TYPE = BlockType(
     ground=Ground.OPEN,
     shows=False,
     reads=(),
+    form=Form.KNOB,
 )
 KIND = Kind(
     "button",

@@ -7,7 +7,19 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Read, Reads, Tells, Wiring
+from circuitcheck.model.block_type import (
+    BlockType,
+    Form,
+    Gives,
+    Ground,
+    Joins,
+    Placed,
+    Pushed,
+    Read,
+    Reads,
+    Tells,
+    Wiring,
+)
 from circuitcheck.model.directions import Facing
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
@@ -198,6 +210,7 @@ BLOCK_TYPE = BlockType(
     ground=Ground.OPEN,
     shows=False,
     reads=(Read("watches", Reads.WATCHED, "watched"),),
+    form=Form.HORN,
 )
 KIND = Kind(
     "detector",

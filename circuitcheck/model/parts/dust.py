@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE, Span
-from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Tells, Wiring
+from circuitcheck.model.block_type import BlockType, Form, Gives, Ground, Joins, Placed, Pushed, Tells, Wiring
 from circuitcheck.model.directions import Facing
 from circuitcheck.model.parts.base import Adjustment, Change, Conducts, Part, Port, no_adjustments, no_changes
 from circuitcheck.model.parts.kinds import Kind, Option, Request, Takes, from_option
@@ -128,6 +128,7 @@ BLOCK_TYPE = BlockType(
     shapes=("dot",),
     counted=False,
     as_wiring=run_of_dust,
+    form=Form.TRACK,
 )
 LINE = Kind(
     "dust",

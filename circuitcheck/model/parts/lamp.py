@@ -7,7 +7,19 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Read, Reads, Tells, Wiring
+from circuitcheck.model.block_type import (
+    BlockType,
+    Form,
+    Gives,
+    Ground,
+    Joins,
+    Placed,
+    Pushed,
+    Read,
+    Reads,
+    Tells,
+    Wiring,
+)
 from circuitcheck.model.directions import Facing
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.model.parts.base import (
@@ -107,6 +119,7 @@ BLOCK_TYPE = BlockType(
     ground=Ground.SOLID,
     shows=True,
     reads=(Read("from", Reads.AS_BLOCK, "power"),),
+    form=Form.COLUMN,
 )
 KIND = Kind(
     "lamp",

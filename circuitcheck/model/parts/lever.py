@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Tells, Wiring
+from circuitcheck.model.block_type import BlockType, Form, Gives, Ground, Joins, Placed, Pushed, Tells, Wiring
 from circuitcheck.model.directions import ABOVE, AROUND, BELOW, Facing
 from circuitcheck.model.parts.base import Conducts, Device, Part, Reason, SimulatorView, no_adjustments, no_changes
 from circuitcheck.model.parts.kinds import Kind, Request, start_option
@@ -74,6 +74,7 @@ BLOCK_TYPE = BlockType(
     ground=Ground.OPEN,
     shows=False,
     reads=(),
+    form=Form.HANDLE,
 )
 KIND = Kind(
     "lever",

@@ -7,7 +7,19 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Read, Reads, Tells, Wiring
+from circuitcheck.model.block_type import (
+    BlockType,
+    Form,
+    Gives,
+    Ground,
+    Joins,
+    Placed,
+    Pushed,
+    Read,
+    Reads,
+    Tells,
+    Wiring,
+)
 from circuitcheck.model.directions import Facing
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
@@ -252,6 +264,7 @@ BLOCK_TYPE = BlockType(
     ground=Ground.OPEN,
     shows=True,
     reads=(Read("from", Reads.BESIDE, "power"), Read("above", Reads.OVERHEAD, "above")),
+    form=Form.RAM,
 )
 KIND = Kind(
     "piston",

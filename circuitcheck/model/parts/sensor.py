@@ -11,7 +11,19 @@ from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Read, Reads, Tells, Wiring
+from circuitcheck.model.block_type import (
+    BlockType,
+    Form,
+    Gives,
+    Ground,
+    Joins,
+    Placed,
+    Pushed,
+    Read,
+    Reads,
+    Tells,
+    Wiring,
+)
 from circuitcheck.model.directions import Facing
 from circuitcheck.model.parts.base import Conducts, Device, Part, Reason, no_adjustments, no_changes
 from circuitcheck.model.parts.cells import Becoming, Cell, Need
@@ -127,6 +139,7 @@ BLOCK_TYPE = BlockType(
     reads=(Read("grows", Reads.GROWN), Read("at", Reads.LIGHT)),
     called="soil cell",
     synonyms=("soil", "turf"),
+    form=Form.SHOULDERS,
 )
 KIND = Kind(
     "sensor",

@@ -7,7 +7,19 @@ from dataclasses import dataclass, replace
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Read, Reads, Tells, Wiring
+from circuitcheck.model.block_type import (
+    BlockType,
+    Form,
+    Gives,
+    Ground,
+    Joins,
+    Placed,
+    Pushed,
+    Read,
+    Reads,
+    Tells,
+    Wiring,
+)
 from circuitcheck.model.directions import AROUND, BELOW, Facing
 from circuitcheck.model.parts.base import (
     ALL_ELSE,
@@ -155,6 +167,7 @@ BLOCK_TYPE = BlockType(
     ground=Ground.OPEN,
     shows=True,
     reads=(Read("from", Reads.HOLDER, "block"),),
+    form=Form.POLE,
 )
 KIND = Kind(
     "torch",

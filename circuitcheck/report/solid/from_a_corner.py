@@ -1,0 +1,244 @@
+"""The build from a corner as SVG: each shape is drawn once, and stands at each place where such a thing is seen.
+
+Each thing is a group that carries its place as `data-at`, with a title that says what it is and a description that says
+where, for those who can't see the picture.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from itertools import groupby
+from typing import NamedTuple
+from xml.etree import ElementTree
+from xml.etree.ElementTree import Element
+
+from circuitcheck.model.drawing import At, Direction, Drawing, said
+from circuitcheck.plans.solids import Cut, Solid, bounds
+from circuitcheck.report.exchange.svg import INK, MARGIN, svg, text, written
+from circuitcheck.report.lines import safe
+from circuitcheck.report.sheet import described
+from circuitcheck.report.solid.bodies import Point, Tone
+from circuitcheck.report.solid.shapes import fills, see_through
+from circuitcheck.report.solid.view import Corner, Flat, Kept, Shown, Side, on_paper, painted, shown
+
+EDGE = 24
+"""How long a side of a place is drawn."""
+LABELS = 60
+"""How much room there is around the build for the numbers of rows and columns, and the names of layers."""
+MOST_SHOWN = 20_000
+"""How many things are drawn at most."""
+EVERY, MOST_NUMBERS = 5, 24
+"""Of a side longer than this many places, only the numbers of every fifth are written."""
+LETTER = 6
+"""How wide a letter of these is at most."""
+FAINT = "#595959"
+LIGHT = (0.55, 0.25, 0.0)
+"""How much lighter a face is that looks up, to the right or to the left, in parts of the way to white."""
+
+
+class TooMuchToShow(Exception):
+    """More things are seen than are drawn; the text says how many, and what to do."""
+
+
+class Asked(NamedTuple):
+    """How a build is looked at."""
+
+    corner: Corner = Corner.SOUTH_EAST
+    apart: int = 0
+    """How many empty layers are put between two."""
+    cut: Cut = Cut()
+    letters: bool = False
+
+
+def solid_svg(drawing: Drawing, solids: Mapping[At, Solid], name: str, asked: Asked) -> str:
+    """The picture as text. Raises TooMuchToShow."""
+    return written(solid_picture(drawing, solids, name, asked))
+
+
+def solid_picture(
+    drawing: Drawing, solids: Mapping[At, Solid], name: str, asked: Asked, prefix: str = "shape"
+) -> Element:
+    """The picture; its shapes have names that begin with a prefix, for pages with several. Raises TooMuchToShow."""
+    corner = asked.corner
+    kept = Kept(bounds(drawing.size, asked.cut, corner.value), corner, asked.apart)
+    seen, hidden = shown(solids, kept)
+    if len(seen) > MOST_SHOWN:
+        raise TooMuchToShow(
+            f"{len(seen):,} things would be seen at once, and {MOST_SHOWN:,} can be drawn: cut the build (--cut)"
+        )
+    sheet = _Sheet(kept)
+    root = svg(sheet.width, sheet.height, f"{name}, from the {corner.word}", _about(kept, asked, len(seen), hidden))
+    root.set("role", "graphics-document")
+    shapes = _Shapes(ElementTree.SubElement(root, "defs"), corner, prefix)
+    _numbers(root, sheet)
+    lines = {"stroke": INK, "stroke-width": "0.7", "stroke-linejoin": "round"}
+    build = ElementTree.SubElement(root, "g", lines)
+    by_layer = {layer: list(things) for layer, things in groupby(seen, key=lambda each: each.at[0])}
+    for layer in kept.spans[0]:
+        group = ElementTree.SubElement(build, "g", {"role": "graphics-object", "aria-label": f"layer {layer}"})
+        if asked.apart or layer == 1:
+            _floor(group, sheet, layer)
+        for each in by_layer.get(layer, ()):
+            _thing(group, sheet, drawing, each, shapes, asked.letters)
+    return root
+
+
+def _about(kept: Kept, asked: Asked, seen: int, hidden: int) -> str:
+    words = f"Seen from the {kept.corner.word} and from above: {seen:,} {'thing' if seen == 1 else 'things'}"
+    words += f", with {hidden:,} more hidden behind." if hidden else "."
+    if asked.apart:
+        words += f" The layers stand {asked.apart} apart."
+    cut = " and ".join(f"{word} {number}" for word, number in asked.cut.parts.items())
+    return f"{words} Cut at {cut}: what stands before is left out." if cut else words
+
+
+class _Sheet:
+    """Where points are drawn on a sheet that is just large enough."""
+
+    def __init__(self, kept: Kept) -> None:
+        self.kept = kept
+        layers, rows, columns = (len(span) for span in kept.spans)
+        self.up = max((layers - 1) * (1 + kept.gap) + 1, 1)
+        along_rows = kept.corner.right.value[1] != 0
+        self.right, self.left = (rows, columns) if along_rows else (columns, rows)
+        corners = [on_paper((up, a, b)) for up in (0, self.up) for a in (0, self.right) for b in (0, self.left)]
+        self._least = (min(x for x, _ in corners), min(y for _, y in corners))
+        most = (max(x for x, _ in corners), max(y for _, y in corners))
+        self.width = (most[0] - self._least[0]) * EDGE + 2 * (MARGIN + LABELS)
+        self.height = (most[1] - self._least[1]) * EDGE + 2 * MARGIN + LABELS
+
+    def at(self, point: Point) -> Flat:
+        """Where a point (up, a, b) is drawn."""
+        x, y = on_paper(point)
+        return ((x - self._least[0]) * EDGE + MARGIN + LABELS, (y - self._least[1]) * EDGE + MARGIN)
+
+
+def _path(points: Iterable[Flat]) -> str:
+    return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points) + "z"
+
+
+# The floor of a layer, and numbers
+
+
+def _floor(group: Element, sheet: _Sheet, layer: int) -> None:
+    """The outline of a layer's floor, with its name at the corner on the left."""
+    up = (layer - 1) * (1 + sheet.kept.gap)
+    rim = [(up, 0, 0), (up, sheet.right, 0), (up, sheet.right, sheet.left), (up, 0, sheet.left)]
+    ElementTree.SubElement(group, "path", {"d": _path(map(sheet.at, rim)), "fill": "none", "stroke": "#767676"})
+    if sheet.kept.gap:
+        x, y = sheet.at((up, 0, sheet.left))
+        _label(group, x - 4, y, f"layer {layer}", "end")
+
+
+def _numbers(root: Element, sheet: _Sheet) -> None:
+    """The numbers of rows and columns along the two sides of the lowest layer that are seen, with their names."""
+    corner = sheet.kept.corner
+    for place, number in _numbered(sheet, corner.right, sheet.right):
+        x, y = sheet.at((0, place + 0.5, sheet.left))
+        _label(root, x - 5, y + 13, str(number), "end")
+    for place, number in _numbered(sheet, corner.left, sheet.left):
+        x, y = sheet.at((0, sheet.right, place + 0.5))
+        _label(root, x + 5, y + 13, str(number), "start")
+    words = f"{_counted(corner.right)}, {corner.left.word} side"
+    x, y = sheet.at((0, sheet.right / 2, sheet.left))
+    _label(root, max(x - 24, MARGIN + LETTER * len(words)), y + 26, words, "end")
+    words = f"{_counted(corner.left)}, {corner.right.word} side"
+    x, y = sheet.at((0, sheet.right, sheet.left / 2))
+    _label(root, min(x + 24, sheet.width - MARGIN - LETTER * len(words)), y + 26, words, "start")
+
+
+def _counted(way: Direction) -> str:
+    """What is counted along a way."""
+    return "rows" if way.value[1] else "columns"
+
+
+def _numbered(sheet: _Sheet, way: Direction, count: int) -> Iterator[tuple[int, int]]:
+    span = sheet.kept.spans[1 if way.value[1] else 2]
+    numbers = span if sum(way.value) > 0 else reversed(span)
+    for place, number in enumerate(numbers):
+        if count <= MOST_NUMBERS or number % EVERY == 0:
+            yield place, number
+
+
+def _label(parent: Element, x: float, y: float, words: str, anchor: str) -> None:
+    text(
+        parent,
+        round(x, 1),
+        round(y, 1),
+        words,
+        **{"font-size": "10", "fill": FAINT, "text-anchor": anchor, "stroke": "none"},
+    )
+
+
+# Things
+
+
+class _Shapes:
+    """The shapes of a picture, each drawn once."""
+
+    def __init__(self, defs: Element, corner: Corner, prefix: str) -> None:
+        self._defs = defs
+        self._corner = corner
+        self._prefix = prefix
+        self._names: dict[tuple[Solid, frozenset[Side]], str] = {}
+
+    def name(self, each: Shown) -> str:
+        """What the shape of a thing is called in the picture."""
+        key = (each.solid, each.sides)
+        if key not in self._names:
+            self._names[key] = f"{self._prefix}-{len(self._names) + 1}"
+            self._draw(self._names[key], each.solid, each.sides)
+        return self._names[key]
+
+    def _draw(self, name: str, solid: Solid, sides: frozenset[Side]) -> None:
+        group = ElementTree.SubElement(self._defs, "g", {"id": name})
+        if see_through(solid):
+            group.set("fill-opacity", "0.5")
+        if solid.comes_and_goes:
+            group.set("stroke-dasharray", "2 2")
+        for body, faces, ways in painted(solid, self._corner, sides):
+            shades = [shade(body.tone, way) for way in ways]
+            for fill in dict.fromkeys(shades):
+                same = (face for face, each in zip(faces, shades, strict=True) if each == fill)
+                outline = "".join(_path((x * EDGE, y * EDGE) for x, y in face) for face in same)
+                ElementTree.SubElement(group, "path", {"d": outline, "fill": fill})
+
+
+def shade(tone: Tone, way: Point) -> str:
+    """The colour of a face that looks some way (up, right, left): never darker than its tone, so that lines show.
+
+    What is dark stays dark.
+    """
+    light = sum(each * part for each, part in zip(way, LIGHT, strict=True))
+    part = round(max(0.0, light) * (0.4 if tone is Tone.DARK else 1.0), 1)
+    channels = (int(tone.value[each : each + 2], 16) for each in (1, 3, 5))
+    return "#" + "".join(f"{round(each + (255 - each) * part):02x}" for each in channels)
+
+
+def _thing(group: Element, sheet: _Sheet, drawing: Drawing, each: Shown, shapes: _Shapes, letters: bool) -> None:
+    thing, name = drawing.things[each.at], drawing.names.get(each.at)
+    x, y = sheet.at(each.middle)
+    marks = {
+        "role": "graphics-symbol",
+        "data-at": ",".join(map(str, each.at)),
+        "transform": f"translate({x:.1f} {y:.1f})",
+    }
+    made = ElementTree.SubElement(group, "g", marks)
+    ElementTree.SubElement(made, "title").text = safe(f"{described(thing)}{f', {name}' if name else ''}")
+    ElementTree.SubElement(made, "desc").text = said(each.at)
+    ElementTree.SubElement(made, "use", {"href": f"#{shapes.name(each)}"})
+    if letters:
+        _letter(made, thing.letter, each)
+
+
+MIDDLES = {Side.TOP: (0.5, 0.0, 0.0), Side.RIGHT: (0.0, 0.5, 0.0), Side.LEFT: (0.0, 0.0, 0.5)}
+
+
+def _letter(made: Element, letter: str, each: Shown) -> None:
+    """The letter of a thing: on the first side of a cube that is seen, else in the middle of its place."""
+    cube = fills(each.solid) or see_through(each.solid)
+    first = next(side for side in Side if side in each.sides)
+    x, y = on_paper(MIDDLES[first]) if cube else (0.0, 0.0)
+    halo = {"stroke": "#ffffff", "stroke-width": "2.5", "paint-order": "stroke"}
+    middle = {"text-anchor": "middle", "font-size": "11", "font-family": "monospace", "font-weight": "bold"}
+    text(made, round(x * EDGE, 1), round(y * EDGE + 4, 1), letter, **middle, **halo)
