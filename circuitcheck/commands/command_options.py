@@ -314,6 +314,8 @@ def _sheets(commands: Any) -> None:
     help_ = "for --solid: leave out what stands before that layer, row or column; several as 'layer 4 row 2'"
     parser.add_argument("--cut", type=arguments.places, metavar="WHERE", help=help_)
     parser.add_argument("--letters", action="store_true", help="for --solid: write the letter of each thing on it")
+    help_ = "write the build as binary glTF 2.0 (.glb) for other programs (takes the extra 'gltf')"
+    parser.add_argument("--gltf", type=arguments.path, metavar="PATH", help=help_)
 
 
 def _hears(commands: Any) -> None:

@@ -22,7 +22,7 @@ from circuitcheck.report.terminal.plans import change_data, change_lines
 @common.guarded
 def run(options: argparse.Namespace) -> int:
     """Reads, builds up, and prints."""
-    for output in ("svg", "solid"):
+    for output in ("svg", "solid", "gltf"):
         common.together(options, "since", output)
     _only_with_solid(options)
     found = drawing_in(options)
@@ -31,7 +31,9 @@ def run(options: argparse.Namespace) -> int:
     drawn, opened = found
     if options.since:
         return _since(options, drawn.drawing)
-    common.outputs_apart(options, opened.sources, "svg", "solid")
+    common.outputs_apart(options, opened.sources, "svg", "solid", "gltf")
+    if options.gltf:
+        write_whole(options.gltf, _gltf(drawn))
     if options.solid:
         write_whole(options.solid, _solid(options, drawn))
     if options.svg:
@@ -70,6 +72,20 @@ def _solid(options: argparse.Namespace, drawn: Drawn) -> str:
         return solid_svg(drawn.drawing, solids(drawn.drawing, drawn.circuit.rules), drawn.circuit.name, asked)
     except TooMuchToShow as many:
         raise Refused(str(many)) from many
+
+
+def _gltf(drawn: Drawn) -> bytes:
+    """The build for other programs. Raises Refused."""
+    try:
+        from circuitcheck.report.solid.gltf import Empty, TooManyNodes, solid_glb
+    except ImportError as missing:
+        if missing.name != "pygltflib":
+            raise
+        raise Refused("--gltf takes the extra 'gltf': pip install 'circuitcheck[gltf]'") from missing
+    try:
+        return solid_glb(drawn.drawing, solids(drawn.drawing, drawn.circuit.rules), drawn.circuit.name)
+    except (TooManyNodes, Empty) as why:
+        raise Refused(str(why)) from why
 
 
 def _since(options: argparse.Namespace, drawing: Drawing) -> int:

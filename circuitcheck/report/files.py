@@ -12,14 +12,14 @@ class CannotWrite(Exception):
     """An output file can't be written; the text says which and why."""
 
 
-def write_whole(path: str, text: str) -> None:
+def write_whole(path: str, text: str | bytes) -> None:
     """Writes a file all at once. Raises CannotWrite.
 
     A link stays, and what it leads to is written; so is what is no file that could be replaced, such as a pipe. A file
     that is replaced passes on who may read and write it.
     """
     # Half a letter, which only a name of the file system can hold, is written as its number.
-    data = text.encode("utf-8", "backslashreplace")
+    data = text if isinstance(text, bytes) else text.encode("utf-8", "backslashreplace")
     try:
         target = os.path.realpath(path)
         mode = _mode(target)

@@ -38,6 +38,7 @@ LATE = {
     "editor": {"circuitcheck.editor.server"},
     "printing": {"circuitcheck.report.exchange.data", "circuitcheck.report.terminal.progress", "json"},
     "prove": {"circuitcheck.report.exchange.data"},
+    "sheets": {"circuitcheck.report.solid.gltf"},
     "trace": {"circuitcheck.report.exchange.run_picture"},
     "verify_files": {"circuitcheck.commands.verifying", "circuitcheck.commands.watching", "circuitcheck.passed"},
     "verifying": {
