@@ -1,20 +1,25 @@
-"""What else can it hear? Every change in a drawing that tells a detector, or a piston that can be stuck (W10, D2)."""
+"""What else can it hear? Every change in a drawing that updates a detector, or a piston that can be stuck.
+
+Parts and what comes and goes with them (W10, D2), first strokes (M5, M10), and water that strokes can change (Z8).
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from circuitcheck.checks.drawing.built import matched
 from circuitcheck.checks.drawing.wiring_graph import wiring
 from circuitcheck.model.block_type import Tells
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.drawing import At, Drawing
+from circuitcheck.model.drawing import At, Drawing, placed_name
 from circuitcheck.model.parts.base import Conducts
 from circuitcheck.model.rules import RuleSet
-from circuitcheck.space.room import Room
+from circuitcheck.space.flowing import is_source
+from circuitcheck.space.room import Room, neighbours
 from circuitcheck.space.strokes import Strokes
 from circuitcheck.space.telling import Hearing
+from circuitcheck.space.water import freed_places, water_of
 
 
 class Heard(NamedTuple):
@@ -41,6 +46,7 @@ def listeners(drawn: Circuit, drawing: Drawing, meant: Circuit | None) -> Iterat
     """Every detector, and every piston that answers to power above it. `meant` is the circuit that is drawn, if any."""
     hearing = Hearing(Room(drawing, drawn.rules))
     coming = _coming(drawing, drawn.rules)
+    changing = _changing_water(drawing, drawn.rules)
     intended = _intended(meant, drawn) if meant is not None else None
     for part in drawn.parts:
         place = drawn.where.get(part.name)
@@ -54,12 +60,17 @@ def listeners(drawn: Circuit, drawing: Drawing, meant: Circuit | None) -> Iterat
                 place,
                 drawing.things[place].word,
                 False,
-                tuple(_watched(drawn, drawing, place, coming, wanted)),
+                (
+                    *_watched(drawn, drawing, place, coming, wanted),
+                    *_water(drawing, [_behind_it(drawing, place)], changing),
+                ),
             )
         elif any(port.silent for port in ports):
             stuck = all(port.silent or port.watches for port in ports)
             found = (_heard(drawn, drawing, each, wanted) for each in hearing.at(place))
-            yield Listener(part.name, place, drawing.things[place].word, stuck, tuple(found))
+            beside = sorted(each for _, each in neighbours(place))
+            heard = (*found, *_water(drawing, beside, changing))
+            yield Listener(part.name, place, drawing.things[place].word, stuck, heard)
 
 
 def _intended(meant: Circuit, drawn: Circuit) -> dict[str, set[str]]:
@@ -114,9 +125,7 @@ def _coming(drawing: Drawing, rules: RuleSet) -> Coming:
 
 def _watched(drawn: Circuit, drawing: Drawing, place: At, coming: Coming, wanted: set[str] | None) -> Iterator[Heard]:
     """What changes in the one place that a pulse detector watches."""
-    facing = drawing.things[place].facing
-    assert facing is not None
-    behind = facing.back.from_(place)
+    behind = _behind_it(drawing, place)
     thing = drawing.things.get(behind)
     if thing is not None and (thing.when is not None or thing.is_part or thing.is_dust):
         what = f"{thing.word}, which comes and goes with '{thing.when.part}'" if thing.when is not None else thing.word
@@ -126,3 +135,27 @@ def _watched(drawn: Circuit, drawing: Drawing, place: At, coming: Coming, wanted
         name = drawing.name(piston)
         meant = None if wanted is None else bool({name, f"{name}.block"} & wanted)
         yield Heard(name, piston, f"piston: {comes}", meant)
+
+
+def _behind_it(drawing: Drawing, detector: At) -> At:
+    """The place that a detector watches."""
+    facing = drawing.things[detector].facing
+    assert facing is not None
+    return facing.back.from_(detector)
+
+
+def _changing_water(drawing: Drawing, rules: RuleSet) -> frozenset[At]:
+    """The places whose water strokes can change: all that it reaches, but for sources that no stroke comes to."""
+    water = water_of(drawing, rules)
+    if not water.followed:
+        return frozenset()
+    freed = freed_places(drawing, rules)
+    return frozenset(at for at in water.places if at in freed or not is_source(drawing.things.get(at)))
+
+
+def _water(drawing: Drawing, places: Iterable[At], changing: frozenset[At]) -> Iterator[Heard]:
+    """The water at some places that is heard (rule Z8). What is meant by words can't name it."""
+    for place in places:
+        if place in changing:
+            name = drawing.name(place) if place in drawing.things else placed_name("water", place)
+            yield Heard(name, place, "water, which strokes can change", None)

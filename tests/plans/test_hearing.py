@@ -1,6 +1,7 @@
 """What else can it hear? Detectors and stuck pistons of a drawing, with a circuit in words beside it and without.
 
-Common practice, no source; rules W10 (who is updated), D1 (detectors), D2 (stuck pistons), W9 (power above a piston).
+Common practice, no source; rules W10 (who is updated), D1 (detectors), D2 (stuck pistons), W9 (power above a piston),
+Z8 (water).
 """
 
 from __future__ import annotations
@@ -247,3 +248,25 @@ def test_dust_that_two_parts_feed_is_meant_where_the_words_name_it() -> None:
     assert study.drawn.drawing is not None
     (found,) = listeners(study.drawn, study.drawn.drawing, study.circuit)
     assert [(each.what, each.wanted) for each in found.heard] == [("wire", True)]
+
+
+# Water that strokes can change (Z8). In a channel below a paddle water flows east and falls down a shaft.
+
+
+def channel(foot: str, paddle: str = "P") -> dict[str, Listener]:
+    """What listens at the foot of the shaft: a layer of it, with what stands in the shaft at column 4."""
+    letters = "legend\n  .  air\n  S  block\n  W  water\n  >  detector  facing east  named float\n"
+    letters += "  P  piston  facing below  named paddle\n  q  piston  facing east  named warden\n  i  lever\nend\n"
+    layers = ["SSSSSSS, 3 times", f"SSSSSSS\n{foot}\nSSSSSSS", "SSSSSSS\nSW..SSS\nSSSSSSS"]
+    layers += [f".......\n.S{paddle}....\n.......", ".......\n.i.....\n......."]
+    drawn = "".join(f"layer {number}\n{rows}\nend\n" for number, rows in enumerate(layers, 1))
+    return heard_in(f"language 1\ncircuit channel\nrules newest\n{letters}drawing\n{drawn}end\n")
+
+
+def test_a_detector_hears_the_water_that_it_watches_if_a_stroke_can_change_it() -> None:
+    found = channel("SSS.>.S")["float"].heard
+    assert [(each.place, each.what, each.wanted) for each in found] == [((2, 2, 4), "water_2_2_4", None)]
+
+
+def test_water_that_no_stroke_can_change_is_not_heard() -> None:
+    assert channel("SSS.>.S", paddle="S")["float"].heard == ()
