@@ -99,7 +99,7 @@ class _Sheet:
         self.kept = kept
         layers, rows, columns = (len(span) for span in kept.spans)
         self.up = max((layers - 1) * (1 + kept.gap) + 1, 1)
-        along_rows = kept.corner.right.value[1] != 0
+        along_rows = bool(kept.corner.right.value[1])
         self.right, self.left = (rows, columns) if along_rows else (columns, rows)
         corners = [on_paper((up, a, b)) for up in (0, self.up) for a in (0, self.right) for b in (0, self.left)]
         self._least = (min(x for x, _ in corners), min(y for _, y in corners))
