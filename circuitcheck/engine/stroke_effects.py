@@ -53,6 +53,20 @@ class Effects:
     """The pistons and the places of water near by, which may be updated by what they hear (rules W10, Z8)."""
     heard: Callable[[int], frozenset[int]]
     """The acts by which one of them may be updated so."""
+    context: Callable[[frozenset[int]], Configuration]
+    """The configuration in which some of the acts have been done."""
+
+    def behind(self, made: frozenset[int]) -> Effects:
+        """What the other acts may bring about where these have been done: no less than they do."""
+        return Effects(
+            affected={act: devices for act, devices in self.affected.items() if act not in made},
+            changed=self.changed,
+            read={device: _behind(made, reads) for device, reads in self.read.items()},
+            shifting=self.shifting,
+            ears=self.ears,
+            heard=lambda device: self.heard(device) - made,
+            context=lambda more: self.context(made | more),
+        )
 
 
 class Bringing:
@@ -97,7 +111,8 @@ class Bringing:
             affected[piston] |= fed | carried | set(self._told(piston))
         self._shifting = frozenset(self._shifts(affected))
         found = {each: frozenset(devices) for each, devices in affected.items()}
-        return Effects(found, frozenset(changed), self._tables, self._shifting, self._ears(), self._hearing)
+        heard, ears = self._hearing, self._ears()
+        return Effects(found, frozenset(changed), self._tables, self._shifting, ears, heard, self._context)
 
     # What stands otherwise
 
@@ -283,6 +298,12 @@ def _with(known: Configuration, before: Configuration, after: Configuration) -> 
         {home: after.place(home) for home in places if after.place(home) != before.place(home)},
         {home: after.stroke_of(home) for home in moving if after.stroke_of(home) != before.stroke_of(home)},
     )
+
+
+def _behind(made: frozenset[int], reads: Mapping[frozenset[int], Inputs]) -> Mapping[frozenset[int], Inputs]:
+    """What a device reads when some of the other acts have been done as well."""
+    said = made.intersection(frozenset().union(*reads))
+    return {part - said: inputs for part, inputs in reads.items() if said <= part}
 
 
 def _parts_of(group: frozenset[int]) -> list[frozenset[int]]:

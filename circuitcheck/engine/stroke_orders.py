@@ -38,6 +38,8 @@ class StrokeOrders:
     def __init__(self, motion: Motion) -> None:
         self._motion = motion
         self._known: dict[tuple[Configuration, tuple[Act, ...]], Effects | None] = {}
+        self._last: Effects | None = None
+        """What was asked about last: of several that land in turn, each is asked about with those behind it."""
 
     def any_moves(self, devices: Iterable[int]) -> bool:
         """Whether a piston is among some devices."""
@@ -59,10 +61,25 @@ class StrokeOrders:
         if len(acts) < len(pistons):
             return pairs
         if (now, acts) not in self._known:
+            left = self._left_of_last(now, pistons) if landing else None
+            if left is not None and not self._meeting(simulator, left, pairs):
+                return frozenset()
             self._known[now, acts] = Bringing(self._motion, now, acts).effects()
-        found = self._known[now, acts]
-        if found is None:
-            return pairs
+        found = self._last = self._known[now, acts]
+        return pairs if found is None else self._meeting(simulator, found, pairs)
+
+    def _left_of_last(self, now: Configuration, pistons: Iterable[int]) -> Effects | None:
+        """What is left to land of what was asked about last, if the rest of that has landed since."""
+        last, left = self._last, frozenset(pistons)
+        if last is None or not left < last.affected.keys():
+            return None
+        landed = frozenset(last.affected) - left
+        return last.behind(landed) if last.context(landed) == now else None
+
+    def _meeting(
+        self, simulator: SimulatorView, found: Effects, pairs: frozenset[tuple[int, int]]
+    ) -> frozenset[tuple[int, int]]:
+        """Those pairs of which both may affect one device to which it may matter who is first."""
         felt = self._felt(simulator, found)
         return frozenset(pair for pair in pairs if any(by.issuperset(pair) for by in felt))
 

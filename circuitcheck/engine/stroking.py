@@ -131,8 +131,11 @@ def landing_beside(simulator: Memory, piston: int) -> list[int]:
         return []
     if not doubtful(rules, "landings_in_turn"):
         return []
-    pairs = ((piston, each) for each in later if _is_given(simulator, each))
-    return [pair[1] for pair in pairs if orders.colliding(simulator, now, pair, simulator.order_class)]
+    given = [each for each in later if _is_given(simulator, each)]
+    # Mostly none of them meet: all are asked about at once, and only if any do, who meets this one.
+    if not given or not orders.colliding(simulator, now, (piston, *given), simulator.order_class):
+        return []
+    return [each for each in given if orders.colliding(simulator, now, (piston, each), simulator.order_class)]
 
 
 def looking_beside(simulator: Memory, device: int) -> list[int]:
