@@ -16,6 +16,7 @@ MODULES = {
     "response": "tell_response",
     "days": "live_days",
     "try": "try_inputs",
+    "bench": "bench",
     "trace": "trace",
     "explain": "explain",
     "diagnose": "diagnose",

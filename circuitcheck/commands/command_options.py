@@ -196,6 +196,18 @@ def _try(commands: Any) -> None:
     )
 
 
+def _bench(commands: Any) -> None:
+    example = "circuitcheck bench circuits/sluice.circuit"
+    does = "work a circuit by hand in a browser, on this machine alone (takes the extra 'bench')"
+    parser = arguments.parser(commands, "bench", does, example)
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    arguments.root_option(parser)
+    parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
+    help_ = "the port to serve it on; any that is free if left out"
+    parser.add_argument("--port", type=arguments.count(0, 65_535), default=0, metavar="N", help=help_)
+    parser.add_argument("--no-browser", action="store_true", help="only print the address")
+
+
 def _trace(commands: Any) -> None:
     example = 'circuitcheck trace circuits/sluice.circuit --check "it opens on time" --account'
     parser = arguments.parser(commands, "trace", "draw the run of a check over time", example)
@@ -373,6 +385,7 @@ OPTIONS: Mapping[str, Callable[[Any], None]] = {
     "response": _response,
     "days": _days,
     "try": _try,
+    "bench": _bench,
     "trace": _trace,
     "explain": _explain,
     "diagnose": _diagnose,

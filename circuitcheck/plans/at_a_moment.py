@@ -48,7 +48,8 @@ class Stand(NamedTuple):
 class Stands:
     """The stands that runs of one program come to, numbered in the order in which they are asked for."""
 
-    def __init__(self, program: Program, drawing: Drawing) -> None:
+    def __init__(self, program: Program, drawing: Drawing, most: int = MOST_STANDS) -> None:
+        self._most = most
         self._program = program
         self._drawing = drawing
         self.home: Feeds = self._feeds(drawing)
@@ -69,7 +70,7 @@ class Stands:
     def at_home(self) -> dict[At, Seen]:
         """What is seen in the first stand where that is not always so: what is drawn there, but for flowing water."""
         places = {at for stand in self.found for at in stand.seen} | set(self.conditions) | set(self.water)
-        return {at: self._drawn(at) for at in sorted(places)}
+        return {at: self.drawn(at) for at in sorted(places)}
 
     def number(self, now: Configuration | None) -> int | None:
         """The number of the stand that a configuration is; None where that would be one too many."""
@@ -79,7 +80,7 @@ class Stands:
         coming = frozenset(self._coming(now))
         key = (displaced, coming)
         if key not in self._numbers:
-            if len(self.found) >= MOST_STANDS:
+            if len(self.found) >= self._most:
                 return None
             self._numbers[key] = len(self.found)
             self.found.append(self._stand(displaced, dict(coming)))
@@ -114,7 +115,8 @@ class Stands:
     def _moved(self, home: At) -> Seen:
         return Seen(self._drawing.things[home], self._drawing.names.get(home, ""))
 
-    def _drawn(self, at: At) -> Seen:
+    def drawn(self, at: At) -> Seen:
+        """What is drawn at a place, but for flowing water."""
         thing = self._drawing.things.get(at)
         if thing is None or (at in self.water and is_source(thing)):
             return NOTHING

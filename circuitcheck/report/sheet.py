@@ -217,7 +217,7 @@ def _place(
 ) -> None:
     x, y = corner
     thing = drawing.things.get(place)
-    drawn = _as_drawn(drawing, place, thing)
+    drawn = as_drawn(drawing, place)
     shown = look or drawn
     group = ElementTree.SubElement(root, "g", {"data-at": ",".join(map(str, place))})
     frame = {"x": f"{x:g}", "y": f"{y:g}", "width": f"{SIDE}", "height": f"{SIDE}", "stroke": "#bbbbbb"}
@@ -250,8 +250,9 @@ def _place(
         text(group, x + SIDE - 2, y + SIDE - 2, number, **marks)
 
 
-def _as_drawn(drawing: Drawing, place: At, thing: Thing | None) -> Look | None:
-    """What is seen of a thing where it is drawn."""
+def as_drawn(drawing: Drawing, place: At) -> Look | None:
+    """What is seen at a place as it is drawn; None where nothing is."""
+    thing = drawing.things.get(place)
     if thing is None:
         return None
     name = drawing.names.get(place)

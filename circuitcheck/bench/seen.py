@@ -1,0 +1,136 @@
+"""What a bench shows of a circuit in a state: each place of a drawing, each part, each signal.
+
+A picture is drawn once, as the circuit starts. From then on only what differs between two states is worked out, by the
+devices whose levels differ: a large drawing costs what changes in it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import NamedTuple
+
+from circuitcheck.engine.program import PortDrivers, Program, read
+from circuitcheck.engine.state import State
+from circuitcheck.model.drawing import At, Drawing
+from circuitcheck.plans.at_a_moment import NOTHING, Stands
+from circuitcheck.report.page.looks import look, of_water
+from circuitcheck.report.sheet import Look, as_drawn
+
+MOST_STANDS = 4_096
+"""In how many ways a drawing may stand; as many as ways in which its things can be displaced are followed."""
+MOST_SIGNALS = 200
+"""How many signals are drawn over time."""
+
+
+class Place(NamedTuple):
+    """What is seen at a place of a drawing."""
+
+    level: int | None
+    """None where no level of power is shown."""
+    look: Look | None
+    away: bool
+    """Whether it is not as drawn."""
+
+
+class Seen:
+    """A circuit, its drawing if it has one, and what is seen of both in a state."""
+
+    def __init__(self, program: Program, drawing: Drawing | None) -> None:
+        self.program = program
+        self.drawing = drawing
+        self.signals = _signals(program)
+        circuit = program.circuit
+        self._feeds: Mapping[str, PortDrivers] = {
+            name: program.probe(circuit.signal(name) or name) for name in self.signals
+        }
+        self._stands = None if drawing is None else Stands(program, drawing, MOST_STANDS)
+        self._reached = {} if self._stands is None else self._reaches(self._stands)
+
+    @staticmethod
+    def _reaches(stands: Stands) -> dict[int, set[At]]:
+        """For each device the places at which its level is seen, with everything at home."""
+        found: dict[int, set[At]] = {}
+        for at, feeds in stands.home.items():
+            for device, _ in feeds or ():
+                found.setdefault(device, set()).add(at)
+        for at, device in stands.water.items():
+            found.setdefault(device, set()).add(at)
+        for at, (device, _) in stands.conditions.items():
+            found.setdefault(device, set()).add(at)
+        return found
+
+    # Signals.
+
+    def levels(self, state: State) -> dict[str, int]:
+        """The level of every signal that is drawn over time."""
+        return {name: read(feeds, state.levels) for name, feeds in self._feeds.items()}
+
+    def parts(self, before: State | None, after: State) -> dict[str, int]:
+        """The level of each part that differs; of all parts where there is no state before."""
+        levels, names = after.levels, self.program.names
+        if before is None:
+            return dict(zip(names, levels, strict=True))
+        return {names[device]: levels[device] for device in _differing(before, after)}
+
+    # Places.
+
+    def places(self, before: State | None, after: State) -> dict[At, Place]:
+        """What is seen at each place that differs; at all places that show anything where there is no state before."""
+        stands = self._stands
+        if stands is None:
+            return {}
+        now = self._stand(after)
+        if before is None:
+            asked = {*stands.home, *stands.water, *stands.conditions, *stands.found[now].seen, *stands.found[now].feeds}
+            return {at: self._place(at, after, now) for at in sorted(asked)}
+        was = self._stand(before)
+        found = {at: self._place(at, after, now) for at in self._asked(before, after, was, now)}
+        return {at: place for at, place in found.items() if place != self._place(at, before, was)}
+
+    def _asked(self, before: State, after: State, was: int, now: int) -> Iterator[At]:
+        assert self._stands is not None
+        asked: set[At] = set()
+        for device in _differing(before, after):
+            asked |= self._reached.get(device, set())
+        for each in {was, now} - {0}:
+            stand = self._stands.found[each]
+            asked |= stand.seen.keys() | stand.feeds.keys()
+        yield from asked
+
+    def _stand(self, state: State) -> int:
+        assert self._stands is not None
+        return self._stands.number(state.configuration) or 0
+
+    def _place(self, at: At, state: State, number: int) -> Place:
+        stands = self._stands
+        assert stands is not None
+        assert self.drawing is not None
+        stand, levels = stands.found[number], state.levels
+        feeds = stand.feeds[at] if at in stand.feeds else stands.home.get(at)
+        level = None if feeds is None else max([0, *(levels[device] - lost for device, lost in feeds)])
+        drawn = as_drawn(self.drawing, at)
+        if at in stand.seen:
+            seen = stand.seen[at]
+        elif at in stands.water or at in stands.conditions:
+            seen = stands.drawn(at)
+            condition = stands.conditions.get(at)
+            if condition is not None and bool(levels[condition[0]]) is not condition[1]:
+                seen = NOTHING
+        else:
+            return Place(level, drawn, away=False)
+        shown = of_water(levels[stands.water[at]]) if seen == NOTHING and at in stands.water else look(seen)
+        return Place(level, shown, away=shown != drawn)
+
+
+def _differing(before: State, after: State) -> Iterable[int]:
+    if before.levels == after.levels:
+        return ()
+    return [device for device, (one, two) in enumerate(zip(before.levels, after.levels, strict=True)) if one != two]
+
+
+def _signals(program: Program) -> Sequence[str]:
+    """What is drawn over time: inputs and outputs first, then all else that fits."""
+    circuit = program.circuit
+    first = [part.name for part in circuit.inputs] + [each.name for each in circuit.own_outputs]
+    rest = [name for name in circuit.signals if name in program.number]
+    return list(dict.fromkeys([*first, *rest]))[:MOST_SIGNALS]

@@ -1,0 +1,446 @@
+"""What a bench is asked for and what it answers, without the web: one file, the run of its circuit, what is seen.
+
+Whoever shows the bench asks `Workbench.plan` once for each revision, and `Workbench.since` for all that differs from
+what he knows already. It computes nothing in between: time passes where `Workbench.pass_time` is called.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, NamedTuple
+
+from circuitcheck.bench.as_a_check import act_words, as_check, order_words
+from circuitcheck.bench.backdrop import graph_picture, layers
+from circuitcheck.bench.seen import Place, Seen
+from circuitcheck.bench.worked import Open, Script, Stopped, Worked
+from circuitcheck.checks.conditions import Holds, compiled
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.start import OpenStart, starts
+from circuitcheck.engine.state import State
+from circuitcheck.engine.step import Action
+from circuitcheck.examine import Opened, Refused, opened
+from circuitcheck.explain.cause import why
+from circuitcheck.language.load import load_with
+from circuitcheck.model.block_type import Ground
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import atoms
+from circuitcheck.model.duration import show
+from circuitcheck.plans.changes import changes
+from circuitcheck.report.lines import plain, safe
+from circuitcheck.report.sheet import FILLS
+from circuitcheck.report.terminal.failure import why_lines
+from circuitcheck.report.terminal.plans import change_lines
+from circuitcheck.report.terminal.verdict_lines import diagnostic_lines
+
+MOST_EDGES = 2_000
+"""How many of the latest edges of a signal are kept, to be drawn."""
+MOST_UNTIL = 20_000
+"""How many gt a condition is waited for."""
+MOST_TOLD = 12
+"""How many parts that change in a gt are named."""
+FASTEST = 2_000
+"""How many gt may pass in a second."""
+MOST_NUMBER = 10**9
+WIDTH = 78
+
+
+class Known(NamedTuple):
+    """What somebody who is shown the bench knows of it already."""
+
+    revision: int = -1
+    state: State | None = None
+    epoch: int = -1
+    at: int = -1
+    besides: int = 0
+    """Stands for all that is told besides."""
+
+
+class _Edges:
+    """The edges of each signal up to now, and what changed in the latest gt."""
+
+    def __init__(self, seen: Seen) -> None:
+        self._seen = seen
+        self.of: dict[str, list[tuple[int, int]]] = {}
+        self.epoch = 0
+        """Grows each time that edges which were told no longer hold."""
+        self.changed: dict[str, int] = {}
+        self.last = 0
+
+    def back_at(self, at: int, state: State) -> None:
+        self.epoch += 1
+        levels = self._seen.levels(state)
+        before = self.of
+        self.of = {}
+        for name, level in levels.items():
+            kept = [edge for edge in before.get(name, ()) if edge[0] <= at]
+            self.of[name] = kept or [(at, level)]
+        self.changed, self.last = {}, at
+
+    def gone(self, at: int, before: State, after: State) -> None:
+        self.last = at
+        if before.levels == after.levels:
+            self.changed = {}
+            return
+        self.changed = self._seen.parts(before, after)
+        for name, level in self._seen.levels(after).items():
+            edges = self.of[name]
+            if edges[-1][1] != level:
+                edges.append((at, level))
+                if len(edges) > 2 * MOST_EDGES:
+                    del edges[:MOST_EDGES]
+
+    def since(self, at: int) -> dict[str, list[tuple[int, int]]]:
+        found = {name: [edge for edge in edges if edge[0] > at] for name, edges in self.of.items()}
+        return {name: edges for name, edges in found.items() if edges}
+
+
+class Workbench:
+    """A bench on one file. Raises Refused where the file has no circuit to work, at the first reading."""
+
+    def __init__(self, path: str, definition: str = "", root: str = "") -> None:
+        self.path = path
+        self._definition = definition
+        self.root = root
+        self.revision = 0
+        self.speed = 0
+        """How many gt pass in a second; 0 while time stands still."""
+        self.open: Open | None = None
+        """What is to be chosen before the next gt."""
+        self.mistakes: list[str] = []
+        """The mistakes of the file as it is now; the circuit is that of the last reading without any."""
+        self.news: list[str] = []
+        """What the last reading changed."""
+        self.verdicts: list[tuple[str, str]] = []
+        self.said = ""
+        """Why time stopped, where nobody asked for that."""
+        self._until: tuple[Holds, int] | None = None
+        found = opened(path, definition, root)
+        if found.diagnostics:
+            raise Mistaken(found)
+        self._take(found)
+
+    # Reading.
+
+    def _take(self, found: Opened) -> None:
+        circuit = found.circuit_study.circuit if found.circuit_study.drawn is None else found.drawn.started
+        program = Program(circuit)
+        ways = starts(program)
+        self.opened = found
+        self.seen = Seen(program, circuit.drawing)
+        self.edges = _Edges(self.seen)
+        self.worked = Worked(program, ways, self.edges)
+        self.open = None
+        self.revision += 1
+
+    def read_again(self) -> None:
+        """Reads the file again; the run goes on with what was done to it, as far as that still is there to be done."""
+        try:
+            found = opened(self.path, self._definition, self.root)
+        except Refused as refused:
+            self._mistaken([str(refused)])
+            return
+        if found.diagnostics:
+            self._mistaken(_diagnosed(found))
+            return
+        before, script = self.worked.circuit, self.worked.script
+        at, kept = self.worked.now, self._named(script)
+        try:
+            self._take(found)
+        except (OpenStart, Refused, Stopped) as refused:
+            self._mistaken([str(refused)])
+            return
+        self.mistakes = []
+        self.news = list(_changed(before, self.worked.circuit))
+        self._go_again(kept, script, at)
+
+    def _mistaken(self, lines: list[str]) -> None:
+        if self.mistakes != lines:
+            self.mistakes = lines
+            self.revision += 1
+
+    def _named(self, script: Script) -> list[tuple[int, str, Action]]:
+        names = self.worked.program.names
+        return [(at, names[each.device], each) for at, acts in sorted(script.acts.items()) for each in acts]
+
+    def _go_again(self, kept: Sequence[tuple[int, str, Action]], script: Script, at: int) -> None:
+        acts: dict[int, tuple[Action, ...]] = {}
+        circuit, number = self.worked.circuit, self.worked.program.number
+        for when, name, act in kept:
+            part = circuit.by_name.get(name)
+            if part is None or act.verb not in part.verbs:
+                self.news.append(f"“{act_words(act, name)}” at {show(when)} is left out: it can't be done any more")
+                continue
+            acts[when] = (*acts.get(when, ()), Action(number[name], act.verb, act.level))
+        way = script.start if script.start < len(self.worked.ways) else 0
+        try:
+            for when in range(1, at + 1):
+                for act in acts.get(when, ()):
+                    self.worked.act(self.worked.program.names[act.device], act.verb, act.level)
+                if way and when == 1:
+                    self.worked.restart(way)
+                if self._step() is not None:
+                    self.news.append(f"the run stands at {show(when - 1)}: an order is open there")
+                    return
+        except Stopped as stopped:
+            self.news.append(str(stopped))
+
+    # What is asked for.
+
+    def do(self, asked: Mapping[str, Any]) -> dict[str, Any]:
+        """Does what is asked. Returns what answers it at once. Raises Stopped."""
+        what = _word(asked, "do")
+        doing = DOES.get(what)
+        if doing is None:
+            raise Stopped(f"'{what}' can't be asked of a bench")
+        call = _Call(_word(asked, "name"), _word(asked, "verb"), _word(asked, "words"), _number(asked))
+        self.stand_still()
+        self.said = ""
+        if what not in ASKS:
+            self.open = None
+        return doing(self, call) or {}
+
+    def pass_time(self, count: int) -> bool:
+        """Lets so many gt pass; fewer, and False, where something is to be chosen first. Raises Stopped."""
+        for _ in range(count):
+            stops = self._reached() if self.waits else self._step() is not None
+            if stops:
+                return False
+        return True
+
+    @property
+    def waits(self) -> bool:
+        """Whether time passes until a condition holds."""
+        return self._until is not None
+
+    def stand_still(self) -> None:
+        """Time stops."""
+        self.speed, self._until = 0, None
+
+    def why(self, name: str) -> list[str]:
+        """Why a signal is what it is now, back to what began it, and what reads it. Raises Stopped."""
+        circuit = self.worked.circuit
+        signal = circuit.signal(name)
+        if signal is None:
+            raise Stopped(f"nothing is called '{name}'")
+        told = why(self.worked.recording(), signal, self.worked.now)
+        lines = plain(why_lines(told, WIDTH)).rstrip().split("\n")
+        readers = sorted(set(circuit.graph.successors(signal))) if signal in circuit.graph else []
+        return [*lines, f"read by: {', '.join(readers)}" if readers else "nothing reads it"]
+
+    def check(self, title: str) -> list[str]:
+        """What was done so far as a check of the language, with what was seen. Raises Stopped."""
+        return as_check(self.worked, self.edges.of, title or "worked by hand")
+
+    def wait_for(self, words: str) -> None:
+        """From now on time passes until a condition of the language holds. Raises Stopped."""
+        self._until = (self._condition(words), self.worked.now + MOST_UNTIL)
+
+    def _condition(self, words: str) -> Holds:
+        if self._definition:
+            raise Stopped("a condition can be waited for in the file's own circuit only")
+        if not words.strip() or "\n" in words:
+            raise Stopped("say what to wait for, such as “gate set” or “open on”")
+        loaded = load_with(self.path, [f"at 1gt expect {words}", "until 1gt"], self.root)
+        study = next((study for study in loaded.studies if not study.label), None)
+        if loaded.diagnostics or study is None:
+            first = loaded.diagnostics[0]
+            raise Stopped(f"{first.message}; {first.hint}" if first.hint else first.message)
+        condition = study.checks[0].expectations[0].condition
+        for atom in atoms(condition):
+            if self.worked.circuit.signal(atom.name) is None:
+                raise Stopped(f"'{atom.name}' is not in the drawing, which is what stands on the bench")
+        return compiled(condition, self.worked.program)
+
+    def _reached(self) -> bool:
+        """Lets the next gt pass and looks whether what is waited for holds, or is given up."""
+        assert self._until is not None
+        holds, last = self._until
+        before = self.worked.state.levels
+        if self._step() is not None:
+            self._until = None
+            return True
+        if holds(self.worked.state.levels, before):
+            self._until = None
+            return True
+        if self.worked.now >= last:
+            self._until = None
+            raise Stopped(f"it has not come within {MOST_UNTIL:,}gt")
+        return False
+
+    def _step(self) -> Open | None:
+        self.open = self.worked.step()
+        if self.open is not None:
+            self.stand_still()
+        return self.open
+
+    # What is answered.
+
+    @property
+    def sources(self) -> list[str]:
+        """The files that the circuit is read from."""
+        return list(self.opened.sources)
+
+    def differs(self, known: Known) -> bool:
+        """Whether there is anything that is not known."""
+        return known != self._known()
+
+    def _known(self) -> Known:
+        asked = (*self.worked.queued, *self.verdicts, self.speed, self.waits, self.open, self.said, self.worked.refused)
+        return Known(self.revision, self.worked.state, self.edges.epoch, self.worked.now, hash(asked))
+
+    def plan(self) -> dict[str, Any]:
+        """All that is shown once for each revision: pictures, inputs, signals."""
+        circuit = self.worked.circuit
+        return {
+            "revision": self.revision,
+            "file": safe(os.path.basename(self.path)),
+            "name": safe(circuit.name),
+            "title": safe(circuit.title),
+            "layers": self._layers(),
+            "graph": graph_picture(circuit) if self.seen.drawing is None else None,
+            "inputs": [{"name": part.name, "verbs": list(part.verbs)} for part in circuit.inputs],
+            "signals": list(self.seen.signals),
+            "parts": {_key(at): name for name, at in self.opened.where.items()},
+            "starts": [[f"{name} {level}" for name, level in way.tried] for way in self.worked.ways],
+            "mistakes": self.mistakes,
+            "news": self.news,
+        }
+
+    def _layers(self) -> list[dict[str, Any]]:
+        drawing = self.seen.drawing
+        if drawing is None:
+            return []
+        places = self.seen.places(None, self.worked.state)
+        levels = {at: place.level for at, place in places.items() if place.level is not None}
+        looks = {at: place.look for at, place in places.items() if place.look is not None}
+        return layers(drawing, self.worked.circuit.name, levels, looks)
+
+    def since(self, known: Known) -> tuple[dict[str, Any], Known]:
+        """What differs from what is known, and what is known then."""
+        worked, state = self.worked, self.worked.state
+        anew = known.revision != self.revision
+        before = None if anew else known.state
+        fresh = anew or known.epoch != self.edges.epoch
+        told = {
+            "revision": self.revision,
+            "at": worked.now,
+            "time": show(worked.now),
+            "end": worked.end,
+            "speed": self.speed,
+            "waits": self.waits,
+            "fresh": fresh,
+            "edges": self.edges.since(-1 if fresh else known.at),
+            "places": {_key(at): _shown(place) for at, place in self.seen.places(before, state).items()},
+            "parts": self.seen.parts(before, state),
+            "told": _told(self.edges.changed),
+            "queued": [act_words(each, worked.program.names[each.device]) for each in worked.queued],
+            "open": None if self.open is None else [order_words(worked.program, each) for each in self.open.outcomes],
+            "refused": worked.refused or self.said,
+            "branches": [f"to {show(script.end)}, {len(script.acts)} moments worked" for script in worked.branches],
+            "verdicts": self.verdicts,
+        }
+        return told, self._known()
+
+
+class Mistaken(Refused):
+    """The file has mistakes; `opened` says which."""
+
+    def __init__(self, found: Opened) -> None:
+        super().__init__(f"{found.path} has mistakes")
+        self.opened = found
+
+
+def _diagnosed(found: Opened) -> list[str]:
+    lines: list[str] = []
+    for each in found.diagnostics:
+        lines += plain(diagnostic_lines(each, found.sources, WIDTH)).rstrip().split("\n")
+    return lines
+
+
+def _changed(before: Circuit, after: Circuit) -> list[str]:
+    """What is otherwise than at the last reading, in words."""
+    gone = [name for name in before.by_name if name not in after.by_name]
+    new = [name for name in after.by_name if name not in before.by_name]
+    other = [name for name, part in after.by_name.items() if name in before.by_name and before.by_name[name] != part]
+    words = [
+        f"{what}: {', '.join(names[:MOST_TOLD])}{', …' if len(names) > MOST_TOLD else ''}"
+        for what, names in (("new", new), ("gone", gone), ("changed", other))
+        if names
+    ]
+    if before.drawing is not None and after.drawing is not None:
+        words += (
+            plain(change_lines(list(changes(before.drawing, after.drawing))[:MOST_TOLD], WIDTH)).strip().split("\n")
+        )
+    return [each for each in words if each.strip()] or ["the circuit is the same"]
+
+
+def _told(changed: Mapping[str, int]) -> list[str]:
+    words = [f"{safe(name)} {_level(level)}" for name, level in changed.items()]
+    more = len(words) - MOST_TOLD
+    return [*words[:MOST_TOLD], *([f"and {more} more"] if more > 0 else [])]
+
+
+def _level(level: int) -> str:
+    return {0: "off", 15: "on"}.get(level, f"at {level}")
+
+
+def _key(at: tuple[int, int, int]) -> str:
+    return ",".join(map(str, at))
+
+
+def _shown(place: Place) -> list[Any]:
+    look = place.look
+    if look is None:
+        return [place.level, "", "nothing", FILLS[Ground.OPEN], "", place.away]
+    return [place.level, safe(look.letter), safe(look.words), FILLS[look.ground], look.number, place.away]
+
+
+def _word(asked: Mapping[str, Any], key: str) -> str:
+    found = asked.get(key, "")
+    if not isinstance(found, str) or len(found) > 1_000:
+        raise Stopped(f"'{key}' must be a short text")
+    return found
+
+
+def _number(asked: Mapping[str, Any]) -> int:
+    found = asked.get("number", 0)
+    if isinstance(found, bool) or not isinstance(found, int) or not 0 <= found <= MOST_NUMBER:
+        raise Stopped("'number' must be a whole number")
+    return found
+
+
+class _Call(NamedTuple):
+    """What a call says besides what is to be done."""
+
+    name: str
+    verb: str
+    words: str
+    number: int
+
+
+def _run(session: Workbench, call: _Call) -> None:
+    session.speed = min(call.number, FASTEST)
+
+
+def _on(session: Workbench, call: _Call) -> None:
+    session.pass_time(min(max(call.number, 1), MOST_UNTIL))
+
+
+DOES: Mapping[str, Callable[[Workbench, _Call], dict[str, Any] | None]] = {
+    "act": lambda session, call: session.worked.act(call.name, call.verb, call.number),
+    "take back": lambda session, _: session.worked.take_back(),
+    "step": _on,
+    "speed": _run,
+    "until": lambda session, call: session.wait_for(call.words),
+    "choose": lambda session, call: session.worked.choose(call.number),
+    "back": lambda session, call: session.worked.back_to(call.number),
+    "otherwise": lambda session, _: session.worked.leave_ahead(),
+    "restart": lambda session, call: session.worked.restart(call.number),
+    "branch": lambda session, call: session.worked.branch(call.number),
+    "why": lambda session, call: {"lines": session.why(call.name)},
+    "check": lambda session, call: {"lines": session.check(call.words)},
+}
+"""What can be asked of a bench."""
+ASKS = ("why", "check", "speed")
+"""What changes nothing of where the run stands."""

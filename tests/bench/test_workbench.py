@@ -1,0 +1,175 @@
+"""What a bench is asked for and what it tells: waiting for a condition, causes, checks written out, a changed file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from circuitcheck import verify_text
+from circuitcheck.bench import workbench as told
+from circuitcheck.bench.workbench import Known, Workbench
+from circuitcheck.bench.worked import Stopped
+
+from .test_worked import BOTH, LINE, session
+
+DRAWN = """language 1
+circuit drawn_gate
+legend
+  .  air
+  S  block
+  a  lever     named pond
+  >  repeater  facing east  delay 2t  named winch
+  O  lamp      named open
+end
+drawing
+  layer 1
+    SSS
+  end
+  layer 2
+    a>O
+  end
+end
+"""
+
+
+def test_time_passes_until_a_condition_of_the_language_holds(tmp_path: Path) -> None:
+    """Rule R2, common practice, no source: a repeater of 2t answers 4gt later."""
+    bench = session(tmp_path, LINE)
+    bench.do({"do": "act", "name": "rope", "verb": "on"})
+    bench.do({"do": "until", "words": "open on"})
+    assert bench.waits
+    assert not bench.pass_time(100)
+    assert (bench.waits, bench.worked.now) == (False, 5)
+
+
+def test_a_condition_that_does_not_come_is_given_up(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(told, "MOST_UNTIL", 50)
+    bench = session(tmp_path, LINE)
+    bench.do({"do": "until", "words": "open on"})
+    with pytest.raises(Stopped, match="50gt"):
+        bench.pass_time(1_000)
+    assert (bench.waits, bench.worked.now) == (False, 50)
+
+
+@pytest.mark.parametrize("words", ["", "opens on", "open on\nuntil 5t", "open", 'open on" x'])
+def test_what_is_no_condition_is_refused(tmp_path: Path, words: str) -> None:
+    bench = session(tmp_path, LINE)
+    if words == "open":
+        bench.do({"do": "until", "words": words})
+        return
+    with pytest.raises(Stopped):
+        bench.do({"do": "until", "words": words})
+    assert not bench.waits
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        {},
+        {"do": 3},
+        {"do": "dance"},
+        {"do": "step", "number": "1"},
+        {"do": "step", "number": -1},
+        {"do": "back", "number": 99},
+        {"do": "act", "name": ["rope"]},
+        {"do": "why", "name": "x" * 2_000},
+        {"do": "choose", "number": 0},
+        {"do": "branch", "number": 0},
+        {"do": "restart", "number": 7},
+    ],
+)
+def test_what_can_not_be_asked_is_refused_and_time_stands_still(tmp_path: Path, asked: dict[str, object]) -> None:
+    bench = session(tmp_path, LINE)
+    with pytest.raises(Stopped):
+        bench.do(asked)
+    assert bench.worked.now == 0
+
+
+def test_a_run_written_out_as_a_check_holds_and_one_edge_later_does_not(tmp_path: Path) -> None:
+    """Rules R2 and O2, common practice, no source: a repeater of 2t answers 2t later, a lamp goes dark 2t after."""
+    bench = session(tmp_path, LINE)
+    for act in ("on", "off"):
+        bench.do({"do": "act", "name": "rope", "verb": act})
+        bench.do({"do": "step", "number": 15})
+    lines = bench.do({"do": "check", "words": "the lamp follows the rope"})["lines"]
+    assert {"  at 5gt  expect open on", "  at 12t  expect open off"} <= set(lines)
+    report = verify_text(LINE + "\n".join(lines) + "\n")
+    assert report.exit.name == "HOLDS", lines
+    late = LINE.replace("delay 2t", "delay 3t") + "\n".join(lines) + "\n"
+    assert verify_text(late).exit.name == "FAILS"
+
+
+def test_only_what_differs_is_told(tmp_path: Path) -> None:
+    bench = session(tmp_path, DRAWN)
+    first, known = bench.since(Known())
+    assert set(first["places"]) >= {"2,1,1", "2,1,2", "2,1,3"}
+    bench.do({"do": "act", "name": "pond", "verb": "on"})
+    bench.do({"do": "step", "number": 1})
+    second, known = bench.since(known)
+    assert {at: shown[0] for at, shown in second["places"].items()} == {"2,1,1": 15, "1,1,1": 15}
+    assert (second["parts"]["pond"], second["told"][0]) == (15, "pond on")
+    assert second["edges"] == {"pond": [(1, 15)]}
+    assert not bench.differs(known)
+
+
+def test_causes_are_told_back_to_the_hand(tmp_path: Path) -> None:
+    bench = session(tmp_path, LINE)
+    bench.do({"do": "act", "name": "rope", "verb": "on"})
+    bench.do({"do": "step", "number": 10})
+    lines = bench.do({"do": "why", "name": "open"})["lines"]
+    assert any(line.split()[:3] == ["1gt", "rope", "on:"] for line in lines)
+    assert bench.do({"do": "why", "name": "winch"})["lines"][-1] == "read by: open"
+
+
+def test_a_changed_file_is_read_again_and_what_was_done_is_kept(tmp_path: Path) -> None:
+    bench = session(tmp_path, LINE)
+    for name in ("rope", "brake"):
+        bench.do({"do": "act", "name": name, "verb": "on"})
+        bench.do({"do": "step", "number": 9})
+    without = "lever rope\nrepeater winch from rope delay 3t\nlamp open from winch\n"
+    (tmp_path / "mill.circuit").write_text(without, encoding="utf-8")
+    bench.read_again()
+    assert (bench.worked.now, bench.edges.of["open"]) == (18, [(0, 0), (7, 15)])
+    assert any(each.startswith("gone: brake") for each in bench.news)
+    assert any("brake on" in each for each in bench.news)
+
+
+def test_mistakes_of_the_file_are_told_with_their_lines_and_the_run_stands(tmp_path: Path) -> None:
+    bench = session(tmp_path, LINE)
+    bench.do({"do": "act", "name": "rope", "verb": "on"})
+    bench.do({"do": "step", "number": 9})
+    before = bench.revision
+    (tmp_path / "mill.circuit").write_text("lever rope\nlamp open from rop\n", encoding="utf-8")
+    bench.read_again()
+    assert bench.revision > before
+    assert any(":2:16" in line for line in bench.plan()["mistakes"])
+    assert bench.seen.levels(bench.worked.state)["open"] == 15
+    (tmp_path / "mill.circuit").unlink()
+    bench.read_again()
+    assert bench.mistakes
+    (tmp_path / "mill.circuit").write_text(LINE, encoding="utf-8")
+    bench.read_again()
+    assert (bench.mistakes, bench.worked.now) == ([], 9)
+
+
+def test_an_open_order_stops_time_and_is_told_with_its_parts(tmp_path: Path) -> None:
+    bench = session(tmp_path, BOTH)
+    for verb in ("on", "off"):
+        bench.do({"do": "act", "name": "pond", "verb": verb})
+        bench.do({"do": "step", "number": 20})
+    bench.do({"do": "speed", "number": 20})
+    bench.pass_time(1)
+    assert bench.speed == 0
+    found, _ = bench.since(Known())
+    assert {each.split(" before ")[0] for each in found["open"]} == {"gate", "gate.inverse"}
+
+
+def test_of_a_drawing_held_against_a_text_the_drawing_is_worked() -> None:
+    bench = Workbench("circuits/sluice.circuit")
+    bench.do({"do": "act", "name": "pond.3", "verb": "on"})
+    bench.do({"do": "until", "words": "gate set"})
+    assert not bench.pass_time(200)
+    found, _ = bench.since(Known())
+    assert found["places"]["2,4,7"][0] == 15
+    assert len(bench.plan()["layers"]) == 2

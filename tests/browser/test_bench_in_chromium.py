@@ -1,0 +1,199 @@
+"""The bench as it behaves in a browser: worked by pointer and by keyboard, seen in layers and over time.
+
+That what is worked in the browser gives the edges that `try` gives is held against `Simulation`, which knows nothing of
+browsers. Every control can be reached and named without a pointer: WCAG 2.2, 2.1.1 "Keyboard" and 4.1.2 "Name, Role,
+Value"; what changes is told in a status: 4.1.3 "Status Messages"; a window 320 CSS pixels wide needs no scrolling to
+the side: 1.4.10 "Reflow".
+"""
+
+from __future__ import annotations
+
+import random
+import re
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+pytest.importorskip("selenium", reason="selenium is not installed")
+
+from selenium.webdriver import Chrome
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
+
+from circuitcheck import load, verify_text
+
+from .chromium import logged, opened
+
+MILL = """language 1
+circuit mill "<b>A mill</b> [bold]"
+legend
+  .  air
+  S  block
+  a  lever     named pond
+  b  button    short  named bell_push
+  >  repeater  facing east  delay 2t  named winch
+  <  repeater  facing west  delay 1t  named wire
+  O  lamp      named open
+end
+drawing
+  layer 1
+    SSSSS
+  end
+  layer 2
+    a>O<b
+  end
+end
+"""
+
+
+@pytest.fixture(scope="module")
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Chrome]:
+    """A browser for all tests."""
+    with opened(tmp_path_factory.mktemp("browser")) as driver:
+        yield driver
+
+
+@pytest.fixture
+def mill(tmp_path: Path) -> Path:
+    """The file that stands on the bench."""
+    path = tmp_path / "mill.circuit"
+    path.write_text(MILL, encoding="utf-8")
+    return path
+
+
+@pytest.fixture
+def bench(browser: Chrome, mill: Path) -> Iterator[Chrome]:
+    """The bench, opened in the browser."""
+    command = [sys.executable, "-u", "-m", "circuitcheck", "bench", str(mill), "--no-browser"]
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
+    assert process.stdout is not None
+    found = re.search(r"http://\S+", process.stdout.readline())
+    assert found
+    browser.get("about:blank")
+    logged(browser, "browser")
+    browser.get(found[0])
+    until(lambda: browser.find_elements(By.CSS_SELECTOR, "#timing svg"))
+    yield browser
+    process.kill()
+    process.communicate()
+
+
+def until(holds: Callable[[], object]) -> None:
+    """Waits for something."""
+    end = time.monotonic() + 60
+    while not holds():
+        assert time.monotonic() < end, "it does not come"
+        time.sleep(0.02)
+
+
+def text(bench: Chrome, name: str) -> str:
+    """The words of an element."""
+    return str(bench.find_element(By.ID, name).get_property("textContent"))
+
+
+def key(bench: Chrome, letter: str, game_tick: int) -> None:
+    """Presses a key, and waits until the run stands at the end of a gt."""
+    bench.find_element(By.TAG_NAME, "body").send_keys(letter)
+    until(lambda: text(bench, "gt") == f"{game_tick}gt")
+
+
+def level(bench: Chrome, at: str) -> str:
+    """The title of what is seen at a place, which ends with its level."""
+    title = bench.find_element(By.CSS_SELECTOR, f'[data-at="{at}"] title')
+    return str(title.get_property("textContent")).rpartition(": ")[2]
+
+
+def work(bench: Chrome, name: str, verb: str) -> None:
+    """Works an input by its button."""
+    bench.find_element(By.CSS_SELECTOR, f'[data-input="{name}"][data-verb="{verb}"]').click()
+    until(lambda: text(bench, "queued"))
+
+
+def test_a_lever_is_worked_and_the_lamp_seen_to_light_by_keyboard_alone(bench: Chrome) -> None:
+    """Rules R2 and W4, common practice, no source: the lever goes on in gt 1, the lamp with the repeater 4gt later."""
+    lever = bench.find_element(By.CSS_SELECTOR, '[data-input="pond"][data-verb="on"]')
+    lever.send_keys(Keys.ENTER)
+    until(lambda: text(bench, "queued") == "In the next gt: pond on")
+    for game_tick in range(1, 6):
+        assert level(bench, "2,1,3") == "level 0"
+        key(bench, ".", game_tick)
+    until(lambda: level(bench, "2,1,3") == "level 15")
+    assert "open on" in text(bench, "told")
+    key(bench, ",", 4)
+    until(lambda: level(bench, "2,1,3") == "level 0")
+    key(bench, Keys.END, 5)
+    key(bench, Keys.HOME, 0)
+    assert logged(bench, "browser") == []
+
+
+def test_what_is_worked_by_chance_gives_the_edges_that_the_engine_gives(bench: Chrome, mill: Path) -> None:
+    chance = random.Random(20261129)
+    run = load(mill).start()
+    now = 0
+    for _ in range(12):
+        name, verb = chance.choice([("pond", "on"), ("pond", "off"), ("bell_push", "press")])
+        work(bench, name, verb)
+        run.press(name) if verb == "press" else run.set(name, verb == "on")
+        for _ in range(chance.randint(1, 4)):
+            now += 2
+            key(bench, "t", now)
+        run.run(gt=now - run.now)
+        until(lambda: level(bench, "2,1,3") == f"level {run.level('open')}")
+    bench.find_element(By.ID, "title").send_keys(Keys.ENTER)
+    until(lambda: text(bench, "check"))
+    written = text(bench, "check")
+    edges = re.findall(r"at (\d+)(gt|t) +expect open (on|off)", written)
+    found = {(int(at) * (2 if unit == "t" else 1), 15 if state == "on" else 0) for at, unit, state in edges}
+    assert set(run.edges("open")) <= found
+    assert verify_text(f"{MILL}\n{written}\n").exit.name == "HOLDS"
+
+
+def test_it_runs_until_a_condition_and_says_what_made_it_so(bench: Chrome) -> None:
+    work(bench, "pond", "on")
+    bench.find_element(By.ID, "condition").send_keys("open on", Keys.ENTER)
+    until(lambda: text(bench, "gt") == "5gt")
+    bench.find_element(By.CSS_SELECTOR, "#layers button:nth-child(2)").click()
+    bench.find_element(By.CSS_SELECTOR, '[data-at="2,1,3"] .letter').click()
+    until(lambda: "'pond'" in text(bench, "why"))
+    bench.find_element(By.ID, "condition").clear()
+    bench.find_element(By.ID, "condition").send_keys("opens on", Keys.ENTER)
+    until(lambda: text(bench, "stopped"))
+    assert text(bench, "gt") == "5gt"
+
+
+def test_a_saved_file_is_read_again_and_its_mistakes_stand_at_their_lines(bench: Chrome, mill: Path) -> None:
+    work(bench, "pond", "on")
+    key(bench, ".", 1)
+    mill.write_text(MILL.replace("delay 2t", "delay 4t"), encoding="utf-8")
+    until(lambda: "winch" in text(bench, "news"))
+    assert text(bench, "gt") == "1gt"
+    mill.write_text(MILL + "lamp x from nowhere\n", encoding="utf-8")
+    until(lambda: "mill.circuit:" in text(bench, "mistakes"))
+    mill.write_text(MILL, encoding="utf-8")
+    until(lambda: not text(bench, "mistakes"))
+
+
+def test_names_are_no_markup_and_a_narrow_window_needs_no_scrolling_to_the_side(bench: Chrome) -> None:
+    assert text(bench, "name") == "<b>A mill</b> [bold]"
+    assert not bench.find_elements(By.CSS_SELECTOR, "h1 b")
+    for width in (390, 1280):
+        bench.execute_cdp_cmd(
+            "Emulation.setDeviceMetricsOverride",
+            {"width": width, "height": 800, "deviceScaleFactor": 1, "mobile": False},
+        )
+        until(lambda: bench.execute_script("return document.documentElement.scrollWidth <= window.innerWidth"))
+    bench.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+
+
+def test_every_control_has_a_name_and_changes_are_told_in_a_status(bench: Chrome) -> None:
+    nameless = bench.execute_script(
+        "return Array.from(document.querySelectorAll('button, input')).filter(function (each) {"
+        "  return !(each.textContent.trim() || each.getAttribute('aria-label') || (each.labels && each.labels.length));"
+        "}).map(function (each) { return each.outerHTML; });"
+    )
+    assert nameless == []
+    assert bench.find_element(By.ID, "told").get_attribute("role") == "status"
