@@ -66,6 +66,9 @@ class Proof:
     found."""
     clauses: int = 0
     """Of how many clauses the invariant is, where the solver found one."""
+    rounds: int = 0
+    """Of something that comes again and again or in the end, where the solver proved it: how many rounds of what it
+    takes to hold again and again can go by, at most, while it is owed."""
     parts: int = 0
     """Of how many parts it is proved, whatever those do that feed them; 0 where that is all upstream."""
     within: int | None = None

@@ -38,7 +38,7 @@ from circuitcheck.prove import solver
 from circuitcheck.prove.afterwards import comes_about
 from circuitcheck.prove.burnt_torches import TOO_LARGE, Burning, acts_of, as_check, quiet
 from circuitcheck.prove.cut import Plan, ProofScope, cut, uncut
-from circuitcheck.prove.endless import EndlessProver
+from circuitcheck.prove.endless import SHORT_WALK, EndlessProver
 from circuitcheck.prove.explore import Exploration
 from circuitcheck.prove.few import SEARCHES, FewChanges, are_few, few_changes, none_by_few
 from circuitcheck.prove.influence import until_wide_enough
@@ -51,8 +51,6 @@ from circuitcheck.prove.traces import TraceVerdicts
 from circuitcheck.prove.undecided import BURNT_BEFORE, explained, said, undecided
 from circuitcheck.prove.wander import comes_up
 
-SHORT_WALK = 12_000
-"""How many states are explored before the formula is asked: about half a second."""
 LEANING_BUDGET = 100_000
 """How many are looked at, at most, to see whether a claim holds without one of the assumptions as well."""
 UNTIL_BURNT = "as long as no torch burns out (T4); no trace was found after a burn-out either"
@@ -366,7 +364,9 @@ class Prover:
             meanwhile = self._watched(claim._replace(body=until))
             if meanwhile.verdict is not Verdict.PROVED:
                 return meanwhile
-        known = EndlessProver(self._study.circuit, self.burning, self._setting).known(claim, body)
+        budget, states = self.budget, self._limits.states
+        endless = EndlessProver(self._study, self.program, self.burning, self._setting, budget, states)
+        known = endless.known(claim, body)
         if known.gone is not None:
             return self._traces.gone_round(claim, known.gone, known.proof)
         if not known.proved:

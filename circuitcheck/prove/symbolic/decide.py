@@ -34,13 +34,12 @@ from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.prove.compose import Stimulus
 from circuitcheck.prove.cut import cone
 from circuitcheck.prove.meter import Meter, OverBudget
-from circuitcheck.prove.piece import Deed
 from circuitcheck.prove.space import seen_by
 from circuitcheck.prove.symbolic.induction import Induction
 from circuitcheck.prove.symbolic.invariants import invariants
 from circuitcheck.prove.symbolic.local import has_two_levels
 from circuitcheck.prove.symbolic.reachability import Search
-from circuitcheck.prove.symbolic.system import System
+from circuitcheck.prove.symbolic.system import System, stimulus_of
 from circuitcheck.prove.symbolic.watched import assumed, claimed
 
 SHALLOW = 24
@@ -67,9 +66,9 @@ class Decided(NamedTuple):
 
 def proved_of_little(program: Program, body: Body, assumptions: Sequence[Assumption], meter: Meter) -> Decided | None:
     """The proof of a claim of the devices it names and of what is near, if there is one. Raises TooMuch, OverBudget."""
-    named = dict.fromkeys(_named(program, body))
-    upstream = len(cone(program, named))
-    for around in _around(program, named):
+    asked = dict.fromkeys(named(program, body))
+    upstream = len(cone(program, asked))
+    for around in _around(program, asked):
         if len(around.inside) + len(around.left_free) >= upstream:
             break
         found = _of_little(program, around, body, assumptions, meter)
@@ -80,7 +79,7 @@ def proved_of_little(program: Program, body: Body, assumptions: Sequence[Assumpt
 
 def decide(program: Program, body: Body, assumptions: Sequence[Assumption], meter: Meter) -> Decided:
     """Decides a claim on a circuit without burn-out. Raises TooMuch and OverBudget."""
-    whole = Around(cone(program, _named(program, body)), ())
+    whole = Around(cone(program, named(program, body)), ())
     asked = _asked(program, whole, body, assumptions, meter)
     found = asked.induction.deepen(SHALLOW)
     deepest = DEEPEST
@@ -97,7 +96,7 @@ def decide(program: Program, body: Body, assumptions: Sequence[Assumption], mete
     depth = asked.induction.depth
     if found is True:
         return Decided(True, depth)
-    return Decided(False, depth, run=None if found is False else _stimulus(asked.system, found))
+    return Decided(False, depth, run=None if found is False else stimulus_of(asked.system, found))
 
 
 class Around(NamedTuple):
@@ -168,16 +167,11 @@ def _asked(program: Program, around: Around, body: Body, assumptions: Sequence[A
     return _Asked(system, broken, known, Induction(system, broken, known, meter))
 
 
-def _named(program: Program, body: Body) -> Iterator[int]:
+def named(program: Program, body: Body) -> Iterator[int]:
     """The devices that a claim is about."""
     for condition in conditions(body):
         for atom in atoms(condition):
             yield from (device for device, _ in seen_by(atom, program))
-
-
-def _stimulus(system: System, run: Sequence[set[int]]) -> Stimulus:
-    names = system.program.names
-    return [[Deed(names[each.device], each.verb, each.level) for each in system.actions(step)] for step in run]
 
 
 def trigger_of(body: Body) -> Condition | None:

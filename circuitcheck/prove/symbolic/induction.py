@@ -15,39 +15,50 @@ from circuitcheck.prove.symbolic.sat import Sat
 from circuitcheck.prove.symbolic.system import System
 
 
-class _Unrolled:
+class Unrolled:
     """A system gt after gt, in one formula."""
 
-    def __init__(self, system: System, broken: int, known: Iterable[tuple[int, int]], meter: Meter) -> None:
-        self._system, self._broken = system, broken
+    def __init__(self, system: System, known: Iterable[tuple[int, int]], meter: Meter) -> None:
+        self._system = system
         self._known = [(system.valid,), *known]
         self._allowed = system.allowed
         self._clauses = list(system.formula.clauses)
         self._sat = Sat([(TRUE,)], meter)
         self._count = 1
-        self.names = [self._names({})]
+        self._steps = [self._names({})]
         """Of each gt, what each variable is called in the whole formula."""
         self._write()
+
+    def fresh(self) -> int:
+        """A new variable of the whole formula."""
+        self._count += 1
+        return self._count
+
+    def add(self, *literals: int) -> None:
+        """One of these literals of the whole formula is true."""
+        self._sat.add(*literals)
 
     def _names(self, state: dict[int, int]) -> list[int]:
         """Names for the variables of one gt, where those of its state have theirs."""
         names = [0, TRUE]
         for variable in range(2, self._system.formula.variables + 1):
             known = state.get(variable)
-            if known is None:
-                self._count += 1
-                known = self._count
-            names.append(known)
+            names.append(self.fresh() if known is None else known)
         return names
+
+    @property
+    def last(self) -> int:
+        """The number of the latest gt."""
+        return len(self._steps) - 1
 
     def literal(self, step: int, literal: int) -> int:
         """A literal of one gt in the whole formula."""
-        names = self.names[step]
+        names = self._steps[step]
         return names[literal] if literal > 0 else -names[-literal]
 
     def _write(self) -> None:
         """The clauses of the latest gt, and what is known of its state."""
-        names = self.names[-1]
+        names = self._steps[-1]
         self._sat.write(
             [
                 [names[each] if each > 0 else -names[-each] for each in clause]
@@ -59,44 +70,43 @@ class _Unrolled:
         """A gt begins in one of some states."""
         begins = []
         for start in starts:
-            self._count += 1
-            begins.append(self._count)
+            begins.append(self.fresh())
             for variable, bit in zip(self._system.state, start, strict=True):
-                self._sat.add(-self._count, self.literal(step, variable if bit else -variable))
+                self._sat.add(-begins[-1], self.literal(step, variable if bit else -variable))
         self._sat.add(*begins)
 
     def deepen(self) -> None:
-        """Adds a gt: the latest state is unbroken, and an allowed step leads on from it."""
-        system, last = self._system, len(self.names) - 1
-        self._sat.add(self.literal(last, -self._broken))
+        """Adds a gt: an allowed step leads on from the latest state."""
+        system, last = self._system, self.last
         self._sat.add(self.literal(last, self._allowed))
         following = zip(system.state, system.following, strict=True)
-        self.names.append(self._names({variable: self.literal(last, then) for variable, then in following}))
+        self._steps.append(self._names({variable: self.literal(last, then) for variable, then in following}))
         self._write()
 
-    def breaks(self, besides: Sequence[int] = ()) -> bool:
-        """Whether the claim can be broken in the latest state, if more is so besides. Raises OverBudget."""
-        return self._sat.ask([self.literal(len(self.names) - 1, self._broken), *besides])
+    def ask(self, literals: Sequence[int]) -> bool:
+        """Whether some literals of the whole formula can all be true. Raises OverBudget."""
+        return self._sat.ask(literals)
 
-    def calmed(self) -> tuple[set[int], ...]:
-        """Of the run that was found, one of the same length with no action that it can do without.
+    def calmed(self, asked: Sequence[int]) -> set[int]:
+        """What is true in a run of which this can be so, without the actions that it can do without.
 
-        What is true in each step, by the names of one gt. Raises OverBudget.
+        To be called after `ask` said yes to it. Raises OverBudget.
         """
         inputs = [part.driven for part in self._system.parts if part.verbs]
-        actions = [self.literal(step, driven) for step in range(len(self.names) - 1) for driven in inputs]
+        actions = [self.literal(step, driven) for step in range(self.last) for driven in inputs]
         model = self._sat.model()
         for action in actions:
             if action in model:
                 calm = [-each for each in actions if each not in model or each == action]
-                if self.breaks(calm):
+                if self.ask([*asked, *calm]):
                     model = self._sat.model()
-        return self._run(model)
+        return model
 
-    def _run(self, model: set[int]) -> tuple[set[int], ...]:
+    def steps(self, model: set[int]) -> tuple[set[int], ...]:
+        """What is true in each step, by the names of one gt."""
         return tuple(
             {variable if (name in model) else -variable for variable, name in enumerate(names) if variable}
-            for names in self.names[:-1]
+            for names in self._steps[:-1]
         )
 
 
@@ -105,18 +115,21 @@ class Induction:
 
     def __init__(self, system: System, broken: int, known: list[tuple[int, int]], meter: Meter) -> None:
         self.depth = 0
-        self._base = _Unrolled(system, broken, known, meter)
+        self._broken = broken
+        self._base = Unrolled(system, known, meter)
         self._base.start(0, system.starts)
-        self._step = _Unrolled(system, broken, known, meter)
+        self._step = Unrolled(system, known, meter)
 
     def deepen(self, most: int) -> tuple[set[int], ...] | bool:
         """Goes on to a depth: a shortest run that breaks the claim, or whether it is proved. Raises OverBudget."""
         while self.depth < most:
-            self._base.deepen()
-            self._step.deepen()
+            for each in (self._base, self._step):
+                each.add(each.literal(each.last, -self._broken))
+                each.deepen()
             self.depth += 1
-            if self._base.breaks():
-                return self._base.calmed()
-            if not self._step.breaks():
+            breaks = self._base.literal(self._base.last, self._broken)
+            if self._base.ask([breaks]):
+                return self._base.steps(self._base.calmed([breaks]))
+            if not self._step.ask([self._step.literal(self._step.last, self._broken)]):
                 return True
         return False

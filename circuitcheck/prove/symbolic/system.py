@@ -29,8 +29,10 @@ from circuitcheck.engine.start import starts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action
 from circuitcheck.model.rules import FULL_POWER
+from circuitcheck.prove.compose import Stimulus
 from circuitcheck.prove.interleavings import TooMuch
 from circuitcheck.prove.meter import Meter
+from circuitcheck.prove.piece import Deed
 from circuitcheck.prove.symbolic.alone import Wait
 from circuitcheck.prove.symbolic.formula import FALSE, TRUE, Bits, Formula, code, width_of
 from circuitcheck.prove.symbolic.local import Local, LocalMachine, kind_of
@@ -129,7 +131,8 @@ class System:
         self.state: list[int] = []
         self.following: list[int] = []
         self.starts: list[list[int]] = [[] for _ in begins]
-        self._rules: list[int] = []
+        self.rules: list[int] = []
+        """Literals for what a step must keep to."""
         self._dipped: dict[int, int] = dict.fromkeys(range(len(self.parts)), FALSE)
         self._declare_dips()
         for number, part in enumerate(self.parts):
@@ -150,7 +153,7 @@ class System:
     @property
     def allowed(self) -> int:
         """A literal for: everything that a step must keep to."""
-        return self.formula.all(self._rules)
+        return self.formula.all(self.rules)
 
     @property
     def valid(self) -> int:
@@ -159,7 +162,7 @@ class System:
 
     def require(self, literal: int) -> None:
         """From now on only steps are allowed in which this is so."""
-        self._rules.append(literal)
+        self.rules.append(literal)
 
     def fresh(self) -> int:
         """A new variable that nothing else decides."""
@@ -357,6 +360,12 @@ class System:
         }
         open_ = self._unknown(one, other) if found[0] else FALSE
         return formula.any((ends[TRUE], formula.both(-ends[FALSE], open_)))
+
+
+def stimulus_of(system: System, run: Iterable[set[int]]) -> Stimulus:
+    """What is done from outside in each step of a run, of which is given what is true in it."""
+    names = system.program.names
+    return [[Deed(names[each.device], each.verb, each.level) for each in system.actions(step)] for step in run]
 
 
 def _reading(feeds: PortDrivers, begin: Mapping[int, Local]) -> int:

@@ -8,11 +8,11 @@ from circuitcheck.checks.conditions import Holds
 from circuitcheck.checks.watches import Broken, Watch, watch
 from circuitcheck.checks.watches import State as WatchState
 from circuitcheck.engine.program import PortDrivers
-from circuitcheck.model.claims import AllOf, Assumption, Atom, Body, Condition, Not, RateLimit, Test
+from circuitcheck.model.claims import AllOf, Assumption, Atom, Body, Condition, Not, Test
 from circuitcheck.prove.interleavings import TooMuch
 from circuitcheck.prove.symbolic.formula import FALSE, TRUE, Bits, Formula, code, thermometer, width_of
 from circuitcheck.prove.symbolic.system import System
-from circuitcheck.prove.world import Pace, hold_of
+from circuitcheck.prove.world import Pace, hold_of, most_in_one_gt
 
 MOST_COUNTED = 100
 """Up to so many states have a bit each, which suits counters; more are coded by the bits of a number."""
@@ -30,25 +30,23 @@ def claimed(system: System, body: Body) -> int:
         return lambda answers, _: bool(answers[number])
 
     made = watch(body, compiles)
-    answers = [_answered(system, condition) for condition in asked]
+    answers = [answered(system, condition) for condition in asked]
     rows, count = _tabulated(made, len(asked))
     return _finite(system, answers, rows, count)
 
 
 def assumed(system: System, assumptions: Sequence[Assumption]) -> None:
     """Adds what is assumed of the inputs to a system: only such steps are allowed. Raises TooMuch."""
+    paced(system, assumptions, alone_and_in_one_gt(system, assumptions))
+
+
+def paced(system: System, assumptions: Sequence[Assumption], counts: Sequence[int]) -> None:
+    """Adds how many inputs change in how many gt, out of what `alone_and_in_one_gt` returned."""
     formula = system.formula
-    driven = [part.driven for part in system.parts if part.driven != FALSE]
-    for number, part in enumerate(system.parts):
-        hold = hold_of(system.program.names[number], assumptions) if part.driven != FALSE else 0
-        if hold > 1:
-            _held(system, part.driven, hold)
     pace = Pace(assumptions)
-    if pace.free or not driven:
+    if not counts:
         return
-    most = max(each.most for each in assumptions if isinstance(each, RateLimit))
-    counts = _counted(formula, driven, most)
-    system.require(-counts[most])
+    most = len(counts) - 1
     numbers: dict[tuple[int, ...], int] = {(): 0}
     moves: dict[tuple[int, Bits], int] = {}
     fits: dict[tuple[int, Bits], int] = {}
@@ -74,6 +72,24 @@ def assumed(system: System, assumptions: Sequence[Assumption]) -> None:
     system.paces += zip(now, system.following[before:], strict=True)
     rows = {(*_code(state, len(numbers)), *bits): fit for (state, bits), fit in fits.items()}
     system.require(formula.table([*now, *counts[:most]], rows))
+
+
+def alone_and_in_one_gt(system: System, assumptions: Sequence[Assumption]) -> list[int]:
+    """Adds how long each input keeps still, and how many change in one gt.
+
+    Of each number that can change, and the one above, a literal for: more do; nothing where there is no pace.
+    """
+    driven = [part.driven for part in system.parts if part.driven != FALSE]
+    for number, part in enumerate(system.parts):
+        hold = hold_of(system.program.names[number], assumptions) if part.driven != FALSE else 0
+        if hold > 1:
+            _held(system, part.driven, hold)
+    if Pace(assumptions).free or not driven:
+        return []
+    most = most_in_one_gt(assumptions)
+    counts = _counted(system.formula, driven, most)
+    system.require(-counts[most])
+    return counts
 
 
 def _counted(formula: Formula, literals: Iterable[int], most: int) -> list[int]:
@@ -145,13 +161,13 @@ def _tabulated(made: Watch, width: int) -> tuple[dict[tuple[int, Bits], int], in
     return {key: count if after is None else after for key, after in found.items()}, count
 
 
-def _answered(system: System, condition: Condition) -> int:
+def answered(system: System, condition: Condition) -> int:
     """A literal for: a condition holds at the end of the gt."""
     if isinstance(condition, Atom):
         return _answer(system, condition)
     if isinstance(condition, Not):
-        return -_answered(system, condition.part)
-    parts = [_answered(system, part) for part in condition.parts]
+        return -answered(system, condition.part)
+    parts = [answered(system, part) for part in condition.parts]
     return system.formula.all(parts) if isinstance(condition, AllOf) else system.formula.any(parts)
 
 

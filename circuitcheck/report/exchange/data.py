@@ -144,6 +144,7 @@ def _proof(proof: Proof) -> dict[str, Any]:
         "clauses": proof.clauses,
         "shortest": proof.shortest,
         "parts": proof.parts,
+        "rounds": proof.rounds,
         "assumptions": list(proof.assumptions),
         "leanings": [{"assumption": each.words, "holds_without": each.holds_without} for each in proof.leanings],
         "within": proof.within,

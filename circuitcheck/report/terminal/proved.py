@@ -59,10 +59,7 @@ def _ready(outcome: Outcome, claim: Claim, proof: Proof, width: int) -> Iterator
 
 def _covered(proof: Proof, outcome: Outcome) -> str:
     if proof.solver:
-        proved = (
-            f"an invariant of {proof.clauses} clauses" if proof.clauses else f"by induction over {show(proof.depth)}"
-        )
-        how = proved if proof.complete else "a shortest trace"
+        how = _by_solver(proof) if proof.complete else "a shortest trace"
         seen = f"{proof.states:,} states, and then {proof.solver}: {how}"
         if proof.parts:
             seen += f", of {proof.parts} part{'' if proof.parts == 1 else 's'}, whatever feeds them"
@@ -73,6 +70,16 @@ def _covered(proof: Proof, outcome: Outcome) -> str:
     else:
         seen = f"{proof.states:,} states of a search with few changes of inputs: with more, a trace may be shorter"
     return f"{seen}; {proof.seconds:.1f} s"
+
+
+def _by_solver(proof: Proof) -> str:
+    """By which means a solver proved it."""
+    if proof.rounds:
+        most = "1 round" if proof.rounds == 1 else f"{proof.rounds} rounds"
+        return f"an invariant of {proof.clauses} clauses that bounds the wait to {most}"
+    if proof.clauses:
+        return f"an invariant of {proof.clauses} clauses"
+    return f"by induction over {show(proof.depth)}" if proof.depth else "it rests within the pace after each change"
 
 
 def _brought_about(proof: Proof, width: int) -> Iterator[Line]:
