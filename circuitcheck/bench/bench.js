@@ -250,7 +250,7 @@
     box.setAttribute("data-open", words);
     box.replaceChildren();
     if (open) {
-      box.append(make("p", "The next gt hangs on an order that is not known (C5). Which comes first?"));
+      box.append(make("p", "The next gt depends on an order that is not known (C5). Which comes first?"));
       open.forEach(function (each, number) {
         box.append(button(each, function () { return { do: "choose", number: number }; }));
       });

@@ -1,6 +1,6 @@
 """What a bench shows of a circuit in a state: each place of a drawing, each part, each signal.
 
-A picture is drawn once, as the circuit starts. From then on only what differs between two states is worked out, by the
+A picture is drawn once, as the circuit starts. From then on only what differs between two states is computed, by the
 devices whose levels differ: a large drawing costs what changes in it.
 """
 

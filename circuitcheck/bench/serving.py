@@ -46,7 +46,7 @@ SHIPPED = {"bench.html": "text/html", "bench.js": "text/javascript", "bench.css"
 A_FRAME = 1 / 30
 """The seconds between two pictures, at least."""
 ALIVE = 15.0
-"""After how many seconds without news a page is told that all is well."""
+"""After how many seconds without news a page hears that all is well."""
 ENDS_AFTER = 20.0
 """How many seconds after its last page has been closed a bench ends."""
 LONGEST_ASKED = 10_000

@@ -53,7 +53,7 @@ class Known(NamedTuple):
     epoch: int = -1
     at: int = -1
     besides: int = 0
-    """Stands for all that is told besides."""
+    """Stands for all that a page shows besides."""
 
 
 class _Edges:

@@ -78,10 +78,10 @@ class Open(NamedTuple):
 
 
 class Listener(Protocol):
-    """Who is told how a run goes."""
+    """Who follows how a run goes."""
 
     def back_at(self, at: int, state: State) -> None:
-        """The run stands at the end of a gt again: what came after that is to be told anew."""
+        """The run stands at the end of a gt again: what came after that no longer holds."""
 
     def gone(self, at: int, before: State, after: State) -> None:
         """A gt has passed."""
@@ -207,7 +207,7 @@ class Worked:
     # Branches.
 
     def restart(self, way: int = 0) -> None:
-        """Begins anew, from one of the ways to start; what was done becomes a branch. Raises Stopped."""
+        """Starts again, from one of the ways to start; what was done becomes a branch. Raises Stopped."""
         if not 0 <= way < len(self.ways):
             raise Stopped(f"there are {len(self.ways)} ways to start")
         self._keep_branch(self._script)
