@@ -10,6 +10,7 @@ MODULES = {
     "verify": "verify_files",
     "format": "format_files",
     "prove": "prove",
+    "certified": "certified",
     "sweep": "sweep_settings",
     "rules": "judge_rules",
     "light": "show_light",

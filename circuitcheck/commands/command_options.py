@@ -68,8 +68,25 @@ def _prove(commands: Any) -> None:
     parser.add_argument("--memory", type=arguments.count(50, 10**6), metavar="MB", help="limit of memory (4,096)")
     arguments.seconds_option(parser, "seconds after which proving ends (no bound)")
     parser.add_argument("--only-claims", action="store_true", help="prove only what the file claims")
+    parser.add_argument(
+        "--certificate",
+        type=arguments.path,
+        metavar="FOLDER",
+        help="write a new folder of proofs that others can check",
+    )
     arguments.quiet_option(parser)
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
+
+
+def _certified(commands: Any) -> None:
+    example = "circuitcheck certified sluice-proofs"
+    does = "check a folder of proofs without the prover, the engine or a solver (an extra)"
+    parser = arguments.parser(commands, "certified", does, example)
+    parser.add_argument("folder", metavar="FOLDER", help="a folder that prove --certificate has written")
+    help_ = "the circuit file that it is to be about; the one in the folder if left out"
+    parser.add_argument("--file", default="", metavar="FILE", help=help_)
+    arguments.root_option(parser)
+    arguments.quiet_option(parser)
 
 
 def _sweep(commands: Any) -> None:
@@ -379,6 +396,7 @@ OPTIONS: Mapping[str, Callable[[Any], None]] = {
     "verify": _verify,
     "format": _format,
     "prove": _prove,
+    "certified": _certified,
     "sweep": _sweep,
     "rules": _rules,
     "light": _light,

@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 import argparse
+import os
 from dataclasses import dataclass, field
 
 from circuitcheck import examine
 from circuitcheck.checks.outcome import GOOD, OPEN, FlashingSearch, Outcome
 from circuitcheck.commands import common, printing
+from circuitcheck.examine import Opened
+from circuitcheck.judging.certificates import Files, certificate
 from circuitcheck.judging.door import proved, prover_of
 from circuitcheck.model.claims import Study
 from circuitcheck.prove.facts import facts, ticking
 from circuitcheck.prove.flashing_by_itself import flashing
 from circuitcheck.prove.meter import USUAL_MEMORY, USUAL_STATES, Limits, seconds_from_now
 from circuitcheck.prove.prover import Prover
+from circuitcheck.report.files import refuse_folder, write_folder
 from circuitcheck.report.terminal.cautions import search_lines
+from circuitcheck.report.terminal.certified_lines import written_lines
 from circuitcheck.report.terminal.chains import Chains
 from circuitcheck.report.terminal.proved import fact_lines, proved_lines
 
@@ -35,6 +40,8 @@ def run(options: argparse.Namespace) -> int:
     opened = examine.opened(options.path, options.define, options.root)
     if common.mistakes(opened, options):
         return 2
+    if options.certificate:
+        refuse_folder(options.certificate)
     found = Found()
     code = 0
     try:
@@ -46,14 +53,15 @@ def run(options: argparse.Namespace) -> int:
         from circuitcheck.report.exchange.data import proof_data
 
         printing.file_json(opened.path, proof_data(found.claims, found.facts, found.flashing))
+    if options.certificate and not code:
+        _certify(options, opened, found)
     verdicts = {outcome.verdict for outcome in found.claims}
     return code or (1 if verdicts - GOOD - OPEN else 3 if verdicts & OPEN else 0)
 
 
 def _explore(options: argparse.Namespace, study: Study, found: Found) -> None:
     """Adds to what has been found: each claim, then flashing, then what nobody asked for; says each as it falls."""
-    memory = (options.memory << 20) if options.memory else USUAL_MEMORY
-    limits = Limits(options.states or USUAL_STATES, memory, seconds_from_now(options.seconds))
+    limits = _limits(options)
     chains = Chains()
     with printing.progress(options) as progress:
 
@@ -80,6 +88,26 @@ def _explore(options: argparse.Namespace, study: Study, found: Found) -> None:
         if not options.only_claims:
             progress.tell("what is worth knowing besides")
             _besides(options, study, limits, prover, found)
+
+
+def _certify(options: argparse.Namespace, opened: Opened, found: Found) -> None:
+    """Writes the certificate, and says what is in it."""
+    paths = {path: os.path.abspath(path) for path in opened.sources}
+    top = os.path.commonpath([os.path.dirname(path) for path in paths.values()])
+    inside = {path: os.path.relpath(there, top).replace(os.sep, "/") for path, there in paths.items()}
+    texts = {inside[path]: "\n".join(lines) + "\n" for path, lines in opened.sources.items()}
+    with printing.progress(options) as progress:
+        files = Files(inside[opened.path], options.define, texts)
+        made = certificate(opened.circuit_study, files, found.claims, _limits(options), progress.tell)
+        progress.tell("written")
+        write_folder(options.certificate, made.files)
+    if not options.json:
+        printing.show(written_lines(made.listing, options.certificate, printing.width(options)))
+
+
+def _limits(options: argparse.Namespace) -> Limits:
+    memory = (options.memory << 20) if options.memory else USUAL_MEMORY
+    return Limits(options.states or USUAL_STATES, memory, seconds_from_now(options.seconds))
 
 
 def _besides(options: argparse.Namespace, study: Study, limits: Limits, prover: Prover, found: Found) -> None:

@@ -1,11 +1,13 @@
-"""Output files: written beside and renamed, so that the old file or the whole new one is there, whatever happens."""
+"""Output files and folders: written beside and renamed, so that the old one or the whole new one is there."""
 
 from __future__ import annotations
 
 import contextlib
 import os
+import shutil
 import stat
 import tempfile
+from collections.abc import Mapping
 
 
 class CannotWrite(Exception):
@@ -46,6 +48,47 @@ def write_private(path: str, text: str) -> None:
         _replace(path, text.encode("utf-8", "backslashreplace"), 0o600)
     except OSError as failure:
         raise CannotWrite(f"{path} can't be written: {(failure.strerror or 'unknown reason').lower()}") from failure
+
+
+def refuse_folder(path: str) -> None:
+    """Refuses a folder to be written that is there already and not empty. Raises CannotWrite."""
+    try:
+        with os.scandir(path) as found:
+            if next(found, None) is not None:
+                raise CannotWrite(f"{path} can't be written: it is there already; name a folder that is new or empty")
+    except FileNotFoundError:
+        parent = os.path.dirname(os.path.abspath(path))
+        if not os.path.isdir(parent):
+            raise CannotWrite(f"{path} can't be written: there is no folder {parent}") from None
+    except NotADirectoryError:
+        raise CannotWrite(f"{path} can't be written: it is no folder") from None
+    except OSError as failure:
+        raise CannotWrite(f"{path} can't be written: {(failure.strerror or 'unknown reason').lower()}") from failure
+    except ValueError as failure:
+        raise CannotWrite(f"{path} can't be written: there is no such path") from failure
+
+
+def write_folder(path: str, files: Mapping[str, str]) -> None:
+    """Writes a new folder all at once, of files by their paths in it. Raises CannotWrite."""
+    refuse_folder(path)
+    target = os.path.abspath(path)
+    beside = ""
+    try:
+        beside = tempfile.mkdtemp(dir=os.path.dirname(target), prefix=".circuitcheck-")
+        for name, text in files.items():
+            own = os.path.join(beside, *name.split("/"))
+            os.makedirs(os.path.dirname(own), exist_ok=True)
+            with open(own, "wb") as stream:
+                stream.write(text.encode("utf-8", "backslashreplace"))
+                stream.flush()
+                os.fsync(stream.fileno())
+        os.chmod(beside, 0o777 & ~_mask())
+        os.replace(beside, target)
+    except OSError as failure:
+        raise CannotWrite(f"{path} can't be written: {(failure.strerror or 'unknown reason').lower()}") from failure
+    finally:
+        if beside and os.path.isdir(beside):
+            shutil.rmtree(beside, ignore_errors=True)
 
 
 def _mode(target: str) -> int | None:

@@ -71,11 +71,11 @@ def test_the_extra_test_holds_nothing_else() -> None:
 
 
 def test_what_other_extras_bring_is_there_for_their_tests() -> None:
-    assert named("bench", "cluster", "editor", "gltf") <= named("test")
+    assert named("bench", "certificate", "cluster", "editor", "gltf") <= named("test")
 
 
 def test_tools_are_for_contributors_only() -> None:
-    assert not named("contributors") & named("", "test", "bench", "cluster", "editor", "gltf")
+    assert not named("contributors") & named("", "test", "bench", "certificate", "cluster", "editor", "gltf")
     assert {"atheris", "mutmut", "mypy", "ruff", "import-linter"} <= named("contributors")
 
 

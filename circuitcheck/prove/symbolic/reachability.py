@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 from circuitcheck.prove.meter import Meter
+from circuitcheck.prove.symbolic.formula import Formula
 from circuitcheck.prove.symbolic.sat import Sat
-from circuitcheck.prove.symbolic.system import System
 
 Cube = tuple[int, ...]
 """Literals of a state that are all true, by variable."""
@@ -42,16 +42,39 @@ class _Duty(NamedTuple):
     after: _Duty | None
 
 
+class Searched(Protocol):
+    """What is searched: one gt as a formula. A bit of a start that is None may be either."""
+
+    @property
+    def formula(self) -> Formula: ...
+    @property
+    def state(self) -> Sequence[int]: ...
+    @property
+    def following(self) -> Sequence[int]: ...
+    @property
+    def starts(self) -> Sequence[Sequence[int | None]]: ...
+    @property
+    def free(self) -> Sequence[int]: ...
+    @property
+    def allowed(self) -> int: ...
+    @property
+    def valid(self) -> int: ...
+
+
 class Search:
     """One claim on one system. `broken` is a literal of a state."""
 
-    def __init__(self, system: System, broken: int, known: Iterable[tuple[int, int]], meter: Meter) -> None:
+    def __init__(self, system: Searched, broken: int, known: Iterable[Sequence[int]], meter: Meter) -> None:
         self._system = system
         self._meter = meter
         self._allowed, self._broken = system.allowed, broken
         self._next = dict(zip(system.state, system.following, strict=True))
         self._starts = [
-            {variable if bit else -variable for variable, bit in zip(system.state, start, strict=True)}
+            {
+                literal
+                for variable, bit in zip(system.state, start, strict=True)
+                for literal in ((variable, -variable) if bit is None else (variable,) if bit else (-variable,))
+            }
             for start in system.starts
         ]
         formula = system.formula
@@ -63,6 +86,9 @@ class Search:
         """The assumptions that the latest answer `no` needed."""
         self._sat.add(-self._active[0], self._initial())
         self._number = 0
+        self.invariant: list[Cube] = []
+        """After a proof: no state in one of these cubes can be reached, and together with what is known that is so of
+        every step."""
         self._known: list[int] = [system.valid]
         """Literals of a state for what is so in every state that can be reached."""
         for clause in known:
@@ -76,7 +102,8 @@ class Search:
         for start in self._starts:
             begin = formula.fresh()
             for literal in start:
-                self._sat.add(-begin, literal)
+                if -literal not in start:
+                    self._sat.add(-begin, literal)
             begins.append(begin)
         some = formula.fresh()
         self._sat.add(-some, *begins)
@@ -107,7 +134,8 @@ class Search:
                 if self._before(frame, cube, None) is None:
                     self._add(frame + 1, cube)
             if not self._frames[frame]:
-                return sum(map(len, self._frames[frame + 1 :]))
+                self.invariant = [cube for cubes in self._frames[frame + 1 :] for cube in cubes]
+                return len(self.invariant)
         return None
 
     def _add(self, frame: int, cube: Cube) -> None:

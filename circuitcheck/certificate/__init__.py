@@ -1,0 +1,1 @@
+"""Proofs that others can check: a second encoding of the rules, the files of a certificate, and what checks them."""

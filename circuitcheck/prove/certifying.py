@@ -1,0 +1,228 @@
+"""Looks for the invariant of a claim that was proved, on the system of its certificate, and writes its proofs.
+
+The system is not the prover's: `circuitcheck.certificate` has encoded the rules again. So a claim that was proved by
+walking, or by another formula, is proved once more here, of the parts that it names first and then of more around them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from circuitcheck.certificate.cases import Case, case_of
+from circuitcheck.certificate.claim_rules import named
+from circuitcheck.certificate.gates import NO, YES
+from circuitcheck.certificate.part_rules import known
+from circuitcheck.certificate.three_questions import QUESTIONS, Clause, question
+from circuitcheck.certificate.transition import Wired
+from circuitcheck.certificate.uncertified import Uncertified
+from circuitcheck.model.claims import Act, Claim, Study
+from circuitcheck.prove.meter import Meter, OverBudget
+from circuitcheck.prove.symbolic.formula import FALSE, TRUE, Formula
+from circuitcheck.prove.symbolic.reachability import Search
+from circuitcheck.prove.symbolic.sat import SOLVER, Sat
+
+MOST_UNROLLED = 1_500_000
+"""How many variables a run may have that is looked for, all its steps together."""
+LITTLE = 4
+"""The share of the budget that each attempt with little of the circuit has: one part in so many."""
+
+
+class Certified(NamedTuple):
+    """What makes a claim true."""
+
+    case: Case
+    invariant: tuple[Clause, ...]
+    """Clauses over the latches of its system, in the numbers of DIMACS."""
+    proofs: dict[str, str]
+    """Of each question a proof that it has no answer, in the DRAT format."""
+
+
+def certify(study: Study, claim: Claim, meter: Meter) -> Certified:
+    """A certificate of a claim. Raises Uncertified where there can be none, and OverBudget."""
+    wired = Wired(study.circuit)
+    about = named(wired, claim.body)
+    unknown = [name for name in about if not known(wired.parts[name])]
+    if unknown:
+        word = wired.parts[unknown[0]].word
+        raise Uncertified(f"it is about '{unknown[0]}', a {word}, which certificates don't know")
+    for inside, whole in _around(wired, about):
+        case = case_of(study, claim, inside, wired)
+        try:
+            invariant = _invariant(case, meter if whole else meter.part(max(meter.left // LITTLE, 1)))
+        except OverBudget:
+            if whole or not meter.left:
+                raise
+            continue
+        if invariant is not None:
+            return Certified(case, invariant, {which: _proof(case, invariant, which) for which in QUESTIONS})
+    raise Uncertified("it holds, but not of the system of certificates, in which no order is kept")
+
+
+def _around(wired: Wired, about: dict[str, None]) -> Iterator[tuple[list[str], bool]]:
+    """Some parts, with more and more of what feeds them, each time twice as far away; and whether that is all."""
+    everything = [name for name in wired.upstream(about) if known(wired.parts[name])]
+    inside, steps = dict(about), 1
+    while len(inside) < len(everything):
+        yield list(inside), False
+        for _ in range(steps):
+            inside |= {name: None for name in wired.feeding(inside) if known(wired.parts[name])}
+        steps *= 2
+    yield everything, True
+
+
+class _Searched:
+    """The model of a case, for a search. Its variables are numbered one higher than in the file."""
+
+    def __init__(self, case: Case) -> None:
+        model = case.model
+        self.formula = formula = Formula()
+        for _ in range(model.most):
+            formula.fresh()
+        for gate, low, high in model.ands:
+            both, one, other = map(literal_of, (gate, low, high))
+            formula.add(-both, one)
+            formula.add(-both, other)
+            formula.add(both, -one, -other)
+        self.state = [literal_of(latch.literal) for latch in model.latches]
+        self.following = [literal_of(latch.then) for latch in model.latches]
+        self.starts = [[latch.reset for latch in model.latches]]
+        self.free = [place + 2 for place in range(len(model.inputs))]
+        self.allowed = formula.fresh()
+        self.valid = TRUE
+        constraints = [literal_of(each) for each in model.constraints]
+        formula.add(self.allowed, *(-each for each in constraints))
+        for each in constraints:
+            formula.add(-self.allowed, each)
+
+
+def literal_of(literal: int) -> int:
+    """A literal of an AIGER file as one of the formula."""
+    if literal in (NO, YES):
+        return TRUE if literal else FALSE
+    return -(literal // 2 + 1) if literal & 1 else literal // 2 + 1
+
+
+def _moved(clause: Sequence[int], by: int) -> Clause:
+    return tuple(each + by if each > 0 else each - by for each in clause)
+
+
+def _invariant(case: Case, meter: Meter) -> tuple[Clause, ...] | None:
+    """The clauses of an invariant; None where a run of the system breaks the claim. Raises OverBudget."""
+    searched = _Searched(case)
+    held = _kept_up(case, searched, meter)
+    search = Search(searched, literal_of(case.model.bad), held, meter)
+    if search.run().run is not None:
+        return None
+    found = [*held, *(tuple(-each for each in cube) for cube in search.invariant)]
+    return _needed(case, [_moved(clause, -1) for clause in found], meter)
+
+
+def _kept_up(case: Case, searched: _Searched, meter: Meter) -> list[Clause]:
+    """Those hints that hold together: supposed all at once, and left out as a step breaks them (Houdini)."""
+    start = dict(zip(searched.state, searched.starts[0], strict=True))
+    then = dict(zip(searched.state, searched.following, strict=True))
+    supposed = [_moved(clause, 1) for clause in case.hints]
+    supposed = [each for each in supposed if any(start[abs(literal)] == int(literal > 0) for literal in each)]
+    sat = Sat(searched.formula.clauses, meter)
+    guards = {searched.formula.fresh(): clause for clause in supposed}
+    after = {
+        guard: [then[literal] if literal > 0 else -then[-literal] for literal in clause]
+        for guard, clause in guards.items()
+    }
+    breaks = {guard: searched.formula.fresh() for guard in guards}
+    for guard, clause in guards.items():
+        sat.add(-guard, *clause)
+        for literal in after[guard]:
+            sat.add(-breaks[guard], -literal)
+    while guards:
+        some = searched.formula.fresh()
+        sat.add(-some, *(breaks[guard] for guard in guards))
+        if not sat.ask([*guards, searched.allowed, some]):
+            break
+        model = sat.model()
+        guards = {guard: clause for guard, clause in guards.items() if not model.isdisjoint(after[guard])}
+    return list(guards.values())
+
+
+def _needed(case: Case, clauses: Sequence[Clause], meter: Meter) -> tuple[Clause, ...]:
+    """The claim, and as many of the clauses as a step needs to keep to all of them."""
+    unbroken = (-(case.model.bad >> 1),)
+    kept = [clause for clause in dict.fromkeys(clauses) if clause != unbroken]
+    while True:
+        asked = question(case.model, [unbroken, *kept], "step")
+        supposed = set(kept)
+        most = max(abs(each) for clause in asked for each in clause)
+        guards = {most + place: clause for place, clause in enumerate(kept, 1)}
+        written = [clause for clause in asked if clause not in supposed]
+        written += [(-guard, *clause) for guard, clause in guards.items()]
+        sat = Sat(written, meter)
+        possible = sat.ask(list(guards))
+        assert not possible, "no step leads out of an invariant"
+        core = sat.core()
+        fewer = [clause for guard, clause in guards.items() if guard in core]
+        if len(fewer) == len(kept):
+            return (unbroken, *kept)
+        kept = fewer
+
+
+def _proof(case: Case, invariant: Sequence[Clause], which: str) -> str:
+    """The proof that a question has no answer."""
+    from pysat.solvers import Solver
+
+    clauses = question(case.model, invariant, which)
+    with Solver(name=SOLVER, bootstrap_with=clauses, with_proof=True) as solver:
+        possible = solver.solve()
+        assert not possible, f"the question '{which}' has an answer: {case.claim.title}"
+        return "\n".join(solver.get_proof()) + "\n"
+
+
+def run_of(study: Study, claim: Claim, acts: Sequence[Act], at: int) -> tuple[Case, list[int], list[list[int]]]:
+    """A run of the system of a claim that breaks it at a gt, with these acts: the first state, and each step's inputs.
+
+    Raises Uncertified where the system has none that was found.
+    """
+    from pysat.solvers import Solver
+
+    wired = Wired(study.circuit)
+    about = named(wired, claim.body)
+    case = case_of(study, claim, [*about, *wired.upstream(about)], wired)
+    model, steps = case.model, at + 2
+    if model.most * steps > MOST_UNROLLED:
+        raise Uncertified("its run is too long for a trace")
+    worked = {(act.at, f"{act.name} is worked") for act in acts}
+    inputs = range(1, len(model.inputs) + 1)
+
+    def numbered(literal: int, step: int) -> int:
+        variable = literal >> 1 or model.most + 1
+        number = variable + step * (model.most + 1)
+        negated = literal == NO if variable > model.most else literal & 1
+        return -number if negated else number
+
+    with Solver(name=SOLVER) as solver:
+        for step in range(steps):
+            solver.add_clause([numbered(YES, step)])
+            for gate, low, high in model.ands:
+                both, one, other = (numbered(each, step) for each in (gate, low, high))
+                for clause in ([-both, one], [-both, other], [both, -one, -other]):
+                    solver.add_clause(clause)
+            for each in model.constraints:
+                solver.add_clause([numbered(each, step)])
+            for place, name in zip(inputs, model.inputs, strict=True):
+                if name.endswith(" is worked"):
+                    done = (step, name) in worked
+                    solver.add_clause([numbered(2 * place | int(not done), step)])
+            for latch in model.latches:
+                here = numbered(latch.literal, step)
+                if step:
+                    came = numbered(latch.then, step - 1)
+                    solver.add_clause([-here, came])
+                    solver.add_clause([here, -came])
+                elif latch.reset is not None:
+                    solver.add_clause([here if latch.reset else -here])
+        solver.add_clause([numbered(model.bad, steps - 1)])
+        if not solver.solve():
+            raise Uncertified("the run that breaks it is none of the system of certificates")
+        true = {each for each in solver.get_model() if each > 0}
+    state = [int(numbered(latch.literal, 0) in true) for latch in model.latches]
+    return case, state, [[int(numbered(2 * place, step) in true) for place in inputs] for step in range(steps)]
