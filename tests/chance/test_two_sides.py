@@ -112,6 +112,19 @@ def test_a_response_of_other_days_takes_what_was_found_of_the_machine_and_comes_
     assert len(ran) - before < steps / 2
 
 
+def test_a_chain_that_watches_another_signal_takes_the_wirings_that_were_read_and_comes_out_the_same() -> None:
+    circuit = circuit_of(CASES[0][2])
+    moving_chain._KEPT.clear()
+    alone = respond(replace(circuit), "dusk", DARK)
+    moving_chain._KEPT.clear()
+    of_dawn = MovingChain(circuit, ["bright"])
+    after = respond(circuit, "dusk", DARK)
+    assert after.distribution.chances == alone.distribution.chances
+    first, second = moving_chain._KEPT
+    assert first.watched != second.watched
+    assert second.program is of_dawn.program
+
+
 @pytest.mark.parametrize(("phase", "edge"), WHOLE)
 def test_the_whole_machine_is_followed_within_two_in_a_hundred_and_days_agree(phase: str, edge: Atom) -> None:
     circuit = load_file(DEMO).studies[0].circuit

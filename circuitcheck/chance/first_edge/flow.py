@@ -104,8 +104,8 @@ class Flow:
         self._passages: dict[tuple[int, int, int, bool], Passage] = {}
         self._too_long: dict[tuple[int, int, int, bool], int] = {}
         """For passages that were given up, after how many gt."""
-        self._ways_from: dict[tuple[int, int], Ways] = {}
-        """From each state under each sky: what can be drawn, the likeliest first."""
+        self._ways_under: dict[int, dict[int, Ways]] = {}
+        """Under each sky, from each state: what can be drawn, the likeliest first."""
         start = chain.start()
         self.resting: Masses = {start: 1.0} if chain.resting[start] else {}
         self._moving: Masses = {} if chain.resting[start] else {start: 1.0}
@@ -204,8 +204,8 @@ class Flow:
 
     def _ways(self, state: int, sky: int) -> Ways:
         """What can be drawn in the gt behind a state."""
-        key = (state, sky)
-        known = self._ways_from.get(key)
+        under = self._ways_under.setdefault(sky, {})
+        known = under.get(state)
         if known is None:
             nothing, *drawn = self._chain.chances(self._chain.waited(state), sky)
             missing = max(1.0 - math.fsum((nothing[0], *(chance for chance, _ in drawn))), 0.0)
@@ -214,7 +214,7 @@ class Flow:
                 rest += chance
                 changes.append(Way(chance, rest, changed))
             changes.reverse()
-            known = self._ways_from[key] = Ways(Way(nothing[0], 1.0, ()), tuple(changes), missing)
+            known = under[state] = Ways(Way(nothing[0], 1.0, ()), tuple(changes), missing)
         return known
 
     def _lead(self, state: int, way: Way) -> int:

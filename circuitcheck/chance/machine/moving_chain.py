@@ -60,6 +60,11 @@ def _kept(circuit: Circuit, watched: Sequence[str], most_states: int, exchanges:
     return None
 
 
+def _kept_program(circuit: Circuit) -> Program | None:
+    """The program of an earlier chain of the same circuit, whatever was watched: it has the wirings read so far."""
+    return next((each.program for each in reversed(_KEPT) if each.is_of(circuit) and each.cores.has_room), None)
+
+
 def chain_of(
     circuit: Circuit, watched: Sequence[str], most_states: int = 0, whole: bool = True, exchanges: bool = True
 ) -> Chain:
@@ -87,7 +92,7 @@ class MovingChain(Chain):
 
     def __init__(self, circuit: Circuit, watched: Sequence[str], most_states: int = 0, exchanges: bool = True) -> None:
         kept = _kept(circuit, watched, most_states, exchanges)
-        super().__init__(circuit, watched, most_states, program=kept.program if kept is not None else None)
+        super().__init__(circuit, watched, most_states, program=_kept_program(circuit))
         self._cells = tuple(self.draws.cells)
         self._place = {cell: place for place, cell in enumerate(self._cells)}
         if kept is None:
