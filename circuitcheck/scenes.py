@@ -22,6 +22,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import LATCH_TESTS, Atom, Check, Study, atoms, conditions
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.plans.at_a_moment import Feeds, Seen, Stand, Stands
+from circuitcheck.plans.solids import Solid, solids
 
 MOST_THINGS = 12_000
 """Of a larger drawing no sheets are put into a page."""
@@ -120,6 +121,8 @@ class Scene(NamedTuple):
     """The numbers of the devices that are the water at places that flowing water can reach."""
     conditions: Mapping[At, tuple[int, bool]]
     """For each thing that comes and goes: what it depends on, by number, and whether that is on while it is there."""
+    solids: Mapping[At, Solid]
+    """The solid at each place as it is drawn, for the views in three dimensions."""
 
     @property
     def too_large(self) -> bool:
@@ -182,7 +185,7 @@ def _can_be_asked(atom: Atom, drawn: Circuit) -> bool:
 
 def scene_of(plan: Plan) -> Scene:
     if len(plan.drawing.things) > MOST_THINGS:
-        return Scene(plan.name, plan.drawing, plan.in_text, [], [], False, {}, {}, {}, [], {}, {})
+        return Scene(plan.name, plan.drawing, plan.in_text, [], [], False, {}, {}, {}, [], {}, {}, {})
     levels = _Levels(plan)
     each_shown = [(ran, ran.trial.shown) for ran in plan.runs]
     names = levels.program.names
@@ -203,6 +206,7 @@ def scene_of(plan: Plan) -> Scene:
         levels.shown_stands,
         levels.water,
         levels.conditions,
+        solids(plan.drawing, plan.circuit.rules),
     )
 
 

@@ -160,7 +160,7 @@ def test_choosing_a_moment_shows_the_levels_of_that_moment(page: Chrome) -> None
         moments(page).select_by_visible_text(choice)
         time = choice.partition(":")[0]
         as_simulated(page, "1t", "12t", time)
-        assert f"at {time} of" in one(page, "figcaption").text
+        assert f"at {time} of" in one(page, ".sheet figcaption").text
     moments(page).select_by_index(0)
     as_simulated(page, "1t", "12t", "0t")
 
@@ -408,6 +408,20 @@ def test_the_run_of_a_check_can_be_seen_from_each_way_to_start(browser: Chrome, 
 # Without scripts, on paper, in narrow windows
 
 
+def test_the_build_is_turned_by_keyboard_alone_and_one_view_is_shown_at_a_time(page: Chrome) -> None:
+    def shown() -> list[str | None]:
+        return [each.get_attribute("data-view") for each in every(page, ".view") if each.is_displayed()]
+
+    assert shown() == ["south-east"]
+    one(page, '.ways input[value="south-east"]').send_keys(Keys.ARROW_RIGHT)
+    assert shown() == ["south-west"]
+    one(page, '.ways input[value="south-west"]').send_keys(Keys.ARROW_LEFT, Keys.ARROW_LEFT)
+    assert shown() == ["layers apart"]
+    assert (
+        len(every(page, '.view[data-view="layers apart"] use')) > len(every(page, '[data-view="south-east"] use')) / 2
+    )
+
+
 def test_without_scripts_the_start_is_shown(browser: Chrome, mill: Path) -> None:
     browser.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
     try:
@@ -429,7 +443,7 @@ def test_on_paper_there_are_no_buttons_and_pictures_fit(page: Chrome) -> None:
         assert not any(each.is_displayed() for each in every(page, "button, select"))
         assert not one(page, ".answer pre").is_displayed()
         shown = [each for each in every(page, ".picture svg") if each.is_displayed()]
-        assert len(shown) == 3  # the graph and two layers: the two runs are answers, and covered
+        assert len(shown) == 4  # the graph, the build and two layers: the two runs are answers, and covered
         assert all(each.rect["width"] <= 680 for each in shown)
         printed = page.execute_cdp_cmd("Page.printToPDF", {})["data"]
     finally:

@@ -17,6 +17,7 @@ from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.duration import show
 from circuitcheck.report.exchange.svg import MARGIN
 from circuitcheck.report.lines import Style, plain
+from circuitcheck.report.page.build_views import build_views
 from circuitcheck.report.page.first_sections import WIDE, Covers
 from circuitcheck.report.page.looks import at_start, script_data
 from circuitcheck.report.page.markup import add, behind, data, name_of, picture
@@ -117,6 +118,7 @@ def _scene(parent: Element, scene: Scene, number: int, covers: Covers) -> None:
         _controls(box, "Check" if scene.runs else "Start", choices, number, covers)
         data(stage, _script_data(scene), number)
     plane = add(stage, "div", attributes={"class": "sheets"})
+    build_views(plane, scene, number)
     powered, looks = scene.powered, at_start(scene)
     when = f" at {START}" if scene.runs or len(choices) < 2 else f" at {START} of “{choices[0].title}”"
     for layer in range(1, scene.drawing.size[0] + 1):

@@ -23,8 +23,8 @@ from circuitcheck.report.solid.view import Corner, Flat, Kept, Shown, Side, on_p
 
 EDGE = 24
 """How long a side of a place is drawn."""
-LABELS = 60
-"""How much room there is around the build for the numbers of rows and columns, and the names of layers."""
+LABELS, BELOW = 60, 12
+"""How much room there is on both sides of the build for the names of layers, and below it for numbers."""
 MOST_SHOWN = 20_000
 """How many things are drawn at most."""
 EVERY, MOST_NUMBERS = 5, 24
@@ -105,7 +105,7 @@ class _Sheet:
         self._least = (min(x for x, _ in corners), min(y for _, y in corners))
         most = (max(x for x, _ in corners), max(y for _, y in corners))
         self.width = (most[0] - self._least[0]) * EDGE + 2 * (MARGIN + LABELS)
-        self.height = (most[1] - self._least[1]) * EDGE + 2 * MARGIN + LABELS
+        self.height = (most[1] - self._least[1]) * EDGE + 2 * MARGIN + BELOW
 
     def at(self, point: Point) -> Flat:
         """Where a point (up, a, b) is drawn."""
