@@ -79,13 +79,13 @@ class Motion:
         self.wirings: space.Wirings = read or space.Wirings(circuit.drawing, circuit.rules, shown, places)
         self.look: Callable[[Configuration], None] = _no_matter
         """Shown each configuration of which the wiring is asked for the first time."""
-        self._looks: Looks = Looks(circuit.drawing, circuit.rules) if whole is None else whole._looks
+        self.looks: Looks = Looks(circuit.drawing, circuit.rules) if whole is None else whole.looks
         self._unfelt: frozenset[At] = (
-            unfelt_water(self.wirings, self.strokes, self._looks, places) if whole is None else whole._unfelt
+            unfelt_water(self.wirings, self.strokes, self.looks, places) if whole is None else whole._unfelt
         )
         self.unfelt = frozenset(flow.device_at[at] for at in self._unfelt if at in flow.device_at)
         """The places of water that nobody feels."""
-        self._orders = partial(MovingOrders, water=WaterPlaces(flow.place_of, self._looks, self.unfelt))
+        self._orders = partial(MovingOrders, water=WaterPlaces(flow.place_of, self.looks, self.unfelt))
         self.home_of: dict[int, At] = {}
         """The places at which devices are drawn; not of the blocks before pistons, which have no ports."""
         for number, name in enumerate(program.names):

@@ -8,6 +8,8 @@ what feeds it. Here it also depends
   own (rules M7, M13);
 * if it can be moved, on each piston that can move it; and water, on what can hold it back and on all other water.
 
+Water that nobody feels (`space.unfelt`) has a say in other water alone: what else it updates takes no notice.
+
 Which places strokes can change is taken from the drawing, whatever calls the pistons and whenever, so it is never less
 than what can happen. What feeds a part, and which places that depends on, is read in each configuration that a proof
 comes to: if what was left out has a say there, this is learned and the proof begins again (`Widened`). Strokes and
@@ -121,7 +123,7 @@ class Influence:
         learned = False
         for name, inputs in wiring.changed.items():
             if number.get(name) in inside:
-                learned |= self._learn(number[name], self._fed_by(inputs) - inside)
+                learned |= self._learn(number[name], self._fed_by(number[name], inputs) - inside)
                 learned |= self._learn_of_cells(wiring.home[name], inputs)
         outside = {piston: places for piston, places in self._changes.items() if piston not in inside}
         differs = {at for each in displacement(self._motion.drawing, now) for at in each.changes}
@@ -137,8 +139,9 @@ class Influence:
         """Learns who feeds whom in one wiring."""
         if isinstance(wiring, space.Wiring):
             for name, inputs in wiring.changed.items():
-                if name in self._program.number:
-                    self._learn(self._program.number[name], self._fed_by(inputs))
+                device = self._program.number.get(name)
+                if device is not None:
+                    self._learn(device, self._fed_by(device, inputs))
 
     def _learn(self, device: int, sources: set[int]) -> bool:
         self._say_in(device).update(sources)
@@ -166,7 +169,7 @@ class Influence:
         program, motion = self._program, self._motion
         for port, owner in enumerate(program.wiring.port_device):
             if owner == device:
-                yield from (source for source, _ in program.feeds[port])
+                yield from (source for source, _ in program.feeds[port] if self._is_felt_by(device, source))
         if program.devices[device].beside:
             yield device + program.devices[device].beside
         seen = self._depends(device)
@@ -180,6 +183,11 @@ class Influence:
         if device in motion.flow.place_of:
             yield from motion.flow.place_of
             yield from (piston for piston, changes in self._changes.items() if not changes.isdisjoint(self._near_water))
+
+    def _is_felt_by(self, device: int, source: int) -> bool:
+        """Whether a device may take notice of a change of what feeds or updates it."""
+        motion = self._motion
+        return source not in motion.unfelt or device in motion.flow.place_of
 
     def _depends(self, device: int) -> frozenset[At]:
         """The places that what a device reads at home depends on, of those that strokes can change."""
@@ -207,11 +215,12 @@ class Influence:
                 found.setdefault(at, set()).update(comes)
         return MayStand(found)
 
-    def _fed_by(self, inputs: space.Inputs) -> set[int]:
-        """All that feeds a device in a configuration."""
+    def _fed_by(self, device: int, inputs: space.Inputs) -> set[int]:
+        """All that feeds a device in a configuration, or updates it, and of which it may take notice."""
         drivers = [*(drivers for _, drivers in inputs.ports), *inputs.hears]
         number = self._program.number
-        return {number[name] for each in drivers for name, _ in each if name in number}
+        fed = {number[name] for each in drivers for name, _ in each if name in number}
+        return {source for source in fed if self._is_felt_by(device, source)}
 
     # What may break something
 

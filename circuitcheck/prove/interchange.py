@@ -13,6 +13,8 @@ model checking, the same volume.)
 A path of representatives is no run: between two steps units may have changed places. `Arrangement` follows who stands
 where, so that a counterexample names the cells that really change; the simulator runs it again in any case.
 
+Where water has no say in what a claim is about, the machine is taken without it.
+
 That nothing in a configuration tells units apart is checked as configurations are met. Where something does, `Widened`
 is raised, and the proof begins again without exchanges.
 """
@@ -35,20 +37,20 @@ Turns = tuple[Turn, ...]
 
 
 class _Kept:
-    """The like units of one whole machine, until something turns out to tell them apart."""
+    """The like units of one whole machine, with its water or without, until something tells them apart."""
 
-    def __init__(self, whole: Program) -> None:
-        self.exchange: Exchange | None = Exchange(whole, ())
+    def __init__(self, whole: Program, wet: bool) -> None:
+        self.exchange: Exchange | None = Exchange(whole, (), wet)
 
 
-@lru_cache(maxsize=4)
-def _kept(whole: Program) -> _Kept:
-    return _Kept(whole)
+@lru_cache(maxsize=8)
+def _kept(whole: Program, wet: bool) -> _Kept:
+    return _Kept(whole, wet)
 
 
 def like_cells(whole: Program) -> frozenset[str]:
-    """The cells of a machine in which things move of which it does not matter which is which, by name."""
-    exchange = _kept(whole).exchange
+    """The cells of a machine in which things move of which, water apart, it does not matter which is which, by name."""
+    exchange = _kept(whole, wet=False).exchange
     groups = () if exchange is None else exchange.groups
     return frozenset(whole.names[unit.devices[0]] for units in groups for unit in units)
 
@@ -56,10 +58,11 @@ def like_cells(whole: Program) -> frozenset[str]:
 class Interchange:
     """The like units of one piece. Raises Widened where they turn out not to be alike."""
 
-    def __init__(self, whole: Program, exchange: Exchange, world: World) -> None:
+    def __init__(self, whole: Program, exchange: Exchange, world: World, wet: bool) -> None:
         self._whole = whole
         self._exchange = exchange
         self._world = world
+        self._wet = wet
 
     def in_order(self, state: State, held: Held) -> tuple[State, Held, Turns]:
         """The representative of a state, with what its inputs are held to, and who comes to stand where in it."""
@@ -90,7 +93,7 @@ class Interchange:
         return {device: held[place] for device, place in self._world.place.items() if held[place]}
 
     def _without(self) -> Widened:
-        _kept(self._whole).exchange = None
+        _kept(self._whole, self._wet).exchange = None
         return Widened()
 
 
@@ -119,7 +122,8 @@ def interchange(whole: Program, part: Program, asked: Iterable[int], world: Worl
 
     `asked` are the devices that somebody wants to tell from their like.
     """
-    exchange = _kept(whole).exchange if whole.moving else None
+    wet = any(device.flows for device in part.devices)
+    exchange = _kept(whole, wet).exchange if whole.moving else None
     if exchange is None:
         return None
     inside = exchange.within(part, asked)
@@ -129,4 +133,4 @@ def interchange(whole: Program, part: Program, asked: Iterable[int], world: Worl
         holds = {world.hold[world.place[cell]] if cell in inputs else -1 for cell in cells}
         if len(holds) > 1:
             return None  # what is assumed of them tells them apart
-    return Interchange(whole, inside, world) if inside.groups else None
+    return Interchange(whole, inside, world, wet) if inside.groups else None

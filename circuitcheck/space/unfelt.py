@@ -37,7 +37,7 @@ def unfelt_water(wirings: Wirings, strokes: Strokes, looks: Looks, places: Abstr
         if not _is_steady(wirings, strokes, home, freed, graded):
             head = strokes.facing(home).from_(home)
             felt |= {at for ear in (home, head) for at in (ear, *(beside for _, beside in neighbours(ear)))}
-    return frozenset(at for body in _bodies(looks, places) if felt.isdisjoint(body) for at in body)
+    return frozenset(at for body in bodies(looks, places) if felt.isdisjoint(body) for at in body)
 
 
 def _takes_part(thing: Thing) -> bool:
@@ -108,7 +108,7 @@ def graded_parts(drawing: Drawing) -> frozenset[str]:
     return frozenset(name for name, kind in kinds if kind is None or any(part.graded for part in kind.samples))
 
 
-def _bodies(looks: Looks, places: AbstractSet[At]) -> Iterable[set[At]]:
+def bodies(looks: Looks, places: AbstractSet[At]) -> Iterable[set[At]]:
     """Places of water in groups: no look in one reads or changes what is in another."""
     body_of = {at: {at} for at in places}
     for at in places:

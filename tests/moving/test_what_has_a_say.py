@@ -18,7 +18,7 @@ from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import the_start
 from circuitcheck.engine.step import Action, merge, run_game_tick
 from circuitcheck.engine.work import Undecided
-from circuitcheck.language.load import load_file
+from circuitcheck.language.load import load_file, load_text
 from circuitcheck.prove.few import NONE_BY_FEW
 from circuitcheck.prove.influence import Influence, until_wide_enough
 from circuitcheck.prove.meter import Limits
@@ -28,6 +28,7 @@ from circuitcheck.space import wirings
 from .engine_runs import Unread, circuit_of
 from .plain.boxes import Case, cases
 from .plain.things import Settings
+from .weirwatch import weirwatch
 
 CIRCUITS = Path(__file__).resolve().parents[2] / "circuits"
 BOXES = int(os.environ.get("CIRCUITCHECK_BOXES", "48"))
@@ -104,6 +105,17 @@ def test_a_row_of_the_keeper_depends_on_its_own_cells_and_pistons_alone() -> Non
     moved = {f"{name}.{cell}" for name in ("dawn_turf", "dawn_stir") for cell in range(1, 7)}
     embers = {f"ember.{cell}" for cell in range(7, 13)}
     assert inside == moved | embers | {"dawn_ready", "dawn_arm", "morning"}
+
+
+def test_water_that_nobody_feels_has_no_say_in_the_pistons_that_cut_it() -> None:
+    program = Program(load_text(weirwatch(3, "")).studies[0].circuit)
+    assert program.motion is not None
+    water = program.motion.flow.place_of.keys()
+    assert water
+    assert water == program.motion.unfelt
+    influence = Influence(program)
+    assert water.isdisjoint(influence.cone((program.number["sluice.1"], program.number["weir.2"])))
+    assert set(influence.cone((min(water),))) > {*water, program.number["sluice.1"], program.number["weir.2"]}
 
 
 def test_claims_of_the_keeper_are_proved_with_cells_that_change_at_a_pace() -> None:

@@ -74,9 +74,13 @@ def away(base: At, at: At) -> At:
 class Comparison:
     """Compares the units of one would-be group. Raises NotAlike."""
 
-    def __init__(self, program: Program, units: Sequence[Unit]) -> None:
+    def __init__(self, program: Program, units: Sequence[Unit], wet: bool = True) -> None:
+        """Without `wet`, of the machine without its water."""
         assert program.motion is not None
         self._program = program
+        self._water = frozenset(device.part.name for device in program.devices if device.flows)
+        """What is compared apart, or left out."""
+        self._left_out = frozenset[str]() if wet else self._water
         self._motion: Motion = program.motion
         self._units = units
         self._shifts = [Shift(program, units[0], unit) for unit in units[1:]]
@@ -180,7 +184,7 @@ class Comparison:
         told = [{*wirings.watching(step.after, step.felt)}]
         for names in wirings.told(step.after, step.tells):
             devices = (program.devices[program.number[name]] for name in names)
-            told.append({device.part.name for device in devices if device.strokes or device.flows})
+            told.append({device.part.name for device in devices if device.strokes or device.flows} - self._left_out)
         return told
 
     # Wiring
@@ -191,7 +195,7 @@ class Comparison:
             its = self._wiring(other)
             back = {its_name: name for name, its_name in shift.names.items()}
             names = {*mine.changed, *shift.names, *(back.get(name, name) for name in its.changed)}
-            for name in sorted(names):
+            for name in sorted(names - self._water):
                 self._same_inputs(shift, name, mine.of(name), its.of(shift.name(name)))
 
     def _wiring(self, now: Configuration) -> Wiring:
@@ -209,12 +213,13 @@ class Comparison:
         self._same_heard(shift, mine.hears, its.hears)
 
     def _same_heard(self, shift: Shift, mine: Sequence[Drivers], its: Sequence[Drivers]) -> None:
-        self._require(len(mine) == len(its))
+        """Hearing one source several times comes to the same as hearing it once."""
         for drivers in mine:
             self._require(
                 any(self._are_same(shift, drivers, others, False) for others in its)
                 or any(self._bring(shift, drivers, others) for others in its)
             )
+        self._require(all(any(self._are_same(shift, drivers, others, False) for drivers in mine) for others in its))
 
     def _same_drivers(self, shift: Shift, mine: Drivers, its: Drivers, only_power: bool) -> None:
         if not self._are_same(shift, mine, its, only_power):
@@ -263,7 +268,7 @@ class Comparison:
             both = Shift(self._program, shift.one, shift.other)
             both.names = {**shift.names, **{its: name for name, its in shift.names.items()}}
             for name, inputs in home.items():
-                if name in both.names:
+                if name in both.names or name in self._water:
                     continue
                 for port, drivers in inputs.ports:
                     self._require(self._are_same(both, drivers, drivers, self._feels_only_power(name, port)))

@@ -6,6 +6,8 @@ exchanged if each step of a stroke, and the wiring in each place that the stroke
 is that of any other shifted, and all else reads one as it reads the other. Levels lost on the way may differ where they
 make no difference: where nothing but power or none is felt, or where one thing alone that is on or off is read.
 
+A cell also updates the water beside it as it changes; `machine.like_water` says when that tells no unit from another.
+
 What several units, and all else that moves, make of the wiring together must be what each makes of it alone, put
 together. That is checked of each wiring that is met; where it is not so, `NotAlike` is raised, and whoever asked begins
 again without exchanges. (Exchanges of states that leave all steps as they are make a chain lumpable: Kemeny and Snell,
@@ -20,6 +22,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TypeVar
 
 from circuitcheck.chance.machine.alike import Comparison, NotAlike, Unit, away
+from circuitcheck.chance.machine.like_water import LikeWater
 from circuitcheck.chance.machine.units import cells_of, probes_of_places
 from circuitcheck.engine.gauge import Gauge
 from circuitcheck.engine.motion import Motion
@@ -45,38 +48,47 @@ Local = tuple[object, ...]
 class Exchange:
     """The groups of units of one machine in which things move that can be exchanged."""
 
-    def __init__(self, program: Program, watched: Iterable[PortDrivers]) -> None:
+    def __init__(self, program: Program, watched: Iterable[PortDrivers], wet: bool = True) -> None:
+        """Without `wet` it is of the machine without its water, which cells and strokes update as they change."""
         assert program.motion is not None
         self._program = program
+        self._wet = wet
         self._motion: Motion = program.motion
         self._cells = cells_of(program)
-        looked_at = {source for feeds in (*watched, *probes_of_places(program).values()) for source, _ in feeds}
+        lit = probes_of_places(program).values() if wet else ()
+        looked_at = {source for feeds in (*watched, *lit) for source, _ in feeds}
         self.groups: list[tuple[Unit, ...]] = []
         self._reached: list[list[Configuration]] = []
+        self._waters: list[LikeWater] = []
         for units in self._candidates():
             try:
-                made, reached = Comparison(program, units).checked()
+                made, reached = Comparison(program, units, wet).checked()
+                water = LikeWater(program, made) if any(map(self._flowing, units)) else None
             except NotAlike:
                 continue
-            if not any(looked_at.intersection(unit.devices) for unit in made):
+            seen = looked_at.difference(water.own if water is not None else ())
+            if not any(seen.intersection(unit.devices) for unit in made):
                 self.groups.append(made)
                 self._reached.append(reached)
+                self._waters += [water] if water is not None else []
         self._look_up()
         self._together: set[Configuration] = set()
 
     def within(self, part: Program, asked: Iterable[int]) -> Exchange:
         """The same for some devices of the machine in which nothing else has a say (`Program.cut`).
 
-        Left out are the groups of which not all is in it, and those of which something is `asked`, by its own numbers.
+        Left out are the groups of which not all is in it, those that update water, and those of which something is
+        `asked`, by its own numbers.
         """
         assert part.motion is not None
         names, inside, numbers, seen = self._program.names, part.number.keys(), part.number, set(asked)
         mine = copy.copy(self)
         mine._program, mine._motion = part, part.motion
-        mine.groups, mine._reached, mine._together = [], [], set()
+        mine.groups, mine._reached, mine._together, mine._waters = [], [], set(), []
         for units, reached in zip(self.groups, self._reached, strict=True):
             own = {names[device] for unit in units for device in unit.devices}
-            if own <= inside and seen.isdisjoint(numbers[name] for name in own):
+            dry = not any(map(self._flowing, units))
+            if dry and own <= inside and seen.isdisjoint(numbers[name] for name in own):
                 made = (unit._replace(devices=tuple(numbers[names[each]] for each in unit.devices)) for unit in units)
                 mine.groups.append(tuple(made))
                 mine._reached.append(reached)
@@ -110,7 +122,8 @@ class Exchange:
             unit = self._unit(cell)
             if unit is not None:
                 base = unit.pistons[0]
-                shape = [away(base, at) for at in (self._motion.home_of[cell], *unit.things)]
+                wet = (self._motion.flow.place_of[each] for each in self._heard_by_water(cell) if self._wet)
+                shape = [away(base, at) for at in (self._motion.home_of[cell], *unit.things, *wet)]
                 found.setdefault((part.row, tuple(shape)), []).append(unit)
         yield from (units for units in found.values() if len(units) > 1)
 
@@ -118,6 +131,8 @@ class Exchange:
         motion, program = self._motion, self._program
         pistons = []
         for reader in program.wiring.readers[cell]:
+            if program.devices[reader.device].flows:
+                continue
             home = motion.home_of.get(reader.device)
             if home is None or not program.devices[reader.device].strokes:
                 return None
@@ -131,7 +146,24 @@ class Exchange:
         if not pistons or any(motion.drawing.things[home].is_cell for home in things):
             return None
         devices = [cell, *(motion.device_at[home] for home in things if home in motion.device_at)]
+        if self._wet:
+            devices += self._heard_by_water(cell)
         return Unit(tuple(devices), tuple(things), tuple(pistons))
+
+    def _heard_by_water(self, cell: int) -> list[int]:
+        """The water that a cell updates as it changes."""
+        readers = (reader.device for reader in self._program.wiring.readers[cell])
+        return sorted({device for device in readers if self._program.devices[device].flows})
+
+    def _flowing(self, unit: Unit) -> bool:
+        return any(self._program.devices[device].flows for device in unit.devices)
+
+    @property
+    def tell_apart(self) -> frozenset[int]:
+        """The cells of no unit that update water of one: as they change, units are no longer alike."""
+        own = {device for water in self._waters for device in water.own}
+        others = (cell for cell in self._cells if cell not in self.slot_of)
+        return frozenset(cell for cell in others if not own.isdisjoint(self._heard_by_water(cell)))
 
     # States
 
@@ -167,6 +199,8 @@ class Exchange:
         configuration = state.configuration
         assert configuration is not None
         self._check(configuration)
+        for water in self._waters:
+            water.check(state)
         waits: dict[int, list[tuple[int, ...]]] = {}
         for to_go, order_class, devices in state.waits:
             for place, device in enumerate(devices):

@@ -11,6 +11,7 @@ from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from typing import ClassVar, NamedTuple
 
+from circuitcheck.chance.machine.alike import NotAlike
 from circuitcheck.chance.machine.chain import Chain, Closeness, small_enough
 from circuitcheck.chance.machine.cores import Cores, Led
 from circuitcheck.chance.machine.draws import Drawn
@@ -101,6 +102,7 @@ class MovingChain(Chain):
         exchange, self._cores = kept.exchange, kept.cores
         self.groups = () if exchange is None else tuple(exchange.groups)
         self._slot_of = {} if exchange is None else exchange.slot_of
+        self._tell_apart = frozenset[int]() if exchange is None else exchange.tell_apart
         self._most_states = MOST_STATES
         self._lit = Lit(self.program)
         self._drawn_of: dict[tuple[int, int, bytes], Drawn] = {}
@@ -147,6 +149,8 @@ class MovingChain(Chain):
 
     def _in_slots(self, core: int, arrangement: Arrangement, changed: Changed) -> tuple[Changed, Arrangement]:
         """The cells of the core that stand for those that change; of slots that are alike the last are taken."""
+        if not self._tell_apart.isdisjoint(changed):
+            raise NotAlike
         found = [cell for cell in changed if cell not in self._slot_of]
         of_groups: dict[int, set[int]] = {}
         for cell in changed:
@@ -166,8 +170,8 @@ class MovingChain(Chain):
         return tuple(sorted(found)), tuple(arranged)
 
     def chances(self, number: int, sky: int) -> Drawn:
-        core, _, grown = self._keys[number]
-        key = (sky, self._lit.of(core, self._cores.states[core][0]), grown)
+        core, arrangement, grown = self._keys[number]
+        key = (sky, self._lit.of((core, arrangement), self.states[number]), grown)
         known = self._drawn_of.get(key)
         if known is None:
             known = self._drawn_of[key] = super().chances(number, sky)
@@ -236,15 +240,15 @@ class MovingChain(Chain):
 
 
 class Lit:
-    """What the light at cells depends on, as it is in a core: one number for all cores in which it is the same."""
+    """What the light at cells depends on, as it is in a core: one number for all in which it is the same."""
 
     def __init__(self, program: Program) -> None:
         self._probes = tuple(probes_of_places(program).values())
         self._numbers: dict[tuple[bool, ...], int] = {}
-        self._known: dict[int, int] = {}
+        self._known: dict[tuple[int, Arrangement], int] = {}
 
-    def of(self, core: int, state: State) -> int:
-        """The number of a core with this state."""
+    def of(self, core: tuple[int, Arrangement], state: State) -> int:
+        """The number of a core, with who stands in its slots, that has this state."""
         known = self._known.get(core)
         if known is None:
             lit = tuple(read(feeds, state.levels) > 0 for feeds in self._probes)
