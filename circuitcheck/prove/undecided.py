@@ -35,6 +35,9 @@ def explained(outcome: Outcome, proof: Proof, claim: Claim, study: Study, states
 def _hints(proof: Proof, claim: Claim, study: Study, states: int) -> Iterator[str]:
     if proof.limit.startswith(BURNT_BEFORE) or REFUSED.search(proof.limit):
         return  # no budget helps
+    if proof.limit.endswith("(C6)"):
+        yield "how each of them starts, such as: starts off, or of a latch: starts reset"
+        return
     inputs = any(part.verbs for part in study.circuit.by_name.values())
     if inputs and not any(isinstance(each, RateLimit) for each in study.assumptions):
         yield "a pace for the inputs, such as: assume at most 1 changes within 10t"

@@ -42,13 +42,25 @@ class Sat:
         """Whether all of this can be true together."""
         self._meter.count(QUESTION)
         self._solver.conf_budget(self._meter.left * MOVES_A_STATE // CONFLICT + 1)
-        answer: bool | None = self._solver.solve_limited(assumptions=assumptions)
+        answer = self._answer(assumptions)
         conflicts = self._solver.accum_stats()["conflicts"]
         spent, self._conflicts = conflicts - self._conflicts, conflicts
         self._meter.count(0, spent * CONFLICT)
         if answer is None:
             raise OverBudget("the solver's share of the budget ran out")
         return answer
+
+    def _answer(self, assumptions: Sequence[int]) -> bool | None:
+        import pysolvers
+
+        try:
+            found: bool | None = self._solver.solve_limited(assumptions=assumptions)
+        except pysolvers.error as stopped:
+            # The library makes an error of its own of Ctrl-C.
+            if "keyboard interrupt" in str(stopped):
+                raise KeyboardInterrupt from stopped
+            raise
+        return found
 
     def model(self) -> set[int]:
         """After yes: what is true."""
