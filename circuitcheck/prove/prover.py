@@ -9,7 +9,7 @@ can be watched that is exact, since a first burn-out has a past without one. Wha
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -21,6 +21,8 @@ from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import Start, starts
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import (
+    Assumption,
+    Body,
     Claim,
     Eventually,
     ForEver,
@@ -46,7 +48,7 @@ from circuitcheck.prove.meter import Limits, Meter, OverBudget
 from circuitcheck.prove.possible import Possibility
 from circuitcheck.prove.races import Races
 from circuitcheck.prove.space import Setting
-from circuitcheck.prove.symbolic.decide import Decided, decide, proved_of_little, trigger_of
+from circuitcheck.prove.symbolic.decide import Decided, decide, proved_at_rest, proved_of_little, trigger_of
 from circuitcheck.prove.traces import TraceVerdicts
 from circuitcheck.prove.undecided import BURNT_BEFORE, explained, said, undecided
 from circuitcheck.prove.wander import comes_up
@@ -61,6 +63,7 @@ AFTERWARDS = 16
 
 
 ByChance = Callable[[Claim, Circuit], Outcome]
+WayToProve = Callable[[Program, Body, Sequence[Assumption], Meter], Decided | None]
 
 
 class _Walk(NamedTuple):
@@ -247,7 +250,11 @@ class Prover:
         """What the formula that keeps no order makes of a claim; None if nothing."""
         meter = self.budget.part(self._limits.states // 2, "for the formula")
         try:
-            decided = self._of_little(claim) or decide(self.program, claim.body, self._study.assumptions, meter)
+            decided = (
+                self._proved_by(proved_at_rest, claim, meter.part(self._limits.states // 6))
+                or self._proved_by(proved_of_little, claim, self.budget.part(self._limits.states // 4))
+                or decide(self.program, claim.body, self._study.assumptions, meter)
+            )
             if decided.proved and not triggered:
                 triggered = self._triggers(claim, meter)
         except (*TOO_LARGE, OverBudget):
@@ -259,11 +266,10 @@ class Prover:
             return None
         return self._traces.broken(claim, decided.run, proof)
 
-    def _of_little(self, claim: Claim) -> Decided | None:
-        """The proof of a claim of what is near the devices that it names; None if there is none."""
-        meter = self.budget.part(self._limits.states // 4, "for little of the circuit")
+    def _proved_by(self, way: WayToProve, claim: Claim, meter: Meter) -> Decided | None:
+        """The proof of a claim in one way; None if there is none."""
         try:
-            return proved_of_little(self.program, claim.body, self._study.assumptions, meter)
+            return way(self.program, claim.body, self._study.assumptions, meter)
         except (*TOO_LARGE, OverBudget):
             return None
 

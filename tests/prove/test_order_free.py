@@ -17,7 +17,7 @@ from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import TooManyStarts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, TooManyStates, step
-from circuitcheck.model.claims import Study
+from circuitcheck.model.claims import RateLimit, Study
 from circuitcheck.prove.compose import PieceTooLarge
 from circuitcheck.prove.cut import cut
 from circuitcheck.prove.explore import Exploration
@@ -25,7 +25,8 @@ from circuitcheck.prove.interleavings import TooMuch
 from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.space import Setting
 from circuitcheck.prove.symbolic.alone import Wait
-from circuitcheck.prove.symbolic.decide import Around, Decided, decide, fed_by, proved_of_little
+from circuitcheck.prove.symbolic.decide import Around, Decided, decide, fed_by, proved_at_rest, proved_of_little
+from circuitcheck.prove.symbolic.invariants import invariants
 from circuitcheck.prove.symbolic.local import Local
 from circuitcheck.prove.symbolic.reachability import Search
 from circuitcheck.prove.symbolic.sat import Sat
@@ -258,6 +259,58 @@ def test_what_is_proved_of_little_no_exploring_breaks() -> None:
     print(f"\n{proved} proved of little")
     assert wrong == []
     assert proved > 0
+
+
+def test_what_is_proved_at_rest_no_exploring_breaks() -> None:
+    proved, wrong = 0, []
+    for seed in range(0, CIRCUITS, 4):
+        study = sluice(seed, SMALL).study()
+        body, program = study.claims[0].body, Program(quiet(study.circuit))
+        pace = (RateLimit(1, 12 + seed % 20, ""),)
+        try:
+            found = proved_at_rest(program, body, pace, Meter(BUDGET))
+            if found is None:
+                continue
+            exact = Exploration(Setting(program, pace, cut, Meter(BUDGET)), body).run()
+        except TOO_LARGE:
+            continue
+        proved += exact.complete
+        if exact.counterexample is not None:
+            wrong.append(f"seed {seed}: {found}")
+    print(f"\n{proved} proved at rest")
+    assert wrong == []
+    assert proved > 0
+
+
+def test_what_is_known_at_rest_holds_wherever_the_engine_comes_to() -> None:
+    """A torch of a lever is called only right after a throw, and the lever is not thrown again so soon."""
+    study = study_of("lever rope\ntorch slack from rope\nassume at most 1 changes within 6t\n"
+                     'always "it" when rope then slack off within 1t unless rope off\n')  # fmt: skip
+    program = Program(quiet(study.circuit))
+    system = System(program, range(2), Meter(BUDGET))
+    assumed(system, study.assumptions)
+    known = set(invariants(system, Meter(BUDGET)))
+    recent = [now for now, _ in system.paces]
+    for waits, after in zip((now for now, _ in system.waiting), (recent[-2], recent[-1]), strict=True):
+        assert (-waits, after) in known
+
+
+# Source: the full adder; M. Morris Mano, Digital Design, chapter 4; from memory.
+ADDER = (
+    "lever corn\nlever rye\nlever oats\ntorch nc from corn\ntorch nr from rye\ntorch both from nc, nr\n"
+    "torch none from corn, rye\ntorch one from both, none\ntorch even from one\ntorch bare from oats\n"
+    "torch odd from even, bare\ntorch neither from one, oats\ntorch sum from odd, neither\n"
+    "assume at most 1 changes within 20t\n"
+)
+
+
+def test_a_sum_is_proved_right_over_one_gt_since_it_is_asked_for_at_rest() -> None:
+    one = "((corn and rye off) or (corn off and rye))"
+    odd = f"(({one} and oats off) or (not {one} and oats))"
+    study = study_of(f'{ADDER}always "it" when {odd} then sum within 16t unless not {odd}\n')
+    found = proved_at_rest(Program(quiet(study.circuit)), study.claims[0].body, study.assumptions, Meter(BUDGET))
+    assert found is not None
+    assert (found.proved, found.depth) == (True, 1)
 
 
 ROW = (

@@ -4,8 +4,9 @@ A claim is tried first of the devices that it names, with those left free that f
 them (localization: R. P. Kurshan, *Computer-Aided Verification of Coordinating Processes*, 1994; ours widens by what is
 near, not by what a counterexample needs), and at last of all upstream.
 
-Induction is tried first, a few gt deep: with what is known of a circuit at rest that is enough for most logic. Then an
-invariant is sought, which needs no depth; and last, induction goes on as deep as the budget lasts.
+Where there is a pace, induction over one gt or two comes before all that, of all upstream: with what is known of a
+circuit at rest that is enough for most logic without memory. Of the rest induction is tried first, a few gt deep. Then
+an invariant is sought, which needs no depth; and last, induction goes on as deep as the budget lasts.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from circuitcheck.model.claims import (
     Delay,
     Invariant,
     Lengths,
+    RateLimit,
     Relation,
     Response,
     Steady,
@@ -42,6 +44,8 @@ from circuitcheck.prove.symbolic.reachability import Search
 from circuitcheck.prove.symbolic.system import System, stimulus_of
 from circuitcheck.prove.symbolic.watched import assumed, claimed
 
+AT_REST = 2
+"""How many gt deep induction goes where all that may help is what is known at rest."""
 SHALLOW = 24
 """How many gt deep induction goes before an invariant is sought."""
 DEEPEST = 120
@@ -64,6 +68,14 @@ class Decided(NamedTuple):
     """What is done from outside on a shortest run of the formula that breaks it."""
 
 
+def proved_at_rest(program: Program, body: Body, assumptions: Sequence[Assumption], meter: Meter) -> Decided | None:
+    """The proof of a claim by what a pace says of the circuit at rest, if there is one. Raises TooMuch, OverBudget."""
+    if all(not isinstance(each, RateLimit) for each in assumptions):
+        return None
+    asked = _asked(program, _whole(program, body), body, assumptions, meter)
+    return Decided(True, asked.induction.depth) if asked.induction.deepen(AT_REST) is True else None
+
+
 def proved_of_little(program: Program, body: Body, assumptions: Sequence[Assumption], meter: Meter) -> Decided | None:
     """The proof of a claim of the devices it names and of what is near, if there is one. Raises TooMuch, OverBudget."""
     asked = dict.fromkeys(named(program, body))
@@ -79,8 +91,7 @@ def proved_of_little(program: Program, body: Body, assumptions: Sequence[Assumpt
 
 def decide(program: Program, body: Body, assumptions: Sequence[Assumption], meter: Meter) -> Decided:
     """Decides a claim on a circuit without burn-out. Raises TooMuch and OverBudget."""
-    whole = Around(cone(program, named(program, body)), ())
-    asked = _asked(program, whole, body, assumptions, meter)
+    asked = _asked(program, _whole(program, body), body, assumptions, meter)
     found = asked.induction.deepen(SHALLOW)
     deepest = DEEPEST
     if found is False:
@@ -104,6 +115,11 @@ class Around(NamedTuple):
 
     inside: tuple[int, ...]
     left_free: tuple[int, ...]
+
+
+def _whole(program: Program, body: Body) -> Around:
+    """All upstream of what a claim names."""
+    return Around(cone(program, named(program, body)), ())
 
 
 def _around(program: Program, devices: Iterable[int]) -> Iterator[Around]:

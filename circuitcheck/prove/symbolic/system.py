@@ -120,10 +120,12 @@ class System:
             seen = [(each[number], tuple(_reading(feeds, each) for feeds in self._ports[number])) for each in begins]
             self.parts.append(_Part(self.formula, self._machine(program, device), seen))
         self.waiting: list[tuple[int, int]] = []
-        """Of each device a literal for: it waits, now and in the next gt."""
+        """Of each device and number of gt a literal for: it waits for so many more, now and in the next gt."""
         self._valid: list[int] = []
         self.paces: list[tuple[int, int]] = []
         """The literals of what is remembered of the inputs' pace, now and in the next gt."""
+        self.watching: list[tuple[int, int]] = []
+        """The literals of what the claim's watch remembers, now and in the next gt."""
         self._order: dict[tuple[int, int], int] = {}
         self._first_of: dict[tuple[int, int], int] = {}
         self.free: list[int] = [part.driven for part in self.parts if part.driven != FALSE]
@@ -241,8 +243,11 @@ class System:
         shown = dict.fromkeys(_readings(len(part.now) + len(ports)), 0)
         shown |= {(*part.bits(local), *readings): 1 for local, readings in part.situations}
         self._valid.append(formula.table([*part.now, *first], shown))
-        waits = {part.bits(local): int(local.wait is not None) for local in part.states}
-        self.waiting.append((formula.table(part.now, waits), formula.table(self.following[-len(part.now) :], waits)))
+        then = self.following[-len(part.now) :]
+        left = {local: local.wait.to_go for local in part.states if local.wait is not None}
+        for to_go in sorted(set(left.values())):
+            waits = {part.bits(local): int(left.get(local) == to_go) for local in part.states}
+            self.waiting.append((formula.table(part.now, waits), formula.table(then, waits)))
         if self._dipped[number] != FALSE:
             dipped = formula.table(inputs, {key: int(comes.dipped) for key, comes in table.items()})
             self.require(formula.same(self._dipped[number], dipped))

@@ -134,7 +134,9 @@ def _code(state: int, count: int) -> Bits:
 
 def _finite(system: System, answers: Sequence[int], moves: dict[tuple[int, Bits], int], count: int) -> int:
     """A watch as a small machine. Returns a literal for: it is broken."""
+    before = len(system.state)
     now = _finite_state(system, answers, moves, count + 1)
+    system.watching += zip(now, system.following[before:], strict=True)
     return system.formula.table(now, {_code(state, count + 1): int(state == count) for state in range(count + 1)})
 
 
