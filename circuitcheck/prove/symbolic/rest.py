@@ -59,28 +59,28 @@ def apart(lasso: Lasso, assumptions: Sequence[Assumption]) -> Lasso:
     pace = _pace(assumptions)
     way: Stimulus = []
     since = pace
-    for deeds in lasso.way:
-        since = _later(way, deeds, since, pace)
+    for actions in lasso.way:
+        since = _later(way, actions, since, pace)
     round_: Stimulus = []
     since = min(since, _since_last(lasso.round))
-    for deeds in lasso.round:
-        since = _later(round_, deeds, since, pace)
+    for actions in lasso.round:
+        since = _later(round_, actions, since, pace)
     return Lasso(way, round_)
 
 
-def _later(into: Stimulus, deeds: list[Deed], since: int, pace: int) -> int:
-    """Adds a gt, and time before it where it is too early for its deeds; how long ago the latest deed is after it."""
-    if not deeds:
-        into.append(deeds)
+def _later(into: Stimulus, actions: list[Deed], since: int, pace: int) -> int:
+    """Adds a gt, and time before it where it is too early for its actions; how long ago the latest is after it."""
+    if not actions:
+        into.append(actions)
         return since + 1
     into += [[] for _ in range(pace - since)]
-    into.append(deeds)
+    into.append(actions)
     return 1
 
 
 def _since_last(stimulus: Stimulus) -> int:
-    """How many gt after its latest deed a stimulus ends, counted as `_later` does; of one without, its length."""
-    return next((gt for gt, deeds in enumerate(reversed(stimulus), 1) if deeds), len(stimulus))
+    """How many gt after its latest action a stimulus ends, counted as `_later` does; of one without, its length."""
+    return next((gt for gt, actions in enumerate(reversed(stimulus), 1) if actions), len(stimulus))
 
 
 def _pace(assumptions: Sequence[Assumption]) -> int:

@@ -4,13 +4,13 @@ K. Claessen and N. Sörensson, "A liveness checking algorithm that counts" (FMCA
 everything has held again that the claim takes to hold again and again; where it takes nothing so, each gt is one. A
 claim is broken by a run in which from some gt on something is owed for ever, in rounds without end. So it is proved if
 no run goes more than some number of rounds while the same thing is owed: that an invariant can show. Theirs counts over
-the whole run; ours begins anew whenever what was owed is given, since only the last time counts.
+the whole run; ours begins again whenever what was owed is given, since only the last time counts.
 
 Why nothing proved so is false: each run of the engine is one of the formula, gt by gt (`prove.symbolic.system`), with
 the same answers at the end of each gt, so that it goes as many rounds there. A run without end that breaks the claim
 goes through more rounds than any number; one of its finite beginnings goes through more than the number proved, and
 that is a run of the formula too. Of unknown orders nothing is taken for granted: the bits that stand for them are free
-in each gt anew, and no round asks for them to come out one way or the other.
+again in each gt, and no round asks for them to come out one way or the other.
 
 What is proved of no more than k rounds of the formula is so of its finite runs, whatever k; the k itself is of no
 matter to the claim. A claim that is true of the formula has such a k, since the states are finite in number: with more
