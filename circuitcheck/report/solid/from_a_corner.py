@@ -23,14 +23,14 @@ from circuitcheck.report.solid.view import Corner, Flat, Kept, Shown, Side, on_p
 
 EDGE = 24
 """How long a side of a place is drawn."""
-LABELS, BELOW = 60, 12
+LABELS, BELOW = 60, 28
 """How much room there is on both sides of the build for the names of layers, and below it for numbers."""
 MOST_SHOWN = 20_000
 """How many things are drawn at most."""
 EVERY, MOST_NUMBERS = 5, 24
 """Of a side longer than this many places, only the numbers of every fifth are written."""
-LETTER = 6
-"""How wide a letter of these is at most."""
+NARROWEST = 270
+"""How wide a sheet is at least, for the names of two sides beside one another."""
 FAINT = "#595959"
 LIGHT = (0.55, 0.25, 0.0)
 """How much lighter a face is that looks up, to the right or to the left, in parts of the way to white."""
@@ -104,7 +104,7 @@ class _Sheet:
         corners = [on_paper((up, a, b)) for up in (0, self.up) for a in (0, self.right) for b in (0, self.left)]
         self._least = (min(x for x, _ in corners), min(y for _, y in corners))
         most = (max(x for x, _ in corners), max(y for _, y in corners))
-        self.width = (most[0] - self._least[0]) * EDGE + 2 * (MARGIN + LABELS)
+        self.width = max((most[0] - self._least[0]) * EDGE + 2 * (MARGIN + LABELS), NARROWEST)
         self.height = (most[1] - self._least[1]) * EDGE + 2 * MARGIN + BELOW
 
     def at(self, point: Point) -> Flat:
@@ -139,12 +139,11 @@ def _numbers(root: Element, sheet: _Sheet) -> None:
     for place, number in _numbered(sheet, corner.left, sheet.left):
         x, y = sheet.at((0, sheet.right, place + 0.5))
         _label(root, x + 5, y + 13, str(number), "start")
-    words = f"{_counted(corner.right)}, {corner.left.word} side"
-    x, y = sheet.at((0, sheet.right / 2, sheet.left))
-    _label(root, max(x - 24, MARGIN + LETTER * len(words)), y + 26, words, "end")
-    words = f"{_counted(corner.left)}, {corner.right.word} side"
-    x, y = sheet.at((0, sheet.right, sheet.left / 2))
-    _label(root, min(x + 24, sheet.width - MARGIN - LETTER * len(words)), y + 26, words, "start")
+    for way, side, x, anchor in (
+        (corner.right, corner.left, MARGIN, "start"),
+        (corner.left, corner.right, sheet.width - MARGIN, "end"),
+    ):
+        _label(root, x, sheet.height - MARGIN / 2, f"{_counted(way)}, {side.word} side", anchor)
 
 
 def _counted(way: Direction) -> str:
