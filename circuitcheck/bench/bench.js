@@ -93,16 +93,16 @@
   }
 
   function pictures() {
-    const texts = plan.layers.length ? plan.layers.map(function (each) { return each.svg; }) : plan.graph ? [plan.graph] : [];
+    const shownTexts = plan.layers.length ? plan.layers.map(function (each) { return each.svg; }) : plan.graph ? [plan.graph] : [];
     const about = plan.layers.length ? "Layer " : "The signal graph";
-    layer = Math.min(layer, Math.max(texts.length - 1, 0));
-    get("pictures").replaceChildren.apply(get("pictures"), texts.map(function (text, number) {
+    layer = Math.min(layer, shownTexts.length);
+    get("pictures").replaceChildren.apply(get("pictures"), shownTexts.map(function (text, number) {
       const name = plan.layers.length ? about + (number + 1) : about;
       const frame = make("div", "", { class: "picture", tabindex: "0", role: "group", "aria-label": name });
       frame.append(svgOf(text));
       return frame;
     }));
-    if (!texts.length) {
+    if (!shownTexts.length) {
       get("pictures").append(make("p", "It is too large to be drawn as a graph."));
     }
     get("layers").replaceChildren.apply(get("layers"), plan.layers.map(function (each, number) {
@@ -110,6 +110,11 @@
       made.addEventListener("click", function () { choose(number); });
       return made;
     }));
+    if (plan.layers.length > 1) {
+      const all = make("button", "All layers", { type: "button" });
+      all.addEventListener("click", function () { choose(plan.layers.length); });
+      get("layers").append(all);
+    }
     places = found("data-at", placeOf);
     parts = found("data-part", function (group) { return group; });
     choose(layer);
@@ -139,15 +144,19 @@
     };
   }
 
+  function texts() {
+    return Math.max(plan.layers.length, 1);
+  }
+
   function choose(number) {
     layer = number;
     Array.from(get("pictures").children).forEach(function (frame, place) {
-      frame.hidden = place !== layer;
+      frame.hidden = place !== layer && layer < texts();
     });
     Array.from(get("layers").children).forEach(function (each, place) {
       each.setAttribute("aria-current", String(place === layer));
     });
-    const letters = plan.layers.length ? plan.layers[layer].letters : [];
+    const letters = plan.layers[layer] ? plan.layers[layer].letters : [];
     get("letters").replaceChildren.apply(get("letters"), letters.map(function (each) {
       const row = make("li");
       row.append(make("b", each[0]), make("span", " " + each[1]));
@@ -197,6 +206,14 @@
     }
   }
 
+  // Layers in which something changed at this moment have a dot behind their number.
+  function mark(changed) {
+    const layers = new Set(changed.map(function (at) { return Number(at.split(",")[0]); }));
+    plan.layers.forEach(function (_, number) {
+      get("layers").children[number].textContent = "Layer " + (number + 1) + (layers.has(number + 1) ? " •" : "");
+    });
+  }
+
   function update(told) {
     const moved = now !== null && told.at !== now.at;
     now = told;
@@ -213,6 +230,7 @@
         put(places[at], told.places[at], moved);
       }
     });
+    mark(moved ? Object.keys(told.places) : []);
     Object.keys(told.parts).forEach(function (name) {
       if (parts[name]) {
         parts[name].classList.toggle("on", told.parts[name] > 0);
@@ -356,6 +374,7 @@
     "End": function () { ask({ do: "back", number: now.end }); },
     "[": function () { choose(Math.max(0, layer - 1)); },
     "]": function () { choose(Math.min(Math.max(plan.layers.length - 1, 0), layer + 1)); },
+    "a": function () { choose(texts()); },
   };
   document.addEventListener("keydown", function (event) {
     const typing = event.target.closest("input, select, textarea") || (event.key === " " && event.target.closest("button"));

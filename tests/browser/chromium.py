@@ -8,6 +8,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -69,6 +70,28 @@ def visit(driver: Chrome, path: Path) -> None:
     logged(driver, "browser")
     logged(driver, "performance")
     driver.get(path.as_uri())
+
+
+def seen_as(driver: Chrome, width: int, scheme: str) -> None:
+    """Has the page shown in a window of a width in CSS pixels, light or dark."""
+    size = {"width": width, "height": 800, "deviceScaleFactor": 1, "mobile": False}
+    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", size)
+    features = [{"name": "prefers-color-scheme", "value": scheme}]
+    driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": features})
+
+
+def barriers(driver: Chrome) -> list[str]:
+    """What axe-core, an open checker of the Web Content Accessibility Guidelines, finds wrong with the page."""
+    checker = files("axe_core_python").joinpath("axe.min.js").read_text(encoding="utf-8")
+    driver.execute_cdp_cmd("Runtime.evaluate", {"expression": checker})
+    found = driver.execute_async_script(
+        "const done = arguments[0]; axe.run(document, {resultTypes: ['violations']}).then(function (result) {"
+        "  done(result.violations.flatMap(function (each) {"
+        "    return each.nodes.map(function (node) { return each.id + ': ' + node.html.slice(0, 200); });"
+        "  }));"
+        "});"
+    )
+    return [str(each) for each in found]
 
 
 def logged(driver: Any, kind: str) -> list[dict[str, Any]]:

@@ -26,7 +26,7 @@ from selenium.webdriver.support.ui import Select
 
 from circuitcheck import loads
 
-from .chromium import complaints, made, opened, visit
+from .chromium import barriers, complaints, made, opened, seen_as, visit
 
 NAMED = {
     "2,1,1": "pond",
@@ -490,3 +490,11 @@ def test_the_layers_show_what_has_moved_and_the_water_of_the_moment(browser: Chr
     moments(browser).select_by_index(0)
     assert as_seen(browser, *places) == ["B", "", "≈7", "≈6"]
     assert complaints(browser) == []
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_nothing_bars_anyone_from_a_page(browser: Chrome, tmp_path: Path, width: int) -> None:
+    """What the Web Content Accessibility Guidelines ask and a program can check: axe-core."""
+    visit(browser, made(tmp_path, MILL))
+    seen_as(browser, width, "light")
+    assert barriers(browser) == []

