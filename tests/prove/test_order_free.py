@@ -332,3 +332,18 @@ def test_a_claim_of_one_part_is_proved_of_it_whatever_forty_do_that_feed_it() ->
 def test_a_claim_that_needs_what_feeds_a_part_is_not_proved_of_little() -> None:
     study = study_of(ROW + 'never "it"  winch rises and spill rises\n')
     assert proved_of_little(Program(quiet(study.circuit)), study.claims[0].body, (), Meter(10 * BUDGET)) is None
+
+
+FADING = (
+    "lever near\nrepeater far from back starts on\nrepeater back from far starts on\ndust row from far length 5\n"
+    "junction spot joins near, row\ndetector ripple watches spot\n"
+)
+
+
+# Source: D1 with P3, a detector feels every level of dust; common practice, no source.
+@pytest.mark.parametrize("claim", ["ripple on", "ripple on and near on"])
+def test_a_level_that_changes_while_there_is_power_is_felt(claim: str) -> None:
+    study = study_of(f'{FADING}never "it"  {claim}\n')
+    found = decide(Program(quiet(study.circuit)), study.claims[0].body, (), Meter(BUDGET))
+    assert not found.proved
+    assert found.run is not None

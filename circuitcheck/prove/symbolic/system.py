@@ -4,8 +4,9 @@ The engine keeps the order in which waits began, since it decides who acts first
 acts first of two devices that act in one gt is read from their order classes and the lengths of their waits, which say
 when these began; where both are the same, a free bit says it. What a device sees as it acts is what it would see with
 those ahead of it already changed. A reader may notice a dip of a reading only where something that feeds it falls,
-something else rises, no earlier, and nothing stays on. What devices do with what they see is tabulated from the
-engine's own devices (`prove.symbolic.local`).
+something else rises, no earlier, and nothing stays on; or, if it feels every level and its sources lose different
+amounts on the way, where any of them changes (15 may fall to 12 while there is power). What devices do with what they
+see is tabulated from the engine's own devices (`prove.symbolic.local`).
 
 So the formula allows each run of the engine: take the bits to be what the run did. It allows more, for instance orders
 of three devices that go round in a circle, or an order that an earlier gt has fixed. Hence a claim that no run of the
@@ -210,7 +211,8 @@ class System:
         first = [self.reads(feeds) for feeds in ports]
         last = [self.reads(feeds, later=True) for feeds in ports]
         acting = [self._seen_acting(feeds, number) for feeds in ports]
-        dips = [self._dips(feeds) for feeds in ports]
+        feels = self.program.devices[number].part.ports()
+        dips = [self._dips(feeds, port.boolean) for feeds, port in zip(ports, feels, strict=True)]
         rows = {
             (
                 *part.bits(local),
@@ -270,11 +272,15 @@ class System:
             seen.append(changed)
         return self.formula.any(seen)
 
-    def _dips(self, feeds: PortDrivers) -> int:
-        """A literal for: a dip of a port is noticed."""
+    def _dips(self, feeds: PortDrivers, boolean: bool) -> int:
+        """A literal for: a dip of a port, or a change of its level while there is power, is noticed."""
         formula = self.formula
         sources = sorted({source for source, loss in feeds if loss < FULL_POWER})
         dipped = formula.any(self._dipped[source] for source in sources)
+        if not boolean and len({loss for _, loss in feeds if loss < FULL_POWER}) > 1:
+            changes = [-formula.same(self.parts[each].on, self.parts[each].then_on) for each in sources]
+            possible = formula.any((dipped, *changes))
+            return possible if possible == FALSE else formula.both(possible, self.fresh())
         steady = formula.any(
             formula.all((self.parts[each].on, self.parts[each].then_on, -self._dipped[each])) for each in sources
         )
