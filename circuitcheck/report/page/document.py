@@ -1,6 +1,7 @@
 """The report as one page that holds all it needs: for teaching, for a wall, and for whoever has no terminal at hand.
 
-Sections stand in a fixed order; one that does not apply is left out. The page loads nothing, and runs no script but its
+Sections stand in a fixed order, first what most readers came for: what holds, the machine at work, why. The file's own
+data come last, and a section that has nothing to show is left out. The page loads nothing, and runs no script but its
 own: its policy says so to whatever shows it.
 """
 
@@ -28,7 +29,7 @@ FILE, VERDICTS, TIMING, GRAPH, LIGHT, RESPONSES, SHEETS, TEACHING = (
     ("graph", "The signal graph"),
     ("light", "Light"),
     ("responses", "Responses"),
-    ("sheets", "The layers, as powered"),
+    ("sheets", "The machine, as powered"),
     ("teaching", "For teaching"),
 )
 """The sections, each with what links call it."""
@@ -92,18 +93,21 @@ class _Sections:
 
 def _fill(sections: _Sections, told: Told) -> Covers:
     shown, covers = told.contents, Covers()
-    the_file(sections.add(FILE), told.report, ", ".join(_names(told.loaded)), told.states)
-    verdicts(sections.add(VERDICTS), told.report, covers)
-    timing(sections.add(TIMING), shown.runs, shown.checks, covers)
-    graphs(sections.add(GRAPH), shown.circuits)
+    if told.report.outcomes or told.report.findings:
+        verdicts(sections.add(VERDICTS), told.report, covers)
+    if shown.scenes:
+        sheets(sections.add(SHEETS), shown.scenes, covers)
+    if shown.runs:
+        timing(sections.add(TIMING), shown.runs, shown.checks, covers)
+    if any(len(circuit.graph) for circuit in shown.circuits):
+        graphs(sections.add(GRAPH), shown.circuits)
     if shown.light:
         light(sections.add(LIGHT), shown.light)
     if shown.responses:
         responses(sections.add(RESPONSES), shown.responses, covers)
-    if shown.scenes:
-        sheets(sections.add(SHEETS), shown.scenes, covers)
     if covers.count:
         _teaching(sections.add(TEACHING))
+    the_file(sections.add(FILE), told.report, ", ".join(_names(told.loaded)), told.states)
     return covers
 
 

@@ -72,8 +72,6 @@ def verdicts(parent: Element, report: FileReport, covers: Covers) -> None:
     """Every check and claim with its verdict, and why it does not hold; then the findings."""
     for result in report.results:
         _study(parent, result, report.path, covers)
-    if not report.outcomes:
-        add(parent, "p", "Nothing is asked here: no check and no claim.")
     if report.findings:
         add(parent, "h3", "Findings")
         _findings(parent, report, covers)

@@ -33,9 +33,6 @@ FITS_PAPER = 90
 
 def timing(parent: Element, runs: Sequence[Ran], checks: int, covers: Covers) -> None:
     """Each run over time."""
-    if not runs:
-        add(parent, "p", "There is no check, and so no run to draw.")
-        return
     words = "A line that is up is on, one that is down is off; a level in between stands beside its step."
     add(parent, "p", f"{words} Times count from the start of the check.")
     for number, ran in enumerate(runs, 1):
