@@ -12,10 +12,14 @@ from pathlib import Path
 
 import dratify
 import pytest
+from pysat.solvers import Solver
 
 from circuitcheck.certificate import part_rules
-from circuitcheck.certificate.folder_files import folder_name
+from circuitcheck.certificate.cases import case_of
+from circuitcheck.certificate.folder_files import folder_name, invariant_of, listed, proof_files
+from circuitcheck.certificate.three_questions import QUESTIONS, question
 from circuitcheck.cli import main
+from circuitcheck.language.load import load_file
 
 CIRCUIT = """lever pond
 lever rope
@@ -113,6 +117,27 @@ def test_a_file_that_belongs_to_nothing_is_named(proofs: Path, capsys: pytest.Ca
     (proofs / "note.txt").write_text("all is well\n")
     code, said = told(capsys, "certified", proofs)
     assert (code, "note.txt" in said) == (1, True)
+
+
+def test_an_invariant_without_one_of_its_clauses_is_refused_though_all_else_is_made_to_match(
+    proofs: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What is left of an invariant is asked of a solver, which the check does without."""
+    study = next(iter(load_file(proofs / "circuit" / "mill.circuit").studies))
+    entry = listed((proofs / "certificate.json").read_text()).entries[0]
+    case = case_of(study, study.claims[0], entry.inside)
+    whole = invariant_of((proofs / PROVED / "invariant.cnf").read_text(), case.model)
+    refused = 0
+    for place in range(len(whole)):
+        rest = (*whole[:place], *whole[place + 1 :])
+        for name, text in proof_files(case, rest).items():
+            (proofs / PROVED / name).write_text(text)
+        false = [which for which in QUESTIONS if Solver(bootstrap_with=question(case.model, rest, which)).solve()]
+        code, said = told(capsys, "certified", proofs)
+        assert not (false and code == 0), (place, false)
+        assert all(f"{which}.drat" in said for which in false)
+        refused += bool(false)
+    assert refused
 
 
 @pytest.mark.parametrize(
