@@ -13,15 +13,14 @@ from circuitcheck.report.page.moments import lighten
 from circuitcheck.report.sheet import Look, described, layer_picture, used
 
 
-def layers(drawing: Drawing, name: str, levels: Mapping[At, int], looks: Mapping[At, Look]) -> list[dict[str, Any]]:
-    """Each layer from the lowest up: its picture, and what its letters mean."""
-    found = []
-    for layer in range(1, drawing.size[0] + 1):
-        drawn = layer_picture(drawing, layer, levels, f"layer {layer} of {name}", looks)
-        lighten(drawn, drawing.size)
-        meanings = [[thing.letter, described(thing)] for thing in used(drawing, layer)]
-        found.append({"svg": written(drawn), "letters": meanings})
-    return found
+def one_layer(
+    drawing: Drawing, layer: int, name: str, levels: Mapping[At, int], looks: Mapping[At, Look]
+) -> dict[str, Any]:
+    """A layer: its picture, and what its letters mean."""
+    drawn = layer_picture(drawing, layer, levels, f"layer {layer} of {name}", looks)
+    lighten(drawn, drawing.size)
+    meanings = [[thing.letter, described(thing)] for thing in used(drawing, layer)]
+    return {"svg": written(drawn), "letters": meanings}
 
 
 def graph_picture(circuit: Circuit) -> str | None:

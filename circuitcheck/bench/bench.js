@@ -11,6 +11,8 @@
   let edges = {};
   let places = {};
   let parts = {};
+  let latest = {};
+  let letters = [];
   let layer = 0;
 
   function get(id) {
@@ -69,7 +71,11 @@
   }
 
   function show(found) {
+    if (!plan) {
+      layer = found.first - 1;
+    }
     plan = found;
+    latest = {};
     get("name").textContent = plan.title || plan.name;
     document.title = plan.name + " – the bench";
     get("mistakes").hidden = !plan.mistakes.length;
@@ -93,39 +99,63 @@
   }
 
   function pictures() {
-    const shownTexts = plan.layers.length ? plan.layers.map(function (each) { return each.svg; }) : plan.graph ? [plan.graph] : [];
-    const about = plan.layers.length ? "Layer " : "The signal graph";
-    layer = Math.min(layer, shownTexts.length);
-    get("pictures").replaceChildren.apply(get("pictures"), shownTexts.map(function (text, number) {
-      const name = plan.layers.length ? about + (number + 1) : about;
-      const frame = make("div", "", { class: "picture", tabindex: "0", role: "group", "aria-label": name });
-      frame.append(svgOf(text));
-      return frame;
-    }));
-    if (!shownTexts.length) {
-      get("pictures").append(make("p", "It is too large to be drawn as a graph."));
+    const count = Math.max(plan.layers, 1);
+    layer = Math.min(layer, count);
+    letters = [];
+    places = {};
+    parts = {};
+    get("pictures").replaceChildren();
+    for (let number = 0; number < count; number += 1) {
+      const name = plan.layers ? "Layer " + (number + 1) : "The signal graph";
+      get("pictures").append(make("div", "", { class: "picture", tabindex: "0", role: "group", "aria-label": name }));
     }
-    get("layers").replaceChildren.apply(get("layers"), plan.layers.map(function (each, number) {
-      const made = make("button", "Layer " + (number + 1), { type: "button" });
-      made.addEventListener("click", function () { choose(number); });
-      return made;
-    }));
-    if (plan.layers.length > 1) {
-      const all = make("button", "All layers", { type: "button" });
-      all.addEventListener("click", function () { choose(plan.layers.length); });
-      get("layers").append(all);
+    if (plan.graph) {
+      get("pictures").firstChild.append(svgOf(plan.graph));
+      get("pictures").querySelectorAll("[data-part]").forEach(function (group) {
+        parts[group.getAttribute("data-part")] = group;
+      });
+    } else if (!plan.layers) {
+      get("pictures").replaceChildren(make("p", "It is too large to be drawn as a graph."));
     }
-    places = found("data-at", placeOf);
-    parts = found("data-part", function (group) { return group; });
+    get("layers").replaceChildren();
+    for (let number = 0; number < plan.layers; number += 1) {
+      get("layers").append(layerButton("Layer " + (number + 1), number));
+    }
+    if (plan.layers > 1) {
+      get("layers").append(layerButton("All layers", plan.layers));
+    }
     choose(layer);
   }
 
-  function found(attribute, made) {
-    const all = {};
-    get("pictures").querySelectorAll("[" + attribute + "]").forEach(function (group) {
-      all[group.getAttribute(attribute)] = made(group);
+  function layerButton(words, number) {
+    const made = make("button", words, { type: "button" });
+    made.addEventListener("click", function () { choose(number); });
+    return made;
+  }
+
+  // A layer is drawn when it is first looked at; what has changed by then is known already.
+  function bring(number) {
+    const revision = plan.revision;
+    const frame = get("pictures").children[number];
+    if (!plan.layers || frame.hasAttribute("data-brought")) {
+      return;
+    }
+    frame.setAttribute("data-brought", "");
+    fetch("layer/" + (number + 1)).then(function (answer) { return answer.json(); }).then(function (found) {
+      if (plan.revision !== revision || !found.svg) {
+        return;
+      }
+      frame.replaceChildren(svgOf(found.svg));
+      letters[number] = found.letters;
+      frame.querySelectorAll("[data-at]").forEach(function (group) {
+        const at = group.getAttribute("data-at");
+        places[at] = placeOf(group);
+        if (latest[at]) {
+          put(places[at], latest[at], false);
+        }
+      });
+      meanings();
     });
-    return all;
   }
 
   function placeOf(group) {
@@ -144,20 +174,23 @@
     };
   }
 
-  function texts() {
-    return Math.max(plan.layers.length, 1);
-  }
-
   function choose(number) {
     layer = number;
+    const all = layer >= Math.max(plan.layers, 1);
     Array.from(get("pictures").children).forEach(function (frame, place) {
-      frame.hidden = place !== layer && layer < texts();
+      frame.hidden = place !== layer && !all;
+      if (!frame.hidden) {
+        bring(place);
+      }
     });
     Array.from(get("layers").children).forEach(function (each, place) {
       each.setAttribute("aria-current", String(place === layer));
     });
-    const letters = plan.layers[layer] ? plan.layers[layer].letters : [];
-    get("letters").replaceChildren.apply(get("letters"), letters.map(function (each) {
+    meanings();
+  }
+
+  function meanings() {
+    get("letters").replaceChildren.apply(get("letters"), (letters[layer] || []).map(function (each) {
       const row = make("li");
       row.append(make("b", each[0]), make("span", " " + each[1]));
       return row;
@@ -209,9 +242,9 @@
   // Layers in which something changed at this moment have a dot behind their number.
   function mark(changed) {
     const layers = new Set(changed.map(function (at) { return Number(at.split(",")[0]); }));
-    plan.layers.forEach(function (_, number) {
-      get("layers").children[number].textContent = "Layer " + (number + 1) + (layers.has(number + 1) ? " •" : "");
-    });
+    for (let number = 1; number <= plan.layers; number += 1) {
+      get("layers").children[number - 1].textContent = "Layer " + number + (layers.has(number) ? " •" : "");
+    }
   }
 
   function update(told) {
@@ -225,6 +258,7 @@
       get("told").textContent = told.told.length ? told.time + ": " + told.told.join(", ") : told.speed || told.waits ? "" : told.time + ": nothing changes";
       get("pictures").querySelectorAll(".changed").forEach(function (group) { group.classList.remove("changed"); });
     }
+    Object.assign(latest, told.places);
     Object.keys(told.places).forEach(function (at) {
       if (places[at]) {
         put(places[at], told.places[at], moved);
@@ -373,8 +407,8 @@
     "Home": function () { ask({ do: "back", number: 0 }); },
     "End": function () { ask({ do: "back", number: now.end }); },
     "[": function () { choose(Math.max(0, layer - 1)); },
-    "]": function () { choose(Math.min(Math.max(plan.layers.length - 1, 0), layer + 1)); },
-    "a": function () { choose(texts()); },
+    "]": function () { choose(Math.min(Math.max(plan.layers - 1, 0), layer + 1)); },
+    "a": function () { choose(plan.layers); },
   };
   document.addEventListener("keydown", function (event) {
     const typing = event.target.closest("input, select, textarea") || (event.key === " " && event.target.closest("button"));

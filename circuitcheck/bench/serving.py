@@ -205,6 +205,12 @@ def application(bench: Bench, secret: str, port: int) -> ASGIApp:
     async def plan(_request: Request) -> Response:
         return JSONResponse(bench.session.plan(), headers=HEADERS)
 
+    async def layer(request: Request) -> Response:
+        try:
+            return JSONResponse(bench.session.layer(request.path_params["number"]), headers=HEADERS)
+        except Stopped as stopped:
+            return JSONResponse({"stopped": safe(str(stopped))}, 404, HEADERS)
+
     async def news(_request: Request) -> Response:
         return StreamingResponse(bench.stream(), media_type="text/event-stream", headers=HEADERS)
 
@@ -223,6 +229,7 @@ def application(bench: Bench, secret: str, port: int) -> ASGIApp:
         Route(f"/{secret}/", _shipped("bench.html")),
         *(Route(f"/{secret}/{name}", _shipped(name)) for name in SHIPPED),
         Route(f"/{secret}/plan", plan),
+        Route(f"/{secret}/layer/{{number:int}}", layer),
         Route(f"/{secret}/news", news),
         Route(f"/{secret}/do", do, methods=["POST"]),
     ]

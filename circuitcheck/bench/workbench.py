@@ -7,11 +7,12 @@ what he knows already. It computes nothing in between: time passes where `Workbe
 from __future__ import annotations
 
 import os
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 from circuitcheck.bench.as_a_check import act_words, as_check, order_words
-from circuitcheck.bench.backdrop import graph_picture, layers
+from circuitcheck.bench.backdrop import graph_picture, one_layer
 from circuitcheck.bench.seen import Place, Seen
 from circuitcheck.bench.worked import Open, Script, Stopped, Worked
 from circuitcheck.checks.conditions import Holds, compiled
@@ -297,7 +298,8 @@ class Workbench:
             "file": safe(os.path.basename(self.path)),
             "name": safe(circuit.name),
             "title": safe(circuit.title),
-            "layers": self._layers(),
+            "layers": 0 if self.seen.drawing is None else self.seen.drawing.size[0],
+            "first": self._first_layer(),
             "graph": graph_picture(circuit) if self.seen.drawing is None else None,
             "inputs": [{"name": part.name, "verbs": list(part.verbs)} for part in circuit.inputs],
             "signals": list(self.seen.signals),
@@ -307,14 +309,21 @@ class Workbench:
             "news": self.news,
         }
 
-    def _layers(self) -> list[dict[str, Any]]:
+    def _first_layer(self) -> int:
+        """The layer to be looked at first: that in which most parts stand."""
+        counted = Counter(at[0] for at in self.opened.where.values())
+        return max(counted, key=lambda layer: (counted[layer], -layer), default=1)
+
+    def layer(self, number: int) -> dict[str, Any]:
+        """The picture of a layer, and what its letters mean; levels are those of now. Raises Stopped."""
         drawing = self.seen.drawing
-        if drawing is None:
-            return []
-        places = self.seen.places(None, self.worked.state)
+        if drawing is None or not 1 <= number <= drawing.size[0]:
+            raise Stopped(f"there is no layer {number}")
+        seen = self.seen.places(None, self.worked.state)
+        places = {at: place for at, place in seen.items() if at[0] == number}
         levels = {at: place.level for at, place in places.items() if place.level is not None}
         looks = {at: place.look for at, place in places.items() if place.look is not None}
-        return layers(drawing, self.worked.circuit.name, levels, looks)
+        return one_layer(drawing, number, self.worked.circuit.name, levels, looks)
 
     def since(self, known: Known) -> tuple[dict[str, Any], Known]:
         """What differs from what is known, and what is known then."""

@@ -172,4 +172,7 @@ def test_of_a_drawing_held_against_a_text_the_drawing_is_worked() -> None:
     assert not bench.pass_time(200)
     found, _ = bench.since(Known())
     assert found["places"]["2,4,7"][0] == 15
-    assert len(bench.plan()["layers"]) == 2
+    assert bench.plan()["layers"] == 2
+    assert ">15<" in bench.layer(2)["svg"]
+    with pytest.raises(Stopped):
+        bench.layer(3)
