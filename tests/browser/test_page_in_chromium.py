@@ -9,6 +9,8 @@ practice, no source.
 from __future__ import annotations
 
 import base64
+import itertools
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -146,8 +148,8 @@ def as_simulated(driver: Chrome, lever_on: str, lever_off: str, at: str) -> None
         assert height == pytest.approx(SIDE * level / 15), (at, name)
 
 
-def _gt(time: str) -> int:
-    return int(time.removesuffix("t")) * 2 if time.removesuffix("t").isdecimal() else int(time.removesuffix("gt"))
+def _gt(at: str) -> int:
+    return int(at.removesuffix("t")) * 2 if at.removesuffix("t").isdecimal() else int(at.removesuffix("gt"))
 
 
 # Moments
@@ -158,9 +160,9 @@ def test_choosing_a_moment_shows_the_levels_of_that_moment(page: Chrome) -> None
     assert len(choices) == 8  # the start; lever, repeater, torch and lamp; and back, the lamp with the torch (O2)
     for choice in choices[1:]:
         moments(page).select_by_visible_text(choice)
-        time = choice.partition(":")[0]
-        as_simulated(page, "1t", "12t", time)
-        assert f"at {time} of" in one(page, ".sheet figcaption").text
+        when = choice.partition(":")[0]
+        as_simulated(page, "1t", "12t", when)
+        assert f"at {when} of" in one(page, ".sheet figcaption").text
     moments(page).select_by_index(0)
     as_simulated(page, "1t", "12t", "0t")
 
@@ -224,6 +226,73 @@ def focus(driver: Chrome, selector: str) -> WebElement:
         if driver.execute_script("return arguments[0].matches(arguments[1])", active, selector):
             return active
     raise AssertionError(f"the tab key does not lead to {selector}")
+
+
+# Playing
+
+
+def watched(driver: Chrome) -> None:
+    """Has every change of the status noted with its time."""
+    driver.execute_script(
+        "window.seen = []; new MutationObserver(function () { window.seen.push(performance.now()); })"
+        ".observe(document.querySelector('.status'), {childList: true});"
+    )
+
+
+def played(driver: Chrome, least: int) -> list[float]:
+    """The times of changes, once there are so many."""
+    end = time.monotonic() + 30
+    while len(seen := driver.execute_script("return window.seen")) < least:
+        assert time.monotonic() < end, "it does not play"
+        time.sleep(0.05)
+    return [float(each) for each in seen]
+
+
+def test_playing_shows_every_moment_once_and_stops_at_the_last(page: Chrome) -> None:
+    """S1, from WCAG 2.2, 2.3.1 "Three Flashes": never more than three changes a second, as fast as one may ask."""
+    Select(one(page, ".speed")).select_by_index(4)
+    watched(page)
+    play = focus(page, ".play")
+    ActionChains(page).send_keys(Keys.ENTER).perform()
+    assert play.text == "Pause"
+    seen = played(page, 7)
+    assert all(later - earlier > 1000 / 3 for earlier, later in itertools.pairwise(seen))
+    assert moments(page).first_selected_option == moments(page).options[-1]
+    assert play.text == "Play"
+    as_simulated(page, "1t", "12t", moments(page).first_selected_option.text.partition(":")[0])
+    play.click()
+    played(page, 8)
+    ActionChains(page).send_keys(Keys.ENTER).perform()
+    assert moments(page).first_selected_option.text == "1t: pond on"  # again from where something happens
+    assert play.text == "Play"
+
+
+def test_no_speed_is_faster_than_three_a_second_and_the_caution_stands_beside_it(page: Chrome) -> None:
+    waits = [int(str(each.get_attribute("value"))) for each in Select(one(page, ".speed")).options]
+    assert min(waits) > 1000 / 3
+    assert "Caution" in one(page, ".controls > .note").text
+
+
+@pytest.mark.parametrize("motion", ["reduce", "no-preference"])
+def test_nothing_plays_by_itself(browser: Chrome, mill: Path, motion: str) -> None:
+    features = [{"name": "prefers-reduced-motion", "value": motion}]
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": features})
+    visit(browser, mill)
+    watched(browser)
+    time.sleep(0.5)
+    assert browser.execute_script("return window.seen") == []
+    assert browser.execute_script("return document.getAnimations().length") == 0
+    browser.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
+
+
+def test_a_step_by_hand_ends_playing_and_first_and_last_lead_to_the_ends(page: Chrome) -> None:
+    one(page, ".play").click()
+    one(page, ".last").click()
+    assert one(page, ".play").text == "Play"
+    assert moments(page).first_selected_option == moments(page).options[-1]
+    assert one(page, ".last").get_attribute("aria-disabled") == "true"
+    one(page, ".first").click()
+    as_simulated(page, "1t", "12t", "0t")
 
 
 # Covering and revealing

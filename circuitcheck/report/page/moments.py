@@ -31,6 +31,14 @@ MOST_NAMED = 4
 MOST_ROWS = 8
 """How many moments are seen at once in the list."""
 START = "the start"
+BUTTONS = (("First", "first"), ("Back", "earlier"), ("Play", "play"), ("On", "later"), ("Last", "last"))
+SPEEDS = (("every 3 s", 3_000), ("every 2 s", 2_000), ("every second", 1_000), ("2 a second", 500), ("3 a second", 340))
+"""How long a moment is shown while they play, in ms. Three changes a second are the most: faster ones can harm (S1)."""
+USUAL_SPEED = 1_000
+CAUTION = (
+    "Caution: while moments play, large parts of the layers change, up to three times a second. For whoever flashing "
+    "can harm, step by hand. Nothing plays by itself."
+)
 MOVING = (
     "What pistons move stands where it is at the moment; in brackets, it is on its way there. A bar across an arm is "
     "the head of a piston that is out. “≈” is water that flows, with its level: 8 is a source, or water that falls."
@@ -172,12 +180,23 @@ def _controls(box: Element, label: str, choices: Sequence[_Listed], number: int,
             add(select, "option", option, {"data-told": option, "data-asked": asked})
         for note in shown.notes:
             add(holder, "p", note, {"class": "note"})
-    row = add(box, "p", attributes={"class": "steps"})
-    behind(add(row, "button", "Earlier", {"type": "button", "class": "earlier"}), " ")
-    add(row, "button", "Later", {"type": "button", "class": "later"})
+    _playback(box, f"scene-{number}-speed")
     add(box, "p", attributes={"class": "status", "role": "status"})
     if any(shown.choice.moments for shown in choices):
         _account(covers.over(box, "What happens at this moment"), choices)
+
+
+def _playback(box: Element, name: str) -> None:
+    """One row that steps through the moments, or plays them."""
+    row = add(box, "div", attributes={"class": "steps", "role": "group", "aria-label": "Moments, one by one"})
+    for words, kind in BUTTONS:
+        add(row, "button", words, {"type": "button", "class": kind})
+    add(row, "label", "Speed", {"for": name})
+    speeds = add(row, "select", attributes={"id": name, "class": "speed", "autocomplete": "off"})
+    for words, wait in SPEEDS:
+        usual = {"selected": ""} if wait == USUAL_SPEED else {}
+        add(speeds, "option", words, {"value": str(wait), **usual})
+    add(box, "p", CAUTION, {"class": "note screen-only"})
 
 
 def _choice(parent: Element, name: str, label: str, options: Sequence[str]) -> Element:

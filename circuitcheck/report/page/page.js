@@ -3,6 +3,8 @@
 "use strict";
 (function () {
   const FULL = 15;
+  // The shortest time between two changes, in ms: more than three a second could harm people.
+  const SHORTEST = 340;
   const scenes = [];
   let covering = false;
 
@@ -211,8 +213,10 @@
           || rows.getAttribute("data-moment") !== String(at);
       });
       // A button that is disabled loses the keyboard's focus, so these only say that there is nothing further.
-      controls.querySelector(".earlier").setAttribute("aria-disabled", String(at === 0));
-      controls.querySelector(".later").setAttribute("aria-disabled", String(at === list().length - 1));
+      [[".first", at === 0], [".earlier", at === 0], [".later", at === list().length - 1],
+        [".last", at === list().length - 1], [".play", list().length === 1]].forEach(function (pair) {
+        controls.querySelector(pair[0]).setAttribute("aria-disabled", String(pair[1]));
+      });
       mine.forEach(function (answer) {
         answer.revealed = false;
         show(answer);
@@ -220,25 +224,93 @@
       name();
     }
 
-    function step(by) {
-      const to = list().selectedIndex + by;
-      if (to >= 0 && to < list().length) {
+    // Of another choice while a key is held down, only as many are shown as playing would show.
+    let shownAt = 0;
+    let held = false;
+    let waiting = 0;
+    function chosen() {
+      pause();
+      const rest = held ? shownAt + SHORTEST - performance.now() : 0;
+      if (rest <= 0) {
+        shownAt = performance.now();
+        choose();
+      } else if (!waiting) {
+        waiting = setTimeout(function () {
+          waiting = 0;
+          shownAt = performance.now();
+          choose();
+        }, rest);
+      }
+    }
+
+    function go(to) {
+      if (to >= 0 && to < list().length && to !== list().selectedIndex) {
         list().selectedIndex = to;
         choose();
       }
     }
 
-    controls.querySelector(".earlier").addEventListener("click", function () { step(-1); });
-    controls.querySelector(".later").addEventListener("click", function () { step(1); });
-    choice.addEventListener("change", choose);
+    // Playing: it begins with the next moment at which something happens, and ends with the last.
+    const button = controls.querySelector(".play");
+    const speed = controls.querySelector(".speed");
+    let timer = 0;
+    function pause() {
+      clearTimeout(timer);
+      timer = 0;
+      button.textContent = "Play";
+      status.removeAttribute("aria-live");
+    }
+
+    function play() {
+      const at = list().selectedIndex;
+      go(at === list().length - 1 ? 1 : at + 1);
+      if (list().selectedIndex === list().length - 1) {
+        pause();
+        return;
+      }
+      timer = setTimeout(play, Math.max(Number(speed.value), SHORTEST));
+    }
+
+    button.addEventListener("click", function () {
+      if (timer) {
+        pause();
+        return;
+      }
+      // Two drawings that play at once would change twice as often.
+      scenes.forEach(function (scene) { scene.pause(); });
+      button.textContent = "Pause";
+      status.setAttribute("aria-live", "off");
+      // The wait before the first change keeps to the measure for whoever presses again and again.
+      timer = setTimeout(play, SHORTEST);
+    });
+    [
+      [".first", function () { return 0; }],
+      [".earlier", function () { return list().selectedIndex - 1; }],
+      [".later", function () { return list().selectedIndex + 1; }],
+      [".last", function () { return list().length - 1; }],
+    ].forEach(function (pair) {
+      controls.querySelector(pair[0]).addEventListener("click", function () {
+        pause();
+        go(pair[1]());
+      });
+    });
+    controls.addEventListener("keydown", function (event) {
+      held = event.repeat;
+      if (held && event.key === "Enter" && event.target.tagName === "BUTTON") {
+        event.preventDefault();
+      }
+    });
+    controls.addEventListener("keyup", function () { held = false; });
+    document.addEventListener("visibilitychange", pause);
+    choice.addEventListener("change", chosen);
     moments.forEach(function (holder) {
       const select = holder.querySelector("select");
       select.selectedIndex = 0;
-      select.addEventListener("change", choose);
+      select.addEventListener("change", chosen);
     });
     controls.hidden = false;
     choose();
-    return { name: name };
+    return { name: name, pause: pause };
   }
 
   answers.forEach(function (answer) {
