@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 
 from circuitcheck.chance.first_edge.figures import Distribution
 from circuitcheck.model.duration import in_seconds
-from circuitcheck.report.exchange.svg import BLUE, GREY, MARGIN, svg, text, written
+from circuitcheck.report.exchange.svg import BLUE, GRID, MARGIN, svg, text, written
 from circuitcheck.report.lines import Line, line
 
 ROWS = 12
@@ -84,4 +84,4 @@ def _panel(root: ElementTree.Element, top: float, name: str, distribution: Distr
 
 def _line(root: ElementTree.Element, x1: float, y1: float, x2: float, y2: float) -> None:
     place = {"x1": f"{x1:g}", "y1": f"{y1:g}", "x2": f"{x2:g}", "y2": f"{y2:g}"}
-    ElementTree.SubElement(root, "line", {**place, "stroke": GREY, "stroke-width": "0.5"})
+    ElementTree.SubElement(root, "line", {**place, "stroke": GRID, "stroke-width": "0.5"})

@@ -17,7 +17,7 @@ from circuitcheck.model.duration import show
 from circuitcheck.model.light import FULL_SUN
 from circuitcheck.model.parts.cells import Becoming
 from circuitcheck.model.rules import FULL_POWER
-from circuitcheck.report.exchange.svg import BLUE, GREY, INK, MARGIN, svg, text, written
+from circuitcheck.report.exchange.svg import BLUE, GREY, GRID, INK, MARGIN, svg, text, written
 from circuitcheck.report.lines import Line, Piece, Style, columns_of, line, safe, wrapped
 
 SIDE = 30
@@ -220,7 +220,7 @@ def _place(
     drawn = as_drawn(drawing, place)
     shown = look or drawn
     group = ElementTree.SubElement(root, "g", {"data-at": ",".join(map(str, place))})
-    frame = {"x": f"{x:g}", "y": f"{y:g}", "width": f"{SIDE}", "height": f"{SIDE}", "stroke": "#bbbbbb"}
+    frame = {"x": f"{x:g}", "y": f"{y:g}", "width": f"{SIDE}", "height": f"{SIDE}", "stroke": GRID}
     fill = FILLS[Ground.OPEN if shown is None else shown.ground]
     ElementTree.SubElement(group, "rect", {**frame, "fill": fill})
     if shown is None:

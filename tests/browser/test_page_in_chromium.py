@@ -562,8 +562,26 @@ def test_the_layers_show_what_has_moved_and_the_water_of_the_moment(browser: Chr
 
 
 @pytest.mark.parametrize("width", [390, 1280])
-def test_nothing_bars_anyone_from_a_page(browser: Chrome, tmp_path: Path, width: int) -> None:
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_nothing_bars_anyone_from_a_page(browser: Chrome, mill: Path, width: int, scheme: str) -> None:
     """What the Web Content Accessibility Guidelines ask and a program can check: axe-core."""
-    visit(browser, made(tmp_path, MILL))
-    seen_as(browser, width, "light")
+    visit(browser, mill)
+    seen_as(browser, width, scheme)
     assert barriers(browser) == []
+    ground = browser.execute_script("return getComputedStyle(document.documentElement).backgroundColor")
+    assert (ground == "rgb(255, 255, 255)") is (scheme == "light")
+
+
+def test_on_a_phone_a_layer_scrolls_by_itself_and_names_stay_while_a_run_scrolls(page: Chrome) -> None:
+    seen_as(page, 390, "light")
+    layer = one(page, ".sheet .picture")
+    assert layer.find_element(By.CSS_SELECTOR, "[data-at] rect").rect["width"] == pytest.approx(36, abs=0.1)
+    run = one(page, ".over-time")
+    name = run.find_element(By.CSS_SELECTOR, ".names text")
+    for frame in (layer, run):
+        page.execute_script("arguments[0].scrollLeft = 60", frame)
+        assert page.execute_script("return arguments[0].scrollLeft", frame) == 60
+    assert page.execute_script("return document.documentElement.scrollWidth") <= 390
+    left = "return arguments[0].getBoundingClientRect().left"
+    assert page.execute_script(left, name) > page.execute_script(left, run)
+    assert name.is_displayed()

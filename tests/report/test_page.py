@@ -196,6 +196,13 @@ def test_a_graph_that_is_too_large_is_said_to_be() -> None:
     assert "too large to be drawn" in said
 
 
+def test_a_run_too_long_for_paper_keeps_its_names_in_sight_too() -> None:
+    long = GOOD.replace("\nend\n", "\n  until 100t\nend\n")
+    assert long != GOOD
+    kinds = tree(shown(long)).xpath("//section[@id='timing']//*[@role='group']/@class")
+    assert kinds == ["picture over-time screen-only"]
+
+
 # Sheets
 
 

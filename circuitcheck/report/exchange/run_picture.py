@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 
 from circuitcheck.engine.record import Recording
 from circuitcheck.model.duration import show
-from circuitcheck.report.exchange.svg import BLUE, MARGIN, svg, text, written
+from circuitcheck.report.exchange.svg import BLUE, GRID, MARGIN, svg, text, written
 from circuitcheck.report.lines import safe
 
 ROW, HEIGHT, COLUMN = 34, 22, 8
@@ -15,10 +15,33 @@ LONGEST_PICTURE = 1_500
 """How many gt are drawn at most."""
 
 
+def room_for(names: Sequence[str]) -> float:
+    """How much room the names take at the left of a picture."""
+    return MARGIN * 2 + 7.5 * max((len(safe(name)) for name in names), default=4)
+
+
+def names_svg(names: Sequence[str]) -> ElementTree.Element:
+    """The names alone, to be laid over those of the picture where it scrolls; whoever listens has them there."""
+    root = svg(room_for(names) - MARGIN, MARGIN * 3 + ROW * len(names), "names", "")
+    for each in root.findall("title") + root.findall("desc"):
+        root.remove(each)
+    del root.attrib["role"], root.attrib["xmlns"]
+    root.set("aria-hidden", "true")
+    root.set("class", "names")
+    for place, name in enumerate(names):
+        text(root, MARGIN, _base(place) - 5, name)
+    return root
+
+
+def _base(place: int) -> float:
+    """How far down the line of a signal that is off stands."""
+    return MARGIN * 2.0 + ROW * place + HEIGHT
+
+
 def run_svg(recording: Recording, names: Sequence[str], title: str) -> str:
     """The signals of a run over time: a line a signal, its height the level; levels in between carry their number."""
     until = min(recording.until, LONGEST_PICTURE)
-    left = MARGIN * 2 + 7.5 * max((len(safe(name)) for name in names), default=4)
+    left = room_for(names)
     width = left + COLUMN * (until + 1) + MARGIN
     height = MARGIN * 3 + ROW * len(names)
     described = f"{len(names)} signals from 0t to {show(until)}; a step up is on, a step down is off."
@@ -28,18 +51,17 @@ def run_svg(recording: Recording, names: Sequence[str], title: str) -> str:
         ElementTree.SubElement(
             root,
             "line",
-            {"x1": f"{x:g}", "x2": f"{x:g}", "y1": "24", "y2": f"{height - MARGIN:g}", "stroke": "#dddddd"},
+            {"x1": f"{x:g}", "x2": f"{x:g}", "y1": "24", "y2": f"{height - MARGIN:g}", "stroke": GRID},
         )
         if at % 20 == 0:
             text(root, x + 2, 18, show(at))
     for place, name in enumerate(names):
-        _row(root, recording, name, left, MARGIN * 2 + ROW * place, until)
+        _row(root, recording, name, left, _base(place), until)
     return written(root)
 
 
-def _row(root: ElementTree.Element, recording: Recording, name: str, left: float, top: float, until: int) -> None:
+def _row(root: ElementTree.Element, recording: Recording, name: str, left: float, base: float, until: int) -> None:
     steps = _steps(recording, name, until)
-    base = top + HEIGHT
     text(root, MARGIN, base - 5, name)
     points = []
     for (at, level), (following, _) in zip(steps, [*steps[1:], (until + 1, 0)], strict=True):

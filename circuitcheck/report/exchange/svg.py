@@ -1,7 +1,8 @@
 """What all pictures share: a self-contained SVG that says in words what it shows.
 
 Colours are those of Okabe and Ito (Color Universal Design, 2008), distinguished by all kinds of colour vision; nothing
-is said by colour alone. ElementTree escapes all text of users.
+is said by colour alone. What carries meaning has a contrast of at least 3:1 with what is behind it (WCAG 2.2, 1.4.11);
+only grids, which are decoration, have less. ElementTree escapes all text of users.
 """
 
 from __future__ import annotations
@@ -10,7 +11,8 @@ from xml.etree import ElementTree
 
 from circuitcheck.report.lines import safe
 
-BLUE, VERMILION, GREY, INK = "#0072B2", "#D55E00", "#999999", "#000000"
+BLUE, VERMILION, GREY, INK = "#0072B2", "#D55E00", "#707070", "#000000"
+GRID = "#bbbbbb"
 MARGIN = 16
 FONT = "font-family:sans-serif;font-size:12px"
 

@@ -12,7 +12,7 @@ from circuitcheck.model.duration import show
 from circuitcheck.pages import Answer, Lit
 from circuitcheck.report.curve import curve_svg
 from circuitcheck.report.exchange.graph_picture import TooManyParts, graph_svg
-from circuitcheck.report.exchange.run_picture import LONGEST_PICTURE, run_svg
+from circuitcheck.report.exchange.run_picture import LONGEST_PICTURE, names_svg, room_for, run_svg
 from circuitcheck.report.lines import Line
 from circuitcheck.report.page.first_sections import WIDTH, Covers, word_of
 from circuitcheck.report.page.markup import add, behind, name_of, picture, preformatted
@@ -24,6 +24,8 @@ from circuitcheck.scenes import Ran
 
 MOST_SIGNALS = 40
 """How many signals of a run are drawn at most."""
+MOST_ROOM = 200
+"""Names that take more room would leave a narrow window none for the run: they scroll with it."""
 FITS_PAPER = 90
 """A run longer than this many gt would be too small on paper: it is printed in letters, quiet stretches folded."""
 
@@ -59,8 +61,11 @@ def _run(parent: Element, ran: Ran, number: int, covers: Covers) -> None:
     on_paper = longest > FITS_PAPER
     answer = covers.over(figure, f"Run {number} over time")
     frame = picture(answer, run_svg(recording, names, ran.title), f"{ran.title}, over time")
+    if room_for(names) <= MOST_ROOM:
+        frame.append(names_svg(names))
+        frame.set("class", "picture over-time")
     if on_paper:
-        frame.set("class", "picture screen-only")
+        frame.set("class", f"{frame.get('class')} screen-only")
         failure = ran.trial.outcome.failure
         rows = picture_lines(recording, names, 0, longest, WIDTH, None if failure is None else failure.at)
         preformatted(answer, rows, {"class": "paper-only"})
