@@ -107,3 +107,28 @@ def test_each_line_leads_from_the_right_of_its_source_to_the_left_of_its_reader(
         both_ways = graph.edges[source, reader]["joined"] and (reader, source) in wanted
         assert way in ends or (both_ways and wanted[reader, source] in ends)
     assert ends <= set(wanted.values())
+
+
+def shown(text: str) -> dict[str, tuple[float, float]]:
+    """The place of each box of a picture in which rows fold, by what it is called."""
+    root = ElementTree.fromstring(graph_svg(circuitcheck.loads(text).circuit, rows_fold=True))
+    groups = root.iter(f"{SVG}g")
+    return {each.get("data-part", ""): (float(each[0].get("x", "")), float(each[0].get("y", ""))) for each in groups}
+
+
+def test_units_that_are_wired_alike_stand_once_with_their_number() -> None:
+    found = shown("lever rope.1 to rope.100\ntorch calm.* from rope.*\nlamp bell from calm.*\n")
+    assert set(found) == {"rope.* ×100", "calm.* ×100", "bell"}
+
+
+def test_a_row_whose_units_differ_in_their_wires_does_not_fold_nor_does_what_reads_it() -> None:
+    text = "lever rope.1 to rope.3\ntorch calm.* from rope.*\nlamp bell from rope.1\n"
+    assert len(shown(text)) == 7
+    chain = "lever rope\nrepeater step.1 from rope\nrepeater step.2 from step.1\nlamp bell from step.2\n"
+    assert len(shown(chain)) == 4
+
+
+def test_unwired_parts_stand_apart_below_the_others() -> None:
+    found = shown("lever rope\nlamp bell from rope\nlever idle\nlever spare\n")
+    wired = max(found[name][1] for name in ("rope", "bell"))
+    assert found["idle"][1] == found["spare"][1] > wired

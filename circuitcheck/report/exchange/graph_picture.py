@@ -14,6 +14,7 @@ from xml.etree import ElementTree
 
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.duration import show
+from circuitcheck.report.exchange.folded_graph import folded
 from circuitcheck.report.exchange.svg import BLUE, GREY, INK, MARGIN, VERMILION, svg, text, written
 from circuitcheck.report.lines import safe
 
@@ -26,6 +27,8 @@ TIP = 8
 MOST_DRAWN = 400
 """How many parts are drawn in one picture of a graph."""
 SWEEPS = 6
+LEAST_ACROSS = 4
+"""Unwired parts stand side by side, at least so many if there are."""
 
 
 class TooManyParts(Exception):
@@ -54,12 +57,18 @@ class Way(NamedTuple):
     lanes: tuple[Lane, ...]
 
 
-def graph_svg(circuit: Circuit) -> str:
-    """The signal graph in columns from inputs to outputs. Raises TooManyParts."""
-    graph = circuit.graph
+def graph_svg(circuit: Circuit, rows_fold: bool = False) -> str:
+    """The signal graph in columns from inputs to outputs, unwired parts below. Raises TooManyParts.
+
+    `rows_fold`: each row of units that are wired alike stands once, with their number.
+    """
+    graph = folded(circuit.graph) if rows_fold else circuit.graph
     if len(graph) > MOST_DRAWN:
         raise TooManyParts(f"{len(graph)} parts are too many to draw; {MOST_DRAWN} at most")
-    columns = _columns(graph)
+    unwired = [name for name in graph if not graph.degree(name)]
+    wired = graph.copy()  # a view of a part of it would forget the order of the nodes
+    wired.remove_nodes_from(unwired)
+    columns = _columns(wired)
     ways = list(_ways(graph, columns))
     stops = _sorted(columns, ways)
     left = MARGIN + (GAP_X // 2 if any(lane.leads_back for way in ways for lane in way.lanes) else 0)
@@ -68,7 +77,12 @@ def graph_svg(circuit: Circuit) -> str:
         for x, column in enumerate(stops)
         for stop, y in zip(column, _heights(column), strict=True)
     }
-    width = left + MARGIN + len(columns) * (BOX_WIDTH + GAP_X)
+    across = max(len(columns), min(len(unwired), LEAST_ACROSS))
+    below = max((y + BOX_HEIGHT + GAP_Y * 2 for _, y in places.values()), default=MARGIN * 2.0)
+    for place, name in enumerate(unwired):
+        row, column = divmod(place, across)
+        places[name] = (left + column * (BOX_WIDTH + GAP_X), below + row * (BOX_HEIGHT + GAP_Y))
+    width = left + MARGIN + across * (BOX_WIDTH + GAP_X)
     height = MARGIN * 2 + max((y + BOX_HEIGHT for _, y in places.values()), default=BOX_HEIGHT)
     arrows = "arrows run from source to reader, those that end in a circle invert; joined dust has none"
     described = f"{len(graph)} parts; {arrows}."

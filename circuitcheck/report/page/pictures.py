@@ -86,14 +86,15 @@ def graphs(parent: Element, circuits: Sequence[Circuit]) -> None:
     """The signal graph of each circuit."""
     words = (
         "Arrows run from a part to those that read it. An arrow that ends in a circle inverts; a dashed one watches; "
-        "a grey line joins dust, along which power runs both ways."
+        "a grey line joins dust, along which power runs both ways. "
+        "A row of units that are wired alike stands once, with their number; what is wired to nothing stands below."
     )
     add(parent, "p", words)
     for circuit in circuits:
         if len(circuits) > 1:
             name_of(add(parent, "h3"), circuit.name)
         try:
-            picture(parent, graph_svg(circuit), f"The signal graph of {circuit.name}")
+            picture(parent, graph_svg(circuit, rows_fold=True), f"The signal graph of {circuit.name}")
         except TooManyParts as many:
             words = f"It is too large to be drawn: {many}. 'circuitcheck graph --dot' writes it all the same."
             add(parent, "p", words, {"class": "note"})
