@@ -78,7 +78,7 @@ def harmless(text: str) -> None:
 def drawn(path: Path) -> list[str]:
     """The texts of an SVG picture, which holds nothing but shapes and texts."""
     root = etree.parse(str(path), etree.XMLParser(resolve_entities=False)).getroot()
-    shapes = {"svg", "title", "desc", "rect", "text", "line", "polyline", "path", "circle", "polygon"}
+    shapes = {"svg", "g", "title", "desc", "rect", "text", "line", "polyline", "path", "circle", "polygon"}
     for element in root.iter():
         assert isinstance(element.tag, str)
         assert element.tag.removeprefix("{http://www.w3.org/2000/svg}") in shapes

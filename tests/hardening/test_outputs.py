@@ -119,7 +119,8 @@ def test_a_command_killed_in_the_midst_of_its_output_leaves_the_old_one_whole(tm
 
 NAMED = [
     ("verify", "--sarif"), ("verify", "--junit"), ("trace", "--vcd"), ("trace", "--svg"), ("days", "--vcd"),
-    ("response", "--svg"), ("sheets", "--svg"), ("sheets", "--since"), ("graph", "--dot"), ("graph", "--graphml"),
+    ("response", "--svg"), ("sheets", "--svg"), ("sheets", "--since"), ("sheets", "--solid"),
+    ("sheets", "--gltf"), ("certified", "--file"), ("graph", "--dot"), ("graph", "--graphml"),
     ("graph", "--svg"), ("report", "-o"), ("report", "--output"), ("verify", "--record"),
 ]  # fmt: skip
 """Every option that names a file, with its command."""

@@ -346,7 +346,8 @@ def test_json_has_stable_keys(tmp_path: Path) -> None:
     proof = proved["proof"]
     first = "assumptions back back_from burn_outs burn_outs_open clauses complete depth"
     assert (
-        " ".join(sorted(proof)) == f"{first} hints leanings limit parts round seconds shortest solver states way within"
+        " ".join(sorted(proof))
+        == f"{first} hints leanings limit parts round rounds seconds shortest solver states way within"
     )
     assert proof["assumptions"] == ["assume rope stable for 2t"]
     assert proof["leanings"] == [{"assumption": "assume rope stable for 2t", "holds_without": True}]

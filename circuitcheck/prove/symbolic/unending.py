@@ -16,10 +16,10 @@ from circuitcheck.prove.forever import Lasso
 from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.symbolic.decide import named
 from circuitcheck.prove.symbolic.invariants import invariants
-from circuitcheck.prove.symbolic.loops import Loops
 from circuitcheck.prove.symbolic.reachability import Search
 from circuitcheck.prove.symbolic.rest import apart, rests_within_pace, waits_for_rest
 from circuitcheck.prove.symbolic.rounds import Rounds
+from circuitcheck.prove.symbolic.shortest_lassos import Loops
 from circuitcheck.prove.symbolic.system import System
 from circuitcheck.prove.symbolic.watched import alone_and_in_one_gt, paced
 
