@@ -48,7 +48,7 @@ from circuitcheck.prove.meter import Limits, Meter, OverBudget
 from circuitcheck.prove.possible import Possibility
 from circuitcheck.prove.races import Races
 from circuitcheck.prove.space import Setting
-from circuitcheck.prove.symbolic.decide import Decided, decide, proved_at_rest, proved_of_little, trigger_of
+from circuitcheck.prove.symbolic.decide import Decided, deadline_at_rest, decide, proved_of_little, trigger_of
 from circuitcheck.prove.traces import TraceVerdicts
 from circuitcheck.prove.undecided import BURNT_BEFORE, explained, said, undecided
 from circuitcheck.prove.wander import comes_up
@@ -251,7 +251,7 @@ class Prover:
         meter = self.budget.part(self._limits.states // 2, "for the formula")
         try:
             decided = (
-                self._proved_by(proved_at_rest, claim, meter.part(self._limits.states // 6))
+                self._proved_by(deadline_at_rest, claim, meter.part(self._limits.states // 6))
                 or self._proved_by(proved_of_little, claim, self.budget.part(self._limits.states // 4))
                 or decide(self.program, claim.body, self._study.assumptions, meter)
             )

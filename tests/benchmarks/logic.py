@@ -307,10 +307,11 @@ def cases() -> dict[str, Case]:
 
 
 class Measured(NamedTuple):
-    """What a case came to; without verdicts it was given up."""
+    """What a case came to; without verdicts it was given up, or `verify` printed none and said why."""
 
     verdicts: tuple[str, ...]
     seconds: float
+    said: str = ""
 
 
 def measured(case: Case) -> Measured:
@@ -323,12 +324,24 @@ def measured(case: Case) -> Measured:
         try:
             run = subprocess.run(command, capture_output=True, text=True, timeout=LONGEST, check=False, cwd=folder)
         except subprocess.TimeoutExpired:
-            return Measured((), _spent() - before)
+            return Measured((), _spent() - before, f"given up after {LONGEST} s")
         seconds = _spent() - before
-    (report,) = json.loads(run.stdout)["files"]
-    outcomes = [outcome for circuit in report["circuits"] for outcome in circuit["outcomes"]]
-    verdicts = tuple(each["verdict"] for each in outcomes if each["proof"] is not None)
-    return Measured(verdicts, seconds)
+    return Measured(verdicts_in(run.stdout), seconds, last_line(run.stderr))
+
+
+def verdicts_in(printed: str) -> tuple[str, ...]:
+    """The verdicts on claims in what `verify --json` printed, in order; none where it printed none."""
+    try:
+        files = json.loads(printed)["files"]
+    except (json.JSONDecodeError, KeyError):
+        return ()
+    outcomes = [outcome for file in files for circuit in file["circuits"] for outcome in circuit["outcomes"]]
+    return tuple(each["verdict"] for each in outcomes if each["proof"] is not None)
+
+
+def last_line(printed: str) -> str:
+    """What a process said last."""
+    return printed.strip().rpartition("\n")[2]
 
 
 def _spent() -> float:
@@ -366,6 +379,8 @@ def main() -> None:
         wrong += right < len(case.verdicts)
         print(f"{name}: {right} of {len(case.verdicts)} decided, {found.seconds:.1f} s ({case.seconds} s to reach), "
               f"{found.seconds / library:.0f} times", flush=True)  # fmt: skip
+        if not found.verdicts:
+            print(f"  no verdicts: {found.said}", flush=True)
     if options.short and wrong:
         sys.exit(f"{wrong} of the cases came to other verdicts")
 

@@ -25,7 +25,15 @@ from circuitcheck.prove.interleavings import TooMuch
 from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.space import Setting
 from circuitcheck.prove.symbolic.alone import Wait
-from circuitcheck.prove.symbolic.decide import Around, Decided, decide, fed_by, proved_at_rest, proved_of_little
+from circuitcheck.prove.symbolic.decide import (
+    Around,
+    Decided,
+    deadline_at_rest,
+    decide,
+    fed_by,
+    proved_at_rest,
+    proved_of_little,
+)
 from circuitcheck.prove.symbolic.invariants import invariants
 from circuitcheck.prove.symbolic.local import Local
 from circuitcheck.prove.symbolic.reachability import Search
@@ -311,6 +319,13 @@ def test_a_sum_is_proved_right_over_one_gt_since_it_is_asked_for_at_rest() -> No
     found = proved_at_rest(Program(quiet(study.circuit)), study.claims[0].body, study.assumptions, Meter(BUDGET))
     assert found is not None
     assert (found.proved, found.depth) == (True, 1)
+
+
+def test_what_sets_no_deadline_is_not_asked_of_the_circuit_at_rest() -> None:
+    study = study_of(f'{ADDER}always "it" when corn changes then sum stable for 1t\n')
+    meter = Meter(BUDGET)
+    assert deadline_at_rest(Program(quiet(study.circuit)), study.claims[0].body, study.assumptions, meter) is None
+    assert meter.steps == 0
 
 
 ROW = (
