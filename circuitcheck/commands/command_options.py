@@ -84,7 +84,7 @@ def _certified(commands: Any) -> None:
     parser = arguments.parser(commands, "certified", does, example)
     parser.add_argument("folder", metavar="FOLDER", help="a folder that prove --certificate has written")
     help_ = "the circuit file that it is to be about; the one in the folder if left out"
-    parser.add_argument("--file", type=arguments.path, default="", metavar="FILE", help=help_)
+    parser.add_argument("--file", type=arguments.path, metavar="FILE", help=help_)
     arguments.root_option(parser)
     arguments.quiet_option(parser)
 
