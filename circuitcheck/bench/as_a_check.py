@@ -8,6 +8,7 @@ from circuitcheck.bench.worked import Stopped, Worked
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.step import Action, Outcome
 from circuitcheck.model.duration import show
+from circuitcheck.model.rules import FULL_POWER
 
 MOST_EXPECTED = 200
 """How many expectations a check that is written out has at most."""
@@ -32,7 +33,7 @@ def order_words(program: Program, outcome: Outcome) -> str:
 def as_check(worked: Worked, edges: Mapping[str, Sequence[tuple[int, int]]], title: str) -> list[str]:
     """The run up to now as a check: what was done, and what was seen of every output. Raises Stopped."""
     script = worked.script
-    names, circuit = worked.program.names, worked.circuit
+    names = worked.program.names
     if '"' in title or "\n" in title:
         raise Stopped("a title has no quotation marks")
     acts = [
@@ -54,7 +55,7 @@ def as_check(worked: Worked, edges: Mapping[str, Sequence[tuple[int, int]]], tit
     lines = [f'check "{title}"', *(f"  {row[2]:<{wide}}  {row[3]}" for row in rows), f"  until {last}", "end"]
     if any(at <= worked.now for at in script.orders):
         lines.insert(1, "  # An order was chosen in this run; a check holds only if it holds in every order (C5).")
-    return lines if circuit.by_name else []
+    return lines
 
 
 def _expected(worked: Worked) -> list[str]:
@@ -67,4 +68,4 @@ def _expected(worked: Worked) -> list[str]:
 
 
 def _state(level: int) -> str:
-    return {0: "off", 15: "on"}.get(level, f"level {level}")
+    return {0: "off", FULL_POWER: "on"}.get(level, f"is {level}")

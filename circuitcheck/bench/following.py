@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import asyncio
 import contextlib
 import json
 import os
-import sys
 from collections.abc import Iterable
 from typing import Any
 
 from circuitcheck.checks.outcome import full_title
 from circuitcheck.report.lines import safe
+from circuitcheck.verified_apart import verified_apart
 
 Stamp = tuple[int, int, int] | None
 """When a file was changed last, how large it is, and which it is; None where there is none."""
@@ -21,12 +20,12 @@ class Follower:
     """Some files, and how they were when they were last looked at."""
 
     def __init__(self, paths: Iterable[str]) -> None:
+        self._stamps: dict[str, Stamp] = {}
         self.look_at(paths)
 
     def look_at(self, paths: Iterable[str]) -> None:
         """Takes these files as they are now; those that were followed before still are."""
-        known = getattr(self, "_stamps", {})
-        self._stamps: dict[str, Stamp] = {path: _stamp(path) for path in {*known, *paths}}
+        self._stamps = {path: _stamp(path) for path in {*self._stamps, *paths}}
 
     def changed(self) -> bool:
         """Whether any file is otherwise than at the last look; from here on it is known as it is now."""
@@ -45,21 +44,7 @@ def _stamp(path: str) -> Stamp:
 
 async def verdicts_of(path: str, root: str) -> list[tuple[str, str]]:
     """The verdict on each check and claim of a file, with its title."""
-    process = await asyncio.create_subprocess_exec(
-        *(sys.executable, "-m", "circuitcheck", "verify", "--json", path),
-        *(["--root", root] if root else []),
-        stdin=asyncio.subprocess.DEVNULL,
-        stdout=asyncio.subprocess.PIPE,
-        stderr=asyncio.subprocess.DEVNULL,
-        env={**os.environ, "PYTHONIOENCODING": "utf-8"},
-    )
-    try:
-        written, _ = await process.communicate()
-    except asyncio.CancelledError:
-        with contextlib.suppress(ProcessLookupError):
-            process.kill()
-        await process.wait()
-        raise
+    written = await verified_apart(path, root)
     with contextlib.suppress(ValueError, KeyError):
         return _read(json.loads(written))
     return [("", "it could not be verified")]

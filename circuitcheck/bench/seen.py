@@ -12,8 +12,8 @@ from typing import NamedTuple
 from circuitcheck.engine.program import PortDrivers, Program, read
 from circuitcheck.engine.state import State
 from circuitcheck.model.drawing import At, Drawing
-from circuitcheck.plans.at_a_moment import NOTHING, Stands
-from circuitcheck.report.page.looks import look, of_water
+from circuitcheck.plans.at_a_moment import Stands, seen_at
+from circuitcheck.report.page.looks import look_at
 from circuitcheck.report.sheet import Look, as_drawn
 
 MOST_STANDS = 4_096
@@ -109,16 +109,10 @@ class Seen:
         feeds = stand.feeds[at] if at in stand.feeds else stands.home.get(at)
         level = None if feeds is None else max([0, *(levels[device] - lost for device, lost in feeds)])
         drawn = as_drawn(self.drawing, at)
-        if at in stand.seen:
-            seen = stand.seen[at]
-        elif at in stands.water or at in stands.conditions:
-            seen = stands.drawn(at)
-            condition = stands.conditions.get(at)
-            if condition is not None and bool(levels[condition[0]]) is not condition[1]:
-                seen = NOTHING
-        else:
+        if not any(at in always for always in (stand.seen, stands.water, stands.conditions)):
             return Place(level, drawn, away=False)
-        shown = of_water(levels[stands.water[at]]) if seen == NOTHING and at in stands.water else look(seen)
+        seen = seen_at(at, stands.drawn(at), stand, stands.conditions, levels)
+        shown = look_at(at, seen, stands.water, levels)
         return Place(level, shown, away=shown != drawn)
 
 

@@ -25,6 +25,7 @@ from starlette.responses import JSONResponse, PlainTextResponse, Response, Strea
 from starlette.routing import Route
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from circuitcheck.bench.calls import answered
 from circuitcheck.bench.following import Follower, verdicts_of
 from circuitcheck.bench.workbench import Known, Workbench
 from circuitcheck.bench.worked import Stopped
@@ -102,20 +103,25 @@ class Bench:
                 told, known = self.session.since(known)
                 yield f"data: {json.dumps(told, separators=(',', ':'))}\n\n"
                 await asyncio.sleep(A_FRAME)
-                while not self.ended.is_set() and not self.session.differs(known):
-                    async with self._news:
-                        try:
-                            await asyncio.wait_for(self._news.wait(), ALIVE)
-                        except TimeoutError:
-                            yield ": all is well\n\n"
+                while not await self._news_beyond(known):
+                    yield ": all is well\n\n"
         finally:
             self._looking -= 1
             self._left_at = time.monotonic()
 
+    async def _news_beyond(self, known: Known) -> bool:
+        """Waits until there is something that is not known, or the end; False if neither has come for long."""
+        try:
+            async with self._news:
+                news = self._news.wait_for(lambda: self.ended.is_set() or self.session.differs(known))
+                return await asyncio.wait_for(news, ALIVE)
+        except TimeoutError:
+            return False
+
     async def do(self, asked: dict[str, Any]) -> tuple[int, dict[str, Any]]:
         """Does what a page asks for: a status of HTTP and the answer."""
         try:
-            answer = self.session.do(asked)
+            answer = answered(self.session, asked)
             status = 200
         except Stopped as stopped:
             answer, status = {"stopped": safe(str(stopped))}, 409

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 from circuitcheck.bench.as_a_check import act_words, as_check, order_words
 from circuitcheck.bench.backdrop import graph_picture, one_layer
+from circuitcheck.bench.over_time import Edges
 from circuitcheck.bench.seen import Place, Seen
 from circuitcheck.bench.worked import Open, Script, Stopped, Worked
 from circuitcheck.checks.conditions import Holds, compiled
@@ -27,6 +28,7 @@ from circuitcheck.model.block_type import Ground
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import atoms
 from circuitcheck.model.duration import show
+from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.plans.changes import changes
 from circuitcheck.report.lines import plain, safe
 from circuitcheck.report.sheet import FILLS
@@ -34,15 +36,10 @@ from circuitcheck.report.terminal.failure import why_lines
 from circuitcheck.report.terminal.plans import change_lines
 from circuitcheck.report.terminal.verdict_lines import diagnostic_lines
 
-MOST_EDGES = 2_000
-"""How many of the latest edges of a signal are kept, to be drawn."""
 MOST_UNTIL = 20_000
 """How many gt a condition is waited for."""
 MOST_TOLD = 12
 """How many parts that change in a gt are named."""
-FASTEST = 2_000
-"""How many gt may pass in a second."""
-MOST_NUMBER = 10**9
 WIDTH = 78
 
 
@@ -57,47 +54,12 @@ class Known(NamedTuple):
     """Stands for all that a page shows besides."""
 
 
-class _Edges:
-    """The edges of each signal up to now, and what changed in the latest gt."""
-
-    def __init__(self, seen: Seen) -> None:
-        self._seen = seen
-        self.of: dict[str, list[tuple[int, int]]] = {}
-        self.epoch = 0
-        """Grows each time that edges which were told no longer hold."""
-        self.changed: dict[str, int] = {}
-        self.last = 0
-
-    def back_at(self, at: int, state: State) -> None:
-        self.epoch += 1
-        levels = self._seen.levels(state)
-        before = self.of
-        self.of = {}
-        for name, level in levels.items():
-            kept = [edge for edge in before.get(name, ()) if edge[0] <= at]
-            self.of[name] = kept or [(at, level)]
-        self.changed, self.last = {}, at
-
-    def gone(self, at: int, before: State, after: State) -> None:
-        self.last = at
-        if before.levels == after.levels:
-            self.changed = {}
-            return
-        self.changed = self._seen.parts(before, after)
-        for name, level in self._seen.levels(after).items():
-            edges = self.of[name]
-            if edges[-1][1] != level:
-                edges.append((at, level))
-                if len(edges) > 2 * MOST_EDGES:
-                    del edges[:MOST_EDGES]
-
-    def since(self, at: int) -> dict[str, list[tuple[int, int]]]:
-        found = {name: [edge for edge in edges if edge[0] > at] for name, edges in self.of.items()}
-        return {name: edges for name, edges in found.items() if edges}
-
-
 class Workbench:
-    """A bench on one file. Raises Refused where the file has no circuit to work, at the first reading."""
+    """A bench on one file.
+
+    Raises at the first reading, and only then: Refused where the file has no circuit to work or has mistakes, OpenStart
+    where it can start in too many ways, and Stopped where its run can't begin.
+    """
 
     def __init__(self, path: str, definition: str = "", root: str = "") -> None:
         self.path = path
@@ -124,13 +86,13 @@ class Workbench:
     # Reading.
 
     def _take(self, found: Opened) -> None:
+        """Puts a circuit on the bench. Raises OpenStart, Refused and Stopped; then all stays as it was."""
         circuit = found.circuit_study.circuit if found.circuit_study.drawn is None else found.drawn.started
         program = Program(circuit)
-        ways = starts(program)
-        self.opened = found
-        self.seen = Seen(program, circuit.drawing)
-        self.edges = _Edges(self.seen)
-        self.worked = Worked(program, ways, self.edges)
+        seen = Seen(program, circuit.drawing)
+        edges = Edges(seen)
+        self.worked = Worked(program, starts(program), edges)
+        self.opened, self.seen, self.edges = found, seen, edges
         self.open = None
         self.revision += 1
 
@@ -173,13 +135,12 @@ class Workbench:
                 self.news.append(f"“{act_words(act, name)}” at {show(when)} is left out: it can't be done any more")
                 continue
             acts[when] = (*acts.get(when, ()), Action(number[name], act.verb, act.level))
-        way = script.start if script.start < len(self.worked.ways) else 0
         try:
+            if script.start and script.start < len(self.worked.ways):
+                self.worked.restart(script.start)
             for when in range(1, at + 1):
                 for act in acts.get(when, ()):
                     self.worked.act(self.worked.program.names[act.device], act.verb, act.level)
-                if way and when == 1:
-                    self.worked.restart(way)
                 if self._step() is not None:
                     self.news.append(f"the run stands at {show(when - 1)}: an order is open there")
                     return
@@ -187,19 +148,6 @@ class Workbench:
             self.news.append(str(stopped))
 
     # What is asked for.
-
-    def do(self, asked: Mapping[str, Any]) -> dict[str, Any]:
-        """Does what is asked. Returns what answers it at once. Raises Stopped."""
-        what = _word(asked, "do")
-        doing = DOES.get(what)
-        if doing is None:
-            raise Stopped(f"'{what}' can't be asked of a bench")
-        call = _Call(_word(asked, "name"), _word(asked, "verb"), _word(asked, "words"), _number(asked))
-        self.stand_still()
-        self.said = ""
-        if what not in ASKS:
-            self.open = None
-        return doing(self, call) or {}
 
     def pass_time(self, count: int) -> bool:
         """Lets so many gt pass; fewer, and False, where something is to be chosen first. Raises Stopped."""
@@ -216,7 +164,7 @@ class Workbench:
 
     def stand_still(self) -> None:
         """Time stops."""
-        self.speed, self._until = 0, None
+        self.speed, self._until, self.said = 0, None, ""
 
     def why(self, name: str) -> list[str]:
         """Why a signal is what it is now, back to what began it, and what reads it. Raises Stopped."""
@@ -258,10 +206,7 @@ class Workbench:
         assert self._until is not None
         holds, last = self._until
         before = self.worked.state.levels
-        if self._step() is not None:
-            self._until = None
-            return True
-        if holds(self.worked.state.levels, before):
+        if self._step() is not None or holds(self.worked.state.levels, before):
             self._until = None
             return True
         if self.worked.now >= last:
@@ -378,9 +323,8 @@ def _changed(before: Circuit, after: Circuit) -> list[str]:
         if names
     ]
     if before.drawing is not None and after.drawing is not None:
-        words += (
-            plain(change_lines(list(changes(before.drawing, after.drawing))[:MOST_TOLD], WIDTH)).strip().split("\n")
-        )
+        drawn = list(changes(before.drawing, after.drawing))[:MOST_TOLD]
+        words += plain(change_lines(drawn, WIDTH)).strip().split("\n")
     return [each for each in words if each.strip()] or ["the circuit is the same"]
 
 
@@ -391,7 +335,7 @@ def _told(changed: Mapping[str, int]) -> list[str]:
 
 
 def _level(level: int) -> str:
-    return {0: "off", 15: "on"}.get(level, f"at {level}")
+    return {0: "off", FULL_POWER: "on"}.get(level, f"at {level}")
 
 
 def _key(at: tuple[int, int, int]) -> str:
@@ -403,53 +347,3 @@ def _shown(place: Place) -> list[Any]:
     if look is None:
         return [place.level, "", "nothing", FILLS[Ground.OPEN], "", place.away]
     return [place.level, safe(look.letter), safe(look.words), FILLS[look.ground], look.number, place.away]
-
-
-def _word(asked: Mapping[str, Any], key: str) -> str:
-    found = asked.get(key, "")
-    if not isinstance(found, str) or len(found) > 1_000:
-        raise Stopped(f"'{key}' must be a short text")
-    return found
-
-
-def _number(asked: Mapping[str, Any]) -> int:
-    found = asked.get("number", 0)
-    if isinstance(found, bool) or not isinstance(found, int) or not 0 <= found <= MOST_NUMBER:
-        raise Stopped("'number' must be a whole number")
-    return found
-
-
-class _Call(NamedTuple):
-    """What a call says besides what is to be done."""
-
-    name: str
-    verb: str
-    words: str
-    number: int
-
-
-def _run(session: Workbench, call: _Call) -> None:
-    session.speed = min(call.number, FASTEST)
-
-
-def _on(session: Workbench, call: _Call) -> None:
-    session.pass_time(min(max(call.number, 1), MOST_UNTIL))
-
-
-DOES: Mapping[str, Callable[[Workbench, _Call], dict[str, Any] | None]] = {
-    "act": lambda session, call: session.worked.act(call.name, call.verb, call.number),
-    "take back": lambda session, _: session.worked.take_back(),
-    "step": _on,
-    "speed": _run,
-    "until": lambda session, call: session.wait_for(call.words),
-    "choose": lambda session, call: session.worked.choose(call.number),
-    "back": lambda session, call: session.worked.back_to(call.number),
-    "otherwise": lambda session, _: session.worked.leave_ahead(),
-    "restart": lambda session, call: session.worked.restart(call.number),
-    "branch": lambda session, call: session.worked.branch(call.number),
-    "why": lambda session, call: {"lines": session.why(call.name)},
-    "check": lambda session, call: {"lines": session.check(call.words)},
-}
-"""What can be asked of a bench."""
-ASKS = ("why", "check", "speed")
-"""What changes nothing of where the run stands."""

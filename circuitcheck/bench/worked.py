@@ -9,11 +9,10 @@ what was done later is gone again on the way forward. Only what is *done* earlie
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple, Protocol
 
-from circuitcheck.checks.conditions import Holds
 from circuitcheck.diagnostics import did_you_mean, either
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program
@@ -144,8 +143,8 @@ class Worked:
         """Works an input in the next gt; what lay ahead becomes a branch. Raises Stopped."""
         part = self.circuit.by_name.get(name)
         if part is None or not part.verbs:
-            known = [each.name for each in self.circuit.inputs]
-            raise Stopped(f"'{name}' is no input{did_you_mean(name, known)}")
+            near = did_you_mean(name, [each.name for each in self.circuit.inputs])
+            raise Stopped(f"'{name}' is no input{near and '; '}{near}")
         if verb not in part.verbs:
             raise Stopped(f"'{name}' can't be worked so: it takes {either(part.verbs)}")
         if not 0 <= level <= FULL_POWER:
@@ -195,15 +194,6 @@ class Worked:
         while self.now < at:
             self.step()
 
-    def run_until(self, holds: Holds, most: int) -> Iterator[Open | None]:
-        """Lets gt pass until a condition holds, or so many have passed: after each gt, what is open in it."""
-        for _ in range(most):
-            before = self.state.levels
-            found = self.step()
-            yield found
-            if found is not None or holds(self.state.levels, before):
-                return
-
     # Branches.
 
     def restart(self, way: int = 0) -> None:
@@ -219,10 +209,6 @@ class Worked:
             raise Stopped(f"there is no branch {number + 1}")
         script = self.branches.pop(number)
         self._keep_branch(self._script)
-        self._take(script)
-
-    def replay(self, script: Script) -> None:
-        """Goes along what was done elsewhere, to its end, or to where it can't go on. Raises Stopped."""
         self._take(script)
 
     # What caused what.

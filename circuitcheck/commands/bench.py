@@ -17,11 +17,14 @@ def run(options: argparse.Namespace) -> int:
             raise
         return printing.refuse("a bench takes the extra 'bench': pip install 'circuitcheck[bench]'")
     from circuitcheck.bench.workbench import Mistaken, Workbench
+    from circuitcheck.bench.worked import Stopped
 
     try:
         session = Workbench(options.path, options.define, options.root)
     except Mistaken as mistaken:
         return common.mistakes(mistaken.opened, options)
+    except Stopped as stopped:
+        return printing.refuse(str(stopped))
     try:
         serve(session, options.port, not options.no_browser, printing.say)
     except OSError as taken:

@@ -5,8 +5,6 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import json
-import os
-import sys
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -20,6 +18,7 @@ from circuitcheck.editor.documents import Documents, Stamps, path_of, stamps_of
 from circuitcheck.language.load import read_text
 from circuitcheck.language.text import plain
 from circuitcheck.report.lines import safe
+from circuitcheck.verified_apart import verified_apart
 
 MOST_AT_ONCE = 2
 """How many files are verified at one time."""
@@ -78,30 +77,12 @@ class Verdicts:
             if about is None or not _is_saved(path, about.typed):
                 return  # what is on the disk is another text: its verdicts would be about lines that nobody sees
             stamps = stamps_of(about)
-            written = await self._call(path)
+            written = await verified_apart(path, self._root)
         # What was saved meanwhile is verified by a run of its own.
         if _is_saved(path, about.typed) and stamps_of(about) == stamps:
             with contextlib.suppress(ValueError):
                 self._found[uri] = (about, stamps, list(self._read(json.loads(written), uri)))
             self._told(uri)
-
-    async def _call(self, path: str) -> bytes:
-        process = await asyncio.create_subprocess_exec(
-            *(sys.executable, "-m", "circuitcheck", "verify", "--json", path),
-            *(["--root", self._root] if self._root else []),
-            stdin=asyncio.subprocess.DEVNULL,
-            stdout=asyncio.subprocess.PIPE,
-            stderr=asyncio.subprocess.DEVNULL,
-            env={**os.environ, "PYTHONIOENCODING": "utf-8"},
-        )
-        try:
-            written, _ = await process.communicate()
-        except asyncio.CancelledError:
-            with contextlib.suppress(ProcessLookupError):
-                process.kill()
-            await process.wait()
-            raise
-        return written
 
     def _read(self, report: Any, uri: str) -> Iterator[types.Diagnostic]:
         """What does not hold, and what was found, out of the report for machines."""

@@ -25,6 +25,10 @@ Feeds = Mapping[At, Sequence[tuple[int, int]]]
 """For each place that shows a level: the devices whose level reaches it, with what is lost."""
 
 
+Conditions = Mapping[At, tuple[int, bool]]
+"""For each thing that comes and goes: the device it depends on, and whether that is on while it is there."""
+
+
 class Seen(NamedTuple):
     """What is seen at a place: a thing with its name, or nothing."""
 
@@ -43,6 +47,14 @@ class Stand(NamedTuple):
     seen: Mapping[At, Seen]
     feeds: Mapping[At, Sequence[tuple[int, int]] | None]
     """None for places that show no level in it."""
+
+
+def seen_at(at: At, drawn: Seen, stand: Stand, conditions: Conditions, levels: Sequence[int]) -> Seen:
+    """What is seen at a place in a stand, with devices at these levels; of flowing water nothing."""
+    if at in stand.seen:
+        return stand.seen[at]
+    device, on = conditions.get(at, (None, True))
+    return drawn if device is None or bool(levels[device]) is on else NOTHING
 
 
 class Stands:

@@ -112,6 +112,25 @@ def test_a_page_sees_what_another_does_and_a_saved_file_is_followed(served: Serv
     assert served.do(do="dance")[0] == 409
 
 
+def test_two_pages_that_act_at_once_see_the_same(served: Served) -> None:
+    both = [served.news(), served.news()]
+    for name in ("rope", "brake"):
+        assert served.do(do="act", name=name, verb="on") == (200, {})
+    assert served.do(do="act", name="rope", verb="off")[0] == 409
+    served.do(do="step", number=3)
+    seen = []
+    for looking in both:
+        parts: dict[str, int] = {}
+        found = told(looking)
+        parts |= found["parts"]
+        while found["at"] < 3:
+            found = told(looking)
+            parts |= found["parts"]
+        seen.append(parts)
+    assert seen[0] == seen[1]
+    assert (seen[0]["rope"], seen[0]["brake"]) == (15, 15)
+
+
 @pytest.mark.parametrize("wrong", ["secret", "host", "origin", "no origin", "way", "body", "long"])
 def test_who_does_not_belong_here_is_turned_away(served: Served, wrong: str) -> None:
     ours = {"Origin": f"http://127.0.0.1:{served.port}"}
@@ -171,6 +190,14 @@ def test_a_port_that_is_taken_and_a_file_with_mistakes_are_told(tmp_path: Path) 
     process = start(path)
     words, _ = process.communicate(timeout=60)
     assert (process.returncode, "mill.circuit:1:16" in words) == (2, True)
+
+
+def test_without_the_extra_it_is_said_how_to_get_it(tmp_path: Path) -> None:
+    (tmp_path / "mill.circuit").write_text(LINE, encoding="utf-8")
+    blocked = "import sys\nsys.modules['uvicorn'] = None\n"
+    script = f"{blocked}from circuitcheck.cli import main\nmain(['bench', 'mill.circuit'])\n"
+    run = subprocess.run([sys.executable, "-c", script], cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert (run.returncode, "circuitcheck[bench]" in run.stderr, "Traceback" in run.stderr) == (2, True, False)
 
 
 def test_it_keeps_the_speed_that_it_is_asked_for(served: Served) -> None:

@@ -8,11 +8,13 @@ import pytest
 
 from circuitcheck import verify_text
 from circuitcheck.bench import workbench as told
+from circuitcheck.bench.calls import answered
 from circuitcheck.bench.workbench import Known, Workbench
 from circuitcheck.bench.worked import Stopped
 
 from .test_worked import BOTH, LINE, session
 
+OPEN = "lever pond\nlever rope\nlatch gate set pond reset rope\nlamp open from gate\n"
 DRAWN = """language 1
 circuit drawn_gate
 legend
@@ -36,8 +38,8 @@ end
 def test_time_passes_until_a_condition_of_the_language_holds(tmp_path: Path) -> None:
     """Rule R2, common practice, no source: a repeater of 2t answers 4gt later."""
     bench = session(tmp_path, LINE)
-    bench.do({"do": "act", "name": "rope", "verb": "on"})
-    bench.do({"do": "until", "words": "open on"})
+    answered(bench, {"do": "act", "name": "rope", "verb": "on"})
+    answered(bench, {"do": "until", "words": "open on"})
     assert bench.waits
     assert not bench.pass_time(100)
     assert (bench.waits, bench.worked.now) == (False, 5)
@@ -46,7 +48,7 @@ def test_time_passes_until_a_condition_of_the_language_holds(tmp_path: Path) -> 
 def test_a_condition_that_does_not_come_is_given_up(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(told, "MOST_UNTIL", 50)
     bench = session(tmp_path, LINE)
-    bench.do({"do": "until", "words": "open on"})
+    answered(bench, {"do": "until", "words": "open on"})
     with pytest.raises(Stopped, match="50gt"):
         bench.pass_time(1_000)
     assert (bench.waits, bench.worked.now) == (False, 50)
@@ -56,10 +58,10 @@ def test_a_condition_that_does_not_come_is_given_up(tmp_path: Path, monkeypatch:
 def test_what_is_no_condition_is_refused(tmp_path: Path, words: str) -> None:
     bench = session(tmp_path, LINE)
     if words == "open":
-        bench.do({"do": "until", "words": words})
+        answered(bench, {"do": "until", "words": words})
         return
     with pytest.raises(Stopped):
-        bench.do({"do": "until", "words": words})
+        answered(bench, {"do": "until", "words": words})
     assert not bench.waits
 
 
@@ -82,7 +84,7 @@ def test_what_is_no_condition_is_refused(tmp_path: Path, words: str) -> None:
 def test_what_can_not_be_asked_is_refused_and_time_stands_still(tmp_path: Path, asked: dict[str, object]) -> None:
     bench = session(tmp_path, LINE)
     with pytest.raises(Stopped):
-        bench.do(asked)
+        answered(bench, asked)
     assert bench.worked.now == 0
 
 
@@ -90,9 +92,9 @@ def test_a_run_written_out_as_a_check_holds_and_one_edge_later_does_not(tmp_path
     """Rules R2 and O2, common practice, no source: a repeater of 2t answers 2t later, a lamp goes dark 2t after."""
     bench = session(tmp_path, LINE)
     for act in ("on", "off"):
-        bench.do({"do": "act", "name": "rope", "verb": act})
-        bench.do({"do": "step", "number": 15})
-    lines = bench.do({"do": "check", "words": "the lamp follows the rope"})["lines"]
+        answered(bench, {"do": "act", "name": "rope", "verb": act})
+        answered(bench, {"do": "step", "number": 15})
+    lines = answered(bench, {"do": "check", "words": "the lamp follows the rope"})["lines"]
     assert {"  at 5gt  expect open on", "  at 12t  expect open off"} <= set(lines)
     report = verify_text(LINE + "\n".join(lines) + "\n")
     assert report.exit.name == "HOLDS", lines
@@ -100,12 +102,51 @@ def test_a_run_written_out_as_a_check_holds_and_one_edge_later_does_not(tmp_path
     assert verify_text(late).exit.name == "FAILS"
 
 
+def test_a_level_between_off_and_on_is_written_out_as_the_language_says_it(tmp_path: Path) -> None:
+    """Rule P3, common practice, no source: dust loses a level a block."""
+    faint = "lever rope\ndust row from rope length 6\noutput sill from row\n"
+    bench = session(tmp_path, faint)
+    answered(bench, {"do": "act", "name": "rope", "verb": "on"})
+    answered(bench, {"do": "step", "number": 4})
+    lines = answered(bench, {"do": "check", "words": ""})["lines"]
+    assert not any("sill on" in line for line in lines)
+    assert verify_text(faint + "\n".join(lines) + "\n").exit.name == "HOLDS", lines
+
+
+def test_a_start_that_was_chosen_is_kept_with_what_was_done_at_once(tmp_path: Path) -> None:
+    bench = session(tmp_path, OPEN)
+    answered(bench, {"do": "restart", "number": 1})
+    answered(bench, {"do": "act", "name": "pond", "verb": "on"})
+    answered(bench, {"do": "step", "number": 9})
+    before = bench.seen.levels(bench.worked.state)
+    bench.read_again()
+    assert (bench.worked.script.start, bench.worked.now) == (1, 9)
+    assert bench.seen.levels(bench.worked.state) == before
+
+
+def test_a_circuit_that_can_not_be_put_on_the_bench_leaves_the_last_one_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bench = session(tmp_path, LINE)
+    answered(bench, {"do": "step", "number": 3})
+
+    def refuses(*_: object) -> None:
+        raise Stopped("the run ends as it starts")
+
+    (tmp_path / "mill.circuit").write_text(LINE.replace("lamp open", "lamp wide"), encoding="utf-8")
+    monkeypatch.setattr(told, "Worked", refuses)
+    bench.read_again()
+    found, _ = bench.since(Known())
+    assert ("open" in found["parts"], "wide" in found["parts"], found["at"]) == (True, False, 3)
+    assert bench.mistakes == ["the run ends as it starts"]
+
+
 def test_only_what_differs_is_told(tmp_path: Path) -> None:
     bench = session(tmp_path, DRAWN)
     first, known = bench.since(Known())
     assert set(first["places"]) >= {"2,1,1", "2,1,2", "2,1,3"}
-    bench.do({"do": "act", "name": "pond", "verb": "on"})
-    bench.do({"do": "step", "number": 1})
+    answered(bench, {"do": "act", "name": "pond", "verb": "on"})
+    answered(bench, {"do": "step", "number": 1})
     second, known = bench.since(known)
     assert {at: shown[0] for at, shown in second["places"].items()} == {"2,1,1": 15, "1,1,1": 15}
     assert (second["parts"]["pond"], second["told"][0]) == (15, "pond on")
@@ -115,18 +156,18 @@ def test_only_what_differs_is_told(tmp_path: Path) -> None:
 
 def test_causes_are_told_back_to_the_hand(tmp_path: Path) -> None:
     bench = session(tmp_path, LINE)
-    bench.do({"do": "act", "name": "rope", "verb": "on"})
-    bench.do({"do": "step", "number": 10})
-    lines = bench.do({"do": "why", "name": "open"})["lines"]
+    answered(bench, {"do": "act", "name": "rope", "verb": "on"})
+    answered(bench, {"do": "step", "number": 10})
+    lines = answered(bench, {"do": "why", "name": "open"})["lines"]
     assert any(line.split()[:3] == ["1gt", "rope", "on:"] for line in lines)
-    assert bench.do({"do": "why", "name": "winch"})["lines"][-1] == "read by: open"
+    assert answered(bench, {"do": "why", "name": "winch"})["lines"][-1] == "read by: open"
 
 
 def test_a_changed_file_is_read_again_and_what_was_done_is_kept(tmp_path: Path) -> None:
     bench = session(tmp_path, LINE)
     for name in ("rope", "brake"):
-        bench.do({"do": "act", "name": name, "verb": "on"})
-        bench.do({"do": "step", "number": 9})
+        answered(bench, {"do": "act", "name": name, "verb": "on"})
+        answered(bench, {"do": "step", "number": 9})
     without = "lever rope\nrepeater winch from rope delay 3t\nlamp open from winch\n"
     (tmp_path / "mill.circuit").write_text(without, encoding="utf-8")
     bench.read_again()
@@ -137,8 +178,8 @@ def test_a_changed_file_is_read_again_and_what_was_done_is_kept(tmp_path: Path) 
 
 def test_mistakes_of_the_file_are_told_with_their_lines_and_the_run_stands(tmp_path: Path) -> None:
     bench = session(tmp_path, LINE)
-    bench.do({"do": "act", "name": "rope", "verb": "on"})
-    bench.do({"do": "step", "number": 9})
+    answered(bench, {"do": "act", "name": "rope", "verb": "on"})
+    answered(bench, {"do": "step", "number": 9})
     before = bench.revision
     (tmp_path / "mill.circuit").write_text("lever rope\nlamp open from rop\n", encoding="utf-8")
     bench.read_again()
@@ -156,9 +197,9 @@ def test_mistakes_of_the_file_are_told_with_their_lines_and_the_run_stands(tmp_p
 def test_an_open_order_stops_time_and_is_told_with_its_parts(tmp_path: Path) -> None:
     bench = session(tmp_path, BOTH)
     for verb in ("on", "off"):
-        bench.do({"do": "act", "name": "pond", "verb": verb})
-        bench.do({"do": "step", "number": 20})
-    bench.do({"do": "speed", "number": 20})
+        answered(bench, {"do": "act", "name": "pond", "verb": verb})
+        answered(bench, {"do": "step", "number": 20})
+    answered(bench, {"do": "speed", "number": 20})
     bench.pass_time(1)
     assert bench.speed == 0
     found, _ = bench.since(Known())
@@ -167,8 +208,8 @@ def test_an_open_order_stops_time_and_is_told_with_its_parts(tmp_path: Path) -> 
 
 def test_of_a_drawing_held_against_a_text_the_drawing_is_worked() -> None:
     bench = Workbench("circuits/sluice.circuit")
-    bench.do({"do": "act", "name": "pond.3", "verb": "on"})
-    bench.do({"do": "until", "words": "gate set"})
+    answered(bench, {"do": "act", "name": "pond.3", "verb": "on"})
+    answered(bench, {"do": "until", "words": "gate set"})
     assert not bench.pass_time(200)
     found, _ = bench.since(Known())
     assert found["places"]["2,4,7"][0] == 15

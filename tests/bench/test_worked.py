@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from circuitcheck import loads
 from circuitcheck.bench import worked as worked_by_hand
+from circuitcheck.bench.calls import answered
 from circuitcheck.bench.workbench import Workbench
 from circuitcheck.bench.worked import Stopped
 
@@ -44,9 +45,9 @@ def test_a_run_worked_by_hand_goes_as_the_engine_goes(tmp_path: Path) -> None:
     for game_tick, act in enumerate(["rope on", "", "", "brake on", "rope off", *[""] * 20]):
         if act:
             name, verb = act.split()
-            bench.do({"do": "act", "name": name, "verb": verb})
+            answered(bench, {"do": "act", "name": name, "verb": verb})
             run.set(name, verb == "on")
-        bench.do({"do": "step", "number": 1})
+        answered(bench, {"do": "step", "number": 1})
         run.step()
         assert bench.worked.now == game_tick + 1
         assert {name: run.level(name) for name in bench.seen.signals} == bench.seen.levels(bench.worked.state)
@@ -120,7 +121,7 @@ def test_where_an_order_is_open_both_outcomes_can_be_chosen(tmp_path: Path) -> N
         if bench.worked.end > stands:
             bench.worked.leave_ahead()
         assert not bench.pass_time(1)
-        bench.do({"do": "choose", "number": number})
+        answered(bench, {"do": "choose", "number": number})
         bench.pass_time(20)
         recording = bench.worked.recording()
         assert recording.levels_at(bench.worked.now) == bytes(bench.worked.state.levels)

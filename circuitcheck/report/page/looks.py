@@ -6,12 +6,12 @@ is said here as data. Both follow the same steps: `at_start` here, `look` in `pa
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from circuitcheck.model.block_type import Ground
 from circuitcheck.model.drawing import At, Direction
-from circuitcheck.plans.at_a_moment import NOTHING, Seen, Stand
+from circuitcheck.plans.at_a_moment import NOTHING, Seen, Stand, seen_at
 from circuitcheck.report.sheet import FILLS, Look, described
 from circuitcheck.scenes import Scene
 
@@ -50,6 +50,11 @@ def of_water(level: int) -> Look:
     return Look(WATER, f"{words}, level {min(level, DEEPEST)}", Ground.WATER, str(min(level, DEEPEST)))
 
 
+def look_at(at: At, seen: Seen, water: Mapping[At, int], levels: Sequence[int]) -> Look:
+    """What is seen at a place, flowing water included, which is there where nothing else is."""
+    return of_water(levels[water[at]]) if seen == NOTHING and at in water else look(seen)
+
+
 def at_start(scene: Scene) -> dict[At, Look]:
     """What is seen at the first start at the places that are not always as drawn."""
     if not scene.choices:
@@ -58,11 +63,8 @@ def at_start(scene: Scene) -> dict[At, Look]:
     stand = scene.stands[first.stand] if scene.stands else Stand({}, {})
     found = {}
     for at, drawn in scene.drawn.items():
-        seen = stand.seen.get(at, drawn)
-        if at in scene.conditions and at not in stand.seen:
-            device, on = scene.conditions[at]
-            seen = seen if bool(first.start[device]) is on else NOTHING
-        found[at] = of_water(first.start[scene.water[at]]) if seen == NOTHING and at in scene.water else look(seen)
+        seen = seen_at(at, drawn, stand, scene.conditions, first.start)
+        found[at] = look_at(at, seen, scene.water, first.start)
     return found
 
 
