@@ -17,6 +17,7 @@ from circuitcheck.certificate.three_questions import QUESTIONS, Clause, question
 from circuitcheck.certificate.transition import Wired
 from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.model.claims import Act, Claim, Study
+from circuitcheck.prove.interrupts import interruptible
 from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.symbolic.formula import FALSE, TRUE, Formula
 from circuitcheck.prove.symbolic.reachability import Search
@@ -172,7 +173,8 @@ def _proof(case: Case, invariant: Sequence[Clause], which: str) -> str:
 
     clauses = question(case.model, invariant, which)
     with Solver(name=SOLVER, bootstrap_with=clauses, with_proof=True) as solver:
-        possible = solver.solve()
+        with interruptible():
+            possible = solver.solve()
         assert not possible, f"the question '{which}' has an answer: {case.claim.title}"
         return "\n".join(solver.get_proof()) + "\n"
 
@@ -221,7 +223,9 @@ def run_of(study: Study, claim: Claim, acts: Sequence[Act], at: int) -> tuple[Ca
                 elif latch.reset is not None:
                     solver.add_clause([here if latch.reset else -here])
         solver.add_clause([numbered(model.bad, steps - 1)])
-        if not solver.solve():
+        with interruptible():
+            possible = solver.solve()
+        if not possible:
             raise Uncertified("the run that breaks it is none of the system of certificates")
         true = {each for each in solver.get_model() if each > 0}
     state = [int(numbered(latch.literal, 0) in true) for latch in model.latches]

@@ -22,6 +22,7 @@ from circuitcheck.checks.watches import State as WatchState
 from circuitcheck.prove.automaton import Transition, Word
 from circuitcheck.prove.compose import Composed, Step, Stimulus
 from circuitcheck.prove.interleavings import TooMuch
+from circuitcheck.prove.interrupts import interruptible
 from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.piece import Move
 from circuitcheck.prove.space import Questions, Space
@@ -295,7 +296,8 @@ class Unrolled:
     def breaks(self, frame: _Frame) -> bool | None:
         """Whether the claim can be broken in a gt and not before; None if the solver gave up."""
         self._solver.conf_budget(CONFLICTS)
-        answer: bool | None = self._solver.solve_limited(assumptions=[frame.broken])
+        with interruptible():
+            answer: bool | None = self._solver.solve_limited(assumptions=[frame.broken])
         conflicts = self._solver.accum_stats()["conflicts"]
         self._meter.count(0, (conflicts - self._conflicts) * CONFLICT)
         self._conflicts = conflicts

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import itertools
 import os
+import signal
 import subprocess
+import time
 
 import pytest
 
@@ -27,11 +29,23 @@ def pigeons() -> list[list[int]]:
     return each + [[-place[one, hole], -place[other, hole]] for one, other in pairs for hole in range(HOLES)]
 
 
+def interrupt() -> None:
+    """Stops this process as Ctrl-C does, and gives it time to notice."""
+    os.kill(os.getpid(), signal.SIGINT)
+    time.sleep(5)
+
+
 def test_the_solver_stopped_by_a_user_is_an_interrupt_like_any_other() -> None:
     sat = Sat(pigeons(), Meter(10**9))
     # The solver lets no other thread go on, so that another process must stop it.
     with subprocess.Popen(["sh", "-c", f"sleep 0.3; kill -INT {os.getpid()}"]), pytest.raises(KeyboardInterrupt):
         sat.ask([])
+    # What comes behind it is stopped as before: here, and in processes that are begun from here.
+    with pytest.raises(KeyboardInterrupt):
+        interrupt()
+    with subprocess.Popen(["sleep", "60"]) as child:
+        child.send_signal(signal.SIGINT)
+        assert child.wait(5) == -signal.SIGINT
 
 
 def test_where_starts_are_too_many_it_helps_to_say_them_and_nothing_else() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from circuitcheck.prove.interrupts import interruptible
 from circuitcheck.prove.meter import MOVES_A_STATE, Meter, OverBudget
 
 if TYPE_CHECKING:
@@ -42,25 +43,14 @@ class Sat:
         """Whether all of this can be true together."""
         self._meter.count(QUESTION)
         self._solver.conf_budget(self._meter.left * MOVES_A_STATE // CONFLICT + 1)
-        answer = self._answer(assumptions)
+        with interruptible():
+            answer: bool | None = self._solver.solve_limited(assumptions=assumptions)
         conflicts = self._solver.accum_stats()["conflicts"]
         spent, self._conflicts = conflicts - self._conflicts, conflicts
         self._meter.count(0, spent * CONFLICT)
         if answer is None:
             raise OverBudget("the solver's share of the budget ran out")
         return answer
-
-    def _answer(self, assumptions: Sequence[int]) -> bool | None:
-        import pysolvers
-
-        try:
-            found: bool | None = self._solver.solve_limited(assumptions=assumptions)
-        except pysolvers.error as stopped:
-            # The library makes an error of its own of Ctrl-C.
-            if "keyboard interrupt" in str(stopped):
-                raise KeyboardInterrupt from stopped
-            raise
-        return found
 
     def model(self) -> set[int]:
         """After yes: what is true."""
