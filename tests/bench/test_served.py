@@ -15,7 +15,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import closing
+from contextlib import closing, contextmanager
 from http.client import HTTPConnection, HTTPResponse
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -62,10 +62,10 @@ class Served(NamedTuple):
         return connection.getresponse()
 
 
-@pytest.fixture
-def served(tmp_path: Path) -> Iterator[Served]:
+@contextmanager
+def opened(folder: Path) -> Iterator[Served]:
     """A bench on a circuit of two levers."""
-    path = tmp_path / "mill.circuit"
+    path = folder / "mill.circuit"
     path.write_text(LINE, encoding="utf-8")
     process = start(path)
     assert process.stdout is not None
@@ -78,6 +78,20 @@ def served(tmp_path: Path) -> Iterator[Served]:
         connection.close()
     process.kill()
     process.communicate()
+
+
+@pytest.fixture
+def served(tmp_path: Path) -> Iterator[Served]:
+    """A bench for one test."""
+    with opened(tmp_path) as bench:
+        yield bench
+
+
+@pytest.fixture(scope="module")
+def untouched(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """A bench for all tests that must change nothing of it."""
+    with opened(tmp_path_factory.mktemp("untouched")) as bench:
+        yield bench
 
 
 def start(path: Path, *options: str) -> subprocess.Popen[str]:
@@ -132,13 +146,13 @@ def test_two_pages_that_act_at_once_see_the_same(served: Served) -> None:
 
 
 @pytest.mark.parametrize("wrong", ["secret", "host", "origin", "no origin", "way", "body", "long"])
-def test_who_does_not_belong_here_is_turned_away(served: Served, wrong: str) -> None:
-    ours = {"Origin": f"http://127.0.0.1:{served.port}"}
-    body, path, way = '{"do": "step", "number": 1}', f"/{served.secret}/do", "POST"
+def test_who_does_not_belong_here_is_turned_away(untouched: Served, wrong: str) -> None:
+    ours = {"Origin": f"http://127.0.0.1:{untouched.port}"}
+    body, path, way = '{"do": "step", "number": 1}', f"/{untouched.secret}/do", "POST"
     if wrong == "secret":
-        path = f"/{served.secret[:-1]}x/do"
+        path = f"/{untouched.secret[:-1]}x/do"
     elif wrong == "host":
-        ours["Host"] = f"mill.example:{served.port}"
+        ours["Host"] = f"mill.example:{untouched.port}"
     elif wrong == "origin":
         ours["Origin"] = "http://mill.example"
     elif wrong == "no origin":
@@ -149,17 +163,17 @@ def test_who_does_not_belong_here_is_turned_away(served: Served, wrong: str) -> 
         body = "[" * 5_000
     else:
         body = json.dumps({"do": "step", "number": 1, "name": "x" * 20_000})
-    status, _ = served.call(way, path, body, **ours)
+    status, _ = untouched.call(way, path, body, **ours)
     assert status in {400, 403, 404, 405}
-    plan = json.loads(served.call("GET", f"/{served.secret}/plan")[1])
+    plan = json.loads(untouched.call("GET", f"/{untouched.secret}/plan")[1])
     assert plan["revision"] == 1
-    first = told(served.news())
+    first = told(untouched.news())
     assert first["at"] == 0
 
 
-def test_the_page_may_load_nothing_from_elsewhere(served: Served) -> None:
-    with closing(HTTPConnection("127.0.0.1", served.port, timeout=30)) as connection:
-        connection.request("GET", f"/{served.secret}/")
+def test_the_page_may_load_nothing_from_elsewhere(untouched: Served) -> None:
+    with closing(HTTPConnection("127.0.0.1", untouched.port, timeout=30)) as connection:
+        connection.request("GET", f"/{untouched.secret}/")
         answer = connection.getresponse()
         policy, page = answer.headers["Content-Security-Policy"], answer.read().decode("utf-8")
     assert "default-src 'none'" in policy

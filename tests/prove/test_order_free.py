@@ -45,7 +45,7 @@ from .plain import quiet
 from .random_circuits import FEW_STATES, SMALL, Size, sluice, study_of
 from .test_engines import Hands, begun
 
-CIRCUITS = int(os.environ.get("CIRCUITCHECK_RANDOM", "0")) or 45
+CIRCUITS = int(os.environ.get("CIRCUITCHECK_RANDOM", "0")) or 30
 RUNS_OF = Size(3, 3, FEW_STATES)
 LENGTH = 40
 """How many gt of each circuit are run."""
