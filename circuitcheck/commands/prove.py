@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from circuitcheck import examine
@@ -11,7 +12,7 @@ from circuitcheck.checks.outcome import GOOD, OPEN, FlashingSearch, Outcome
 from circuitcheck.commands import common, printing
 from circuitcheck.examine import Opened
 from circuitcheck.judging.certificates import Files, certificate
-from circuitcheck.judging.door import proved, prover_of
+from circuitcheck.judging.door import leaned, proved, prover_of
 from circuitcheck.model.claims import Study
 from circuitcheck.prove.facts import facts, ticking
 from circuitcheck.prove.flashing_by_itself import flashing
@@ -21,7 +22,7 @@ from circuitcheck.report.files import refuse_folder, write_folder
 from circuitcheck.report.terminal.cautions import search_lines
 from circuitcheck.report.terminal.certified_lines import written_lines
 from circuitcheck.report.terminal.chains import Chains
-from circuitcheck.report.terminal.proved import fact_lines, proved_lines
+from circuitcheck.report.terminal.proved import fact_lines, leaning_lines, proved_lines
 
 
 @dataclass
@@ -60,7 +61,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _explore(options: argparse.Namespace, study: Study, found: Found) -> None:
-    """Adds to what has been found: each claim, then flashing, then what nobody asked for; says each as it falls."""
+    """Adds to what has been found: each claim, then flashing, then the rest; says each as it falls."""
     limits = _limits(options)
     chains = Chains()
     with printing.progress(options) as progress:
@@ -85,6 +86,8 @@ def _explore(options: argparse.Namespace, study: Study, found: Found) -> None:
         if not options.json:
             printing.show(search_lines(found.flashing, options.path, printing.width(options)))
             printing.flush()
+        progress.tell("what each proof depends on")
+        _leanings(options, leaned(prover, study, tuple(found.claims), limits, grown), found)
         if not options.only_claims:
             progress.tell("what is worth knowing besides")
             _besides(options, study, limits, prover, found)
@@ -108,6 +111,17 @@ def _certify(options: argparse.Namespace, opened: Opened, found: Found) -> None:
 def _limits(options: argparse.Namespace) -> Limits:
     memory = (options.memory << 20) if options.memory else USUAL_MEMORY
     return Limits(options.states or USUAL_STATES, memory, seconds_from_now(options.seconds))
+
+
+def _leanings(options: argparse.Namespace, leaned: Iterable[Outcome], found: Found) -> None:
+    """What each proof depends on; what is known of it is said if it is stopped as well."""
+    try:
+        for place, outcome in enumerate(leaned):
+            found.claims[place] = outcome
+    finally:
+        if not options.json:
+            printing.show(leaning_lines(found.claims, printing.width(options)))
+            printing.flush()
 
 
 def _besides(options: argparse.Namespace, study: Study, limits: Limits, prover: Prover, found: Found) -> None:

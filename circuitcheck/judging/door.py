@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from circuitcheck.checks.findings import with_caution
@@ -13,6 +13,7 @@ from circuitcheck.judging.responses import in_time
 from circuitcheck.model.claims import Claim, Study, Watched
 from circuitcheck.model.unsure import collected
 from circuitcheck.prove.flashing_by_itself import flashing
+from circuitcheck.prove.leaning import with_leanings
 from circuitcheck.prove.meter import Limits, Meter
 from circuitcheck.prove.prover import Prover
 
@@ -25,13 +26,13 @@ UNSETTLED = (Verdict.UNBROKEN, Verdict.NOT_MET, Verdict.UNDECIDED, Verdict.HOLDS
 def prover_of(
     study: Study,
     limits: Limits,
-    leaning: bool = True,
+    solving: bool = True,
     grown: Callable[[int], None] = lambda states: None,
     budget: Meter | None = None,
     burn_outs: bool = True,
 ) -> Prover:
     """A prover of every kind of claim, those about responses among them."""
-    return Prover(study, limits, leaning, grown, budget, burn_outs, in_time)
+    return Prover(study, limits, solving, grown, budget, burn_outs, in_time)
 
 
 def proved(prover: Prover, study: Study, claim: Claim, limits: Limits) -> Outcome:
@@ -49,6 +50,17 @@ def proved(prover: Prover, study: Study, claim: Claim, limits: Limits) -> Outcom
     outcome = replace(outcome, relied=frozenset(relied))
     tries = prover.budget.part(limits.states, "for one claim, with all that is tried otherwise")
     return in_doubt(alone, [outcome], lambda other: [prover_of(other, limits, False, budget=tries).prove(claim)])[0]
+
+
+def leaned(
+    prover: Prover,
+    study: Study,
+    outcomes: Sequence[Outcome],
+    limits: Limits,
+    grown: Callable[[int], None] = lambda states: None,
+) -> Iterator[Outcome]:
+    """The outcomes of claims that a prover has judged, with what each proof depends on, as long as its budget lasts."""
+    return with_leanings(study, outcomes, limits, prover.budget, grown)
 
 
 def judged(
@@ -71,7 +83,7 @@ def judged_as_asked(
 ) -> StudyResult:
     """Judges what is asked in a study, and nothing else."""
     result = judge(study, begins, runs)
-    prover = prover_of(study, limits, leaning=False, budget=budget)
+    prover = prover_of(study, limits, solving=False, budget=budget)
     outcomes = list(result.outcomes)
     for place, claim in enumerate(study.claims, len(study.checks)):
         if outcomes[place].verdict in UNSETTLED:
@@ -94,7 +106,7 @@ def judged_until_failing(study: Study, limits: Limits, budget: Meter) -> tuple[O
     settled = [outcome for place, outcome in enumerate(outcomes) if place < len(study.checks) or not _provable(outcome)]
     if any(outcome.verdict in FAILING for outcome in settled):
         return tuple(outcomes)
-    prover = prover_of(study, limits, leaning=False, budget=budget, burn_outs=False)
+    prover = prover_of(study, limits, solving=False, budget=budget, burn_outs=False)
     for place, claim in enumerate(study.claims, len(study.checks)):
         if _provable(outcomes[place]):
             outcomes[place] = _together(outcomes[place], prover.prove(claim), claim)

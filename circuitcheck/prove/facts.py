@@ -41,7 +41,7 @@ def facts(study: Study, limits: Limits, grown: Callable[[int], None] = lambda st
     """What can always be brought about, one by one; all of it within a budget of its own, that of one claim."""
     each = limits._replace(states=min(limits.states, MOST_STATES))
     prover = Prover(
-        study, each, leaning=False, grown=grown, budget=Meter(limits.states, limits.memory, until=limits.until)
+        study, each, solving=False, grown=grown, budget=Meter(limits.states, limits.memory, until=limits.until)
     )
     circuit = study.circuit
     span = circuit.span

@@ -15,8 +15,8 @@ from typing import NamedTuple
 
 from circuitcheck.checks.allowed import allowed
 from circuitcheck.checks.judge import dispute
-from circuitcheck.checks.outcome import GOOD, OPEN, Outcome, Verdict
-from circuitcheck.checks.proof import Leaning, Proof
+from circuitcheck.checks.outcome import Outcome, Verdict
+from circuitcheck.checks.proof import Proof
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import Start, starts
 from circuitcheck.model.circuit import Circuit
@@ -53,8 +53,6 @@ from circuitcheck.prove.traces import TraceVerdicts
 from circuitcheck.prove.undecided import BURNT_BEFORE, explained, said, undecided
 from circuitcheck.prove.wander import comes_up
 
-LEANING_BUDGET = 100_000
-"""How many are looked at, at most, to see whether a claim holds without one of the assumptions as well."""
 UNTIL_BURNT = "as long as no torch burns out (T4); no trace was found after a burn-out either"
 MOST_STARTS_PROVED = 8
 """From how many starts a claim is looked at one by one."""
@@ -80,16 +78,16 @@ class _Walk(NamedTuple):
 class Prover:
     """Proves the claims of one study.
 
-    `leaning` has it look into which assumptions each proof leaned on, and `burn_outs` into which torches can burn out
-    before a claim is decided. `budget` is the one that all claims share, those of other studies of the same file
-    among them. `by_chance` judges claims about responses, which are not a matter of what can happen.
+    `solving` has it hand to a SAT solver what a walk can't finish, piece by piece, and `burn_outs` look into which
+    torches can burn out before a claim is decided. `budget` is the one that all claims share, those of other studies of
+    the same file among them. `by_chance` judges claims about responses, which are not a matter of what can happen.
     """
 
     def __init__(
         self,
         study: Study,
         limits: Limits,
-        leaning: bool = True,
+        solving: bool = True,
         grown: Callable[[int], None] = lambda states: None,
         budget: Meter | None = None,
         burn_outs: bool = True,
@@ -100,7 +98,7 @@ class Prover:
         self.budget = budget or limits.meter()
         """What all that is asked of it may cost."""
         self._claim = self.budget
-        self._leaning = leaning
+        self._solving = solving
         self._grown = grown
         self._quiet = quiet(study.circuit)
         self.program = Program(self._quiet)
@@ -285,7 +283,7 @@ class Prover:
 
     def _solved(self, claim: Claim, walk: _Walk) -> Outcome | None:
         """What a SAT solver makes of what a walk could not finish; None if it is not asked."""
-        if not self._leaning:
+        if not self._solving:
             return None
         proof, explored = walk.proof, walk.exploration
         try:
@@ -317,25 +315,11 @@ class Prover:
         if self._burning_out and not isinstance(claim.body, Unburnt | ForEver):
             burn_outs, open_ = self.burning.behind(claim)
             proof = replace(proof, burn_outs=burn_outs, burn_outs_open=open_)
-        if self._leaning:
-            proof = replace(proof, leanings=self._leanings(claim))
         return Outcome(claim.title, claim.span, Verdict.PROVED, detail=detail, proof=proof)
 
     def _nothing_can_happen(self) -> bool:
         inputs = any(device.part.verbs for device in self.program.devices)
         return inputs and any(isinstance(each, RateLimit) and each.most == 0 for each in self._study.assumptions)
-
-    def _leanings(self, claim: Claim) -> tuple[Leaning, ...]:
-        """What becomes of the claim without each of the assumptions."""
-        assumed = self._study.assumptions
-        states = min(self._limits.states, LEANING_BUDGET)
-        found = []
-        for left_out in assumed:
-            rest = tuple(each for each in assumed if each is not left_out)
-            verdict = self._verdict(self._study._replace(assumptions=rest), states, claim._replace(fails_because=""))
-            held = True if verdict in GOOD else None if verdict in OPEN else False
-            found.append(Leaning(left_out.words, held))
-        return tuple(found)
 
     # What refers to all runs together
 

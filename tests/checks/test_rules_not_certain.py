@@ -238,13 +238,13 @@ def test_all_that_prove_tries_otherwise_shares_one_budget(monkeypatch: pytest.Mo
     monkeypatch.setitem(UNSURE, "lands_late", UNSURE["lands_late"]._replace(under=("newer",)))
     study = drawn_with(CLAIMED, "newer")
     claim, plenty = study.claims[0], Limits()
-    alone, both = (prover_of(study, plenty, leaning=False) for _ in range(2))
+    alone, both = (prover_of(study, plenty, solving=False) for _ in range(2))
     alone.prove(claim)
     assert [each.otherwise for each in proved(both, study, claim, plenty).given] == [Verdict.FAILS]
     once, tries = alone.budget.steps, both.budget.steps - alone.budget.steps
     assert once < tries < 2 * once
     limits = Limits(tries - 1)
-    prover = prover_of(study, limits, leaning=False)
+    prover = prover_of(study, limits, solving=False)
     outcome = proved(prover, study, claim, limits)
     assert [(each.rule, each.otherwise) for each in outcome.given] == [("M10", Verdict.UNDECIDED)]
     assert prover.budget.steps < once + tries + SLACK

@@ -60,7 +60,7 @@ def test_all_six_cells_of_a_row_are_alike(wet: bool) -> None:
 
 
 def test_its_claims_are_proved_in_as_many_states_as_without_the_water() -> None:
-    prover = Prover(STUDY, Limits(), leaning=False)
+    prover = Prover(STUDY, Limits(), solving=False)
     outcomes = [prover.prove(claim) for claim in STUDY.claims]
     assert [outcome.verdict for outcome in outcomes] == [Verdict.PROVED, Verdict.PROVED]
     assert [outcome.proof.states for outcome in outcomes if outcome.proof is not None] == [41, 169]

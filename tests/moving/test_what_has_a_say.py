@@ -95,7 +95,7 @@ KEEPER = load_file(CIRCUITS / "turfwatch.circuit").studies[0]
 def keeper(*claims: str, assumed: bool, states: int = 250_000) -> list[Outcome]:
     """The verdicts on claims of the drawn keeper, its cells changing at any time or at the pace that it assumes."""
     study = KEEPER if assumed else KEEPER._replace(assumptions=())
-    prover = Prover(study, Limits(states), leaning=False)
+    prover = Prover(study, Limits(states), solving=False)
     return [prover.prove(claim) for claim in study.claims if claim.title in claims]
 
 
@@ -155,7 +155,7 @@ def test_past_the_most_wirings_a_claim_stays_open_with_the_place_the_stroke_and_
     monkeypatch.setattr(wirings, "MOST_WIRINGS", 2)
     study = load_file(CIRCUITS / "watchpair.circuit").studies[0]
     claim = next(claim for claim in study.claims if claim.title == "a stir is long enough")
-    outcome = Prover(study, Limits(), leaning=False).prove(claim)
+    outcome = Prover(study, Limits(), solving=False).prove(claim)
     assert outcome.verdict is Verdict.UNDECIDED
     assert outcome.refusal is not None
     assert (outcome.refusal.rule, outcome.refusal.part, outcome.refusal.place) == ("M9", "dusk_stir", (2, 3, 6))

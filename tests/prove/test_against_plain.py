@@ -111,7 +111,7 @@ class Compared:
         """A way that only the cuts allow must not reach the verdict."""
         study = drawn.study()
         still = study._replace(circuit=quiet(study.circuit))
-        outcome = Prover(still, Limits(ENOUGH), leaning=False).prove(claim)
+        outcome = Prover(still, Limits(ENOUGH), solving=False).prove(claim)
         at = outcome.failure.at if outcome.failure is not None else None
         if (outcome.verdict in BROKEN) is (plain.broken_at is None) or at != plain.broken_at:
             self._say(drawn, f"the prover says {outcome.verdict} at {at}, plain says {plain.broken_at}")

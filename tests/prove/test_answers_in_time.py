@@ -52,7 +52,7 @@ def proved(text: str, states: int, number: int = 0) -> tuple[Outcome, int]:
     """The outcome of a claim, and how much was looked at for it."""
     study = study_of(text)
     budget = Limits(states).meter()
-    outcome = Prover(study, Limits(states), leaning=False, budget=budget).prove(study.claims[number])
+    outcome = Prover(study, Limits(states), solving=False, budget=budget).prove(study.claims[number])
     return outcome, budget.steps
 
 
@@ -133,7 +133,7 @@ def test_a_file_has_one_budget_however_many_claims_it_has() -> None:
     claims = "".join(f'always "{number}"  every pulse of r.8 lasts at least 4t\n' for number in range(20))
     study = study_of(LINE + claims)
     limits = Limits(500)
-    prover = Prover(study, limits, leaning=False, budget=(budget := limits.meter()))
+    prover = Prover(study, limits, solving=False, budget=(budget := limits.meter()))
     outcomes = [prover.prove(claim) for claim in study.claims]
     assert all(each.verdict is Verdict.UNDECIDED for each in outcomes)
     assert 500 * CLAIMS_A_FILE < budget.steps <= 500 * CLAIMS_A_FILE + 20

@@ -18,21 +18,27 @@ from circuitcheck.checks.allowed import allowed
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.language.load import load_text
-from circuitcheck.model.claims import Act, Check, Holding, RateLimit
-from circuitcheck.prove.meter import Limits
+from circuitcheck.model.claims import Act, Check, Holding, RateLimit, Study
+from circuitcheck.prove.leaning import with_leanings
+from circuitcheck.prove.meter import Limits, Meter
 from circuitcheck.prove.prover import Prover
 
 ROPES = "lever rope\nlever ebb\ntorch dry from rope\nrepeater slow from rope delay 2t\n"
 
 
-def proved(text: str, claim: str, leaning: bool = False) -> Outcome:
+def proved(text: str, claim: str) -> Outcome:
     """The outcome of one claim, written without its title, under the assumptions in a text."""
-    word, _, body = claim.partition(" ")
-    loaded = load_text(f'{text}{word} "it" {body}\n')
+    study = asking(text, claim)
+    return Prover(study, Limits(50_000)).prove(study.claims[0])
+
+
+def asking(text: str, *claims: str) -> Study:
+    """A study of some claims, written without their titles, under the assumptions in a text."""
+    titled = (claim.replace(" ", f' "{number}" ', 1) for number, claim in enumerate(claims))
+    loaded = load_text("\n".join([text, *titled, ""]))
     assert loaded.diagnostics == ()
     (study,) = loaded.studies
-    (asked,) = study.claims
-    return Prover(study, Limits(50_000), leaning=leaning).prove(asked)
+    return study
 
 
 def broken_at(text: str, claim: str) -> int | None:
@@ -197,34 +203,57 @@ def test_a_plate_that_somebody_stays_on_stays_on() -> None:
 # What a proof depends on
 
 
-def leanings(text: str, claim: str) -> dict[str, bool | None]:
-    outcome = proved(text, claim, leaning=True)
-    assert outcome.verdict is Verdict.PROVED
-    assert outcome.proof is not None
-    return {each.words: each.holds_without for each in outcome.proof.leanings}
+LIMITS = Limits(50_000)
+
+
+def leanings(text: str, *claims: str, budget: Meter | None = None) -> list[dict[str, bool | None]]:
+    """What the proof of each of some claims depends on."""
+    study = asking(text, *claims)
+    prover = Prover(study, LIMITS, budget=budget)
+    outcomes = [prover.prove(claim) for claim in study.claims]
+    assert {each.verdict for each in outcomes} == {Verdict.PROVED}
+    leaned = with_leanings(study, outcomes, LIMITS, prover.budget, lambda states: None)
+    proofs = [outcome.proof for outcome in leaned]
+    return [{each.words: each.holds_without for each in proof.leanings} for proof in proofs if proof is not None]
 
 
 def test_a_proof_says_which_assumptions_it_needs() -> None:
     text = f"{ROPES}assume rope stable for 3gt\nassume ebb stable for 3gt  # the brake\n"
-    assert leanings(text, "always dry inverts rope, settled within 2gt") == {
-        "assume rope stable for 3gt": False,
-        "assume ebb stable for 3gt": True,
-    }
+    assert leanings(text, "always dry inverts rope, settled within 2gt") == [
+        {"assume rope stable for 3gt": False, "assume ebb stable for 3gt": True}
+    ]
 
 
 def test_of_two_assumptions_that_each_suffice_neither_is_needed() -> None:
     text = f"{ROPES}assume rope stable for 3gt\nassume at most 1 changes within 3gt\n"
-    assert set(leanings(text, "always dry inverts rope, settled within 2gt").values()) == {True}
+    (found,) = leanings(text, "always dry inverts rope, settled within 2gt")
+    assert list(found.values()) == [True, True]
 
 
 # R3 needs nothing of the world.
 def test_what_holds_anyway_depends_on_nothing() -> None:
     text = f"{ROPES}assume rope stable for 3gt\n"
-    assert leanings(text, "always every pulse of slow lasts at least 4gt") == {"assume rope stable for 3gt": True}
+    assert leanings(text, "always every pulse of slow lasts at least 4gt") == [{"assume rope stable for 3gt": True}]
 
 
 def test_without_assumptions_there_is_nothing_to_lean_on() -> None:
-    assert leanings(ROPES, "always every pulse of slow lasts at least 4gt") == {}
+    assert leanings(ROPES, "always every pulse of slow lasts at least 4gt") == [{}]
+
+
+def test_what_proofs_depend_on_shares_what_the_verdicts_leave_of_the_budget() -> None:
+    text = f"{ROPES}assume rope stable for 3gt\n"
+    claims = ["always every pulse of slow lasts at least 4gt"] * 6
+    spent = Meter(10**6)
+    assert leanings(text, claims[0], budget=spent) == [{"assume rope stable for 3gt": True}]
+    verdicts = Meter(10**6)
+    study = asking(text, *claims)
+    prover = Prover(study, LIMITS, budget=verdicts)
+    assert {prover.prove(claim).verdict for claim in study.claims} == {Verdict.PROVED}
+    # With less than one state for each, nothing is looked into; with some, what does not end is not decided.
+    assert leanings(text, *claims, budget=Meter(verdicts.steps + 5))[0] == {}
+    assert leanings(text, *claims, budget=Meter(verdicts.steps + 6 * 5))[0] == {"assume rope stable for 3gt": None}
+    plenty = verdicts.steps + 6 * spent.steps
+    assert leanings(text, *claims, budget=Meter(plenty)) == [{"assume rope stable for 3gt": True}] * 6
 
 
 # Where nothing is left

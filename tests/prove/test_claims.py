@@ -40,7 +40,7 @@ def outcomes(text: str) -> dict[str, Outcome]:
     loaded = load_text(text)
     assert loaded.diagnostics == ()
     (study,) = loaded.studies
-    prover = Prover(study, Limits(200_000), leaning=False)
+    prover = Prover(study, Limits(200_000), solving=False)
     return {claim.title: prover.prove(claim) for claim in study.claims}
 
 
@@ -233,7 +233,7 @@ def span(parts: str, torch: str) -> tuple[int, int]:
     """The least span of eight offs of a torch, and the earliest gt of the eighth."""
     loaded = load_text(parts)
     assert loaded.diagnostics == ()
-    burn_out = Prover(loaded.studies[0], Limits(200_000), leaning=False).burning.burn_out(torch)
+    burn_out = Prover(loaded.studies[0], Limits(200_000), solving=False).burning.burn_out(torch)
     assert burn_out is not None
     return burn_out.span, burn_out.at
 

@@ -155,7 +155,7 @@ def test_a_round_of_a_machine_that_moves_is_one_that_the_engine_goes() -> None:
         'always "it is told on and on"  evening rises again and again',
         'always "never"  (evening and evening off) again and again if evening rises again and again',
     )  # fmt: skip
-    rests, told, never = (Prover(study, Limits(), leaning=False).prove(claim) for claim in study.claims)
+    rests, told, never = (Prover(study, Limits(), solving=False).prove(claim) for claim in study.claims)
     assert (rests.verdict, told.verdict, never.verdict) == (Verdict.PROVED, Verdict.FAILS, Verdict.FAILS)
     assert lasso(told) == (0, 1), "nobody need ever do anything"
     since, length = lasso(never)
@@ -263,7 +263,7 @@ def test_random_circuits_agree_with_a_plain_search() -> None:
             continue
         if expected is None:
             continue
-        found = Prover(study, Limits(states=50_000), leaning=False).prove(Claim("it", body, study.circuit.span))
+        found = Prover(study, Limits(states=50_000), solving=False).prove(Claim("it", body, study.circuit.span))
         if found.verdict is Verdict.UNDECIDED:
             continue
         good = found.verdict in (Verdict.PROVED, Verdict.VACUOUS)

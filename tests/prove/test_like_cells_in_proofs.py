@@ -127,7 +127,7 @@ def test_what_one_cell_is_held_to_tells_it_from_the_others() -> None:
 @pytest.mark.parametrize(("pace", "verdict"), [(SLOW, Verdict.PROVED), (QUICK, Verdict.FAILS)])
 def test_a_claim_comes_to_what_the_plain_explorer_comes_to(pace: str, verdict: Verdict) -> None:
     study = row(2, pace, LONG)
-    outcome = Prover(study, Limits(), leaning=False).prove(study.claims[0])
+    outcome = Prover(study, Limits(), solving=False).prove(study.claims[0])
     body = study.claims[0].body
     assert isinstance(body, Watched)
     plain = explored(study.circuit, body, study.assumptions)
@@ -138,7 +138,7 @@ def test_a_claim_comes_to_what_the_plain_explorer_comes_to(pace: str, verdict: V
 
 def test_a_counterexample_names_the_cells_that_change() -> None:
     study = row(2, QUICK, LONG)
-    outcome = Prover(study, Limits(), leaning=False).prove(study.claims[0])
+    outcome = Prover(study, Limits(), solving=False).prove(study.claims[0])
     assert outcome.verdict is Verdict.FAILS
     assert outcome.proof is not None
     assert {act.name for act in outcome.proof.trace} == {"turf.1", "turf.2"}
@@ -160,7 +160,7 @@ def test_where_units_turn_out_not_to_be_alike_the_proof_goes_on_without_exchange
         raise NotAlike
 
     monkeypatch.setattr(Exchange, "turned", apart)
-    outcome = Prover(study, Limits(), leaning=False).prove(study.claims[0])
+    outcome = Prover(study, Limits(), solving=False).prove(study.claims[0])
     assert outcome.verdict is Verdict.PROVED
 
 
@@ -185,7 +185,7 @@ def test_what_is_always_possible_takes_as_long_with_like_cells_taken_together(mo
     study = row(2, SLOW, 'always "armed again" possible arm and dark off')
 
     def proof() -> Proof:
-        outcome = Prover(study, Limits(), leaning=False).prove(study.claims[0])
+        outcome = Prover(study, Limits(), solving=False).prove(study.claims[0])
         assert outcome.verdict is Verdict.PROVED
         assert outcome.proof is not None
         return outcome.proof

@@ -70,7 +70,7 @@ TEXTS = [
 def test_only_what_holds_from_some_start_depends_on_the_start(text: str) -> None:
     held = {start: holds(text.format(start=f" starts {start}")) for start in ("set", "reset")}
     study = study_of(text.format(start=""))
-    found = Prover(study, Limits(100_000), leaning=False).prove(study.claims[0]).verdict
+    found = Prover(study, Limits(100_000), solving=False).prove(study.claims[0]).verdict
     if all(held.values()):
         assert found is Verdict.PROVED
     elif any(held.values()):

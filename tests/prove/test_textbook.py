@@ -234,10 +234,8 @@ def test_a_claim_that_breaks_through_the_race_names_the_two_that_tie(side: str) 
 @pytest.mark.parametrize("assumed", ["assume at most 1 changes within 1gt", "assume at most 1 changes within 8t"])
 def test_a_latch_whose_inputs_never_change_in_one_gt_has_no_race(assumed: str) -> None:
     for side in ("gate", "gate.inverse"):
-        proved = outcome(LATCH + assumed, f"never {side} races", leaning=True)
-        assert proved.verdict is Verdict.PROVED
-        assert proved.proof is not None
-        assert [(each.words, each.holds_without) for each in proved.proof.leanings] == [(assumed, False)]
+        assert outcome(LATCH + assumed, f"never {side} races").verdict is Verdict.PROVED
+        assert outcome(LATCH, f"never {side} races").verdict is not Verdict.PROVED
 
 
 # Common practice, no source, L4: exactly one side comes on, and whoever lets go last decides.

@@ -78,7 +78,7 @@ def by_formula(text: str, monkeypatch: pytest.MonkeyPatch) -> list[Outcome]:
     """What the prover makes of the claims of a text where a walk ends at once."""
     monkeypatch.setattr(endless, "SHORT_WALK", 20)
     study = study_of(text)
-    prover = Prover(study, Limits(), leaning=False)
+    prover = Prover(study, Limits(), solving=False)
     return [prover.prove(claim) for claim in study.claims]
 
 

@@ -38,16 +38,16 @@ def circuit(*lines: str) -> str:
 
 
 @cache
-def _prover(text: str, leaning: bool) -> Prover:
+def _prover(text: str) -> Prover:
     """One prover for all claims about a circuit, so that what can burn out is looked for once."""
-    return Prover(study_of(text), Limits(STATES), leaning)
+    return Prover(study_of(text), Limits(STATES))
 
 
-def outcome(text: str, claim: str, leaning: bool = False) -> Outcome:
+def outcome(text: str, claim: str) -> Outcome:
     """The verdict on one claim: its text without a title, for example `never gate races`."""
     quantifier, _, body = claim.partition(" ")
     (made,) = study_of(f'{text}\n{quantifier} "it" {body}\n').claims
-    return _prover(text, leaning).prove(made)
+    return _prover(text).prove(made)
 
 
 def broken_at(broken: Outcome) -> int:

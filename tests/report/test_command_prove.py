@@ -74,10 +74,45 @@ def test_what_is_assumed_is_said_with_what_depends_on_it(tmp_path: Path) -> None
         f"{MILL}assume rope stable for 3gt\nassume ebb stable for 9gt\n"
         'always "turned" dry inverts rope, settled within 2gt\nalways "quick" when rope rises then slow within 3gt\n'
     )
-    proved, failed = told(call("prove", *write(tmp_path, a=text))).split("FAILS")
-    assert "under: assume rope stable for 3gt  (needed)" in proved
-    assert "under: assume ebb stable for 9gt  (it holds without as well)" in proved
-    assert "under: assume rope stable for 3gt\n" in failed
+    verdicts, dependence = told(call("prove", *write(tmp_path, a=text))).split("what the proofs depend on\n")
+    assert verdicts.count("under: assume rope stable for 3gt\n") == 2
+    assert "FAILS    quick" in verdicts
+    rope, ebb = dependence.partition("\n\n")[0].split("    assume ebb stable for 9gt\n")
+    assert 'needed for: "turned"' in rope.splitlines()[1].strip()
+    assert ebb.strip() == 'not needed for: "turned"'
+
+
+TURNED = "dry inverts rope, settled within 2gt"
+TWO = f'{MILL}assume rope stable for 3gt\nalways "first" {TURNED}\nalways "second" {TURNED}\n'
+
+
+@pytest.mark.parametrize("extra", [(), ("--json",)])
+def test_what_proofs_depend_on_is_looked_into_after_all_verdicts_and_may_be_stopped(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, extra: tuple[str, ...]
+) -> None:
+    asked: list[str] = []
+    prove = Prover.prove
+
+    def stopped(self: Prover, claim: Claim) -> Outcome:
+        asked.append(claim.title)
+        if len(asked) == 4:
+            raise KeyboardInterrupt
+        return prove(self, claim)
+
+    monkeypatch.setattr(Prover, "prove", stopped)
+    with pytest.raises(SystemExit) as ended:
+        main(["prove", *extra, *write(tmp_path, a=TWO)])
+    assert ended.value.code == 130
+    assert asked == ["first", "second", "first", "second"]
+    out, _ = capsys.readouterr()
+    if extra:
+        claims = json.loads(out)["claims"]
+        assert [each["verdict"] for each in claims] == ["proved", "proved"]
+        assert [[each["holds_without"] for each in claim["proof"]["leanings"]] for claim in claims] == [[False], []]
+    else:
+        verdicts, dependence = out.split("what the proofs depend on\n")
+        assert verdicts.index("proved   first") < verdicts.index("proved   second")
+        assert 'needed for: "first"' in dependence
 
 
 # T4, T2: off in gt 2, 6, … 30.

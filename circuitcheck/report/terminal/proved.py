@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from circuitcheck.checks.outcome import GOOD, Outcome, Verdict
 from circuitcheck.checks.proof import BurnOut, Proof
@@ -15,6 +15,9 @@ from circuitcheck.report.terminal.chains import Chains
 from circuitcheck.report.terminal.verdict_lines import outcome_lines
 
 INDENT = " " * 11
+LEANINGS = {False: "needed for", True: "not needed for", None: "not decided without it"}
+MOST_NAMED = 6
+"""How many claims are named at most that an assumption matters for."""
 FACTS = {Verdict.PROVED: ("yes", Style.PLAIN), Verdict.UNDECIDED: ("open", Style.DOUBT)}
 """What is said of what was not asked for; whatever else comes of it is a no."""
 
@@ -92,12 +95,41 @@ def _brought_about(proof: Proof, width: int) -> Iterator[Line]:
 
 
 def _under(proof: Proof, width: int) -> Iterator[Line]:
-    if not proof.assumptions:
-        return
-    said = {True: "  (it holds without as well)", False: "  (needed)", None: "  (not decided without)"}
-    leanings = {each.words: said[each.holds_without] for each in proof.leanings}
     for words in proof.assumptions:
-        yield from wrapped(f"under: {safe(words)}{leanings.get(words, '')}", width, INDENT)
+        yield from wrapped(f"under: {safe(words)}", width, INDENT)
+
+
+def leaning_lines(outcomes: Sequence[Outcome], width: int) -> Iterator[Line]:
+    """Of each assumption, which proofs need it, as far as that was looked into."""
+    found: dict[str, dict[bool | None, list[str]]] = {}
+    for outcome in outcomes:
+        for each in outcome.proof.leanings if outcome.proof is not None else ():
+            found.setdefault(each.words, {}).setdefault(each.holds_without, []).append(outcome.title)
+    left = sum(_not_looked_into(outcome) for outcome in outcomes)
+    if not found and not left:
+        return
+    yield line()
+    yield line("  what the proofs depend on")
+    for words, titles in found.items():
+        yield from wrapped(safe(words), width, "    ")
+        for holds_without in (False, True, None):
+            if holds_without in titles:
+                text = f"{LEANINGS[holds_without]}: {_named(titles[holds_without])}"
+                yield from wrapped(text, width, "      ", "        ")
+    if left:
+        text = f"of {left:,} proofs the budget did not last to look into that"
+        yield from wrapped(text, width, "    ", style=Style.FAINT)
+
+
+def _not_looked_into(outcome: Outcome) -> bool:
+    proof = outcome.proof
+    proved = outcome.verdict in (Verdict.PROVED, Verdict.HOLDS_IF)
+    return proved and proof is not None and bool(proof.assumptions) and not proof.leanings
+
+
+def _named(titles: Sequence[str]) -> str:
+    named = ", ".join(f'"{safe(title)}"' for title in titles[:MOST_NAMED])
+    return f"{named} and {len(titles) - MOST_NAMED:,} more" if len(titles) > MOST_NAMED else named
 
 
 def _until(burn_out: BurnOut, count: int) -> str:
