@@ -12,13 +12,14 @@ from typing import NamedTuple
 from circuitcheck.chance.first_edge.response import NoSensor, Response, respond
 from circuitcheck.chance.light.budget import PlaceLight, budgets
 from circuitcheck.chance.machine.joint import TooLarge
-from circuitcheck.checks.outcome import Finding
+from circuitcheck.checks.outcome import Finding, StudyResult
 from circuitcheck.checks.sensing import still
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.start import OpenStart
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom, Study, Timely
-from circuitcheck.scenes import Ran, Scene, plans_of, run_of, scene_of
+from circuitcheck.runs_shown import counterexamples, run_of
+from circuitcheck.scenes import Scene, plans_of, scene_of
 
 MOST_RUNS = 60
 """How many runs are drawn on a page at most."""
@@ -48,7 +49,8 @@ class Answer(NamedTuple):
 class Contents(NamedTuple):
     """What a page shows of a file besides its verdicts."""
 
-    runs: list[Ran]
+    runs: int
+    """How many checks were run to be shown."""
     checks: int
     """How many checks there are, of which not all may be shown."""
     circuits: list[Circuit]
@@ -58,19 +60,19 @@ class Contents(NamedTuple):
     scenes: list[Scene]
 
 
-def contents(studies: Sequence[Study]) -> Contents:
-    """All that a page shows of a file's studies."""
+def contents(studies: Sequence[Study], results: Sequence[StudyResult] = ()) -> Contents:
+    """All that a page shows of a file's studies, and of the runs that break their claims."""
     asked = ((study, check) for study in studies for check in study.checks)
     runs = [run_of(study, check) for study, check in islice(asked, MOST_RUNS)]
     own = [study.circuit for study in studies if not study.label]
     circuits = own[:1] or list({study.circuit.name: study.circuit for study in reversed(studies)}.values())[::-1]
     return Contents(
-        runs,
+        len(runs),
         sum(len(study.checks) for study in studies),
         circuits,
         [Lit(each, list(budgets(each)), list(still(each))) for each in circuits if each.places],
         [_answer(*claimed) for claimed in _claimed(studies)],
-        list(map(scene_of, plans_of(studies, runs))),
+        list(map(scene_of, plans_of(studies, runs, list(counterexamples(results, runs))))),
     )
 
 

@@ -1,6 +1,7 @@
-"""What a page shows of a drawing: the runs of checks on it, moment by moment, with what is powered and what has moved.
+"""What a page plays: the runs of a circuit moment by moment, with what is powered and what has moved where it is drawn.
 
-A page lays out what stands here, and computes nothing of its own.
+A circuit in text alone has a drawing without anything in it. A page lays out what stands here, and computes nothing of
+its own.
 """
 
 from __future__ import annotations
@@ -10,19 +11,16 @@ from itertools import groupby, islice
 from typing import NamedTuple
 
 from circuitcheck.checks.drawing.built import started
-from circuitcheck.checks.judge import try_out
-from circuitcheck.checks.outcome import full_title
-from circuitcheck.checks.trial import Trial
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Change, Recording, configuration_at
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.start import TooManyStarts, starts
-from circuitcheck.explain.noteworthy import signals_of
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import LATCH_TESTS, Atom, Check, Study, atoms, conditions
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.plans.at_a_moment import Feeds, Seen, Stand, Stands
 from circuitcheck.plans.solids import Solid, solids
+from circuitcheck.runs_shown import Counterexample, Ran, Shown, run_of
 
 MOST_THINGS = 12_000
 """Of a larger drawing no sheets are put into a page."""
@@ -30,28 +28,6 @@ MOST_MOMENTS = 600
 """How many moments of a run can be chosen at most."""
 MOST_STARTS = 16
 """How many ways to start can be chosen at most."""
-
-
-class Ran(NamedTuple):
-    """A check of a study, and what came of running it."""
-
-    study: Study
-    check: Check
-    trial: Trial
-
-    @property
-    def title(self) -> str:
-        """What tells the check from all others of its file."""
-        return full_title(self.study.label, self.check.title)
-
-    @property
-    def signals(self) -> list[str]:
-        """The signals to draw of its run, those most important first; none where it was given up."""
-        return [] if self.trial.shown is None else signals_of(self.trial, self.trial.shown)
-
-
-def run_of(study: Study, check: Check) -> Ran:
-    return Ran(study, check, try_out(Study(study.circuit, (check,), ())))
 
 
 class Moment(NamedTuple):
@@ -68,7 +44,7 @@ class Moment(NamedTuple):
 class Choice(NamedTuple):
     """What can be chosen of a drawing: the run of a check from one start, or a way to start."""
 
-    ran: Ran | None
+    ran: Shown | None
     """None for a way to start without a run."""
     start: Sequence[int]
     """The level of each device that is shown, at the start."""
@@ -87,7 +63,11 @@ class Choice(NamedTuple):
     @property
     def recording(self) -> Recording | None:
         """Its run."""
-        return None if self.ran is None else self.ran.trial.shown
+        return None if self.ran is None else self.ran.recording
+
+
+Feed = Sequence[tuple[int, int]]
+"""What makes a level: devices by number, with what is lost on the way."""
 
 
 class Missing(NamedTuple):
@@ -104,7 +84,7 @@ class Scene(NamedTuple):
     drawing: Drawing
     in_text: list[list[Missing]]
     """For each circuit in text whose checks were run on what is drawn of it: the checks that are not shown."""
-    given_up: list[Ran]
+    given_up: list[Shown]
     choices: list[Choice]
     """None where it can start in too many ways."""
     runs: bool
@@ -123,6 +103,10 @@ class Scene(NamedTuple):
     """For each thing that comes and goes: what it depends on, by number, and whether that is on while it is there."""
     solids: Mapping[At, Solid]
     """The solid at each place as it is drawn, for the views in three dimensions."""
+    circuit: Circuit
+    """The circuit that runs, for its signal graph."""
+    parts: Mapping[str, Feed]
+    """For each part of that graph: the numbers of the devices that reach it, with what is lost."""
 
     @property
     def too_large(self) -> bool:
@@ -136,12 +120,48 @@ class Plan(NamedTuple):
     name: str
     drawing: Drawing
     circuit: Circuit
-    runs: list[Ran]
+    runs: list[Shown]
     in_text: list[list[Missing]]
 
 
-def plans_of(studies: Sequence[Study], runs: Sequence[Ran]) -> list[Plan]:
-    """Each drawing of a file, once."""
+NO_DRAWING = Drawing({}, {})
+
+
+def plans_of(studies: Sequence[Study], runs: Sequence[Ran], broken: Sequence[Counterexample] = ()) -> list[Plan]:
+    """Each drawing of a file, once; behind them the circuits in text whose runs no drawing shows."""
+    drawn = _drawn(studies, runs)
+    for plan in drawn:
+        plan.runs.extend(each for each in broken if _fits(each, plan.circuit))
+    shown = {each.title for plan in drawn if len(plan.drawing.things) <= MOST_THINGS for each in plan.runs}
+    every: list[Shown] = [*runs, *broken]
+    left = [each for each in every if each.title not in shown]
+    return [*drawn, *_in_text(studies, left)]
+
+
+def _fits(each: Shown, circuit: Circuit) -> bool:
+    """Whether a run is one of the parts of a circuit."""
+    return each.recording is not None and each.recording.program.circuit.by_name.keys() == circuit.by_name.keys()
+
+
+def _in_text(studies: Sequence[Study], left: Sequence[Shown]) -> Iterator[Plan]:
+    """Circuits without anything drawn, with the runs that no drawing shows."""
+    found: dict[tuple[str, ...], Plan] = {}
+    for study in studies:
+        mine = [each for each in left if _of(each, study)]
+        if mine:
+            key = (study.label, *study.circuit.by_name)
+            plan = Plan(study.label or study.circuit.name, NO_DRAWING, study.circuit, [], [])
+            found.setdefault(key, plan).runs.extend(mine)
+    yield from found.values()
+
+
+def _of(each: Shown, study: Study) -> bool:
+    if isinstance(each, Ran):
+        return each.study is study
+    return each.label == study.label and _fits(each, study.circuit)
+
+
+def _drawn(studies: Sequence[Study], runs: Sequence[Ran]) -> list[Plan]:
     found: dict[int, Plan] = {}
     for study in studies:
         circuit = study.circuit if study.circuit.drawing is not None else study.drawn
@@ -185,9 +205,9 @@ def _can_be_asked(atom: Atom, drawn: Circuit) -> bool:
 
 def scene_of(plan: Plan) -> Scene:
     if len(plan.drawing.things) > MOST_THINGS:
-        return Scene(plan.name, plan.drawing, plan.in_text, [], [], False, {}, {}, {}, [], {}, {}, {})
+        return Scene(plan.name, plan.drawing, plan.in_text, [], [], False, {}, {}, {}, [], {}, {}, {}, plan.circuit, {})
     levels = _Levels(plan)
-    each_shown = [(ran, ran.trial.shown) for ran in plan.runs]
+    each_shown = [(ran, ran.recording) for ran in plan.runs]
     names = levels.program.names
     recorded = [(ran, each) for ran, each in each_shown if each is not None and each.program.names == names]
     begun = list(_runs(recorded) if recorded else _starts(levels.program))
@@ -207,14 +227,16 @@ def scene_of(plan: Plan) -> Scene:
         levels.water,
         levels.conditions,
         solids(plan.drawing, plan.circuit.rules),
+        plan.circuit,
+        levels.parts,
     )
 
 
-def _runs(runs: Iterable[tuple[Ran, Recording]]) -> Iterator[Choice]:
-    """The runs of checks from each start, as many moments of each as can be chosen."""
+def _runs(runs: Iterable[tuple[Shown, Recording]]) -> Iterator[Choice]:
+    """The runs from each start, as many moments of each as can be chosen; a counterexample has its own start."""
     for ran, recording in runs:
-        ways = ran.trial.starts
-        if len(ways) == 1:
+        ways = ran.trial.starts if isinstance(ran, Ran) else ()
+        if len(ways) == 1 or not isinstance(ran, Ran):
             yield _chosen(ran, recording)
             continue
         for number, way in enumerate(ways[:MOST_STARTS], 1):
@@ -225,7 +247,7 @@ def _runs(runs: Iterable[tuple[Ran, Recording]]) -> Iterator[Choice]:
                 yield chosen._replace(number=number, ways=len(ways), tried=way.tried)
 
 
-def _chosen(ran: Ran, recording: Recording) -> Choice:
+def _chosen(ran: Shown, recording: Recording) -> Choice:
     grouped = ((at, list(changes)) for at, changes in groupby(recording.changes, key=lambda change: change.at))
     moments = [Moment(at, changes, []) for at, changes in islice(grouped, MOST_MOMENTS + 1)]
     return Choice(ran, recording.start, moments[:MOST_MOMENTS], len(moments) > MOST_MOMENTS)
@@ -246,13 +268,15 @@ class _Levels:
 
     def __init__(self, plan: Plan) -> None:
         self.program = Program(plan.circuit)
+        self._drawing = plan.drawing
         self.stands = Stands(self.program, plan.drawing)
+        self._parts = {name: self.program.probe(name) for name in plan.circuit.graph}
         self._numbered: dict[int, int] = {}
 
     def stood(self, choice: Choice) -> Choice:
         """A choice with how the drawing stands from moment to moment, cut where there are too many ways to stand."""
         recording = choice.recording
-        if recording is None:
+        if recording is None or not self._drawing.things:
             return choice._replace(stand=self._at_start(choice) or 0)
         first = recording.configurations[0][1] if recording.configurations else None
         start = self.stands.number(first) or 0
@@ -265,6 +289,8 @@ class _Levels:
         return choice._replace(moments=moments, stand=start)
 
     def _at_start(self, choice: Choice) -> int | None:
+        if not self._drawing.things:
+            return 0
         try:
             return self.stands.at_start(choice.start)
         except RunRefused:
@@ -276,6 +302,7 @@ class _Levels:
         shown = [feeds for stand in stands.found for feeds in stand.feeds.values() if feeds is not None]
         devices = {device for feeds in (*stands.home.values(), *shown) for device, _ in feeds}
         devices |= {*stands.water.values(), *(device for device, _ in stands.conditions.values())}
+        devices |= {device for feeds in self._parts.values() for device, _ in feeds}
         self._numbered = {device: place for place, device in enumerate(sorted(devices))}
 
     def powered(self, choice: Choice) -> dict[At, int]:
@@ -291,6 +318,11 @@ class _Levels:
     def feeds(self) -> Feeds:
         """What reaches each place, with everything at home."""
         return {place: self._feeds(each) for place, each in self.stands.home.items()}
+
+    @property
+    def parts(self) -> dict[str, Feed]:
+        """What makes the level of each part of the signal graph, with everything at home."""
+        return {name: self._feeds(feeds) for name, feeds in self._parts.items()}
 
     @property
     def shown_stands(self) -> list[Stand]:

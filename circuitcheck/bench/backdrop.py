@@ -9,7 +9,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.report.exchange.graph_picture import TooManyParts, graph_svg
 from circuitcheck.report.exchange.svg import written
-from circuitcheck.report.page.moments import lighten
+from circuitcheck.report.page.layers import lighten
 from circuitcheck.report.sheet import Look, described, layer_picture, used
 
 

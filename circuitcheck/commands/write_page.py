@@ -26,7 +26,9 @@ def run(options: argparse.Namespace) -> int:
     states = USUAL_STATES if options.states is None else options.states
     report = report_on(loaded, states=states)
 
-    write_whole(options.output, page(Told(loaded, report, states, contents(loaded.studies)), options.covered))
+    write_whole(
+        options.output, page(Told(loaded, report, states, contents(loaded.studies, report.results)), options.covered)
+    )
     printing.show([summary([report])])
     printing.say(f"the page is written: {options.output}")
     return int(report.exit)

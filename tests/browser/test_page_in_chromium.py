@@ -178,7 +178,7 @@ def test_choosing_another_check_shows_its_own_moments(page: Chrome) -> None:
 
 def test_the_account_of_the_moment_says_why_and_what_changed_is_framed(page: Chrome) -> None:
     moments(page).select_by_visible_text("4t: gate off")
-    (told,) = (each.text for each in every(page, ".told") if each.is_displayed())
+    (told,) = (each.text for each in every(page, ".happens .told") if each.is_displayed())
     assert told.startswith("gate off: its block is powered")
     assert "(T1)" in told
     framed = {each.get_attribute("data-at") for each in every(page, ".changed")}
@@ -270,7 +270,7 @@ def test_playing_shows_every_moment_once_and_stops_at_the_last(page: Chrome) -> 
 def test_no_speed_is_faster_than_three_a_second_and_the_caution_stands_beside_it(page: Chrome) -> None:
     waits = [int(str(each.get_attribute("value"))) for each in Select(one(page, ".speed")).options]
     assert min(waits) > 1000 / 3
-    assert "Caution" in one(page, ".controls > .note").text
+    assert "Caution" in one(page, ".controls > .screen-only").text
 
 
 @pytest.mark.parametrize("motion", ["reduce", "no-preference"])
@@ -295,16 +295,70 @@ def test_a_step_by_hand_ends_playing_and_first_and_last_lead_to_the_ends(page: C
     as_simulated(page, "1t", "12t", "0t")
 
 
+# All pictures of a run together
+
+
+def graph_level(driver: Chrome, part: str) -> str:
+    return str(one(driver, f'[data-part="{part}"] .level').get_attribute("textContent"))
+
+
+def cursor(driver: Chrome) -> float:
+    """How far along the picture of the run the cursor stands."""
+    moved = one(driver, ".run:not(.waits) .cursor").get_attribute("transform") or ""
+    return float(moved.removeprefix("translate(").removesuffix(")"))
+
+
+def slide(driver: Chrome, to: int) -> None:
+    """Goes along the slider by its keys, from its beginning; held keys change no faster than playing does."""
+    one(driver, ".time").send_keys(Keys.HOME, *[Keys.ARROW_RIGHT] * to)
+
+
+def test_one_step_moves_layers_run_and_graph_together(page: Chrome) -> None:
+    """Rules R2, T2, O2, as the simulation has them."""
+    before = cursor(page)
+    for when, shown in {"1t": ("15", "", "15"), "3t": ("15", "15", "15"), "4t": ("15", "15", "")}.items():
+        one(page, ".later").click()
+        as_simulated(page, "1t", "12t", when)
+        assert tuple(graph_level(page, part) for part in ("pond", "winch", "gate")) == shown
+        assert cursor(page) > before
+        before = cursor(page)
+    changed = [each.get_attribute("data-part") for each in every(page, ".graph .changed")]
+    assert "gate" in changed
+    assert "winch" not in changed
+    assert [each.get_attribute("data-from") for each in every(page, ".graph .live")].count("gate") == 0
+    rows = {row.find_element(By.TAG_NAME, "th").get_attribute("textContent"): row for row in every(page, "tbody tr")}
+    assert rows["winch"].find_elements(By.TAG_NAME, "td")[-1].get_attribute("textContent") == "15"
+
+
+def test_the_slider_goes_through_every_gt_and_a_quiet_one_changes_nothing(page: Chrome) -> None:
+    slide(page, 5)
+    as_simulated(page, "1t", "12t", "5gt")
+    assert one(page, ".time").get_attribute("aria-valuetext") == "5gt"
+    assert one(page, ".status").text.startswith("Shown at 5gt of")
+    assert moments(page).first_selected_option.text == "1t: pond on"
+    assert not every(page, ".changed")
+    at_five = cursor(page)
+    one(page, ".earlier").click()
+    assert moments(page).first_selected_option.text == "1t: pond on"
+    assert cursor(page) < at_five
+
+
+def test_another_run_shows_its_own_picture_over_time(page: Chrome) -> None:
+    Select(one(page, "#scene-0-run")).select_by_index(1)
+    assert [each.get_attribute("data-run") for each in every(page, ".run") if each.is_displayed()] == ["1"]
+
+
 # Covering and revealing
 
 
 def covered(driver: Chrome) -> dict[str, bool]:
     """For each answer, by what its button is called, whether it is covered; of a sheet, whether its levels are."""
     found = {}
+    run_shown = one(driver, ".run:not(.waits)").get_attribute("data-run")
     for button in every(driver, ".reveal button"):
         answer = one(driver, f"#{button.get_attribute('aria-controls')}")
         name = str(button.get_attribute("textContent"))
-        if name.startswith("Levels"):
+        if name.startswith("Levels of layer"):
             numbers = {str(each.get_attribute("textContent")) for each in answer.find_elements(By.CLASS_NAME, "level")}
             words = [
                 str(each.get_attribute("textContent")) for each in answer.find_elements(By.CSS_SELECTOR, "g > title")
@@ -312,6 +366,11 @@ def covered(driver: Chrome) -> dict[str, bool]:
             found[name] = numbers == {"?"} and not any("level" in each.partition(": ")[2] for each in words)
             heights = {each.get_attribute("height") for each in answer.find_elements(By.CLASS_NAME, "bar")}
             assert found[name] is (heights == {"0"})
+        elif name.startswith("Levels"):
+            marked = answer.find_elements(By.CSS_SELECTOR, "[data-part] .level, td[data-of]")
+            found[name] = {str(each.get_attribute("textContent")) for each in marked} == {"?"}
+        elif name.startswith("Run") and answer.find_element(By.XPATH, "..").get_attribute("data-run") != run_shown:
+            found[name] = answer.get_attribute("hidden") is not None
         else:
             found[name] = not answer.is_displayed()
         assert button.get_attribute("aria-expanded") == ("false" if found[name] else "true")
@@ -322,11 +381,12 @@ ANSWERS = (
     "Explanation",
     "Finding 1",
     "Finding 2",
+    "What happens at this moment",
     "Run 1 over time",
     "Run 2 over time",
-    "What happens at this moment",
     "Levels of layer 1",
     "Levels of layer 2",
+    "Levels of the signal graph",
 )
 
 
@@ -346,7 +406,9 @@ def test_the_switch_covers_all_answers_and_reveals_them(page: Chrome) -> None:
 
 @pytest.mark.parametrize("name", ANSWERS)
 def test_each_answer_is_revealed_by_its_own_button(page: Chrome, name: str) -> None:
-    moments(page).select_by_visible_text("4t: gate off")
+    if name == "Run 2 over time":
+        Select(one(page, "#scene-0-run")).select_by_index(1)
+    moments(page).select_by_index(1)
     one(page, ".cover").click()
     (button,) = (each for each in every(page, ".reveal button") if each.text.endswith(name))
     button.click()
@@ -512,7 +574,7 @@ def test_on_paper_there_are_no_buttons_and_pictures_fit(page: Chrome) -> None:
         assert not any(each.is_displayed() for each in every(page, "button, select"))
         assert not one(page, ".answer pre").is_displayed()
         shown = [each for each in every(page, ".picture svg") if each.is_displayed()]
-        assert len(shown) == 4  # the graph, the build and two layers: the two runs are answers, and covered
+        assert len(shown) == 4  # the build, two layers and the graph: the two runs are answers, and covered
         assert all(each.rect["width"] <= 680 for each in shown)
         printed = page.execute_cdp_cmd("Page.printToPDF", {})["data"]
     finally:

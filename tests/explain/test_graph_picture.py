@@ -112,7 +112,7 @@ def test_each_line_leads_from_the_right_of_its_source_to_the_left_of_its_reader(
 def shown(text: str) -> dict[str, tuple[float, float]]:
     """The place of each box of a picture in which rows fold, by what it is called."""
     root = ElementTree.fromstring(graph_svg(circuitcheck.loads(text).circuit, rows_fold=True))
-    groups = root.iter(f"{SVG}g")
+    groups = (each for each in root.iter(f"{SVG}g") if each.get("data-part"))
     return {each.get("data-part", ""): (float(each[0].get("x", "")), float(each[0].get("y", ""))) for each in groups}
 
 
@@ -126,6 +126,36 @@ def test_a_row_whose_units_differ_in_their_wires_does_not_fold_nor_does_what_rea
     assert len(shown(text)) == 7
     chain = "lever rope\nrepeater step.1 from rope\nrepeater step.2 from step.1\nlamp bell from step.2\n"
     assert len(shown(chain)) == 4
+
+
+def ends(text: str, means: str) -> list[tuple[list[str], float]]:
+    """The shapes that lines of one meaning end in, each with how far down it stands."""
+    root = ElementTree.fromstring(graph_svg(circuitcheck.loads(text).circuit))
+    groups = [each for each in root.iter(f"{SVG}g") if each.get("class") == means]
+    assert all(each.findtext(f"{SVG}title") == means for each in groups)
+    shapes = [[shape.tag.removeprefix(SVG) for shape in each][1:] for each in groups]
+    return [(names, float(each[1].get("cy", ""))) for names, each in zip(shapes, groups, strict=True)]
+
+
+LOCKED = (
+    "lever rope\nlever hold\nrepeater catch from hold\nrepeater gate from rope locked by catch\ntorch calm from gate\n"
+)
+
+
+def test_a_lock_ends_in_a_padlock_and_an_inversion_in_a_circle_and_nothing_else_does() -> None:
+    """Rules R5 and T1; the circle is the negation symbol of IEC 60617-12, from memory; the padlock has no source."""
+    assert [shapes for shapes, _ in ends(LOCKED, "locks")] == [["circle", "rect"]]
+    assert [shapes for shapes, _ in ends(LOCKED, "inverts")] == [["circle"]]
+    root = ElementTree.fromstring(graph_svg(circuitcheck.loads(LOCKED).circuit))
+    assert len(list(root.iter(f"{SVG}polygon"))) == 2  # what only carries: hold to catch, and rope to gate
+
+
+def test_each_line_says_whose_it_is_and_each_box_its_part_in_full() -> None:
+    long = "a_name_that_is_longer_than_its_box"
+    root = ElementTree.fromstring(graph_svg(circuitcheck.loads(f"lever {long}\nlamp bell from {long}\n").circuit))
+    assert [each.get("data-from") for each in root.iter(f"{SVG}path")] == [long]
+    titles = [each.findtext(f"{SVG}title", "") for each in root.iter(f"{SVG}g") if each.get("data-part")]
+    assert titles[0].startswith(f"{long}, lever")
 
 
 def test_unwired_parts_stand_apart_below_the_others() -> None:

@@ -188,7 +188,7 @@ def test_a_picture_of_the_graph_shows_every_part_and_inversion(tmp_path: Path) -
     shown = {each.text for each in root.iter(f"{SVG}text")}
     assert set(circuit.graph.nodes) <= shown
     inverting = [edge for edge in circuit.graph.edges if circuit.graph.edges[edge]["inverts"]]
-    assert len(list(root.iter(f"{SVG}circle"))) == len(inverting)
+    assert len([each for each in root.iter(f"{SVG}g") if each.get("class") == "inverts"]) == len(inverting)
     assert len(list(root.iter(f"{SVG}path"))) == circuit.graph.number_of_edges()
 
 

@@ -124,7 +124,7 @@ def level_at(read: Any, place: str) -> str:
 
 def test_a_drawn_circuit_has_its_sections_in_order_and_the_contents_lead_to_each() -> None:
     read = tree(shown(DRAWN))
-    said = ["Verdicts", "The machine, as powered", "Runs over time", "The signal graph", "For teaching", "The file"]
+    said = ["Verdicts", "The machine at work", "For teaching", "The file"]
     assert headings(read) == said
     assert read.xpath("//nav//a/text()") == said
     ids = [link.removeprefix("#") for link in read.xpath("//nav//a/@href")]
@@ -138,15 +138,19 @@ def test_light_and_responses_have_sections_where_there_are_places_and_claims_of_
     ]
     read = tree(shown(quick))
     told_of = headings(read)
-    assert told_of[told_of.index("The signal graph") + 1 :][:2] == ["Light", "Responses"]
+    assert told_of[told_of.index("Light") - 1 :][:3] == ["Runs over time", "Light", "Responses"]
     assert len(read.xpath("//section[@id='responses']//polyline")) == 2  # the third claim asks what the first asked
     assert "'turf' can fade" in read.xpath("//section[@id='light']")[0].text_content()
 
 
 def test_without_a_drawing_there_are_no_sheets_and_without_answers_nothing_to_cover() -> None:
     read = tree(shown(GOOD))
-    assert headings(read) == ["Verdicts", "Runs over time", "The signal graph", "For teaching", "The file"]
-    assert [each.text_content() for each in read.xpath("//p[@class='reveal']/button")] == ["Run 1 over time"]
+    assert headings(read) == ["Verdicts", "Runs over time", "For teaching", "The file"]
+    assert texts(read, "//p[@class='reveal']/button") == [
+        "What happens at this moment",
+        "Run 1 over time",
+        "Levels of the signal graph",
+    ]
     bare = tree(shown("lever rope\nlamp bell from rope\n"))
     assert headings(bare) == ["The signal graph", "The file"]  # nothing is asked, so there is neither verdict nor run
     assert not bare.xpath("//button")
@@ -156,8 +160,8 @@ def test_definitions_alone_make_a_page_too() -> None:
     check = '  check "c"\n    at 1t a on\n    by 3t expect out off\n  end\n'
     text = f"define gate (a) gives out\n  torch out from a\n{check}end\n"
     read = tree(shown(text))
-    assert texts(read, "//section[@id='timing']//h3") == ["holds gate: c"]
-    assert len(read.xpath("//section[@id='graph']//*[local-name()='svg']")) == 1
+    assert texts(read, "//section[@id='timing']//figure[@class='run']/figcaption") == ["holds gate: c"]
+    assert len(read.xpath("//section[@id='timing']//figure[@class='graph']//*[local-name()='svg']")) == 1
 
 
 def test_the_head_says_what_the_page_is_about(tmp_path: Path) -> None:
@@ -197,9 +201,10 @@ def test_a_graph_that_is_too_large_is_said_to_be() -> None:
 
 
 def test_a_run_too_long_for_paper_keeps_its_names_in_sight_too() -> None:
-    long = GOOD.replace("\nend\n", "\n  until 100t\nend\n")
+    busy = "".join(f"  at {at}t rope {'on' if at % 2 else 'off'}\n" for at in range(17, 80, 7))
+    long = GOOD.replace("\nend\n", f"\n{busy}end\n")
     assert long != GOOD
-    kinds = tree(shown(long)).xpath("//section[@id='timing']//*[@role='group']/@class")
+    kinds = tree(shown(long)).xpath("//figure[@class='run']//*[@role='group']/@class")
     assert kinds == ["picture over-time screen-only"]
 
 
@@ -216,7 +221,11 @@ def test_without_scripts_the_sheets_show_the_start_and_nothing_that_only_a_scrip
         "2,1,6": "15",
         "2,1,7": "15",
     }
-    assert texts(read, "//figcaption")[1:] == ["Layer 1 at the start", "Layer 2 at the start"]
+    assert texts(read, "//figcaption")[2:] == [
+        "Layer 1 at the start",
+        "Layer 2 at the start",
+        "The signal graph at the start",
+    ]
     for element in read.xpath("//button | //select"):
         assert any(each.get("hidden") is not None for each in element.iterancestors())
     assert not read.xpath("//*[contains(@class, 'answer')][@hidden]")
@@ -288,7 +297,7 @@ def test_data_for_scripts_is_json_that_no_letter_can_end() -> None:
     read = tree(shown(DRAWN))
     (known,) = read.xpath("//script[@type='application/json']/text()")
     assert not re.search("[<>&\u2028\u2029]", known)
-    assert set(json.loads(known)) == {"places", "runs"}
+    assert set(json.loads(known)) == {"places", "parts", "runs"}
 
 
 # Nothing from outside

@@ -15,15 +15,24 @@ def folded(graph: networkx.DiGraph[str]) -> networkx.DiGraph[str]:
     """A graph in which `rope.* ×3` stands for three units of one row; all else is as it was."""
     import networkx
 
+    called = {name: label for label, names in folded_names(graph).items() for name in names}
+    found: networkx.DiGraph[str] = networkx.DiGraph(name=graph.name)
+    for name in graph:
+        found.add_node(called[name], **graph.nodes[name])
+    for source, reader in graph.edges:
+        found.add_edge(called[source], called[reader], **graph.edges[source, reader])
+    return found
+
+
+def folded_names(graph: networkx.DiGraph[str]) -> dict[str, list[str]]:
+    """What stands once in a folded graph, in its order, each with the parts that it stands for."""
     rows = _alike(graph)
     called = {
         name: f"{row}.* ×{len(names)}" for row, names in rows.items() for name in names if f"{row}.*" not in graph
     }
-    found: networkx.DiGraph[str] = networkx.DiGraph(name=graph.name)
+    found: dict[str, list[str]] = {}
     for name in graph:
-        found.add_node(called.get(name, name), **graph.nodes[name])
-    for source, reader in graph.edges:
-        found.add_edge(called.get(source, source), called.get(reader, reader), **graph.edges[source, reader])
+        found.setdefault(called.get(name, name), []).append(name)
     return found
 
 

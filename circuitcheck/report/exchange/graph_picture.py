@@ -39,8 +39,8 @@ class Lane(NamedTuple):
     """Where the ways of one look that leave a part pass a column."""
 
     source: str
-    looks: tuple[bool, bool, bool]
-    """Whether they invert, watch, and join dust both ways."""
+    looks: tuple[bool, bool, bool, bool]
+    """Whether they invert, watch, join dust both ways, and carry power."""
     column: int
     leads_back: bool
 
@@ -62,6 +62,11 @@ def graph_svg(circuit: Circuit, rows_fold: bool = False) -> str:
 
     `rows_fold`: each row of units that are wired alike stands once, with their number.
     """
+    return written(graph_picture(circuit, rows_fold))
+
+
+def graph_picture(circuit: Circuit, rows_fold: bool = False) -> ElementTree.Element:
+    """The picture; each box is a group that carries its part as `data-part`, each line its source as `data-from`."""
     graph = folded(circuit.graph) if rows_fold else circuit.graph
     if len(graph) > MOST_DRAWN:
         raise TooManyParts(f"{len(graph)} parts are too many to draw; {MOST_DRAWN} at most")
@@ -84,14 +89,14 @@ def graph_svg(circuit: Circuit, rows_fold: bool = False) -> str:
         places[name] = (left + column * (BOX_WIDTH + GAP_X), below + row * (BOX_HEIGHT + GAP_Y))
     width = left + MARGIN + across * (BOX_WIDTH + GAP_X)
     height = MARGIN * 2 + max((y + BOX_HEIGHT for _, y in places.values()), default=BOX_HEIGHT)
-    arrows = "arrows run from source to reader, those that end in a circle invert; joined dust has none"
-    described = f"{len(graph)} parts; {arrows}."
+    arrows = "arrows run from source to reader; one that ends in a circle inverts, one that ends in a padlock locks"
+    described = f"{len(graph)} parts; {arrows}; joined dust has none."
     root = svg(width, height, f"The signal graph of {circuit.name}", described)
     for way in ways:
         _line(root, way, places, graph.edges[way.source, way.reader])
     for name in graph:
         _box(root, *places[name], name, graph.nodes[name])
-    return written(root)
+    return root
 
 
 # Where everything is
@@ -124,7 +129,7 @@ def _ways(graph: networkx.DiGraph[str], columns: Sequence[Sequence[str]]) -> Ite
             continue
         leads_back = there <= here
         passed = range(here, there - 1, -1) if leads_back else range(here + 1, there)
-        looks = (bool(edge["inverts"]), bool(edge["watches"]), bool(edge["joined"]))
+        looks = (bool(edge["inverts"]), bool(edge["watches"]), bool(edge["joined"]), bool(edge["carries"]))
         yield Way(source, reader, tuple(Lane(source, looks, x, leads_back) for x in passed))
 
 
@@ -180,12 +185,14 @@ def _box(root: ElementTree.Element, x: float, y: float, name: str, node: Mapping
     lag = node["lag"]
     kind = f"{node['kind']}{f', {show(lag)}' if isinstance(lag, int) and lag else ''}"
     text(group, x + 6, y + 28, kind, **{"font-size": "10", "fill": "#555555"})
+    ElementTree.SubElement(group, "title").text = f"{shown}, {kind}"
 
 
 def _line(
     root: ElementTree.Element, way: Way, places: Mapping[Stop, tuple[float, float]], edge: Mapping[str, object]
 ) -> None:
-    colour = VERMILION if edge["inverts"] else GREY if edge["joined"] else BLUE
+    locks = not edge["carries"]
+    colour = VERMILION if edge["inverts"] else GREY if edge["joined"] else INK if locks else BLUE
     (x1, y1), (x2, y2) = places[way.source], places[way.reader]
     x, y = x1 + BOX_WIDTH, y1 + BOX_HEIGHT / 2
     end_x, end_y = x2 - (0 if edge["joined"] else TIP), y2 + BOX_HEIGHT / 2
@@ -197,13 +204,29 @@ def _line(
         x, y = leave, lane_y
     path += _curve(x, y, end_x, end_y, bool(way.lanes) and way.lanes[-1].leads_back)
     dashed = {"stroke-dasharray": "4 3"} if edge["watches"] else {}
-    ElementTree.SubElement(root, "path", {"d": path, "fill": "none", "stroke": colour, "stroke-width": "1.5", **dashed})
+    line = {"d": path, "fill": "none", "stroke": colour, "stroke-width": "1.5", "data-from": safe(way.source), **dashed}
+    ElementTree.SubElement(root, "path", line)
     if edge["inverts"]:
-        circle = {"cx": f"{end_x + 4:g}", "cy": f"{end_y:g}", "r": "4", "fill": "#ffffff", "stroke": colour}
-        ElementTree.SubElement(root, "circle", circle)
+        _end(root, "inverts", "circle", cx=end_x + 4, cy=end_y, r=4, fill="#ffffff", stroke=colour)
+    elif locks:
+        lock = _end(root, "locks", "circle", cx=end_x + 4, cy=end_y - 3, r=3, fill="#ffffff", stroke=colour)
+        _shape(lock, "rect", x=end_x, y=end_y - 3, width=8, height=7, fill=colour)
     elif not edge["joined"]:  # between dust that is joined, power runs both ways
         tip = f"{end_x + TIP:g},{end_y:g} {end_x:g},{end_y - 4:g} {end_x:g},{end_y + 4:g}"
-        ElementTree.SubElement(root, "polygon", {"points": tip, "fill": colour})
+        _shape(root, "polygon", points=tip, fill=colour)
+
+
+def _end(root: ElementTree.Element, means: str, shape: str, **marks: float | str) -> ElementTree.Element:
+    """What a line ends in that is no arrow: a circle where it inverts, a padlock where it locks."""
+    group = ElementTree.SubElement(root, "g", {"class": means})
+    ElementTree.SubElement(group, "title").text = means
+    _shape(group, shape, **marks)
+    return group
+
+
+def _shape(parent: ElementTree.Element, shape: str, **marks: float | str) -> None:
+    written_out = {name: each if isinstance(each, str) else f"{each:g}" for name, each in marks.items()}
+    ElementTree.SubElement(parent, shape, written_out)
 
 
 def _curve(x1: float, y1: float, x2: float, y2: float, leads_back: bool) -> str:

@@ -15,9 +15,9 @@ from circuitcheck.language.load import Loaded
 from circuitcheck.pages import Contents
 from circuitcheck.report.lines import plain
 from circuitcheck.report.page.first_sections import Covers, the_file, verdicts
-from circuitcheck.report.page.markup import add, head, name_of, shipped, written
-from circuitcheck.report.page.moments import sheets
-from circuitcheck.report.page.pictures import graphs, light, responses, timing
+from circuitcheck.report.page.markup import add, head, name_of, scripts, written
+from circuitcheck.report.page.pictures import graphs, light, responses
+from circuitcheck.report.page.stage import stages
 from circuitcheck.report.terminal.verdict_lines import summary
 from circuitcheck.verify import FileReport
 
@@ -29,7 +29,7 @@ FILE, VERDICTS, TIMING, GRAPH, LIGHT, RESPONSES, SHEETS, TEACHING = (
     ("graph", "The signal graph"),
     ("light", "Light"),
     ("responses", "Responses"),
-    ("sheets", "The machine, as powered"),
+    ("sheets", "The machine at work"),
     ("teaching", "For teaching"),
 )
 """The sections, each with what links call it."""
@@ -48,7 +48,7 @@ class Told(NamedTuple):
 def page(told: Told, covered: bool = False) -> str:
     """The page as text; `covered` says whether it begins with its answers covered."""
     title = _title(told)
-    script = shipped("page.js")
+    script = scripts()
     root = Element("html", {"lang": "en", "dir": "ltr", "data-covered": "yes" if covered else "no"})
     head(root, f"{title} – {PROGRAM}", script)
     body = add(root, "body")
@@ -81,6 +81,8 @@ class _Sections:
     def __init__(self, contents: Element, main: Element) -> None:
         self._contents = contents
         self._main = main
+        self.last = main
+        """The section that was added last."""
 
     def add(self, section: tuple[str, str]) -> Element:
         """A section with its heading."""
@@ -88,6 +90,7 @@ class _Sections:
         add(add(self._contents, "li"), "a", words, {"href": f"#{name}"})
         made = add(self._main, "section", attributes={"id": name, "aria-labelledby": f"{name}-heading"})
         add(made, "h2", words, {"id": f"{name}-heading"})
+        self.last = made
         return made
 
 
@@ -95,12 +98,20 @@ def _fill(sections: _Sections, told: Told) -> Covers:
     shown, covers = told.contents, Covers()
     if told.report.outcomes or told.report.findings:
         verdicts(sections.add(VERDICTS), told.report, covers)
-    if shown.scenes:
-        sheets(sections.add(SHEETS), shown.scenes, covers)
-    if shown.runs:
-        timing(sections.add(TIMING), shown.runs, shown.checks, covers)
-    if any(len(circuit.graph) for circuit in shown.circuits):
-        graphs(sections.add(GRAPH), shown.circuits)
+    numbered = list(enumerate(shown.scenes))
+    drawn = [(number, scene) for number, scene in numbered if scene.drawing.things]
+    in_text = [(number, scene) for number, scene in numbered if not scene.drawing.things]
+    if drawn:
+        stages(sections.add(SHEETS), drawn, covers)
+    if in_text:
+        stages(sections.add(TIMING), in_text, covers)
+    if shown.checks > shown.runs and numbered:
+        left = f"{shown.checks - shown.runs:,} more checks are not shown here: 'circuitcheck trace --check' draws any."
+        add(sections.last, "p", left, {"class": "note"})
+    staged = {id(scene.circuit) for _, scene in numbered if not scene.too_large}
+    still = [circuit for circuit in shown.circuits if id(circuit) not in staged and len(circuit.graph)]
+    if still:
+        graphs(sections.add(GRAPH), still)
     if shown.light:
         light(sections.add(LIGHT), shown.light)
     if shown.responses:

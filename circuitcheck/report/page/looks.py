@@ -1,7 +1,7 @@
 """What is seen at the places of a drawing that are not always as drawn: moved things, water, what comes and goes.
 
 The picture of a page has each such place as it is at the start; for the moments after, the page's script puts in what
-is said here as data. Both follow the same steps: `at_start` here, `look` in `page.js`.
+is said here as data. Both follow the same steps: `at_start` here, `look` in `levels.js`.
 """
 
 from __future__ import annotations

@@ -17,6 +17,8 @@ from xml.etree.ElementTree import Element
 from circuitcheck.report.lines import Line, plain, safe
 
 Attributes = Mapping[str, str]
+SCRIPTS = ("answers", "levels", "stage", "begin")
+"""The files of the page's script, each of which uses those before it."""
 ENDS = str.maketrans({letter: f"\\u{ord(letter):04x}" for letter in "<>&\u2028\u2029"})
 """Letters that could end a script element, or a line of one."""
 
@@ -72,6 +74,12 @@ def shipped(name: str) -> str:
     text = files("circuitcheck.report.page").joinpath(name).read_text(encoding="utf-8")
     assert not any(end in text for end in ("</", "<!--")), f"{name} would end its element"
     return text.replace("\r\n", "\n")
+
+
+def scripts() -> str:
+    """The page's script: its files one after the other, in a scope of their own."""
+    files_ = "".join(shipped(f"{name}.js") for name in SCRIPTS)
+    return f'"use strict";\n(function () {{\n{files_}}})();\n'
 
 
 def head(root: Element, title: str, script: str) -> None:

@@ -1,0 +1,155 @@
+"""A stage of a page: a run that is played, with all pictures of it moved together by one row of controls.
+
+The pictures are those of the start. What changes from moment to moment goes with the page as data, and the page's
+script puts it in: for each place and each part of the graph what reaches it and what is lost on the way, for each
+moment the devices that change.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+from xml.etree.ElementTree import Element
+
+from circuitcheck.report.exchange.folded_graph import folded_names
+from circuitcheck.report.page.build_views import build_views
+from circuitcheck.report.page.first_sections import Covers
+from circuitcheck.report.page.layers import layers
+from circuitcheck.report.page.live_graph import live_graph
+from circuitcheck.report.page.looks import script_data
+from circuitcheck.report.page.markup import add, data, name_of
+from circuitcheck.report.page.moments import START, Listed, choosing, listed
+from circuitcheck.report.page.timings import line_of, run_figure
+from circuitcheck.runs_shown import Ran
+from circuitcheck.scenes import MOST_THINGS, Scene
+
+BUTTONS = (("First", "first"), ("Back", "earlier"), ("Play", "play"), ("On", "later"), ("Last", "last"))
+SPEEDS = (("every 3 s", 3_000), ("every 2 s", 2_000), ("every second", 1_000), ("2 a second", 500), ("3 a second", 340))
+"""How long a moment is shown while they play, in ms. Three changes a second are the most: faster ones can harm (S1)."""
+USUAL_SPEED = 1_000
+CAUTION = (
+    "Caution: while moments play, large parts of the pictures change, up to three times a second. For whoever flashing "
+    "can harm, step by hand. Nothing plays by itself."
+)
+MOVING = (
+    "What pistons move stands where it is at the moment; in brackets, it is on its way there. A bar across an arm is "
+    "the head of a piston that is out. “≈” is water that flows, with its level: 8 is a source, or water that falls."
+)
+"""What the signs of things that are not always as drawn mean."""
+LAYERS = (
+    "Layer 1 is the lowest. Rows run from north to south, columns from west to east; the letters are those of the "
+    "file's legend. A triangle points the way a thing gives, a thick stroke is the side it is held on."
+)
+LEVELS = (
+    "The number in a place and the height of its bar are the level of power there, 15 also for a lamp that is lit, a "
+    "piston that is out and a cell that is grown; no number is level 0. A dashed frame: it changed at this moment."
+)
+TIMES = (
+    "Over time, a line that is up is on, one that is down is off; a level in between stands beside its step. Times "
+    "count from the start of the run. Two slanting strokes: a quiet stretch is folded there."
+)
+TOGETHER = (
+    "One row of controls moves all pictures of a run together, from one gt in which something changes to the next; the "
+    "slider goes through every gt."
+)
+
+
+def stages(parent: Element, found: Sequence[tuple[int, Scene]], covers: Covers) -> None:
+    """Stages with what their pictures mean; each scene with its number on the page."""
+    drawn = any(scene.drawing.things for _, scene in found)
+    runs = any(scene.runs for _, scene in found)
+    said = [TOGETHER if runs else "", LAYERS if drawn else "", LEVELS, TIMES if runs else ""]
+    for words in filter(None, said):
+        add(parent, "p", words)
+    if any(scene.stands or scene.water for _, scene in found):
+        add(parent, "p", MOVING)
+    for number, scene in found:
+        section = add(parent, "section", attributes={"class": "scene", "data-scene": str(number)})
+        if len(found) > 1:
+            name_of(add(section, "h3"), scene.name)
+        if scene.too_large:
+            many = f"{len(scene.drawing.things):,} things are too many for a page; {MOST_THINGS:,} at most."
+            add(section, "p", f"It is too large to be drawn here: {many}", {"class": "note"})
+        else:
+            _stage(section, scene, number, covers)
+
+
+def _stage(parent: Element, scene: Scene, number: int, covers: Covers) -> None:
+    for why in _notes(scene):
+        add(parent, "p", f"{why}.", {"class": "note"})
+    choices = list(map(listed, scene.choices))
+    if not choices:
+        add(parent, "p", "It can start in too many ways to be shown as powered.", {"class": "note"})
+    stage = add(parent, "div", attributes={"class": "stage"})
+    if scene.runs or len(choices) > 1:
+        _bar(add(stage, "div", attributes={"class": "bar", "hidden": ""}))
+        box = add(stage, "div", attributes={"class": "controls", "hidden": ""})
+        choosing(box, "Run" if scene.runs else "Start", choices, number, covers)
+        add(box, "p", CAUTION, {"class": "note screen-only"})
+        data(stage, _known(scene, choices), number)
+    plane = add(stage, "div", attributes={"class": "sheets"})
+    for place, shown in enumerate(choices if scene.runs else ()):
+        run_figure(plane, shown, place, covers)
+    if scene.drawing.things:
+        build_views(plane, scene, number)
+    when = f" at {START}" if scene.runs or len(choices) < 2 else f" at {START} of “{choices[0].title}”"
+    layers(plane, scene, when, covers)
+    live_graph(plane, scene, when, covers)
+
+
+def _notes(scene: Scene) -> Iterator[str]:
+    """What is to be said of the runs, and why some checks are not among them."""
+    for missing in scene.in_text:
+        yield "The checks are run here on what is drawn: its parts may be called otherwise than in the text"
+        for each in missing:
+            named = ", ".join(f"'{name}'" for name in each.names[:4]) + (", …" if len(each.names) > 4 else "")
+            yield f"'{each.title}' is not shown: nothing that is drawn is called {named} and fits it"
+    for ran in scene.given_up:
+        detail = ran.trial.outcome.detail if isinstance(ran, Ran) else ran.outcome.detail
+        yield f"'{ran.title}' can't be shown: {detail}"
+
+
+def _known(scene: Scene, choices: Sequence[Listed]) -> Mapping[str, Any]:
+    """For the page's script: what reaches each place and part, and the levels of each run from moment to moment."""
+    return {
+        "places": {",".join(map(str, place)): feeds for place, feeds in scene.feeds.items()},
+        "parts": [[scene.parts[name] for name in names] for names in folded_names(scene.circuit.graph).values()],
+        "runs": [
+            {
+                "start": list(shown.choice.start),
+                "moments": [moment.levels for moment in shown.choice.moments],
+                "at": [0, *(moment.at for moment in shown.choice.moments)],
+                **line_of(shown.choice),
+                **(
+                    {"stands": [shown.choice.stand, *(moment.stand for moment in shown.choice.moments)]}
+                    if scene.stands
+                    else {}
+                ),
+            }
+            for shown in choices
+        ],
+        **script_data(scene),
+    }
+
+
+def _bar(row: Element) -> None:
+    """One row that steps through the moments or plays them; hidden where no script runs: it would do nothing."""
+    row.set("role", "group")
+    row.set("aria-label", "Moments, one by one")
+    for words, kind in BUTTONS:
+        add(row, "button", words, {"type": "button", "class": kind})
+    slider = {
+        "type": "range",
+        "class": "time",
+        "min": "0",
+        "max": "0",
+        "step": "1",
+        "value": "0",
+        "autocomplete": "off",
+    }
+    add(row, "input", attributes={**slider, "aria-label": "Every gt"})
+    add(row, "span", attributes={"class": "now", "aria-hidden": "true"})
+    speeds = add(row, "select", attributes={"class": "speed", "aria-label": "Speed", "autocomplete": "off"})
+    for words, wait in SPEEDS:
+        usual = {"selected": ""} if wait == USUAL_SPEED else {}
+        add(speeds, "option", words, {"value": str(wait), **usual})
