@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import IntEnum
 from typing import TYPE_CHECKING, NamedTuple
 
 from circuitcheck.checks.judge import findings_of, judge, places_of, try_out
 from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, StudyResult
 from circuitcheck.checks.run import RunBudget
+from circuitcheck.checks.stopped import StudyStopped, open_again
 from circuitcheck.checks.trial import Trial
 from circuitcheck.diagnostics import Diagnostic, did_you_mean
 from circuitcheck.errors import must_be_count, must_be_path, must_be_text
@@ -46,6 +47,15 @@ class Exit(IntEnum):
     FAILS = 1
     INVALID = 2
     UNDECIDED = 3
+    INTERRUPTED = 130
+
+
+class FileStopped(KeyboardInterrupt):
+    """Ctrl-C while a file is verified, with the report on what was decided by then."""
+
+    def __init__(self, report: FileReport) -> None:
+        super().__init__()
+        self.report = report
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +75,8 @@ class FileReport:
     results: tuple[StudyResult, ...]
     sources: dict[str, tuple[str, ...]]
     """The lines of the files read, by path, to point into."""
+    stopped: bool = False
+    """Whether Ctrl-C came before all was judged; then no report is returned, but `KeyboardInterrupt` raised."""
 
     @property
     def outcomes(self) -> tuple[Outcome, ...]:
@@ -97,7 +109,8 @@ class FileReport:
         failing = any(each.verdict in FAILING for each in outcomes)
         if failing or any(each.forbidden for each in self.findings):
             return Exit.FAILS
-        return Exit.UNDECIDED if any(each.verdict in OPEN for each in outcomes) else Exit.HOLDS
+        undecided = self.stopped or any(each.verdict in OPEN for each in outcomes)
+        return Exit.UNDECIDED if undecided else Exit.HOLDS
 
 
 def verify_file(
@@ -142,11 +155,30 @@ def report_on(
     states: int = USUAL_STATES,
     seconds: int | None = None,
 ) -> FileReport:
-    """Judges a file that has been read."""
+    """Judges a file that has been read. Raises FileStopped on Ctrl-C."""
     budget = Budget.of(states, seconds)
-    results = tuple(judged(study, begins, states, budget) for study in loaded.studies)
+    results: list[StudyResult] = []
+    try:
+        for study in loaded.studies:
+            results.append(judged(study, begins, states, budget))
+    except KeyboardInterrupt as stopped:
+        if isinstance(stopped, StudyStopped):
+            results.append(stopped.result)
+        raise FileStopped(_report(loaded, results, True)) from None
+    return _report(loaded, results)
+
+
+def _report(loaded: Loaded, results: Sequence[StudyResult], stopped: bool = False) -> FileReport:
+    rules = loaded.rules.name
     return FileReport(
-        loaded.path, loaded.title, loaded.rules.name, LANGUAGE_VERSION, loaded.diagnostics, results, loaded.sources
+        loaded.path,
+        loaded.title,
+        rules,
+        LANGUAGE_VERSION,
+        loaded.diagnostics,
+        tuple(results),
+        loaded.sources,
+        stopped,
     )
 
 
@@ -158,10 +190,25 @@ def judged(
 ) -> StudyResult:
     """Judges all that is asked of one circuit: its checks, then its claims, then what is skipped.
 
-    `budget` is the one that all studies of a file share.
+    `budget` is the one that all studies of a file share. Raises StudyStopped on Ctrl-C.
     """
-    budget = budget or Budget.of(states)
-    result = _judged(study, begins, states, budget)
+    result: StudyResult | None = None
+    try:
+        result = _judged(study, begins, states, budget := budget or Budget.of(states))
+        return _in_doubt(study, result, begins, states, budget)
+    except KeyboardInterrupt as stopped:
+        known = stopped.result if isinstance(stopped, StudyStopped) else result
+        if known is None:
+            raise
+        # Of what came to a rule that is not certain, more was to be asked.
+        outcomes = (open_again(each) if each.relied else each for each in known.outcomes)
+        raise StudyStopped(replace(known, outcomes=tuple(outcomes))) from None
+
+
+def _in_doubt(
+    study: Study, result: StudyResult, begins: Callable[[str], None], states: int, budget: Budget
+) -> StudyResult:
+    """A result, with what ended runs early, and with what depends on rules that are not certain."""
     if any(outcome.refusal is not None for outcome in result.outcomes):
         from circuitcheck.checks.refusing import with_refusals  # few runs end so
 

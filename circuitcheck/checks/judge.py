@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 from circuitcheck.checks.allowed import allowed
 from circuitcheck.checks.conditions import latch_state
 from circuitcheck.checks.findings import Found, rules_at_work, static_findings
-from circuitcheck.checks.outcome import Failure, Finding, Outcome, Race, StudyResult, Verdict
+from circuitcheck.checks.outcome import FAILING, Failure, Finding, Outcome, Race, StudyResult, Verdict
 from circuitcheck.checks.race import deciding, find_cure, tied
 from circuitcheck.checks.refusing import refusal_of
 from circuitcheck.checks.run import MOST_WORK, Notebook, Run, RunBudget, Track, replay, run_check
+from circuitcheck.checks.stopped import StudyStopped, left
 from circuitcheck.checks.trial import Trial
 from circuitcheck.checks.watches import Broken, Watch
 from circuitcheck.engine.program import Program, read
@@ -38,7 +39,7 @@ def judge(
     """Runs every check of a study and judges its checks, its claims and what was found on the way.
 
     `begins` is called with the title of each check whose run begins. `budget` is the one that all studies of a file
-    share.
+    share. Raises StudyStopped on Ctrl-C, once a check has begun.
     """
     with collected() as before:
         program = Program(study.circuit)
@@ -50,40 +51,56 @@ def judge(
         except TooManyStarts as many:
             return _result(study, _none_decided(study, many), found)
     found.open_start(all_starts)
-    runs, outcomes = _judged(study, program, all_starts, begins, budget or RunBudget())
+    runs, outcomes, stopped = _judged(study, program, all_starts, begins, budget or RunBudget())
     for run in runs:
         _look_over(run, all_starts, outcomes, found)
-    if study.drawn is not None or study.circuit.drawing is not None:
+    if not stopped and (study.drawn is not None or study.circuit.drawing is not None):
         from circuitcheck.checks.drawing.facing import turned_round  # only what is drawn faces some way
 
         for turned in turned_round(study, static, outcomes_of_runs):
             found.instead(turned.findings, turned.gone)
     outcomes = tuple(replace(each, relied=each.relied | before) for each in outcomes)
-    return _result(study, outcomes, found)
+    result = _result(study, outcomes, found)
+    if stopped:
+        raise StudyStopped(result)
+    return result
 
 
 def _judged(
     study: Study, program: Program, all_starts: Sequence[Start], begins: Callable[[str], None], budget: RunBudget
-) -> tuple[list[Run], tuple[Outcome, ...]]:
-    """The run of every check of a study, and what its checks and claims come to in them."""
+) -> tuple[list[Run], tuple[Outcome, ...], bool]:
+    """The run of every check of a study, what its checks and claims come to in them, and whether it was stopped."""
     runs: list[Run] = []
-    for check in study.checks:
-        begins(check.title)
-        # A check that must fail shows a known limit: what happens there is no news, and breaks no claim. Neither does
-        # one that does what the claims assume is never done.
-        watched = () if check.fails_because or not allowed(check, study.assumptions) else study.claims
-        runs.append(run_check(program, all_starts, check, watched, Notebook(), most=budget.most))
-        budget.left -= runs[-1].work
-    return runs, (*map(_judge_check, runs), *(_judge_claim(claim, runs) for claim in study.claims))
+    stopped = False
+    try:
+        for check in study.checks:
+            begins(check.title)
+            # A check that must fail shows a known limit: what happens there is no news, and breaks no claim. Neither
+            # does one that does what the claims assume is never done.
+            watched = () if check.fails_because or not allowed(check, study.assumptions) else study.claims
+            runs.append(run_check(program, all_starts, check, watched, Notebook(), most=budget.most))
+            budget.left -= runs[-1].work
+    except KeyboardInterrupt:
+        stopped = True
+    checks = (*map(_judge_check, runs), *map(left, study.checks[len(runs) :]))
+    claims = [_judge_claim(claim, runs) for claim in study.claims]
+    if stopped:  # what a run has broken is broken
+        claims = [
+            each if each.verdict in FAILING else left(claim) for each, claim in zip(claims, study.claims, strict=True)
+        ]
+    return runs, (*checks, *claims), stopped
 
 
 def outcomes_of_runs(study: Study) -> tuple[Outcome, ...]:
     """What the checks and claims of a study come to in runs, and nothing besides."""
     program = Program(study.circuit)
     try:
-        return _judged(study, program, starts(program), lambda title: None, RunBudget())[1]
+        _, outcomes, stopped = _judged(study, program, starts(program), lambda title: None, RunBudget())
     except TooManyStarts as many:
         return _none_decided(study, many)
+    if stopped:
+        raise KeyboardInterrupt
+    return outcomes
 
 
 def _none_decided(study: Study, many: TooManyStarts) -> tuple[Outcome, ...]:

@@ -22,7 +22,8 @@ EXITS = {
     3: "Nothing fails, but something is undecided: no run triggered a claim, or a budget or limit ran out. "
     "Of 'sweep': something was not judged. Of 'compare': no difference was found, but the comparison could not follow "
     "everything.",
-    130: "Ctrl-C ended the command. ('verify --watch' and 'editor' usually end so; then the code is 0.)",
+    130: "Ctrl-C ended the command. 'verify' and 'prove' show the verdicts that they had by then; what was left counts "
+    "as undecided. ('verify --watch' and 'editor' usually end so; then the code is 0.)",
 }
 """What each exit code means."""
 

@@ -8,10 +8,11 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from circuitcheck.batch import Manner, verified
+from circuitcheck.checks.stopped import is_left
 from circuitcheck.commands import common, printing
 from circuitcheck.report.files import CannotWrite, write_private, write_whole
 from circuitcheck.report.terminal.verdict_lines import report_lines, summary
-from circuitcheck.verify import Exit, FileReport, overall
+from circuitcheck.verify import Exit, FileReport, FileStopped, overall
 
 if TYPE_CHECKING:
     from circuitcheck.passed import Passed
@@ -20,10 +21,17 @@ if TYPE_CHECKING:
 def verify(
     files: Sequence[str], unchanged: Sequence[str], record: Passed | None, missing: bool, options: argparse.Namespace
 ) -> Exit:
-    """Verifies files and tells what was found; `missing` says that something that was named holds no file."""
-    reports = _verified(files, options)
+    """Verifies files and tells what was found; `missing` says that something that was named holds no file.
+
+    What was found before Ctrl-C is shown; logs, which would look like those of a whole call, are not written then.
+    """
+    reports, stopped = _verified(files, options)
     if record is not None:
-        _take_down(record, reports)
+        _take_down(record, [report for report in reports if not report.stopped])
+    if stopped:
+        printing.refuse(_left(files, reports, bool(options.sarif or options.junit)))
+        _say(reports, unchanged, Exit.INTERRUPTED, options)
+        return Exit.INTERRUPTED
     code = Exit.INVALID if missing else overall(reports)
     known = () if record is None else record.files
     common.outputs_apart(options, [*known, *(path for each in reports for path in each.sources)], "junit", "sarif")
@@ -37,19 +45,44 @@ def manner_of(options: argparse.Namespace) -> Manner:
     return manner if options.states is None else manner._replace(states=options.states)
 
 
-def _verified(files: Sequence[str], options: argparse.Namespace) -> list[FileReport]:
+def _verified(files: Sequence[str], options: argparse.Namespace) -> tuple[list[FileReport], bool]:
+    """The reports on some files, and whether Ctrl-C came before the last."""
     reports: list[FileReport] = []
     with printing.progress(options) as progress:
 
         def begins(title: str) -> None:
             progress.tell(f"{len(reports) + 1} of {len(files)}: {files[len(reports)]}: {title}")
 
-        for report in verified(files, manner_of(options), options.jobs, begins):
+        def found(report: FileReport) -> None:
             reports.append(report)
             if not options.json:
                 printing.show(report_lines(report, printing.width(options), options.quiet))
-            progress.tell(f"{len(reports)} of {len(files)} files verified")
-    return reports
+
+        try:
+            for report in verified(files, manner_of(options), options.jobs, begins):
+                found(report)
+                progress.tell(f"{len(reports)} of {len(files)} files verified")
+        except KeyboardInterrupt as stopped:
+            if isinstance(stopped, FileStopped):
+                found(stopped.report)
+            return reports, True
+    return reports, False
+
+
+def _left(files: Sequence[str], reports: Sequence[FileReport], logs: bool) -> str:
+    """What is left where Ctrl-C ends it."""
+    said = []
+    last = reports[-1] if reports else None
+    if last is not None and last.stopped and (open_ := sum(map(is_left, last.outcomes))):
+        said.append(f"{_count(open_, 'check or claim', 'checks and claims')} of {last.path}")
+    if len(files) > len(reports):
+        said.append(_count(len(files) - len(reports), "file", "files"))
+    written = "; --sarif and --junit write nothing then" if logs else ""
+    return f"stopped; left: {' and '.join(said) or 'nothing that was asked for'}{written}"
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
 
 
 def _take_down(record: Passed, reports: Sequence[FileReport]) -> None:
@@ -76,6 +109,10 @@ def _tell(reports: Sequence[FileReport], unchanged: Sequence[str], code: Exit, o
         from circuitcheck.report.exchange.junit import junit
 
         write_whole(options.junit, junit(reports, unchanged))
+    _say(reports, unchanged, code, options)
+
+
+def _say(reports: Sequence[FileReport], unchanged: Sequence[str], code: Exit, options: argparse.Namespace) -> None:
     if options.json:
         from circuitcheck.report.exchange.data import document
 

@@ -9,6 +9,7 @@ from circuitcheck.checks.findings import with_caution
 from circuitcheck.checks.judge import judge, outcomes_of_runs
 from circuitcheck.checks.outcome import FAILING, Outcome, StudyResult, Verdict
 from circuitcheck.checks.run import RunBudget
+from circuitcheck.checks.stopped import StudyStopped, left
 from circuitcheck.judging.responses import in_time
 from circuitcheck.model.claims import Claim, Study, Watched
 from circuitcheck.model.unsure import collected
@@ -70,8 +71,15 @@ def judged(
     runs: RunBudget | None = None,
     begins: Callable[[str], None] = lambda title: None,
 ) -> StudyResult:
-    """Judges all that is asked in a study, within the budgets that all of its file share, and looks for flashing."""
-    return with_flashing(study, judged_as_asked(study, limits, budget, runs, begins), limits)
+    """Judges all that is asked in a study, within the budgets that all of its file share, and looks for flashing.
+
+    Raises StudyStopped on Ctrl-C.
+    """
+    result = judged_as_asked(study, limits, budget, runs, begins)
+    try:
+        return with_flashing(study, result, limits)
+    except KeyboardInterrupt:
+        raise StudyStopped(result) from None
 
 
 def judged_as_asked(
@@ -81,20 +89,36 @@ def judged_as_asked(
     runs: RunBudget | None = None,
     begins: Callable[[str], None] = lambda title: None,
 ) -> StudyResult:
-    """Judges what is asked in a study, and nothing else."""
+    """Judges what is asked in a study, and nothing else. Raises StudyStopped on Ctrl-C."""
     result = judge(study, begins, runs)
-    prover = prover_of(study, limits, solving=False, budget=budget)
-    outcomes = list(result.outcomes)
-    for place, claim in enumerate(study.claims, len(study.checks)):
-        if outcomes[place].verdict in UNSETTLED:
-            begins(claim.title)
-            with collected() as relied:
-                proved = prover.prove(claim)
-            relied |= outcomes[place].relied
-            outcomes[place] = replace(_together(outcomes[place], proved, claim), relied=frozenset(relied))
-        elif outcomes[place].verdict is Verdict.OPEN_START:
-            outcomes[place] = prover.over_starts(claim, outcomes[place])
+    first = len(study.checks)
+    outcomes, claims = list(result.outcomes), list(result.outcomes[first : first + len(study.claims)])
+    decided = 0
+    try:
+        prover = prover_of(study, limits, solving=False, budget=budget)
+        for decided, claim in enumerate(study.claims):
+            claims[decided] = _proved(prover, claim, claims[decided], begins)
+    except KeyboardInterrupt:
+        outcomes[first : first + len(claims)] = [
+            each if place < decided or each.verdict in FAILING else left(claim)
+            for place, (each, claim) in enumerate(zip(claims, study.claims, strict=True))
+        ]
+        raise StudyStopped(replace(result, outcomes=tuple(outcomes))) from None
+    outcomes[first : first + len(claims)] = claims
     return replace(result, outcomes=tuple(outcomes))
+
+
+def _proved(prover: Prover, claim: Claim, watched: Outcome, begins: Callable[[str], None]) -> Outcome:
+    """What a claim comes to that runs have watched."""
+    if watched.verdict is Verdict.OPEN_START:
+        return prover.over_starts(claim, watched)
+    if watched.verdict not in UNSETTLED:
+        return watched
+    begins(claim.title)
+    with collected() as relied:
+        proved = prover.prove(claim)
+    relied |= watched.relied
+    return replace(_together(watched, proved, claim), relied=frozenset(relied))
 
 
 def judged_until_failing(study: Study, limits: Limits, budget: Meter) -> tuple[Outcome, ...]:
