@@ -23,6 +23,8 @@ class Call(NamedTuple):
     verb: str
     words: str
     number: int
+    turn: int
+    """The turn in which the page saw what it chooses; -1 where it says none."""
 
 
 def answered(bench: Workbench, asked: Mapping[str, Any]) -> dict[str, Any]:
@@ -31,10 +33,17 @@ def answered(bench: Workbench, asked: Mapping[str, Any]) -> dict[str, Any]:
     doing = DOES.get(what)
     if doing is None:
         raise Stopped(f"'{what}' can't be asked of a bench")
-    call = Call(_word(asked, "name"), _word(asked, "verb"), _word(asked, "words"), _number(asked))
-    bench.stand_still()
-    if what not in ONLY_ASKS:
+    name, verb, words = (_word(asked, key) for key in ("name", "verb", "words"))
+    call = Call(name, verb, words, _number(asked, "number", 0), _number(asked, "turn", -1))
+    if what in ONLY_ASKS:
+        return doing(bench, call) or {}
+    if what in CHOOSES and call.turn not in (-1, bench.turn):
+        raise Stopped("something else has been done meanwhile, here or on another page: look again, then choose")
+    if what not in WHILE_TIME_PASSES:
+        bench.stand_still()
+    if what != "speed":
         bench.open = None
+        bench.turn += 1
     return doing(bench, call) or {}
 
 
@@ -45,10 +54,12 @@ def _word(asked: Mapping[str, Any], key: str) -> str:
     return found
 
 
-def _number(asked: Mapping[str, Any]) -> int:
-    found = asked.get("number", 0)
+def _number(asked: Mapping[str, Any], key: str, otherwise: int) -> int:
+    if key not in asked:
+        return otherwise
+    found = asked[key]
     if isinstance(found, bool) or not isinstance(found, int) or not 0 <= found <= MOST_NUMBER:
-        raise Stopped("'number' must be a whole number")
+        raise Stopped(f"'{key}' must be a whole number")
     return found
 
 
@@ -72,8 +83,13 @@ DOES: Mapping[str, Callable[[Workbench, Call], dict[str, Any] | None]] = {
     "restart": lambda bench, call: bench.worked.restart(call.number),
     "branch": lambda bench, call: bench.worked.branch(call.number),
     "why": lambda bench, call: {"lines": bench.why(call.name)},
+    "hears": lambda bench, call: bench.hears(call.name),
     "check": lambda bench, call: {"lines": bench.check(call.words)},
 }
 """What can be asked of a bench."""
-ONLY_ASKS = ("why", "check", "speed")
-"""What changes nothing of where the run stands."""
+ONLY_ASKS = ("why", "hears", "check")
+"""What changes nothing."""
+CHOOSES = ("choose", "branch")
+"""What is chosen out of what a page shows, which another page may have changed."""
+WHILE_TIME_PASSES = ("act", "take back")
+"""What can be done without time standing still."""

@@ -7,12 +7,14 @@ devices whose levels differ: a large drawing costs what changes in it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cached_property
 from typing import NamedTuple
 
 from circuitcheck.engine.program import PortDrivers, Program, read
 from circuitcheck.engine.state import State
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.plans.at_a_moment import Stands, seen_at
+from circuitcheck.plans.solids_at_a_moment import Standing, Standings
 from circuitcheck.report.page.looks import look_at
 from circuitcheck.report.sheet import Look, as_drawn
 
@@ -86,6 +88,23 @@ class Seen:
         was = self._stand(before)
         found = {at: self._place(at, after, now) for at in self._asked(before, after, was, now)}
         return {at: place for at, place in found.items() if place != self._place(at, before, was)}
+
+    def standing(self, state: State) -> Standing | None:
+        """How the build stands in three dimensions; None where nothing is drawn."""
+        if self._stands is None:
+            return None
+        return self.standings.now(self._stand(state), state.levels)
+
+    @cached_property
+    def standings(self) -> Standings:
+        """The ways in which the build stands, in three dimensions. Only of a circuit that is drawn."""
+        assert self._stands is not None
+        assert self.drawing is not None
+        return Standings(self.drawing, self.program.rules, self._stands)
+
+    def look(self, at: At, state: State) -> Look | None:
+        """What is seen at a place."""
+        return self._place(at, state, self._stand(state)).look
 
     def _asked(self, before: State, after: State, was: int, now: int) -> Iterator[At]:
         assert self._stands is not None

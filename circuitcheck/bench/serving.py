@@ -43,11 +43,12 @@ HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "Cross-Origin-Resource-Policy": "same-origin",
 }
-SHIPPED = {"bench.html": "text/html", "bench.js": "text/javascript", "bench.css": "text/css"}
+SCRIPTS = ("bench", "build", "layers", "light", "making", "stream", "timing")
+SHIPPED = {"bench.html": "text/html", "bench.css": "text/css", **{f"{name}.js": "text/javascript" for name in SCRIPTS}}
 A_FRAME = 1 / 30
 """The seconds between two pictures, at least."""
-ALIVE = 15.0
-"""After how many seconds without news a page hears that all is well."""
+ALIVE = 5.0
+"""After how many seconds without news a page hears that all is well; after some more it takes the bench to be gone."""
 ENDS_AFTER = 20.0
 """How many seconds after its last page has been closed a bench ends."""
 LONGEST_ASKED = 10_000
@@ -104,7 +105,7 @@ class Bench:
                 yield f"data: {json.dumps(told, separators=(',', ':'))}\n\n"
                 await asyncio.sleep(A_FRAME)
                 while not await self._news_beyond(known):
-                    yield ": all is well\n\n"
+                    yield "event: alive\ndata: {}\n\n"
         finally:
             self._looking -= 1
             self._left_at = time.monotonic()
@@ -212,10 +213,13 @@ def application(bench: Bench, secret: str, port: int) -> ASGIApp:
         return JSONResponse(bench.session.plan(), headers=HEADERS)
 
     async def layer(request: Request) -> Response:
-        try:
-            return JSONResponse(bench.session.layer(request.path_params["number"]), headers=HEADERS)
-        except Stopped as stopped:
-            return JSONResponse({"stopped": safe(str(stopped))}, 404, HEADERS)
+        return _answer(lambda: bench.session.layer(request.path_params["number"]))
+
+    async def build(request: Request) -> Response:
+        return _answer(lambda: bench.session.build(request.query_params))
+
+    async def light(request: Request) -> Response:
+        return _answer(lambda: bench.session.light(request.path_params["number"]))
 
     async def news(_request: Request) -> Response:
         return StreamingResponse(bench.stream(), media_type="text/event-stream", headers=HEADERS)
@@ -236,6 +240,8 @@ def application(bench: Bench, secret: str, port: int) -> ASGIApp:
         *(Route(f"/{secret}/{name}", _shipped(name)) for name in SHIPPED),
         Route(f"/{secret}/plan", plan),
         Route(f"/{secret}/layer/{{number:int}}", layer),
+        Route(f"/{secret}/build", build),
+        Route(f"/{secret}/light/{{number:int}}", light),
         Route(f"/{secret}/news", news),
         Route(f"/{secret}/do", do, methods=["POST"]),
     ]
@@ -277,6 +283,13 @@ async def _serve(session: Workbench, listening: socket.socket, secret: str, read
     await server.serve(sockets=[listening])
     bench.ended.set()
     await clocks
+
+
+def _answer(asked: Callable[[], dict[str, Any]]) -> Response:
+    try:
+        return JSONResponse(asked(), headers=HEADERS)
+    except Stopped as stopped:
+        return JSONResponse({"stopped": safe(str(stopped))}, 404, HEADERS)
 
 
 def _shipped(name: str) -> Callable[[Request], Any]:

@@ -13,8 +13,10 @@ from typing import Any, NamedTuple
 
 from circuitcheck.bench.as_a_check import act_words, as_check, order_words
 from circuitcheck.bench.backdrop import graph_picture, one_layer
+from circuitcheck.bench.build import Build, asked_of, key_of
 from circuitcheck.bench.over_time import Edges
 from circuitcheck.bench.seen import Place, Seen
+from circuitcheck.bench.senses import Hearing, Light
 from circuitcheck.bench.worked import Open, Script, Stopped, Worked
 from circuitcheck.checks.conditions import Holds, compiled
 from circuitcheck.engine.program import Program
@@ -41,6 +43,8 @@ MOST_UNTIL = 20_000
 MOST_TOLD = 12
 """How many parts that change in a gt are named."""
 WIDTH = 78
+VERBS = ("on", "off", "throw", "press", "is")
+"""What can be done to inputs, in the order in which it is shown."""
 
 
 class Known(NamedTuple):
@@ -77,6 +81,8 @@ class Workbench:
         self.verdicts: list[tuple[str, str]] = []
         self.said = ""
         """Why time stopped, where nobody asked for that."""
+        self.turn = 0
+        """Grows with all that changes what can be chosen: whoever chooses says in which turn he saw it."""
         self._until: tuple[Holds, int] | None = None
         found = opened(path, definition, root)
         if found.diagnostics:
@@ -93,6 +99,9 @@ class Workbench:
         edges = Edges(seen)
         self.worked = Worked(program, starts(program), edges)
         self.opened, self.seen, self.edges = found, seen, edges
+        self._build: Build | None = None
+        self._light: Light | None = None
+        self._hearing = Hearing(found, circuit)
         self.open = None
         self.revision += 1
 
@@ -177,6 +186,10 @@ class Workbench:
         readers = sorted(set(circuit.graph.successors(signal))) if signal in circuit.graph else []
         return [*lines, f"read by: {', '.join(readers)}" if readers else "nothing reads it"]
 
+    def hears(self, name: str) -> dict[str, Any]:
+        """What a part hears, and by what it is heard. Raises Stopped."""
+        return self._hearing.of(name)
+
     def check(self, title: str) -> list[str]:
         """What was done so far as a check of the language, with what was seen. Raises Stopped."""
         return as_check(self.worked, self.edges.of, title or "worked by hand")
@@ -217,6 +230,7 @@ class Workbench:
     def _step(self) -> Open | None:
         self.open = self.worked.step()
         if self.open is not None:
+            self.turn += 1
             self.stand_still()
         return self.open
 
@@ -232,7 +246,9 @@ class Workbench:
         return known != self._known()
 
     def _known(self) -> Known:
-        asked = (*self.worked.queued, *self.verdicts, self.speed, self.waits, self.open, self.said, self.worked.refused)
+        worked = self.worked
+        shown = (self.speed, self.waits, self.open, self.said, self.turn, worked.refused)
+        asked = (*worked.queued, *self.verdicts, *shown)
         return Known(self.revision, self.worked.state, self.edges.epoch, self.worked.now, hash(asked))
 
     def plan(self) -> dict[str, Any]:
@@ -244,11 +260,12 @@ class Workbench:
             "name": safe(circuit.name),
             "title": safe(circuit.title),
             "layers": 0 if self.seen.drawing is None else self.seen.drawing.size[0],
+            "size": [] if self.seen.drawing is None else self.seen.drawing.size,
             "first": self._first_layer(),
             "graph": graph_picture(circuit) if self.seen.drawing is None else None,
-            "inputs": [{"name": part.name, "verbs": list(part.verbs)} for part in circuit.inputs],
+            "inputs": [{"name": part.name, "verbs": sorted(part.verbs, key=VERBS.index)} for part in circuit.inputs],
             "signals": list(self.seen.signals),
-            "parts": {_key(at): name for name, at in self.opened.where.items()},
+            "parts": {key_of(at): name for name, at in self.opened.where.items()},
             "starts": [[f"{name} {level}" for name, level in way.tried] for way in self.worked.ways],
             "mistakes": self.mistakes,
             "news": self.news,
@@ -268,7 +285,29 @@ class Workbench:
         places = {at: place for at, place in seen.items() if at[0] == number}
         levels = {at: place.level for at, place in places.items() if place.level is not None}
         looks = {at: place.look for at, place in places.items() if place.look is not None}
-        return one_layer(drawing, number, self.worked.circuit.name, levels, looks)
+        return {"revision": self.revision, **one_layer(drawing, number, self.worked.circuit.name, levels, looks)}
+
+    def build(self, words: Mapping[str, str]) -> dict[str, Any]:
+        """The build in three dimensions as it stands now, or what differs from how it stood before. Raises Stopped."""
+        asked, since = asked_of(words), words.get("since", "")
+        if self._build is None:
+            self._build = Build(self.seen, self.worked.circuit.name)
+        known = int(since) if since.isascii() and since.isdigit() and len(since) < 10 else 0
+        return {"revision": self.revision, **self._build.told(self.worked.state, asked, known)}
+
+    def light(self, layer: int) -> dict[str, Any]:
+        """The light in a layer now. Raises Stopped."""
+        if self.seen.drawing is None:
+            raise Stopped("nothing is drawn here")
+        if self._light is None:
+            self._light = Light(self.worked.program)
+        levels = self.worked.state.levels
+        told = {"revision": self.revision, "time": show(self.worked.now), "number": self._light.number(levels)}
+        return {**told, **self._light.layer(layer, levels)}
+
+    def _standing(self) -> int:
+        standing = None if self._build is None else self.seen.standing(self.worked.state)
+        return 0 if standing is None else standing.number
 
     def since(self, known: Known) -> tuple[dict[str, Any], Known]:
         """What differs from what is known, and what is known then."""
@@ -278,6 +317,7 @@ class Workbench:
         fresh = anew or known.epoch != self.edges.epoch
         told = {
             "revision": self.revision,
+            "turn": self.turn,
             "at": worked.now,
             "time": show(worked.now),
             "end": worked.end,
@@ -285,8 +325,10 @@ class Workbench:
             "waits": self.waits,
             "fresh": fresh,
             "edges": self.edges.since(-1 if fresh else known.at),
-            "places": {_key(at): _shown(place) for at, place in self.seen.places(before, state).items()},
+            "places": {key_of(at): _shown(place) for at, place in self.seen.places(before, state).items()},
             "parts": self.seen.parts(before, state),
+            "standing": self._standing(),
+            "light": 0 if self._light is None else self._light.number(state.levels),
             "told": _told(self.edges.changed),
             "queued": [act_words(each, worked.program.names[each.device]) for each in worked.queued],
             "open": None if self.open is None else [order_words(worked.program, each) for each in self.open.outcomes],
@@ -336,10 +378,6 @@ def _told(changed: Mapping[str, int]) -> list[str]:
 
 def _level(level: int) -> str:
     return {0: "off", FULL_POWER: "on"}.get(level, f"at {level}")
-
-
-def _key(at: tuple[int, int, int]) -> str:
-    return ",".join(map(str, at))
 
 
 def _shown(place: Place) -> list[Any]:

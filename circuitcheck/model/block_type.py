@@ -114,6 +114,7 @@ class Form(Enum):
     TWO_ARROWS = "a low slab with two arrows side by side"
     HORN = "a horn, wide behind and narrow in front"
     RAM = "a barrel with a plate in front"
+    PLATE = "a plate in front of a rod"
     POLE = "a thin pole with a cap"
     HANDLE = "a foot with a slanted handle"
     KNOB = "a flat knob"

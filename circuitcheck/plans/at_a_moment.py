@@ -122,7 +122,8 @@ class Stands:
         return Stand({**seen, **coming}, otherwise)
 
     def _head(self, piston: At) -> Thing:
-        return replace(HEAD, facing=self._drawing.things[piston].facing)
+        thing = self._drawing.things[piston]
+        return replace(HEAD, facing=thing.facing, flags=thing.flags & {"sticky"})
 
     def _moved(self, home: At) -> Seen:
         return Seen(self._drawing.things[home], self._drawing.names.get(home, ""))

@@ -12,13 +12,16 @@ from circuitcheck.model.light import FULL_SUN, MOONLIGHT
 from circuitcheck.space.light import Lighting, shining
 from circuitcheck.space.pushed_light import heads, moved
 from circuitcheck.space.room import Room
+from circuitcheck.space.water_light import water_in_light
 
 Levels = dict[At, int]
 
 
 def lighting_of(circuit: Circuit, drawing: Drawing, on: frozenset[str]) -> Lighting:
-    """The light in a drawing while some parts are on."""
-    return Lighting(Room(drawing, circuit.rules), on.__contains__, [*moved(drawing, circuit), *heads(drawing, circuit)])
+    """The light in a drawing while some parts are on, and the water of some places flows there."""
+    blocks = moved(drawing, circuit)
+    water = water_in_light(drawing, circuit.rules, blocks) if drawing.has_pistons else {}
+    return Lighting(Room(drawing, circuit.rules), on.__contains__, [*blocks, *heads(drawing, circuit)], water)
 
 
 def levels_of(circuit: Circuit, drawing: Drawing, on: frozenset[str]) -> tuple[Levels, Levels]:

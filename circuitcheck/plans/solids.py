@@ -9,9 +9,10 @@ from circuitcheck.model.block_type import Form
 from circuitcheck.model.drawing import ABOVE, BELOW, NORTH, At, Direction, Drawing, Thing
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.dust import Dusts
+from circuitcheck.space.flowing import SOURCE
 from circuitcheck.space.room import Room
 
-FACED = frozenset({Form.ONE_ARROW, Form.TWO_ARROWS, Form.HORN, Form.RAM, Form.WEDGE})
+FACED = frozenset({Form.ONE_ARROW, Form.TWO_ARROWS, Form.HORN, Form.RAM, Form.PLATE, Form.WEDGE})
 """The forms that point the way a thing faces; all others stand on what holds it, if they stand at all."""
 
 
@@ -31,15 +32,20 @@ class Solid:
     sticky: bool = False
     fixed: bool = False
     comes_and_goes: bool = False
+    out: bool = False
+    """Of a piston, whether its head has left it."""
+    depth: int = SOURCE
+    """Of water, its level."""
 
 
 def solids(drawing: Drawing, rules: RuleSet) -> dict[At, Solid]:
     """The solid at each place of a drawing, as it is drawn: nothing has moved."""
     dusts = Dusts(Room(drawing, rules))
-    return {at: _solid(dusts, at, thing) for at, thing in drawing.things.items()}
+    return {at: solid_of(dusts, at, thing) for at, thing in drawing.things.items()}
 
 
-def _solid(dusts: Dusts, at: At, thing: Thing) -> Solid:
+def solid_of(dusts: Dusts, at: At, thing: Thing) -> Solid:
+    """What is seen of a thing at a place, with dust as it is joined there."""
     solid = Solid(
         thing.block_type.drawn_as,
         _way(thing),

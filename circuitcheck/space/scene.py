@@ -10,14 +10,14 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import NamedTuple, TypeVar
 
-from circuitcheck.model.block_type import Ground, inert
+from circuitcheck.model.block_type import Form, Ground, inert
 from circuitcheck.model.drawing import At, Drawing, Thing
 from circuitcheck.space.configuration import Configuration, Phase
 from circuitcheck.space.occupied import head_of
 
 Held = TypeVar("Held")
 
-HEAD = Thing(inert("head", "the head of a piston", "solid", Ground.OPEN))
+HEAD = Thing(inert("head", "the head of a piston", "solid", Ground.OPEN, form=Form.PLATE))
 """What stands where the head of a piston has landed; it faces as its piston does."""
 
 

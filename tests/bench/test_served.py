@@ -105,7 +105,7 @@ def told(stream: HTTPResponse) -> dict[str, Any]:
     while True:
         line = stream.readline().decode("utf-8")
         assert line, "the stream has ended"
-        if line.startswith("data: "):
+        if line.startswith("data: ") and line != "data: {}\n":
             found: dict[str, Any] = json.loads(line.removeprefix("data: "))
             return found
 

@@ -178,6 +178,107 @@ def test_a_saved_file_is_read_again_and_its_mistakes_stand_at_their_lines(bench:
     until(lambda: not text(bench, "mistakes"))
 
 
+PISTON = """language 1
+circuit board
+legend
+  .  air
+  S  block
+  a  lever     named pond
+  P  piston    facing east  sticky  named ram
+  m  detector  facing west  delay 1t  named ear
+  u  lamp      named bell
+end
+drawing
+  layer 1
+    SSSSSS
+  end
+  layer 2
+    aPS.mu
+  end
+end
+"""
+
+
+def solid(bench: Chrome, at: str) -> str:
+    """What is seen at a place of the build in three dimensions: its title, its classes and its level."""
+    words = bench.execute_script(
+        "const group = document.querySelector('#build [data-at=\"' + arguments[0] + '\"]');"
+        "if (!group) { return ''; }"
+        "const level = group.querySelector('.level');"
+        "const words = [group.querySelector('title').textContent, group.getAttribute('class') || ''];"
+        "return words.concat(level ? level.textContent : '').join('; ');",
+        at,
+    )
+    return str(words)
+
+
+def test_the_build_in_three_dimensions_is_seen_to_move_by_keyboard_alone(bench: Chrome, mill: Path) -> None:
+    """Rules M1, M6, W4, common practice, no source: what is pushed moves a place, and is on its way for a while."""
+    mill.write_text(PISTON, encoding="utf-8")
+    until(lambda: "ram" in text(bench, "news"))
+    bench.find_element(By.TAG_NAME, "body").send_keys("d")
+    until(lambda: "piston" in solid(bench, "2,1,2"))
+    assert bench.find_element(By.ID, "pictures").text == ""
+    work(bench, "pond", "on")
+    key(bench, ".", 1)
+    until(lambda: "15" in solid(bench, "2,1,1"))
+    assert "on" in solid(bench, "2,1,1").split("; ")[1].split()
+    key(bench, ".", 2)
+    until(lambda: "on its way" in solid(bench, "2,1,4"))
+    assert "head" in solid(bench, "2,1,3")
+    for game_tick in range(3, 6):
+        key(bench, ".", game_tick)
+    until(lambda: "block" in solid(bench, "2,1,4") and "way" not in solid(bench, "2,1,4"))
+    key(bench, Keys.HOME, 0)
+    until(lambda: not solid(bench, "2,1,4"))
+    assert "block" in solid(bench, "2,1,3")
+    assert logged(bench, "browser") == []
+
+
+def test_the_build_is_turned_put_apart_cut_and_lettered_by_keys(bench: Chrome) -> None:
+    body = bench.find_element(By.TAG_NAME, "body")
+    body.send_keys("d")
+    until(lambda: solid(bench, "2,1,3"))
+    body.send_keys("(")
+    until(lambda: "south-west" in text(bench, "corner"))
+    until(lambda: "south-west" in str(bench.find_element(By.CSS_SELECTOR, "#build title").get_property("textContent")))
+    body.send_keys("l")
+    until(
+        lambda: bench.execute_script(
+            "return document.querySelector('#build [data-at=\"2,1,3\"] text')?.textContent == 'O'"
+        )
+    )
+    high = "return document.querySelector('#build svg').getAttribute('height')"
+    before = float(bench.execute_script(high))
+    body.send_keys("x")
+    until(lambda: float(bench.execute_script(high)) > before)
+    field = bench.find_element(By.ID, "cut-layer")
+    field.clear()
+    field.send_keys("1", Keys.TAB)
+    until(lambda: not solid(bench, "2,1,3"))
+    field.send_keys("7", Keys.TAB)
+    until(lambda: "outside" in text(bench, "build"))
+
+
+def test_light_and_what_a_detector_hears_are_seen(bench: Chrome, mill: Path) -> None:
+    mill.write_text(PISTON.replace("aPS.mu", "aP.Smu"), encoding="utf-8")
+    until(lambda: "ear" in text(bench, "news"))
+    bench.find_element(By.ID, "signal").send_keys("ear", Keys.ENTER)
+    until(lambda: "hears" in text(bench, "hears"))
+    bench.find_element(By.TAG_NAME, "body").send_keys("g")
+    until(lambda: len(bench.find_elements(By.CSS_SELECTOR, "#light-table td")) == 7)
+    assert "15" in text(bench, "light-table")
+
+
+def test_single_keys_can_be_turned_off(bench: Chrome) -> None:
+    """WCAG 2.2, 2.1.4 "Character Key Shortcuts"."""
+    bench.find_element(By.ID, "keys").click()
+    bench.find_element(By.TAG_NAME, "body").send_keys(".d")
+    bench.find_element(By.ID, "step").click()
+    until(lambda: text(bench, "gt") == "1gt")
+    assert not bench.find_element(By.ID, "build").is_displayed()
+
+
 def test_names_are_no_markup_and_a_narrow_window_needs_no_scrolling_to_the_side(bench: Chrome) -> None:
     assert text(bench, "name") == "<b>A mill</b> [bold]"
     assert not bench.find_elements(By.CSS_SELECTOR, "h1 b")
@@ -193,6 +294,11 @@ def test_nothing_bars_anyone_from_it(bench: Chrome, width: int, scheme: str) -> 
     key(bench, "t", 2)
     seen_as(bench, width, scheme)
     assert barriers(bench) == []
+    bench.find_element(By.TAG_NAME, "body").send_keys("dgl")
+    bench.find_element(By.ID, "signal").send_keys("open", Keys.ENTER)
+    until(lambda: solid(bench, "2,1,3") and text(bench, "light-table") and text(bench, "why"))
+    assert barriers(bench) == []
+    assert bench.execute_script("return document.documentElement.scrollWidth <= window.innerWidth")
 
 
 def test_every_control_has_a_name_and_changes_are_told_in_a_status(bench: Chrome) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from itertools import groupby
+from types import MappingProxyType
 from typing import NamedTuple
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
@@ -16,7 +17,7 @@ from circuitcheck.model.drawing import At, Direction, Drawing, said
 from circuitcheck.plans.solids import Cut, Solid, bounds
 from circuitcheck.report.exchange.svg import INK, MARGIN, svg, text, written
 from circuitcheck.report.lines import safe
-from circuitcheck.report.sheet import described
+from circuitcheck.report.sheet import Look, as_drawn
 from circuitcheck.report.solid.bodies import Point, Tone
 from circuitcheck.report.solid.shapes import fills, see_through
 from circuitcheck.report.solid.view import Corner, Flat, Kept, Shown, Side, on_paper, painted, shown
@@ -34,6 +35,10 @@ NARROWEST = 270
 FAINT = "#595959"
 LIGHT = (0.55, 0.25, 0.0)
 """How much lighter a face is that looks up, to the right or to the left, in parts of the way to white."""
+
+
+Looks = Mapping[At, Look]
+"""What is seen at the places that are not as drawn."""
 
 
 class TooMuchToShow(Exception):
@@ -59,28 +64,73 @@ def solid_picture(
     drawing: Drawing, solids: Mapping[At, Solid], name: str, asked: Asked, prefix: str = "shape"
 ) -> Element:
     """The picture; its shapes have names that begin with a prefix, for pages with several. Raises TooMuchToShow."""
-    corner = asked.corner
-    kept = Kept(bounds(drawing.size, asked.cut, corner.value), corner, asked.apart)
-    seen, hidden = shown(solids, kept)
-    if len(seen) > MOST_SHOWN:
-        raise TooMuchToShow(
-            f"{len(seen):,} things would be seen at once, and {MOST_SHOWN:,} can be drawn: cut the build (--cut)"
-        )
-    sheet = _Sheet(kept)
-    root = svg(sheet.width, sheet.height, f"{name}, from the {corner.word}", _about(kept, asked, len(seen), hidden))
-    root.set("role", "graphics-document")
-    shapes = _Shapes(ElementTree.SubElement(root, "defs"), corner, prefix)
-    _numbers(root, sheet)
-    lines = {"stroke": INK, "stroke-width": "0.7", "stroke-linejoin": "round"}
-    build = ElementTree.SubElement(root, "g", lines)
-    by_layer = {layer: list(things) for layer, things in groupby(seen, key=lambda each: each.at[0])}
-    for layer in kept.spans[0]:
-        group = ElementTree.SubElement(build, "g", {"role": "graphics-object", "aria-label": f"layer {layer}"})
-        if asked.apart or layer == 1:
-            _floor(group, sheet, layer)
-        for each in by_layer.get(layer, ()):
-            _thing(group, sheet, drawing, each, shapes, asked.letters)
-    return root
+    view = View(drawing, name, asked, prefix)
+    return view.picture(view.seen(solids))
+
+
+class View:
+    """One way of looking at a build. The names of its shapes stay, so that a picture can be changed piece by piece."""
+
+    def __init__(self, drawing: Drawing, name: str, asked: Asked, prefix: str = "shape") -> None:
+        self._drawing = drawing
+        self._name = name
+        self._asked = asked
+        self._kept = Kept(bounds(drawing.size, asked.cut, asked.corner.value), asked.corner, asked.apart)
+        self._sheet = _Sheet(self._kept)
+        self._shapes = _Shapes(asked.corner, prefix)
+
+    def seen(self, solids: Mapping[At, Solid]) -> tuple[list[Shown], int]:
+        """What is seen of a build, in the order of painting, and how many things are hidden. Raises TooMuchToShow."""
+        seen, hidden = shown(solids, self._kept)
+        if len(seen) > MOST_SHOWN:
+            raise TooMuchToShow(
+                f"{len(seen):,} things would be seen at once, and {MOST_SHOWN:,} can be drawn: cut the build (--cut)"
+            )
+        return seen, hidden
+
+    def picture(self, found: tuple[list[Shown], int], looks: Looks = MappingProxyType({})) -> Element:
+        """All that is seen, as one picture."""
+        seen, hidden = found
+        kept, asked, sheet = self._kept, self._asked, self._sheet
+        about = _about(kept, asked, len(seen), hidden)
+        root = svg(sheet.width, sheet.height, f"{self._name}, from the {asked.corner.word}", about)
+        root.set("role", "graphics-document")
+        defs = ElementTree.SubElement(root, "defs")
+        _numbers(root, sheet)
+        lines = {"stroke": INK, "stroke-width": "0.7", "stroke-linejoin": "round"}
+        build = ElementTree.SubElement(root, "g", lines)
+        by_layer = {layer: list(things) for layer, things in groupby(seen, key=lambda each: each.at[0])}
+        for layer in kept.spans[0]:
+            group = ElementTree.SubElement(build, "g", {"role": "graphics-object", "aria-label": f"layer {layer}"})
+            if asked.apart or layer == 1:
+                _floor(group, sheet, layer)
+            group.extend(self.thing(each, looks.get(each.at)) for each in by_layer.get(layer, ()))
+        defs.extend(self._shapes.drawn.values())
+        return root
+
+    def shape(self, each: Shown) -> Element:
+        """The shape that a thing has in this view."""
+        return self._shapes.drawn[self._shapes.name(each)]
+
+    def thing(self, each: Shown, look: Look | None = None) -> Element:
+        """A thing that is seen: its title, where it is, its shape, and its letter where one asks for that."""
+        known = look or as_drawn(self._drawing, each.at)
+        assert known is not None
+        x, y = self._sheet.at(each.middle)
+        marks = {
+            "role": "graphics-symbol",
+            "data-at": ",".join(map(str, each.at)),
+            "transform": f"translate({x:.1f} {y:.1f})",
+        }
+        if _is_cube(each.solid):
+            marks["data-side"] = " ".join(f"{part * EDGE:.1f}" for part in _number_at(each))
+        made = Element("g", marks)
+        ElementTree.SubElement(made, "title").text = safe(known.words)
+        ElementTree.SubElement(made, "desc").text = said(each.at)
+        ElementTree.SubElement(made, "use", {"href": f"#{self._shapes.name(each)}"})
+        if self._asked.letters:
+            _letter(made, known.letter, each)
+        return made
 
 
 def _about(kept: Kept, asked: Asked, seen: int, hidden: int) -> str:
@@ -175,8 +225,9 @@ def _label(parent: Element, x: float, y: float, words: str, anchor: str) -> None
 class _Shapes:
     """The shapes of a picture, each drawn once."""
 
-    def __init__(self, defs: Element, corner: Corner, prefix: str) -> None:
-        self._defs = defs
+    def __init__(self, corner: Corner, prefix: str) -> None:
+        self.drawn: dict[str, Element] = {}
+        """Each shape by its name."""
         self._corner = corner
         self._prefix = prefix
         self._names: dict[tuple[Solid, frozenset[Side]], str] = {}
@@ -190,7 +241,7 @@ class _Shapes:
         return self._names[key]
 
     def _draw(self, name: str, solid: Solid, sides: frozenset[Side]) -> None:
-        group = ElementTree.SubElement(self._defs, "g", {"id": name})
+        group = self.drawn[name] = Element("g", {"id": name})
         if see_through(solid):
             group.set("fill-opacity", "0.5")
         if solid.comes_and_goes:
@@ -214,30 +265,22 @@ def shade(tone: Tone, way: Point) -> str:
     return "#" + "".join(f"{round(each + (255 - each) * part):02x}" for each in channels)
 
 
-def _thing(group: Element, sheet: _Sheet, drawing: Drawing, each: Shown, shapes: _Shapes, letters: bool) -> None:
-    thing, name = drawing.things[each.at], drawing.names.get(each.at)
-    x, y = sheet.at(each.middle)
-    marks = {
-        "role": "graphics-symbol",
-        "data-at": ",".join(map(str, each.at)),
-        "transform": f"translate({x:.1f} {y:.1f})",
-    }
-    made = ElementTree.SubElement(group, "g", marks)
-    ElementTree.SubElement(made, "title").text = safe(f"{described(thing)}{f', {name}' if name else ''}")
-    ElementTree.SubElement(made, "desc").text = said(each.at)
-    ElementTree.SubElement(made, "use", {"href": f"#{shapes.name(each)}"})
-    if letters:
-        _letter(made, thing.letter, each)
-
-
 MIDDLES = {Side.TOP: (0.5, 0.0, 0.0), Side.RIGHT: (0.0, 0.5, 0.0), Side.LEFT: (0.0, 0.0, 0.5)}
+
+
+def _is_cube(solid: Solid) -> bool:
+    return fills(solid) or see_through(solid)
+
+
+def _number_at(each: Shown) -> Flat:
+    """Where a number is best written on a cube: on a side that looks to the right or left, since things stand on it."""
+    return on_paper(MIDDLES[next(side for side in (Side.RIGHT, Side.LEFT, Side.TOP) if side in each.sides)])
 
 
 def _letter(made: Element, letter: str, each: Shown) -> None:
     """The letter of a thing: on the first side of a cube that is seen, else in the middle of its place."""
-    cube = fills(each.solid) or see_through(each.solid)
     first = next(side for side in Side if side in each.sides)
-    x, y = on_paper(MIDDLES[first]) if cube else (0.0, 0.0)
+    x, y = on_paper(MIDDLES[first]) if _is_cube(each.solid) else (0.0, 0.0)
     halo = {"stroke": "#ffffff", "stroke-width": "2.5", "paint-order": "stroke"}
     middle = {"text-anchor": "middle", "font-size": "11", "font-family": "monospace", "font-weight": "bold"}
     text(made, round(x * EDGE, 1), round(y * EDGE + 4, 1), letter, **middle, **halo)

@@ -50,7 +50,7 @@ def _half(solid: Solid) -> list[Body]:
 
 
 def _pool(solid: Solid) -> list[Body]:
-    return [_cube(Tone.POND, FLOOR, 0.38)]
+    return [_cube(Tone.POND, FLOOR, FLOOR + 0.11 * solid.depth)]
 
 
 def _shoulders(solid: Solid) -> list[Body]:
@@ -145,10 +145,19 @@ def _horn(solid: Solid) -> list[Body]:
 
 def _ram(solid: Solid) -> list[Body]:
     barrel = between(eight(-0.5, 0.44), eight(0.18, 0.44), Tone.SLATE)
-    rod = between(ring(0.18, 0.16), ring(0.3, 0.16), Tone.DARK)
+    rod = between(ring(0.18, 0.16), ring(SIDE if solid.out else 0.3, 0.16), Tone.DARK)
+    return turned([barrel, rod] if solid.out else [barrel, rod, *_front(solid)], solid.way)
+
+
+def _plate(solid: Solid) -> list[Body]:
+    return turned([between(ring(FLOOR, 0.16), ring(0.3, 0.16), Tone.DARK), *_front(solid)], solid.way)
+
+
+def _front(solid: Solid) -> list[Body]:
+    """The plate of a piston's head, with its pad where it is sticky."""
     plate = between(ring(0.3, 0.49), ring(0.42 if solid.sticky else 0.5, 0.49), Tone.VERMILION)
     pad = [between(eight(0.42, 0.34), eight(0.5, 0.34), Tone.GREEN)] if solid.sticky else []
-    return turned([barrel, rod, plate, *pad], solid.way)
+    return [plate, *pad]
 
 
 def _wedge(solid: Solid) -> list[Body]:
@@ -208,6 +217,7 @@ _MAKERS: Mapping[Form, Callable[[Solid], list[Body]]] = {
     Form.TWO_ARROWS: _two_arrows,
     Form.HORN: _horn,
     Form.RAM: _ram,
+    Form.PLATE: _plate,
     Form.POLE: _pole,
     Form.HANDLE: _handle,
     Form.KNOB: _knob,

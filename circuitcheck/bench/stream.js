@@ -1,0 +1,47 @@
+// The connection to the bench: where it is lost, the page says so, tries again, and goes on where the bench stands.
+
+import { get } from "./making.js";
+
+const TRIES_EVERY = 2000;
+const SILENT = 12000;
+let news = null;
+let take = null;
+let heardAt = 0;
+
+export function lost() {
+  get("lost").hidden = false;
+}
+
+function found() {
+  heardAt = Date.now();
+  get("lost").hidden = true;
+}
+
+function connect() {
+  if (news) {
+    news.close();
+  }
+  heardAt = Date.now();
+  news = new EventSource("news");
+  news.addEventListener("message", function (event) {
+    found();
+    take(JSON.parse(event.data));
+  });
+  news.addEventListener("alive", found);
+  news.addEventListener("error", lost);
+}
+
+// From here on `takes` gets what the bench tells. A bench that is silent for long is taken to be gone as well.
+export function listen(takes) {
+  take = takes;
+  connect();
+  setInterval(function () {
+    const isSilent = Date.now() - heardAt > SILENT;
+    if (isSilent) {
+      lost();
+    }
+    if (isSilent || news.readyState === EventSource.CLOSED) {
+      connect();
+    }
+  }, TRIES_EVERY);
+}
