@@ -118,7 +118,7 @@ def _rules(commands: Any) -> None:
 
 def _light(commands: Any) -> None:
     example = "circuitcheck light circuits/lampkeeper.circuit"
-    does = "show the light at each place, block by block, and what its cells can do in it"
+    does = "show the light at each place, and what its cells can do in it"
     parser = arguments.parser(commands, "light", does, example)
     parser.add_argument("path", metavar="FILE", help="a circuit file")
     arguments.root_option(parser)
@@ -126,6 +126,9 @@ def _light(commands: Any) -> None:
     parser.add_argument("--define", default="", metavar="NAME", help="a definition of the file, standing alone")
     parser.add_argument(
         "--layer", type=arguments.count(1, 256), metavar="N", help="every level of a layer that is drawn"
+    )
+    parser.add_argument(
+        "--full", action="store_true", help="block by block, in every state of its parts: nothing is folded"
     )
     parser.add_argument("--json", action="store_true", help="write the report as JSON")
 

@@ -1,4 +1,4 @@
-"""`light`: the light at each place, block by block, against what the cells there take."""
+"""`light`: the light at each place, folded or block by block, against what the cells there take."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from circuitcheck.examine import Drawn, Refused
 from circuitcheck.plans.layer_light import light_at_the_start
 from circuitcheck.report.lines import Style, safe, wrapped
 from circuitcheck.report.terminal.light_budget import LEGEND, light_data, light_lines
+from circuitcheck.report.terminal.light_folded import folded_lines
 from circuitcheck.report.terminal.lightmap import map_data, map_lines, margin_data, margin_lines
 
 
@@ -42,9 +43,12 @@ def run(options: argparse.Namespace) -> int:
         printing.file_json(options.path, listed)
         return 0
     width = printing.width(options)
-    for each in found:
-        printing.show(light_lines(each, circuit.cycle, width))
-    if circuit.drawing is not None:
+    if options.full:
+        for each in found:
+            printing.show(light_lines(each, circuit.cycle, width))
+    else:
+        printing.show(folded_lines(found, circuit.cycle, width))
+    if nearest:
         printing.show(margin_lines(nearest, width))
     for finding in opened.still_cells:
         printing.show(wrapped(safe(finding.message), width, "  ", style=Style.DOUBT))

@@ -76,6 +76,17 @@ def can_be(lit: Mapping[str, bool]) -> bool:
     return all(lit[part.removesuffix(FULL)] for part, on in lit.items() if on and part.endswith(FULL))
 
 
+class Reaching(NamedTuple):
+    """The brightest light that comes to a place from the sky in full sun, and from lamps."""
+
+    of_sky: int
+    of_lamps: int
+
+    def under(self, sky: int) -> int:
+        """The light there with the sky at a level."""
+        return max(self.of_sky - (FULL_SUN - sky), self.of_lamps, 0)
+
+
 class Effects(NamedTuple):
     """What the light and the block above a cell let happen there."""
 
@@ -102,9 +113,15 @@ class Daylight:
         first = given_by(path.source, self._shines, lit)
         return [(path.source, first), *levels_along(path, first, self._rules, lit)]
 
+    def reaching(self, place: Place, lit: Lit) -> Reaching:
+        """What comes to right above a cell by the brightest of the paths there."""
+        ends = [(path.source == SKY, self.along(path, lit)[-1][1]) for path in place.paths]
+        brightest = (max((level for of_sky, level in ends if of_sky is sky), default=0) for sky in (True, False))
+        return Reaching(*brightest)
+
     def light(self, place: Place, sky: int, lit: Lit) -> int:
-        """The light right above a cell: the brightest of the paths there."""
-        return max(dimmed(self.along(path, lit)[-1][1], path, sky) for path in place.paths)
+        """The light right above a cell, with the sky at a level."""
+        return self.reaching(place, lit).under(sky)
 
     def effects(self, place: str, sky: int, states: tuple[bool, ...]) -> Effects:
         """What may happen at a place, with the sky at a level, and its parts on or off as `states` says in turn."""

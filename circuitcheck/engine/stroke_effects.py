@@ -87,7 +87,8 @@ class Bringing:
         """What may stand at those places: what does now, and what will."""
         self._contexts: dict[frozenset[int], Configuration] = {frozenset(): now}
         self._tables: dict[int, Mapping[frozenset[int], Inputs]] = {}
-        self._shifting: frozenset[int] = frozenset()
+        self._shifting: dict[int, set[int]] = {}
+        """The devices whose own levels the acts may change, each with these acts."""
         self._heard: dict[int, frozenset[int]] = {}
         self._readers: dict[int, set[int]] = {}
         """Who may read a device, in any context that was read."""
@@ -109,10 +110,12 @@ class Bringing:
             carried = set(self._carried(piston))
             changed |= fed | carried
             affected[piston] |= fed | carried | set(self._told(piston))
-        self._shifting = frozenset(self._shifts(affected))
+        for piston, devices in affected.items():
+            for shifted in self._shifted(piston, devices):
+                self._shifting.setdefault(shifted, set()).add(piston)
         found = {each: frozenset(devices) for each, devices in affected.items()}
         heard, ears = self._hearing, self._ears()
-        return Effects(found, frozenset(changed), self._tables, self._shifting, ears, heard, self._context)
+        return Effects(found, frozenset(changed), self._tables, frozenset(self._shifting), ears, heard, self._context)
 
     # What stands otherwise
 
@@ -165,18 +168,17 @@ class Bringing:
         known = self._heard.get(device)
         if known is None:
             tables, by = self._changing(device, self._near[device], hearing=True)
-            heard = (name for inputs in tables.values() for each in inputs.hears for name, _ in each)
-            shifts = any(self._number.get(name) in self._shifting for name in heard)
-            known = self._heard[device] = frozenset(self._steps) if by is None or shifts else by
+            heard = {self._number.get(name, -1) for each in tables.values() for on in each.hears for name, _ in on}
+            shifts = frozenset().union(*(self._shifting.get(number, ()) for number in heard))
+            known = self._heard[device] = frozenset(self._steps) if by is None else by | shifts
         return known
 
-    def _shifts(self, affected: Mapping[int, Iterable[int]]) -> Iterator[int]:
-        """The devices whose own levels the acts may change, those that change at once with others among them."""
-        for piston, devices in affected.items():
-            yield piston
-            yield from self._motion.block_devices(self._carried_homes(piston))
-            yield from (self._motion.flow.device_at[at] for at in self._taken(piston))
-            yield from (each for each in devices if self._motion.device(each).zero_delay)
+    def _shifted(self, piston: int, affected: Iterable[int]) -> Iterator[int]:
+        """The devices whose own levels an act may change, those that change at once with others among them."""
+        yield piston
+        yield from self._motion.block_devices(self._carried_homes(piston))
+        yield from (self._motion.flow.device_at[at] for at in self._taken(piston))
+        yield from (each for each in affected if self._motion.device(each).zero_delay)
 
     def _things(self, moved: frozenset[At], after: Configuration) -> Iterator[tuple[At, tuple[Thing | None, ...]]]:
         """What stands at some places, now or later."""

@@ -32,6 +32,7 @@ legend
   w  piston    facing west   named paddle
   n  piston    facing north  named warden
   W  water
+  d  detector  facing south  named float
   i  lever     named rope
 end
 """
@@ -121,3 +122,20 @@ def test_two_face_to_face_with_one_place_between_collide_as_they_start(monkeypat
 def test_two_that_cut_water_which_nobody_feels_do_not_collide(monkeypatch: pytest.MonkeyPatch) -> None:
     """Z10: of water that no part feels one order is followed."""
     assert collided(build(".v.v.", "S.W.S", "SSSSS"), monkeypatch, off=40) == (NOBODY, NOBODY)
+
+
+def test_two_whose_blocks_take_the_water_of_channels_of_their_own_do_not_collide(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Z7, Z8: each water that is felt is updated by one stroke alone, however long the pistons stay out."""
+    channels = build(*FAR_APART, "SWSWS", "SdSdS")
+    assert collided(channels, monkeypatch, off=40) == (NOBODY, NOBODY)
+    assert collided(channels, monkeypatch, off=11) == (NOBODY, NOBODY)
+
+
+def test_two_whose_blocks_take_the_water_on_both_sides_of_water_that_is_felt_collide(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Z8: the place between them is updated by both, and holds one look, begun by the first."""
+    found = collided(build(*FAR_APART, "SWWWS", "SSdSS"), monkeypatch, off=40)
+    assert STIRS in (found.starting, found.landing)

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import islice
 from typing import NamedTuple
 
+from circuitcheck.chance.light.states import Rows, cover
 from circuitcheck.checks.sensing import changes, rows
-from circuitcheck.engine.light import Daylight, can_be, dimmed, held_back
+from circuitcheck.engine.light import Daylight, Reaching, can_be, dimmed, held_back
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.light import FULL_SUN, MOONLIGHT, NO_SKY, WEATHER, Layer, LightPath, Place
+from circuitcheck.model.light import FULL, FULL_SUN, MOONLIGHT, NO_SKY, WEATHER, Layer, LightPath, Place, Stretch
 from circuitcheck.model.parts.cells import SPREADING, HeldBack, Need, cells_of
 from circuitcheck.space.circuit import read
 
@@ -23,7 +24,9 @@ COLUMNS = (
 )
 """The skies that are shown, with their levels; wet and stormy by day."""
 MOST_SETUPS = 16
-"""How many ways for the parts to be on and off are shown of one place."""
+"""How many states of the parts are shown of one place, block by block, if no more than these give different light."""
+MOST_STATES = 1024
+"""How many states of the parts are looked at."""
 
 
 class Block(NamedTuple):
@@ -77,6 +80,35 @@ class Setup(NamedTuple):
     met: tuple[Met, ...]
 
 
+class Level(NamedTuple):
+    """Some states of the parts that give one and the same light."""
+
+    when: Rows
+    """Which of the states of its outcome they are: the parts are as one of these rows says."""
+    setup: Setup
+    """One of them."""
+    states: int
+
+
+class Outcome(NamedTuple):
+    """All states of the parts in which the cells can do the same, under each of the skies and at the same times."""
+
+    when: Rows
+    """The parts are as one of these rows says; one row that says nothing stands for every state."""
+    levels: tuple[Level, ...]
+    """By the light that these give."""
+
+    @property
+    def setup(self) -> Setup:
+        """One of the states."""
+        return self.levels[0].setup
+
+    @property
+    def states(self) -> int:
+        """How many there are."""
+        return sum(level.states for level in self.levels)
+
+
 class Other(NamedTuple):
     """What one block more or less would do."""
 
@@ -92,6 +124,8 @@ class PlaceLight(NamedTuple):
 
     place: Place
     setups: tuple[Setup, ...]
+    """Of some states of its parts, or of all: at least one of each light that these give."""
+    outcomes: tuple[Outcome, ...]
     others: tuple[Other, ...]
     left_out: int
     """How many further states of the parts there are."""
@@ -104,11 +138,17 @@ def budgets(circuit: Circuit) -> Iterator[PlaceLight]:
     full = _fully_lit(circuit)
     dim_left_out = full is None
     circuit = full or circuit
+    lighting = _Lighting(circuit)
     for place in circuit.places:
         demands = tuple(_demands(circuit, place.name))
-        setups = tuple(_setups(circuit, place, place.parts, demands))
-        left_out = sum(1 for _ in _states(place.parts)) - len(setups)
-        yield PlaceLight(place, setups, tuple(_others(circuit, place, demands, setups)), left_out, dim_left_out)
+        alike = lighting.alike(place, islice(_states(place.parts), MOST_STATES))
+        shown = dict.fromkeys([*(states[0] for states in alike), *islice(_states(place.parts), MOST_SETUPS)])
+        chosen = sorted(list(shown)[: max(MOST_SETUPS, len(alike))])
+        setups = tuple(lighting.setup(place, _lit(place.parts, state), demands) for state in chosen)
+        outcomes = tuple(_outcomes(place.parts, alike, dict(zip(chosen, setups, strict=True))))
+        left_out = _how_many(place.parts) - len(setups)
+        others = tuple(_others(lighting, place, demands, setups))
+        yield PlaceLight(place, setups, outcomes, others, left_out, dim_left_out)
 
 
 def _fully_lit(circuit: Circuit) -> Circuit | None:
@@ -136,59 +176,99 @@ def _between(numbers: Sequence[int]) -> tuple[int, int] | None:
     return (min(numbers), max(numbers)) if numbers else None
 
 
-def _setups(circuit: Circuit, place: Place, parts: Sequence[str], demands: Sequence[Demand]) -> Iterator[Setup]:
-    daylight = Daylight(circuit)
-    for lit in islice(_states(parts), MOST_SETUPS):
-        rays = tuple(_ray(daylight, path, lit) for path in place.paths)
-        skies = [sky for _, sky in COLUMNS]
-        light = tuple(daylight.light(place, sky, lit.__getitem__) for sky in skies)
+class _Lighting:
+    """The light at the places of a circuit, under each of the skies and through a day."""
+
+    def __init__(self, circuit: Circuit) -> None:
+        self._daylight = Daylight(circuit)
+        self._stretches = tuple(circuit.cycle.stretches())
+        self._skies = sorted({sky for _, sky in COLUMNS} | {stretch.sky for stretch in self._stretches})
+
+    def setup(self, place: Place, lit: dict[str, bool], demands: Sequence[Demand]) -> Setup:
+        """The light while the parts are on and off so."""
+        reaching = self._daylight.reaching(place, lit.__getitem__)
+        rays = tuple(self._ray(path, lit) for path in place.paths)
         changing = {
-            phase: tuple(
-                daylight.light(place, stretch.sky, lit.__getitem__)
-                for stretch in circuit.cycle.stretches()
-                if stretch.phase == phase
-            )
+            phase: tuple(reaching.under(stretch.sky) for stretch in self._stretches if stretch.phase == phase)
             for phase in ("dusk", "dawn")
         }
+        return Setup(
+            tuple(lit.items()), rays, _under_each(reaching), changing, self._met(place, reaching, lit, demands)
+        )
+
+    def turned(self, place: Place, setup: Setup, demands: Sequence[Demand]) -> tuple[tuple[int, ...], tuple[Met, ...]]:
+        """Of a place that is otherwise than in a setup: the light under each of the skies, and what is met there."""
+        lit = dict(setup.parts)
+        reaching = self._daylight.reaching(place, lit.__getitem__)
+        return _under_each(reaching), self._met(place, reaching, lit, demands)
+
+    def alike(self, place: Place, states: Iterable[int]) -> list[list[int]]:
+        """States of the parts, those together that give the same light under each sky and the same right above."""
+        found: dict[tuple[HeldBack, tuple[int, ...]], list[int]] = {}
+        for state in states:
+            lit = _lit(place.parts, state).__getitem__
+            reaching = self._daylight.reaching(place, lit)
+            found.setdefault((held_back(place, lit), tuple(map(reaching.under, self._skies))), []).append(state)
+        return list(found.values())
+
+    def _ray(self, path: LightPath, lit: dict[str, bool]) -> Ray:
+        blocks = (
+            Block(thing, tuple(dimmed(level, path, sky) for _, sky in COLUMNS))
+            for thing, level in self._daylight.along(path, lit.__getitem__)
+        )
+        return Ray(path.words, tuple(blocks))
+
+    def _met(
+        self, place: Place, reaching: Reaching, lit: dict[str, bool], demands: Sequence[Demand]
+    ) -> tuple[Met, ...]:
         held = held_back(place, lit.__getitem__)
-        met = tuple(_met(circuit, daylight, place, demand, light, held, lit) for demand in demands)
-        yield Setup(tuple(lit.items()), rays, light, changing, met)
+        return tuple(_met(self._stretches, demand, reaching, held) for demand in demands)
 
 
-def _states(parts: Sequence[str]) -> Iterator[dict[str, bool]]:
-    """Every state that some parts can be in, all of them off first."""
-    for number in range(2 ** len(parts)):
-        lit = {part: bool(number >> each & 1) for each, part in enumerate(parts)}
-        if can_be(lit):
-            yield lit
+def _under_each(reaching: Reaching) -> tuple[int, ...]:
+    return tuple(reaching.under(sky) for _, sky in COLUMNS)
 
 
-def _ray(daylight: Daylight, path: LightPath, lit: dict[str, bool]) -> Ray:
-    blocks = (
-        Block(thing, tuple(dimmed(level, path, sky) for _, sky in COLUMNS))
-        for thing, level in daylight.along(path, lit.__getitem__)
-    )
-    return Ray(path.words, tuple(blocks))
+def _outcomes(parts: Sequence[str], alike: Sequence[list[int]], setups: Mapping[int, Setup]) -> Iterator[Outcome]:
+    """The states that were looked at, those together in which the cells can do the same."""
+    groups: dict[tuple[object, ...], list[list[int]]] = {}
+    for states in alike:
+        key = tuple((met.held_back, met.so, met.times) for met in setups[states[0]].met)
+        groups.setdefault(key, []).append(states)
+    for group in groups.values():
+        inside = {state for states in group for state in states}
+        outside = [state for states in alike for state in states if state not in inside]
+        levels = tuple(
+            Level(cover(parts, states, inside.difference(states)), setups[states[0]], len(states)) for states in group
+        )
+        yield Outcome(cover(parts, sorted(inside), outside), levels)
 
 
-def _met(
-    circuit: Circuit,
-    daylight: Daylight,
-    place: Place,
-    demand: Demand,
-    light: Sequence[int],
-    held: HeldBack,
-    lit: dict[str, bool],
-) -> Met:
-    need = demand.need
+def _states(parts: Sequence[str]) -> Iterator[int]:
+    """Every state that some parts can be in, a bit for each that is on; all of them off first."""
+    return (number for number in range(2 ** len(parts)) if can_be(_lit(parts, number)))
+
+
+def _how_many(parts: Sequence[str]) -> int:
+    """How many states some parts can be in: water that may be full has three."""
+    full = sum(part.endswith(FULL) for part in parts)
+    return int(3**full * 2 ** (len(parts) - 2 * full))
+
+
+def _lit(parts: Sequence[str], state: int) -> dict[str, bool]:
+    return {part: bool(state >> bit & 1) for bit, part in enumerate(parts)}
+
+
+def _met(stretches: Sequence[Stretch], demand: Demand, reaching: Reaching, held: HeldBack) -> Met:
+    need, light = demand.need, _under_each(reaching)
     least, most = need.least > 0, need.most < FULL_SUN
     spare = tuple(
         min([*([level - need.least] if least else []), *([need.most - level] if most else [])], default=0)
         for level in light
     )
     times: list[tuple[int, int]] = []
-    for stretch in circuit.cycle.stretches():
-        if need.met(daylight.light(place, stretch.sky, lit.__getitem__), held):
+    for stretch in stretches:
+        if need.met(reaching.under(stretch.sky), held):
             if times and times[-1][1] == stretch.begin:
                 times[-1] = (times[-1][0], stretch.end)
             else:
@@ -197,7 +277,7 @@ def _met(
     return Met(demand, so, spare if least or most else None, need.fits(held), tuple(times))
 
 
-def _others(circuit: Circuit, place: Place, demands: Sequence[Demand], setups: Sequence[Setup]) -> Iterator[Other]:
+def _others(lighting: _Lighting, place: Place, demands: Sequence[Demand], setups: Sequence[Setup]) -> Iterator[Other]:
     for number, path in enumerate(place.paths):
         if path.words == NO_SKY:
             continue  # how many blocks keep it out is not known, and one less lets in nothing
@@ -211,16 +291,16 @@ def _others(circuit: Circuit, place: Place, demands: Sequence[Demand], setups: S
                     at = len(place.paths[each].layers) - 1 if last else position
                     more = place.paths[each].layers[at]
                     changed = _with(changed, each, at, more._replace(number=more.number + step))
-                found = tuple(_setups(circuit, changed, place.parts, demands))
+                found = [lighting.turned(changed, setup, demands) for setup in setups]
                 turns = tuple(
                     (at, met)
-                    for at, (before, after) in enumerate(zip(setups, found, strict=True))
-                    for was, met in zip(before.met, after.met, strict=True)
+                    for at, (before, (_, after)) in enumerate(zip(setups, found, strict=True))
+                    for was, met in zip(before.met, after, strict=True)
                     if was.so != met.so
                 )
                 where = " right above" if last else f" on the way from {path.source}" if len(place.paths) > 1 else ""
                 words = f"one {layer.thing} {word}{where}"
-                yield Other(words, tuple(setup.light for setup in found), turns)
+                yield Other(words, tuple(light for light, _ in found), turns)
 
 
 def _with(place: Place, path: int, position: int, layer: Layer) -> Place:

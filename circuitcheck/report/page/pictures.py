@@ -14,7 +14,8 @@ from circuitcheck.report.lines import Line
 from circuitcheck.report.page.first_sections import WIDTH, Covers
 from circuitcheck.report.page.live_graph import HOW_TO_READ
 from circuitcheck.report.page.markup import add, name_of, picture, preformatted
-from circuitcheck.report.terminal.light_budget import LEGEND, light_lines
+from circuitcheck.report.terminal.light_budget import LEGEND
+from circuitcheck.report.terminal.light_folded import folded_lines
 from circuitcheck.report.terminal.response_figures import named, response_lines
 
 # The signal graph and light
@@ -34,12 +35,11 @@ def graphs(parent: Element, circuits: Sequence[Circuit]) -> None:
 
 
 def light(parent: Element, lit: Sequence[Lit]) -> None:
-    """The light at each place, block by block."""
+    """The light at each place, folded."""
     for each in lit:
         if len(lit) > 1:
             name_of(add(parent, "h3"), each.circuit.name)
-        for found in each.places:
-            preformatted(parent, light_lines(found, each.circuit.cycle, WIDTH))
+        preformatted(parent, folded_lines(each.places, each.circuit.cycle, WIDTH))
         for finding in each.still:
             name_of(add(parent, "p", attributes={"class": "note"}), finding.message)
     add(parent, "p", LEGEND, {"class": "note"})

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 from typing import Any
 
-from circuitcheck.chance.light.budget import COLUMNS, Block, Demand, Met, Other, PlaceLight, Setup
+from circuitcheck.chance.light.budget import COLUMNS, Block, Demand, Met, Other, Outcome, PlaceLight, Setup
+from circuitcheck.chance.light.states import Rows
 from circuitcheck.model.duration import in_seconds
 from circuitcheck.model.light import FULL_SUN, PHASES, Cycle
 from circuitcheck.model.parts.cells import Need
@@ -52,9 +53,8 @@ def _together(blocks: Iterable[Block]) -> Iterator[tuple[str, Sequence[int]]]:
 def _setup_lines(setup: Setup, cycle: Cycle, width: int) -> Iterator[Line]:
     if setup.parts:
         yield from wrapped(f"while {_state(setup)}", width, "  ", "    ", Style.STRONG)
-    column = COLUMN if width >= NARROW else COLUMN - 1
-    label = max(min(LABEL, width - 5 - column * len(COLUMNS)), 10)
-    yield line(Piece("    " + " " * label + "".join(f"{name:>{column}}" for name, _ in COLUMNS), Style.FAINT))
+    label, column = label_and_column(width)
+    yield header(label, column)
     # A lamp that is off lights nothing on any of its ways.
     lit = [ray.blocks if any(ray.blocks[0].levels) else ray.blocks[:1] for ray in setup.rays]
     for blocks in dict.fromkeys(lit):
@@ -68,13 +68,30 @@ def _setup_lines(setup: Setup, cycle: Cycle, width: int) -> Iterator[Line]:
             step = in_seconds(cycle.length(phase) / len(levels))
             yield from wrapped(f"in {phase} {steps}: {step} each", width, "    ", "      ", Style.FAINT)
     for met in setup.met:
-        cells = [Piece(f"{_cell(met, place):>{column}}", _style(met, place)) for place in range(len(COLUMNS))]
-        name = f"'{safe(met.demand.row)}' can {safe(met.demand.words)}"
-        if len(name) > label:
-            yield from wrapped(name, width, "    ")
-            name = ""
-        yield line(f"    {name:<{label}}", *cells)
-        yield from wrapped(f"{_need(met.demand)}; {_times(met, cycle)}", width, "      ", style=Style.FAINT)
+        yield from demand_lines(met, cycle, width)
+
+
+def label_and_column(width: int) -> tuple[int, int]:
+    """How wide the label of a row of levels is, and each of its levels."""
+    column = COLUMN if width >= NARROW else COLUMN - 1
+    return max(min(LABEL, width - 5 - column * len(COLUMNS)), 10), column
+
+
+def header(label: int, column: int) -> Line:
+    """The line over rows of levels."""
+    return line(Piece("    " + " " * label + "".join(f"{name:>{column}}" for name, _ in COLUMNS), Style.FAINT))
+
+
+def demand_lines(met: Met, cycle: Cycle, width: int) -> Iterator[Line]:
+    """Whether cells can do something, by how many levels, and when in a day."""
+    label, column = label_and_column(width)
+    cells = [Piece(f"{_cell(met, place):>{column}}", _style(met, place)) for place in range(len(COLUMNS))]
+    name = f"'{safe(met.demand.row)}' can {safe(met.demand.words)}"
+    if len(name) > label:
+        yield from wrapped(name, width, "    ")
+        name = ""
+    yield line(f"    {name:<{label}}", *cells)
+    yield from wrapped(f"{_need(met.demand)}; {_times(met, cycle)}", width, "      ", style=Style.FAINT)
 
 
 def _state(setup: Setup) -> str:
@@ -159,12 +176,16 @@ def _short(setup: Setup) -> str:
 
 
 def _turn(met: Met, setup: Setup | None, before: Sequence[Met]) -> str:
+    return turn_words(met, before, f" ({_short(setup)})" if setup is not None else "")
+
+
+def turn_words(met: Met, before: Sequence[Met], when: str = "") -> str:
+    """What cells can do, or no longer do, that was otherwise before."""
     was = next(each for each in before if each.demand == met.demand)
     names = [WHEN[name] for name, _ in COLUMNS]
     gained = [name for name, now, then in zip(names, met.so, was.so, strict=True) if now and not then]
     lost = [name for name, now, then in zip(names, met.so, was.so, strict=True) if then and not now]
     row, words = safe(met.demand.row), safe(met.demand.words)
-    when = f" ({_short(setup)})" if setup is not None else ""
     said = [f"'{row}' can {words} {_list(gained)}{when}"] if gained else []
     said += [f"'{row}' can no longer {words} {_list(lost)}{when}"] if lost else []
     return ", ".join(said)
@@ -180,6 +201,7 @@ def light_data(found: PlaceLight) -> dict[str, Any]:
         "place": found.place.name,
         "skies": [name for name, _ in COLUMNS],
         "setups": [_setup_data(setup) for setup in found.setups],
+        "outcomes": [_outcome_data(outcome, found.setups) for outcome in found.outcomes],
         "others": [
             {
                 "change": other.words,
@@ -192,6 +214,21 @@ def light_data(found: PlaceLight) -> dict[str, Any]:
             for other in found.others
         ],
     }
+
+
+def _outcome_data(outcome: Outcome, setups: Sequence[Setup]) -> dict[str, Any]:
+    return {
+        "when": _rows_data(outcome.when),
+        "states": outcome.states,
+        "levels": [
+            {"when": _rows_data(level.when), "states": level.states, "setup": setups.index(level.setup)}
+            for level in outcome.levels
+        ],
+    }
+
+
+def _rows_data(rows: Rows) -> list[list[dict[str, Any]]]:
+    return [[{"part": part, "on": on} for part, on in row] for row in rows]
 
 
 def _setup_data(setup: Setup) -> dict[str, Any]:
