@@ -19,7 +19,8 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import LATCH_TESTS, Atom, Check, Study, atoms, conditions
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.plans.at_a_moment import Feeds, Seen, Stand, Stands
-from circuitcheck.plans.solids import Solid, solids
+from circuitcheck.plans.solids import Solid
+from circuitcheck.plans.solids_at_a_moment import Standings
 from circuitcheck.runs_shown import Counterexample, Ran, Shown, run_of
 
 MOST_THINGS = 12_000
@@ -103,6 +104,8 @@ class Scene(NamedTuple):
     """For each thing that comes and goes: what it depends on, by number, and whether that is on while it is there."""
     solids: Mapping[At, Solid]
     """The solid at each place as it is drawn, for the views in three dimensions."""
+    standing: list[Mapping[At, Solid]]
+    """The solids in each stand, with water wherever it can flow to; in a single one where nothing is ever displaced."""
     circuit: Circuit
     """The circuit that runs, for its signal graph."""
     parts: Mapping[str, Feed]
@@ -205,7 +208,9 @@ def _can_be_asked(atom: Atom, drawn: Circuit) -> bool:
 
 def scene_of(plan: Plan) -> Scene:
     if len(plan.drawing.things) > MOST_THINGS:
-        return Scene(plan.name, plan.drawing, plan.in_text, [], [], False, {}, {}, {}, [], {}, {}, {}, plan.circuit, {})
+        return Scene(
+            plan.name, plan.drawing, plan.in_text, [], [], False, {}, {}, {}, [], {}, {}, {}, [], plan.circuit, {}
+        )
     levels = _Levels(plan)
     each_shown = [(ran, ran.recording) for ran in plan.runs]
     names = levels.program.names
@@ -213,6 +218,7 @@ def scene_of(plan: Plan) -> Scene:
     begun = list(_runs(recorded) if recorded else _starts(levels.program))
     choices = list(map(levels.stood, begun))
     levels.number()
+    standings = Standings(plan.drawing, plan.circuit.rules, levels.stands)
     return Scene(
         plan.name,
         plan.drawing,
@@ -226,7 +232,8 @@ def scene_of(plan: Plan) -> Scene:
         levels.shown_stands,
         levels.water,
         levels.conditions,
-        solids(plan.drawing, plan.circuit.rules),
+        standings.home,
+        [standings.in_stand(number) for number in range(len(levels.stands.found))],
         plan.circuit,
         levels.parts,
     )

@@ -23,6 +23,10 @@ MOST_STANDINGS = 4_096
 """How many ways in which a build stands are numbered; then numbers begin again, and none of the old ones is known."""
 
 
+POOL = Solid(Form.POOL, ABOVE)
+"""Water, as deep as a source."""
+
+
 class Standing(NamedTuple):
     """One way in which a build stands: what is otherwise than at home, and nothing where a solid is gone."""
 
@@ -69,6 +73,17 @@ class Standings:
                 found.pop(at, None)
             else:
                 found[at] = solid
+        return found
+
+    def in_stand(self, number: int) -> dict[At, Solid]:
+        """The solids in a stand, with a pool wherever water can flow to; what else depends on levels is as drawn."""
+        found: dict[At, Solid] = dict.fromkeys(self._stands.water, POOL)
+        found |= {at: solid for at, solid in self.home.items() if at not in self._stands.water}
+        for at, solid in self._displaced(self._stands.found[number]).items():
+            if solid is not None:
+                found[at] = solid
+            elif at not in self._stands.water:
+                found.pop(at, None)
         return found
 
     # Inside.

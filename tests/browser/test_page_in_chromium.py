@@ -343,6 +343,46 @@ def test_the_slider_goes_through_every_gt_and_a_quiet_one_changes_nothing(page: 
     assert cursor(page) < at_five
 
 
+def solids_seen(driver: Chrome) -> dict[str, str]:
+    """What the view that is shown says of places that may change, each with what is there."""
+    shown = (
+        "const every = Array.from(document.querySelectorAll('[data-view=\"south-east\"] use[data-place]'));"
+        "return every.filter(function (each) {"
+        "  return getComputedStyle(each).display !== 'none' && each.querySelector('title');"
+        "}).map(function (each) {"
+        "  return [each.getAttribute('data-place'), each.querySelector('title').textContent];"
+        "});"
+    )
+    return {str(at): str(words).partition(":")[0] for at, words in driver.execute_script(shown)}
+
+
+def test_what_moves_stands_in_three_dimensions_where_it_is_at_the_moment(browser: Chrome, tmp_path: Path) -> None:
+    """Common practice, M1, M3, Z7: the block is one place further once it has landed; the head takes the water."""
+    visit(browser, made(tmp_path, cut_channel()))
+    start = solids_seen(browser)
+    assert "block" in start["3,2,6"]
+    assert "water" in start["2,2,3"]
+    assert "3,2,7" not in start
+    moments(browser).select_by_index(len(moments(browser).options) - 1)
+    end = solids_seen(browser)
+    assert "head" in end["3,2,6"]
+    assert "block" in end["3,2,7"]
+    assert "head" in end["2,2,3"]
+    assert complaints(browser) == []
+
+
+def test_what_has_power_says_its_level_in_three_dimensions(page: Chrome) -> None:
+    one(page, ".later").click()
+    numbers = every(page, '[data-view="south-east"] .numbers text')
+    run = loads(MILL).start()
+    run.set("pond", True)
+    run.run(gt=1)
+    named = [run.level(name) for name in NAMED.values()]
+    shown = sorted(int(each.text) for each in numbers)
+    assert shown == sorted(level for level in named if level)
+    assert len(every(page, '[data-view="south-east"] .lit')) == len(numbers)
+
+
 def test_another_run_shows_its_own_picture_over_time(page: Chrome) -> None:
     Select(one(page, "#scene-0-run")).select_by_index(1)
     assert [each.get_attribute("data-run") for each in every(page, ".run") if each.is_displayed()] == ["1"]
@@ -366,6 +406,8 @@ def covered(driver: Chrome) -> dict[str, bool]:
             found[name] = numbers == {"?"} and not any("level" in each.partition(": ")[2] for each in words)
             heights = {each.get_attribute("height") for each in answer.find_elements(By.CLASS_NAME, "bar")}
             assert found[name] is (heights == {"0"})
+        elif name.endswith("three dimensions"):
+            found[name] = not answer.find_elements(By.CSS_SELECTOR, ".numbers text")
         elif name.startswith("Levels"):
             marked = answer.find_elements(By.CSS_SELECTOR, "[data-part] .level, td[data-of]")
             found[name] = {str(each.get_attribute("textContent")) for each in marked} == {"?"}
@@ -384,6 +426,7 @@ ANSWERS = (
     "What happens at this moment",
     "Run 1 over time",
     "Run 2 over time",
+    "Levels of the build in three dimensions",
     "Levels of layer 1",
     "Levels of layer 2",
     "Levels of the signal graph",

@@ -26,7 +26,7 @@ from circuitcheck.report.solid import from_a_corner
 from circuitcheck.report.solid.bodies import Tone, normal
 from circuitcheck.report.solid.from_a_corner import EDGE, Asked, TooMuchToShow, solid_svg
 from circuitcheck.report.solid.shapes import bodies_of
-from circuitcheck.report.solid.view import Corner, Kept, shown
+from circuitcheck.report.solid.view import Corner, Kept, shown, shown_in
 
 from .calling import MILL, Caller, written
 from .drawings import drawn_of, file_of
@@ -408,3 +408,23 @@ def test_of_the_largest_solid_build_only_its_outside_is_drawn() -> None:
 
 def test_the_corners_of_the_call_are_those_of_the_picture() -> None:
     assert tuple(each.word for each in Corner) == CORNERS
+
+
+@pytest.mark.parametrize("corner", Corner)
+def test_one_picture_of_several_states_shows_each_of_them_as_a_picture_of_its_own_would(corner: Corner) -> None:
+    """Some things of a build taken out of it at random, as if they had moved: what is left is seen, in its order."""
+    _, drawing = drawn_of(*EVERYTHING)
+    home = solids(drawing, NEWER)
+    chance = random.Random(5)
+    states = [home, *({at: each for at, each in home.items() if chance.random() < 0.8} for _ in range(4))]
+    kept = Kept(bounds(drawing.size, Cut(), corner.value), corner)
+    together = shown_in(states, kept)
+    for number, state in enumerate(states):
+        assert [each for each, found in together if number in found] == shown(state, kept)[0]
+
+
+@pytest.mark.parametrize(
+    ("numbers", "said_so"), [([0], "0"), ([0, 1, 2], "0-2"), ([1, 3, 4, 9], "1 3-4 9"), ([2, 3], "2-3")]
+)
+def test_states_are_said_in_spans(numbers: list[int], said_so: str) -> None:
+    assert from_a_corner.in_spans(numbers) == said_so

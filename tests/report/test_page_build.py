@@ -12,6 +12,7 @@ import pytest
 
 from circuitcheck.language.load import load_file
 from circuitcheck.report.page import build_views
+from circuitcheck.report.page.first_sections import Covers
 from circuitcheck.scenes import plans_of, scene_of
 
 from .test_page import DRAWN, ROOT, shown, texts, tree
@@ -71,6 +72,6 @@ def test_two_drawings_of_a_file_turn_each_by_itself() -> None:
 def test_the_views_of_a_sensor_machine_leave_room_on_its_page() -> None:
     studies = load_file(str(ROOT / "circuits" / "lampkeeper.circuit")).studies
     parent = Element("div")
-    build_views.build_views(parent, scene_of(plans_of(studies, [])[0]), 0)
-    assert len(parent.findall(".//figure/div")) == 5
+    build_views.build_views(parent, scene_of(plans_of(studies, [])[0]), 0, " at the start", Covers())
+    assert len(parent.findall(".//figure/div/div")) == 5
     assert len(tostring(parent)) < 300_000

@@ -1,6 +1,6 @@
 // Begins: pictures that stand still, stages, and the switch that covers all answers.
 answers.forEach(function (answer) {
-  if (answer.element.classList.contains("levels") && !answer.element.closest(".graph")) {
+  if (answer.element.classList.contains("levels") && answer.element.closest(".sheet")) {
     still(answer);
   }
 });

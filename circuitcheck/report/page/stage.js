@@ -44,7 +44,7 @@ function stageOf(section) {
 
   mine.forEach(function (answer) {
     if (answer.element.classList.contains("levels")) {
-      const kind = answer.element.closest(".graph") ? graphOf : sheetOf;
+      const kind = answer.element.closest(".graph") ? graphOf : answer.element.closest(".build") ? buildOf : sheetOf;
       kind(known, answer, moment);
     }
   });
@@ -56,7 +56,7 @@ function stageOf(section) {
       });
     });
     const words = " at " + (gt || list().selectedIndex ? duration(gt) : "the start") + " of “" + choice.value + "”";
-    all(section, ".sheet .when, .graph .when").forEach(function (span) {
+    all(section, ".sheet .when, .graph .when, .build .when").forEach(function (span) {
       span.textContent = words;
     });
     status.textContent = "Shown" + words + ".";

@@ -90,9 +90,9 @@ def _stage(parent: Element, scene: Scene, number: int, covers: Covers) -> None:
     plane = add(stage, "div", attributes={"class": "sheets"})
     for place, shown in enumerate(choices if scene.runs else ()):
         run_figure(plane, shown, place, covers)
-    if scene.drawing.things:
-        build_views(plane, scene, number)
     when = f" at {START}" if scene.runs or len(choices) < 2 else f" at {START} of “{choices[0].title}”"
+    if scene.drawing.things:
+        build_views(plane, scene, number, when, covers)
     layers(plane, scene, when, covers)
     live_graph(plane, scene, when, covers)
 

@@ -6,13 +6,15 @@ where, for those who can't see the picture.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import groupby
 from types import MappingProxyType
 from typing import NamedTuple
 from xml.etree import ElementTree
 from xml.etree.ElementTree import Element
 
+from circuitcheck.model.block_type import Form
 from circuitcheck.model.drawing import At, Direction, Drawing, said
 from circuitcheck.plans.solids import Cut, Solid, bounds
 from circuitcheck.report.exchange.svg import INK, MARGIN, svg, text, written
@@ -20,7 +22,7 @@ from circuitcheck.report.lines import safe
 from circuitcheck.report.sheet import Look, as_drawn
 from circuitcheck.report.solid.bodies import Point, Tone
 from circuitcheck.report.solid.shapes import fills, see_through
-from circuitcheck.report.solid.view import Corner, Flat, Kept, Shown, Side, on_paper, painted, shown
+from circuitcheck.report.solid.view import Corner, Flat, Kept, Shown, Side, on_paper, painted, shown, shown_in
 
 EDGE = 24
 """How long a side of a place is drawn."""
@@ -39,6 +41,8 @@ LIGHT = (0.55, 0.25, 0.0)
 
 Looks = Mapping[At, Look]
 """What is seen at the places that are not as drawn."""
+Depths = Mapping[At, Iterable[int]]
+"""The levels that water comes to at the places that it can flow to."""
 
 
 class TooMuchToShow(Exception):
@@ -91,20 +95,47 @@ class View:
     def picture(self, found: tuple[list[Shown], int], looks: Looks = MappingProxyType({})) -> Element:
         """All that is seen, as one picture."""
         seen, hidden = found
+        about = _about(self._kept, self._asked, len(seen), hidden)
+        return self._whole(about, ((each.at, self.thing(each, looks.get(each.at))) for each in seen))
+
+    def of_states(
+        self, states: Sequence[Mapping[At, Solid]], looks: Mapping[tuple[At, Solid], Look], depths: Depths
+    ) -> Element:
+        """One picture of several states of a build, such as moments: each thing says in which of them it is seen.
+
+        It says so in `data-in`, by their numbers, unless that is in all. `looks` has what is seen elsewhere than drawn,
+        by place and solid. Water of which `depths` knows stands there once for each level, in `data-depth`.
+        Raises TooMuchToShow.
+        """
+        found = shown_in(states, self._kept)
+        about = _about(self._kept, self._asked, len(self.seen(states[0])[0]), 0)
+        things = []
+        for each, numbers in found:
+            pool = each.solid.form is Form.POOL and each.at in depths
+            for depth in sorted(depths[each.at]) if pool else [each.solid.depth]:
+                solid = replace(each.solid, depth=depth)
+                made = self.thing(each._replace(solid=solid), looks.get((each.at, solid)))
+                if len(numbers) < len(states):
+                    made.set("data-in", in_spans(numbers))
+                if pool:
+                    made.set("data-depth", str(depth))
+                things.append((each.at, made))
+        return self._whole(about, things)
+
+    def _whole(self, about: str, things: Iterable[tuple[At, Element]]) -> Element:
         kept, asked, sheet = self._kept, self._asked, self._sheet
-        about = _about(kept, asked, len(seen), hidden)
         root = svg(sheet.width, sheet.height, f"{self._name}, from the {asked.corner.word}", about)
         root.set("role", "graphics-document")
         defs = ElementTree.SubElement(root, "defs")
         _numbers(root, sheet)
         lines = {"stroke": INK, "stroke-width": "0.7", "stroke-linejoin": "round"}
         build = ElementTree.SubElement(root, "g", lines)
-        by_layer = {layer: list(things) for layer, things in groupby(seen, key=lambda each: each.at[0])}
+        by_layer = {layer: list(each) for layer, each in groupby(things, key=lambda each: each[0][0])}
         for layer in kept.spans[0]:
             group = ElementTree.SubElement(build, "g", {"role": "graphics-object", "aria-label": f"layer {layer}"})
             if asked.apart or layer == 1:
                 _floor(group, sheet, layer)
-            group.extend(self.thing(each, looks.get(each.at)) for each in by_layer.get(layer, ()))
+            group.extend(made for _, made in by_layer.get(layer, ()))
         defs.extend(self._shapes.drawn.values())
         return root
 
@@ -131,6 +162,17 @@ class View:
         if self._asked.letters:
             _letter(made, known.letter, each)
         return made
+
+
+def in_spans(numbers: Sequence[int]) -> str:
+    """Numbers that grow, in spans: 0-3 7."""
+    spans: list[list[int]] = []
+    for each in numbers:
+        if spans and each == spans[-1][-1] + 1:
+            spans[-1][1:] = [each]
+        else:
+            spans.append([each])
+    return " ".join("-".join(map(str, span)) for span in spans)
 
 
 def _about(kept: Kept, asked: Asked, seen: int, hidden: int) -> str:

@@ -129,7 +129,7 @@ class Kept(NamedTuple):
 def shown(solids: Mapping[At, Solid], kept: Kept) -> tuple[list[Shown], int]:
     """What is seen, in the order in which it is painted; and how many of the things that are drawn are hidden."""
     seats = {at: kept.seat(at) for at in solids if kept.holds(at)}
-    order = sorted(seats, key=lambda at: (at[0], seats[at][1] + seats[at][2], seats[at][1]), reverse=True)
+    order = sorted(seats, key=lambda at: _turn(at, seats[at]), reverse=True)
     covered: set[Triangle] = set()
     found = []
     for at in order:
@@ -142,6 +142,23 @@ def shown(solids: Mapping[At, Solid], kept: Kept) -> tuple[list[Shown], int]:
         if fills(solids[at]):
             covered.update(*triangles.values())
     return found[::-1], len(seats) - len(found)
+
+
+def _turn(at: At, seat: tuple[int, int, int]) -> tuple[int, int, int]:
+    """When a place is painted: its order."""
+    return (at[0], seat[1] + seat[2], seat[1])
+
+
+def shown_in(states: Sequence[Mapping[At, Solid]], kept: Kept) -> list[tuple[Shown, list[int]]]:
+    """What is seen in any of several states of one build, in the order in which it is painted, each with its states.
+
+    The order is that of places, so that whatever a state leaves out, the rest of it stays in order.
+    """
+    found: dict[Shown, list[int]] = {}
+    for number, solids in enumerate(states):
+        for each in shown(solids, kept)[0]:
+            found.setdefault(each, []).append(number)
+    return sorted(found.items(), key=lambda each: _turn(each[0].at, kept.seat(each[0].at)))
 
 
 def _triangles(seat: tuple[int, int, int]) -> dict[Side, tuple[Triangle, Triangle]]:
