@@ -22,8 +22,8 @@ from circuitcheck.chance.machine.draws import NOBODY
 from circuitcheck.chance.machine.joint import Changed, TooLarge
 from circuitcheck.model.claims import Atom, Test
 
-LEAST_CLOSELY = 6
-"""A state that holds a tenth of the probability is followed ten times less closely, down to 10 to the power of this."""
+HALVINGS = 20
+"""A passage that half as much probability takes is followed half as closely, down to 2 to the power of this."""
 
 Masses = dict[int, float]
 """The probability in each state."""
@@ -96,12 +96,14 @@ class Seen:
 class Flow:
     """Probability on its way through a chain; `edge` is what is looked for."""
 
-    def __init__(self, chain: Chain, edge: Atom) -> None:
+    def __init__(self, chain: Chain, edge: Atom, rare: float) -> None:
+        """A turn of a passage that is rarer than `rare` is left out (`Closeness`)."""
         self._chain = chain
-        self._faint, self._rare = chain.closeness.faint, chain.closeness.rare
+        self._faint, self._rare = chain.closeness.faint, rare
         self._meets = edge_test(chain, edge)
         self._steps = 0
-        self._passages: dict[tuple[int, int, int, bool], Passage] = {}
+        self._passages: dict[tuple[int, int, bool], dict[int, Passage]] = {}
+        """From each state, under each sky, by how often `rare` was doubled for it."""
         self._too_long: dict[tuple[int, int, int, bool], int] = {}
         """For passages that were given up, after how many gt."""
         self._ways_under: dict[int, dict[int, Ways]] = {}
@@ -245,18 +247,23 @@ class Flow:
     def _passage(self, state: int, mass: float, sky: int, ends: bool, most: int) -> Passage | None:
         """The passage from a resting state; None if it can take longer than there is time.
 
-        The less probability takes it, the less closely it is looked at.
+        The less probability can take it in that time, the less closely it is followed. What it misses is known in any
+        case, so that one that was followed more closely serves as well.
         """
-        closely = min(max(int(-math.log10(mass)), 0), LEAST_CLOSELY)
-        key = (state, closely, sky, ends)
-        known = self._passages.get(key)
-        if known is None and most > self._too_long.get(key, 0):
-            known = self._followed(state, sky, ends, self._rare * 10**closely, most)
-            if known is None:
-                self._too_long[key] = most
-            else:
-                self._passages[key] = known
-        return known if known is not None and known.longest < most else None
+        taking = mass * min(1.0, self._ways(state, sky).leaving * most)
+        doubled = min(int(-math.log2(taking)), HALVINGS) if taking > 0.0 else HALVINGS
+        known = self._passages.setdefault((state, sky, ends), {})
+        for closely, passage in known.items():
+            if closely <= doubled and passage.longest < most:
+                return passage
+        if doubled in known or most <= self._too_long.get((state, doubled, sky, ends), 0):
+            return None
+        found = self._followed(state, sky, ends, min(self._rare * 2.0**doubled, 1.0), most)
+        if found is None:
+            self._too_long[state, doubled, sky, ends] = most
+            return None
+        known[doubled] = found
+        return found if found.longest < most else None
 
     def _followed(self, state: int, sky: int, ends: bool, rare: float, most: int) -> Passage | None:
         """Follows a resting state from the gt in which something is drawn to its next rest, for at most so many gt."""

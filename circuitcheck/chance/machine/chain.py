@@ -71,8 +71,8 @@ class Closeness(NamedTuple):
 
     faint: float = 1e-12
     """A state that holds less probability than this is left out."""
-    rare: float = 1e-10
-    """A turn of a passage that is rarer than this, once the passage has begun, is left out."""
+    rare: tuple[float, ...] = (1e-10,)
+    """A turn of a passage that is rarer than this, once the passage has begun, is left out; the coarsest first."""
     negligible: float = NEGLIGIBLE
     """An outcome of one gt that is rarer than this is left out."""
     most_steps: int = 1_000_000
@@ -83,6 +83,8 @@ class Closeness(NamedTuple):
     """How many outcomes of draws are computed before a circuit is called too large to be followed everywhere."""
     most_left_out: float = 1e-3
     """Where more than this would be left out of what is in question, days are sampled instead."""
+    few_states: int = 0
+    """A machine that has come to no more states than this is followed more closely, as that costs little."""
 
 
 class Chain:

@@ -45,6 +45,7 @@ class Draws:
         self._free = [number for number in self.cells if number not in units.place]
         self._known: dict[object, Drawn] = {}
         self._known_ways: dict[object, dict[Pattern, float]] = {}
+        self._known_growing: dict[Bare, Sequence[tuple[float, Changed]]] = {}
         self.outcomes = 0
         """How many outcomes have been looked at so far, which is what takes the time."""
         self._alike = {sky: self._first_alike(sky) for sky in range(FULL_SUN + 1)}
@@ -103,14 +104,20 @@ class Draws:
         for members in classes.members():
             joint.add_units(members, self._ways_of(members[0], levels, effects))
         for cell in self._free:
-            joint.add_cell(cell, self._own_chance(cell, levels, effects))
+            own = self._own_chance(cell, levels, effects)
+            if own > 0.0:
+                joint.add_draw(((own, (cell,)),))
         shared: dict[Bare, int] = {}
         for number in self.cells:
             bare = () if number in self._units.private else self._in_reach(number, levels, effects)
             if bare:
                 shared[bare] = shared.get(bare, 0) + 1
         for bare, sources in shared.items():
-            joint.grow_over(bare, sources, self._rules.draw_chance.number)
+            if self._units.place:
+                joint.grow_over(bare, sources, self._rules.draw_chance.number)
+            else:
+                for _ in range(sources):
+                    joint.add_draw(self._growing(bare))
         total = joint.total
         stays = total.pop((), 0.0)
         return ((stays, ()), *((chance, changed) for changed, chance in total.items()))
@@ -144,6 +151,15 @@ class Draws:
             for chosen in combinations(bare, hit)
         }
         return {(): 1.0 - fsum(found.values()), **found}
+
+    def _growing(self, bare: Bare) -> Sequence[tuple[float, Changed]]:
+        """The same of cells that stand alone, without that it grows over none: the likeliest first."""
+        known = self._known_growing.get(bare)
+        if known is None:
+            found = self._tries(bare)
+            del found[()]
+            known = self._known_growing[bare] = sorted(((found[each], each) for each in found), reverse=True)
+        return known
 
     def _own_chance(self, number: int, levels: Sequence[int], everywhere: dict[str, Effects]) -> float:
         """The chance that a cell changes in a gt by its own draws."""

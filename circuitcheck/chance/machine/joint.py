@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import product
-from math import comb
+from math import comb, fsum
 
 from circuitcheck.chance.machine.units import Mark, Marks, Units
 from circuitcheck.model.parts.cells import TRIES, chance_of_exactly
@@ -91,9 +91,23 @@ class Joint:
         self.looked_at = 0
         """How many outcomes have been looked at, which is what takes the time."""
 
-    def add_cell(self, cell: int, chance: float) -> None:
-        """A cell that stands alone, and changes with some chance."""
-        self._multiply({(): 1.0 - chance, (cell,): chance})
+    def add_draw(self, changes: Sequence[tuple[float, Changed]]) -> None:
+        """A draw that changes cells of no unit: what it may change and with what chance, the likeliest first.
+
+        It seldom changes anything, let alone together with another one: so what it adds is but a few outcomes, and
+        those too unlikely are not even looked at.
+        """
+        before, stays = self.total, max(1.0 - fsum(chance for chance, _ in changes), 0.0)
+        self.total = total = {changed: chance * stays for changed, chance in before.items()}
+        self._count(len(before))
+        for changed, chance in before.items():
+            for more, also in changes:
+                together = chance * more
+                if together <= self._negligible:
+                    break
+                self._count(1)
+                key = tuple(sorted({*changed, *also}))
+                total[key] = total.get(key, 0.0) + together
 
     def add_units(self, members: Sequence[tuple[int, ...]], ways: dict[Pattern, float]) -> None:
         """All units of one class, each of which may change in some ways: a multinomial count of them."""

@@ -82,13 +82,14 @@ class MovingChain(Chain):
     """
 
     closeness: ClassVar[Closeness] = Closeness(
-        faint=1e-9,
-        rare=1e-6,
-        negligible=1e-10,
+        faint=1e-7,
+        rare=(6e-6, 1e-6),
+        negligible=1e-9,
         most_steps=3_000_000,
         steps_of_engine=1,
         most_outcomes=500_000,
         most_left_out=1e-2,
+        few_states=4_000,
     )
 
     def __init__(self, circuit: Circuit, watched: Sequence[str], most_states: int = 0, exchanges: bool = True) -> None:
