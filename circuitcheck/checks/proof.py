@@ -71,6 +71,13 @@ class Proof:
     takes to hold again and again can go by, at most, while it is owed."""
     parts: int = 0
     """Of how many parts it is proved, whatever those do that feed them; 0 where that is all upstream."""
+    unbroken_to: int = 0
+    """Of a claim that is open: within how many gt no run at all breaks it, where the solver found that."""
+    clauses_kept: int = 0
+    """Of the clauses that came nearest to an invariant: how many hold one step longer than the others. When that is
+    all of them, they are one."""
+    clauses_sought: int = 0
+    """How many clauses those are; 0 where none were sought."""
     within: int | None = None
     """Of something that is always possible: in how many gt at the latest it can be brought about."""
     burn_outs: tuple[BurnOut, ...] = ()

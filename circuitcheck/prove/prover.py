@@ -50,7 +50,7 @@ from circuitcheck.prove.races import Races
 from circuitcheck.prove.space import Setting
 from circuitcheck.prove.symbolic.decide import Decided, deadline_at_rest, decide, proved_of_little, trigger_of
 from circuitcheck.prove.traces import TraceVerdicts
-from circuitcheck.prove.undecided import BURNT_BEFORE, explained, said, undecided
+from circuitcheck.prove.undecided import BURNT_BEFORE, explained, said, undecided, with_far
 from circuitcheck.prove.wander import comes_up
 
 UNTIL_BURNT = "as long as no torch burns out (T4); no trace was found after a burn-out either"
@@ -110,19 +110,22 @@ class Prover:
         self.burning = Burning(study.circuit, self.program, self._setting, burning)
         self._none_by_few = False
         """Whether a search with few changes of inputs was finished for the claim, and found nothing."""
+        self._far: Decided | None = None
+        """How far the formula came for the claim, where it decided nothing."""
 
     def prove(self, claim: Claim) -> Outcome:
         """The verdict on a claim."""
         begun = time.perf_counter()
         self._claim = self.budget.part(self._limits.states, "for one claim")
-        self._none_by_few = False
+        self._none_by_few, self._far = False, None
         try:
             outcome = until_wide_enough(lambda: self._judged(claim))
         except (*TOO_LARGE, OverBudget) as large:
             outcome = undecided(claim, Proof(0, 0, False, limit=said(large)))
         if outcome.verdict is Verdict.UNDECIDED and outcome.proof is not None and outcome.refusal is None:
             found = f"{outcome.proof.limit}; {none_by_few(self.program)}" if self._none_by_few else outcome.proof.limit
-            outcome = explained(outcome, replace(outcome.proof, limit=found), claim, self._study, self._limits.states)
+            proof = with_far(replace(outcome.proof, limit=found), self._far)
+            outcome = explained(outcome, proof, claim, self._study, self._limits.states)
         if outcome.proof is not None:
             words = tuple(each.words for each in self._study.assumptions)
             proof = replace(outcome.proof, assumptions=words, seconds=time.perf_counter() - begun)
@@ -257,6 +260,7 @@ class Prover:
                 triggered = self._triggers(claim, meter)
         except (*TOO_LARGE, OverBudget):
             return None
+        self._far = decided
         proof = replace(proof, solver=solver.NAME, clauses=decided.clauses, depth=decided.depth, parts=decided.parts)
         if decided.proved:
             return self._proved(claim, replace(proof, complete=True, limit=""), triggered)

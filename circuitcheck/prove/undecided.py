@@ -12,6 +12,7 @@ from circuitcheck.checks.run import GivenUp
 from circuitcheck.model.claims import Claim, RateLimit, Study
 from circuitcheck.model.duration import show
 from circuitcheck.prove.meter import OUT_OF_TIME
+from circuitcheck.prove.symbolic.decide import Decided
 
 BURNT_BEFORE = "a torch may burn out before (T4), and traces after a burn-out were not explored"
 
@@ -27,9 +28,23 @@ def undecided(claim: Claim, proof: Proof) -> Outcome:
 
 def explained(outcome: Outcome, proof: Proof, claim: Claim, study: Study, states: int) -> Outcome:
     """An undecided outcome with its words; `states` is the budget that the claim had."""
-    far = f"{proof.states:,} states were explored, up to {show(proof.depth)} away, and nothing broke it"
-    detail = f"{far}; {proof.limit}" if proof.states else proof.limit
+    far = []
+    if proof.states:
+        far.append(f"{proof.states:,} states were explored, up to {show(proof.depth)} away, and nothing broke it")
+    if proof.unbroken_to:
+        far.append(f"of all runs, none breaks it within {show(proof.unbroken_to)}")
+    if proof.clauses_sought:
+        nearest = f"of {proof.clauses_sought:,} clauses that may be part of an invariant"
+        far.append(f"{nearest}, {proof.clauses_kept:,} hold one step longer than the others")
+    detail = "; ".join((*far, proof.limit))
     return replace(outcome, detail=detail, proof=replace(proof, hints=tuple(_hints(proof, claim, study, states))))
+
+
+def with_far(proof: Proof, far: Decided | None) -> Proof:
+    """A proof with how far the formula came, where it was asked."""
+    if far is None or far.proved or far.run is not None:
+        return proof
+    return replace(proof, unbroken_to=far.depth, clauses_kept=far.kept, clauses_sought=far.sought)
 
 
 def _hints(proof: Proof, claim: Claim, study: Study, states: int) -> Iterator[str]:

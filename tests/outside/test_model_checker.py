@@ -37,6 +37,8 @@ def compared(study: Study, folder: Path) -> tuple[bool, str]:
     """Whether the first claim of a study is proved, and what the outside checker says otherwise, if it does."""
     program, body = Program(quiet(study.circuit)), study.claims[0].body
     found = decide(program, body, study.assumptions, Meter(BUDGET))
+    if found.limit:
+        raise OverBudget(found.limit)
     system = System(program, range(len(program.devices)), Meter(10**9))
     assumed(system, study.assumptions)
     broken = claimed(system, body)

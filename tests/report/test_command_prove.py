@@ -379,10 +379,10 @@ def test_json_has_stable_keys(tmp_path: Path) -> None:
     assert (failed["verdict"], failed["failure"]["at"], proved["verdict"]) == ("fails", 3, "proved")
     assert failed["proof"]["way"] == [{"at": 0, "part": "rope", "verb": "throw", "level": 0}]
     proof = proved["proof"]
-    first = "assumptions back back_from burn_outs burn_outs_open clauses complete depth"
+    first = "assumptions back back_from burn_outs burn_outs_open clauses clauses_kept clauses_sought complete depth"
     assert (
         " ".join(sorted(proof))
-        == f"{first} hints leanings limit parts round rounds seconds shortest solver states way within"
+        == f"{first} hints leanings limit parts round rounds seconds shortest solver states unbroken_to way within"
     )
     assert proof["assumptions"] == ["assume rope stable for 2t"]
     assert proof["leanings"] == [{"assumption": "assume rope stable for 2t", "holds_without": True}]

@@ -67,6 +67,12 @@ class Decided(NamedTuple):
     """How many devices it is proved of, whatever those do that feed them; 0 where that is all upstream."""
     run: Stimulus | None = None
     """What is done from outside on a shortest run of the formula that breaks it."""
+    kept: int = 0
+    """Where neither came of it: how many of the clauses that came nearest to an invariant a step keeps."""
+    sought: int = 0
+    """How many clauses those are."""
+    limit: str = ""
+    """What ran out before anything came of it."""
 
 
 def deadline_at_rest(program: Program, body: Body, assumptions: Sequence[Assumption], meter: Meter) -> Decided | None:
@@ -100,24 +106,37 @@ def proved_of_little(program: Program, body: Body, assumptions: Sequence[Assumpt
 
 
 def decide(program: Program, body: Body, assumptions: Sequence[Assumption], meter: Meter) -> Decided:
-    """Decides a claim on a circuit without burn-out. Raises TooMuch and OverBudget."""
+    """Decides a claim on a circuit without burn-out, or says how far that came. Raises TooMuch.
+
+    Raises OverBudget where the budget does not last for the formula itself.
+    """
     asked = _asked(program, _whole(program, body), body, assumptions, meter)
-    found = asked.induction.deepen(SHALLOW)
-    deepest = DEEPEST
-    if found is False:
-        try:
-            reached = asked.search(meter.part(meter.left // SEARCHES)).run()
-            if reached.run is None:
-                return Decided(True, reached.depth, reached.clauses)
-            deepest = len(reached.run)
-        except OverBudget:
-            if not meter.left:
-                raise
-        found = asked.induction.deepen(deepest)
+    search: Search | None = None
+    limit = ""
+    try:
+        found = asked.induction.deepen(SHALLOW)
+        deepest = DEEPEST
+        if found is False:
+            search = asked.search(meter.part(meter.left // SEARCHES))
+            try:
+                reached = search.run()
+                if reached.run is None:
+                    return Decided(True, reached.depth, reached.clauses)
+                deepest = len(reached.run)
+            except OverBudget:
+                if not meter.left:
+                    raise
+            found = asked.induction.deepen(deepest)
+    except OverBudget as over:
+        found, limit = False, str(over)
     depth = asked.induction.depth
     if found is True:
         return Decided(True, depth)
-    return Decided(False, depth, run=None if found is False else stimulus_of(asked.system, found))
+    if found is not False:
+        return Decided(False, depth, run=stimulus_of(asked.system, found))
+    kept, sought = (0, 0) if search is None else search.nearest()
+    unbroken = max(asked.induction.unbroken, 0 if search is None else search.unbroken)
+    return Decided(False, unbroken, kept=kept, sought=sought, limit=limit or f"it goes {DEEPEST} gt deep at most")
 
 
 class Around(NamedTuple):

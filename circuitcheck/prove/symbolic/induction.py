@@ -115,6 +115,8 @@ class Induction:
 
     def __init__(self, system: System, broken: int, known: list[tuple[int, int]], meter: Meter) -> None:
         self.depth = 0
+        self.unbroken = 0
+        """Up to how many gt it is known that nothing breaks the claim."""
         self._broken = broken
         self._base = Unrolled(system, known, meter)
         self._base.start(0, system.starts)
@@ -130,6 +132,7 @@ class Induction:
             breaks = self._base.literal(self._base.last, self._broken)
             if self._base.ask([breaks]):
                 return self._base.steps(self._base.calmed([breaks]))
+            self.unbroken = self.depth
             if not self._step.ask([self._step.literal(self._step.last, self._broken)]):
                 return True
         return False

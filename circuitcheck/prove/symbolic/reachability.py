@@ -123,6 +123,20 @@ class Search:
             if run is not None:
                 return Reached(len(run), 0, run)
 
+    @property
+    def unbroken(self) -> int:
+        """Up to how many gt it is known that nothing breaks the claim."""
+        return max(len(self._frames) - 2, 0)
+
+    def nearest(self) -> tuple[int, int]:
+        """Of the clauses that come nearest to an invariant, how many a step keeps, and how many there are."""
+        closed = self._frames[1:-1]
+        if not closed:
+            return 0, 0
+        left = min(reversed(range(len(closed))), key=lambda place: len(closed[place]))
+        kept = sum(map(len, self._frames[left + 2 :]))
+        return kept, kept + len(closed[left])
+
     # Frames
 
     def _deepen(self) -> int | None:
