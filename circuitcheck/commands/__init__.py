@@ -11,6 +11,7 @@ MODULES = {
     "format": "format_files",
     "prove": "prove",
     "certified": "certified",
+    "cure": "cure",
     "sweep": "sweep_settings",
     "rules": "judge_rules",
     "light": "show_light",

@@ -89,6 +89,22 @@ def _certified(commands: Any) -> None:
     arguments.quiet_option(parser)
 
 
+def _cure(commands: Any) -> None:
+    example = "circuitcheck cure weir.circuit --write cured.circuit"
+    does = "find the least changes of a file in which something fails, so that all of it holds"
+    parser = arguments.parser(commands, "cure", does, example)
+    parser.add_argument("path", metavar="FILE", help="a circuit file")
+    arguments.root_option(parser)
+    parser.add_argument("--write", type=arguments.path, metavar="FILE", help="write the first cure as a new file")
+    parser.add_argument(
+        "--tries", type=arguments.count(0, 10**9), metavar="N", help="how many changes are tried at most (20,000)"
+    )
+    arguments.states_option(parser, 250_000)
+    arguments.seconds_option(parser, "seconds after which the search ends (no bound)")
+    arguments.quiet_option(parser)
+    parser.add_argument("--json", action="store_true", help="write the report as JSON")
+
+
 def _sweep(commands: Any) -> None:
     example = "circuitcheck sweep circuits/sluice.circuit"
     does = "change one setting at a time and say how far each can go; or, with --faults, how good the checks are"
@@ -400,6 +416,7 @@ OPTIONS: Mapping[str, Callable[[Any], None]] = {
     "format": _format,
     "prove": _prove,
     "certified": _certified,
+    "cure": _cure,
     "sweep": _sweep,
     "rules": _rules,
     "light": _light,

@@ -55,6 +55,9 @@ class Loaded:
         return not self.diagnostics
 
 
+Used = dict[str, tuple[str, tree.File]]
+"""The text and the syntax tree of files that a file uses, by path."""
+
 MOST_RECORDED = 100
 """After how many mistakes no more are looked for; the same mistake in several instances counts each time."""
 DEEPEST_USE = 50
@@ -94,6 +97,16 @@ def load_text(
 ) -> Loaded:
     """Reads a circuit from text; `use` lines look into `folder`. With lines, like load_with."""
     return _Loading(path, os.fspath(folder), os.fspath(root)).load(plain(text), lines)
+
+
+def load_tree(
+    file: tree.File, lines: tuple[str, ...], folder: str, root: str, used: Used, wanted: frozenset[str]
+) -> Loaded:
+    """Reads a circuit from a syntax tree and the lines that its words stand in, for the studies of some labels alone.
+
+    `used` keeps the files that it uses from one reading to the next.
+    """
+    return _Loading(file.path, folder, root, used=used, wanted=wanted).load_tree(file, lines)
 
 
 def linked_out(path: str, root: str, where: Span) -> Diagnostic | None:
@@ -145,9 +158,19 @@ class _Mistakes(list[Diagnostic]):
 class _Loading:
     """The reading of one file with all it uses."""
 
-    def __init__(self, path: str, folder: str, root: str, sizes: Mapping[str, int] | None = None) -> None:
+    def __init__(
+        self,
+        path: str,
+        folder: str,
+        root: str,
+        sizes: Mapping[str, int] | None = None,
+        used: Used | None = None,
+        wanted: frozenset[str] | None = None,
+    ) -> None:
         self._path = path
         self._sizes = sizes
+        self._used: Used = {} if used is None else used
+        self._wanted = wanted
         self._folder = folder
         self._root = root or folder
         self._mistakes = _Mistakes()
@@ -162,6 +185,13 @@ class _Loading:
         self._cycle = USUAL_CYCLE
         self._title = ""
         self._studies: list[Study] = []
+
+    @collector.paused()
+    def load_tree(self, file: tree.File, lines: tuple[str, ...]) -> Loaded:
+        self._sources[self._path] = lines
+        with suppress(_EnoughMistakes):
+            self._read(file, Span(self._path, 1, 1, 1))
+        return self._result()
 
     @collector.paused()
     def load(self, text: str | None = None, tried: Sequence[str] = ()) -> Loaded:
@@ -209,6 +239,10 @@ class _Loading:
         self._mistakes.extend(mistakes)
         return file
 
+    def _known(self, path: str, text: str, file: tree.File) -> tree.File:
+        self._sources[path] = tuple(text.split("\n"))
+        return file
+
     def _read(self, file: tree.File, whole: Span) -> None:
         statements = file.statements
         if not statements:
@@ -220,7 +254,14 @@ class _Loading:
         drawings.no_twins(self._definitions, self._mistakes)
         drawings.unused(self._mistakes)
         studies = Studies(
-            self._definitions, self._rules, self._sources, self._mistakes, self._cycle, self._sizes, drawings
+            self._definitions,
+            self._rules,
+            self._sources,
+            self._mistakes,
+            self._cycle,
+            self._sizes,
+            drawings,
+            self._wanted,
         )
         head = next((each for each in statements if isinstance(each, tree.CircuitLine)), None)
         self._title = head.title.text if head and head.title else ""
@@ -356,13 +397,15 @@ class _Loading:
             message = f"more than {DEEPEST_USE} files use one another in a chain"
             self._fail("CKT504", line.path.span, message, "use the later ones from the first file")
         elif path not in self._sources:
-            read = read_text(path, line.path.span, plain_only=True)
+            known = self._used.get(path)
+            read = known[0] if known is not None else read_text(path, line.path.span, plain_only=True)
             if isinstance(read, Diagnostic):
                 self._sources[path] = ()  # once it can be read, the file that uses it comes to something else
                 self._mistakes.append(replace(read, message=f"'{line.path.text}': {read.message}"))
                 return
-            file = self._parse(read, path)
+            file = self._parse(read, path) if known is None else self._known(path, *known)
             if file is not None:
+                self._used[path] = (read, file)
                 pieces = [each for each in file.statements if isinstance(each, drawn_tree.PieceBlock)]
                 legends = (each for each in file.statements if isinstance(each, drawn_tree.LegendBlock))
                 legend = legend_of(legends, self._mistakes) if pieces else {}

@@ -67,7 +67,10 @@ class Studies:
         cycle: Cycle = USUAL_CYCLE,
         resized: Mapping[str, int] | None = None,
         drawings: Drawings | None = None,
+        wanted: frozenset[str] | None = None,
     ) -> None:
+        """`wanted` has the labels of the studies that are to be made; None stands for all."""
+        self._wanted = wanted
         self._definitions = definitions
         self._drawings = Drawings() if drawings is None else drawings
         self._cycle = cycle
@@ -141,9 +144,13 @@ class Studies:
         for changed, group in groups.items():
             if any(mistake.code == "CKT507" for mistake in self._mistakes):
                 return  # too large: building it again, or at all, would only take time
+            alone = subject.definition
+            own = [*([alone.name.text] if alone else []), *(f"{name} {value}" for name, value in changed)]
+            label = ", ".join(own) if changed else subject.label
+            if self._wanted is not None and label not in self._wanted:
+                continue
             build = Elaboration(self._definitions, self._mistakes, self._resized)
             given = {**values, **dict(changed)}
-            alone = subject.definition
             if subject.is_drawing and subject.drawn is not None:
                 build.drawn(subject.drawn)
             scope = build.definition(alone, given) if alone else build.file(subject.statements, given)
@@ -154,8 +161,6 @@ class Studies:
                 # Of the parts of a row the first is reported.
                 self._mistakes += {each.span: each for each in reversed(list(unbuildable(circuit, ports)))}.values()
             checks, claims = self._ask(scope, group, circuit)
-            own = [*([alone.name.text] if alone else []), *(f"{name} {value}" for name, value in changed)]
-            label = ", ".join(own) if changed else subject.label
             silences, forbidden = self._judgements(subject.statements, scope, build)
             assumptions = self._assumptions(subject.statements, scope, circuit)
             drawn = None if subject.is_drawing or changed else subject.drawn

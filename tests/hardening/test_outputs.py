@@ -122,6 +122,7 @@ NAMED = [
     ("response", "--svg"), ("sheets", "--svg"), ("sheets", "--since"), ("sheets", "--solid"),
     ("sheets", "--gltf"), ("certified", "--file"), ("graph", "--dot"), ("graph", "--graphml"),
     ("graph", "--svg"), ("report", "-o"), ("report", "--output"), ("verify", "--record"),
+    ("cure", "--write"),
 ]  # fmt: skip
 """Every option that names a file, with its command."""
 

@@ -54,16 +54,31 @@ CALLS = {
     "hears": ["hears", NIGHT],
     "tile": ["tile", NIGHT, "--east", "3"],
     "tile where it may stand": ["tile", SLUICE, "--east", "40"],
+    "cure": ["cure", "failing.circuit"],
+    "cure where nothing fails": ["cure", "holding.circuit"],
     "sweep": ["sweep", "small.circuit"],
     "sweep by faults": ["sweep", "holding.circuit", "--faults"],
 }
-MISTAKEN = ("light", "response", "days", "rules", "prove", "sheets", "hears", "tile --east 3", "sweep", "explain")
+MISTAKEN = (
+    "light",
+    "response",
+    "days",
+    "rules",
+    "prove",
+    "sheets",
+    "hears",
+    "tile --east 3",
+    "sweep",
+    "explain",
+    "cure",
+)
 
 
 @pytest.mark.parametrize("name", CALLS)
 def test_a_report_is_as_the_schema_of_its_command_says(name: str, tmp_path: Path) -> None:
     words = CALLS[name]
-    write(tmp_path, small=SMALL, holding=SMALL.partition("always")[0])
+    holding = SMALL.partition("always")[0]
+    write(tmp_path, small=SMALL, holding=holding, failing=holding.replace("from winch", "from rope, winch"))
     data = json.loads(told(call(*words, "--json", folder=tmp_path)))
     assert "diagnostics" not in data
     assert data["path"] == words[1]

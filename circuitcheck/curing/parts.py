@@ -1,0 +1,106 @@
+"""Changes of which parts there are: one put in before or behind another, one taken out of the way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from circuitcheck.curing.edits import Change, Cost, Edit, Home, replacing
+from circuitcheck.curing.names import Names
+from circuitcheck.curing.settings import named, readers_of
+from circuitcheck.curing.source_text import Source, extent
+from circuitcheck.curing.wires import said, sources_of
+from circuitcheck.language import tree
+from circuitcheck.model.duration import GAME_TICKS_PER_TICK
+
+
+class _New(NamedTuple):
+    """A part that may be put in: how it is said, the line that makes it without its name and source, and its delay."""
+
+    words: str
+    kind: str
+    options: str
+    later: int
+    called: str
+    """What is put behind the name of what it reads, as its own name."""
+
+
+NEW = (
+    *(
+        _New(f"repeater of {ticks}t", "repeater", f"  delay {ticks}t", ticks * GAME_TICKS_PER_TICK, "late")
+        for ticks in (1, 2, 3, 4)
+    ),
+    _New("torch", "torch", "", GAME_TICKS_PER_TICK, "turned"),
+    _New("comparator", "comparator", "", GAME_TICKS_PER_TICK, "passed"),
+)
+
+
+def put_in(source: Source, names: Names) -> Iterator[Change]:
+    """A part put in on one connection."""
+    for home, definition, line in source.statements():
+        if not isinstance(line, tree.PartLine):
+            continue
+        for option in sources_of(line):
+            if option.word.text in ("watches", "hears"):
+                continue  # what is watched is no power that a part could pass on
+            for word in option.names:
+                if word.text.endswith(".*"):
+                    continue
+                for new in NEW:
+                    yield _before(
+                        source, home, line, option, word, new, names.fresh(definition, f"{word.text}_{new.called}")
+                    )
+
+
+def _before(
+    source: Source, home: Home, line: tree.PartLine, option: tree.Option, word: tree.Word, new: _New, name: str
+) -> Change:
+    last = extent(line)[1]
+    text = source.lines[last - 1]
+    own = source.lines[extent(line)[0] - 1]
+    indent = own[: len(own) - len(own.lstrip())]
+    end = len(text) + 1
+    added = Edit(last, end, end, f"\n{indent}{new.kind}  {name}  from {word.text}{new.options}")
+    words = f"{named(line)} {said(option.word.text)} '{word.text}' over a {new.words} put in, '{name}'"
+    edits = (replacing(word.span, name), added)
+    cost = Cost(parts=1, steps=new.later // GAME_TICKS_PER_TICK)
+    return Change(words, cost, edits, frozenset({home}), readers_of(line), 1, new.later)
+
+
+def taken_out(source: Source) -> Iterator[Change]:
+    """A part taken out: all that read it read what it read, or nothing in its place."""
+    for home, definition, line in source.statements():
+        if not isinstance(line, tree.PartLine) or line.last is not None or line.first.text.endswith(".*"):
+            continue
+        options = sources_of(line)
+        if not options or options[0].word.text in ("watches", "arming", "hears"):
+            continue
+        first, last = extent(line)
+        if first == last:
+            yield from _without(source, home, definition, line, options[0])
+
+
+def _without(source: Source, home: Home, definition: str, line: tree.PartLine, option: tree.Option) -> Iterator[Change]:
+    reads = ", ".join(word.text for word in option.names)
+    row = extent(line)[0]
+    gone = Edit(row, 1, len(source.lines[row - 1]) + 1, None)
+    edits, homes, readers = [gone], {home}, set(readers_of(line))
+    for other, inside, each in source.statements():
+        if inside != definition or other == home:
+            continue
+        if isinstance(each, tree.PartLine):
+            found = [word for every in sources_of(each) for word in every.names if word.text == line.first.text]
+            readers |= readers_of(each) if found else set()
+        elif isinstance(each, tree.InstanceLine):
+            found = [word for _, word in each.wires if word.text == line.first.text]
+        elif isinstance(each, tree.OutputLine):
+            found = [each.source] if each.source.text == line.first.text else []
+        else:
+            continue
+        if found:
+            homes.add(other)
+            edits += [replacing(word.span, reads) for word in found]
+            if not isinstance(each, tree.PartLine):
+                return  # what comes of it is asked of by name: it is not only in the way
+    words = f"{named(line)} taken out, '{reads}' in its place"
+    yield Change(words, Cost(parts=1, places=len(edits) - 1), tuple(edits), frozenset(homes), frozenset(readers), -1)

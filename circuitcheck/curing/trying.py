@@ -1,0 +1,234 @@
+"""What tells quickly that a change is no cure: the checks that fail, and each counterexample once it has been seen.
+
+A trial runs one check, or the inputs of one counterexample, on the changed circuit. One that breaks settles the
+change, and comes first from then on. That none breaks settles nothing: then all is judged as `verify` does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+from circuitcheck.checks.allowed import allowed
+from circuitcheck.checks.outcome import FAILING, Outcome
+from circuitcheck.checks.run import Notebook, run_check
+from circuitcheck.checks.watches import Broken
+from circuitcheck.curing.edits import Change
+from circuitcheck.curing.source_text import ASKING, Source, first_line
+from circuitcheck.engine.power import is_line
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.start import TooManyStarts, starts
+from circuitcheck.engine.work import Undecided
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Check, Claim, Study, Watched, atoms, conditions
+
+MOST_TRIALS = 40
+"""How many checks and counterexamples are kept; the one that has settled nothing for longest goes."""
+TRIAL_WORK = 400_000
+"""How much one trial may do."""
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A check of a study by its title; or what was done in a counterexample, and the title of what broke then."""
+
+    label: str
+    title: str
+    trace: Check | None
+    asking: int
+    """The line of the file that asks it."""
+    reaches: frozenset[tuple[int, int]] | None
+    """Where the lines of all parts stand that what it asks depends on; None if it may depend on any."""
+
+    def may_differ(self, change: Change) -> bool:
+        """Whether a change can make anything of it."""
+        return self.reaches is None or change.readers is None or bool(self.reaches & change.readers)
+
+
+class Asked(NamedTuple):
+    """A study with what stands in which line of the file."""
+
+    study: Study
+    lines: Mapping[str, int]
+
+
+class Trials:
+    """All that is kept, what settled a change last first."""
+
+    def __init__(self, source: Source) -> None:
+        self._source = source
+        self._kept: list[Kept] = []
+        self._at_first: list[Kept] = []
+        """What breaks in the file as it stands."""
+        self._asking = {first_line(each) for _, _, each in source.statements() if isinstance(each, ASKING)}
+        self.settled = 0
+        """How many changes were settled by what was kept."""
+
+    def __len__(self) -> int:
+        return len(self._kept)
+
+    def keep(self, study: Study, outcome: Outcome) -> None:
+        """Keeps what broke in a study, if it can be tried again quickly."""
+        if study.circuit.drawing is not None or study.circuit.places:
+            return
+        checks = {each.title: each for each in study.checks}
+        claims = {each.title: each for each in study.claims}
+        failure = outcome.failure
+        if outcome.title in checks:
+            check = checks[outcome.title]
+            self._add(Kept(study.label, check.title, None, self._line_of(check), None))
+        elif outcome.title in claims and failure is not None and failure.check is not None:
+            claim = claims[outcome.title]
+            if isinstance(claim.body, Watched) and not claim.fails_because:
+                trace = Check("", failure.check.acts, (), (), failure.check.until, claim.span)
+                self._add(Kept(study.label, claim.title, trace, self._line_of(claim), None))
+
+    def _line_of(self, asked: Check | Claim) -> int:
+        """The line of the statement that asks it: its own, or that of the repetition that it stands in."""
+        return max((line for line in self._asking if line <= asked.span.line), default=0)
+
+    def _add(self, trial: Kept) -> None:
+        if not trial.asking:
+            return
+        study = next((each for each in self._source.loaded.studies if each.label == trial.label), None)
+        if study is not None and _breaks(Program(study.circuit), study, trial):
+            trial = replace(trial, reaches=_reach(study, trial))
+            self._at_first += [trial] if trial not in self._at_first else []
+        if trial not in self._kept:
+            self._kept.insert(0, trial)
+            del self._kept[MOST_TRIALS:]
+
+    def settles(self, change: Change) -> bool:
+        """Whether something that is kept still breaks with a change made, or it can't be made."""
+        if not self._kept:
+            return False
+        broken = next(self._broken(change, self._kept), None)
+        if broken is None:
+            return False
+        self.settled += 1
+        if broken in self._kept:
+            self._kept.remove(broken)
+            self._kept.insert(0, broken)
+        return True
+
+    def cured_by(self, change: Change) -> frozenset[Kept]:
+        """What broke in the file as it stands, and does not with a change made."""
+        return frozenset(self._at_first) - frozenset(self._broken(change, self._at_first))
+
+    @property
+    def at_first(self) -> frozenset[Kept]:
+        """What breaks in the file as it stands."""
+        return frozenset(self._at_first)
+
+    def _broken(self, change: Change, trials: Sequence[Kept]) -> Iterator[Kept]:
+        """What breaks with a change made; all of it where it can't be made."""
+        out_of_reach = [each for each in trials if not each.may_differ(change)]
+        yield from out_of_reach
+        others = [each for each in trials if each not in out_of_reach]
+        if not others or not change.homes:
+            return
+        wanted = frozenset(each.label for each in others)
+        studies = self._source.studies(change, wanted, frozenset(each.asking for each in others))
+        if studies is None:
+            yield from others
+            return
+        programs: dict[str, Program] = {}
+        for trial in others:
+            study = studies.get(trial.label)
+            if study is None:
+                continue
+            if trial.label not in programs:
+                programs[trial.label] = Program(study.circuit)
+            if _breaks(programs[trial.label], study, trial):
+                yield trial
+
+
+def _breaks(program: Program, study: Study, trial: Kept) -> bool:
+    """Whether a trial breaks on a changed circuit."""
+    if trial.trace is None:
+        check = next((each for each in study.checks if each.title == trial.title), None)
+        return check is not None and fails(program, check, ()) is True
+    claim = next((each for each in study.claims if each.title == trial.title), None)
+    return claim is not None and fails(program, trial.trace, (claim,)) is True
+
+
+def fails(program: Program, check: Check, claims: Sequence[Claim]) -> bool | None:
+    """Whether a check, or a claim in its run, fails in some order or from some start; None if that was not seen."""
+    try:
+        begins = starts(program)
+    except TooManyStarts:
+        return None
+    try:
+        run = run_check(program, begins, check, claims, Notebook(), until_broken=True, most=TRIAL_WORK)
+    except Undecided:
+        return None
+    broken = any(isinstance(state, Broken) for track in run.tracks for state in track.watches)
+    if check.fails_because:
+        return None if broken or run.limit else True
+    return True if broken else None if run.limit else False
+
+
+def first_run_that_fails(study: Study) -> Outcome | None:
+    """The first check of a study, or claim watched in its run, that plainly fails."""
+    from circuitcheck.checks.judge import outcomes_of_runs
+
+    program = Program(study.circuit)
+    for check in study.checks:
+        watched = () if check.fails_because or not allowed(check, study.assumptions) else study.claims
+        if fails(program, check, watched) is True:
+            outcomes = outcomes_of_runs(study._replace(checks=(check,), claims=watched))
+            bad = next((each for each in outcomes if each.verdict in FAILING), None)
+            if bad is not None:
+                return bad
+    return None
+
+
+# What a change must reach to matter
+
+
+def _reach(study: Study, trial: Kept) -> frozenset[tuple[int, int]] | None:
+    """What a trial depends on that breaks in the file as it stands."""
+    every: tuple[Check | Claim, ...] = (*study.checks, *study.claims)
+    asked = [each for each in every if each.title == trial.title]
+    if any(each.fails_because for each in asked):
+        return None  # the rule that it names may be at work anywhere
+    expectations = [each for check in asked if isinstance(check, Check) for each in check.expectations]
+    claims = [each for each in asked if isinstance(each, Claim)]
+    claims += [claim for check in asked if isinstance(check, Check) for claim in check.throughout]
+    named = [conditions(claim.body) for claim in claims]
+    if not all(named):
+        return None
+    looked_at = [*(each.condition for each in expectations), *(each for found in named for each in found)]
+    return _upstream(study.circuit, [atom.name for each in looked_at for atom in atoms(each)])
+
+
+def _upstream(circuit: Circuit, names: Sequence[str]) -> frozenset[tuple[int, int]]:
+    """Where the lines of parts stand that signals can come from, and of those that these may point straight into."""
+    reads: dict[str, set[str]] = {}
+    for name, source in _connections(circuit):
+        reads.setdefault(name, set()).add(source)
+    found = dict.fromkeys(names)
+    for name in list(found):
+        found |= dict.fromkeys((f"{name}.inverse",)) if name in circuit.latches else {}
+    queue = list(found)
+    for name in queue:
+        for source in reads.get(name, ()):
+            if source not in found:
+                found[source] = None
+                queue.append(source)
+    # A repeater or comparator that reads one of them decides how early that acts (rule C3).
+    beside = {part.name for part in circuit.parts if part.directed and set(part.powers) & set(found)}
+    lines = (part.span for part in circuit.parts if part.name in found or part.name in beside)
+    return frozenset((span.line, span.column) for span in lines)
+
+
+def _connections(circuit: Circuit) -> Iterator[tuple[str, str]]:
+    """What reads what; lines that meet read each other."""
+    for part in circuit.parts:
+        for port in part.ports():
+            for source in port.sources:
+                yield part.name, source
+                other = circuit.by_name.get(source)
+                if other is not None and is_line(part) and is_line(other):
+                    yield source, part.name

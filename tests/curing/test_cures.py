@@ -1,0 +1,118 @@
+"""What the search for cures finds: the change that undoes a fault, cheapest first, and what it says of all else.
+
+The faults are put in by hand, so what undoes each is known beforehand. Facts of the trade: common practice, no source,
+by the ids of rules.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from circuitcheck import verify_text
+from circuitcheck.curing.edits import Cost
+from circuitcheck.curing.search import Budget
+from circuitcheck.verify import Exit
+
+from .mending import WEIR, broken, cures, searched
+
+FAULTS = {
+    "a delay": ("ripple   delay 2t", "ripple   delay 1t", "repeater 'opening' delay 1t → 2t"),
+    "a start": ("starts reset", "starts set", "latch 'gate' starts set → reset"),
+    "the other side of the latch": ("gate.inverse", "gate", "lamp 'shut' from 'gate' → 'gate.inverse'"),
+    "a source": ("from ripple ", "from stir   ", "repeater 'opening' from 'stir' → 'ripple'"),
+    "the sides of the latch": (
+        "set opening   reset closing",
+        "set closing   reset opening",
+        "latch 'gate' turned: set 'opening', reset 'closing'",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_what_undoes_a_fault_is_among_the_first_cures(name: str) -> None:
+    old, new, undone = FAULTS[name]
+    assert undone in cures(broken(old, new))
+
+
+def test_the_file_that_the_faults_are_put_into_is_sound() -> None:
+    assert verify_text(WEIR).exit is Exit.HOLDS
+
+
+def test_a_cured_text_is_the_file_as_its_author_laid_it_out() -> None:
+    old, new, _ = FAULTS["a delay"]
+    _, found = searched(broken(old, new))
+    assert found.cures[0].text == WEIR
+    (edit,) = found.cures[0].change.edits
+    assert (edit.line, edit.start, edit.after) == (8, 40, "2t")
+
+
+def test_a_part_that_is_in_the_way_is_taken_out() -> None:
+    slow = broken("lamp      open     from gate\n", "repeater late from gate delay 3t\nlamp open from late\n")
+    assert "repeater 'late' taken out, 'gate' in its place" in cures(slow)
+
+
+def test_a_part_that_is_missing_is_put_in() -> None:
+    dark = "lever rope\nlamp bell from rope\n"
+    dark += 'check "the bell is dark while the rope is pulled"\n  at 1s rope on\n  at 2s expect bell off\n'
+    dark += "  at 1t expect bell on\nend\n"
+    assert cures(dark)[0] == "lamp 'bell' from 'rope' over a torch put in, 'rope_turned'"
+
+
+def test_cures_come_cheapest_first() -> None:
+    _, found = searched(broken("ripple   delay 2t", "ripple   delay 4t"))
+    costs = [each.change.cost for each in found.cures]
+    assert costs[0] == Cost(steps=2)
+    assert costs == sorted(costs)
+
+
+def test_two_things_that_are_wrong_take_a_pair() -> None:
+    search, found = searched(broken("starts reset", "starts set", broken("gate.inverse", "gate")))
+    assert found.tried == found.singles == len(search.changes)
+    assert [len(each.change.singles) for each in found.cures] == [2, 2, 2]
+    assert all(verify_text(each.text).exit is Exit.HOLDS for each in found.cures)
+    assert any("'shut' from 'gate' → 'gate.inverse'" in each.change.words for each in found.cures)
+
+
+def test_no_cure_of_up_to_two_changes_is_an_answer() -> None:
+    hopeless = "lever rope\nrepeater late from rope\nlamp bell from late\n"
+    hopeless += 'check "both"\n  at 1s expect bell on and bell off\nend\n'
+    _, found = searched(hopeless)
+    assert found.cures == ()
+    assert found.ended == ""
+    assert found.tried == found.singles > 0
+    assert found.pairs_tried == found.pairs > 0
+
+
+def test_a_counterexample_of_a_proof_settles_other_changes() -> None:
+    claim = 'assume rope stable for 8t\nalways "it follows" bell follows rope, settled within 3t\n'
+    search, found = searched("lever rope\nlever cord\ntorch winch from rope\nlamp bell from winch\n" + claim)
+    assert found.cures
+    assert search.settled > found.tried // 2
+
+
+def test_nothing_is_tried_with_a_budget_of_nothing() -> None:
+    old, new, _ = FAULTS["a delay"]
+    _, found = searched(broken(old, new), Budget.of(tries=0))
+    assert (found.tried, found.cures) == (0, ())
+    assert found.ended
+
+
+def test_a_budget_ends_at_the_same_change_each_time() -> None:
+    old, new, _ = FAULTS["a delay"]
+    ends = {searched(broken(old, new), Budget(work=200_000))[1].tried for _ in range(2)}
+    assert len(ends) == 1
+    assert 0 < ends.pop() < searched(broken(old, new))[1].tried
+
+
+def test_where_nothing_fails_there_is_nothing_to_cure() -> None:
+    search, found = searched(WEIR)
+    assert search.nothing_fails
+    assert (found.failing, found.tried, found.cures) == ((), 0, ())
+
+
+def test_a_definition_is_cured_where_it_stands() -> None:
+    text = "define bell_line (rope) gives out\n  repeater out from rope delay 1t\n"
+    text += '  check "it comes 2t late"\n    at 1s rope on\n    throughout from rope rises to out rises takes 2t\n'
+    text += "  end\nend\n"
+    text += "lever cord\nbell_line first (rope cord)\n"
+    assert cures(text)[0] == "repeater 'out' delay 1t → 2t"
