@@ -5,20 +5,23 @@ Both are read as one drawing. What feeds a part, what it hears and what light fa
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, product
 from typing import NamedTuple
 
 from circuitcheck.checks.drawing.lighting import light_differences
 from circuitcheck.checks.drawing.wiring_graph import given_out, wiring
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.drawing import MIRRORED, At, Drawing, Thing, said
+from circuitcheck.model.drawing import MIRRORED, At, Drawing, Thing, placed_name, said
+from circuitcheck.model.light import FULL
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.circuit import read
 from circuitcheck.space.configuration import AT_HOME
+from circuitcheck.space.room import neighbours
 from circuitcheck.space.strokes import Breaks, Step, Strokes
 from circuitcheck.space.tracing import way
+from circuitcheck.space.water import water_of
 
 DOES = {
     "heard": ("update", "is heard by"),
@@ -53,7 +56,7 @@ class Meddling(NamedTuple):
     """One thing that two copies do to each other."""
 
     kind: str
-    """`place`, `power`, `update`, `growth`, `piston` or `light`."""
+    """`place`, `power`, `update`, `growth`, `piston`, `water` or `light`."""
     words: str
 
 
@@ -77,7 +80,13 @@ def meddlings(drawn: Circuit, drawing: Drawing, offset: Offset) -> list[Meddling
         raise NotReckoned(f"a drawing and its copy can't be read together: {made.mistakes[0].message}")
     if made.mistakes:
         return [Meddling("place", each.message) for each in made.mistakes[:3]]
-    return [*_power(drawn, made.circuit, pair), *_pistons(drawing, pair, drawn.rules), *_light(drawn, made.circuit)]
+    there = [_Shift(drawing, offset, copied=each) for each in (False, True)]
+    return [
+        *_power(drawn, made.circuit, pair),
+        *_pistons(drawing, pair, drawn.rules),
+        *_water(drawing, pair, drawn.rules, there),
+        *_light(drawn, made.circuit, drawing, there),
+    ]
 
 
 def least_apart(drawn: Circuit, drawing: Drawing, offset: Offset) -> Offset | None:
@@ -108,6 +117,22 @@ def _turned(thing: Thing, mirrored: bool) -> Thing:
     return replace(thing, facing=facing and MIRRORED.get(facing, facing), on=on and MIRRORED.get(on, on))
 
 
+class _Shift:
+    """Where a place of a drawing, or of its copy, is in the pair.
+
+    Light computes with places from 1 on: what lies before them is moved there with the rest.
+    """
+
+    def __init__(self, drawing: Drawing, offset: Offset, copied: bool) -> None:
+        self._drawing, self._offset, self._copied = drawing, offset, copied
+        things = [*drawing.things, *(_moved(drawing, place, offset) for place in drawing.things)]
+        self.least = [min([1, *(place[axis] for place in things)]) - 1 for axis in range(3)]
+
+    def __call__(self, place: At) -> At:
+        layer, row, column = _moved(self._drawing, place, self._offset) if self._copied else place
+        return (layer - self.least[0], row - self.least[1], column - self.least[2])
+
+
 def _together(drawing: Drawing, offset: Offset) -> Drawing:
     """A drawing and its copy as one."""
     things = dict(drawing.things)
@@ -119,13 +144,8 @@ def _together(drawing: Drawing, offset: Offset) -> Drawing:
         names[there] = f"{COPY}.{drawing.name(place)}"
         if place in drawing.spans:
             spans[there] = drawing.spans[place]
-    # Light computes with places from 1 on: what lies before them is moved there with the rest.
-    least = [min([1, *(place[axis] for place in things)]) - 1 for axis in range(3)]
-
-    def shifted(place: At) -> At:
-        return (place[0] - least[0], place[1] - least[1], place[2] - least[2])
-
-    top = [max([1, *(place[axis] for place in things)]) - least[axis] for axis in range(3)]
+    shifted = _Shift(drawing, offset, copied=False)
+    top = [max([1, *(place[axis] for place in things)]) - shifted.least[axis] for axis in range(3)]
     return replace(
         drawing,
         things={shifted(place): thing for place, thing in sorted(things.items())},
@@ -200,9 +220,36 @@ def _does(strokes: Strokes, piston: At) -> tuple[str, ...]:
     return ("stays",)
 
 
-def _light(alone: Circuit, both: Circuit) -> Iterator[Meddling]:
-    for prefix in ("", f"{COPY}."):
+def _water(drawing: Drawing, pair: Drawing, rules: RuleSet, there: Sequence[_Shift]) -> Iterator[Meddling]:
+    """Water that comes into the other copy, or stands at another level than it does alone (rules Z1, Z7)."""
+    alone, both = water_of(drawing, rules), water_of(pair, rules)
+    if both.too_many is not None and alone.too_many is None:
+        raise NotReckoned(f"together their water reaches more places than are followed ({said(both.too_many)})")
+    if not both.moves:
+        return  # water that no stroke can change is read as it is drawn
+    usual = {shift(at): alone.rest.get(at, 0) for shift in there for at in alone.places}
+    layers, rows, columns = (range(1, size + 1) for size in drawing.size)
+    inside = {shift(at) for shift in there for at in product(layers, rows, columns)}
+    mine, theirs = ({shift(at) for at in alone.places} for shift in there)
+    meets = min((at for at in mine for _, beside in neighbours(at) if beside in theirs), default=None)
+    if meets is not None:
+        yield Meddling("water", f"the water of both meets at {said(meets)}")
+    comes = min((both.places - usual.keys()) & inside, default=None)
+    if comes is not None:
+        yield Meddling("water", f"water comes to {said(comes)}, where it does not come alone")
+    other = min((at for at, level in usual.items() if both.rest.get(at, 0) != level), default=None)
+    if other is not None:
+        levels = f"{usual[other]} alone, {both.rest.get(other, 0)} beside its copy"
+        yield Meddling("water", f"the water at {said(other)} rests at another level: {levels}")
+
+
+def _light(alone: Circuit, both: Circuit, drawing: Drawing, there: Sequence[_Shift]) -> Iterator[Meddling]:
+    wet = water_of(drawing, alone.rules).places
+    for prefix, shift in zip(("", f"{COPY}."), there, strict=True):
         pairs = {name: f"{prefix}{name}" for name in alone.by_name}
+        # Water has no name of its author's: it is called by its place.
+        flows = {placed_name("water", at): placed_name("water", shift(at)) for at in wet}
+        pairs |= flows | {name + FULL: other + FULL for name, other in flows.items()}
         for words in light_differences(alone, both, pairs):
             yield Meddling(
                 "light", words.replace("in the circuit", "alone").replace("in the drawing", "beside its copy")

@@ -29,6 +29,30 @@ def done(layers: Layers, offset: Offset, names: str = "", rest: str = "") -> lis
 
 # One thing each
 
+CHANNEL = ("SSSSS/SSPmS/SSSSS", "SSSSS/S~..S/SSSSS")
+"""A source, the place that the head of a piston comes to, and flowing water above a cell."""
+OPEN = tuple("/".join(row[:4] for row in layer.split("/")) for layer in CHANNEL)
+
+
+@pytest.mark.parametrize("offset", [east(5), east(-5), east(5, mirrored=True), Offset(rows=3)])
+def test_flowing_water_above_the_copys_cell_is_that_copys_own(offset: Offset) -> None:
+    """Rules Z9, G2: the light there depends on the copy's water as that of the drawing depends on its own."""
+    assert done(CHANNEL, offset) == []
+
+
+def test_the_water_of_two_channels_that_open_into_each_other_meets() -> None:
+    """Rules Z1, Z6: where one piston cuts the water, that of the other comes."""
+    found = done(OPEN, east(4, mirrored=True))
+    assert {each.kind for each in found} == {"water"}
+    assert "meets at layer 2, row 2, column 4" in found[0].words
+
+
+def test_water_that_falls_into_the_copy_below_comes_there() -> None:
+    """Rule Z3: through the hole in its floor it falls into the air of the other."""
+    found = done(("SSSSS/SS.SS/SSSSS", "SSSSS/S~.PS/SSSSS"), Offset(layers=2))
+    assert "water" in {each.kind for each in found}
+
+
 STUCK = side("S...", "u...", "....", "P..T", "...S")
 NAMED = "rope 2 1 1, bell 2 1 3"
 JOINING = ("SSSSS/SSSSS/SSSSS/SSSSS", "..a../-----/..-../..O..")

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Container, Iterator, Mapping
 from itertools import product
 
-from circuitcheck.engine.light import Daylight, Effects
+from circuitcheck.engine.light import Daylight, Effects, can_be
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import said
 from circuitcheck.model.light import FULL_SUN, MOONLIGHT
@@ -40,6 +40,8 @@ def light_differences(circuit: Circuit, drawn: Circuit, pairs: Mapping[str, str]
         )
         for states in product((False, True), repeat=len(parts)):
             on = dict(zip(parts, states, strict=True))
+            if not can_be(on):
+                continue
             difference = _lit_otherwise(mine, theirs, (one, two), key[-1], on, back)
             if difference:
                 where = drawn.where.get(other)
