@@ -54,6 +54,8 @@ def _words(place: Place) -> Iterator[Offer]:
     kind = KINDS.get(str(place.line[0])) if place.line else None
     starts = kind.option("starts") if kind is not None and place.line[-1].type == "STARTS" else None
     said = {str(word) for word in place.line}
+    if "TEXT" in place.accepted and place.line and place.line[0].type == "LAYER":
+        yield Offer('""', "text", "what you say of this layer to whoever builds it")
     for terminal, word in keywords().items():
         if terminal not in place.accepted:
             continue

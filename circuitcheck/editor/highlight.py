@@ -40,6 +40,10 @@ def _others() -> tuple[str, ...]:
     return tuple(word for word in keywords().values() if word not in grouped)
 
 
+GOES_ON = r"(?=[ \t]*(?:,|#|$))"
+"""Behind a text that a line of a layer's words begins with: nothing more, or another text after a comma."""
+
+
 def _groups(*tokens: Any) -> Any:
     """What each group of an expression looks as."""
     return bygroups(*tokens)  # type: ignore[no-untyped-call]
@@ -49,6 +53,7 @@ def _drawn_block(form: re.Pattern[str]) -> list[Any]:
     """The rules inside a legend or a layer: its lines begin with letters of the author's own."""
     return [
         (r"^([ \t]*)(end)(?=[ \t]*(?:#|$))", _groups(Whitespace, Keyword.Declaration), "#pop"),
+        (rf"^([ \t]*)({forms()['TEXT']}){GOES_ON}", _groups(Whitespace, String.Double)),
         (rf"^([ \t]*)(?![ \t])({form.pattern})", _groups(Whitespace, String.Symbol)),
         include("words"),
     ]
@@ -112,7 +117,11 @@ def textmate() -> dict[str, Any]:
 def _block(word: str, form: str, words: list[dict[str, Any]]) -> dict[str, Any]:
     """A legend or a layer: its lines begin with letters of the author's own."""
     captured = {"1": {"name": "keyword.control.circuit"}}
-    own = {"name": "", "match": rf"^[ \t]*(?![ \t])({form})", "captures": {"1": {"name": "string.unquoted.circuit"}}}
+    own = {
+        "name": "",
+        "match": rf"^[ \t]*(?![ \t])(?!{forms()['TEXT']}{GOES_ON})({form})",
+        "captures": {"1": {"name": "string.unquoted.circuit"}},
+    }
     return {
         "begin": rf"^[ \t]*({word})(?=[ \t]|$)",
         "beginCaptures": captured,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import groupby
 from typing import NamedTuple
@@ -47,6 +47,13 @@ class Sheet:
     names: dict[At, tree.Word] = field(default_factory=dict)
     """Names with the full text that they have here."""
     starts: dict[At, int] = field(default_factory=dict)
+    words: dict[int, list[str]] = field(default_factory=dict)
+    """For each layer what its author says to whoever builds it."""
+
+    def say(self, layer: int, words: Iterable[str]) -> None:
+        """Says something of a layer, if it is not said of it already."""
+        said_of_it = self.words.setdefault(layer, [])
+        said_of_it += [each for each in words if each not in said_of_it]
 
 
 def drawing_of(block: drawn_tree.DrawingBlock, legend: Legend, pieces: Pieces, mistakes: list[Diagnostic]) -> Drawing:
@@ -59,6 +66,7 @@ def drawing_of(block: drawn_tree.DrawingBlock, legend: Legend, pieces: Pieces, m
         sheet.spans,
         sheet.size,
         block.drawing.span,
+        {layer: tuple(words) for layer, words in sorted(sheet.words.items()) if words},
     )
 
 
@@ -145,6 +153,7 @@ class DrawingBuilder:
                 if number in drawn:
                     self._fail("CKT608", layer.first.span, f"layer {number} is drawn twice", "keep one of them")
                 drawn.setdefault(number, layer)
+                sheet.say(number, (word.text for word in layer.words if word.text.strip()))
         missing = next((number for number in range(1, max(drawn, default=0)) if number not in drawn), None)
         empty = next((layer for layer in layers if not layer.rows), None)
         if not layers:
@@ -333,6 +342,8 @@ class DrawingBuilder:
 
     def _set_down(self, sheet: Sheet, made: Sheet, corner: At, line: drawn_tree.Putting) -> None:
         prefix = f"{line.name.text}." if line.name is not None else ""
+        for layer, words in made.words.items():
+            sheet.say(corner[0] + layer - 1, words)
         for place, span in made.spans.items():
             there: At = (corner[0] + place[0] - 1, corner[1] + place[1] - 1, corner[2] + place[2] - 1)
             if any(number > most for number, most in zip(there, sheet.size, strict=True)):
@@ -389,4 +400,5 @@ def _carried(sheet: Sheet, size: At, to: Callable[[At], At], turned: Mapping[Dir
         {to(at): word for at, word in sheet.legend_names.items()},
         {to(at): word for at, word in sheet.names.items()},
         {to(at): start for at, start in sheet.starts.items()},
+        sheet.words,
     )

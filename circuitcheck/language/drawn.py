@@ -114,8 +114,11 @@ class DrawnBuilder(WordBuilder):
         return drawn_tree.DrawingBlock(self.word(drawing), self._optional(of, self.word), tuple(lines))
 
     def drawn_layer(self, children: Children) -> drawn_tree.DrawnLayer:
-        _layer, first, _to, last, *rows, _end = children
-        return drawn_tree.DrawnLayer(self.word(first), self._optional(last, self.word), tuple(rows))
+        _layer, first, _to, last, words, *rows, _end = children
+        return drawn_tree.DrawnLayer(self.word(first), self._optional(last, self.word), words or (), tuple(rows))
+
+    def layer_words(self, children: Children) -> tuple[tree.Word, ...]:
+        return tuple(self.text(token) for token in children)
 
     def drawn_row(self, children: Children) -> drawn_tree.DrawnRow:
         letters, count, times = children

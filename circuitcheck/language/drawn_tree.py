@@ -37,10 +37,12 @@ class DrawnRow(NamedTuple):
 
 
 class DrawnLayer(NamedTuple):
-    """`layer 2 to 4`: rows from north to south; one layer, or several alike."""
+    """`layer 2 to 4 "Lay it first."`: rows from north to south; one layer, or several alike."""
 
     first: Word
     last: Word | None
+    words: tuple[Word, ...]
+    """What the author says to whoever builds it."""
     rows: tuple[DrawnRow, ...]
 
 

@@ -229,6 +229,8 @@ class Drawing:
     size: At = (0, 0, 0)
     """How many layers, rows and columns there are."""
     span: Span = NOWHERE
+    words: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
+    """What the author says of a layer to whoever builds it, by the layer's number."""
 
     @cached_property
     def has_pistons(self) -> bool:

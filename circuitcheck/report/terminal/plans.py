@@ -43,6 +43,8 @@ def plan_lines(circuit: Circuit, drawing: Drawing, built: Built, width: int) -> 
 def _stage(drawing: Drawing, checkpoint: Checkpoint, cut: bool, width: int) -> Iterator[Line]:
     stage = checkpoint.stage
     yield from sheet_lines(drawing, stage.layer, width)
+    for words in drawing.words.get(stage.layer, ()):
+        yield from wrapped(safe(f"“{words}”"), width, "  ", "   ")
     yield from wrapped(f"bring: {_listed(bill(drawing, stage.places))}", width, "  ", "    ")
     groups = _groups(drawing, stage)
     if len(groups) > 1:
@@ -217,6 +219,7 @@ def _stage_data(drawing: Drawing, checkpoint: Checkpoint) -> dict[str, Any]:
     stage = checkpoint.stage
     return {
         "layer": stage.layer,
+        "words": list(drawing.words.get(stage.layer, ())),
         "bring": bill(drawing, stage.places),
         "places": [list(place) for place in stage.places],
         "lit": list(checkpoint.lit),
