@@ -19,12 +19,17 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import LATCH_TESTS, Atom, Check, Study, atoms, conditions
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.plans.at_a_moment import Feeds, Seen, Stand, Stands
+from circuitcheck.plans.building import Built, build_up
 from circuitcheck.plans.solids import Solid
-from circuitcheck.plans.solids_at_a_moment import Standings
+from circuitcheck.plans.solids_at_a_moment import Standings, growing
 from circuitcheck.runs_shown import Counterexample, Ran, Shown, run_of
 
 MOST_THINGS = 12_000
 """Of a larger drawing no sheets are put into a page."""
+MOST_BUILT = 1_500
+"""How a larger drawing is built, 'sheets' says."""
+MOST_REBUILT = 20_000
+"""Of a build in which more things are looked at again, only whole stages are simulated."""
 MOST_MOMENTS = 600
 """How many moments of a run can be chosen at most."""
 MOST_STARTS = 16
@@ -106,6 +111,10 @@ class Scene(NamedTuple):
     """The solid at each place as it is drawn, for the views in three dimensions."""
     standing: list[Mapping[At, Solid]]
     """The solids in each stand, with water wherever it can flow to; in a single one where nothing is ever displaced."""
+    built: Built | None
+    """How it is built, stage by stage; None of what is too large, or not drawn."""
+    growing: list[Mapping[At, Solid]]
+    """The solids that stand after each stage."""
     circuit: Circuit
     """The circuit that runs, for its signal graph."""
     parts: Mapping[str, Feed]
@@ -207,9 +216,27 @@ def _can_be_asked(atom: Atom, drawn: Circuit) -> bool:
 
 
 def scene_of(plan: Plan) -> Scene:
-    if len(plan.drawing.things) > MOST_THINGS:
+    things = len(plan.drawing.things)
+    if things > MOST_THINGS:
         return Scene(
-            plan.name, plan.drawing, plan.in_text, [], [], False, {}, {}, {}, [], {}, {}, {}, [], plan.circuit, {}
+            plan.name,
+            plan.drawing,
+            plan.in_text,
+            [],
+            [],
+            False,
+            {},
+            {},
+            {},
+            [],
+            {},
+            {},
+            {},
+            [],
+            None,
+            [],
+            plan.circuit,
+            {},
         )
     levels = _Levels(plan)
     each_shown = [(ran, ran.recording) for ran in plan.runs]
@@ -219,6 +246,8 @@ def scene_of(plan: Plan) -> Scene:
     choices = list(map(levels.stood, begun))
     levels.number()
     standings = Standings(plan.drawing, plan.circuit.rules, levels.stands)
+    built = build_up(plan.circuit, plan.drawing, plan.circuit, MOST_REBUILT) if 0 < things <= MOST_BUILT else None
+    stages = [checkpoint.stage.places for checkpoint in built.checkpoints] if built is not None else []
     return Scene(
         plan.name,
         plan.drawing,
@@ -234,6 +263,8 @@ def scene_of(plan: Plan) -> Scene:
         levels.conditions,
         standings.home,
         [standings.in_stand(number) for number in range(len(levels.stands.found))],
+        built,
+        list(growing(standings.home, stages)),
         plan.circuit,
         levels.parts,
     )

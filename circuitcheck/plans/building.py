@@ -89,12 +89,15 @@ class Grown(NamedTuple):
     cut: bool
 
 
-def build_up(drawn: Circuit, drawing: Drawing, declared: Circuit) -> Built:
-    """Builds a drawing up. `declared` says how parts start: the drawing's own circuit, or the one that it is."""
+def build_up(drawn: Circuit, drawing: Drawing, declared: Circuit, most: int = MOST_WORK) -> Built:
+    """Builds a drawing up. `declared` says how parts start: the drawing's own circuit, or the one that it is.
+
+    Where more than `most` things were to be looked at again, only whole stages are simulated.
+    """
     wanted = _start(declared)
     plan = stages(drawing, drawn.rules, wanted)
     order = [place for stage in plan for place in stage.places]
-    site = _Site(drawn, drawing, wanted)
+    site = _Site(drawn, drawing, wanted, most)
     grown = site.grow(plan, order)
     early: list[Early] = []
     for _ in range(0 if site.coarse else MOST_RETRIES):
@@ -163,14 +166,14 @@ def _put_off(
 class _Site:
     """What stands on a building site, in every way that it can be."""
 
-    def __init__(self, drawn: Circuit, drawing: Drawing, wanted: Mapping[str, int]) -> None:
+    def __init__(self, drawn: Circuit, drawing: Drawing, wanted: Mapping[str, int], most: int) -> None:
         self._drawing = drawing
         self._rules = drawn.rules
         self._wanted = wanted
         self._latches = [name for name in drawn.latches if name in wanted and f"{name}.inverse" in wanted]
         self.where = dict(drawn.where)
         matter = [place for place, thing in drawing.things.items() if thing.is_part or thing.is_dust]
-        self.coarse = len(matter) * len(drawing.things) > MOST_WORK
+        self.coarse = len(matter) * len(drawing.things) > most
 
     def stands(self, order: Sequence[At]) -> bool:
         """Whether nothing floats while it is built in an order: what lies or is held comes after what bears it."""

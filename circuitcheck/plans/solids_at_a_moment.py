@@ -120,6 +120,14 @@ class Standings:
         return found
 
 
+def growing(solids: Mapping[At, Solid], stages: Iterable[Iterable[At]]) -> Iterator[dict[At, Solid]]:
+    """The solids that stand after each stage of building."""
+    found: dict[At, Solid] = {}
+    for places in stages:
+        found |= {at: solids[at] for at in places}
+        yield dict(found)
+
+
 def _seen(dusts: Dusts, at: At, seen: Seen) -> Solid | None:
     if seen.thing is None:
         return None

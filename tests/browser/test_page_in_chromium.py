@@ -388,6 +388,27 @@ def test_another_run_shows_its_own_picture_over_time(page: Chrome) -> None:
     assert [each.get_attribute("data-run") for each in every(page, ".run") if each.is_displayed()] == ["1"]
 
 
+# Building step by step
+
+
+def test_building_goes_through_the_layers_with_the_same_row_of_controls(page: Chrome) -> None:
+    one(page, 'input[value="build"]').click()
+    assert [each.get_attribute("data-layer") for each in every(page, ".sheet") if each.is_displayed()] == ["1"]
+    assert not one(page, ".graph").is_displayed()
+    assert not any(at.startswith("2,") for at in solids_seen(page))
+    assert one(page, ".earlier").get_attribute("aria-disabled") == "true"
+    one(page, ".later").click()
+    assert [each.get_attribute("data-layer") for each in every(page, ".sheet") if each.is_displayed()] == ["2"]
+    assert "step 2 of 2" in one(page, ".status").text
+    assert any(at.startswith("2,") for at in solids_seen(page))
+    lit = {at: at_place(page, at)[0] for at in ("2,1,1", "2,1,8", "2,1,10")}
+    assert lit == {"2,1,1": "", "2,1,8": "15", "2,1,10": "15"}  # T1: gate, and the lamp
+    one(page, 'input[value="run"]').click()
+    assert len([each for each in every(page, ".sheet") if each.is_displayed()]) == 2
+    as_simulated(page, "1t", "12t", "0t")
+    assert barriers(page) == []
+
+
 # Covering and revealing
 
 

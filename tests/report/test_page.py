@@ -297,7 +297,7 @@ def test_data_for_scripts_is_json_that_no_letter_can_end() -> None:
     read = tree(shown(DRAWN))
     (known,) = read.xpath("//script[@type='application/json']/text()")
     assert not re.search("[<>&\u2028\u2029]", known)
-    assert set(json.loads(known)) == {"places", "parts", "runs"}
+    assert set(json.loads(known)) == {"building", "lit", "places", "parts", "runs"}
 
 
 # Nothing from outside

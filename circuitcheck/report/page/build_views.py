@@ -14,6 +14,7 @@ from circuitcheck.plans.solids_at_a_moment import POOL
 from circuitcheck.report.page.first_sections import Covers
 from circuitcheck.report.page.looks import look, of_water
 from circuitcheck.report.page.markup import add, behind, picture
+from circuitcheck.report.sheet import described
 from circuitcheck.report.solid.from_a_corner import Asked, TooMuchToShow, View
 from circuitcheck.report.solid.view import Corner
 from circuitcheck.scenes import Scene
@@ -52,7 +53,7 @@ def build_views(parent: Element, scene: Scene, number: int, when: str, covers: C
 
 def _views(scene: Scene, number: int) -> dict[str, Element]:
     """Each view, by what it is called. Raises TooMuchToShow."""
-    states = scene.standing
+    states = [*scene.standing, *scene.growing]
     if len(scene.solids) > MOST_SOLIDS or len(scene.solids) * len(states) > MOST_IN_ALL:
         return {}
     _, rows, columns = scene.drawing.size
@@ -100,9 +101,8 @@ def _lighten(drawn: Element, scene: Scene) -> None:
             x, y = group.get("transform", "").removeprefix("translate(").removesuffix(")").split()
             made = Element("use", {"href": shape.get("href", ""), "x": x, "y": y})
             at, spans, depth = _place(group), group.get("data-in"), group.get("data-depth")
-            thing = scene.drawing.things.get(at)
             changes = spans is not None or depth is not None
-            if thing is None or changes or thing.is_part or thing.is_dust or at in scene.drawing.names:
+            if not _is_plain(scene, at, group.findtext("title", "")):
                 add(made, "title", f"{group.findtext('title')}: {group.findtext('desc')}")
             if changes or at in scene.conditions or (at in scene.feeds and len(made)):
                 made.set("data-place", group.get("data-at", ""))
@@ -111,6 +111,13 @@ def _lighten(drawn: Element, scene: Scene) -> None:
                 if not _there_at_start(scene, at, spans, depth):
                     made.set("class", "gone")
             layer[place] = made
+
+
+def _is_plain(scene: Scene, at: At, title: str) -> bool:
+    """Whether what is seen at a place is what is drawn there, without a name or a state of its own."""
+    thing = scene.drawing.things.get(at)
+    named = at in scene.drawing.names
+    return thing is not None and not (thing.is_part or thing.is_dust or named) and title == described(thing)
 
 
 def _there_at_start(scene: Scene, at: At, spans: str | None, depth: str | None) -> bool:

@@ -9,8 +9,9 @@ from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.report.exchange.svg import MARGIN
 from circuitcheck.report.page.first_sections import Covers
 from circuitcheck.report.page.looks import at_start
-from circuitcheck.report.page.markup import add, behind, picture
+from circuitcheck.report.page.markup import add, behind, name_of, picture
 from circuitcheck.report.sheet import RULER, SIDE, Look, called, described, layer_picture, used
+from circuitcheck.report.terminal.plans import stage_words
 from circuitcheck.scenes import Scene
 
 
@@ -20,6 +21,8 @@ def layers(parent: Element, scene: Scene, when: str, covers: Covers) -> None:
     for layer in range(1, scene.drawing.size[0] + 1):
         figure = add(parent, "figure", attributes={"class": "sheet", "data-layer": str(layer)})
         caption = add(figure, "figcaption", f"Layer {layer}")
+        for words in scene.drawing.words.get(layer, ()):
+            name_of(add(figure, "blockquote"), words)
         if any(place[0] == layer for place in (*powered, *looks)):
             behind(add(caption, "span", when, {"class": "when"}), "")
             holder = covers.over(figure, f"Levels of layer {layer}")
@@ -28,6 +31,19 @@ def layers(parent: Element, scene: Scene, when: str, covers: Covers) -> None:
         else:
             _sheet(figure, scene, layer, None, {})
         _letters(figure, scene.drawing, layer)
+        _step(figure, scene, layer)
+
+
+def _step(figure: Element, scene: Scene, layer: int) -> None:
+    """What to bring for a layer, and what must be lit once it stands."""
+    built = scene.built
+    for number, checkpoint in enumerate(built.checkpoints if built is not None else ()):
+        if built is None or checkpoint.stage.layer != layer:
+            continue
+        figure.set("data-step", str(number))
+        rows = add(figure, "ul", attributes={"class": "step", "aria-label": f"To build layer {layer}"})
+        for words, _ in stage_words(scene.drawing, checkpoint, built.cut):
+            name_of(add(rows, "li"), f"{words[0].upper()}{words[1:]}.")
 
 
 def _sheet(

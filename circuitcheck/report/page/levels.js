@@ -99,6 +99,21 @@ function sheetOf(known, answer, moment) {
   const places = placesOf(answer.element);
   answer.sheet = function (covered) {
     const both = moment();
+    if (both.now.step !== undefined) {
+      places.forEach(function (place) {
+        if (known.drawn && place.at in known.drawn) {
+          put(known, place, known.drawn[place.at]);
+        }
+        draw(place, null, false, false);
+        const lit = known.lit[both.now.step].includes(place.at);
+        if (lit) {
+          draw(place, FULL, false, false);
+        } else {
+          place.number.textContent = "";
+        }
+      });
+      return;
+    }
     places.forEach(function (place) {
       const now = covered ? both.start : both.now;
       const level = levelAt(feedsOf(known, place.at, now), now.levels);

@@ -73,7 +73,12 @@ def _row(told: str) -> str:
 
 def choosing(box: Element, label: str, choices: Sequence[Listed], number: int, covers: Covers) -> None:
     """What chooses a run or a start, and a moment of it."""
-    _choice(box, f"scene-{number}-run", label, [each.title for each in choices])
+    _choice(
+        add(box, "div", attributes={"class": "choosing"}),
+        f"scene-{number}-run",
+        label,
+        [each.title for each in choices],
+    )
     for place, shown in enumerate(choices):
         holder = add(box, "div", attributes={"class": "moments"})
         select = _choice(holder, f"scene-{number}-moments-{place}", "Moment", [])
@@ -84,7 +89,8 @@ def choosing(box: Element, label: str, choices: Sequence[Listed], number: int, c
             add(holder, "p", note, {"class": "note"})
     add(box, "p", attributes={"class": "status", "role": "status"})
     if any(shown.choice.moments for shown in choices):
-        covers.over(box, "What happens at this moment").set("class", "answer happens")
+        happening = add(box, "div", attributes={"class": "happening"})
+        covers.over(happening, "What happens at this moment").set("class", "answer happens")
 
 
 def _choice(parent: Element, name: str, label: str, options: Sequence[str]) -> Element:

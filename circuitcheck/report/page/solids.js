@@ -26,6 +26,10 @@ function solidsOf(view) {
 
 // Whether a thing is seen, with what pistons have moved, what comes and goes, and water as they are.
 function there(known, solid, now) {
+  if (now.step !== undefined) {
+    const placed = now.step >= 0 && (solid.spans === null || within(solid.spans, known.building + now.step));
+    return placed && (solid.depth === null || solid.depth === 8);
+  }
   if (solid.spans !== null && !within(solid.spans, now.stand)) {
     return false;
   }
@@ -50,6 +54,9 @@ function buildOf(known, answer, moment) {
     if (!there(known, solid, now)) {
       return 0;
     }
+    if (now.step !== undefined) {
+      return known.lit[now.step].includes(solid.at) ? FULL : 0;
+    }
     if (solid.depth !== null) {
       return solid.depth < 8 ? solid.depth : 0;
     }
@@ -58,14 +65,14 @@ function buildOf(known, answer, moment) {
 
   answer.sheet = function (covered) {
     const both = moment();
-    const now = covered ? both.start : both.now;
+    const now = covered && both.now.step === undefined ? both.start : both.now;
     views.forEach(function (view) {
       view.labels.replaceChildren();
       view.solids.forEach(function (solid) {
         const seen = there(known, solid, now);
         const level = solid.titled ? levelOf(solid, now) : 0;
-        const before = solid.titled ? levelOf(solid, both.before) : 0;
-        const changed = seen && !covered && (level !== before || !there(known, solid, both.before));
+        const before = solid.titled && now.step === undefined ? levelOf(solid, both.before) : 0;
+        const changed = seen && (!covered || now.step !== undefined) && ((now.step === undefined && level !== before) || !there(known, solid, both.before));
         solid.shape.classList.toggle("gone", !seen);
         solid.shape.classList.toggle("lit", level > 0 && solid.depth === null && !covered);
         solid.shape.classList.toggle("changed", changed);

@@ -22,11 +22,26 @@ function stageOf(section) {
   const ownButtons = mine.filter(function (answer) {
     return !answer.element.closest(".run");
   });
+  const steps = all(section, "[data-step]");
+  const ways = all(controls, '.ways input');
+  let step = 0;
   // The gt that is shown; the list of moments says which is the last one up to it at which something changed.
   let gt = 0;
 
   function list() {
     return lists[choice.selectedIndex].querySelector("select");
+  }
+
+  function building() {
+    return ways.some(function (way) { return way.checked && way.value === "build"; });
+  }
+
+  function count() {
+    return building() ? steps.length : list().length;
+  }
+
+  function index() {
+    return building() ? step : list().selectedIndex;
   }
 
   function run() {
@@ -38,6 +53,10 @@ function stageOf(section) {
   }
 
   function moment() {
+    if (building()) {
+      const start = after(0);
+      return { now: { levels: start.levels, stand: 0, step: step }, before: { levels: start.levels, stand: 0, step: step - 1 }, start: start };
+    }
     const at = list().selectedIndex;
     return { now: after(at), before: after(gt === run().at[at] ? Math.max(at - 1, 0) : at), start: after(0) };
   }
@@ -55,6 +74,16 @@ function stageOf(section) {
         option.textContent = option.getAttribute(covering ? "data-asked" : "data-told");
       });
     });
+    if (building()) {
+      const said = "step " + (step + 1) + " of " + steps.length;
+      status.textContent = "Shown is " + said + ": layer " + steps[step].getAttribute("data-layer") + ".";
+      bar.querySelector(".now").textContent = step + 1 + " / " + steps.length;
+      slider.setAttribute("aria-valuetext", said);
+      all(section, ".sheet .when, .build .when").forEach(function (span) {
+        span.textContent = ", " + said;
+      });
+      return;
+    }
     const words = " at " + (gt || list().selectedIndex ? duration(gt) : "the start") + " of “" + choice.value + "”";
     all(section, ".sheet .when, .graph .when, .build .when").forEach(function (span) {
       span.textContent = words;
@@ -67,7 +96,7 @@ function stageOf(section) {
   // The account of the moment, out of the run in words.
   function tell() {
     const panel = controls.querySelector(".happens");
-    if (!panel) {
+    if (!panel || building()) {
       return;
     }
     const at = list().selectedIndex;
@@ -88,10 +117,10 @@ function stageOf(section) {
 
   function point() {
     figures.forEach(function (figure, place) {
-      figure.classList.toggle("waits", place !== choice.selectedIndex);
+      figure.classList.toggle("waits", building() || place !== choice.selectedIndex);
     });
     const figure = figures[choice.selectedIndex];
-    if (!figure) {
+    if (!figure || building()) {
       return;
     }
     const x = across(run().knots);
@@ -108,18 +137,32 @@ function stageOf(section) {
     }
   }
 
-  function display() {
-    const at = list().selectedIndex;
+  // What is of building only, or of runs only.
+  function divide() {
+    const built = building();
+    section.classList.toggle("is-built", built);
     lists.forEach(function (holder, place) {
-      holder.hidden = place !== choice.selectedIndex;
+      holder.hidden = built || place !== choice.selectedIndex;
     });
+    all(controls, ".choosing, .happening").forEach(function (part) { part.hidden = built; });
+    all(controls, ".building").forEach(function (part) { part.hidden = !built; });
+    all(section, ".sheet").forEach(function (figure) {
+      figure.classList.toggle("waits", built && figure !== steps[step]);
+    });
+    all(section, ".graph").forEach(function (figure) { figure.classList.toggle("waits", built); });
+  }
+
+  function display() {
+    const at = index();
+    divide();
     // A button that is disabled loses the keyboard's focus, so these only say that there is nothing further.
-    [[".first", at === 0 && gt === 0], [".earlier", at === 0 && gt === 0], [".later", at === list().length - 1],
-      [".last", at === list().length - 1], [".play", list().length === 1]].forEach(function (pair) {
+    const first = at === 0 && (gt === 0 || building());
+    const last = at === count() - 1;
+    [[".first", first], [".earlier", first], [".later", last], [".last", last], [".play", count() === 1]].forEach(function (pair) {
       bar.querySelector(pair[0]).setAttribute("aria-disabled", String(pair[1]));
     });
-    slider.max = String(run().until || 0);
-    slider.value = String(gt);
+    slider.max = String(building() ? steps.length - 1 : run().until || 0);
+    slider.value = String(building() ? step : gt);
     tell();
     point();
     // Another moment is another question: what was revealed of the last one is covered again.
@@ -154,6 +197,10 @@ function stageOf(section) {
   }
 
   function slid() {
+    if (building()) {
+      go(Number(slider.value));
+      return;
+    }
     gt = Number(slider.value);
     const at = run().at;
     let last = 0;
@@ -165,7 +212,13 @@ function stageOf(section) {
   }
 
   function go(to) {
-    if (to >= 0 && to < list().length) {
+    if (to < 0 || to >= count()) {
+      return;
+    }
+    if (building()) {
+      step = to;
+      display();
+    } else {
       list().selectedIndex = to;
       choose();
     }
@@ -183,9 +236,9 @@ function stageOf(section) {
   }
 
   function play() {
-    const at = list().selectedIndex;
-    go(at === list().length - 1 ? Math.min(1, at) : at + 1);
-    if (list().selectedIndex === list().length - 1) {
+    const at = index();
+    go(at === count() - 1 ? Math.min(building() ? 0 : 1, at) : at + 1);
+    if (index() === count() - 1) {
       pause();
       return;
     }
@@ -207,11 +260,11 @@ function stageOf(section) {
   [
     [".first", function () { return 0; }],
     [".earlier", function () {
-      const at = list().selectedIndex;
-      return gt > run().at[at] ? at : at - 1;
+      const at = index();
+      return !building() && gt > run().at[at] ? at : at - 1;
     }],
-    [".later", function () { return list().selectedIndex + 1; }],
-    [".last", function () { return list().length - 1; }],
+    [".later", function () { return index() + 1; }],
+    [".last", function () { return count() - 1; }],
   ].forEach(function (pair) {
     bar.querySelector(pair[0]).addEventListener("click", function () {
       pause();
@@ -231,6 +284,9 @@ function stageOf(section) {
   slider.addEventListener("pointerup", function () { held = false; });
   slider.addEventListener("input", function () { chosen(slid); });
   document.addEventListener("visibilitychange", pause);
+  ways.forEach(function (way) {
+    way.addEventListener("change", function () { chosen(display); });
+  });
   choice.addEventListener("change", function () { chosen(choose); });
   lists.forEach(function (holder) {
     const select = holder.querySelector("select");

@@ -11,15 +11,19 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 from xml.etree.ElementTree import Element
 
+from circuitcheck.plans.building import Built
 from circuitcheck.report.exchange.folded_graph import folded_names
+from circuitcheck.report.lines import plain
 from circuitcheck.report.page.build_views import build_views
-from circuitcheck.report.page.first_sections import Covers
+from circuitcheck.report.page.first_sections import WIDE, Covers
 from circuitcheck.report.page.layers import layers
 from circuitcheck.report.page.live_graph import live_graph
 from circuitcheck.report.page.looks import script_data
-from circuitcheck.report.page.markup import add, data, name_of
+from circuitcheck.report.page.markup import add, behind, data, name_of
 from circuitcheck.report.page.moments import START, Listed, choosing, listed
 from circuitcheck.report.page.timings import line_of, run_figure
+from circuitcheck.report.terminal.plans import early_lines
+from circuitcheck.report.wording import sentence
 from circuitcheck.runs_shown import Ran
 from circuitcheck.scenes import MOST_THINGS, Scene
 
@@ -36,6 +40,10 @@ MOVING = (
     "the head of a piston that is out. “≈” is water that flows, with its level: 8 is a source, or water that falls."
 )
 """What the signs of things that are not always as drawn mean."""
+BUILDING = (
+    "“Building it” goes through the layers as they are built: each with its author's words, what to bring, in which "
+    "order, and what must be lit then, which is marked with 15."
+)
 LAYERS = (
     "Layer 1 is the lowest. Rows run from north to south, columns from west to east; the letters are those of the "
     "file's legend. A triangle points the way a thing gives, a thick stroke is the side it is held on."
@@ -58,7 +66,8 @@ def stages(parent: Element, found: Sequence[tuple[int, Scene]], covers: Covers) 
     """Stages with what their pictures mean; each scene with its number on the page."""
     drawn = any(scene.drawing.things for _, scene in found)
     runs = any(scene.runs for _, scene in found)
-    said = [TOGETHER if runs else "", LAYERS if drawn else "", LEVELS, TIMES if runs else ""]
+    steps = any(scene.built is not None for _, scene in found)
+    said = [TOGETHER if runs else "", LAYERS if drawn else "", LEVELS, TIMES if runs else "", BUILDING if steps else ""]
     for words in filter(None, said):
         add(parent, "p", words)
     if any(scene.stands or scene.water for _, scene in found):
@@ -81,10 +90,15 @@ def _stage(parent: Element, scene: Scene, number: int, covers: Covers) -> None:
     if not choices:
         add(parent, "p", "It can start in too many ways to be shown as powered.", {"class": "note"})
     stage = add(parent, "div", attributes={"class": "stage"})
-    if scene.runs or len(choices) > 1:
+    steps = scene.built is not None and len(scene.built.checkpoints) > 1
+    if choices and (scene.runs or len(choices) > 1 or steps):
         _bar(add(stage, "div", attributes={"class": "bar", "hidden": ""}))
         box = add(stage, "div", attributes={"class": "controls", "hidden": ""})
+        if steps:
+            _ways(box, number)
         choosing(box, "Run" if scene.runs else "Start", choices, number, covers)
+        if scene.built is not None and steps:
+            _building(box, scene.built)
         add(box, "p", CAUTION, {"class": "note screen-only"})
         data(stage, _known(scene, choices), number)
     plane = add(stage, "div", attributes={"class": "sheets"})
@@ -95,6 +109,23 @@ def _stage(parent: Element, scene: Scene, number: int, covers: Covers) -> None:
         build_views(plane, scene, number, when, covers)
     layers(plane, scene, when, covers)
     live_graph(plane, scene, when, covers)
+
+
+def _ways(box: Element, number: int) -> None:
+    """What the row of controls goes through: a run, or the steps of building."""
+    field = add(box, "fieldset", attributes={"class": "ways"})
+    behind(add(field, "legend", "Go through"), " ")
+    for words, value in (("a run", "run"), ("building it", "build")):
+        chosen = {"checked": ""} if value == "run" else {}
+        attributes = {"type": "radio", "name": f"through-{number}", "value": value, "autocomplete": "off", **chosen}
+        behind(add(add(field, "label"), "input", attributes=attributes), f" {words}")
+
+
+def _building(box: Element, built: Built) -> None:
+    """What is to be said of building as a whole; the layers say the rest, step by step."""
+    rows = add(box, "ul", attributes={"class": "building note", "hidden": ""})
+    for each in early_lines(built, WIDE):
+        name_of(add(rows, "li"), sentence(plain([each]).strip()))
 
 
 def _notes(scene: Scene) -> Iterator[str]:
@@ -113,6 +144,7 @@ def _known(scene: Scene, choices: Sequence[Listed]) -> Mapping[str, Any]:
     """For the page's script: what reaches each place and part, and the levels of each run from moment to moment."""
     return {
         "places": {",".join(map(str, place)): feeds for place, feeds in scene.feeds.items()},
+        **_built(scene),
         "parts": [[scene.parts[name] for name in names] for names in folded_names(scene.circuit.graph).values()],
         "runs": [
             {
@@ -130,6 +162,15 @@ def _known(scene: Scene, choices: Sequence[Listed]) -> Mapping[str, Any]:
         ],
         **script_data(scene),
     }
+
+
+def _built(scene: Scene) -> Mapping[str, Any]:
+    """For the page's script: where the states of building begin, and what must be lit after each step."""
+    if scene.built is None:
+        return {}
+    where = {scene.drawing.name(at): ",".join(map(str, at)) for at in scene.drawing.things}
+    lit = [[where[name] for name in each.lit] for each in scene.built.checkpoints]
+    return {"building": len(scene.standing), "lit": lit}
 
 
 def _bar(row: Element) -> None:

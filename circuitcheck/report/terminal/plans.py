@@ -45,14 +45,22 @@ def _stage(drawing: Drawing, checkpoint: Checkpoint, cut: bool, width: int) -> I
     yield from sheet_lines(drawing, stage.layer, width)
     for words in drawing.words.get(stage.layer, ()):
         yield from wrapped(safe(f"“{words}”"), width, "  ", "   ")
-    yield from wrapped(f"bring: {_listed(bill(drawing, stage.places))}", width, "  ", "    ")
+    for words, style in stage_words(drawing, checkpoint, cut):
+        yield from wrapped(safe(words), width, "  ", "    ", style)
+    yield line()
+
+
+def stage_words(drawing: Drawing, checkpoint: Checkpoint, cut: bool) -> Iterator[tuple[str, Style]]:
+    """What to bring for a stage, in which order things are placed, and what must be lit after it."""
+    stage = checkpoint.stage
+    yield f"bring: {_listed(bill(drawing, stage.places))}", Style.PLAIN
     groups = _groups(drawing, stage)
     if len(groups) > 1:
-        yield from wrapped(safe(f"in this order: {'; '.join(groups)}"), width, "  ", "    ")
+        yield f"in this order: {'; '.join(groups)}", Style.PLAIN
     others = [place for place in stage.places if place[0] != stage.layer]
     if others:
         where = "; ".join(f"'{drawing.name(place)}', {said(place)}" for place in others[:MOST_NAMED])
-        yield from wrapped(safe(f"now also what this layer holds: {where}"), width, "  ", "    ")
+        yield f"now also what this layer holds: {where}", Style.PLAIN
     # Of more ways than were followed nothing is sure.
     must = "may well" if cut else "must"
     pistons = {drawing.name(at) for at, thing in drawing.things.items() if thing.pushes}
@@ -63,15 +71,11 @@ def _stage(drawing: Drawing, checkpoint: Checkpoint, cut: bool, width: int) -> I
     ):
         for words, among in ((lit, set(names) - pistons), (out, set(names) & pistons)):
             if among:
-                listed = _names([name for name in names if name in among])
-                yield from wrapped(safe(f"{words}: {listed}"), width, "  ", "    ")
+                yield f"{words}: {_names([name for name in names if name in among])}", Style.PLAIN
     if not checkpoint.looked_at:
-        yield from wrapped(
-            "what must light here was not simulated: the build is too large", width, "  ", style=Style.DOUBT
-        )
+        yield "what must light here was not simulated: the build is too large", Style.DOUBT
     if checkpoint.restless:
-        yield from wrapped("it does not come to rest, as a clock does not", width, "  ", style=Style.DOUBT)
-    yield line()
+        yield "it does not come to rest, as a clock does not", Style.DOUBT
 
 
 def early_lines(built: Built, width: int) -> Iterator[Line]:
