@@ -31,6 +31,7 @@ def run(options: argparse.Namespace) -> int:
     with printing.progress(options) as progress:
         try:
             search.carry_out(progress.tell)
+            search.look_besides(progress.tell)
         except KeyboardInterrupt:
             stopped = True
     found = search.found(STOPPED if stopped else "")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import shlex
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -118,4 +119,9 @@ def _say(reports: Sequence[FileReport], unchanged: Sequence[str], code: Exit, op
 
         printing.as_json(document(reports, unchanged, code))
     elif reports or unchanged:
+        failing = [each.path for each in reports if each.exit is Exit.FAILS]
+        if failing and not options.quiet:
+            root = ["--root", options.root] if options.root else []
+            call = shlex.join(["circuitcheck", "cure", *root, "--", failing[0]])
+            printing.say(f"the least change with which all of it holds: {call}")
         printing.show([summary(reports, len(unchanged))])

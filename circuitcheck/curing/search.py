@@ -9,6 +9,7 @@ from itertools import combinations, combinations_with_replacement, product
 from typing import NamedTuple
 
 from circuitcheck.checks.outcome import FAILING, Outcome, Verdict
+from circuitcheck.curing.besides import Besides, besides
 from circuitcheck.curing.edits import Change, Cost, beside, both
 from circuitcheck.curing.names import Names
 from circuitcheck.curing.parts import put_in, taken_out
@@ -44,6 +45,8 @@ class Cured(NamedTuple):
     """The whole file with it."""
     findings: tuple[tuple[str, str], ...]
     """What is found then, of the grave rules, and was not before: rule and part."""
+    besides: Besides | None = None
+    """What it changes besides, where that was looked into."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +177,12 @@ class Search:
             told(f"{self._tried:,} of {len(self.changes):,} single changes tried, {len(self._cures)} cures")
         if not self._cures:
             self._try_pairs(told)
+
+    def look_besides(self, told: Callable[[str], None] = lambda words: None) -> None:
+        """Looks into what each cure changes besides."""
+        for place, cure in enumerate(self._cures):
+            told(f"what cure {place + 1} of {len(self._cures)} changes besides")
+            self._cures[place] = cure._replace(besides=besides(self._source, cure.change))
 
     def _try_pairs(self, told: Callable[[str], None]) -> None:
         """Tries two changes together: first those of which each cures what the other leaves broken."""

@@ -116,3 +116,26 @@ def test_a_definition_is_cured_where_it_stands() -> None:
     text += "  end\nend\n"
     text += "lever cord\nbell_line first (rope cord)\n"
     assert cures(text)[0] == "repeater 'out' delay 1t → 2t"
+
+
+def test_what_a_cure_changes_besides_is_told() -> None:
+    search, _ = searched(broken("gate.inverse", "gate"))
+    search.look_besides()
+    undone = next(
+        each for each in search.found().cures if each.change.words == FAULTS["the other side of the latch"][2]
+    )
+    assert undone.besides is not None
+    assert undone.besides.comparison is not None
+    assert undone.besides.comparison.reaction is not None
+    assert undone.besides.comparison.reaction.output == "shut"
+
+
+def test_what_no_check_holds_of_a_cure_is_told() -> None:
+    # The check waits so long that a repeater of 4t would do as well, and one of 3t: nothing holds the cured one at 2t.
+    loose = "lever rope\nlever brake\nrepeater winch from brake delay 2t\nlamp bell from winch\n"
+    loose += 'check "it rings"\n  at 1s rope on\n  by 3s expect bell\nend\n'
+    search, _ = searched(loose)
+    search.look_besides()
+    cure = next(each for each in search.found().cures if each.change.words == "repeater 'winch' from 'brake' → 'rope'")
+    assert cure.besides is not None
+    assert set(cure.besides.unnoticed) == {"the repeater 'winch' is set to 1t", "the repeater 'winch' is set to 3t"}

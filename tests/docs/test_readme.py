@@ -23,9 +23,9 @@ def blocks(kind: str) -> list[str]:
     return re.findall(rf"^```{kind}\n(.*?)^```$", README, re.MULTILINE | re.DOTALL)
 
 
-def verify(text: str, folder: Path) -> str:
+def verify(text: str, folder: Path, command_name: str = "verify") -> str:
     (folder / "mill.circuit").write_text(text, encoding="utf-8")
-    command = [sys.executable, "-m", "circuitcheck", "verify", "mill.circuit"]
+    command = [sys.executable, "-m", "circuitcheck", command_name, "mill.circuit"]
     return subprocess.run(command, cwd=folder, capture_output=True, encoding="utf-8", check=False).stdout
 
 
@@ -34,6 +34,11 @@ def test_the_output_shown_is_what_the_program_prints(number: int, delay: str, tm
     circuit = blocks("circuit")[0].replace("delay 1t", f"delay {delay}")
     shown = [block for block in blocks("text") if block.startswith("mill.circuit")]
     assert verify(circuit, tmp_path) == shown[number]
+
+
+def test_the_cures_shown_are_what_the_program_finds(tmp_path: Path) -> None:
+    shown = [block for block in blocks("text") if block.startswith("mill.circuit")]
+    assert verify(blocks("circuit")[0], tmp_path, "cure") == shown[2]
 
 
 def test_the_drawing_shown_is_proved() -> None:

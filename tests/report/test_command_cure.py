@@ -99,3 +99,10 @@ def test_ctrl_c_shows_the_best_so_far(
     assert [each["words"] for each in data["cures"]] == ["repeater 'winch' delay 3t → 2t"]
     assert data["tried"]["singles"] < data["tried"]["of"]
     assert data["ended"]
+
+
+def test_verify_names_the_command_where_something_fails(tmp_path: Path) -> None:
+    (late,) = write(tmp_path, late=LATE)
+    assert f"circuitcheck cure -- {late}" in told(call("verify", late))
+    assert "circuitcheck cure" not in told(call("verify", late, "--quiet"))
+    assert "circuitcheck cure" not in told(call("verify", *write(tmp_path, good=GOOD)))

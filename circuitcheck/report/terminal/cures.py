@@ -5,12 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from circuitcheck.curing.besides import Besides
 from circuitcheck.curing.edits import Change, edited
 from circuitcheck.curing.search import GRAVE, Cured, Found
 from circuitcheck.curing.source_text import Source
+from circuitcheck.explain.compare import Comparison
 from circuitcheck.model.duration import show
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.verify import Exit, FileReport
+
+MOST_TOLD = 2
+"""Of how many outputs it is said what they settle at."""
 
 
 def cure_lines(source: Source, found: Found, width: int) -> Iterator[Line]:
@@ -27,7 +32,7 @@ def cure_lines(source: Source, found: Found, width: int) -> Iterator[Line]:
 def nothing_to_cure(report: FileReport, width: int) -> Iterator[Line]:
     """What is said of a file in which nothing fails."""
     if report.exit is Exit.HOLDS:
-        text = f"nothing fails in {safe(report.path)}: all {_asked(len(report.outcomes))} hold"
+        text = f"nothing fails in {safe(report.path)}: {_all_hold(len(report.outcomes))}"
     else:
         text = f"nothing fails in {safe(report.path)}, but not all of it is decided: verify says what is open"
     yield from wrapped(text, width, "", style=Style.STRONG)
@@ -46,12 +51,49 @@ def _cure(source: Source, number: int, cure: Cured, width: int) -> Iterator[Line
     for rule, part in cure.findings:
         text = f"it brings {GRAVE[rule]} ({rule}) at '{safe(part)}', which the file has not as it stands"
         yield from wrapped(text, width, "      ", style=Style.DOUBT)
+    for text, style in _besides(cure):
+        yield from wrapped(text, width, "      ", " " * 8, style)
     for place, before, after in edits_of(source, cure.change):
         yield line(Piece(f"      {safe(source.path)}:{place[0]}:{place[1]}", Style.FAINT))
         yield line(Piece(f"        - {safe(before.strip())}"))
         for text in after:
             yield line(Piece(f"        + {safe(text.strip())}"))
     yield line()
+
+
+def _besides(cure: Cured) -> Iterator[tuple[str, Style]]:
+    """What it changes beside what was to be cured, and what of it no check would notice."""
+    found = cure.besides
+    if found is None:
+        return
+    if found.comparison is None:
+        yield "what it changes besides was not followed: it takes more work than is done for it", Style.DOUBT
+    else:
+        yield f"besides: {'; '.join(_changes(found.comparison))}", Style.PLAIN
+    for words in found.unnoticed:
+        yield f"no check and no claim would notice if then {safe(words)}", Style.DOUBT
+
+
+def _changes(comparison: Comparison) -> Iterator[str]:
+    if comparison.mismatch:
+        yield safe(comparison.mismatch)
+        return
+    for each in comparison.functions[:MOST_TOLD]:
+        row = ", ".join(f"{safe(name)} {'on' if on else 'off'}" for name, on in each.row) or "no inputs"
+        yield f"'{safe(each.output)}' settles at {each.second}, not {each.first}, with {row}"
+    if not comparison.functions:
+        yield "what outputs settle at is as before"
+    reaction = comparison.reaction
+    if reaction is not None:
+        done = ", ".join(f"{safe(name)} {verb} at {show(at)}" for at, name, verb in reaction.actions[-2:])
+        yield f"'{safe(reaction.output)}' first reacts otherwise at {show(reaction.at)}{', after ' * bool(done)}{done}"
+    elif comparison.unfollowed < comparison.series:
+        yield f"in {comparison.series - comparison.unfollowed} series of actions it reacts as before"
+    if comparison.costs is not None:
+        first, second = comparison.costs
+        if first.slowest != second.slowest:
+            slowest = [show(each.slowest) if each.slowest is not None else "none" for each in (first, second)]
+            yield f"its slowest path {slowest[0]} → {slowest[1]}"
 
 
 def cost_words(change: Change) -> str:
@@ -93,11 +135,11 @@ def _summary(found: Found) -> str:
         return f"{words} ({tried})"
     several = len(found.cures) > 1
     those = f"{len(found.cures)} cures: with each" if several else "1 cure: with it"
-    return f"{those} all {_asked(found.asked)} hold ({tried})"
+    return f"{those} {_all_hold(found.asked)} ({tried})"
 
 
-def _asked(number: int) -> str:
-    return f"{number} checks and claims" if number != 1 else "that is asked"
+def _all_hold(number: int) -> str:
+    return f"all {number} checks and claims hold" if number != 1 else "the one check or claim holds"
 
 
 def _many(number: int, what: str) -> str:
@@ -129,5 +171,22 @@ def _cure_data(source: Source, cure: Cured) -> dict[str, Any]:
             {"file": source.path, "line": place[0], "column": place[1], "before": before, "after": list(after)}
             for place, before, after in edits_of(source, change)
         ],
+        "besides": None if cure.besides is None else _besides_data(cure.besides),
         "text": cure.text,
+    }
+
+
+def _besides_data(found: Besides) -> dict[str, Any]:
+    comparison = found.comparison
+    return {
+        "followed": comparison is not None,
+        "settles_otherwise": [] if comparison is None else [each.output for each in comparison.functions],
+        "reacts_otherwise": None
+        if comparison is None or comparison.reaction is None
+        else {"output": comparison.reaction.output, "at": comparison.reaction.at},
+        "slowest": None
+        if comparison is None or comparison.costs is None
+        else [each.slowest for each in comparison.costs],
+        "faults": found.faults,
+        "unnoticed": list(found.unnoticed),
     }
