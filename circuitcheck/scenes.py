@@ -15,6 +15,7 @@ from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Change, Recording, configuration_at
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.start import TooManyStarts, starts
+from circuitcheck.explain.predicting import Question, questions
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import LATCH_TESTS, Atom, Check, Study, atoms, conditions
 from circuitcheck.model.drawing import At, Drawing
@@ -65,6 +66,8 @@ class Choice(NamedTuple):
     """How parts start in this way, where there are several."""
     stand: int = 0
     """The number of the stand of the drawing at the start."""
+    questions: tuple[Question, ...] = ()
+    """What may be asked before moments, in their order."""
 
     @property
     def recording(self) -> Recording | None:
@@ -288,7 +291,8 @@ def _runs(runs: Iterable[tuple[Shown, Recording]]) -> Iterator[Choice]:
 def _chosen(ran: Shown, recording: Recording) -> Choice:
     grouped = ((at, list(changes)) for at, changes in groupby(recording.changes, key=lambda change: change.at))
     moments = [Moment(at, changes, []) for at, changes in islice(grouped, MOST_MOMENTS + 1)]
-    return Choice(ran, recording.start, moments[:MOST_MOMENTS], len(moments) > MOST_MOMENTS)
+    asked = tuple(questions(recording, ran.signals))
+    return Choice(ran, recording.start, moments[:MOST_MOMENTS], len(moments) > MOST_MOMENTS, questions=asked)
 
 
 def _starts(program: Program) -> Iterator[Choice]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import base64
 import itertools
+import json
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -407,6 +408,82 @@ def test_building_goes_through_the_layers_with_the_same_row_of_controls(page: Ch
     assert len([each for each in every(page, ".sheet") if each.is_displayed()]) == 2
     as_simulated(page, "1t", "12t", "0t")
     assert barriers(page) == []
+
+
+# Predicting
+
+
+def guess(driver: Chrome, way: str) -> None:
+    one(driver, f'.guess[data-way="{way}"]').click()
+
+
+def said(driver: Chrome) -> list[list[str]]:
+    """The rows of what has been said: the time, the signal, and whether it was so."""
+    rows = [
+        [cell.text for cell in row.find_elements(By.CSS_SELECTOR, "th, td")] for row in every(driver, ".said tbody tr")
+    ]
+    return [[row[0], row[1], row[-1]] for row in rows]
+
+
+def test_before_each_event_somebody_is_asked_and_what_was_said_is_compared(page: Chrome) -> None:
+    """Rules R2, T2: the repeater comes on at 3t and the torch goes off at 4t; the lever is worked by hand at 1t."""
+    one(page, ".ask").click()
+    one(page, ".later").click()
+    assert not one(page, ".question").is_displayed()
+    assert moments(page).first_selected_option.text == "1t: pond on"
+    assert moments(page).options[2].text == "3t"
+    one(page, ".later").click()
+    assert one(page, ".question").is_displayed()
+    assert one(page, ".question p").text == "At 3t, what will happen to winch? Its level is 0 now."
+    assert moments(page).first_selected_option.text == "1t: pond on"
+    guess(page, "up")
+    assert moments(page).first_selected_option.text == "3t: winch on"
+    as_simulated(page, "1t", "12t", "3t")
+    one(page, ".later").click()
+    guess(page, "up")
+    assert said(page) == [["3t", "winch", "as you said"], ["4t", "gate", "otherwise"]]
+    assert one(page, ".score").text == "1 of 2 as you said"
+    assert page.switch_to.active_element == one(page, ".later")
+    one(page, ".earlier").click()
+    one(page, ".later").click()
+    assert not one(page, ".question").is_displayed()  # it has been answered
+    assert barriers(page) == []
+
+
+def test_playing_waits_for_an_answer_and_the_time_to_come_is_covered(page: Chrome) -> None:
+    assert not one(page, ".run:not(.waits) .to-come").is_displayed()
+    one(page, ".ask").click()
+    cover = one(page, ".run:not(.waits) .to-come")
+    assert cover.is_displayed()
+    picture = one(page, ".run:not(.waits) .picture svg").rect
+    assert cover.rect["x"] + cover.rect["width"] >= picture["x"] + picture["width"] - 20
+    Select(one(page, ".speed")).select_by_index(4)
+    one(page, ".play").click()
+    end = time.monotonic() + 20
+    while not one(page, ".question").is_displayed():
+        assert time.monotonic() < end
+        time.sleep(0.05)
+    assert one(page, ".play").text == "Play"
+    time.sleep(0.5)
+    assert moments(page).first_selected_option.text == "1t: pond on"
+
+
+def test_a_hostile_name_in_a_question_is_text(browser: Chrome, tmp_path: Path) -> None:
+    """No name in the language can hold markup, so a page is made whose data do."""
+    made_page = made(tmp_path, MILL)
+    name = json.dumps("<img src=x onerror=window.struck=1>").replace("<", "\\u003c").replace(">", "\\u003e")
+    text = made_page.read_text(encoding="utf-8")
+    made_page.write_text(text.replace('"questions":[[6,"winch",', f'"questions":[[6,{name},'), encoding="utf-8")
+    visit(browser, made_page)
+    one(browser, ".ask").click()
+    one(browser, ".later").click()
+    one(browser, ".later").click()
+    assert one(browser, ".who").text.startswith("<img")
+    guess(browser, "same")
+    assert said(browser)[0][1].startswith("<img")
+    assert browser.execute_script("return window.struck") is None
+    assert browser.execute_script("return document.images.length") == 0
+    assert complaints(browser) == []
 
 
 # Covering and revealing

@@ -1,4 +1,4 @@
-// Covers and reveals answers. All text stands in the page already; scripts only show it, hide it, and write numbers.
+// Covers and reveals answers. Text stands in the page already, or comes with its data; scripts write it as text only.
 const stages = [];
 let covering = false;
 

@@ -17,7 +17,7 @@ from xml.etree.ElementTree import Element
 from circuitcheck.report.lines import Line, plain, safe
 
 Attributes = Mapping[str, str]
-SCRIPTS = ("answers", "levels", "solids", "stage", "begin")
+SCRIPTS = ("answers", "levels", "solids", "predicting", "stage", "begin")
 """The files of the page's script, each of which uses those before it."""
 ENDS = str.maketrans({letter: f"\\u{ord(letter):04x}" for letter in "<>&\u2028\u2029"})
 """Letters that could end a script element, or a line of one."""

@@ -69,9 +69,12 @@ function stageOf(section) {
   });
 
   function name() {
+    const asking = Boolean(asker && asker.on());
+    section.classList.toggle("asking", asking);
     lists.forEach(function (holder) {
-      all(holder, "option").forEach(function (option) {
-        option.textContent = option.getAttribute(covering ? "data-asked" : "data-told");
+      const now = holder.querySelector("select").selectedIndex;
+      all(holder, "option").forEach(function (option, place) {
+        option.textContent = option.getAttribute(covering || (asking && place > now) ? "data-asked" : "data-told");
       });
     });
     if (building()) {
@@ -144,7 +147,7 @@ function stageOf(section) {
     lists.forEach(function (holder, place) {
       holder.hidden = built || place !== choice.selectedIndex;
     });
-    all(controls, ".choosing, .happening").forEach(function (part) { part.hidden = built; });
+    all(controls, ".choosing, .happening, .asks").forEach(function (part) { part.hidden = built; });
     all(controls, ".building").forEach(function (part) { part.hidden = !built; });
     all(section, ".sheet").forEach(function (figure) {
       figure.classList.toggle("waits", built && figure !== steps[step]);
@@ -154,6 +157,10 @@ function stageOf(section) {
 
   function display() {
     const at = index();
+    if (asker) {
+      asker.close();
+      asker.write(run());
+    }
     divide();
     // A button that is disabled loses the keyboard's focus, so these only say that there is nothing further.
     const first = at === 0 && (gt === 0 || building());
@@ -224,6 +231,24 @@ function stageOf(section) {
     }
   }
 
+  // One further: where events are asked about first, only once the question is answered.
+  function further() {
+    const to = index() + 1;
+    if (!building() && to < count() && asker && asker.ask(run(), run().at[to])) {
+      pause();
+      return;
+    }
+    go(to);
+  }
+
+  const asker = predictingIn(controls, function () {
+    bar.querySelector(".later").focus();
+    go(index() + 1);
+  });
+  if (asker) {
+    asker.changed(display);
+  }
+
   // Playing: it begins with the next moment at which something happens, and ends with the last.
   const button = bar.querySelector(".play");
   const speed = bar.querySelector(".speed");
@@ -237,8 +262,13 @@ function stageOf(section) {
 
   function play() {
     const at = index();
-    go(at === count() - 1 ? Math.min(building() ? 0 : 1, at) : at + 1);
-    if (index() === count() - 1) {
+    const playing = timer;
+    if (at === count() - 1) {
+      go(Math.min(building() ? 0 : 1, at));
+    } else {
+      further();
+    }
+    if (index() === count() - 1 || timer !== playing) {
       pause();
       return;
     }
@@ -263,13 +293,16 @@ function stageOf(section) {
       const at = index();
       return !building() && gt > run().at[at] ? at : at - 1;
     }],
-    [".later", function () { return index() + 1; }],
     [".last", function () { return count() - 1; }],
   ].forEach(function (pair) {
     bar.querySelector(pair[0]).addEventListener("click", function () {
       pause();
       go(pair[1]());
     });
+  });
+  bar.querySelector(".later").addEventListener("click", function () {
+    pause();
+    further();
   });
   [bar, controls].forEach(function (part) {
     part.addEventListener("keydown", function (event) {

@@ -13,7 +13,7 @@ from xml.etree.ElementTree import Element
 
 from circuitcheck.plans.building import Built
 from circuitcheck.report.exchange.folded_graph import folded_names
-from circuitcheck.report.lines import plain
+from circuitcheck.report.lines import plain, safe
 from circuitcheck.report.page.build_views import build_views
 from circuitcheck.report.page.first_sections import WIDE, Covers
 from circuitcheck.report.page.layers import layers
@@ -21,6 +21,7 @@ from circuitcheck.report.page.live_graph import live_graph
 from circuitcheck.report.page.looks import script_data
 from circuitcheck.report.page.markup import add, behind, data, name_of
 from circuitcheck.report.page.moments import START, Listed, choosing, listed
+from circuitcheck.report.page.predicted import predicting
 from circuitcheck.report.page.timings import line_of, run_figure
 from circuitcheck.report.terminal.plans import early_lines
 from circuitcheck.report.wording import sentence
@@ -40,6 +41,10 @@ MOVING = (
     "the head of a piston that is out. “≈” is water that flows, with its level: 8 is a source, or water that falls."
 )
 """What the signs of things that are not always as drawn mean."""
+ASKING = (
+    "“Ask me before each event” covers the time to come, asks what will happen to a signal, and notes your answers "
+    "beside what happened; they stay in this window only."
+)
 BUILDING = (
     "“Building it” goes through the layers as they are built: each with its author's words, what to bring, in which "
     "order, and what must be lit then, which is marked with 15."
@@ -67,7 +72,14 @@ def stages(parent: Element, found: Sequence[tuple[int, Scene]], covers: Covers) 
     drawn = any(scene.drawing.things for _, scene in found)
     runs = any(scene.runs for _, scene in found)
     steps = any(scene.built is not None for _, scene in found)
-    said = [TOGETHER if runs else "", LAYERS if drawn else "", LEVELS, TIMES if runs else "", BUILDING if steps else ""]
+    said = [
+        TOGETHER if runs else "",
+        LAYERS if drawn else "",
+        LEVELS,
+        TIMES if runs else "",
+        ASKING if runs else "",
+        BUILDING if steps else "",
+    ]
     for words in filter(None, said):
         add(parent, "p", words)
     if any(scene.stands or scene.water for _, scene in found):
@@ -96,6 +108,8 @@ def _stage(parent: Element, scene: Scene, number: int, covers: Covers) -> None:
         box = add(stage, "div", attributes={"class": "controls", "hidden": ""})
         if steps:
             _ways(box, number)
+        if any(shown.choice.questions for shown in choices):
+            predicting(box)
         choosing(box, "Run" if scene.runs else "Start", choices, number, covers)
         if scene.built is not None and steps:
             _building(box, scene.built)
@@ -151,6 +165,7 @@ def _known(scene: Scene, choices: Sequence[Listed]) -> Mapping[str, Any]:
                 "start": list(shown.choice.start),
                 "moments": [moment.levels for moment in shown.choice.moments],
                 "at": [0, *(moment.at for moment in shown.choice.moments)],
+                "questions": [[each.at, safe(each.name), each.before, each.after] for each in shown.choice.questions],
                 **line_of(shown.choice),
                 **(
                     {"stands": [shown.choice.stand, *(moment.stand for moment in shown.choice.moments)]}
