@@ -151,6 +151,11 @@ def signal(program: Program, name: str) -> str:
     return part
 
 
+def shown(program: Program, name: str) -> str:
+    """The part behind a name, or the place of water that runs call by it. Raises Refused."""
+    return name if program.is_water(name) else signal(program, name)
+
+
 def input_of(program: Program, name: str) -> str:
     """The input of that name. Raises Refused."""
     part = signal(program, name)

@@ -255,9 +255,10 @@ class Attempt:
         """What is wrong with the first of these names that is no signal of the circuit; empty if all are."""
         if self.trial is None or self.trial.recording is None:
             return ""
-        circuit = self.trial.recording.program.circuit
+        program = self.trial.recording.program
+        circuit = program.circuit
         for name in names:
-            if circuit.signal(name) is None:
+            if circuit.signal(name) is None and not program.is_water(name):
                 return f"nothing is called '{name}'. {did_you_mean(name, circuit.signals)}".strip()
         return ""
 

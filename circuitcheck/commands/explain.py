@@ -48,7 +48,7 @@ def run(options: argparse.Namespace) -> int:
 def _why(options: argparse.Namespace, opened: Any) -> int:
     at = examine.game_tick(options.at)
     traced = examine.traced(opened, options.check)
-    name = examine.signal(traced.recording.program, options.why)
+    name = examine.shown(traced.recording.program, options.why)
     if at > traced.recording.until:
         until = show(traced.recording.until)
         longer = f"a line 'until {options.at}' makes it longer"

@@ -22,7 +22,7 @@ def run(options: argparse.Namespace) -> int:
     traced = examine.traced(opened, options.check)
     program = traced.recording.program
     common.stands_at(opened.where_of(program.circuit))
-    names = [examine.signal(program, name) for name in options.show or []] or traced.signals
+    names = [examine.shown(program, name) for name in options.show or []] or traced.signals
     common.outputs_apart(options, opened.sources, "vcd", "svg")
     if options.vcd:
         write_whole(options.vcd, vcd(traced.recording, names))

@@ -95,6 +95,10 @@ class Program(Wired):
             known = self._probes[name] = self._numbered(feeds)
         return known
 
+    def is_water(self, name: str) -> bool:
+        """Whether a place of water that strokes can change is called so."""
+        return self.motion is not None and self.number.get(name) in self.motion.flow.place_of
+
     def only_felt(self, device: int) -> bool:
         """Whether all that read a device, as everything is drawn, watch it alone: more than its changes is not read."""
         return all(self.ports[each.port].watches and each.feeds == ((device, 0),) for each in self.readers[device])

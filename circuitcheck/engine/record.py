@@ -14,6 +14,7 @@ from circuitcheck.engine.program import PortDrivers, Program, read
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.step import Action, run_game_tick
+from circuitcheck.model.light import DEEPEST
 
 if TYPE_CHECKING:
     from circuitcheck.model.drawing import At
@@ -88,7 +89,7 @@ class Recording:
         >>> failure.recording.level_of("rope", 20)
         15
         """
-        return read(self._drivers(name), self.levels_at(game_tick))
+        return self.shown(name, read(self._drivers(name), self.levels_at(game_tick)))
 
     def level_at_start(self, name: str) -> int:
         """The level of a signal as the run begins.
@@ -96,7 +97,7 @@ class Recording:
         >>> failure.recording.level_at_start("rope")
         0
         """
-        return read(self._drivers(name), self.start)
+        return self.shown(name, read(self._drivers(name), self.start))
 
     def levels_of(self, name: str, first: int, last: int) -> list[int]:
         """The level of a signal at the end of each gt from `first` to `last`.
@@ -106,13 +107,13 @@ class Recording:
         """
         drivers = self._drivers(name)
         levels = bytearray(self.levels_at(first))
-        found = [read(drivers, levels)]
+        found = [self.shown(name, read(drivers, levels))]
         position = bisect_right(self.changes, first, key=lambda change: change.at)
         for at in range(first + 1, last + 1):
             while position < len(self.changes) and self.changes[position].at <= at:
                 levels[self.changes[position].device] = self.changes[position].level
                 position += 1
-            found.append(read(drivers, levels))
+            found.append(self.shown(name, read(drivers, levels)))
         return found
 
     def edges_of(self, name: str) -> list[tuple[int, int]]:
@@ -121,7 +122,9 @@ class Recording:
         >>> failure.recording.edges_of("rope")
         [(20, 15)]
         """
-        return edges_at(self, self._drivers(name))
+        edges = [(at, self.shown(name, level)) for at, level in edges_at(self, self._drivers(name))]
+        before = [self.level_at_start(name), *(level for _, level in edges)]
+        return [edge for edge, level in zip(edges, before, strict=False) if edge[1] != level]
 
     def changing(self, first: int, last: int) -> tuple[str, ...]:
         """The devices that change after the gt `first` and up to `last`, by name, those that change first before.
@@ -140,6 +143,10 @@ class Recording:
         """
         sources = {source for name in names for source, _ in self._drivers(name)}
         return sorted({change.at for change in self.changes if change.device in sources and change.at <= until})
+
+    def shown(self, name: str, level: int) -> int:
+        """A level as people are shown it: water that falls is of level 8 (rule Z1); the engine numbers it apart."""
+        return min(level, DEEPEST) if self.program.is_water(name) else level
 
     def _drivers(self, name: str) -> PortDrivers:
         return self.program.probe(self.program.circuit.signal(name) or name)

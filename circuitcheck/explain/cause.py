@@ -88,7 +88,9 @@ def why(recording: Recording, name: str, at: int) -> Why:
         if waiting is not None:
             steps = () if waiting.cause is None else _chain(making, recording, recording.changes[waiting.cause])
             hindrances = (_still_waits(recording, waiting, at),)
-    return Why(name, at, level, steps, hindrances, last is not None, _fed_by(program, name, levels))
+    return Why(
+        name, at, recording.shown(name, level), steps, hindrances, last is not None, _fed_by(program, name, levels)
+    )
 
 
 def _fed_by(program: Program, name: str, levels: bytes) -> tuple[tuple[str, int], ...]:
@@ -119,7 +121,7 @@ def _step(recording: Recording, change: Change) -> Step:
         return Step(change.at, name, change.level, *change.stroke, waited, starts=True)
     reason = device.reason(change.level)
     rule, words = change.reason or (reason.rule, reason.words)
-    return Step(change.at, name, change.level, rule, words, waited)
+    return Step(change.at, name, recording.shown(name, change.level), rule, words, waited)
 
 
 def _hindrances(recording: Recording, sources: Iterable[int], since: int, at: int) -> tuple[Hindrance, ...]:
@@ -156,7 +158,8 @@ def _waiting(recording: Recording, sources: Iterable[int], at: int) -> Change | 
 
 def _still_waits(recording: Recording, change: Change, at: int) -> Hindrance:
     reason = recording.program.devices[change.device].reason(change.level)
-    state = "on" if change.level == 15 else "off" if change.level == 0 else f"at {change.level}"
+    level = recording.shown(recording.program.names[change.device], change.level)
+    state = "on" if level == 15 else "off" if level == 0 else f"at {level}"
     words = f"called at {show(change.began)}, and still waiting at {show(at)}: it is {state} from {show(change.at)} on"
     return Hindrance(at, recording.program.names[change.device], reason.rule, words)
 

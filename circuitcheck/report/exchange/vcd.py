@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from circuitcheck.engine.record import Recording
-from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Conducts
 
 MILLISECONDS_PER_GAME_TICK = 50
@@ -19,16 +18,19 @@ def vcd(recording: Recording, names: Sequence[str]) -> str:
     return "\n".join(_lines(recording, list(dict.fromkeys(names)))) + "\n"
 
 
-def has_levels(circuit: Circuit, name: str) -> bool:
+def has_levels(recording: Recording, name: str) -> bool:
     """Whether a signal has levels between off and full."""
-    part = circuit.by_name[name]
+    program = recording.program
+    if program.is_water(name):
+        return True
+    part = program.circuit.by_name[name]
     return part.graded or part.conducts in (Conducts.LINE, Conducts.RUN)
 
 
 def _lines(recording: Recording, names: Sequence[str]) -> Iterator[str]:
     program = recording.program
     codes = {name: _code(number) for number, name in enumerate(names)}
-    wide = {name: has_levels(program.circuit, name) for name in names}
+    wide = {name: has_levels(recording, name) for name in names}
     yield "$comment circuitcheck: one game tick is 50 ms $end"
     yield "$timescale 1 ms $end"
     yield f"$scope module {program.circuit.name} $end"

@@ -23,7 +23,7 @@ def account(recording: Recording, names: Sequence[str], width: int, first: int =
     wanted = {source for name in names for source, _ in program.probe(name)} or set(range(len(program.devices)))
     shown = [change for change in recording.changes if change.device in wanted and change.at >= first]
     longest = min(max((len(safe(program.names[change.device])) for change in shown), default=4), width // 3)
-    widest = max(5, *(len(_what(change)) for change in shown)) if shown else 5
+    widest = max(5, *(len(_what(recording, change)) for change in shown)) if shown else 5
     before = first
     for change in shown:
         if change.at - before > QUIET:
@@ -31,16 +31,17 @@ def account(recording: Recording, names: Sequence[str], width: int, first: int =
         at = show(change.at) if change.at != before or change is shown[0] else ""
         before = change.at
         name = shortened(program.names[change.device], longest)
-        text = f"{name:<{longest}}  {_what(change):<{widest}} {_why(recording, making, change)}"
+        text = f"{name:<{longest}}  {_what(recording, change):<{widest}} {_why(recording, making, change)}"
         yield from wrapped(text, width, f"    {at:>6}  ", " " * (14 + longest))
     if not shown:
         yield line("    nothing changes")
 
 
-def _what(change: Change) -> str:
+def _what(recording: Recording, change: Change) -> str:
     if change.stroke is not None:
         return "starts"
-    return "on" if change.level == 15 else "off" if change.level == 0 else f"at {change.level}"
+    level = recording.shown(recording.program.names[change.device], change.level)
+    return "on" if level == 15 else "off" if level == 0 else f"at {level}"
 
 
 def _why(recording: Recording, making: Making, change: Change) -> str:
@@ -55,5 +56,5 @@ def _why(recording: Recording, making: Making, change: Change) -> str:
     if cause is None:
         return f"{words} ({rule}){waited} the start"
     own = "it" if cause.device == change.device else f"'{shortened(program.names[cause.device], LONGEST)}'"
-    did = "started" if cause.stroke is not None else f"went {_what(cause)}"
+    did = "started" if cause.stroke is not None else f"went {_what(recording, cause)}"
     return f"{words} ({rule}){waited} {own} {did}"
