@@ -39,7 +39,7 @@ class StrokeOrders:
         self._motion = motion
         self._known: dict[tuple[Configuration, tuple[Act, ...]], Effects | None] = {}
         self._last: Effects | None = None
-        """What was asked about last: of several that land in turn, each is asked about with those behind it."""
+        """What was asked about last of several that land in turn: each is asked about with those behind it."""
 
     def any_moves(self, devices: Iterable[int]) -> bool:
         """Whether a piston is among some devices."""
@@ -68,12 +68,39 @@ class StrokeOrders:
         found = self._last = self._known[now, acts]
         return pairs if found is None else self._meeting(simulator, found, pairs)
 
+    def colliding_with(
+        self,
+        simulator: SimulatorView,
+        now: Configuration,
+        piston: int,
+        later: Sequence[int],
+        given: Iterable[int],
+        order_class: int,
+    ) -> list[int]:
+        """Those that land `later` than a piston, in an order that is `given`, and collide with it.
+
+        All that land are asked about at once, and one by one only those that collide with it there: what some strokes
+        bring about where others may have been done is no less than what they bring about alone. What the last question
+        found is mostly enough for that, in whatever order they land, and stays what was asked last.
+        """
+        group = (piston, *later)
+        left, pairs = self._left_of_last(now, group), frozenset((piston, other) for other in given)
+        if left is None:
+            meet = self.colliding(simulator, now, group, order_class) & pairs
+        else:
+            meet = self._meeting(simulator, left, pairs)
+        last = self._last
+        found = [each for _, each in sorted(meet) if self.colliding(simulator, now, (piston, each), order_class)]
+        self._last = last
+        return sorted(found, key=later.index)
+
     def _left_of_last(self, now: Configuration, pistons: Iterable[int]) -> Effects | None:
-        """What is left to land of what was asked about last, if the rest of that has landed since."""
-        last, left = self._last, frozenset(pistons)
-        if last is None or not left < last.affected.keys():
+        """What is left to land of what was asked about last, if some of that has landed since, and nothing else."""
+        last = self._last
+        if last is None or not last.affected.keys() >= frozenset(pistons):
             return None
-        landed = frozenset(last.affected) - left
+        under_way, home_of = {stroke.piston for stroke in now.under_way}, self._motion.home_of
+        landed = frozenset(each for each in last.affected if home_of[each] not in under_way)
         return last.behind(landed) if last.context(landed) == now else None
 
     def _meeting(

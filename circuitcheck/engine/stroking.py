@@ -132,10 +132,7 @@ def landing_beside(simulator: Memory, piston: int) -> list[int]:
     if not doubtful(rules, "landings_in_turn"):
         return []
     given = [each for each in later if _is_given(simulator, each)]
-    # Mostly none of them meet: all are asked about at once, and only if any do, who meets this one.
-    if not given or not orders.colliding(simulator, now, (piston, *given), simulator.order_class):
-        return []
-    return [each for each in given if orders.colliding(simulator, now, (piston, each), simulator.order_class)]
+    return orders.colliding_with(simulator, now, piston, later, given, simulator.order_class) if given else []
 
 
 def looking_beside(simulator: Memory, device: int) -> list[int]:

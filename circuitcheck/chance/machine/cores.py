@@ -18,6 +18,7 @@ from typing import NamedTuple
 
 from circuitcheck.chance.machine.exchange import Classes, Exchange, Turn
 from circuitcheck.chance.machine.joint import Changed, TooLarge
+from circuitcheck.chance.machine.unfelt_looks import UnfeltLooks
 from circuitcheck.engine.program import PortDrivers, Program, read
 from circuitcheck.engine.simulator import Simulator, restore
 from circuitcheck.engine.state import State
@@ -69,6 +70,9 @@ class Cores:
         self._numbers: dict[frozenset[State], int] = {}
         self._waited: dict[int, Led] = {}
         self._drawn: dict[tuple[int, Changed], Led] = {}
+        self._ends: dict[tuple[State, Changed], list[State]] = {}
+        """What second halves come to in which no water waits that nobody feels (`machine.unfelt_looks`)."""
+        self._looks = UnfeltLooks(frozenset() if program.motion is None else program.motion.unfelt)
         self._heard: dict[Wiring, tuple[int, ...]] = {}
 
     @property
@@ -109,13 +113,18 @@ class Cores:
     def _ended(self, state: State, changed: Changed) -> list[State]:
         if not changed and all(to_go > 0 for to_go, _, _ in state.waits):
             return [state]
-        simulators = [restore(self._program, state, 0, kept=False)]
-        simulators = act(simulators, [Action(cell, "throw") for cell in changed])
-        return [later.snapshot() for simulator in simulators for later in simulator.run(0)]
+        key = (self._looks.without(state), changed)
+        known = self._ends.get(key)
+        if known is None:
+            simulators = [restore(self._program, key[0], 0, kept=False)]
+            simulators = act(simulators, [Action(cell, "throw") for cell in changed])
+            ended = (later.snapshot() for simulator in simulators for later in simulator.run(0))
+            known = self._ends[key] = list(map(self._looks.lone, ended))
+        return [self._looks.beside(each, state) for each in known]
 
     def _numbered(self, states: Iterable[State], origin: tuple[int, Changed | None]) -> Led:
         """The core with these states, as far as nobody can tell them from the first."""
-        found = list(dict.fromkeys(map(self._without_cells, states)))
+        found = list(dict.fromkeys(self._looks.lone(self._without_cells(state)) for state in states))
         if len(found) > 1:
             seen = self._seen_of(found[0])
             alike = [state for state in found if self._seen_of(state) == seen][:MOST_SIDE_BY_SIDE]

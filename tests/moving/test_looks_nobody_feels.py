@@ -1,0 +1,70 @@
+"""What chance makes of water that nobody feels: its looks are taken apart from all else in the second half of a gt.
+
+Held against the engine, which is asked for each half with all its looks. Common practice, no source: C2, Z2, Z8, M2 to
+M5. The machine is `weirwatch.py`, whose pistons and gates update the water of two channels.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+
+import pytest
+
+from circuitcheck.chance.first_edge.response import respond
+from circuitcheck.chance.machine import moving_chain
+from circuitcheck.chance.machine.cores import Cores
+from circuitcheck.chance.machine.joint import Changed
+from circuitcheck.engine.simulator import Simulator, restore
+from circuitcheck.engine.state import State
+from circuitcheck.engine.step import Action, act
+from circuitcheck.language.load import load_text
+from circuitcheck.model.claims import Atom, Test
+
+from .weirwatch import weirwatch
+
+SOME = 120
+"""Of so many halves that were met, those that the engine is asked for anew."""
+
+
+@pytest.fixture(scope="module")
+def cores() -> Cores:
+    """All that a response of the machine comes to."""
+    circuit = load_text(weirwatch(3, "")).studies[0].circuit
+    assert respond(circuit, "dusk", Atom("gate", Test.RISES)).exact
+    return next(each.cores for each in reversed(moving_chain._KEPT) if each.is_of(circuit))
+
+
+def halves(cores: Cores) -> Iterator[tuple[State, Changed]]:
+    """Some second halves in which anything happens."""
+    met = list(cores._drawn)
+    random.Random(1).shuffle(met)
+    for core, changed in met[:SOME]:
+        for state in cores.states[core]:
+            if changed or any(to_go == 0 for to_go, _, _ in state.waits):
+                yield state, changed
+
+
+def by_the_engine(cores: Cores, state: State, changed: Changed) -> list[State]:
+    """What the whole machine comes to, its looks included."""
+    simulators: list[Simulator] = [restore(cores._program, state, 0, kept=False)]
+    simulators = act(simulators, [Action(cell, "throw") for cell in changed])
+    return [each.snapshot() for simulator in simulators for each in simulator.run(0)]
+
+
+def test_a_half_comes_to_what_the_engine_makes_of_it_with_all_its_looks(cores: Cores) -> None:
+    compared = waiting = tied = 0
+    for state, changed in halves(cores):
+        compared += 1
+        waiting += cores._looks.without(state) != state
+        tied += bool(state.ties.descents)
+        plain = [cores._looks.lone(each) for each in by_the_engine(cores, state, changed)]
+        assert cores._ended(state, changed) == plain
+    assert compared > 40
+    assert waiting > 20
+    assert tied > 20
+
+
+def test_the_engine_is_asked_once_for_halves_that_differ_only_in_such_looks(cores: Cores) -> None:
+    assert len(cores._ends) * 3 < len(cores._drawn)
+    assert all(cores._looks.without(state) == state for state, _ in cores._ends)
