@@ -18,7 +18,7 @@ from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.start import OpenStart
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom, Study, Timely
-from circuitcheck.runs_shown import counterexamples, run_of
+from circuitcheck.runs_shown import counterexamples, runs_of
 from circuitcheck.scenes import Scene, plans_of, scene_of
 
 MOST_RUNS = 60
@@ -63,7 +63,7 @@ class Contents(NamedTuple):
 def contents(studies: Sequence[Study], results: Sequence[StudyResult] = ()) -> Contents:
     """All that a page shows of a file's studies, and of the runs that break their claims."""
     asked = ((study, check) for study in studies for check in study.checks)
-    runs = [run_of(study, check) for study, check in islice(asked, MOST_RUNS)]
+    runs = list(runs_of(islice(asked, MOST_RUNS)))
     own = [study.circuit for study in studies if not study.label]
     circuits = own[:1] or list({study.circuit.name: study.circuit for study in reversed(studies)}.values())[::-1]
     return Contents(

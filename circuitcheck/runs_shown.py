@@ -8,6 +8,7 @@ from typing import NamedTuple
 from circuitcheck.checks.judge import try_out
 from circuitcheck.checks.outcome import Outcome, StudyResult, Verdict, full_title
 from circuitcheck.checks.trial import Trial
+from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Recording
 from circuitcheck.explain.noteworthy import noteworthy, signals_of
 from circuitcheck.model.claims import Check, Study
@@ -97,5 +98,15 @@ def counterexamples(results: Sequence[StudyResult], runs: Iterable[Ran]) -> Iter
                 yield Counterexample(result.label, outcome)
 
 
-def run_of(study: Study, check: Check) -> Ran:
-    return Ran(study, check, try_out(Study(study.circuit, (check,), ())))
+def run_of(study: Study, check: Check, program: Program | None = None) -> Ran:
+    """Runs a check; `program` is its circuit wired up, where that was done before."""
+    return Ran(study, check, try_out(Study(study.circuit, (check,), ()), program))
+
+
+def runs_of(asked: Iterable[tuple[Study, Check]]) -> Iterator[Ran]:
+    """Runs checks, with each circuit wired up once."""
+    programs: dict[int, Program] = {}
+    for study, check in asked:
+        if id(study.circuit) not in programs:
+            programs[id(study.circuit)] = Program(study.circuit)
+        yield run_of(study, check, programs[id(study.circuit)])

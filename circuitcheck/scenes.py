@@ -196,12 +196,13 @@ def _drawn(studies: Sequence[Study], runs: Sequence[Ran]) -> list[Plan]:
 
 def _on_the_drawing(plan: Plan, drawn: Circuit, runs: Iterable[Ran]) -> Iterator[Missing]:
     """Runs the checks of a circuit in text on what is drawn of it, but for those that name what is not drawn."""
+    program = Program(drawn)
     for ran in runs:
         missing = _missing(ran.check, drawn)
         if missing:
             yield Missing(ran.title, missing)
         else:
-            plan.runs.append(run_of(ran.study._replace(circuit=drawn), ran.check))
+            plan.runs.append(run_of(ran.study._replace(circuit=drawn), ran.check, program))
 
 
 def _missing(check: Check, drawn: Circuit) -> list[str]:
@@ -309,7 +310,9 @@ class _Levels:
     """Which levels a drawing shows where: places by the parts that reach them, parts by a number of their own."""
 
     def __init__(self, plan: Plan) -> None:
-        self.program = Program(plan.circuit)
+        wired = (ran.recording.program for ran in plan.runs if ran.recording is not None)
+        known = next((program for program in wired if program.circuit is plan.circuit), None)
+        self.program = known or Program(plan.circuit)
         self._drawing = plan.drawing
         self.stands = Stands(self.program, plan.drawing)
         self._parts = {name: self.program.probe(name) for name in plan.circuit.graph}

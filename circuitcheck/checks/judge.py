@@ -108,9 +108,9 @@ def _none_decided(study: Study, many: TooManyStarts) -> tuple[Outcome, ...]:
     return tuple(_undecided(each, str(many)) for each in asked)
 
 
-def try_out(study: Study) -> Trial:
-    """Runs the one check of a study and keeps the run."""
-    program = Program(study.circuit)
+def try_out(study: Study, program: Program | None = None) -> Trial:
+    """Runs the one check of a study and keeps the run; `program` is its circuit wired up, if that was done before."""
+    program = program or Program(study.circuit)
     check = study.checks[0]
     found = Found(study, program)
     try:

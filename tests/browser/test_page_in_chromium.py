@@ -595,9 +595,11 @@ def test_a_page_can_begin_covered(browser: Chrome, tmp_path: Path) -> None:
 
 def test_hostile_text_is_shown_and_runs_nothing(browser: Chrome, tmp_path: Path) -> None:
     text = MILL.replace("A lever holds the sluice shut.", HOSTILE).replace("it is shut at once", HOSTILE)
+    text = text.replace("  layer 2\n", f'  layer 2 "{HOSTILE}"\n')
     visit(browser, made(tmp_path, text))
     as_text = HOSTILE.replace("\u202e", "\ufffd").replace("\u2066", "\ufffd")
     assert one(browser, "h1").text == as_text
+    assert one(browser, "blockquote").text == as_text
     assert browser.title.startswith(as_text)
     Select(one(browser, "#scene-0-run")).select_by_visible_text(as_text)
     assert one(browser, ".status").text == f"Shown at the start of “{as_text}”."
@@ -717,6 +719,7 @@ def test_on_paper_there_are_no_buttons_and_pictures_fit(page: Chrome) -> None:
         shown = [each for each in every(page, ".picture svg") if each.is_displayed()]
         assert len(shown) == 4  # the build, two layers and the graph: the two runs are answers, and covered
         assert all(each.rect["width"] <= 680 for each in shown)
+        assert all(each.rect["height"] <= 350 for each in shown)  # so that two or three stand on a page
         printed = page.execute_cdp_cmd("Page.printToPDF", {})["data"]
     finally:
         page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})

@@ -15,7 +15,7 @@ triangles that it lies in are covered. A gap of whole places keeps to the lattic
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import Enum
 from math import sqrt
 from typing import NamedTuple
@@ -126,27 +126,46 @@ class Kept(NamedTuple):
         return other if self.holds(other) else None
 
 
+class _Seats(NamedTuple):
+    """Places with what does not depend on what stands there: worked out once for many states of a build."""
+
+    order: list[At]
+    """From front to back."""
+    seats: Mapping[At, tuple[int, int, int]]
+    triangles: Mapping[At, list[tuple[Side, tuple[Triangle, Triangle]]]]
+
+
+def _seated(places: Iterable[At], kept: Kept) -> _Seats:
+    seats = {at: kept.seat(at) for at in places if kept.holds(at)}
+    # When a place is painted: from the lowest layer up, and in each by a + b.
+    order = sorted(seats, key=lambda at: (at[0], seats[at][1] + seats[at][2], seats[at][1]), reverse=True)
+    return _Seats(order, seats, {at: list(_triangles(seat).items()) for at, seat in seats.items()})
+
+
 def shown(solids: Mapping[At, Solid], kept: Kept) -> tuple[list[Shown], int]:
     """What is seen, in the order in which it is painted; and how many of the things that are drawn are hidden."""
-    seats = {at: kept.seat(at) for at in solids if kept.holds(at)}
-    order = sorted(seats, key=lambda at: _turn(at, seats[at]), reverse=True)
+    seated = _seated(solids, kept)
+    found = _seen(solids, seated, kept)
+    return found, len(seated.seats) - len(found)
+
+
+def _seen(solids: Mapping[At, Solid], seated: _Seats, kept: Kept) -> list[Shown]:
     covered: set[Triangle] = set()
     found = []
-    for at in order:
-        triangles = _triangles(seats[at])
-        open_sides = frozenset(side for side, pair in triangles.items() if not covered.issuperset(pair))
+    for at in seated.order:
+        solid = solids.get(at)
+        if solid is None:
+            continue
+        triangles = seated.triangles[at]
+        open_sides = frozenset([side for side, (one, other) in triangles if not (one in covered and other in covered)])
         sides = _sides(solids, at, open_sides, kept) if open_sides else open_sides
         if sides:
-            up, a, b = seats[at]
-            found.append(Shown(at, solids[at], sides, (up + 0.5, a + 0.5, b + 0.5)))
-        if fills(solids[at]):
-            covered.update(*triangles.values())
-    return found[::-1], len(seats) - len(found)
-
-
-def _turn(at: At, seat: tuple[int, int, int]) -> tuple[int, int, int]:
-    """When a place is painted: its order."""
-    return (at[0], seat[1] + seat[2], seat[1])
+            up, a, b = seated.seats[at]
+            found.append(Shown(at, solid, sides, (up + 0.5, a + 0.5, b + 0.5)))
+        if fills(solid):
+            for _, pair in triangles:
+                covered.update(pair)
+    return found[::-1]
 
 
 def shown_in(states: Sequence[Mapping[At, Solid]], kept: Kept) -> list[tuple[Shown, list[int]]]:
@@ -154,11 +173,13 @@ def shown_in(states: Sequence[Mapping[At, Solid]], kept: Kept) -> list[tuple[Sho
 
     The order is that of places, so that whatever a state leaves out, the rest of it stays in order.
     """
+    seated = _seated(dict.fromkeys(at for solids in states for at in solids), kept)
+    turn = {at: -place for place, at in enumerate(seated.order)}
     found: dict[Shown, list[int]] = {}
     for number, solids in enumerate(states):
-        for each in shown(solids, kept)[0]:
+        for each in _seen(solids, seated, kept):
             found.setdefault(each, []).append(number)
-    return sorted(found.items(), key=lambda each: _turn(each[0].at, kept.seat(each[0].at)))
+    return sorted(found.items(), key=lambda each: turn[each[0].at])
 
 
 def _triangles(seat: tuple[int, int, int]) -> dict[Side, tuple[Triangle, Triangle]]:
