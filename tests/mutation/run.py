@@ -53,6 +53,7 @@ FIRST_TESTS = (
     "tests/moving/test_rows.py",
     "tests/moving/test_runs_of_drawings.py",
     "tests/moving/test_shared_readers.py",
+    "tests/moving/test_same_in_every_order.py",
     "tests/moving/test_short_strokes.py",
     "tests/moving/test_turned_strokes.py",
     "tests/moving/test_unfelt_water.py",
