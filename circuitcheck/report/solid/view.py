@@ -127,7 +127,7 @@ class Kept(NamedTuple):
 
 
 class _Seats(NamedTuple):
-    """Places with what does not depend on what stands there: worked out once for many states of a build."""
+    """Places with what does not depend on what stands there: computed once for many states of a build."""
 
     order: list[At]
     """From front to back."""
