@@ -65,10 +65,15 @@ def beside(one: Change, other: Change) -> bool:
     if {each.words for each in one.singles or (one,)} & {each.words for each in other.singles or (other,)}:
         return False
     return not any(
-        first.line == second.line and first.start <= second.end and second.start <= first.end
-        for first in one.edits
-        for second in other.edits
+        first.line == second.line and _overlap(first, second) for first in one.edits for second in other.edits
     )
+
+
+def _overlap(one: Edit, other: Edit) -> bool:
+    """Whether two edits of one line are of the same words; text may be written right behind what is replaced."""
+    if None in (one.after, other.after) or one.start == other.start:
+        return True
+    return one.start < other.end and other.start < one.end
 
 
 def both(one: Change, other: Change) -> Change:

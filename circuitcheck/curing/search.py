@@ -126,12 +126,13 @@ class Search:
     """A search in one file. What it has found so far can be asked for at any time."""
 
     def __init__(self, source: Source, budget: Budget, most: int = MOST_CURES) -> None:
-        self._source, self._budget, self._most = source, budget, most
+        self.source, self._budget, self._most = source, budget, most
         self.report = report_on(source.loaded, states=budget.states)
         self._before = _grave(self.report)
         self._trials = Trials(source)
         self._cures: list[Cured] = []
         self._tried, self._pairs, self._pairs_tried, self._undecided = 0, 0, 0, 0
+        self._pairs_settled = 0
         self._ended = ""
         self.changes: list[Change] = []
 
@@ -139,6 +140,11 @@ class Search:
     def settled(self) -> int:
         """How many changes were settled by a check or counterexample that was kept."""
         return self._trials.settled
+
+    @property
+    def pairs_run(self) -> int:
+        """How many pairs were not settled by what each of the two changes comes to alone."""
+        return self._pairs_tried
 
     @property
     def nothing_fails(self) -> bool:
@@ -158,7 +164,7 @@ class Search:
             len(self.changes),
             self._tried,
             self._pairs,
-            self._pairs_tried,
+            self._pairs_tried + self._pairs_settled,
             self._undecided,
             ended or self._ended,
         )
@@ -168,7 +174,7 @@ class Search:
         if self.nothing_fails:
             return
         self._keep(self.report)
-        self.changes = changes_of(self._source)
+        self.changes = changes_of(self.source)
         for change in self.changes:
             if self._enough() or self._over():
                 return
@@ -182,16 +188,16 @@ class Search:
         """Looks into what each cure changes besides."""
         for place, cure in enumerate(self._cures):
             told(f"what cure {place + 1} of {len(self._cures)} changes besides")
-            self._cures[place] = cure._replace(besides=besides(self._source, cure.change))
+            self._cures[place] = cure._replace(besides=besides(self.source, cure.change))
 
     def _try_pairs(self, told: Callable[[str], None]) -> None:
         """Tries two changes together: first those of which each cures what the other leaves broken."""
         singles = self.changes
-        self._pairs = sum(1 for _ in _pairs(singles))
         begun = work.done()
         cured = {id(each): self._trials.cured_by(each) for each in singles if not self._over()}
         self._budget.spent += work.done() - begun
         wanted = self._trials.at_first
+        self._pairs = sum(1 for _ in _pairs(singles))
 
         def promising(one: Change, other: Change) -> bool:
             return cured.get(id(one), wanted) | cured.get(id(other), wanted) >= wanted
@@ -199,6 +205,9 @@ class Search:
         for hopeful in (True, False):
             for one, other in _pairs(singles):
                 if promising(one, other) is not hopeful:
+                    continue
+                if self._trials.pointless(one, other, cured):
+                    self._pairs_settled += 1
                     continue
                 if self._enough() or self._over():
                     return
@@ -214,7 +223,7 @@ class Search:
         return bool(self._ended)
 
     def _keep(self, report: FileReport) -> None:
-        for study, result in zip(self._source.loaded.studies, report.results, strict=True):
+        for study, result in zip(self.source.loaded.studies, report.results, strict=True):
             for outcome in result.outcomes:
                 if outcome.verdict in FAILING:
                     self._trials.keep(study, outcome)
@@ -227,8 +236,8 @@ class Search:
 
     def _judge(self, change: Change) -> None:
         """Judges a change that nothing kept speaks against: runs first, proofs last."""
-        text = self._source.changed_text(change)
-        loaded = self._source.read(text)
+        text = self.source.changed_text(change)
+        loaded = self.source.read(text)
         if not loaded.valid:
             return
         for study in loaded.studies:

@@ -40,6 +40,8 @@ class Kept:
     """The line of the file that asks it."""
     reaches: frozenset[tuple[int, int]] | None
     """Where the lines of all parts stand that what it asks depends on; None if it may depend on any."""
+    area: frozenset[tuple[int, int]] = frozenset()
+    """Where the lines of all parts of its circuit stand: it depends on no others, however these are wired."""
 
     def may_differ(self, change: Change) -> bool:
         """Whether a change can make anything of it."""
@@ -93,7 +95,8 @@ class Trials:
             return
         study = next((each for each in self._source.loaded.studies if each.label == trial.label), None)
         if study is not None and _breaks(Program(study.circuit), study, trial):
-            trial = replace(trial, reaches=_reach(study, trial))
+            spans = frozenset((part.span.line, part.span.column) for part in study.circuit.parts)
+            trial = replace(trial, reaches=_reach(study, trial), area=spans)
             self._at_first += [trial] if trial not in self._at_first else []
         if trial not in self._kept:
             self._kept.insert(0, trial)
@@ -115,6 +118,17 @@ class Trials:
     def cured_by(self, change: Change) -> frozenset[Kept]:
         """What broke in the file as it stands, and does not with a change made."""
         return frozenset(self._at_first) - frozenset(self._broken(change, self._at_first))
+
+    def pointless(self, one: Change, other: Change, cured: Mapping[int, frozenset[Kept]]) -> bool:
+        """Whether two changes together leave something broken because one does, and the other can't matter to it."""
+        for first, second in ((one, other), (other, one)):
+            if second.readers is None or first.readers is None:
+                continue
+            for trial in self.at_first - cured.get(id(first), self.at_first):
+                within = trial.reaches if not (first.cost.places or first.cost.parts) else trial.area
+                if trial.reaches is not None and within is not None and not within & second.readers:
+                    return True
+        return False
 
     @property
     def at_first(self) -> frozenset[Kept]:

@@ -139,3 +139,17 @@ def test_what_no_check_holds_of_a_cure_is_told() -> None:
     cure = next(each for each in search.found().cures if each.change.words == "repeater 'winch' from 'brake' → 'rope'")
     assert cure.besides is not None
     assert set(cure.besides.unnoticed) == {"the repeater 'winch' is set to 1t", "the repeater 'winch' is set to 3t"}
+
+
+def test_a_pair_of_which_one_can_matter_to_nothing_that_fails_is_settled_without_a_run() -> None:
+    # What is wrong in the first definition takes two changes; none in the second can be one of them.
+    text, spans = "", ((1, 20, "on"), (24, 60, "off"), (64, 100, "on"), (104, 140, "off"), (144, 160, "on"))
+    for name, sources in (("first", "d"), ("second", "a, b")):
+        text += f"define {name} (a, b) gives out\n  torch d\n  torch out from {sources}\n"
+        text += '  check "its table"\n    at 1s a on\n    at 3s a off\n    at 5s b on\n    at 7s b off\n'
+        text += "".join(f"    from {begins}gt to {ends}gt expect out {state}\n" for begins, ends, state in spans)
+        text += "  end\nend\n"
+    search, found = searched(text)
+    words = {"torch 'out' from 'd' → 'a'", "torch 'out' also from 'b'"}
+    assert words in [{each.words for each in cure.change.singles} for cure in found.cures]
+    assert search.pairs_run < found.pairs_tried
