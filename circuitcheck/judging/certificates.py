@@ -25,7 +25,10 @@ from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.model.claims import Claim, Study
 from circuitcheck.prove.certifying import certify, run_of
-from circuitcheck.prove.meter import Limits, OverBudget
+from circuitcheck.prove.meter import Limits, Meter, OverBudget
+
+LONGER = 4
+"""So many times the states that a claim has for its verdict it has for its certificate."""
 
 
 class Files(NamedTuple):
@@ -55,12 +58,14 @@ def certificate(
 ) -> Certificate:
     """A certificate of all claims of a study, given their verdicts."""
     entries: list[Entry] = []
+    longer = limits._replace(states=LONGER * limits.states)
+    budget = longer.meter()
     own: dict[str, Mapping[str, str]] = {}
     for place, (claim, outcome) in enumerate(zip(study.claims, outcomes, strict=False), 1):
         begins(claim.title)
         folder = folder_name(place, claim.title)
         try:
-            entry, files = _of_claim(study, claim, outcome, folder, limits)
+            entry, files = _of_claim(study, claim, outcome, folder, budget.part(longer.states, "for a certificate"))
             own[folder] = files
         except Uncertified as why:
             entry = Entry(claim.words, NOT_CERTIFIED, why=str(why))
@@ -72,12 +77,10 @@ def certificate(
     return Certificate(listing, whole(listing, of.texts, own))
 
 
-def _of_claim(
-    study: Study, claim: Claim, outcome: Outcome, folder: str, limits: Limits
-) -> tuple[Entry, dict[str, str]]:
+def _of_claim(study: Study, claim: Claim, outcome: Outcome, folder: str, meter: Meter) -> tuple[Entry, dict[str, str]]:
     """What certifies a claim. Raises Uncertified and OverBudget."""
     if outcome.verdict in (Verdict.PROVED, Verdict.VACUOUS):
-        made = certify(study, claim, limits.meter().part(limits.states, "for a certificate"))
+        made = certify(study, claim, meter)
         proofs = {f"{which}.drat": made.proofs[which] for which in QUESTIONS}
         sums = tuple(map(sum_of, proofs.values()))
         return Entry(claim.words, PROVED, folder, made.case.inside, sums), {

@@ -6,7 +6,7 @@ walking, or by another formula, is proved once more here, of the parts that it n
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from circuitcheck.certificate.cases import Case, case_of
@@ -17,6 +17,7 @@ from circuitcheck.certificate.three_questions import QUESTIONS, Clause, question
 from circuitcheck.certificate.transition import Wired
 from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.model.claims import Act, Claim, Study
+from circuitcheck.prove.guesses import guessed, sampled
 from circuitcheck.prove.interrupts import interruptible
 from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.symbolic.formula import FALSE, TRUE, Formula
@@ -25,8 +26,11 @@ from circuitcheck.prove.symbolic.sat import SOLVER, Sat
 
 MOST_UNROLLED = 1_500_000
 """How many variables a run may have that is looked for, all its steps together."""
-LITTLE = 4
+LITTLE = 6
 """The share of the budget that each attempt with little of the circuit has: one part in so many."""
+
+SHORT_SEARCH = 40_000
+"""How many states an invariant is searched for clause by clause before it is guessed at."""
 
 
 class Certified(NamedTuple):
@@ -50,7 +54,7 @@ def certify(study: Study, claim: Claim, meter: Meter) -> Certified:
     for inside, whole in _around(wired, about):
         case = case_of(study, claim, inside, wired)
         try:
-            invariant = _invariant(case, meter if whole else meter.part(max(meter.left // LITTLE, 1)))
+            invariant = _tried(case, meter, whole)
         except OverBudget:
             if whole or not meter.left:
                 raise
@@ -58,6 +62,25 @@ def certify(study: Study, claim: Claim, meter: Meter) -> Certified:
         if invariant is not None:
             return Certified(case, invariant, {which: _proof(case, invariant, which) for which in QUESTIONS})
     raise Uncertified("it holds, but not of the system of certificates, in which no order is kept")
+
+
+def _tried(case: Case, meter: Meter, whole: bool) -> tuple[Clause, ...] | None:
+    """The clauses of an invariant, by a short search or else by what random runs come to. Raises OverBudget.
+
+    None where a run of the system breaks the claim.
+    """
+    own = meter if whole else meter.part(max(meter.left // LITTLE, 1))
+    if sampled(case.model, own, rounds=1).rows.get(case.model.bad >> 1):
+        return None
+    try:
+        return _invariant(case, case.hints, own.part(min(SHORT_SEARCH, own.left)))
+    except OverBudget:
+        if not (whole and own.left):  # of what is left free, runs come to too much for guesses
+            raise
+    found = sampled(case.model, own)
+    if found.rows.get(case.model.bad >> 1):
+        return None
+    return _invariant(case, [*case.hints, *guessed(case.model, found, own)], own)
 
 
 def _around(wired: Wired, about: dict[str, None]) -> Iterator[tuple[list[str], bool]]:
@@ -108,10 +131,10 @@ def _moved(clause: Sequence[int], by: int) -> Clause:
     return tuple(each + by if each > 0 else each - by for each in clause)
 
 
-def _invariant(case: Case, meter: Meter) -> tuple[Clause, ...] | None:
+def _invariant(case: Case, hints: Iterable[Clause], meter: Meter) -> tuple[Clause, ...] | None:
     """The clauses of an invariant; None where a run of the system breaks the claim. Raises OverBudget."""
     searched = _Searched(case)
-    held = _kept_up(case, searched, meter)
+    held = _kept_up(hints, searched, meter)
     search = Search(searched, literal_of(case.model.bad), held, meter)
     if search.run().run is not None:
         return None
@@ -119,11 +142,11 @@ def _invariant(case: Case, meter: Meter) -> tuple[Clause, ...] | None:
     return _needed(case, [_moved(clause, -1) for clause in found], meter)
 
 
-def _kept_up(case: Case, searched: _Searched, meter: Meter) -> list[Clause]:
+def _kept_up(hints: Iterable[Clause], searched: _Searched, meter: Meter) -> list[Clause]:
     """Those hints that hold together: supposed all at once, and left out as a step breaks them (Houdini)."""
     start = dict(zip(searched.state, searched.starts[0], strict=True))
     then = dict(zip(searched.state, searched.following, strict=True))
-    supposed = [_moved(clause, 1) for clause in case.hints]
+    supposed = [_moved(clause, 1) for clause in dict.fromkeys(hints)]
     supposed = [each for each in supposed if any(start[abs(literal)] == int(literal > 0) for literal in each)]
     sat = Sat(searched.formula.clauses, meter)
     guards = {searched.formula.fresh(): clause for clause in supposed}
