@@ -13,11 +13,9 @@ from circuitcheck.report.page.layers import lighten
 from circuitcheck.report.sheet import Look, described, layer_picture, used
 
 
-def one_layer(
-    drawing: Drawing, layer: int, name: str, levels: Mapping[At, int], looks: Mapping[At, Look]
-) -> dict[str, Any]:
-    """A layer: its picture, and what its letters mean."""
-    drawn = layer_picture(drawing, layer, levels, f"layer {layer} of {name}", looks)
+def one_layer(drawing: Drawing, layer: int, name: str, looks: Mapping[At, Look]) -> dict[str, Any]:
+    """A layer: its picture without levels, and what its letters mean."""
+    drawn = layer_picture(drawing, layer, None, f"layer {layer} of {name}", looks)
     lighten(drawn, drawing.size)
     meanings = [[thing.letter, described(thing)] for thing in used(drawing, layer)]
     return {"svg": written(drawn), "letters": meanings}

@@ -42,7 +42,8 @@ const signals = timing(function (at) {
     ask({ do: "back", number: at });
   }
 });
-const solid = build(function (at) { return pictures.level(at); });
+const known = { places: new Map(), changed: new Set(), heard: new Set() };
+const solid = build(known);
 const lightIn = light(function () { return Math.max(0, Math.min(view, plan.layers - 1)); });
 
 // What is shown once for each reading of the file.
@@ -57,7 +58,10 @@ function show(found) {
   get("mistakes").hidden = !plan.mistakes.length;
   get("mistakes").textContent = plan.mistakes.join("\n");
   listed(get("news"), plan.news);
-  pictures = layers(plan);
+  known.places.clear();
+  known.changed.clear();
+  known.heard.clear();
+  pictures = layers(plan, known);
   views();
   inputs();
   get("signals").replaceChildren.apply(get("signals"), plan.signals.map(function (name) {
@@ -144,13 +148,26 @@ function inputs() {
 function update(told) {
   const moved = now !== null && told.at !== now.at;
   now = told;
-  pictures.update(told, moved);
-  solid.update(told, Object.keys(told.places), moved);
+  pictures.update(told, take(told, moved));
+  solid.update(told);
   lightIn.update(told);
   signals.grow(told);
   if (moved || told.fresh) {
     say(told);
   }
+}
+
+// Takes in what is seen at places that differ; where only the level does, it comes alone.
+function take(told, moved) {
+  const places = Object.keys(told.places);
+  const levels = Object.keys(told.levels);
+  places.forEach(function (at) { known.places.set(at, told.places[at]); });
+  levels.forEach(function (at) { known.places.set(at, [told.levels[at]].concat(known.places.get(at).slice(1))); });
+  const found = places.concat(levels);
+  if (moved) {
+    known.changed = new Set(found);
+  }
+  return found;
 }
 
 // What is drawn once, however much has come since the last picture.
@@ -172,11 +189,16 @@ function paint() {
   verdicts(now.verdicts);
   levels();
   signals.paint(plan, now);
+  if (solid.isShown()) {
+    solid.paint();
+  } else {
+    pictures.paint();
+  }
 }
 
 // Layers in which something changed at this moment have a dot behind their number.
 function mark() {
-  const changed = pictures.changedLayers();
+  const changed = new Set(Array.from(known.changed, function (at) { return Number(at.slice(0, at.indexOf(","))); }));
   buttons.forEach(function (each) {
     const words = each.words + (each.number < plan.layers && changed.has(each.number + 1) ? " •" : "");
     if (each.element.textContent !== words) {
@@ -186,23 +208,29 @@ function mark() {
 }
 
 // What has changed, for everybody; while time runs, no oftener than it can be read or heard.
-let unsaid = [];
+let unsaid = "";
 let saidAt = 0;
 let later = 0;
 function say(told) {
-  unsaid = told.told.length ? [told.time + ": " + told.told.join(", ")] : unsaid;
+  unsaid = told.told.length ? told.time + ": " + told.told.join(", ") : unsaid;
   if (!told.speed && !told.waits && !told.told.length) {
-    unsaid = [told.time + ": nothing changes"];
+    unsaid = told.time + ": nothing changes";
   }
   clearTimeout(later);
   const wait = told.speed || told.waits ? saidAt + SPOKEN_EVERY - Date.now() : 0;
-  later = setTimeout(function () {
-    if (unsaid.length) {
-      saidAt = Date.now();
-      get("told").textContent = unsaid.join("");
-      unsaid = [];
-    }
-  }, Math.max(0, wait));
+  if (wait > 0) {
+    later = setTimeout(speak, wait);
+  } else {
+    speak();
+  }
+}
+
+function speak() {
+  if (unsaid) {
+    saidAt = Date.now();
+    get("told").textContent = unsaid;
+    unsaid = "";
+  }
 }
 
 function levels() {
@@ -347,9 +375,9 @@ function hearing(found) {
   }
   (found["heard by"] || []).forEach(function (name) { rows.push("heard by " + name); });
   listed(get("hears"), rows);
-  const places = (found.hears || []).map(function (each) { return each[2]; }).filter(Boolean);
-  pictures.hear(places);
-  solid.hear(places);
+  known.heard = new Set((found.hears || []).map(function (each) { return each[2]; }));
+  solid.paint();
+  pictures.paint();
 }
 
 function clicked(event) {
@@ -370,7 +398,7 @@ get("build").addEventListener("click", clicked);
 
 let waiting = [];
 let isBringing = false;
-function take(told) {
+function receive(told) {
   waiting.push(told);
   if (waiting.length === 1 && !isBringing) {
     requestAnimationFrame(drawn);
@@ -400,4 +428,4 @@ function drawn() {
   });
 }
 
-listen(take);
+listen(receive);

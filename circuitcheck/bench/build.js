@@ -1,18 +1,19 @@
 // The build in three dimensions. The bench draws it; here what differs is put in, and what is powered is marked.
 
-import { draw, get, make, svgOf } from "./making.js";
+import { get, make, svgOf } from "./making.js";
+import { marks } from "./marks.js";
 
 const CORNERS = ["south-east", "south-west", "north-west", "north-east"];
 
-// `level` says the level at a place, or null.
-export function build(level) {
+// `known` says what is seen at each place, what has changed in the latest gt, and what is heard.
+export function build(known) {
+  const signs = marks(get("build"), true);
   let plan = null;
   let standing = 0;
   let way = "";
   let corner = 0;
   let things = {};
-  let heard = [];
-  let marked = [];
+  let points = new Map();
   let isBusy = false;
   let isBehind = false;
 
@@ -26,7 +27,7 @@ export function build(level) {
   }
 
   function isShown() {
-    return !get("build").hidden;
+    return !get("build").parentElement.hidden;
   }
 
   // Asks for the build as it stands now: only for what differs, if it is looked at in the same way as before.
@@ -75,16 +76,18 @@ export function build(level) {
     const picture = svgOf(found.svg);
     picture.setAttribute("aria-label", "The build from the " + CORNERS[corner]);
     things = {};
-    picture.querySelectorAll("[data-at]").forEach(known);
+    points = new Map();
+    picture.querySelectorAll("[data-at]").forEach(keep);
     get("build").replaceChildren(picture);
-    hear(heard);
+    signs.over(points, mark);
   }
 
   function change(found) {
     found.gone.forEach(function (at) {
       if (things[at]) {
-        things[at].group.remove();
+        things[at].remove();
         delete things[at];
+        points.delete(at);
       }
     });
     if (!found.put.length) {
@@ -101,85 +104,47 @@ export function build(level) {
     });
     found.put.forEach(function (each) {
       const at = each[0];
-      const old = things[at] && things[at].group;
+      const old = things[at];
       const layer = picture.querySelector('[aria-label="layer ' + at.split(",")[0] + '"]');
-      layer.insertBefore(put[at], each[1] ? things[each[1]].group : null);
+      layer.insertBefore(put[at], each[1] ? things[each[1]] : null);
       if (old) {
         old.remove();
       }
-      known(put[at]);
-      things[at].group.classList.add("changed");
-      marked.push(at);
+      keep(put[at]);
     });
+    signs.soon();
   }
 
-  function known(group) {
+  // Where the sign of a thing stands: before its middle, or on a side of a cube that things do not stand on.
+  function keep(group) {
     const at = group.getAttribute("data-at");
-    things[at] = { group: group, number: null, level: 0 };
-    power(at);
+    const middle = group.getAttribute("transform").match(/-?[\d.]+/g).map(Number);
+    const side = (group.getAttribute("data-side") || "0 0").split(" ").map(Number);
+    things[at] = group;
+    points.set(at, [middle[0] + side[0], middle[1] + side[1]]);
   }
 
-  // What is powered has thick lines, and its level beside it.
-  function power(at) {
-    const thing = things[at];
-    const now = level(at) || 0;
-    if (!thing || thing.level === now) {
-      return;
-    }
-    thing.level = now;
-    thing.group.classList.toggle("on", now > 0);
-    if (!thing.number) {
-      const side = (thing.group.getAttribute("data-side") || "0 0").split(" ").map(Number);
-      const below = thing.group.querySelector("text") && !thing.group.hasAttribute("data-side") ? 15 : 4;
-      thing.number = draw("text", { class: "level", x: side[0], y: side[1] + below });
-      thing.group.append(thing.number);
-    }
-    thing.number.textContent = now ? String(now) : "";
+  function mark(at) {
+    const shown = known.places.get(at);
+    const level = shown && shown[0] ? shown[0] : 0;
+    const isChanged = known.changed.has(at);
+    const isHeard = known.heard.has(at);
+    return level || isChanged || isHeard
+      ? { words: level || (isChanged && shown && shown[0] === 0) ? String(level) : "", level: level, isChanged: isChanged, isHeard: isHeard }
+      : null;
   }
 
-  function update(told, places, isNew) {
-    if (isNew) {
-      marked.forEach(function (at) {
-        if (things[at]) {
-          things[at].group.classList.remove("changed");
-        }
-      });
-      marked = [];
-    }
-    if (!isShown()) {
-      return;
-    }
-    places.forEach(function (at) {
-      power(at);
-      if (isNew && things[at]) {
-        things[at].group.classList.add("changed");
-        marked.push(at);
-      }
-    });
-    if (told.standing && told.standing !== standing && way) {
+  function update(told) {
+    if (isShown() && told.standing && told.standing !== standing && way) {
       bring();
     }
   }
 
-  function hear(places) {
-    heard.forEach(function (at) {
-      if (things[at]) {
-        things[at].group.classList.remove("heard");
-      }
-    });
-    heard = places;
-    heard.forEach(function (at) {
-      if (things[at]) {
-        things[at].group.classList.add("heard");
-      }
-    });
-  }
-
   function show(isWanted) {
-    get("build").hidden = !isWanted;
+    get("build").parentElement.hidden = !isWanted;
     get("turning").hidden = !isWanted;
     if (isWanted) {
-      Object.keys(things).forEach(power);
+      signs.soon();
       bring();
     }
   }
@@ -215,5 +180,5 @@ export function build(level) {
   get("turn-left").addEventListener("click", function () { turn(1); });
   get("turn-right").addEventListener("click", function () { turn(-1); });
   get("turning").addEventListener("change", bring);
-  return { open: open, show: show, isShown: isShown, update: update, hear: hear, turn: turn, apart: apart, letters: letters };
+  return { open: open, show: show, isShown: isShown, update: update, paint: signs.paint, turn: turn, apart: apart, letters: letters };
 }

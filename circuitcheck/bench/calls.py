@@ -8,8 +8,6 @@ from typing import Any, NamedTuple
 from circuitcheck.bench.workbench import Workbench
 from circuitcheck.bench.worked import Stopped
 
-MOST_AT_ONCE = 20_000
-"""How many gt may pass in one call."""
 FASTEST = 2_000
 """How many gt may pass in a second."""
 LONGEST_WORDS = 1_000
@@ -68,7 +66,7 @@ def _run(bench: Workbench, call: Call) -> None:
 
 
 def _on(bench: Workbench, call: Call) -> None:
-    bench.pass_time(min(max(call.number, 1), MOST_AT_ONCE))
+    bench.pass_time(min(max(call.number, 1), bench.worked.at_once))
 
 
 DOES: Mapping[str, Callable[[Workbench, Call], dict[str, Any] | None]] = {

@@ -2,12 +2,12 @@
 // that are not looked at nothing is changed until they are.
 
 import { get, make, svgOf } from "./making.js";
+import { marks } from "./marks.js";
 
-const FULL = 15;
+const SIDE = 30;
 
-export function layers(plan) {
-  const latest = {};
-  const changed = new Set();
+// `known` says what is seen at each place, what has changed in the latest gt, and what is heard.
+export function layers(plan, known) {
   const frames = [];
   const parts = {};
   let layer = 0;
@@ -17,9 +17,11 @@ export function layers(plan) {
     get("pictures").replaceChildren();
     for (let number = 0; number < count; number += 1) {
       const name = plan.layers ? "Layer " + (number + 1) : "The signal graph";
+      const holder = make("div", "", { class: "holder" });
       const element = make("div", "", { class: "picture", tabindex: "0", role: "group", "aria-label": name });
-      frames.push({ element: element, places: null, letters: [], isAsked: false });
-      get("pictures").append(element);
+      holder.append(element);
+      get("pictures").append(holder);
+      frames.push({ holder: holder, element: element, places: null, letters: [], isAsked: false, marks: marks(element, false) });
     }
     if (plan.graph) {
       frames[0].element.append(svgOf(plan.graph));
@@ -44,10 +46,15 @@ export function layers(plan) {
       }
       frame.element.replaceChildren(svgOf(found.svg));
       frame.letters = found.letters;
-      frame.places = {};
+      frame.places = new Map();
+      const points = new Map();
       frame.element.querySelectorAll("[data-at]").forEach(function (group) {
-        frame.places[group.getAttribute("data-at")] = placeOf(group);
+        const at = group.getAttribute("data-at");
+        const place = placeOf(group);
+        frame.places.set(at, place);
+        points.set(at, [Number(place.frame.getAttribute("x")) + SIDE / 2, Number(place.frame.getAttribute("y")) + SIDE / 2]);
       });
+      frame.marks.over(points, mark);
       catchUp(frame);
       meanings();
     }).catch(function () {
@@ -56,54 +63,49 @@ export function layers(plan) {
   }
 
   function placeOf(group) {
-    const rect = group.querySelector("rect");
     const title = group.querySelector("title");
     return {
       group: group,
-      frame: rect,
+      frame: group.querySelector("rect"),
       title: title,
       where: title ? title.textContent.split(": ")[0] : "",
-      bar: group.querySelector(".bar"),
       letter: group.querySelector(".letter"),
-      number: group.querySelector(".level"),
-      bottom: Number(rect.getAttribute("y")) + Number(rect.getAttribute("height")),
-      side: Number(rect.getAttribute("height")),
       shown: null,
     };
   }
 
+  function mark(at) {
+    const shown = known.places.get(at);
+    const isChanged = known.changed.has(at);
+    const isHeard = known.heard.has(at);
+    const level = shown ? shown[0] : null;
+    const words = level ? String(level) : shown && level === null ? shown[4] : "";
+    return words || isChanged || isHeard ? { words: words, level: level || 0, isChanged: isChanged, isHeard: isHeard } : null;
+  }
+
   function catchUp(frame) {
-    Object.keys(frame.places || {}).forEach(function (at) {
-      put(frame.places[at], latest[at]);
-      frame.places[at].group.classList.toggle("changed", changed.has(at));
-    });
+    if (frame.places) {
+      frame.places.forEach(function (place, at) { put(place, known.places.get(at)); });
+      frame.marks.soon();
+    }
   }
 
   function put(place, shown) {
-    if (!shown || place.shown === shown) {
+    const before = place.shown;
+    if (!shown || before === shown) {
       return;
     }
     place.shown = shown;
-    const level = shown[0];
-    place.group.classList.toggle("away", shown[5]);
-    if (place.letter) {
-      place.letter.textContent = shown[1];
-    }
-    place.frame.setAttribute("fill", shown[3]);
-    if (place.bar) {
-      const height = place.side * (level || 0) / FULL;
-      place.bar.setAttribute("y", String(place.bottom - height));
-      place.bar.setAttribute("height", String(height));
-      place.number.textContent = level === null ? shown[4] : level ? String(level) : "";
+    if (!before || before[1] !== shown[1] || before[3] !== shown[3] || before[5] !== shown[5]) {
+      place.group.classList.toggle("away", shown[5]);
+      place.frame.setAttribute("fill", shown[3]);
+      if (place.letter) {
+        place.letter.textContent = shown[1];
+      }
     }
     if (place.title) {
-      place.title.textContent = place.where + ": " + shown[2] + (level === null ? "" : ": level " + level);
+      place.title.textContent = place.where + ": " + shown[2] + (shown[0] === null ? "" : ": level " + shown[0]);
     }
-  }
-
-  function placeAt(at) {
-    const frame = frames[Number(at.slice(0, at.indexOf(","))) - 1];
-    return frame && frame.places && !frame.element.hidden ? frame.places[at] : null;
   }
 
   function meanings() {
@@ -119,8 +121,8 @@ export function layers(plan) {
   function show(number) {
     layer = number;
     frames.forEach(function (frame, place) {
-      frame.element.hidden = place !== number && number !== frames.length;
-      if (!frame.element.hidden) {
+      frame.holder.hidden = place !== number && number !== frames.length;
+      if (!frame.holder.hidden) {
         bring(place);
         catchUp(frame);
       }
@@ -129,25 +131,12 @@ export function layers(plan) {
     meanings();
   }
 
-  function update(told, isNew) {
-    if (isNew) {
-      changed.forEach(function (at) {
-        const place = placeAt(at);
-        if (place) {
-          place.group.classList.remove("changed");
-        }
-      });
-      changed.clear();
-    }
-    Object.keys(told.places).forEach(function (at) {
-      latest[at] = told.places[at];
-      const place = placeAt(at);
-      if (isNew) {
-        changed.add(at);
-      }
+  function update(told, places) {
+    places.forEach(function (at) {
+      const frame = frames[Number(at.slice(0, at.indexOf(","))) - 1];
+      const place = frame && frame.places && !frame.holder.hidden ? frame.places.get(at) : null;
       if (place) {
-        put(place, latest[at]);
-        place.group.classList.toggle("changed", isNew);
+        put(place, known.places.get(at));
       }
     });
     Object.keys(told.parts).forEach(function (name) {
@@ -158,27 +147,14 @@ export function layers(plan) {
     });
   }
 
-  // The numbers of the layers in which something changed at this moment.
-  function changedLayers() {
-    return new Set(Array.from(changed, function (at) { return Number(at.slice(0, at.indexOf(","))); }));
-  }
-
-  function hear(places) {
-    get("pictures").querySelectorAll(".heard").forEach(function (group) { group.classList.remove("heard"); });
-    places.forEach(function (at) {
-      const group = get("pictures").querySelector('[data-at="' + at + '"]');
-      if (group) {
-        group.classList.add("heard");
+  function paint() {
+    frames.forEach(function (frame) {
+      if (!frame.holder.hidden && frame.places) {
+        frame.marks.paint();
       }
     });
   }
 
   open();
-  return {
-    show: show,
-    update: update,
-    changedLayers: changedLayers,
-    hear: hear,
-    level: function (at) { return latest[at] ? latest[at][0] : null; },
-  };
+  return { show: show, update: update, paint: paint };
 }

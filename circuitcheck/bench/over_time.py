@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from operator import itemgetter
+
 from circuitcheck.bench.seen import Seen
 from circuitcheck.engine.state import State
 
@@ -50,5 +53,8 @@ class Edges:
 
     def since(self, at: int) -> dict[str, list[Edge]]:
         """The edges behind a gt, of the signals that have any."""
-        found = {name: [edge for edge in edges if edge[0] > at] for name, edges in self.of.items()}
-        return {name: edges for name, edges in found.items() if edges}
+        return {
+            name: edges[bisect_right(edges, at, key=itemgetter(0)) :]
+            for name, edges in self.of.items()
+            if edges[-1][0] > at
+        }

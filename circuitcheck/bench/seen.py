@@ -46,6 +46,7 @@ class Seen:
             name: program.probe(circuit.signal(name) or name) for name in self.signals
         }
         self._stands = None if drawing is None else Stands(program, drawing, MOST_STANDS)
+        self._drawn_there: dict[At, Look | None] = {}
         self._reached = {} if self._stands is None else self._reaches(self._stands)
 
     @staticmethod
@@ -76,18 +77,32 @@ class Seen:
 
     # Places.
 
-    def places(self, before: State | None, after: State) -> dict[At, Place]:
-        """What is seen at each place that differs; at all places that show anything where there is no state before."""
+    def places(self, state: State, layer: int = 0) -> dict[At, Place]:
+        """What is seen at all places that show anything, of one layer or of all."""
         stands = self._stands
         if stands is None:
             return {}
-        now = self._stand(after)
-        if before is None:
-            asked = {*stands.home, *stands.water, *stands.conditions, *stands.found[now].seen, *stands.found[now].feeds}
-            return {at: self._place(at, after, now) for at in sorted(asked)}
-        was = self._stand(before)
-        found = {at: self._place(at, after, now) for at in self._asked(before, after, was, now)}
-        return {at: place for at, place in found.items() if place != self._place(at, before, was)}
+        now = self._stand(state)
+        asked = {*stands.home, *stands.water, *stands.conditions, *stands.found[now].seen, *stands.found[now].feeds}
+        return {at: self._place(at, state, now) for at in sorted(asked) if not layer or at[0] == layer}
+
+    def differences(self, before: State, after: State) -> tuple[dict[At, int | None], dict[At, Place]]:
+        """What differs between two states: places at which only the level does, and those that look otherwise."""
+        if self._stands is None:
+            return {}, {}
+        was, now = self._stand(before), self._stand(after)
+        levels: dict[At, int | None] = {}
+        places = {}
+        for at in self._asked(before, after, was, now):
+            if self._is_always_as_drawn(at, was) and self._is_always_as_drawn(at, now):
+                level = self._level(at, after, now)
+                if level != self._level(at, before, was):
+                    levels[at] = level
+                continue
+            place = self._place(at, after, now)
+            if place != self._place(at, before, was):
+                places[at] = place
+        return levels, places
 
     def standing(self, state: State) -> Standing | None:
         """How the build stands in three dimensions; None where nothing is drawn."""
@@ -120,18 +135,32 @@ class Seen:
         assert self._stands is not None
         return self._stands.number(state.configuration) or 0
 
+    def _is_always_as_drawn(self, at: At, number: int) -> bool:
+        stands = self._stands
+        assert stands is not None
+        return not (at in stands.found[number].seen or at in stands.water or at in stands.conditions)
+
+    def _level(self, at: At, state: State, number: int) -> int | None:
+        stands = self._stands
+        assert stands is not None
+        stand = stands.found[number]
+        feeds = stand.feeds[at] if at in stand.feeds else stands.home.get(at)
+        return None if feeds is None else max([0, *[state.levels[device] - lost for device, lost in feeds]])
+
+    def _drawn(self, at: At) -> Look | None:
+        assert self.drawing is not None
+        if at not in self._drawn_there:
+            self._drawn_there[at] = as_drawn(self.drawing, at)
+        return self._drawn_there[at]
+
     def _place(self, at: At, state: State, number: int) -> Place:
         stands = self._stands
         assert stands is not None
-        assert self.drawing is not None
-        stand, levels = stands.found[number], state.levels
-        feeds = stand.feeds[at] if at in stand.feeds else stands.home.get(at)
-        level = None if feeds is None else max([0, *(levels[device] - lost for device, lost in feeds)])
-        drawn = as_drawn(self.drawing, at)
-        if not any(at in always for always in (stand.seen, stands.water, stands.conditions)):
+        level, drawn = self._level(at, state, number), self._drawn(at)
+        if self._is_always_as_drawn(at, number):
             return Place(level, drawn, away=False)
-        seen = seen_at(at, stands.drawn(at), stand, stands.conditions, levels)
-        shown = look_at(at, seen, stands.water, levels)
+        seen = seen_at(at, stands.drawn(at), stands.found[number], stands.conditions, state.levels)
+        shown = look_at(at, seen, stands.water, state.levels)
         return Place(level, shown, away=shown != drawn)
 
 

@@ -43,7 +43,7 @@ HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "Cross-Origin-Resource-Policy": "same-origin",
 }
-SCRIPTS = ("bench", "build", "layers", "light", "making", "stream", "timing")
+SCRIPTS = ("bench", "build", "layers", "light", "making", "marks", "stream", "timing")
 SHIPPED = {"bench.html": "text/html", "bench.css": "text/css", **{f"{name}.js": "text/javascript" for name in SCRIPTS}}
 A_FRAME = 1 / 30
 """The seconds between two pictures, at least."""
@@ -53,8 +53,9 @@ ENDS_AFTER = 20.0
 """How many seconds after its last page has been closed a bench ends."""
 LONGEST_ASKED = 10_000
 """How many bytes may be asked in one call."""
-A_STRETCH = 200
-"""How many gt pass between two looks at what else is asked."""
+A_STRETCH = 0.02
+"""The seconds that time passes before the bench looks at what else is asked."""
+MOST_IN_A_STRETCH = 1_000
 LOOKS_EVERY = 0.5
 """How often, in seconds, the file is looked at."""
 
@@ -159,29 +160,39 @@ class Bench:
     async def _pass_time(self) -> None:
         passed, since = 0, time.monotonic()
         while True:
-            session = self.session
+            session, speed = self.session, self.session.speed
             if session.waits:
-                self._let_pass(A_STRETCH)
+                self._let_pass(MOST_IN_A_STRETCH)
                 await self.tell()
                 await asyncio.sleep(0)
-            elif session.speed:
-                due = int((time.monotonic() - since) * session.speed) - passed
+            elif speed:
+                due = int((time.monotonic() - since) * speed) - passed
                 if due > 0:
-                    self._let_pass(min(due, A_STRETCH))
-                    passed += due
+                    gone = self._let_pass(due)
+                    passed += gone
                     await self.tell()
-                await asyncio.sleep(min(A_FRAME, 1 / session.speed))
+                    if gone < due:
+                        passed, since = 0, time.monotonic()  # what it is late by is not made up for
+                await asyncio.sleep(min(A_FRAME, 1 / speed))
                 continue
             else:
                 await asyncio.sleep(A_FRAME)
             passed, since = 0, time.monotonic()
 
-    def _let_pass(self, count: int) -> None:
-        try:
-            self.session.pass_time(count)
-        except Stopped as stopped:
-            self.session.stand_still()
-            self.session.said = safe(str(stopped))
+    def _let_pass(self, count: int) -> int:
+        """Lets at most so many gt pass, for a stretch. Returns how many have passed."""
+        end = time.monotonic() + A_STRETCH
+        for gone in range(count):
+            try:
+                if not self.session.pass_time(1):
+                    return gone
+            except Stopped as stopped:
+                self.session.stand_still()
+                self.session.said = safe(str(stopped))
+                return gone
+            if time.monotonic() > end:
+                return gone + 1
+        return count
 
     async def _follow(self) -> None:
         while True:

@@ -15,6 +15,14 @@ export function timing(goTo) {
   let shape = "";
   let first = 0;
   let picture = null;
+  let count = 40;
+  let again = null;
+  new ResizeObserver(function () {
+    count = Math.max(40, Math.floor((get("timing").parentElement.clientWidth - NAMES - 30) / WIDE));
+    if (again) {
+      again();
+    }
+  }).observe(get("timing").parentElement);
 
   function grow(told) {
     if (told.fresh) {
@@ -42,8 +50,8 @@ export function timing(goTo) {
   }
 
   function paint(plan, now) {
+    again = function () { paint(plan, now); };
     const names = shown(plan);
-    const count = Math.max(40, Math.floor((get("timing").parentElement.clientWidth - NAMES - 30) / WIDE));
     const height = ROW * (names.length + 1);
     first = Math.max(0, now.at - count + 10);
     frame(names, NAMES + WIDE * count, height);

@@ -19,6 +19,7 @@ from circuitcheck.bench.seen import Place, Seen
 from circuitcheck.bench.senses import Hearing, Light
 from circuitcheck.bench.worked import Open, Script, Stopped, Worked
 from circuitcheck.checks.conditions import Holds, compiled
+from circuitcheck.collector import paused
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import OpenStart, starts
 from circuitcheck.engine.state import State
@@ -94,10 +95,11 @@ class Workbench:
     def _take(self, found: Opened) -> None:
         """Puts a circuit on the bench. Raises OpenStart, Refused and Stopped; then all stays as it was."""
         circuit = found.circuit_study.circuit if found.circuit_study.drawn is None else found.drawn.started
-        program = Program(circuit)
-        seen = Seen(program, circuit.drawing)
-        edges = Edges(seen)
-        self.worked = Worked(program, starts(program), edges)
+        with paused():
+            program = Program(circuit)
+            seen = Seen(program, circuit.drawing)
+            edges = Edges(seen)
+            self.worked = Worked(program, starts(program), edges)
         self.opened, self.seen, self.edges = found, seen, edges
         self._build: Build | None = None
         self._light: Light | None = None
@@ -107,6 +109,10 @@ class Workbench:
 
     def read_again(self) -> None:
         """Reads the file again; the run goes on with what was done to it, as far as that still is there to be done."""
+        if os.path.exists(self.path) and not os.path.isfile(self.path):
+            # Of a pipe nothing may ever come.
+            self._mistaken([f"{self.path} is a folder or a pipe now, and no file"])
+            return
         try:
             found = opened(self.path, self._definition, self.root)
         except Refused as refused:
@@ -124,6 +130,9 @@ class Workbench:
             return
         self.mistakes = []
         self.news = list(_changed(before, self.worked.circuit))
+        if self._until is not None:
+            self._until = None
+            self.news.append("nothing is waited for any more: the circuit is another one")
         self._go_again(kept, script, at)
 
     def _mistaken(self, lines: list[str]) -> None:
@@ -136,6 +145,7 @@ class Workbench:
         return [(at, names[each.device], each) for at, acts in sorted(script.acts.items()) for each in acts]
 
     def _go_again(self, kept: Sequence[tuple[int, str, Action]], script: Script, at: int) -> None:
+        """Does again what was done; what is left of it after `at_once` gt is done as time passes."""
         acts: dict[int, tuple[Action, ...]] = {}
         circuit, number = self.worked.circuit, self.worked.program.number
         for when, name, act in kept:
@@ -144,15 +154,9 @@ class Workbench:
                 self.news.append(f"“{act_words(act, name)}” at {show(when)} is left out: it can't be done any more")
                 continue
             acts[when] = (*acts.get(when, ()), Action(number[name], act.verb, act.level))
+        way = script.start if script.start < len(self.worked.ways) else 0
         try:
-            if script.start and script.start < len(self.worked.ways):
-                self.worked.restart(script.start)
-            for when in range(1, at + 1):
-                for act in acts.get(when, ()):
-                    self.worked.act(self.worked.program.names[act.device], act.verb, act.level)
-                if self._step() is not None:
-                    self.news.append(f"the run stands at {show(when - 1)}: an order is open there")
-                    return
+            self.worked.go_along(Script(way, {when: each for when, each in acts.items() if when <= at}, {}, at))
         except Stopped as stopped:
             self.news.append(str(stopped))
 
@@ -168,12 +172,13 @@ class Workbench:
 
     @property
     def waits(self) -> bool:
-        """Whether time passes until a condition holds."""
-        return self._until is not None
+        """Whether time passes until a condition holds, or until the run is where it is heading."""
+        return self._until is not None or self.worked.now < self.worked.heading
 
     def stand_still(self) -> None:
         """Time stops."""
         self.speed, self._until, self.said = 0, None, ""
+        self.worked.heading = self.worked.now
 
     def why(self, name: str) -> list[str]:
         """Why a signal is what it is now, back to what began it, and what reads it. Raises Stopped."""
@@ -216,7 +221,8 @@ class Workbench:
 
     def _reached(self) -> bool:
         """Lets the next gt pass and looks whether what is waited for holds, or is given up."""
-        assert self._until is not None
+        if self._until is None:
+            return self._step() is not None
         holds, last = self._until
         before = self.worked.state.levels
         if self._step() is not None or holds(self.worked.state.levels, before):
@@ -277,15 +283,13 @@ class Workbench:
         return max(counted, key=lambda layer: (counted[layer], -layer), default=1)
 
     def layer(self, number: int) -> dict[str, Any]:
-        """The picture of a layer, and what its letters mean; levels are those of now. Raises Stopped."""
+        """The picture of a layer as it stands now, and what its letters mean; levels come apart. Raises Stopped."""
         drawing = self.seen.drawing
         if drawing is None or not 1 <= number <= drawing.size[0]:
             raise Stopped(f"there is no layer {number}")
-        seen = self.seen.places(None, self.worked.state)
-        places = {at: place for at, place in seen.items() if at[0] == number}
-        levels = {at: place.level for at, place in places.items() if place.level is not None}
+        places = self.seen.places(self.worked.state, number)
         looks = {at: place.look for at, place in places.items() if place.look is not None}
-        return {"revision": self.revision, **one_layer(drawing, number, self.worked.circuit.name, levels, looks)}
+        return {"revision": self.revision, **one_layer(drawing, number, self.worked.circuit.name, looks)}
 
     def build(self, words: Mapping[str, str]) -> dict[str, Any]:
         """The build in three dimensions as it stands now, or what differs from how it stood before. Raises Stopped."""
@@ -314,6 +318,7 @@ class Workbench:
         worked, state = self.worked, self.worked.state
         anew = known.revision != self.revision
         before = None if anew else known.state
+        levels, places = ({}, self.seen.places(state)) if before is None else self.seen.differences(before, state)
         fresh = anew or known.epoch != self.edges.epoch
         told = {
             "revision": self.revision,
@@ -325,8 +330,9 @@ class Workbench:
             "waits": self.waits,
             "fresh": fresh,
             "edges": self.edges.since(-1 if fresh else known.at),
-            "places": {key_of(at): _shown(place) for at, place in self.seen.places(before, state).items()},
-            "parts": self.seen.parts(before, state),
+            "levels": {key_of(at): level for at, level in levels.items()},
+            "places": {key_of(at): _shown(place) for at, place in places.items()},
+            "parts": {} if self.seen.drawing is not None else self.seen.parts(before, state),
             "standing": self._standing(),
             "light": 0 if self._light is None else self._light.number(state.levels),
             "told": _told(self.edges.changed),

@@ -31,6 +31,10 @@ MOST_BRANCHES = 20
 """How many branches that were left are kept; the oldest goes first."""
 MOST_RECORDED = 20_000
 """How many gt of a run are gone again, at most, to see what caused what."""
+MOST_RECORDED_WORK = 2_000_000
+"""The same in gt times devices, for large circuits."""
+MOST_AT_ONCE, MOST_WORK_AT_ONCE = 2_000, 500_000
+"""How many gt pass at once, at most, and the same in gt times devices; the rest passes while others can ask as well."""
 
 
 class Stopped(Exception):
@@ -102,6 +106,10 @@ class Worked:
         self._kept: list[Kept] = []
         self._now = Kept(0, self._begun())
         self._recorded: tuple[Script, Recording] | None = None
+        self.at_once = max(10, min(MOST_AT_ONCE, MOST_WORK_AT_ONCE // len(program.names)))
+        """How many gt pass at once."""
+        self.heading = 0
+        """The gt that the run is to go on to, along what was done: time passes until it is there."""
 
     # Where it stands.
 
@@ -183,7 +191,7 @@ class Worked:
         self._go(at, acts, chosen, chosen.orders)
 
     def back_to(self, at: int) -> None:
-        """Stands at the end of an earlier or later gt of what was done. Raises Stopped."""
+        """Heads for the end of an earlier or later gt of what was done; `go_on` goes what is left. Raises Stopped."""
         if not 0 <= at <= self.end:
             raise Stopped(f"{at}gt is not in this run: it goes from 0gt to {self.end}gt")
         self._queued.clear()
@@ -191,8 +199,16 @@ class Worked:
         near = bisect_right(self._kept, at, key=lambda kept: kept.at) - 1
         self._now = self._kept[near]
         self._listener.back_at(*self._now)
-        while self.now < at:
-            self.step()
+        self.heading = at
+        self.go_on(self.at_once)
+
+    def go_on(self, most: int) -> Open | None:
+        """Goes on to where the run is heading, by at most so many gt; what is open on the way. Raises Stopped."""
+        for _ in range(min(most, self.heading - self.now)):
+            found = self.step()
+            if found is not None:
+                return found
+        return None
 
     # Branches.
 
@@ -215,8 +231,9 @@ class Worked:
 
     def recording(self) -> Recording:
         """The run up to now, with the cause of every change. Raises Stopped."""
-        if self.now > MOST_RECORDED:
-            raise Stopped(f"causes are looked for in the first {MOST_RECORDED:,}gt of a run only")
+        most = max(100, min(MOST_RECORDED, MOST_RECORDED_WORK // len(self.program.names)))
+        if self.now > most:
+            raise Stopped(f"causes are looked for in the first {most:,}gt of a run only")
         script = self._script.up_to(self.now)
         if self._recorded is None or self._recorded[0] != script:
             acts = [(at, each) for at, acts in sorted(script.acts.items()) for each in acts]
@@ -284,9 +301,15 @@ class Worked:
         """What lies ahead becomes a branch, since something else is to be done or chosen from here on."""
         if self.now == self.end:
             return
+        self.heading = self.now
         self._keep_branch(self._script)
         self._script = self._script.up_to(self.now)
         self._kept = [kept for kept in self._kept if kept.at <= self.now]
+
+    def go_along(self, script: Script) -> None:
+        """Does what another run did, from the beginning. Raises Stopped."""
+        made = self._script.orders.get(0, ()) if script.start == self._script.start else ()
+        self._take(Script(script.start, script.acts, {**script.orders, 0: made} if made else script.orders, script.end))
 
     def _keep_branch(self, script: Script) -> None:
         if script.acts or script.orders:

@@ -9,7 +9,7 @@ from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.drivers import DriverLookup
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.reach import Reach
-from circuitcheck.space.room import Room
+from circuitcheck.space.room import Room, neighbours
 
 Reaching = Mapping[At, Mapping[str, int]]
 """For each place: the parts whose level reaches it, with the levels lost on the way."""
@@ -28,5 +28,11 @@ def reaching(drawing: Drawing, rules: RuleSet) -> Reaching:
         elif thing.is_dust:
             found[place] = reach.dust(place)
         elif thing.block_type.solid:
-            found[place] = reach.into(giving.into_block(place))
+            found[place] = reach.into(giving.into_block(place)) if _is_touched(drawing, place) else {}
     return found
+
+
+def _is_touched(drawing: Drawing, block: At) -> bool:
+    """Whether anything is beside a block that could power it: of most blocks of a floor nothing is."""
+    beside = (drawing.things.get(at) for _, at in neighbours(block))
+    return any(thing is not None and (thing.is_part or thing.is_dust) for thing in beside)
