@@ -31,6 +31,8 @@ MOST_BUILT = 1_500
 """How a larger drawing is built, 'sheets' says."""
 MOST_REBUILT = 20_000
 """Of a build in which more things are looked at again, only whole stages are simulated."""
+MOST_PARTS = 2_000
+"""Of more parts than this no levels go with a signal graph."""
 MOST_MOMENTS = 600
 """How many moments of a run can be chosen at most."""
 MOST_STARTS = 16
@@ -121,7 +123,7 @@ class Scene(NamedTuple):
     circuit: Circuit
     """The circuit that runs, for its signal graph."""
     parts: Mapping[str, Feed]
-    """For each part of that graph: the numbers of the devices that reach it, with what is lost."""
+    """For each part of that graph: the numbers of the devices that reach it, with what is lost; none if too many."""
 
     @property
     def too_large(self) -> bool:
@@ -315,7 +317,8 @@ class _Levels:
         self.program = known or Program(plan.circuit)
         self._drawing = plan.drawing
         self.stands = Stands(self.program, plan.drawing)
-        self._parts = {name: self.program.probe(name) for name in plan.circuit.graph}
+        graph = plan.circuit.graph
+        self._parts = {name: self.program.probe(name) for name in graph} if len(graph) <= MOST_PARTS else {}
         self._numbered: dict[int, int] = {}
 
     def stood(self, choice: Choice) -> Choice:
@@ -398,10 +401,10 @@ class _Levels:
         levels = list(choice.start)
         moments = []
         for moment in choice.moments:
-            before = levels[:]
+            before = {change.device: levels[change.device] for change in moment.changes}
             for change in moment.changes:
                 levels[change.device] = change.level
-            differ = [device for device in self._numbered if levels[device] != before[device]]
+            differ = sorted(each for each, was in before.items() if each in self._numbered and levels[each] != was)
             told = [each for device in differ for each in (self._numbered[device], levels[device])]
             moments.append(moment._replace(levels=told))
         return choice._replace(start=[choice.start[device] for device in self._numbered], moments=moments)

@@ -382,6 +382,9 @@ def test_what_has_power_says_its_level_in_three_dimensions(page: Chrome) -> None
     shown = sorted(int(each.text) for each in numbers)
     assert shown == sorted(level for level in named if level)
     assert len(every(page, '[data-view="south-east"] .lit')) == len(numbers)
+    one(page, '.ways input[value="north-west"]').click()
+    turned = every(page, '[data-view="north-west"] .numbers text')
+    assert sorted(int(each.text) for each in turned) == shown
 
 
 def test_another_run_shows_its_own_picture_over_time(page: Chrome) -> None:

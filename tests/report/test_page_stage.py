@@ -98,6 +98,16 @@ def test_a_run_that_breaks_a_claim_is_played_as_runs_of_checks_are() -> None:
     assert texts(read, "//details[@class='account']//bdi")[-1].startswith("calm off: ")
 
 
+def test_a_circuit_of_very_many_parts_is_played_without_a_graph_and_its_page_stays_small() -> None:
+    text = "".join(f"torch calm_{number} from rope\n" for number in range(2_100))
+    written = shown(GOOD.replace("lever rope\n", f"lever rope\n{text}"))
+    read = tree(written)
+    assert not read.xpath("//figure[@class='graph']")
+    assert any("graph --dot" in each for each in texts(read, "//section[@id='timing']//p"))
+    assert len(read.xpath("//figure[@class='run']")) == 1
+    assert len(written) < 600_000
+
+
 @pytest.mark.parametrize("text", [DRAWN, GOOD], ids=["drawn", "in text"])
 def test_a_circuit_stands_on_one_stage_and_its_graph_once(text: str) -> None:
     read = tree(shown(text))

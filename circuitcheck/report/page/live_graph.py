@@ -25,7 +25,11 @@ MOST_ROWS = 400
 
 def live_graph(parent: Element, scene: Scene, when: str, covers: Covers) -> None:
     """The graph of what runs, and its levels as a table."""
-    if not scene.parts or not scene.choices:
+    if not scene.choices or not len(scene.circuit.graph):
+        return
+    if not scene.parts:
+        many = f"{len(scene.circuit.graph):,} parts are too many for a signal graph here"
+        add(parent, "p", f"{many}: 'circuitcheck graph --dot' writes it all the same.", {"class": "note"})
         return
     figure = add(parent, "figure", attributes={"class": "graph"})
     caption = add(figure, "figcaption", "The signal graph")

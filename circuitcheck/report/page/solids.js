@@ -46,7 +46,7 @@ function buildOf(known, answer, moment) {
     const labels = document.createElementNS(SVG, "g");
     labels.setAttribute("class", "numbers");
     view.querySelector("svg").appendChild(labels);
-    return { solids: solidsOf(view), labels: labels };
+    return { word: view.getAttribute("data-view"), solids: solidsOf(view), labels: labels };
   });
 
   // Water says how deep it is where it flows; a source, or water that falls, is full.
@@ -63,10 +63,17 @@ function buildOf(known, answer, moment) {
     return levelAt(feedsOf(known, solid.at, now), now.levels);
   }
 
+  // Only the view that is shown is drawn; another one is when it is chosen.
+  const ways = all(answer.element.closest(".build"), ".ways input");
+  ways.forEach(function (way) {
+    way.addEventListener("change", function () { show(answer); });
+  });
+
   answer.sheet = function (covered) {
+    const chosen = ways.find(function (way) { return way.checked; }).value;
     const both = moment();
     const now = covered && both.now.step === undefined ? both.start : both.now;
-    views.forEach(function (view) {
+    views.filter(function (view) { return view.word === chosen; }).forEach(function (view) {
       view.labels.replaceChildren();
       view.solids.forEach(function (solid) {
         const seen = there(known, solid, now);

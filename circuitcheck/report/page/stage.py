@@ -7,7 +7,7 @@ moment the devices that change.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 from xml.etree.ElementTree import Element
 
@@ -159,7 +159,7 @@ def _known(scene: Scene, choices: Sequence[Listed]) -> Mapping[str, Any]:
     return {
         "places": {",".join(map(str, place)): feeds for place, feeds in scene.feeds.items()},
         **_built(scene),
-        "parts": [[scene.parts[name] for name in names] for names in folded_names(scene.circuit.graph).values()],
+        "parts": [[scene.parts[name] for name in names] for names in _rows(scene)],
         "runs": [
             {
                 "start": list(shown.choice.start),
@@ -186,6 +186,11 @@ def _built(scene: Scene) -> Mapping[str, Any]:
     where = {scene.drawing.name(at): ",".join(map(str, at)) for at in scene.drawing.things}
     lit = [[where[name] for name in each.lit] for each in scene.built.checkpoints]
     return {"building": len(scene.standing), "lit": lit}
+
+
+def _rows(scene: Scene) -> Iterable[Sequence[str]]:
+    """What stands once in the graph: the parts that it stands for."""
+    return folded_names(scene.circuit.graph).values() if scene.parts else ()
 
 
 def _bar(row: Element) -> None:
