@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from circuitcheck.checks.outcome import FAILING, Outcome, Verdict
 from circuitcheck.curing.besides import Besides, besides
+from circuitcheck.curing.drawn import as_drawn, drawn
 from circuitcheck.curing.edits import Change, Cost, beside, both
 from circuitcheck.curing.names import Names
 from circuitcheck.curing.parts import put_in, taken_out
@@ -116,7 +117,12 @@ def changes_of(source: Source) -> list[Change]:
 
 
 def _all(source: Source, names: Names) -> Iterator[Change]:
-    yield from settings(source)
+    for change in settings(source):
+        yield change
+        both_ways = as_drawn(source, change) if source.draws else None
+        if both_ways is not None:
+            yield both_ways
+    yield from drawn(source)
     yield from taken_out(source)
     yield from wires(source, names)
     yield from put_in(source, names)
@@ -241,6 +247,8 @@ class Search:
         if not loaded.valid:
             return
         for study in loaded.studies:
+            if self._trials.breaks_drawn(study):
+                return
             bad = first_run_that_fails(study) or _drawn_otherwise(study)
             if bad is not None:
                 self._trials.keep(study, bad)

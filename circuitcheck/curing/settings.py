@@ -22,7 +22,7 @@ def settings(source: Source) -> Iterator[Change]:
     """Every other setting of everything that a line of the file sets."""
     for home, _, statement in source.statements():
         if isinstance(statement, tree.PartLine):
-            yield from _of_part(home, statement)
+            yield from settings_of(home, statement)
         elif isinstance(statement, tree.Parameter):
             yield from _of_given(statement)
         elif isinstance(statement, tree.InstanceLine):
@@ -49,7 +49,8 @@ def readers_of(line: tree.PartLine) -> frozenset[tuple[int, int]]:
     return frozenset({(line.first.span.line, line.first.span.column)})
 
 
-def _of_part(home: Home, line: tree.PartLine) -> Iterator[Change]:
+def settings_of(home: Home, line: tree.PartLine, drawn: bool = False) -> Iterator[Change]:
+    """Every other setting of one part; `drawn` says that its line is that of a letter of a drawing."""
     kind = KINDS[line.kind.text]
     written = {each.word.text: each for each in line.options}
 
@@ -62,7 +63,7 @@ def _of_part(home: Home, line: tree.PartLine) -> Iterator[Change]:
         if option.takes in (Takes.DURATION, Takes.COUNT) and option.word != kind.counted_by:
             timed = option.takes is Takes.DURATION
             chosen = _number(own.amount, timed) if own is not None and own.amount is not None else option.default
-            if own is None and (chosen is None or not _stands_alone(kind, option, written)):
+            if own is None and (chosen is None or not (drawn or _stands_alone(kind, option, written))):
                 continue
             was = own.amount.text if own is not None and own.amount is not None else said(chosen or 0, timed)
             for value in values_of(option, chosen):

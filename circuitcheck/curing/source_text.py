@@ -38,6 +38,11 @@ class Source:
         self._used: Used = {}
         self._canonical: bool | None = None
 
+    @property
+    def draws(self) -> bool:
+        """Whether anything is drawn in the file."""
+        return any(isinstance(each, DRAWN) for each in self.file.statements)
+
     def statements(self) -> Iterator[tuple[Home, str, tree.Statement]]:
         """Every statement that is not a definition, with its home and the name of the definition it stands in."""
         for number, statement in enumerate(self.file.statements):

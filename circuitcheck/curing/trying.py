@@ -61,6 +61,8 @@ class Trials:
     def __init__(self, source: Source) -> None:
         self._source = source
         self._kept: list[Kept] = []
+        self._drawn: list[Kept] = []
+        """The same of circuits that are read out of a drawing, which is read whole again each time."""
         self._at_first: list[Kept] = []
         """What breaks in the file as it stands."""
         self._asking = {first_line(each) for _, _, each in source.statements() if isinstance(each, ASKING)}
@@ -72,26 +74,30 @@ class Trials:
 
     def keep(self, study: Study, outcome: Outcome) -> None:
         """Keeps what broke in a study, if it can be tried again quickly."""
-        if study.circuit.drawing is not None or study.circuit.places:
+        if study.circuit.places:
             return
         checks = {each.title: each for each in study.checks}
         claims = {each.title: each for each in study.claims}
-        failure = outcome.failure
+        failure, drawn = outcome.failure, study.circuit.drawing is not None
         if outcome.title in checks:
             check = checks[outcome.title]
-            self._add(Kept(study.label, check.title, None, self._line_of(check), None))
+            self._add(Kept(study.label, check.title, None, self._line_of(check), None), drawn)
         elif outcome.title in claims and failure is not None and failure.check is not None:
             claim = claims[outcome.title]
             if isinstance(claim.body, Watched) and not claim.fails_because:
                 trace = Check("", failure.check.acts, (), (), failure.check.until, claim.span)
-                self._add(Kept(study.label, claim.title, trace, self._line_of(claim), None))
+                self._add(Kept(study.label, claim.title, trace, self._line_of(claim), None), drawn)
 
     def _line_of(self, asked: Check | Claim) -> int:
         """The line of the statement that asks it: its own, or that of the repetition that it stands in."""
         return max((line for line in self._asking if line <= asked.span.line), default=0)
 
-    def _add(self, trial: Kept) -> None:
+    def _add(self, trial: Kept, drawn: bool) -> None:
         if not trial.asking:
+            return
+        if drawn:
+            self._drawn.insert(0, trial)
+            del self._drawn[MOST_TRIALS:]
             return
         study = next((each for each in self._source.loaded.studies if each.label == trial.label), None)
         if study is not None and _breaks(Program(study.circuit), study, trial):
@@ -114,6 +120,19 @@ class Trials:
             self._kept.remove(broken)
             self._kept.insert(0, broken)
         return True
+
+    def breaks_drawn(self, study: Study) -> bool:
+        """Whether something that is kept of drawn circuits breaks in one that was changed."""
+        program: Program | None = None
+        for place, trial in enumerate(self._drawn):
+            if trial.label != study.label:
+                continue
+            program = program or Program(study.circuit)
+            if _breaks(program, study, trial):
+                self._drawn.insert(0, self._drawn.pop(place))
+                self.settled += 1
+                return True
+        return False
 
     def cured_by(self, change: Change) -> frozenset[Kept]:
         """What broke in the file as it stands, and does not with a change made."""
