@@ -107,7 +107,7 @@ def build_up(drawn: Circuit, drawing: Drawing, declared: Circuit, most: int = MO
         order, grown, hint = _another(site, plan, order, grown, culprit)
         early.append(Early(drawing.name(culprit[0]), culprit[0], culprit[1], hint))
     if site.astray(grown) and not early and not site.coarse:
-        found = _put_off(site, plan, order, drawing)
+        found = _put_off(site, plan, order, drawing, site.astray(grown)[0])
         if found is not None:
             order, grown, each = found
             early.append(each)
@@ -146,19 +146,21 @@ def _another(
 
 
 def _put_off(
-    site: _Site, plan: Sequence[Stage], order: list[At], drawing: Drawing
+    site: _Site, plan: Sequence[Stage], order: list[At], drawing: Drawing, upset: str
 ) -> tuple[list[At], Grown, Early] | None:
     """Where the build does not end as it starts: one torch that, placed last, lets it."""
     torches = [place for place in order if drawing.things[place].is_inverter]
-    usual = site.astray(site.grow(plan, order))
+    # What goes astray although only whole stages are looked at is not gone through thing by thing.
     for place in torches[:MOST_RETRIES]:
         trial = [*(each for each in order if each != place), place]
-        grown = site.grow(plan, trial, place) if site.stands(trial) else None
-        if grown is not None and not site.astray(grown):
+        if not site.stands(trial) or site.astray(site.grow(plan, trial, place, by_stage=True)):
+            continue
+        grown = site.grow(plan, trial, place)
+        if not site.astray(grown):
             return (
                 trial,
                 grown,
-                Early(drawing.name(place), place, usual[0], "place it last, when all that feeds it is there"),
+                Early(drawing.name(place), place, upset, "place it last, when all that feeds it is there"),
             )
     return None
 
@@ -190,10 +192,13 @@ class _Site:
                 return False
         return True
 
-    def grow(self, plan: Sequence[Stage], order: Sequence[At], moved: At | None = None) -> Grown:
+    def grow(
+        self, plan: Sequence[Stage], order: Sequence[At], moved: At | None = None, by_stage: bool = False
+    ) -> Grown:
         """Builds everything up in one order; `moved` is what is placed at another time than with its stage.
 
-        A stage comes to its checkpoint without that; the last one once all is built.
+        A stage comes to its checkpoint without that; the last one once all is built. With `by_stage` what is placed is
+        looked at after each stage only.
         """
         turn = {place: number for number, place in enumerate(order)}
         usual = [tuple(place for place in stage.places if place != moved) or stage.places for stage in plan]
@@ -206,7 +211,7 @@ class _Site:
         checkpoints: list[Checkpoint] = []
         before: set[str] = set()
         cut = False
-        for placed, latest in self._placings(order, ends):
+        for placed, latest in self._placings(order, ends, self.coarse or by_stage):
             ways, seen, more = self._at_rest(placed, ways)
             cut = cut or more
             as_said = {latch for latch in self._latches if all(self._as_said(latch, levels) for levels in ways)}
@@ -227,18 +232,32 @@ class _Site:
             if name in self._wanted and any(levels.get(name, 0) != self._wanted[name] for levels in grown.ways)
         )
 
-    def _placings(self, order: Sequence[At], ends: Container[At]) -> Iterator[tuple[dict[At, Thing], At]]:
+    def _placings(
+        self, order: Sequence[At], ends: Container[At], by_stage: bool
+    ) -> Iterator[tuple[dict[At, Thing], At]]:
         """What has been placed whenever that may have changed something, and what was placed last."""
         placed: dict[At, Thing] = {}
-        wired = 0
+        wiring, moved = set[At](), set[At]()
+        """The parts and the dust that stand, and where pistons among them may push or pull."""
         for place in order:
             thing = placed[place] = self._drawing.things[place]
             matters = thing.is_part or thing.is_dust
-            wired += matters
-            # A solid block changes something only where wiring stands beside it.
-            joins = wired and thing.block_type.solid and any(each in placed for _, each in neighbours(place))
-            if place in ends or ((matters or joins) and not self.coarse):
+            if matters:
+                wiring.add(place)
+                moved.update(self._before_piston(place))
+            # A solid block changes something only beside wiring (W2, W5, W6), or before a piston (M1).
+            beside = place in moved or any(each in wiring for _, each in neighbours(place))
+            joins = thing.block_type.solid and beside
+            if place in ends or ((matters or joins) and not by_stage):
                 yield placed, place
+
+    def _before_piston(self, place: At) -> Iterator[At]:
+        """Where a piston that stands at a place may push or pull something."""
+        thing = self._drawing.things[place]
+        if thing.pushes and thing.facing is not None:
+            for _ in range(self._rules.push_limit + 2):
+                place = thing.facing.from_(place)
+                yield place
 
     def _as_said(self, latch: str, levels: Levels) -> bool:
         return all(levels.get(name) == self._wanted[name] for name in (latch, f"{latch}.inverse"))

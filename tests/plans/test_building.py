@@ -5,13 +5,14 @@ Common practice, no source; every expected level is reasoned out from the rules 
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import pytest
 
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import starts
 from circuitcheck.model.drawing import At
+from circuitcheck.plans import building
 from circuitcheck.plans.building import Built, build_up
 from circuitcheck.plans.staging import bill, stages
 
@@ -344,3 +345,45 @@ def test_what_to_bring_for_a_stage_is_what_is_placed_in_it() -> None:
     circuit, drawing = drawn_of("SSS", "Tu]", ".S.")
     found = [bill(drawing, stage.places) for stage in stages(drawing, circuit.rules, {})]
     assert found == [{"solid block": 3}, {"piston": 1, "torch": 1}, {"lever": 1, "solid block": 1}]
+
+
+# What is looked at
+
+
+def looks(monkeypatch: pytest.MonkeyPatch, *layers: str, names: str = "") -> int:
+    """How often it is simulated what stands so far."""
+    found, as_it_is = [], building._Site._at_rest
+
+    def at_rest(site: building._Site, *asked: Any) -> Any:
+        found.append(asked)
+        return as_it_is(site, *asked)
+
+    monkeypatch.setattr(building._Site, "_at_rest", at_rest)
+    built_of(*layers, names=names)
+    monkeypatch.undo()
+    return len(found)
+
+
+def test_blocks_beside_no_wiring_change_nothing_and_are_not_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Rules W2, W5 and W6: what a block carries, holds, passes on or cuts lies right beside it."""
+    few, many = (looks(monkeypatch, "SSSSSSSS", f"aO..{wall}") for wall in ("...S", "SSSS"))
+    assert few == many
+    assert looks(monkeypatch, "SSSSSSSS", "aOSSSSSS") == few + 1
+
+
+def test_a_block_before_a_piston_is_looked_at(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Rule M1: twelve may be pushed as one."""
+    away, before = (
+        looks(monkeypatch, "SSSSSSSS/SSSSSSSS", rows) for rows in ("a]....../......S.", "a]....S./........")
+    )
+    assert before == away + 1
+
+
+def test_an_order_that_goes_astray_by_whole_stages_is_not_gone_through_thing_by_thing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A torch that is lit and is said to start off never ends so, whichever of the other torches comes last."""
+    torches = ("S" * 19, "ST" * 9 + "S")
+    found = looks(monkeypatch, *torches, names="glow 2 1 2 starts off")
+    through = looks(monkeypatch, *torches)
+    assert found <= through + 9 * 2  # two stages, for each of nine torches
