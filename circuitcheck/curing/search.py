@@ -10,8 +10,8 @@ from typing import NamedTuple
 
 from circuitcheck.checks.outcome import FAILING, Outcome, Verdict
 from circuitcheck.curing.besides import Besides, besides
-from circuitcheck.curing.drawn import as_drawn, drawn
 from circuitcheck.curing.edits import Change, Cost, beside, both
+from circuitcheck.curing.letters import as_drawn, drawn
 from circuitcheck.curing.names import Names
 from circuitcheck.curing.parts import put_in, taken_out
 from circuitcheck.curing.settings import settings
