@@ -52,6 +52,11 @@ def broken(system: Transition, body: Body) -> int:
     return ever
 
 
+def holds(system: Transition, condition: Condition) -> int:
+    """A literal of a step: a condition holds at the end of its gt. Raises Uncertified."""
+    return _Watching(system).holds(condition)
+
+
 def named(wired: Wired, body: Body) -> dict[str, None]:
     """The parts that a claim reads."""
     if not isinstance(body, Watched):
@@ -88,7 +93,7 @@ class _Watching:
     def breaks(self, body: Watched) -> int:
         """The claim is broken in this gt."""
         if isinstance(body, Invariant):
-            return self._holds(body.condition) ^ 1
+            return self.holds(body.condition) ^ 1
         if isinstance(body, Response):
             return self._response(body)
         if isinstance(body, Until):
@@ -100,8 +105,8 @@ class _Watching:
         return self._lengths(body) if isinstance(body, Lengths) else self._delay(body)
 
     def _response(self, body: Response) -> int:
-        gates, trigger = self._gates, self._holds(body.trigger)
-        answered = gates.any((self._holds(body.goal), self._holds(body.unless) if body.unless else NO))
+        gates, trigger = self._gates, self.holds(body.trigger)
+        answered = gates.any((self.holds(body.goal), self.holds(body.unless) if body.unless else NO))
         left = _row(self._system, "gt to answer", body.within)
         open_ = left[0] if left else NO
         new = gates.both(trigger, open_ ^ 1)
@@ -112,8 +117,8 @@ class _Watching:
     def _until(self, body: Until) -> int:
         gates = self._gates
         held_to = self._system.held("the claim is held to its word")
-        bound = gates.all((gates.any((held_to, self._holds(body.trigger))), self._holds(body.release) ^ 1))
-        held = self._holds(body.held)
+        bound = gates.all((gates.any((held_to, self.holds(body.trigger))), self.holds(body.release) ^ 1))
+        held = self.holds(body.held)
         self._system.becomes(held_to, gates.both(bound, held))
         return gates.both(bound, held ^ 1)
 
@@ -121,12 +126,12 @@ class _Watching:
         if not body.duration:
             raise Uncertified("it says nothing about any gt")
         left = _row(self._system, "gt to keep still", body.duration)
-        _shift(self._system, left, self._holds(body.trigger), body.duration)
-        return self._gates.both(left[0], self._holds(Atom(body.name, Test.CHANGES)))
+        _shift(self._system, left, self.holds(body.trigger), body.duration)
+        return self._gates.both(left[0], self.holds(Atom(body.name, Test.CHANGES)))
 
     def _relation(self, body: Relation) -> int:
         gates = self._gates
-        alike = gates.same(self._holds(Atom(body.name)), self._holds(Atom(body.other)))
+        alike = gates.same(self.holds(Atom(body.name)), self.holds(Atom(body.other)))
         wrong = alike if body.inverted else alike ^ 1
         since = _row(self._system, "gt wrong to each other", body.within)
         self._ages(since, wrong)
@@ -134,7 +139,7 @@ class _Watching:
 
     def _lengths(self, body: Lengths) -> int:
         gates = self._gates
-        inside = self._holds(Atom(body.name, Test.OFF if body.of_gaps else Test.ON))
+        inside = self.holds(Atom(body.name, Test.OFF if body.of_gaps else Test.ON))
         least, most = body.least or 0, body.most
         age = [YES, *_row(self._system, "gt long", max(least, most or 0))]
         unseen = self._system.held("its beginning was not seen", YES)
@@ -146,7 +151,7 @@ class _Watching:
 
     def _delay(self, body: Delay) -> int:
         gates = self._gates
-        starts, ends = self._holds(body.start), self._holds(body.end)
+        starts, ends = self.holds(body.start), self.holds(body.end)
         least, most = body.least or 0, body.most
         own = gates.both(starts, ends) if body.start[:2] != body.end[:2] else NO
         open_ = self._system.held("a delay has begun")
@@ -168,13 +173,13 @@ class _Watching:
 
     # Conditions
 
-    def _holds(self, condition: Condition) -> int:
+    def holds(self, condition: Condition) -> int:
         """A condition holds at the end of the gt."""
         if isinstance(condition, Atom):
             return self._answer(condition)
         if isinstance(condition, Not):
-            return self._holds(condition.part) ^ 1
-        parts = [self._holds(part) for part in condition.parts]
+            return self.holds(condition.part) ^ 1
+        parts = [self.holds(part) for part in condition.parts]
         return self._gates.all(parts) if isinstance(condition, AllOf) else self._gates.any(parts)
 
     def _answer(self, atom: Atom) -> int:

@@ -16,12 +16,13 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Sequence
+from typing import Protocol
 
 from circuitcheck.certificate.gates import NO, YES, Gates, Latch, Model, numbered
 from circuitcheck.certificate.part_rules import RULES, Behaviour, LeftFree, Sight, known
 from circuitcheck.certificate.power_ways import FULL, PowerWays, Ways
-from circuitcheck.certificate.start_levels import start_levels
-from circuitcheck.certificate.turns import Turns
+from circuitcheck.certificate.start_levels import Levels, start_levels
+from circuitcheck.certificate.turns import Turn, Turns
 from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.model.circuit import Circuit
 
@@ -74,6 +75,20 @@ def _pointing_straight(circuit: Circuit) -> frozenset[str]:
     return frozenset(name for name, reader in ahead.items() if ahead.get(reader) != name)
 
 
+class Source(Protocol):
+    """What is read of a part by those that it feeds."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def on(self) -> int: ...
+    @property
+    def then(self) -> int: ...
+    @property
+    def dipped(self) -> int: ...
+    def turns(self) -> list[Turn]: ...
+
+
 class Transition:
     """The system of some parts. Afterwards a claim and assumptions may be added, before it is numbered."""
 
@@ -94,14 +109,28 @@ class Transition:
         kept = [name for name in dict.fromkeys(inside) if known(wired.parts[name])]
         free = [name for name in wired.feeding(kept) if name not in kept]
         _refuse_levels(wired, kept, free)
-        self._starts = start_levels(wired.parts, wired.ports, kept)
+        self._starts = self._start_levels(kept)
         self.parts: dict[str, Behaviour] = {}
         for name in free:
             self.parts[name] = LeftFree(self, wired.parts[name], ())
         for name in kept:
-            self.parts[name] = RULES[type(wired.parts[name])](self, wired.parts[name], wired.ports[name])
+            self.parts[name] = self._behaviour(name)
         self.left_free = tuple(free)
         self._owner = ""
+        self._build()
+
+    def _start_levels(self, kept: Sequence[str]) -> list[Levels]:
+        return start_levels(self.wired.parts, self.wired.ports, kept)
+
+    def _behaviour(self, name: str) -> Behaviour:
+        part = self.wired.parts[name]
+        return RULES[type(part)](self, part, self.wired.ports[name])
+
+    def _source(self, name: str, reader: Behaviour) -> Source:
+        """A part as one that it feeds reads it."""
+        return self.parts[name]
+
+    def _build(self) -> None:
         for part in self.parts.values():
             part.build([self._sight(part, ways) for ways in part.ports])
             if len(self.gates.ands) > MOST_GATES:
@@ -156,8 +185,9 @@ class Transition:
 
     def _sight(self, reader: Behaviour, ways: Ways) -> Sight:
         gates = self.gates
-        seen = {name: self._as_seen(self.parts[name], reader) for name in ways}
-        last = {name: self.parts[name].then for name in ways}
+        sources = {name: self._source(name, reader) for name in ways}
+        seen = {name: self._as_seen(source, reader) for name, source in sources.items()}
+        last = {name: source.then for name, source in sources.items()}
         since = NO
         groups = [ways]
         if reader.levels:
@@ -167,17 +197,17 @@ class Transition:
                 for group in groups
             )
         return Sight(
-            first=self.reads(ways),
+            first=gates.any(source.on for source in sources.values()),
             acting=gates.any(seen.values()),
-            last=self.reads(ways, later=True),
-            dips=self._dips(reader, groups),
+            last=gates.any(last.values()),
+            dips=self._dips(reader, [[sources[name] for name in group] for group in groups]),
             changed=self.changes(ways) if reader.levels else NO,
             changed_since=since,
         )
 
-    def _as_seen(self, source: Behaviour, reader: Behaviour) -> int:
+    def _as_seen(self, source: Source, reader: Behaviour) -> int:
         """Whether a part is on as another acts."""
-        if source is reader:
+        if source.name == reader.name:
             return source.on
         gates = self.gates
         before = self._turns.before(source.name, source.turns(), reader.name, reader.acts())
@@ -187,14 +217,14 @@ class Transition:
         between = gates.input(f"{source.name} is on as {reader.name} acts")
         return gates.choose(source.dipped, between, seen)
 
-    def _dips(self, reader: Behaviour, groups: Sequence[Ways]) -> int:
+    def _dips(self, reader: Behaviour, groups: Sequence[Sequence[Source]]) -> int:
         """A change of an input that is undone within the gt is noticed."""
-        possible = self.gates.any(self._may_dip([self.parts[name] for name in ways]) for ways in groups)
+        possible = self.gates.any(self._may_dip(sources) for sources in groups)
         if possible == NO:
             return NO
         return self.gates.both(possible, self.gates.input(f"{reader.name} notices a dip"))
 
-    def _may_dip(self, sources: Sequence[Behaviour]) -> int:
+    def _may_dip(self, sources: Sequence[Source]) -> int:
         gates = self.gates
         steady = gates.any(gates.all((each.on, each.then, each.dipped ^ 1)) for each in sources)
         falls = [gates.both(each.on, each.then ^ 1) for each in sources]
@@ -209,7 +239,7 @@ class Transition:
         dipped = gates.any(each.dipped for each in sources)
         return gates.both(steady ^ 1, gates.any((dipped, crossed)))
 
-    def _before(self, one: Behaviour, other: Behaviour) -> int:
+    def _before(self, one: Source, other: Source) -> int:
         return self._turns.before(one.name, one.turns(), other.name, other.turns())
 
     # The whole

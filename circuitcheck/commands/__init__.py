@@ -22,6 +22,7 @@ MODULES = {
     "trace": "trace",
     "explain": "explain",
     "diagnose": "diagnose",
+    "least": "least",
     "compare": "compare_circuits",
     "graph": "write_graph",
     "report": "write_page",

@@ -301,6 +301,24 @@ def _diagnose(commands: Any) -> None:
     )
 
 
+def _least(commands: Any) -> None:
+    example = "circuitcheck least circuits/gates.circuit"
+    does = "find the fewest torches and repeaters for which all that a file asks holds"
+    parser = arguments.parser(commands, "least", does, example)
+    parser.add_argument("path", metavar="FILE", help="a circuit file with checks or claims; it may have no parts yet")
+    arguments.quiet_option(parser)
+    parser.add_argument(
+        "--most",
+        type=arguments.count(0, 8),
+        metavar="N",
+        help="up to how many torches and repeaters; as many as the file has if left out, or 3",
+    )
+    arguments.states_option(parser, 50_000)
+    arguments.seconds_option(parser, "search no longer than so many seconds")
+    parser.add_argument("--write", type=arguments.path, metavar="PATH", help="write the file with what was found")
+    parser.add_argument("--json", action="store_true", help="write it as JSON")
+
+
 def _compare(commands: Any) -> None:
     example = "circuitcheck compare old.circuit new.circuit"
     does = "compare two circuits: what they compute, how they react, what they cost"
@@ -427,6 +445,7 @@ OPTIONS: Mapping[str, Callable[[Any], None]] = {
     "trace": _trace,
     "explain": _explain,
     "diagnose": _diagnose,
+    "least": _least,
     "compare": _compare,
     "graph": _graph,
     "report": _report,

@@ -35,6 +35,11 @@ always "one of both" slack or winch
 never "it is dark" bell off
 always "at rest" possible rest
 """
+LEAST = """lever rope
+junction idle
+assume at most 1 changes within 12t
+always "idle" idle inverts rope, settled within 1t
+"""
 CALLS = {
     "light": ["light", NIGHT],
     "light of a layer": ["light", NIGHT, "--layer", "2"],
@@ -49,6 +54,8 @@ CALLS = {
     "explain a machine that moves": ["explain", HOPPER],
     "explain an output of a machine that moves": ["explain", HOPPER, "door"],
     "prove": ["prove", "small.circuit"],
+    "least": ["least", "least.circuit"],
+    "least that is none": ["least", "least.circuit", "--most", "0"],
     "sheets": ["sheets", NIGHT],
     "sheets since": ["sheets", NIGHT, "--since", SLUICE],
     "hears": ["hears", NIGHT],
@@ -71,6 +78,7 @@ MISTAKEN = (
     "sweep",
     "explain",
     "cure",
+    "least",
 )
 
 
@@ -78,7 +86,9 @@ MISTAKEN = (
 def test_a_report_is_as_the_schema_of_its_command_says(name: str, tmp_path: Path) -> None:
     words = CALLS[name]
     holding = SMALL.partition("always")[0]
-    write(tmp_path, small=SMALL, holding=holding, failing=holding.replace("from winch", "from rope, winch"))
+    write(
+        tmp_path, small=SMALL, least=LEAST, holding=holding, failing=holding.replace("from winch", "from rope, winch")
+    )
     data = json.loads(told(call(*words, "--json", folder=tmp_path)))
     assert "diagnostics" not in data
     assert data["path"] == words[1]

@@ -1,0 +1,74 @@
+"""`least`: the circuit of fewest torches and repeaters for which all that a file asks holds."""
+
+from __future__ import annotations
+
+import argparse
+import os
+
+from circuitcheck import examine
+from circuitcheck.commands import common, printing
+from circuitcheck.designing.fewest_parts import Ended, Search, Searched
+from circuitcheck.designing.frame import CantDesign, Frame, frame_of
+from circuitcheck.diagnostics import NOWHERE, Diagnostic
+from circuitcheck.examine import Opened
+from circuitcheck.language.load import read_text
+from circuitcheck.prove.meter import Limits, seconds_from_now
+from circuitcheck.report.files import write_whole
+from circuitcheck.report.terminal.least_lines import least_data, least_lines
+
+USUAL_MOST = 3
+"""How many parts are tried where the file has none."""
+USUAL_STATES = 50_000
+"""How many states are looked at for one claim of one netlist."""
+ALL = 5_000_000
+"""How many states the whole search may cost: about ten minutes on one core."""
+
+
+@common.guarded
+def run(options: argparse.Namespace) -> int:
+    """Searches. Exit code 1 where no netlist of so few parts will do, 3 where that is not known."""
+    text = read_text(options.path, NOWHERE)
+    if isinstance(text, Diagnostic):
+        return _mistakes((text,), "", options)
+    _new_file(options.write)
+    try:
+        frame = frame_of(text, options.path, os.path.dirname(options.path))
+    except CantDesign as refused:
+        raise examine.Refused(f"{options.path} can't be searched: {refused.args[0]}; {refused.args[1]}") from None
+    if not isinstance(frame, Frame):
+        return _mistakes(frame, text, options)
+    limits = Limits(options.states or USUAL_STATES, until=seconds_from_now(options.seconds))
+    with printing.progress(options) as progress:
+        search = Search(frame, limits, limits._replace(states=ALL).meter(), progress.tell)
+        try:
+            search.run(0, options.most if options.most is not None else frame.own.parts or USUAL_MOST)
+        except KeyboardInterrupt:
+            search.found.ended = Ended.OVER
+            _told(options, frame, search.found)
+            return printing.INTERRUPTED
+    return _told(options, frame, search.found)
+
+
+def _told(options: argparse.Namespace, frame: Frame, found: Searched) -> int:
+    if options.json:
+        printing.file_json(options.path, least_data(frame, found))
+    else:
+        printing.show(least_lines(frame, found))
+    if found.netlist is not None and options.write:
+        write_whole(options.write, found.text)
+        if not options.json:
+            printing.say(f"  written to {options.write}")
+    if found.netlist is not None:
+        return 0 if found.is_least else 3
+    return 1 if found.ended is Ended.NONE and not found.undecided else 3
+
+
+def _new_file(path: str | None) -> None:
+    """Raises Refused for a file that is there already."""
+    if path and os.path.lexists(path):
+        raise examine.Refused(f"--write {path} is there already: name a new file")
+
+
+def _mistakes(diagnostics: tuple[Diagnostic, ...], text: str, options: argparse.Namespace) -> int:
+    sources = {options.path: tuple(text.splitlines())}
+    return common.mistakes(Opened(options.path, diagnostics, sources, None, ()), options)

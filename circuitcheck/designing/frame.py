@@ -1,0 +1,205 @@
+"""What of a file stays as it is while the rest of its circuit is searched for.
+
+Torches and repeaters are searched for, with what powers them and what powers lamps and dust. What the file's checks and
+claims name keeps its name. Levers, buttons, plates and what they alone reach stay.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from circuitcheck.designing.netlist import GT_A_TICK, REPEATER, TORCH, Kind, Netlist, Words, powered
+from circuitcheck.diagnostics import Diagnostic
+from circuitcheck.language import tree
+from circuitcheck.language.load import Loaded, load_text
+from circuitcheck.language.parse import parse
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.claims import Check, Claim, Study, Unburnt, Unraced, atoms, conditions
+
+SEARCHED = (TORCH, REPEATER)
+INPUTS = ("lever", "button", "plate")
+READ = ("lamp", "junction")
+POWERED = ("from", "joins")
+OWN = "part"
+"""What parts are called that the file has no name for, with their number."""
+
+
+class CantDesign(Exception):
+    """Why a file's circuit can't be searched for; the second argument says what would help."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line of what is read: what of it stays, and where it stands."""
+
+    number: int
+    word: str
+    name: str
+    others: str
+    """Its options but what powers it."""
+
+    def powered_by(self, sources: tuple[str, ...]) -> str:
+        """The line with other sources."""
+        return f"{self.word:8} {self.name}{powered(self.word, sources)}{self.others}"
+
+
+@dataclass(frozen=True)
+class Frame:
+    """A file without the part of its circuit that is searched for."""
+
+    path: str
+    folder: str
+    lines: tuple[str, ...]
+    study: Study
+    inputs: tuple[str, ...]
+    read: tuple[Line, ...]
+    """Lamps and dust whose sources are searched for."""
+    named: tuple[str, ...]
+    """Torches and repeaters that keep their name."""
+    replaced: frozenset[int]
+    """The lines of the parts that make way."""
+
+    @property
+    def circuit(self) -> Circuit:
+        """The file's circuit as it is."""
+        return self.study.circuit
+
+    @property
+    def own(self) -> Netlist:
+        """The netlist that the file has now."""
+        parts = [part for part in self.circuit.parts if part.word in SEARCHED]
+        kinds = tuple((part.name, Kind(part.word, max(part.lag // GT_A_TICK, 1))) for part in parts)
+        return Netlist(kinds, ())
+
+    def names(self, count: int) -> tuple[str, ...]:
+        """Names for so many parts that the file has no name for."""
+        taken = {part.name for part in self.circuit.parts} - {
+            part.name for part in self.circuit.parts if part.word in SEARCHED and part.name not in self.named
+        }
+        free = (f"{OWN}{number}" for number in range(1, count + len(taken) + 1))
+        return tuple([name for name in free if name not in taken][:count])
+
+    def text(self, netlist: Netlist) -> str:
+        """The file with a netlist in place of its own."""
+        sources = dict(netlist.sources)
+        own = {line.number: line.powered_by(sources[line.name]) for line in self.read}
+        at = min(self.replaced, default=min(own, default=len(self.lines)))
+        found: list[str] = []
+        for number, line in enumerate(self.lines, 1):
+            if number == at:
+                found += netlist.lines()
+            if number in own:
+                found.append(own[number])
+            elif number not in self.replaced:
+                found.append(line)
+        return "\n".join(found) + "\n"
+
+    def load(self, netlist: Netlist) -> Loaded:
+        """The file with that netlist, read."""
+        return load_text(self.text(netlist), self.path, self.folder)
+
+    def everything(self, words: Words) -> Circuit:
+        """A circuit in which some parts, and all that is read, are powered by everything."""
+        sources = (*self.inputs, *words)
+        everywhere = tuple((name, sources) for name in (*words, *(line.name for line in self.read)))
+        kinds = tuple((name, Kind(word)) for name, word in words.items())
+        loaded = self.load(Netlist(kinds, everywhere))
+        return loaded.studies[0].circuit
+
+
+def frame_of(text: str, path: str, folder: str) -> Frame | tuple[Diagnostic, ...]:
+    """What stays of a file, or its mistakes. Raises CantDesign."""
+    file, mistakes = parse(text, path)
+    if file is None or mistakes:
+        return tuple(mistakes)
+    parts = [statement for statement in file.statements if isinstance(statement, tree.PartLine)]
+    lines = tuple(text.splitlines())
+    read = tuple(_line(each, lines) for each in parts if each.kind.text in READ)
+    inputs = [each.first.text for each in parts if each.kind.text in INPUTS]
+    loaded = load_text(_with_something(lines, parts, read, inputs), path, folder)
+    if not loaded.valid:
+        return loaded.diagnostics
+    for statement in file.statements:
+        _refuse(statement)
+    study = _only_study(loaded)
+    asked = _asked(study)
+    words = {part.name: part.word for part in study.circuit.parts}
+    return Frame(
+        path,
+        folder,
+        lines,
+        study,
+        tuple(name for name, word in words.items() if word in INPUTS),
+        read,
+        tuple(name for name in asked if words.get(name) in SEARCHED),
+        frozenset(each.kind.span.line for each in parts if each.kind.text in SEARCHED),
+    )
+
+
+def _with_something(
+    lines: Sequence[str], parts: Sequence[tree.PartLine], read: Sequence[Line], inputs: Sequence[str]
+) -> str:
+    """The text with an input for what powers lamps and dust, where it says nothing of that: it is still to be found."""
+    found = list(lines)
+    for line, part in zip(read, (each for each in parts if each.kind.text in READ), strict=True):
+        if inputs and not any(option.word.text in POWERED for option in part.options):
+            found[line.number - 1] = line.powered_by((inputs[0],))
+    return "\n".join(found)
+
+
+def _only_study(loaded: Loaded) -> Study:
+    if not loaded.studies:
+        raise CantDesign("the file has no circuit of its own", "give a file with inputs and what they are to power")
+    study = loaded.studies[0]
+    if not (study.checks or study.claims):
+        raise CantDesign("nothing is asked of the circuit", "add claims or checks: they say what it must do")
+    if len(loaded.studies) > 1:
+        raise CantDesign("the file asks about more than one circuit", "leave definitions and 'given' to other files")
+    return study
+
+
+def _refuse(statement: tree.Statement) -> None:
+    """Raises CantDesign for a statement that stands in the way."""
+    if isinstance(statement, tree.InstanceLine | tree.Repetition | tree.Definition):
+        raise CantDesign("the circuit has pieces", "write it part by part")
+    if isinstance(statement, tree.PartLine):
+        known = (*SEARCHED, *INPUTS, *READ)
+        if statement.kind.text not in known:
+            kinds = f"only {', '.join(known)} are searched"
+            raise CantDesign(f"it has a {statement.kind.text}, '{statement.first.text}': {kinds}", "leave it out")
+        if statement.last is not None and statement.kind.text not in INPUTS:
+            raise CantDesign(f"it has a row, '{statement.first.text}'", "write it part by part")
+        if any(option.word.text == "locked" for option in statement.options):
+            raise CantDesign(f"the repeater '{statement.first.text}' is locked: locks are not searched", "leave it out")
+
+
+def _line(statement: tree.PartLine, lines: Sequence[str]) -> Line:
+    span = statement.kind.span
+    text = lines[span.line - 1].partition("#")[0].rstrip()
+    starts = [option.word.span.column - 1 for option in statement.options]
+    others = ""
+    for option, start, end in zip(statement.options, starts, [*starts[1:], len(text)], strict=False):
+        if option.word.text not in POWERED:
+            others += "  " + text[start:end].strip()
+    return Line(span.line, statement.kind.text, statement.first.text, others)
+
+
+def _asked(study: Study) -> dict[str, None]:
+    """Every part that checks and claims name."""
+    found: dict[str, None] = {}
+    for claim in _claims(study.claims, study.checks):
+        if isinstance(claim.body, Unraced | Unburnt):
+            found |= dict.fromkeys(claim.body.names)
+        else:
+            found |= {atom.name: None for each in conditions(claim.body) for atom in atoms(each)}
+    for check in study.checks:
+        for expectation in check.expectations:
+            found |= {atom.name: None for atom in atoms(expectation.condition)}
+    return found
+
+
+def _claims(claims: Iterable[Claim], checks: Iterable[Check]) -> Iterable[Claim]:
+    yield from claims
+    for check in checks:
+        yield from check.throughout

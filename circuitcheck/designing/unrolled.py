@@ -1,0 +1,156 @@
+"""Runs of every netlist of some kinds at once, as clauses over who powers whom.
+
+A run is given by what is worked and when. What the rules leave open in it may be chosen to suit the netlist: so the
+clauses leave out only netlists that break what is asked whatever happens.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple
+
+from circuitcheck.certificate.claim_rules import broken, holds
+from circuitcheck.certificate.uncertified import Uncertified
+from circuitcheck.designing.open_system import Bit, OpenSystem
+from circuitcheck.model.claims import Check, Claim, Expectation, Watched
+from circuitcheck.prove.symbolic.formula import FALSE, TRUE, Formula
+
+WORKED = " is worked"
+
+
+class Stimulus(NamedTuple):
+    """What is worked in a run, and when: so that of equal runs one is looked at."""
+
+    worked: frozenset[tuple[int, str]]
+    gt: int
+    """How many gt it lasts."""
+    check: int | None = None
+    """The place of the check that it is the run of; none for a run that breaks a claim."""
+
+
+class Asked(NamedTuple):
+    """What must hold of the circuit."""
+
+    checks: tuple[Check, ...]
+    claims: tuple[Claim, ...]
+
+
+class Unrolling:
+    """Makes the clauses of runs."""
+
+    def __init__(self, system: OpenSystem, asked: Asked) -> None:
+        self._asked = asked
+        self._rests = system.rests()
+        self._claims = _watched(system, asked.claims)
+        self._throughout = [_watched(system, check.throughout) for check in asked.checks]
+        self._expected = [[_held(system, each) for each in check.expectations] for check in asked.checks]
+        self._gates = system.gates
+        self._latches, self._constraints = system.kept(), system.constraints()
+        self._bits = {bit: literal >> 1 for bit, literal in system.bits.items()}
+        self._needed = self._cone()
+
+    def _cone(self) -> list[tuple[int, int, int]]:
+        ands = self._gates.ands
+        wanted = [self._rests, *self._constraints, *(latch.then for latch in self._latches)]
+        wanted += [each for row in self._expected for each in row if each is not None]
+        stack, found = [each >> 1 for each in wanted], set[int]()
+        while stack:
+            variable = stack.pop()
+            if variable in ands and variable not in found:
+                found.add(variable)
+                stack += [each >> 1 for each in ands[variable]]
+        return [(variable, *ands[variable]) for variable in sorted(found)]
+
+    def write(self, stimulus: Stimulus, formula: Formula, bits: Mapping[Bit, int]) -> None:
+        """Adds the clauses of a run: something is possible in it under which all that is asked of it holds.
+
+        `bits` are the variables of who powers whom.
+        """
+        add, latches = formula.add, self._latches
+        fixed = {0: FALSE, **{self._bits[bit]: variable for bit, variable in bits.items()}}
+        state = [formula.fresh() if latch.reset is None else TRUE if latch.reset else FALSE for latch in latches]
+        held: list[list[int]] = []
+        check = stimulus.check
+        expected = self._expected[check] if check is not None else []
+        for gt in range(stimulus.gt):
+            values = self._step(formula, {**fixed, **self._given(state, stimulus, gt)})
+            if not gt:
+                add(_of(values, self._rests))
+            for each in self._constraints:
+                add(_of(values, each))
+            held.append([TRUE if each is None else _of(values, each) for each in expected])
+            state = [_of(values, latch.then) for latch in latches]
+        ends = dict(zip((latch.literal for latch in latches), state, strict=True))
+        for ever in self._claims if check is None else [*self._claims, *self._throughout[check]]:
+            add(-ends[ever])
+        if check is not None:
+            _expect(formula, self._asked.checks[check].expectations, held)
+
+    def _given(self, state: Sequence[int], stimulus: Stimulus, gt: int) -> dict[int, int]:
+        """What a step begins with, and what is worked in it."""
+        values = {latch.literal >> 1: literal for latch, literal in zip(self._latches, state, strict=True)}
+        for variable, name in self._gates.inputs.items():
+            if name.endswith(WORKED):
+                worked = (gt, name.removesuffix(WORKED)) in stimulus.worked
+                values[variable] = TRUE if worked else FALSE
+        return values
+
+    def _step(self, formula: Formula, values: dict[int, int]) -> dict[int, int]:
+        for variable in self._gates.inputs:
+            if variable not in values:
+                values[variable] = formula.fresh()
+        for variable, low, high in self._needed:
+            values[variable] = formula.choose(_of(values, low), _of(values, high), FALSE)
+        return values
+
+
+def _of(values: Mapping[int, int], literal: int) -> int:
+    value = values[literal >> 1]
+    return -value if literal & 1 else value
+
+
+def _expect(formula: Formula, expectations: Iterable[Expectation], held: Sequence[Sequence[int]]) -> None:
+    for place, each in enumerate(expectations):
+        when = [held[gt][place] for gt in range(each.start, min(each.end, len(held)))]
+        if each.eventually:
+            formula.add(*when)
+        else:
+            for literal in when:
+                formula.add(literal)
+
+
+def _watched(system: OpenSystem, claims: Iterable[Claim]) -> list[int]:
+    """Of each claim that a run can break: it has been broken."""
+    found = []
+    for claim in claims:
+        if isinstance(claim.body, Watched):
+            try:
+                found.append(broken(system, claim.body))
+            except Uncertified:
+                continue  # it is left to the prover alone, which has the last word on every netlist
+    return found
+
+
+def _held(system: OpenSystem, expectation: Expectation) -> int | None:
+    try:
+        return holds(system, expectation.condition)
+    except Uncertified:
+        return None
+
+
+def worked_in(check: Check, on: Iterable[str]) -> frozenset[tuple[int, str]]:
+    """What is worked in a check: a press, a throw, or a change of what stays. `on` is what is on before.
+
+    Raises Uncertified where one gt works an input more than once.
+    """
+    state = set(on)
+    found: set[tuple[int, str]] = set()
+    for act in sorted(check.acts, key=lambda each: each.at):
+        if (act.at, act.name) in found:
+            raise Uncertified(f"'{act.name}' is worked twice in one gt")
+        if act.verb == "press":
+            found.add((act.at, act.name))
+        elif act.verb == "throw" or (act.name in state) != (act.verb == "on"):
+            state ^= {act.name}
+            found.add((act.at, act.name))
+    return frozenset(found)

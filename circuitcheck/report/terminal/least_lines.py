@@ -1,0 +1,100 @@
+"""The least circuit that keeps all that is asked, in lines for people and as data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING, Any
+
+from circuitcheck.report.lines import Line, Piece, Style, line, safe
+
+if TYPE_CHECKING:
+    from circuitcheck.designing.fewest_parts import Searched
+    from circuitcheck.designing.frame import Frame
+    from circuitcheck.designing.netlist import Netlist
+
+WHAT = "torches and repeaters"
+
+
+def least_lines(frame: Frame, searched: Searched) -> Iterator[Line]:
+    """What was looked for, what was found, and what was excluded."""
+    yield line(Piece(safe(frame.path), Style.STRONG), safe(f"  {_now(frame.own)}"))
+    if searched.netlist is not None:
+        yield line(Piece(f"  {_size(searched.netlist)}", Style.GOOD), f"  {_how(searched)}")
+        for each in changed_lines(frame, searched.netlist):
+            yield line(f"    {safe(each)}")
+        for name in unused(frame, searched.netlist):
+            yield line(f"  note: nothing that is asked needs the input '{safe(name)}'")
+    for each in excluded_lines(searched):
+        yield line(f"  {each}")
+
+
+def counted(number: int, what: str) -> str:
+    """A number of things in words."""
+    return f"{number:,} {what}{'' if number == 1 else 's'}"
+
+
+def _now(own: Netlist) -> str:
+    return f"has {_size(own)}" if own.parts else "has no torches and repeaters yet"
+
+
+def _size(netlist: Netlist) -> str:
+    return f"{counted(netlist.parts, 'part')}, {netlist.ticks}t in all"
+
+
+def _how(searched: Searched) -> str:
+    assert searched.result is not None
+    verdicts = [outcome.verdict.value for outcome in searched.result.outcomes]
+    ways = dict.fromkeys(verdicts)
+    return ", ".join(f"{verdicts.count(way)} {way}" for way in ways)
+
+
+def changed_lines(frame: Frame, netlist: Netlist) -> list[str]:
+    """The lines of the circuit that was found: its parts, and what is read of it."""
+    sources = dict(netlist.sources)
+    return [*netlist.lines(), *(each.powered_by(sources[each.name]) for each in frame.read)]
+
+
+def unused(frame: Frame, netlist: Netlist) -> list[str]:
+    """The inputs that power nothing."""
+    used = {source for _, sources in netlist.sources for source in sources}
+    return [name for name in frame.inputs if name not in used]
+
+
+def excluded_lines(searched: Searched) -> Iterable[str]:
+    """What can't be, and what is not known."""
+    from circuitcheck.designing.fewest_parts import Ended
+
+    none = [each.parts for each in searched.excluded]
+    if none:
+        judged = sum(each.judged for each in searched.excluded)
+        fewer = f"{counted(none[-1], 'part')} or fewer" if none[-1] else "no part at all"
+        yield f"with {fewer}: impossible, each netlist of {WHAT} breaks something"
+        yield f"  ({judged:,} judged, all others refuted by runs of those)"
+    if searched.undecided:
+        yield f"open: {counted(len(searched.undecided), 'netlist')} could not be decided; --states gives more for each"
+    if searched.ended is Ended.OVER:
+        where = counted(searched.stopped_at, "part")
+        yield f"open from {where} on: the budget ran out after {searched.judged:,} were judged"
+
+
+def least_data(frame: Frame, searched: Searched) -> dict[str, Any]:
+    """The same as data."""
+    found = searched.netlist
+    return {
+        "least": {
+            "ended": searched.ended.name.lower(),
+            "had": {"parts": frame.own.parts, "ticks": frame.own.ticks},
+            "found": None
+            if found is None
+            else {
+                "parts": found.parts,
+                "ticks": found.ticks,
+                "is_least": searched.is_least,
+                "lines": changed_lines(frame, found),
+                "unused_inputs": unused(frame, found),
+            },
+            "excluded": [{"parts": each.parts, "judged": each.judged} for each in searched.excluded],
+            "undecided": len(searched.undecided),
+            "judged": searched.judged,
+        }
+    }
