@@ -7,8 +7,9 @@ every state, so that of the paths found the brightest one is among them whatever
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import product
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
 from circuitcheck.model.drawing import ABOVE, BELOW, At, said
@@ -22,6 +23,10 @@ MOST_COMING = 6
 """How many parts may have things come and go with them in one drawing: every state of them is looked at."""
 MOST_PARTS = 8
 """On how many parts the light at one place may hang."""
+
+
+Comes = TypeVar("Comes", bound="Moved | Head | Coming")
+"""A block that is moved, a head, or things that come and go with a part."""
 
 
 class Lit(NamedTuple):
@@ -47,6 +52,8 @@ def lit_places(
     if not cells:
         return Lit((), {})
     least = {ABOVE.from_(place): 1 if every_light else _least_that_matters(room, cell) for place, cell in cells}
+    if len(_parts_of(room, moved)) > MOST_COMING:
+        room = _still(room, moved, water, least)
     moved = _to_try(room, moved, water, least)
     coming = _parts_of(room, moved)
     if len(coming) > MOST_COMING:
@@ -70,15 +77,37 @@ def _to_try(room: Room, moved: Sequence[Moved | Head], water: Flowing, least: Ma
     many = len(_parts_of(room, moved)) > MOST_COMING
     if not many and not any(isinstance(each, Head) for each in moved):
         return list(moved)
-    matter = set(_that_matter(room, moved, water, least))
+    matter = set(_that_matter(room, moved, moved, water, least))
     return [each for each in moved if each in matter or not (many or isinstance(each, Head))]
+
+
+class Coming(NamedTuple):
+    """The things that come and go with one part, by their places."""
+
+    part: str
+    places: tuple[At, ...]
+
+
+def _still(room: Room, moved: Sequence[Moved | Head], water: Flowing, least: Mapping[At, int]) -> Room:
+    """A room in which what comes and goes without a say in the light at any cell always stands."""
+    by_part: dict[str, list[At]] = {}
+    for place, thing in room.drawing.things.items():
+        if thing.when is not None:
+            by_part.setdefault(thing.when.part, []).append(place)
+    coming = [Coming(part, tuple(places)) for part, places in by_part.items()]
+    matter = {each.part for each in _that_matter(room, coming, moved, water, least)}
+    things = {
+        place: replace(thing, when=None) if thing.when is not None and thing.when.part not in matter else thing
+        for place, thing in room.drawing.things.items()
+    }
+    return Room(replace(room.drawing, things=things), room.rules)
 
 
 def with_a_say(
     room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Moved | Head], water: Flowing
 ) -> list[Moved | Head]:
     """What is moved, or comes out as a head, that light at a cell, or what holds it back there, may depend on."""
-    return list(_that_matter(room, moved, water, {ABOVE.from_(place): 1 for place, _ in cells}))
+    return list(_that_matter(room, moved, moved, water, {ABOVE.from_(place): 1 for place, _ in cells}))
 
 
 def _may_be_full(path: LightPath, water: str) -> LightPath:
@@ -94,9 +123,9 @@ def _parts_of(room: Room, moved: Sequence[Moved | Head]) -> list[str]:
 
 
 def _that_matter(
-    room: Room, moved: Sequence[Moved | Head], water: Flowing, least: Mapping[At, int]
-) -> Iterator[Moved | Head]:
-    """The moved blocks and heads that may matter to a cell: light passing where they come may be the brightest there.
+    room: Room, asked: Sequence[Comes], moved: Sequence[Moved | Head], water: Flowing, least: Mapping[At, int]
+) -> Iterator[Comes]:
+    """Of what is asked about, what may matter to a cell: light passing where it comes may be the brightest there.
 
     It is not if it is below what decides anything, or if as much comes from the sky by another way even when all is at
     its darkest. As light is followed where all is at its brightest, no two blocks can matter only together.
@@ -104,7 +133,7 @@ def _that_matter(
     darkest, brightest = Lighting.bounds(room, moved, water)
     always, sky = darkest.from_sky(), brightest.from_sky()
     shone = [brightest.from_places({place: level}) for place, level in shining(room)]
-    for each in moved:
+    for each in asked:
         places = each.places
         if not least.keys().isdisjoint(places):
             yield each  # right above a cell it holds light back, however dark it is there

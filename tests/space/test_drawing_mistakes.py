@@ -277,7 +277,7 @@ MANY = [
     Mistake(
         "CKT602",
         f"legend\n  .  air\n  S  block\n  m  sensor  fades\n{COMING}end\n"
-        + drawing("SSSSSSSm", "0123456.", "........", "tuvwxyz.").replace("drawing", "¶drawing"),
+        + drawing("SSSSSSSm", "0123456.", *(f".......{letter}" for letter in "tuvwxyz")).replace("drawing", "¶drawing"),
         "things come and go with 7 parts, and the program follows 6 at most",
         "there all the time",
     ),
@@ -288,6 +288,10 @@ MANY = [
         "shut lamps and torches off",
     ),
 ]
+NO_SAY = f"legend\n  .  air\n  S  block\n  m  sensor  fades\n{COMING}end\n" + drawing(
+    "SSSSSSSm", "0123456.", "........", "tuvwxyz."
+)
+"""Seven waters beside the way of the sky's full light to the cell."""
 MISTAKES = [*STANDING, *LETTERS, *ROWS, *PLACES, *PIECES, *MANY]
 
 
@@ -421,3 +425,12 @@ def test_names_of_a_drawing_that_can_not_stand_are_no_second_mistake(text: str) 
     of = "drawing of arch" if "define" in text else "drawing"
     (found,) = told(LEGEND + text.replace("drawing", of))
     assert (found.code, found.span.column) == ("CKT601", 4)
+
+
+def test_what_comes_and_goes_without_a_say_in_the_light_at_a_cell_is_not_counted() -> None:
+    """Rules G1, G2: the cell has the sky's full light whatever the seven waters do."""
+    loaded = load_text(NO_SAY)
+    assert loaded.diagnostics == ()
+    (place,) = loaded.studies[0].circuit.places
+    assert place.parts == ()
+    assert [path.source for path in place.paths] == ["sky"]
