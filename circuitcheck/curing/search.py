@@ -171,7 +171,7 @@ class Search:
             self._tried,
             self._pairs,
             self._pairs_tried + self._pairs_settled,
-            self._undecided,
+            self._undecided + self._trials.open,
             ended or self._ended,
         )
 

@@ -68,6 +68,8 @@ class Trials:
         self._asking = {first_line(each) for _, _, each in source.statements() if isinstance(each, ASKING)}
         self.settled = 0
         """How many changes were settled by what was kept."""
+        self.open = 0
+        """With how many of them it can't be decided how the circuit starts."""
 
     def __len__(self) -> int:
         return len(self._kept)
@@ -100,7 +102,7 @@ class Trials:
             del self._drawn[MOST_TRIALS:]
             return
         study = next((each for each in self._source.loaded.studies if each.label == trial.label), None)
-        if study is not None and _breaks(Program(study.circuit), study, trial):
+        if study is not None and _breaks_at_all(Program(study.circuit), study, trial):
             spans = frozenset((part.span.line, part.span.column) for part in study.circuit.parts)
             trial = replace(trial, reaches=_reach(study, trial), area=spans)
             self._at_first += [trial] if trial not in self._at_first else []
@@ -128,7 +130,7 @@ class Trials:
             if trial.label != study.label:
                 continue
             program = program or Program(study.circuit)
-            if _breaks(program, study, trial):
+            if _breaks_at_all(program, study, trial):
                 self._drawn.insert(0, self._drawn.pop(place))
                 self.settled += 1
                 return True
@@ -173,8 +175,13 @@ class Trials:
                 continue
             if trial.label not in programs:
                 programs[trial.label] = Program(study.circuit)
-            if _breaks(programs[trial.label], study, trial):
-                yield trial
+            try:
+                if _breaks(programs[trial.label], study, trial):
+                    yield trial
+            except TooManyStarts:
+                self.open += 1
+                yield from others  # nothing of it can be decided
+                return
 
 
 def _breaks(program: Program, study: Study, trial: Kept) -> bool:
@@ -186,13 +193,21 @@ def _breaks(program: Program, study: Study, trial: Kept) -> bool:
     return claim is not None and fails(program, trial.trace, (claim,)) is True
 
 
+def _breaks_at_all(program: Program, study: Study, trial: Kept) -> bool:
+    """The same, where what can't be started does not count as broken."""
+    try:
+        return _breaks(program, study, trial)
+    except TooManyStarts:
+        return False
+
+
 def fails(program: Program, check: Check, claims: Sequence[Claim]) -> bool | None:
-    """Whether a check, or a claim in its run, fails in some order or from some start; None if that was not seen."""
+    """Whether a check, or a claim in its run, fails in some order or from some start; None if that was not seen.
+
+    Raises TooManyStarts.
+    """
     try:
         begins = starts(program)
-    except TooManyStarts:
-        return None
-    try:
         run = run_check(program, begins, check, claims, Notebook(), until_broken=True, most=TRIAL_WORK)
     except Undecided:
         return None
@@ -209,7 +224,11 @@ def first_run_that_fails(study: Study) -> Outcome | None:
     program = Program(study.circuit)
     for check in study.checks:
         watched = () if check.fails_because or not allowed(check, study.assumptions) else study.claims
-        if fails(program, check, watched) is True:
+        try:
+            failing = fails(program, check, watched)
+        except TooManyStarts:
+            return None
+        if failing:
             outcomes = outcomes_of_runs(study._replace(checks=(check,), claims=watched))
             bad = next((each for each in outcomes if each.verdict in FAILING), None)
             if bad is not None:
