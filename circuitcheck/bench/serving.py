@@ -53,7 +53,7 @@ ENDS_AFTER = 20.0
 """How many seconds after its last page has been closed a bench ends."""
 LONGEST_ASKED = 10_000
 """How many bytes may be asked in one call."""
-A_STRETCH = 0.02
+A_STRETCH = 0.05
 """The seconds that time passes before the bench looks at what else is asked."""
 MOST_IN_A_STRETCH = 1_000
 LOOKS_EVERY = 0.5
@@ -171,9 +171,10 @@ class Bench:
                     gone = self._let_pass(due)
                     passed += gone
                     await self.tell()
-                    if gone < due:
-                        passed, since = 0, time.monotonic()  # what it is late by is not made up for
-                await asyncio.sleep(min(A_FRAME, 1 / speed))
+                    if due - gone > speed:
+                        passed, since = 0, time.monotonic()  # what it is late by for over a second is not made up for
+                next_due = since + (passed + 1) / speed - time.monotonic()
+                await asyncio.sleep(max(0.001, min(A_FRAME, next_due)))
                 continue
             else:
                 await asyncio.sleep(A_FRAME)

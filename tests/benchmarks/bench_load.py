@@ -196,6 +196,8 @@ class Span(NamedTuple):
 
 def run(driver: Any, view: str, speed: int, seconds: float) -> Span:
     """Lets time pass at a speed."""
+    stands = "return document.getElementById('run').getAttribute('aria-pressed') === 'false'"
+    wait(lambda: driver.execute_script(stands))
     before = used_by(driver.service.process.pid)
     driver.execute_script(
         "document.getElementById('speed').value = arguments[0]; window.benchSeen = [];"
@@ -205,6 +207,7 @@ def run(driver: Any, view: str, speed: int, seconds: float) -> Span:
     time.sleep(seconds)
     driver.execute_script("document.getElementById('run').click();")
     used = used_by(driver.service.process.pid) - before
+    wait(lambda: driver.execute_script(stands))
     time.sleep(0.5)
     return Span(view, speed, list(driver.execute_script("return window.benchSeen")), used)
 
