@@ -20,6 +20,7 @@ from circuitcheck.report.page.first_sections import WIDTH, Covers, word_of
 from circuitcheck.report.page.markup import add, behind, name_of, picture, preformatted
 from circuitcheck.report.page.moments import Listed, account_of
 from circuitcheck.report.terminal.picture import picture as picture_lines
+from circuitcheck.report.wording import standing
 from circuitcheck.runs_shown import Counterexample
 from circuitcheck.scenes import Choice
 
@@ -42,7 +43,7 @@ def run_figure(parent: Element, shown: Listed, place: int, covers: Covers) -> No
     name_of(caption, shown.title)
     if isinstance(ran, Counterexample):
         add(caption, "span", " – a run that breaks it", {"class": "when"})
-    for note in _notes(recording, ran.signals):
+    for note in (*shown.notes, *_notes(shown.choice, recording, ran.signals)):
         add(figure, "p", note, {"class": "note"})
     names, axis = _drawn(shown.choice)
     answer = covers.over(figure, f"Run {place + 1} over time")
@@ -76,7 +77,9 @@ def line_of(choice: Choice) -> dict[str, Any]:
     return {"until": axis.until, "knots": [[knot.at, knot.x] for knot in axis.knots]}
 
 
-def _notes(recording: Recording, names: Sequence[str]) -> Iterator[str]:
+def _notes(choice: Choice, recording: Recording, names: Sequence[str]) -> Iterator[str]:
+    if choice.ways > 1:
+        yield f"It can start in {choice.ways} ways (C6): this run starts with {', '.join(standing(choice.tried))}."
     if recording.until > LONGEST_PICTURE:
         yield f"Drawn to {show(LONGEST_PICTURE)} of {show(recording.until)}."
     if len(names) > MOST_SIGNALS:
