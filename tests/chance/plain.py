@@ -257,13 +257,13 @@ class Enumerated(NamedTuple):
 
 
 def enumerated(
-    circuit: Circuit, phase: str, edge: Atom, horizon: int = 1_000_000, most: int = MOST_KNOWN, last: bool = False
+    circuit: Circuit, phase: str, edge: Atom, horizon: int = 1_000_000, most: int = MOST_KNOWN
 ) -> Enumerated:
     """Every way of chance, gt by gt, up to `horizon` gt from the beginning of the phase on. Raises TooManyStates.
 
-    Of open orders the first is taken, or the `last`.
+    Of open orders the first is taken.
     """
-    bed = _Everywhere(Bed(circuit), most, last)
+    bed = _Everywhere(Bed(circuit), most)
     skies = list(_two_days(circuit))
     begin = next(now for now, (day, name, _) in enumerate(skies) if now and _due(phase, day, name))
     masses: dict[State, float] = {bed.bed.start().snapshot(): 1.0}
@@ -311,9 +311,8 @@ def _two_days(circuit: Circuit) -> Iterator[tuple[int, str, int]]:
 class _Everywhere:
     """What can follow each state. What the engine made of a state once it makes of it again, and is not asked twice."""
 
-    def __init__(self, bed: Bed, most: int, last: bool) -> None:
+    def __init__(self, bed: Bed, most: int) -> None:
         self.bed = bed
-        self._last = last
         self._most = most
         self.open_order = False
         self._known: dict[tuple[State, int], list[tuple[float, State]]] = {}
@@ -346,7 +345,7 @@ class _Everywhere:
     def _first(self, simulators: Sequence[Simulator]) -> State:
         found = dict.fromkeys(simulator.snapshot() for simulator in simulators)
         self.open_order = self.open_order or len(found) > 1
-        return list(found)[-1 if self._last else 0]
+        return next(iter(found))
 
 
 def _together(bed: Bed, levels: Sequence[int], sky: int) -> Iterator[tuple[float, Changes]]:

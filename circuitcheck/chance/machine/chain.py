@@ -83,6 +83,12 @@ class Closeness(NamedTuple):
     """How many outcomes of draws are computed before a circuit is called too large to be followed everywhere."""
     most_left_out: float = 1e-3
     """Where more than this would be left out of what is in question, days are sampled instead."""
+    most_sampled: int = 2_000_000
+    """After so many gt in which anything went on, times the devices of the circuit, no further day is sampled."""
+    most_outcomes_sampled: int = MOST_OUTCOMES
+    """After so many outcomes of draws no further day is sampled."""
+    most_asked_sampled: int = 1_000_000
+    """After so many questions to the engine no further day is sampled."""
     few_states: int = 0
     """A machine that has come to no more states than this is followed more closely, as that costs little."""
 
@@ -215,6 +221,11 @@ class Chain:
             if self._most_outcomes is not None and self.draws.outcomes > self._most_outcomes:
                 raise TooLarge("what can be drawn has too many outcomes")
         return known
+
+    @property
+    def asked(self) -> int:
+        """About how often the engine was asked what becomes of a state."""
+        return len(self.states)
 
     def met(self) -> dict[int, set[int]]:
         """For each state, those that the next gt led to as far as it was followed."""

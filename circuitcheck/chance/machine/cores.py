@@ -46,7 +46,7 @@ class Led(NamedTuple):
 
 
 class Cores:
-    """The cores of one machine, numbered from 0 as they are met. Raises TooLarge past `most`."""
+    """The cores of one machine, numbered from 0 as they are met."""
 
     def __init__(
         self,
@@ -54,13 +54,13 @@ class Cores:
         cells: Iterable[int],
         seen: Sequence[PortDrivers],
         exchange: Exchange | None,
-        most: int,
     ) -> None:
         self._program = program
         self._exchange = exchange
         self._cells = tuple(cells)
         self._seen = tuple(seen)
-        self._most = most
+        self.most = 0
+        """How many there may be, as whoever follows them says; TooLarge is raised past them."""
         self.states: list[tuple[State, ...]] = []
         """The states that each may have; the first stands for all."""
         self.classes: list[tuple[Classes, ...]] = []
@@ -75,10 +75,14 @@ class Cores:
         self._looks = UnfeltLooks(frozenset() if program.motion is None else program.motion.unfelt)
         self._heard: dict[Wiring, tuple[int, ...]] = {}
 
-    @property
-    def has_room(self) -> bool:
+    def has_room(self, most: int) -> bool:
         """Whether but few of as many as there may be have been met."""
-        return len(self.states) * FEW < self._most
+        return len(self.states) * FEW < most
+
+    @property
+    def asked(self) -> int:
+        """How often the engine was asked for the second half of a gt, which is what takes the time."""
+        return len(self._ends)
 
     def begun(self, simulators: Iterable[Simulator]) -> Led:
         """The core that a machine starts with."""
@@ -139,8 +143,8 @@ class Cores:
         number = self._numbers.get(key)
         if number is None:
             number = self._numbers[key] = len(self.states)
-            if number >= self._most:
-                raise TooLarge(f"it has more than {self._most:,} states beside its cells")
+            if number >= self.most:
+                raise TooLarge(f"it has more than {self.most:,} states beside its cells")
             self.states.append(tuple(found))
             self.classes.append(classes)
         return Led(number, turns)

@@ -36,7 +36,6 @@ class Machine(NamedTuple):
 
     circuit: Circuit
     watched: tuple[str, ...]
-    most_states: int
     exchanges: bool
     program: Program
     exchange: Exchange | None
@@ -48,22 +47,27 @@ class Machine(NamedTuple):
         same = mine.parts is circuit.parts and mine.drawing is circuit.drawing and mine.places is circuit.places
         return same and mine.rules == circuit.rules
 
+    @property
+    def has_room(self) -> bool:
+        """Whether there is much left to find for whoever followed it last."""
+        return self.cores.has_room(self.cores.most)
+
 
 _KEPT: deque[Machine] = deque(maxlen=2)
 
 
-def _kept(circuit: Circuit, watched: Sequence[str], most_states: int, exchanges: bool) -> Machine | None:
-    """What an earlier chain found; none that has come to so much that little is left to find."""
-    asked = (tuple(watched), most_states, exchanges)
+def _kept(circuit: Circuit, watched: Sequence[str], most: int, exchanges: bool) -> Machine | None:
+    """What an earlier chain found; none that has come to so much that little is left of `most` cores to find."""
+    asked = (tuple(watched), exchanges)
     for each in _KEPT:
-        if each[1:4] == asked and each.is_of(circuit) and each.cores.has_room:
+        if each[1:3] == asked and each.is_of(circuit) and each.cores.has_room(most):
             return each
     return None
 
 
 def _kept_program(circuit: Circuit) -> Program | None:
     """The program of an earlier chain of the same circuit, whatever was watched: it has the wirings read so far."""
-    return next((each.program for each in reversed(_KEPT) if each.is_of(circuit) and each.cores.has_room), None)
+    return next((each.program for each in reversed(_KEPT) if each.is_of(circuit) and each.has_room), None)
 
 
 def chain_of(
@@ -87,20 +91,23 @@ class MovingChain(Chain):
         negligible=1e-9,
         most_steps=3_000_000,
         steps_of_engine=1,
-        most_outcomes=500_000,
         most_left_out=1e-2,
         few_states=4_000,
+        most_sampled=500_000_000,
+        most_outcomes_sampled=400_000,
+        most_asked_sampled=400,
     )
 
     def __init__(self, circuit: Circuit, watched: Sequence[str], most_states: int = 0, exchanges: bool = True) -> None:
-        kept = _kept(circuit, watched, most_states, exchanges)
         super().__init__(circuit, watched, most_states, program=_kept_program(circuit))
+        kept = _kept(circuit, watched, self._most_states, exchanges)
         self._cells = tuple(self.draws.cells)
         self._place = {cell: place for place, cell in enumerate(self._cells)}
         if kept is None:
-            kept = Machine(circuit, tuple(watched), most_states, exchanges, self.program, *self._made(exchanges))
+            kept = Machine(circuit, tuple(watched), exchanges, self.program, *self._made(exchanges))
             _KEPT.append(kept)
         exchange, self._cores = kept.exchange, kept.cores
+        self._cores.most = self._most_states
         self.groups = () if exchange is None else tuple(exchange.groups)
         self._slot_of = {} if exchange is None else exchange.slot_of
         self._tell_apart = frozenset[int]() if exchange is None else exchange.tell_apart
@@ -115,7 +122,7 @@ class MovingChain(Chain):
         seen = (*self._probes.values(), *probes_of_places(self.program).values())
         graded = any(self.program.devices[source].part.graded for feeds in self._probes.values() for source, _ in feeds)
         exchange = Exchange(self.program, self._probes.values()) if exchanges and not graded else None
-        return exchange, Cores(self.program, self._cells, seen, exchange, self._most_states)
+        return exchange, Cores(self.program, self._cells, seen, exchange)
 
     def start(self) -> int:
         begun = self._begun()
@@ -123,6 +130,10 @@ class MovingChain(Chain):
         home = tuple(tuple(range(len(units))) for units in self.groups)
         with small_enough():
             return self._led(self._cores.begun(begun), home, grown)
+
+    @property
+    def asked(self) -> int:
+        return self._cores.asked
 
     def waited(self, number: int) -> int:
         known = self._waited[number]
