@@ -42,6 +42,8 @@ class Kept:
     """Where the lines of all parts stand that what it asks depends on; None if it may depend on any."""
     area: frozenset[tuple[int, int]] = frozenset()
     """Where the lines of all parts of its circuit stand: it depends on no others, however these are wired."""
+    broke_at: int = 0
+    """The gt in which it broke when it was kept; 0 if that is not known."""
 
     def may_differ(self, change: Change) -> bool:
         """Whether a change can make anything of it."""
@@ -83,7 +85,9 @@ class Trials:
         failure, drawn = outcome.failure, study.circuit.drawing is not None
         if outcome.title in checks:
             check = checks[outcome.title]
-            self._add(Kept(study.label, check.title, None, self._line_of(check), None), drawn)
+            broke_at = 0 if failure is None else failure.at
+            kept = Kept(study.label, check.title, None, self._line_of(check), None, broke_at=broke_at)
+            self._add(kept, drawn)
         elif outcome.title in claims and failure is not None and failure.check is not None:
             claim = claims[outcome.title]
             if isinstance(claim.body, Watched) and not claim.fails_because:
@@ -188,9 +192,21 @@ def _breaks(program: Program, study: Study, trial: Kept) -> bool:
     """Whether a trial breaks on a changed circuit."""
     if trial.trace is None:
         check = next((each for each in study.checks if each.title == trial.title), None)
-        return check is not None and fails(program, check, ()) is True
+        if check is None:
+            return False
+        begun = _beginning(check, trial.broke_at)
+        return (begun is not None and fails(program, begun, ()) is True) or fails(program, check, ()) is True
     claim = next((each for each in study.claims if each.title == trial.title), None)
     return claim is not None and fails(program, trial.trace, (claim,)) is True
+
+
+def _beginning(check: Check, until: int) -> Check | None:
+    """What a check expects up to a gt, which breaks no sooner than the whole; None where that can't be told apart."""
+    expectations = tuple(each for each in check.expectations if each.end - 1 <= until)
+    if not until or check.throughout or check.fails_because or not expectations or until >= check.until:
+        return None
+    acts = tuple(each for each in check.acts if each.at <= until)
+    return check._replace(expectations=expectations, acts=acts, until=until)
 
 
 def _breaks_at_all(program: Program, study: Study, trial: Kept) -> bool:
