@@ -7,10 +7,12 @@ M5. The machine is `weirwatch.py`, whose pistons and gates update the water of t
 from __future__ import annotations
 
 import random
+import re
 from collections.abc import Iterator
 
 import pytest
 
+from circuitcheck.chance.first_edge import response
 from circuitcheck.chance.first_edge.response import respond
 from circuitcheck.chance.machine import moving_chain
 from circuitcheck.chance.machine.cores import Cores
@@ -20,6 +22,7 @@ from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, act
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Atom, Test
+from circuitcheck.model.unsure import collected
 
 from .weirwatch import weirwatch
 
@@ -68,3 +71,16 @@ def test_a_half_comes_to_what_the_engine_makes_of_it_with_all_its_looks(cores: C
 def test_the_engine_is_asked_once_for_halves_that_differ_only_in_such_looks(cores: Cores) -> None:
     assert len(cores._ends) * 3 < len(cores._drawn)
     assert all(cores._looks.without(state) == state for state, _ in cores._ends)
+
+
+def test_a_response_depends_on_a_rule_though_what_came_to_it_was_found_for_an_earlier_one() -> None:
+    """V6: the cores are kept, and with them which rules that are not certain they came to."""
+    older = re.sub(r"^rules +\w+", "rules older", weirwatch(1, ""), flags=re.MULTILINE)
+    circuit = load_text(older).studies[0].circuit
+    with collected() as first:
+        respond(circuit, "dusk", Atom("gate", Test.RISES))
+    response._KEPT.clear()
+    with collected() as again:
+        respond(circuit, "dusk", Atom("gate", Test.RISES))
+    assert first
+    assert again == first

@@ -25,6 +25,7 @@ from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, act
 from circuitcheck.engine.wiring import Wiring
 from circuitcheck.model.parts.base import CALLED
+from circuitcheck.model.unsure import also, collected
 from circuitcheck.space.configuration import Configuration
 
 MOST_SIDE_BY_SIDE = 24
@@ -74,6 +75,8 @@ class Cores:
         """What second halves come to in which no water waits that nobody feels (`machine.unfelt_looks`)."""
         self._looks = UnfeltLooks(frozenset() if program.motion is None else program.motion.unfelt)
         self._heard: dict[Wiring, tuple[int, ...]] = {}
+        self._relied: dict[object, frozenset[str]] = {}
+        """The rules that are not certain and that what is kept came to (V6): whoever it serves depends on them too."""
 
     def has_room(self, most: int) -> bool:
         """Whether but few of as many as there may be have been met."""
@@ -91,19 +94,35 @@ class Cores:
     def waited(self, core: int) -> Led:
         """The core behind the waits that are over in the next gt: before the draws, and before pistons start."""
         known = self._waited.get(core)
-        if known is None:
+        if known is not None:
+            self._depends(core)
+            return known
+        with collected() as relied:
             after = [later for state in self.states[core] for later in self._waits_over(state)]
             known = self._waited[core] = self._numbered(after, (core, None))
+        self._came_to(core, relied)
         return known
 
     def drawn(self, core: int, changed: Changed) -> Led:
         """The core at the end of the gt, if these cells change in it: pistons have started, what was due has landed."""
         key = (core, changed)
         known = self._drawn.get(key)
-        if known is None:
+        if known is not None:
+            self._depends(key)
+            return known
+        with collected() as relied:
             after = [later for state in self.states[core] for later in self._ended(state, changed)]
             known = self._drawn[key] = self._numbered(after, key)
+        self._came_to(key, relied)
         return known
+
+    def _came_to(self, key: object, relied: set[str]) -> None:
+        if relied:
+            self._relied[key] = frozenset(relied)
+
+    def _depends(self, key: object) -> None:
+        if key in self._relied:
+            also(self._relied[key])
 
     def _waits_over(self, state: State) -> list[State]:
         if not state.waits:
@@ -120,10 +139,14 @@ class Cores:
         key = (self._looks.without(state), changed)
         known = self._ends.get(key)
         if known is None:
-            simulators = [restore(self._program, key[0], 0, kept=False)]
-            simulators = act(simulators, [Action(cell, "throw") for cell in changed])
-            ended = (later.snapshot() for simulator in simulators for later in simulator.run(0))
-            known = self._ends[key] = list(map(self._looks.lone, ended))
+            with collected() as relied:
+                simulators = [restore(self._program, key[0], 0, kept=False)]
+                simulators = act(simulators, [Action(cell, "throw") for cell in changed])
+                ended = (later.snapshot() for simulator in simulators for later in simulator.run(0))
+                known = self._ends[key] = list(map(self._looks.lone, ended))
+            self._came_to(key, relied)
+        else:
+            self._depends(key)
         return [self._looks.beside(each, state) for each in known]
 
     def _numbered(self, states: Iterable[State], origin: tuple[int, Changed | None]) -> Led:
