@@ -145,7 +145,11 @@ class Recording:
         return sorted({change.at for change in self.changes if change.device in sources and change.at <= until})
 
     def shown(self, name: str, level: int) -> int:
-        """A level as people are shown it: water that falls is of level 8 (rule Z1); the engine numbers it apart."""
+        """A level as people are shown it: water that falls is of level 8 (rule Z1); the engine numbers it apart.
+
+        >>> failure.recording.shown("rope", 15)
+        15
+        """
         return min(level, DEEPEST) if self.program.is_water(name) else level
 
     def _drivers(self, name: str) -> PortDrivers:

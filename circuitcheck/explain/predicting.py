@@ -59,7 +59,8 @@ def _question(
     among = still if turn and still else moved
     if not among:
         change = of_itself[0]
-        return Question(at, device_names[change.device], change.before, change.level)
+        name = device_names[change.device]
+        return Question(at, name, recording.shown(name, change.before), recording.shown(name, change.level))
     name = min(among, key=lambda each: _last_time(asked, each))
     level = now[name]
     return Question(at, name, last[name], last[name] if level is None else level)

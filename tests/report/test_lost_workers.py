@@ -82,8 +82,8 @@ def test_ctrl_c_ends_the_workers_without_a_word_of_theirs(tmp_path: Path, name: 
         os.killpg(run.pid, signal.SIGINT)  # as a terminal does it: to all of them
         _, err = run.communicate(timeout=LONGEST)
         assert run.returncode == 130
-        # A sweep shows what it knows; how much of it was judged depends on when it was stopped.
-        assert re.fullmatch(r"circuitcheck: stopped(; [\d,]+ of [\d,]+ were judged)?\n", err)
+        # A sweep and verify show what they know; how much of it was judged depends on when they were stopped.
+        assert re.fullmatch(r"circuitcheck: stopped(; [\d,]+ of [\d,]+ were judged|; left: [\d,]+ files?)?\n", err)
         assert not [each for each in workers if Path(f"/proc/{each}").exists()]
 
 

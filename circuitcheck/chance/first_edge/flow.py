@@ -96,10 +96,10 @@ class Seen:
 class Flow:
     """Probability on its way through a chain; `edge` is what is looked for."""
 
-    def __init__(self, chain: Chain, edge: Atom, rare: float) -> None:
-        """A turn of a passage that is rarer than `rare` is left out (`Closeness`)."""
+    def __init__(self, chain: Chain, edge: Atom, rare: float, faint: float) -> None:
+        """A turn of a passage that is rarer than `rare` is left out, and a state fainter than that (`Closeness`)."""
         self._chain = chain
-        self._faint, self._rare = chain.closeness.faint, rare
+        self._faint, self._rare = faint, rare
         self._meets = edge_test(chain, edge)
         self._steps = 0
         self._passages: dict[tuple[int, int, bool], dict[int, Passage]] = {}

@@ -151,15 +151,18 @@ def _exactly(chain: Chain, asked: _Asked) -> Response:
             break
         if found.left_out <= closeness.most_left_out and len(chain.states) > closeness.few_states:
             break
+    if found is not None and found.left_out > closeness.most_left_out and len(chain.states) <= closeness.few_states:
+        # Where nearly all is so already, what is faint is much of the little that is in question.
+        found = _followed_to(chain, asked, closeness.rare[-1], closeness.faintest)
     if found is None or found.left_out > closeness.most_left_out:
         raise TooLarge("too little of its probability is in question to be followed closely")
     return found
 
 
-def _followed_to(chain: Chain, asked: _Asked, rare: float) -> Response:
-    """The response without the turns of passages that are rarer than this."""
+def _followed_to(chain: Chain, asked: _Asked, rare: float, faint: float | None = None) -> Response:
+    """The response without the turns of passages that are rarer than this, and states fainter than that."""
     calendar, edge, window, wrong = asked.calendar, asked.edge, asked.window, asked.wrong
-    flow = Flow(chain, edge, rare)
+    flow = Flow(chain, edge, rare, chain.closeness.faint if faint is None else faint)
     before, alarms, seen = Seen(), Seen(), Seen()
     # What is a false alarm comes before what is due: the opposite phase lies in the day, or the night, before.
     flow.over(_between(chain, calendar, 0, wrong.begin), False, before)

@@ -71,6 +71,8 @@ class Closeness(NamedTuple):
 
     faint: float = 1e-12
     """A state that holds less probability than this is left out."""
+    faintest: float = 1e-12
+    """The same where nearly all is so already, and what is faint would be much of the little that is in question."""
     rare: tuple[float, ...] = (1e-10,)
     """A turn of a passage that is rarer than this, once the passage has begun, is left out; the coarsest first."""
     negligible: float = NEGLIGIBLE

@@ -87,6 +87,7 @@ class MovingChain(Chain):
 
     closeness: ClassVar[Closeness] = Closeness(
         faint=1e-7,
+        faintest=1e-9,
         rare=(6e-6, 1e-6),
         negligible=1e-9,
         most_steps=3_000_000,
