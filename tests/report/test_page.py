@@ -250,7 +250,8 @@ def test_a_drawing_of_a_circuit_in_text_starts_as_the_text_says(start: str, leve
 def test_a_check_that_names_what_is_not_drawn_is_not_run_on_the_drawing() -> None:
     text = HELD.format(start="set").replace("end\n", "  at 13t expect spare off\nend\n") + "torch spare from drop\n"
     read = tree(shown(text + LATCH))
-    assert not read.xpath("//div[@class='moments']//option")
+    assert read.xpath("//section[@id='sheets']//div[@class='choosing']//option/text()") == ["as it starts"]
+    assert read.xpath("//section[@id='sheets']//div[@class='moments']//option/text()") == ["the start"]
     assert any("called 'spare'" in each for each in texts(read, "//section[@id='sheets']//p"))
     assert level_at(read, "2,2,2") == "15"
 

@@ -27,6 +27,10 @@ START = "the start"
 # Words for what can be chosen
 
 
+ALONE = "as it starts"
+"""What the only choice is called where there is no run."""
+
+
 class Listed(NamedTuple):
     """A choice in words: what it is called, the rows that tell each of its moments, and what is to be said of it."""
 
@@ -40,6 +44,8 @@ def listed(choice: Choice) -> Listed:
     recording = choice.recording
     several = choice.ran is None or choice.ways > 1
     start = f"{choice.number} of {choice.ways}: {_several(standing(choice.tried))}" if several else ""
+    if choice.ran is None and choice.ways == 1:
+        start = ALONE
     notes = []
     if choice.ways > MOST_STARTS:
         notes.append(f"Only the first {MOST_STARTS} of {choice.ways} starts can be chosen.")
