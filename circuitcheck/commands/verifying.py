@@ -12,7 +12,6 @@ from circuitcheck.batch import Manner, verified
 from circuitcheck.checks.stopped import is_left
 from circuitcheck.commands import common, printing
 from circuitcheck.report.files import CannotWrite, write_private, write_whole
-from circuitcheck.report.lines import safe, wrapped
 from circuitcheck.report.terminal.verdict_lines import report_lines, summary
 from circuitcheck.verify import Exit, FileReport, FileStopped, overall
 
@@ -124,6 +123,6 @@ def _say(reports: Sequence[FileReport], unchanged: Sequence[str], code: Exit, op
         if failing and not options.quiet:
             root = ["--root", options.root] if options.root else []
             call = shlex.join(["circuitcheck", "cure", *root, "--", failing[0]])
-            said = safe(f"the least change with which all of it holds: {call}")
-            printing.show(wrapped(said, printing.width(options), "", "  "))
+            printing.say("the least change with which all of it holds:")
+            printing.say(f"  {call}")
         printing.show([summary(reports, len(unchanged))])
