@@ -13,7 +13,7 @@ let plan = null;
 let now = null;
 let view = 0;
 let pictures = null;
-let levelSpans = {};
+const levelSpans = new Map();
 let buttons = [];
 
 // Asking.
@@ -121,11 +121,12 @@ function choose(number) {
 }
 
 function inputs() {
-  levelSpans = {};
+  levelSpans.clear();
   get("inputs").replaceChildren.apply(get("inputs"), plan.inputs.map(function (input) {
     const row = make("li");
-    levelSpans[input.name] = make("span");
-    row.append(make("bdi", input.name), " ", levelSpans[input.name], " ");
+    const span = make("span");
+    levelSpans.set(input.name, span);
+    row.append(make("bdi", input.name), " ", span, " ");
     input.verbs.filter(function (verb) {
       return !(verb === "throw" && input.verbs.includes("on"));
     }).forEach(function (verb) {
@@ -234,11 +235,11 @@ function speak() {
 }
 
 function levels() {
-  Object.keys(levelSpans).forEach(function (name) {
+  levelSpans.forEach(function (span, name) {
     const level = signals.level(name);
     const words = level === 0 ? "off" : level === FULL ? "on" : "at " + level;
-    if (levelSpans[name].textContent !== words) {
-      levelSpans[name].textContent = words;
+    if (span.textContent !== words) {
+      span.textContent = words;
     }
   });
 }

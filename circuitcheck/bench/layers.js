@@ -9,7 +9,7 @@ const SIDE = 30;
 // `known` says what is seen at each place, what has changed in the latest gt, and what is heard.
 export function layers(plan, known) {
   const frames = [];
-  const parts = {};
+  const parts = new Map();
   let layer = 0;
 
   function open() {
@@ -26,7 +26,7 @@ export function layers(plan, known) {
     if (plan.graph) {
       frames[0].element.append(svgOf(plan.graph));
       get("pictures").querySelectorAll("[data-part]").forEach(function (group) {
-        parts[group.getAttribute("data-part")] = group;
+        parts.set(group.getAttribute("data-part"), group);
       });
     } else if (!plan.layers) {
       get("pictures").replaceChildren(make("p", "It is too large to be drawn as a graph."));
@@ -140,9 +140,10 @@ export function layers(plan, known) {
       }
     });
     Object.keys(told.parts).forEach(function (name) {
-      if (parts[name]) {
-        parts[name].classList.toggle("on", told.parts[name] > 0);
-        parts[name].setAttribute("aria-label", name + " level " + told.parts[name]);
+      const part = parts.get(name);
+      if (part) {
+        part.classList.toggle("on", told.parts[name] > 0);
+        part.setAttribute("aria-label", name + " level " + told.parts[name]);
       }
     });
   }

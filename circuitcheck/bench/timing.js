@@ -10,8 +10,9 @@ const MOST_EDGES = 4000;
 const MOST_ROWS = 40;
 
 export function timing(goTo) {
-  let edges = {};
-  let rows = {};
+  // By the names of signals, which may be those that each object has (`constructor`): a map has no others.
+  const edges = new Map();
+  const rows = new Map();
   let shape = "";
   let first = 0;
   let picture = null;
@@ -26,10 +27,11 @@ export function timing(goTo) {
 
   function grow(told) {
     if (told.fresh) {
-      edges = {};
+      edges.clear();
     }
     Object.keys(told.edges).forEach(function (name) {
-      const mine = edges[name] || (edges[name] = []);
+      const mine = edges.get(name) || [];
+      edges.set(name, mine);
       told.edges[name].forEach(function (edge) { mine.push(edge); });
       if (mine.length > MOST_EDGES) {
         mine.splice(0, mine.length - MOST_EDGES / 2);
@@ -38,14 +40,14 @@ export function timing(goTo) {
   }
 
   function level(name) {
-    const mine = edges[name];
+    const mine = edges.get(name);
     return mine ? mine[mine.length - 1][1] : 0;
   }
 
   function shown(plan) {
     const inputs = new Set(plan.inputs.map(function (input) { return input.name; }));
     return plan.signals.filter(function (name) {
-      return edges[name] && (edges[name].length > 1 || inputs.has(name));
+      return edges.has(name) && (edges.get(name).length > 1 || inputs.has(name));
     }).slice(0, MOST_ROWS);
   }
 
@@ -66,7 +68,7 @@ export function timing(goTo) {
     scale.append(draw("line", { x1: here, x2: here, y1: 0, y2: height, class: "cursor" }));
     picture.querySelector(".scale").replaceWith(scale);
     names.forEach(function (name, row) {
-      rows[name].setAttribute("d", line(edges[name], ROW * (row + 2) - 5, now));
+      rows.get(name).setAttribute("d", line(edges.get(name), ROW * (row + 2) - 5, now));
     });
   }
 
@@ -77,13 +79,13 @@ export function timing(goTo) {
       return;
     }
     shape = wanted;
-    rows = {};
+    rows.clear();
     picture = draw("svg", { width: width, height: height, viewBox: "0 0 " + width + " " + height, role: "img" });
     picture.append(draw("title", {}), draw("g", { class: "scale" }));
     names.forEach(function (name, row) {
       picture.append(draw("text", { x: 2, y: ROW * (row + 2) - 5 }, name.length > 18 ? name.slice(0, 17) + "…" : name));
-      rows[name] = draw("path", { "data-signal": name });
-      picture.append(rows[name]);
+      rows.set(name, draw("path", { "data-signal": name }));
+      picture.append(rows.get(name));
     });
     picture.addEventListener("click", function (event) {
       goTo(first + Math.round((event.clientX - picture.getBoundingClientRect().left - NAMES) / WIDE));

@@ -439,6 +439,58 @@ def test_nothing_bars_anyone_from_it(bench: Chrome, width: int, scheme: str) -> 
     assert bench.execute_script("return document.documentElement.scrollWidth <= window.innerWidth")
 
 
+HOSTILE = """language 1
+circuit constructor "</script></title><img src=x onerror=window.struck=1> \u202eturned"
+legend
+  .  air
+  S  block
+  a  lever     named __proto__
+  b  lever     named valueOf
+  P  piston    facing east  sticky  named constructor
+  m  detector  facing west  delay 1t  named toString
+  u  lamp      named hasOwnProperty
+  O  lamp      named prototype
+end
+drawing
+  layer 1
+    SSSSSS
+  end
+  layer 2
+    aP.Smu
+  end
+end
+"""
+"""Names that a script's own objects have (ECMA-262, 20.1.3, "Properties of the Object Prototype Object")."""
+HOSTILE_TEXT = """language 1
+circuit constructor
+lever __proto__
+lamp constructor from __proto__
+detector toString watches constructor
+lamp valueOf from toString
+"""
+
+
+@pytest.mark.parametrize("file", [HOSTILE, HOSTILE_TEXT])
+def test_names_that_a_script_knows_otherwise_are_names_in_every_view(bench: Chrome, mill: Path, file: str) -> None:
+    mill.write_text(file, encoding="utf-8")
+    until(lambda: "toString" in text(bench, "news"))
+    until(lambda: bench.find_elements(By.CSS_SELECTOR, '[data-input="__proto__"]'))
+    if file == HOSTILE:
+        bench.find_element(By.TAG_NAME, "body").send_keys("dgl")
+        until(lambda: "constructor" in solid(bench, "2,1,2") and text(bench, "light-table"))
+    bench.find_element(By.ID, "signal").send_keys("toString", Keys.ENTER)
+    until(lambda: "hears" in text(bench, "hears"))
+    work(bench, "__proto__", "on")
+    key(bench, ".", 1)
+    until(lambda: "__proto__ on" in text(bench, "inputs"))
+    for game_tick in range(2, 9):
+        key(bench, ".", game_tick)
+    rows = bench.find_elements(By.CSS_SELECTOR, "#timing [data-signal]")
+    assert {row.get_attribute("data-signal") for row in rows} >= {"__proto__", "constructor"}
+    assert bench.execute_script("return [window.struck, document.querySelectorAll('img').length]") == [None, 0]
+    assert logged(bench, "browser") == []
+
+
 def test_every_control_has_a_name_and_changes_are_told_in_a_status(bench: Chrome) -> None:
     nameless = bench.execute_script(
         "return Array.from(document.querySelectorAll('button, input')).filter(function (each) {"
