@@ -5,13 +5,16 @@ The wholes that are compared with are written here: every draw by itself, and th
 
 from __future__ import annotations
 
+from collections import deque
 from dataclasses import replace
 from itertools import product
 from math import prod
 
 import pytest
 
+from circuitcheck.chance.first_edge import sampled
 from circuitcheck.chance.first_edge.response import Response, respond
+from circuitcheck.chance.machine import chain, moving_chain
 from circuitcheck.chance.machine.joint import Changed, Classes, Joint
 from circuitcheck.chance.machine.moving_chain import MovingChain
 from circuitcheck.chance.machine.units import Units
@@ -54,6 +57,23 @@ def test_a_machine_of_few_states_is_followed_as_closely_as_can_be_and_one_of_man
     few, many = (followed(monkeypatch, "dusk", DARK, most, COARSE, FINE) for most in (coarse.states, coarse.states - 1))
     assert many.left_out == coarse.left_out
     assert few.left_out < 0.1 * coarse.left_out
+
+
+@pytest.mark.parametrize(("phase", "edge", "few"), [("dusk", DARK, 5), ("dawn", BRIGHT, 19)])
+def test_days_sampled_on_what_was_found_before_it_was_too_large_are_those_sampled_afresh(
+    phase: str, edge: Atom, few: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was one too many to be followed is met again by the sample, which has more room."""
+    monkeypatch.setattr(sampled, "MOST_DAYS", 40)
+    devices = len(MovingChain(CIRCUIT, [edge.name]).program.devices)
+    monkeypatch.setattr(chain, "MOST_WORK", few * devices)
+    found = []
+    for kept in (2, 0):
+        monkeypatch.setattr(moving_chain, "_KEPT", deque[moving_chain.Machine](maxlen=kept))
+        response = respond(replace(CIRCUIT), phase, edge)
+        assert "beside its cells" in response.rough
+        found.append([response.distribution.within(wait) for wait in range(response.distribution.until + 1)])
+    assert found[0] == found[1]
 
 
 def test_draws_that_know_nothing_of_each_other_change_what_any_of_them_changes() -> None:

@@ -256,9 +256,9 @@ class Chain:
         state = least.state
         number = self._numbers.get(state)
         if number is None:
-            number = self._numbers[state] = len(self.states)
-            if number >= self._most_states:
+            if len(self.states) >= self._most_states:
                 raise TooLarge(f"it has more than {self._most_states:,} states")
+            number = self._numbers[state] = len(self.states)
             self.states.append(state)
             self._marks.append(least.marks)
             for name, feeds in self._probes.items():

@@ -165,9 +165,9 @@ class Cores:
         key = frozenset(found)
         number = self._numbers.get(key)
         if number is None:
-            number = self._numbers[key] = len(self.states)
-            if number >= self.most:
+            if len(self.states) >= self.most:
                 raise TooLarge(f"it has more than {self.most:,} states beside its cells")
+            number = self._numbers[key] = len(self.states)  # whoever follows it next may have more room
             self.states.append(tuple(found))
             self.classes.append(classes)
         return Led(number, turns)

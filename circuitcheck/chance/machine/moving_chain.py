@@ -224,9 +224,9 @@ class MovingChain(Chain):
         key = (core, arrangement, grown)
         number = self._known.get(key)
         if number is None:
-            number = self._known[key] = len(self._keys)
-            if number >= self._most_states:
+            if len(self._keys) >= self._most_states:
                 raise TooLarge(f"it has more than {self._most_states:,} states")
+            number = self._known[key] = len(self._keys)
             self._keys.append(key)
             state = self._in_own_places(core, arrangement, grown)
             self.states.append(state)
