@@ -125,10 +125,10 @@ def _latch_line(latch: Latch) -> str:
 
 def numbered(gates: Gates, latches: Sequence[Latch], constraints: Sequence[int], bad: int) -> Model:
     """The part of a graph that latches, constraints and the property come from, in the numbering of its file."""
-    needed = _needed(gates, [*(latch.then for latch in latches), *constraints, bad])
-    inputs = [variable for variable in gates.inputs if variable in needed]
+    kept = needed(gates, [*(latch.then for latch in latches), *constraints, bad])
+    inputs = [variable for variable in gates.inputs if variable in kept]
     order = [*inputs, *(latch.literal // 2 for latch in latches)]
-    order += [variable for variable in gates.ands if variable in needed]
+    order += [variable for variable in gates.ands if variable in kept]
     place = {0: 0, **{variable: number for number, variable in enumerate(order, 1)}}
 
     def moved(literal: int) -> int:
@@ -147,7 +147,8 @@ def numbered(gates: Gates, latches: Sequence[Latch], constraints: Sequence[int],
     )
 
 
-def _needed(gates: Gates, literals: Iterable[int]) -> set[int]:
+def needed(gates: Gates, literals: Iterable[int]) -> set[int]:
+    """The variables that some literals come from."""
     ands: Mapping[int, tuple[int, int]] = gates.ands
     found: set[int] = set()
     stack = [literal >> 1 for literal in literals]

@@ -6,6 +6,7 @@ import argparse
 import os
 
 from circuitcheck import examine
+from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.commands import common, printing
 from circuitcheck.designing.fewest_parts import Ended, Search, Searched
 from circuitcheck.designing.frame import CantDesign, Frame, frame_of
@@ -33,15 +34,21 @@ def run(options: argparse.Namespace) -> int:
     _new_file(options.write)
     try:
         frame = frame_of(text, options.path, os.path.dirname(options.path))
+        if not isinstance(frame, Frame):
+            return _mistakes(frame, text, options)
+        return _searched(frame, options)
     except CantDesign as refused:
         raise examine.Refused(f"{options.path} can't be searched: {refused.args[0]}; {refused.args[1]}") from None
-    if not isinstance(frame, Frame):
-        return _mistakes(frame, text, options)
+    except Uncertified as refused:
+        raise examine.Refused(f"{options.path} can't be searched with so many parts: {refused}") from None
+
+
+def _searched(frame: Frame, options: argparse.Namespace) -> int:
     limits = Limits(options.states or USUAL_STATES, until=seconds_from_now(options.seconds))
     with printing.progress(options) as progress:
         search = Search(frame, limits, limits._replace(states=ALL).meter(), progress.tell)
         try:
-            search.run(0, options.most if options.most is not None else frame.own.parts or USUAL_MOST)
+            search.run(options.most if options.most is not None else frame.own.parts or USUAL_MOST)
         except KeyboardInterrupt:
             search.found.ended = Ended.OVER
             _told(options, frame, search.found)
@@ -53,14 +60,14 @@ def _told(options: argparse.Namespace, frame: Frame, found: Searched) -> int:
     if options.json:
         printing.file_json(options.path, least_data(frame, found))
     else:
-        printing.show(least_lines(frame, found))
-    if found.netlist is not None and options.write:
-        write_whole(options.write, found.text)
+        printing.show(least_lines(frame, found, printing.width(options)))
+    if found.netlist is None:
+        return 1 if found.ended is Ended.NONE and not found.undecided else 3
+    if options.write:
+        write_whole(options.write, frame.written(found.netlist))
         if not options.json:
             printing.say(f"  written to {options.write}")
-    if found.netlist is not None:
-        return 0 if found.is_least else 3
-    return 1 if found.ended is Ended.NONE and not found.undecided else 3
+    return 0 if found.is_least else 3
 
 
 def _new_file(path: str | None) -> None:

@@ -18,8 +18,7 @@ from enum import Enum
 from typing import NamedTuple
 
 from circuitcheck.certificate.uncertified import Uncertified
-from circuitcheck.checks.outcome import FAILING, GOOD, Outcome, StudyResult, Verdict
-from circuitcheck.checks.proof import Proof
+from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Outcome, StudyResult, Verdict
 from circuitcheck.designing.frame import Frame
 from circuitcheck.designing.netlist import DELAYS, REPEATER, TORCH, Kind, Netlist, Words, words_of
 from circuitcheck.designing.open_system import Bit, OpenSystem
@@ -30,7 +29,7 @@ from circuitcheck.prove.symbolic.formula import FALSE, TRUE, Formula
 from circuitcheck.prove.symbolic.sat import Sat
 
 MOST_STIMULI = 200
-"""How many runs are kept; the shortest are the most telling."""
+"""How many runs are kept: each costs a solver for each choice of kinds."""
 
 
 class Ended(Enum):
@@ -41,12 +40,14 @@ class Ended(Enum):
     OVER = "the budget ran out"
 
 
-class Excluded(NamedTuple):
-    """All netlists of so many parts: in how many choices of their kinds, and how many had to be judged one by one."""
+class Without(NamedTuple):
+    """A number of parts with which nothing was found that will do."""
 
     parts: int
-    choices: int
     judged: int
+    """How many netlists were judged; the others were refuted by runs of those."""
+    undecided: int
+    """Of how many it was not decided; with none, no netlist of so few parts will do."""
 
 
 @dataclass
@@ -55,13 +56,12 @@ class Searched:
 
     ended: Ended = Ended.NONE
     netlist: Netlist | None = None
-    text: str = ""
     result: StudyResult | None = None
-    excluded: list[Excluded] = field(default_factory=list)
-    undecided: list[Netlist] = field(default_factory=list)
-    """Netlists that the prover could not decide: what was found may not be the least."""
+    without: list[Without] = field(default_factory=list)
     judged: int = 0
     """How many netlists were judged."""
+    undecided: int = 0
+    """Of how many netlists it was not decided whether they will do: then what was found may not be the least."""
     stopped_at: int = 0
     """How many parts it was at when the budget ran out."""
 
@@ -82,16 +82,16 @@ class Search:
         tells: Callable[[str], None] = lambda what: None,
     ) -> None:
         self._frame, self._limits, self._budget, self._tells = frame, limits, budget, tells
-        self._asked = Asked(frame.study.checks, frame.study.claims)
+        self._asked = Asked(frame.study.checks, frame.study.claims, frame.study.assumptions)
         self._on = [part.name for part in frame.circuit.inputs if part.start]
         self._stimuli: dict[Stimulus, int] = {}
         self.found = Searched()
 
-    def run(self, fewest: int, most: int) -> Searched:
-        """Searches all netlists of `fewest` to `most` parts."""
+    def run(self, most: int) -> Searched:
+        """Searches all netlists of up to so many parts. Raises CantDesign."""
         found = self.found
         try:
-            for count in range(max(fewest, len(self._frame.named)), most + 1):
+            for count in range(len(self._frame.named), most + 1):
                 found.stopped_at = count
                 if self._of_size(count):
                     found.ended = Ended.FOUND
@@ -105,13 +105,13 @@ class Search:
         """Searches netlists of so many parts; of those that will do, one of least delay in all is left."""
         named = self._frame.named
         others = self._frame.names(count - len(named))
-        before, choices = self.found.judged, 0
+        found = self.found
+        judged, undecided = found.judged, found.undecided
         for words in words_of(named, others):
-            choices += 1
             self._of_words(words)
-        if self.found.netlist is None:
-            self.found.excluded.append(Excluded(count, choices, self.found.judged - before))
-        return self.found.netlist is not None
+        if found.netlist is None:
+            found.without.append(Without(count, found.judged - judged, found.undecided - undecided))
+        return found.netlist is not None
 
     def _of_words(self, words: Words) -> None:
         torches = sum(word != REPEATER for word in words.values())
@@ -130,8 +130,7 @@ class Search:
                 self._take(netlist, result)
                 proposer.limit_ticks(netlist.ticks - 1)
             failing = [outcome for outcome in result.outcomes if outcome.verdict in FAILING]
-            if any(map(_is_open, result.outcomes)) and not failing:
-                self.found.undecided.append(netlist)
+            self.found.undecided += not failing and any(map(_is_open, result.outcomes))
             for stimulus in self._runs_of(failing):
                 if self._is_news(stimulus):
                     proposer.add(stimulus)
@@ -148,7 +147,7 @@ class Search:
                         self._take(fewer, result)
 
     def _take(self, netlist: Netlist, result: StudyResult) -> None:
-        self.found.netlist, self.found.text, self.found.result = netlist, self._frame.text(netlist), result
+        self.found.netlist, self.found.result = netlist, result
 
     def _is_news(self, stimulus: Stimulus) -> bool:
         """A run is kept, in place of shorter ones of the same."""
@@ -159,15 +158,13 @@ class Search:
         return True
 
     def _judge(self, netlist: Netlist) -> StudyResult:
-        loaded = self._frame.load(netlist)
-        assert loaded.valid, f"a proposed netlist is a circuit: {loaded.diagnostics}"
-        return judged_as_asked(loaded.studies[0], self._limits, self._budget)
+        return judged_as_asked(self._frame.study_with(netlist), self._limits, self._budget)
 
     def _runs_of(self, failing: list[Outcome]) -> Iterator[Stimulus]:
         titles = {check.title: place for place, check in enumerate(self._asked.checks)}
         for outcome in failing:
             failure = outcome.failure
-            if failure is None or failure.check is None:
+            if failure is None or failure.check is None or failure.check.fails_because:
                 continue
             try:
                 worked = worked_in(failure.check, self._on)
@@ -183,16 +180,15 @@ class Search:
 def is_kept(outcome: Outcome) -> bool:
     """It holds, and not only until a torch burns out."""
     proof = outcome.proof
-    return outcome.verdict in GOOD - {Verdict.UNBROKEN} and (proof is None or not _burns_out(proof))
+    safe = proof is None or not (proof.burn_outs or proof.burn_outs_open)
+    return safe and outcome.verdict in GOOD - {Verdict.UNBROKEN}
 
 
 def _is_open(outcome: Outcome) -> bool:
-    """Nothing says that it does not hold."""
-    return outcome.verdict in (Verdict.UNBROKEN, Verdict.UNDECIDED)
-
-
-def _burns_out(proof: Proof) -> bool:
-    return bool(proof.burn_outs or proof.burn_outs_open)
+    """Nothing says that it does not hold, or that a torch burns out before."""
+    proof = outcome.proof
+    burn_out_open = proof is not None and proof.burn_outs_open and not proof.burn_outs
+    return bool(burn_out_open) or outcome.verdict in OPEN - {Verdict.VACUOUS} | {Verdict.UNBROKEN}
 
 
 class _Proposer:

@@ -1,17 +1,19 @@
 """What of a file stays as it is while the rest of its circuit is searched for.
 
 Torches and repeaters are searched for, with what powers them and what powers lamps and dust. What the file's checks and
-claims name keeps its name. Levers, buttons, plates and what they alone reach stay.
+claims name keeps its name, and so does what gives an output. Levers, buttons and plates stay.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 
 from circuitcheck.designing.netlist import GT_A_TICK, REPEATER, TORCH, Kind, Netlist, Words, powered
 from circuitcheck.diagnostics import Diagnostic
-from circuitcheck.language import tree
+from circuitcheck.language import drawn_tree, tree
+from circuitcheck.language.layout import laid_out
 from circuitcheck.language.load import Loaded, load_text
 from circuitcheck.language.parse import parse
 from circuitcheck.model.circuit import Circuit
@@ -34,10 +36,12 @@ class Line:
     """A line of what is read: what of it stays, and where it stands."""
 
     number: int
+    further: range
+    """The lines on which it goes on."""
     word: str
     name: str
     others: str
-    """Its options but what powers it."""
+    """Its options but what powers it, and its comment."""
 
     def powered_by(self, sources: tuple[str, ...]) -> str:
         """The line with other sources."""
@@ -84,6 +88,7 @@ class Frame:
         """The file with a netlist in place of its own."""
         sources = dict(netlist.sources)
         own = {line.number: line.powered_by(sources[line.name]) for line in self.read}
+        dropped = self.replaced.union(*(line.further for line in self.read))
         at = min(self.replaced, default=min(own, default=len(self.lines)))
         found: list[str] = []
         for number, line in enumerate(self.lines, 1):
@@ -91,21 +96,30 @@ class Frame:
                 found += netlist.lines()
             if number in own:
                 found.append(own[number])
-            elif number not in self.replaced:
+            elif number not in dropped:
                 found.append(line)
         return "\n".join(found) + "\n"
 
-    def load(self, netlist: Netlist) -> Loaded:
-        """The file with that netlist, read."""
-        return load_text(self.text(netlist), self.path, self.folder)
+    def written(self, netlist: Netlist) -> str:
+        """That file as it is handed over: in the standard layout, if its author's was."""
+        text, before = self.text(netlist), "\n".join(self.lines)
+        return laid_out(text, self.path)[0] if laid_out(before, self.path)[0].strip() == before.strip() else text
+
+    def study_with(self, netlist: Netlist) -> Study:
+        """What that file asks of its circuit. Raises CantDesign where that file has a mistake."""
+        loaded = load_text(self.text(netlist), self.path, self.folder)
+        if not loaded.valid:
+            first = loaded.diagnostics[0]
+            raise CantDesign(
+                f"with other parts line {first.span.line} has a mistake, {first.message}", "change that line"
+            )
+        return loaded.studies[0]
 
     def everything(self, words: Words) -> Circuit:
-        """A circuit in which some parts, and all that is read, are powered by everything."""
+        """A circuit in which some parts, and all that is read, are powered by everything. Raises CantDesign."""
         sources = (*self.inputs, *words)
         everywhere = tuple((name, sources) for name in (*words, *(line.name for line in self.read)))
-        kinds = tuple((name, Kind(word)) for name, word in words.items())
-        loaded = self.load(Netlist(kinds, everywhere))
-        return loaded.studies[0].circuit
+        return self.study_with(Netlist(tuple((name, Kind(word)) for name, word in words.items()), everywhere)).circuit
 
 
 def frame_of(text: str, path: str, folder: str) -> Frame | tuple[Diagnostic, ...]:
@@ -123,7 +137,7 @@ def frame_of(text: str, path: str, folder: str) -> Frame | tuple[Diagnostic, ...
     for statement in file.statements:
         _refuse(statement)
     study = _only_study(loaded)
-    asked = _asked(study)
+    named = _named(study)
     words = {part.name: part.word for part in study.circuit.parts}
     return Frame(
         path,
@@ -132,8 +146,8 @@ def frame_of(text: str, path: str, folder: str) -> Frame | tuple[Diagnostic, ...
         study,
         tuple(name for name, word in words.items() if word in INPUTS),
         read,
-        tuple(name for name in asked if words.get(name) in SEARCHED),
-        frozenset(each.kind.span.line for each in parts if each.kind.text in SEARCHED),
+        tuple(name for name in named if words.get(name) in SEARCHED),
+        frozenset(line for each in parts if each.kind.text in SEARCHED for line in _lines(each)),
     )
 
 
@@ -142,8 +156,9 @@ def _with_something(
 ) -> str:
     """The text with an input for what powers lamps and dust, where it says nothing of that: it is still to be found."""
     found = list(lines)
-    for line, part in zip(read, (each for each in parts if each.kind.text in READ), strict=True):
-        if inputs and not any(option.word.text in POWERED for option in part.options):
+    powered_already = {part.first.text for part in parts for option in part.options if option.word.text in POWERED}
+    for line in read:
+        if inputs and line.name not in powered_already:
             found[line.number - 1] = line.powered_by((inputs[0],))
     return "\n".join(found)
 
@@ -162,7 +177,11 @@ def _only_study(loaded: Loaded) -> Study:
 def _refuse(statement: tree.Statement) -> None:
     """Raises CantDesign for a statement that stands in the way."""
     if isinstance(statement, tree.InstanceLine | tree.Repetition | tree.Definition):
-        raise CantDesign("the circuit has pieces", "write it part by part")
+        raise CantDesign("it has pieces, or lines that are repeated", "write it part by part, and line by line")
+    if isinstance(statement, tree.UseLine):
+        raise CantDesign("it uses other files", "give one file that says all")
+    if isinstance(statement, drawn_tree.LegendBlock | drawn_tree.PieceBlock | drawn_tree.DrawingBlock):
+        raise CantDesign("it is drawn as well, and the drawing would not be that of another circuit", "leave that out")
     if isinstance(statement, tree.PartLine):
         known = (*SEARCHED, *INPUTS, *READ)
         if statement.kind.text not in known:
@@ -174,20 +193,31 @@ def _refuse(statement: tree.Statement) -> None:
             raise CantDesign(f"the repeater '{statement.first.text}' is locked: locks are not searched", "leave it out")
 
 
+def _lines(statement: tree.PartLine) -> range:
+    """The lines on which a part stands: what powers it may be said on several."""
+    last = max((name.span.line for option in statement.options for name in option.names), default=0)
+    first = statement.kind.span.line
+    return range(first, max(first, last) + 1)
+
+
 def _line(statement: tree.PartLine, lines: Sequence[str]) -> Line:
-    span = statement.kind.span
-    text = lines[span.line - 1].partition("#")[0].rstrip()
-    starts = [option.word.span.column - 1 for option in statement.options]
+    where = _lines(statement)
     others = ""
-    for option, start, end in zip(statement.options, starts, [*starts[1:], len(text)], strict=False):
+    for option, following in zip_longest(statement.options, statement.options[1:]):
         if option.word.text not in POWERED:
-            others += "  " + text[start:end].strip()
-    return Line(span.line, statement.kind.text, statement.first.text, others)
+            span = option.word.span
+            same = following is not None and following.word.span.line == span.line
+            end = following.word.span.column - 1 if following is not None and same else None
+            others += "  " + lines[span.line - 1][span.column - 1 : end].partition("#")[0].strip()
+    comment = lines[where[-1] - 1].partition("#")
+    others += f"  {comment[1]}{comment[2]}".rstrip() if comment[1] else ""
+    return Line(where[0], where[1:], statement.kind.text, statement.first.text, others)
 
 
-def _asked(study: Study) -> dict[str, None]:
-    """Every part that checks and claims name."""
-    found: dict[str, None] = {}
+def _named(study: Study) -> dict[str, None]:
+    """Every part that keeps its name, since the file names it: in checks and claims, outputs, and what is silenced."""
+    found = {output.source: None for output in study.circuit.outputs}
+    found |= {name: None for silence in study.silences for name in silence.names}
     for claim in _claims(study.claims, study.checks):
         if isinstance(claim.body, Unraced | Unburnt):
             found |= dict.fromkeys(claim.body.names)

@@ -10,9 +10,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from circuitcheck.certificate.claim_rules import broken, holds
+from circuitcheck.certificate.gates import needed
 from circuitcheck.certificate.uncertified import Uncertified
+from circuitcheck.checks.allowed import allowed
 from circuitcheck.designing.open_system import Bit, OpenSystem
-from circuitcheck.model.claims import Check, Claim, Expectation, Watched
+from circuitcheck.model.claims import Assumption, Check, Claim, Expectation, Watched
 from circuitcheck.prove.symbolic.formula import FALSE, TRUE, Formula
 
 WORKED = " is worked"
@@ -29,10 +31,11 @@ class Stimulus(NamedTuple):
 
 
 class Asked(NamedTuple):
-    """What must hold of the circuit."""
+    """What must hold of the circuit, and what is assumed of the world."""
 
     checks: tuple[Check, ...]
     claims: tuple[Claim, ...]
+    assumptions: tuple[Assumption, ...]
 
 
 class Unrolling:
@@ -47,19 +50,10 @@ class Unrolling:
         self._gates = system.gates
         self._latches, self._constraints = system.kept(), system.constraints()
         self._bits = {bit: literal >> 1 for bit, literal in system.bits.items()}
-        self._needed = self._cone()
-
-    def _cone(self) -> list[tuple[int, int, int]]:
-        ands = self._gates.ands
         wanted = [self._rests, *self._constraints, *(latch.then for latch in self._latches)]
         wanted += [each for row in self._expected for each in row if each is not None]
-        stack, found = [each >> 1 for each in wanted], set[int]()
-        while stack:
-            variable = stack.pop()
-            if variable in ands and variable not in found:
-                found.add(variable)
-                stack += [each >> 1 for each in ands[variable]]
-        return [(variable, *ands[variable]) for variable in sorted(found)]
+        kept = needed(system.gates, wanted)
+        self._ands = [(gate, *between) for gate, between in system.gates.ands.items() if gate in kept]
 
     def write(self, stimulus: Stimulus, formula: Formula, bits: Mapping[Bit, int]) -> None:
         """Adds the clauses of a run: something is possible in it under which all that is asked of it holds.
@@ -81,10 +75,17 @@ class Unrolling:
             held.append([TRUE if each is None else _of(values, each) for each in expected])
             state = [_of(values, latch.then) for latch in latches]
         ends = dict(zip((latch.literal for latch in latches), state, strict=True))
-        for ever in self._claims if check is None else [*self._claims, *self._throughout[check]]:
+        for ever in self._unbroken(check):
             add(-ends[ever])
         if check is not None:
             _expect(formula, self._asked.checks[check].expectations, held)
+
+    def _unbroken(self, check: int | None) -> list[int]:
+        """What may not have been broken by the end of a run: claims count in a check that does what is assumed."""
+        if check is None:
+            return self._claims
+        claims = self._claims if allowed(self._asked.checks[check], self._asked.assumptions) else []
+        return [*claims, *self._throughout[check]]
 
     def _given(self, state: Sequence[int], stimulus: Stimulus, gt: int) -> dict[int, int]:
         """What a step begins with, and what is worked in it."""
@@ -99,7 +100,7 @@ class Unrolling:
         for variable in self._gates.inputs:
             if variable not in values:
                 values[variable] = formula.fresh()
-        for variable, low, high in self._needed:
+        for variable, low, high in self._ands:
             values[variable] = formula.choose(_of(values, low), _of(values, high), FALSE)
         return values
 
@@ -120,10 +121,10 @@ def _expect(formula: Formula, expectations: Iterable[Expectation], held: Sequenc
 
 
 def _watched(system: OpenSystem, claims: Iterable[Claim]) -> list[int]:
-    """Of each claim that a run can break: it has been broken."""
+    """Of each claim that a run can break, and may not: it has been broken."""
     found = []
     for claim in claims:
-        if isinstance(claim.body, Watched):
+        if isinstance(claim.body, Watched) and not claim.fails_because:
             try:
                 found.append(broken(system, claim.body))
             except Uncertified:

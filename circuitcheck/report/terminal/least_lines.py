@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
+from itertools import takewhile
 from typing import TYPE_CHECKING, Any
 
-from circuitcheck.report.lines import Line, Piece, Style, line, safe
+from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 
 if TYPE_CHECKING:
     from circuitcheck.designing.fewest_parts import Searched
@@ -15,17 +16,17 @@ if TYPE_CHECKING:
 WHAT = "torches and repeaters"
 
 
-def least_lines(frame: Frame, searched: Searched) -> Iterator[Line]:
-    """What was looked for, what was found, and what was excluded."""
-    yield line(Piece(safe(frame.path), Style.STRONG), safe(f"  {_now(frame.own)}"))
+def least_lines(frame: Frame, searched: Searched, width: int) -> Iterator[Line]:
+    """What was looked for, what was found, and what no circuit can do."""
+    yield line(Piece(safe(frame.path), Style.STRONG), f"  {_now(frame.own)}")
     if searched.netlist is not None:
         yield line(Piece(f"  {_size(searched.netlist)}", Style.GOOD), f"  {_how(searched)}")
         for each in changed_lines(frame, searched.netlist):
             yield line(f"    {safe(each)}")
         for name in unused(frame, searched.netlist):
-            yield line(f"  note: nothing that is asked needs the input '{safe(name)}'")
-    for each in excluded_lines(searched):
-        yield line(f"  {each}")
+            yield from wrapped(f"note: nothing that is asked needs the input '{safe(name)}'", width, "  ", "    ")
+    for each in _known(searched):
+        yield from wrapped(each, width, "  ", "    ")
 
 
 def counted(number: int, what: str) -> str:
@@ -60,21 +61,23 @@ def unused(frame: Frame, netlist: Netlist) -> list[str]:
     return [name for name in frame.inputs if name not in used]
 
 
-def excluded_lines(searched: Searched) -> Iterable[str]:
-    """What can't be, and what is not known."""
+def _known(searched: Searched) -> Iterator[str]:
+    """Of how few parts it is known that none will do, and what is not known."""
     from circuitcheck.designing.fewest_parts import Ended
 
-    none = [each.parts for each in searched.excluded]
+    none = list(takewhile(lambda each: not each.undecided, searched.without))
     if none:
-        judged = sum(each.judged for each in searched.excluded)
-        fewer = f"{counted(none[-1], 'part')} or fewer" if none[-1] else "no part at all"
-        yield f"with {fewer}: impossible, each netlist of {WHAT} breaks something"
-        yield f"  ({judged:,} judged, all others refuted by runs of those)"
+        judged = sum(each.judged for each in none)
+        fewer = f"{counted(none[-1].parts, 'part')} or fewer" if none[-1].parts else "no part at all"
+        yield (
+            f"with {fewer}: impossible, no netlist of {WHAT} does all that is asked "
+            f"({judged:,} judged, the others refuted by runs of those)"
+        )
     if searched.undecided:
-        yield f"open: {counted(len(searched.undecided), 'netlist')} could not be decided; --states gives more for each"
+        yield f"open: {counted(searched.undecided, 'netlist')} could not be decided; --states gives more for each"
     if searched.ended is Ended.OVER:
         where = counted(searched.stopped_at, "part")
-        yield f"open from {where} on: the budget ran out after {searched.judged:,} were judged"
+        yield f"open with {where}: the search ended before all were tried, after {searched.judged:,} were judged"
 
 
 def least_data(frame: Frame, searched: Searched) -> dict[str, Any]:
@@ -93,8 +96,8 @@ def least_data(frame: Frame, searched: Searched) -> dict[str, Any]:
                 "lines": changed_lines(frame, found),
                 "unused_inputs": unused(frame, found),
             },
-            "excluded": [{"parts": each.parts, "judged": each.judged} for each in searched.excluded],
-            "undecided": len(searched.undecided),
+            "without": [each._asdict() for each in searched.without],
+            "undecided": searched.undecided,
             "judged": searched.judged,
         }
     }
