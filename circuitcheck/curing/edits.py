@@ -6,8 +6,9 @@ not say.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from circuitcheck.diagnostics import Span
@@ -56,28 +57,28 @@ class Change:
     """How many parts more there are then."""
     later: int = 0
     """By how much later, in gt, what runs through it comes; less than nothing for earlier."""
+    put_in: str = ""
+    """The name of the part that is put in, if one is."""
     singles: tuple[Change, ...] = field(default=(), repr=False)
     """The changes that it is made of, if it is made of several."""
 
 
 def beside(one: Change, other: Change) -> bool:
     """Whether two changes can be made together: they change different words."""
-    if {each.words for each in one.singles or (one,)} & {each.words for each in other.singles or (other,)}:
-        return False
     return not any(
         first.line == second.line and _overlap(first, second) for first in one.edits for second in other.edits
     )
 
 
 def _overlap(one: Edit, other: Edit) -> bool:
-    """Whether two edits of one line are of the same words; text may be written right behind what is replaced."""
-    if None in (one.after, other.after) or one.start == other.start:
-        return True
-    return one.start < other.end and other.start < one.end
+    """Whether two edits of one line are of the same words; several may write something right behind one word."""
+    return None in (one.after, other.after) or (one.start < other.end and other.start < one.end)
 
 
 def both(one: Change, other: Change) -> Change:
     """Two changes as one."""
+    if one.put_in and one.put_in == other.put_in:
+        other = _named_otherwise(other)
     readers = None if one.readers is None or other.readers is None else one.readers | other.readers
     quick = bool(one.homes) and bool(other.homes)
     return Change(
@@ -88,8 +89,18 @@ def both(one: Change, other: Change) -> Change:
         readers,
         one.more_parts + other.more_parts,
         one.later + other.later,
-        (one, other),
+        singles=(one, other),
     )
+
+
+def _named_otherwise(change: Change) -> Change:
+    """The same with another name for the part that is put in."""
+
+    def renamed(text: str) -> str:
+        return re.sub(rf"\b{change.put_in}\b", f"{change.put_in}_2", text)
+
+    edits = tuple(each if each.after is None else each._replace(after=renamed(each.after)) for each in change.edits)
+    return replace(change, words=renamed(change.words), edits=edits, put_in=f"{change.put_in}_2")
 
 
 def replacing(span: Span, after: str) -> Edit:
@@ -105,7 +116,7 @@ def behind(span: Span, text: str) -> Edit:
 def edited(lines: Sequence[str], edits: Iterable[Edit]) -> list[str]:
     """The lines with edits made; one that writes a line end makes a line of two."""
     after = list(lines)
-    for each in sorted(edits, key=lambda edit: (edit.line, edit.start, edit.end), reverse=True):
+    for each in sorted(edits, key=_place, reverse=True):
         text = after[each.line - 1]
         if each.after is None:
             del after[each.line - 1]
@@ -114,6 +125,12 @@ def edited(lines: Sequence[str], edits: Iterable[Edit]) -> list[str]:
             _in_columns(text[: each.start - 1], each.after, text[each.end - 1 :], each.end - each.start)
         ).split("\n")
     return after
+
+
+def _place(edit: Edit) -> tuple[int, int, int, int]:
+    """Where an edit comes among others: right behind one word first more names, then options, then a line."""
+    written = edit.after or ""
+    return edit.line, edit.start, edit.end, 0 if written.startswith(",") else 2 if "\n" in written else 1
 
 
 def _in_columns(before: str, after: str, rest: str, width: int) -> str:

@@ -64,7 +64,7 @@ def _before(
     words = f"{named(line)} {said(option.word.text)} '{word.text}' over a {new.words} put in, '{name}'"
     edits = (replacing(word.span, name), added)
     cost = Cost(parts=1, steps=new.later // GAME_TICKS_PER_TICK)
-    return Change(words, cost, edits, frozenset({home}), readers_of(line), 1, new.later)
+    return Change(words, cost, edits, frozenset({home}), readers_of(line), 1, new.later, name)
 
 
 def taken_out(source: Source) -> Iterator[Change]:

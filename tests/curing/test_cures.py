@@ -153,3 +153,36 @@ def test_a_pair_of_which_one_can_matter_to_nothing_that_fails_is_settled_without
     words = {"torch 'out' from 'd' → 'a'", "torch 'out' also from 'b'"}
     assert words in [{each.words for each in cure.change.singles} for cure in found.cures]
     assert search.pairs_run < found.pairs_tried
+
+
+def pairs_of(text: str) -> list[set[str]]:
+    """The pairs that cure a file, in words."""
+    _, found = searched(text)
+    assert all(verify_text(each.text).exit is Exit.HOLDS for each in found.cures)
+    return [{each.words for each in cure.change.singles} for cure in found.cures]
+
+
+def test_two_changes_may_write_behind_one_word() -> None:
+    nor = "lever a\nlever b\nlever c\ntorch out from c\nlamp bell from out\ncheck \"a torch of three inputs\"\n"
+    for number, name in enumerate("abc"):
+        nor += f"  at {4 * number + 1}s {name} on\n  at {4 * number + 2}s expect bell off\n"
+        nor += f"  at {4 * number + 3}s {name} off\n  at {4 * number + 4}s expect bell on\n"
+    assert {"torch 'out' also from 'a'", "torch 'out' also from 'b'"} in pairs_of(nor + "end\n")
+
+
+def test_two_parts_put_in_behind_one_source_have_names_of_their_own() -> None:
+    text = "lever rope\nlamp a from rope\nlamp b from rope\ncheck \"both late\"\n  at 1s rope on\n"
+    text += "  throughout from rope rises to a rises takes 2t\n  throughout from rope rises to b rises takes 3t\nend\n"
+    a, b = ("lamp 'a' from 'rope' over a repeater of 2t put in", "lamp 'b' from 'rope' over a repeater of 3t put in")
+    assert {f"{a}, 'rope_late'", f"{b}, 'rope_late_2'"} in [
+        set(each.change.words.split("; and ")) for each in searched(text)[1].cures
+    ]
+
+
+def test_parts_of_one_name_in_two_definitions_are_cured_together() -> None:
+    text = "".join(
+        f"define {name} (a) gives out\n  repeater out from a delay 1t\n"
+        f'  check "{name} is late"\n    at 1s a on\n    throughout from a rises to out rises takes 2t\n  end\nend\n'
+        for name in ("one", "two")
+    )
+    assert {"repeater 'out' delay 1t → 2t"} in pairs_of(text)
