@@ -53,6 +53,8 @@ class Change:
     """The statements that it changes, if they can be read again one by one."""
     readers: frozenset[tuple[int, int]] | None = None
     """Where the lines of the parts begin that read or behave otherwise; None if that is not known."""
+    reads: frozenset[str] = frozenset()
+    """The names that they read then and did not, as the lines say them."""
     more_parts: int = 0
     """How many parts more there are then."""
     later: int = 0
@@ -87,6 +89,7 @@ def both(one: Change, other: Change) -> Change:
         (*one.edits, *other.edits),
         one.homes | other.homes if quick else frozenset(),
         readers,
+        one.reads | other.reads,
         one.more_parts + other.more_parts,
         one.later + other.later,
         singles=(one, other),

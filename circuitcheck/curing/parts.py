@@ -64,7 +64,8 @@ def _before(
     words = f"{named(line)} {said(option.word.text)} '{word.text}' over a {new.words} put in, '{name}'"
     edits = (replacing(word.span, name), added)
     cost = Cost(parts=1, steps=new.later // GAME_TICKS_PER_TICK)
-    return Change(words, cost, edits, frozenset({home}), readers_of(line), 1, new.later, name)
+    homes = frozenset({home})
+    return Change(words, cost, edits, homes, readers_of(line), more_parts=1, later=new.later, put_in=name)
 
 
 def taken_out(source: Source) -> Iterator[Change]:
@@ -103,4 +104,5 @@ def _without(source: Source, home: Home, definition: str, line: tree.PartLine, o
             if not isinstance(each, tree.PartLine):
                 return  # what comes of it is asked of by name: it is not only in the way
     words = f"{named(line)} taken out, '{reads}' in its place"
-    yield Change(words, Cost(parts=1, places=len(edits) - 1), tuple(edits), frozenset(homes), frozenset(readers), -1)
+    cost = Cost(parts=1, places=len(edits) - 1)
+    yield Change(words, cost, tuple(edits), frozenset(homes), frozenset(readers), more_parts=-1)

@@ -52,6 +52,10 @@ class Source:
             else:
                 yield (number,), "", statement
 
+    def ports_of(self, definition: str) -> frozenset[str]:
+        """The ports of a definition; none of the file's own lines."""
+        return frozenset(each.text for each in self.definitions[definition].ports) if definition else frozenset()
+
     def study_of(self, definition: str) -> Study | None:
         """The study of the file's own circuit, or of a definition standing alone with its usual values."""
         labels = (each for each in self.loaded.studies if each.circuit.name == definition and each.label)

@@ -6,7 +6,7 @@ change, and comes first from then on. That none breaks settles nothing: then all
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -42,12 +42,17 @@ class Kept:
     """Where the lines of all parts stand that what it asks depends on; None if it may depend on any."""
     area: frozenset[tuple[int, int]] = frozenset()
     """Where the lines of all parts of its circuit stand: it depends on no others, however these are wired."""
+    pointing: frozenset[str] = frozenset()
+    """What lines may call those of the parts it depends on that point: one more reader can make them act later."""
     broke_at: int = 0
     """The gt in which it broke when it was kept; 0 if that is not known."""
 
-    def may_differ(self, change: Change) -> bool:
-        """Whether a change can make anything of it."""
-        return self.reaches is None or change.readers is None or bool(self.reaches & change.readers)
+    def may_differ(self, change: Change, rewired: bool = False) -> bool:
+        """Whether a change can make anything of it; `rewired` says that something else of its circuit is."""
+        if self.reaches is None or change.readers is None:
+            return True
+        within = self.area if rewired else self.reaches
+        return bool(within & change.readers or self.pointing & change.reads)
 
 
 class Asked(NamedTuple):
@@ -108,7 +113,8 @@ class Trials:
         study = next((each for each in self._source.loaded.studies if each.label == trial.label), None)
         if study is not None and _breaks_at_all(Program(study.circuit), study, trial):
             spans = frozenset((part.span.line, part.span.column) for part in study.circuit.parts)
-            trial = replace(trial, reaches=_reach(study, trial), area=spans)
+            reaches, pointing = _reach(study, trial)
+            trial = replace(trial, reaches=reaches, area=spans, pointing=pointing)
             self._at_first += [trial] if trial not in self._at_first else []
         if trial not in self._kept:
             self._kept.insert(0, trial)
@@ -147,12 +153,10 @@ class Trials:
     def pointless(self, one: Change, other: Change, cured: Mapping[int, frozenset[Kept]]) -> bool:
         """Whether two changes together leave something broken because one does, and the other can't matter to it."""
         for first, second in ((one, other), (other, one)):
-            if second.readers is None or first.readers is None:
-                continue
-            for trial in self.at_first - cured.get(id(first), self.at_first):
-                within = trial.reaches if not (first.cost.places or first.cost.parts) else trial.area
-                if trial.reaches is not None and within is not None and not within & second.readers:
-                    return True
+            rewired = bool(first.cost.places or first.cost.parts)
+            left = self.at_first - cured.get(id(first), self.at_first) if first.readers is not None else ()
+            if any(not trial.may_differ(second, rewired) for trial in left):
+                return True
         return False
 
     @property
@@ -255,24 +259,27 @@ def first_run_that_fails(study: Study) -> Outcome | None:
 # What a change must reach to matter
 
 
-def _reach(study: Study, trial: Kept) -> frozenset[tuple[int, int]] | None:
-    """What a trial depends on that breaks in the file as it stands."""
+def _reach(study: Study, trial: Kept) -> tuple[frozenset[tuple[int, int]] | None, frozenset[str]]:
+    """Where the lines stand that a trial depends on which breaks in the file as it stands, and what points of it."""
     every: tuple[Check | Claim, ...] = (*study.checks, *study.claims)
     asked = [each for each in every if each.title == trial.title]
     if any(each.fails_because for each in asked):
-        return None  # the rule that it names may be at work anywhere
+        return None, frozenset()  # the rule that it names may be at work anywhere
     expectations = [each for check in asked if isinstance(check, Check) for each in check.expectations]
     claims = [each for each in asked if isinstance(each, Claim)]
     claims += [claim for check in asked if isinstance(check, Check) for claim in check.throughout]
     named = [conditions(claim.body) for claim in claims]
     if not all(named):
-        return None
+        return None, frozenset()
     looked_at = [*(each.condition for each in expectations), *(each for found in named for each in found)]
     return _upstream(study.circuit, [atom.name for each in looked_at for atom in atoms(each)])
 
 
-def _upstream(circuit: Circuit, names: Sequence[str]) -> frozenset[tuple[int, int]]:
-    """Where the lines of parts stand that signals can come from, and of those that these may point straight into."""
+def _upstream(circuit: Circuit, names: Sequence[str]) -> tuple[frozenset[tuple[int, int]], frozenset[str]]:
+    """Where the lines of parts stand that signals can come from, and of all that reads those of them that point.
+
+    What reads one that points decides how early it acts (rule C3); so what lines may call those is told as well.
+    """
     reads: dict[str, set[str]] = {}
     for name, source in _connections(circuit):
         reads.setdefault(name, set()).add(source)
@@ -285,10 +292,19 @@ def _upstream(circuit: Circuit, names: Sequence[str]) -> frozenset[tuple[int, in
             if source not in found:
                 found[source] = None
                 queue.append(source)
-    # A repeater or comparator that reads one of them decides how early that acts (rule C3).
-    beside = {part.name for part in circuit.parts if part.directed and set(part.powers) & set(found)}
-    lines = (part.span for part in circuit.parts if part.name in found or part.name in beside)
-    return frozenset((span.line, span.column) for span in lines)
+    pointing = {part.name for part in circuit.parts if part.directed and part.name in found}
+    lines = (part.span for part in circuit.parts if part.name in found or pointing & reads.get(part.name, set()))
+    outputs = {each.name for each in circuit.outputs if each.source in pointing}
+    return frozenset((span.line, span.column) for span in lines), frozenset(_called(pointing | outputs))
+
+
+def _called(names: Iterable[str]) -> Iterator[str]:
+    """What lines may call signals: by the whole name; inside a definition by the end of it; as one of a whole row."""
+    for name in names:
+        words = name.split(".")
+        for place in range(len(words)):
+            yield ".".join(words[place:])
+            yield ".".join([*words[place:-1], "*"])
 
 
 def _connections(circuit: Circuit) -> Iterator[tuple[str, str]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from circuitcheck.curing.edits import Change, Cost, Edit, Home, behind, replacing
 from circuitcheck.curing.names import Names
@@ -21,10 +22,12 @@ def wires(source: Source, names: Names) -> Iterator[Change]:
     for home, definition, statement in source.statements():
         known = names.of(definition)
         if isinstance(statement, tree.PartLine):
-            yield from _exchanged(home, statement, known)
+            ports = source.ports_of(definition)
+            for change in (*_exchanged(home, statement, known), *_one_more(home, statement, known)):
+                # What a port is wired to, and so what is read by one more, differs from instance to instance.
+                yield replace(change, readers=None) if change.reads & ports else change
             yield from _crossed(home, statement)
             yield from _one_less(home, statement)
-            yield from _one_more(home, statement, known)
         elif isinstance(statement, tree.InstanceLine):
             yield from _instance(home, statement, known)
         elif isinstance(statement, tree.OutputLine):
@@ -42,8 +45,9 @@ def sources_of(line: tree.PartLine) -> list[tree.Option]:
     return found
 
 
-def _change(home: Home, line: tree.PartLine, words: str, places: int, *edits: Edit) -> Change:
-    return Change(f"{named(line)} {words}", Cost(places=places), edits, frozenset({home}), readers_of(line))
+def _change(home: Home, line: tree.PartLine, words: str, places: int, *edits: Edit, reads: str = "") -> Change:
+    newly = frozenset({reads} if reads else ())
+    return Change(f"{named(line)} {words}", Cost(places=places), edits, frozenset({home}), readers_of(line), newly)
 
 
 def said(option: str) -> str:
@@ -63,7 +67,7 @@ def _exchanged(home: Home, line: tree.PartLine, known: Sequence[str]) -> Iterato
             for name in known:
                 if name not in own and _fits(line, name):
                     words = f"{said(option.word.text)} '{word.text}' → '{name}'"
-                    yield _change(home, line, words, 1, replacing(word.span, name))
+                    yield _change(home, line, words, 1, replacing(word.span, name), reads=name)
 
 
 def _crossed(home: Home, line: tree.PartLine) -> Iterator[Change]:
@@ -113,9 +117,10 @@ def _one_more(home: Home, line: tree.PartLine, known: Sequence[str]) -> Iterator
                 continue
             words = f"also {said(option.word)} '{name}'"
             if own is not None:
-                yield _change(home, line, words, 1, behind(own.names[-1].span, f", {name}"))
+                edit = behind(own.names[-1].span, f", {name}")
             else:
-                yield _change(home, line, words, 1, behind(last_word(line), f"  {said(option.word)} {name}"))
+                edit = behind(last_word(line), f"  {said(option.word)} {name}")
+            yield _change(home, line, words, 1, edit, reads=name)
 
 
 def _instance(home: Home, line: tree.InstanceLine, known: Sequence[str]) -> Iterator[Change]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from circuitcheck import verify_text
-from circuitcheck.curing.search import Budget, Found, Search
+from circuitcheck.curing.search import MOST_CURES, Budget, Found, Search
 from circuitcheck.curing.source_text import source_of_text
 from circuitcheck.verify import Exit
 
@@ -43,9 +43,9 @@ def broken(old: str, new: str, text: str = WEIR) -> str:
     return text.replace(old, new)
 
 
-def searched(text: str, budget: Budget | None = None, folder: str = ".") -> tuple[Search, Found]:
+def searched(text: str, budget: Budget | None = None, most: int = MOST_CURES) -> tuple[Search, Found]:
     """A search that has come to its end, and what it came to."""
-    search = Search(source_of_text(text, "weir.circuit", folder), budget or Budget())
+    search = Search(source_of_text(text, "weir.circuit", "."), budget or Budget(), most)
     search.carry_out()
     return search, search.found()
 

@@ -163,7 +163,7 @@ def pairs_of(text: str) -> list[set[str]]:
 
 
 def test_two_changes_may_write_behind_one_word() -> None:
-    nor = "lever a\nlever b\nlever c\ntorch out from c\nlamp bell from out\ncheck \"a torch of three inputs\"\n"
+    nor = 'lever a\nlever b\nlever c\ntorch out from c\nlamp bell from out\ncheck "a torch of three inputs"\n'
     for number, name in enumerate("abc"):
         nor += f"  at {4 * number + 1}s {name} on\n  at {4 * number + 2}s expect bell off\n"
         nor += f"  at {4 * number + 3}s {name} off\n  at {4 * number + 4}s expect bell on\n"
@@ -171,7 +171,7 @@ def test_two_changes_may_write_behind_one_word() -> None:
 
 
 def test_two_parts_put_in_behind_one_source_have_names_of_their_own() -> None:
-    text = "lever rope\nlamp a from rope\nlamp b from rope\ncheck \"both late\"\n  at 1s rope on\n"
+    text = 'lever rope\nlamp a from rope\nlamp b from rope\ncheck "both late"\n  at 1s rope on\n'
     text += "  throughout from rope rises to a rises takes 2t\n  throughout from rope rises to b rises takes 3t\nend\n"
     a, b = ("lamp 'a' from 'rope' over a repeater of 2t put in", "lamp 'b' from 'rope' over a repeater of 3t put in")
     assert {f"{a}, 'rope_late'", f"{b}, 'rope_late_2'"} in [
@@ -186,3 +186,36 @@ def test_parts_of_one_name_in_two_definitions_are_cured_together() -> None:
         for name in ("one", "two")
     )
     assert {"repeater 'out' delay 1t → 2t"} in pairs_of(text)
+
+
+LOCKED = """\
+lever     rope
+lever     cord
+repeater  winch  from rope
+repeater  brake  from rope
+repeater  drum   from winch  locked by brake
+lamp      bell   from drum
+lamp      near   from cord
+check "what the drum does when both go off"
+  at 1s rope on
+  at 3s rope off
+  from 64gt to 65gt expect bell on
+end
+"""
+"""Which of two repeaters goes off first decides it: one that points straight does (rule C3)."""
+
+
+@pytest.mark.parametrize(
+    ("text", "cure"),
+    [
+        (
+            LOCKED.replace("near   from cord", "near   from cord, brake\nlamp far from winch"),
+            "lamp 'near' no longer from 'brake'",
+        ),
+        (LOCKED.replace("bell on", "bell off"), "lamp 'near' also from 'brake'"),
+    ],
+    ids=["one reader less", "one reader more"],
+)
+def test_what_only_reads_a_part_may_cure_when_it_acts(text: str, cure: str) -> None:
+    search, _ = searched(text, Budget(), most=1000)
+    assert cure in [each.change.words for each in search.found().cures]
