@@ -7,7 +7,7 @@ its own.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from itertools import groupby, islice
+from itertools import groupby, islice, takewhile
 from typing import NamedTuple
 
 from circuitcheck.checks.drawing.built import started
@@ -294,8 +294,9 @@ def _runs(runs: Iterable[tuple[Shown, Recording]]) -> Iterator[Choice]:
 def _chosen(ran: Shown, recording: Recording) -> Choice:
     grouped = ((at, list(changes)) for at, changes in groupby(recording.changes, key=lambda change: change.at))
     moments = [Moment(at, changes, []) for at, changes in islice(grouped, MOST_MOMENTS + 1)]
-    asked = tuple(questions(recording, ran.signals))
-    return Choice(ran, recording.start, moments[:MOST_MOMENTS], len(moments) > MOST_MOMENTS, questions=asked)
+    shown, last = moments[:MOST_MOMENTS], max((moment.at for moment in moments[:MOST_MOMENTS]), default=0)
+    asked = tuple(takewhile(lambda question: question.at <= last, questions(recording, ran.signals)))
+    return Choice(ran, recording.start, shown, len(moments) > MOST_MOMENTS, questions=asked)
 
 
 def _starts(program: Program) -> Iterator[Choice]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections import deque
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
@@ -26,24 +27,27 @@ def questions(recording: Recording, names: Sequence[str]) -> Iterator[Question]:
 
     Of signals that are asked about alike, the one that was asked about longest ago comes first.
     """
-    asked: list[Question] = []
+    latest: deque[Question] = deque(maxlen=CHANGES_IN_TURN)
+    asked_at: dict[str, int] = {}
     edges = {name: dict(recording.edges_of(name)) for name in names}
     last = {name: recording.level_at_start(name) for name in names}
     for at, several in groupby(recording.changes, key=lambda change: change.at):
         changes = list(several)
-        found = _question(recording, changes, {name: edges[name].get(at) for name in names}, last, asked)
+        found = _question(recording, changes, {name: edges[name].get(at) for name in names}, last, latest, asked_at)
         last |= {name: each[at] for name, each in edges.items() if at in each}
         if found is not None:
-            asked.append(found)
+            latest.append(found)
+            asked_at[found.name] = at
             yield found
 
 
 def _question(
     recording: Recording,
     changes: Sequence[Change],
-    now: dict[str, int | None],
-    last: dict[str, int],
-    asked: Sequence[Question],
+    now: Mapping[str, int | None],
+    last: Mapping[str, int],
+    latest: Collection[Question],
+    asked_at: Mapping[str, int],
 ) -> Question | None:
     at = changes[0].at
     device_names = recording.program.names
@@ -54,18 +58,12 @@ def _question(
     inputs = {each.name for each in recording.program.circuit.inputs}
     moved = [name for name, level in now.items() if level is not None and level != last[name] and name not in by_hand]
     still = [name for name, level in now.items() if level is None and name not in inputs]
-    latest = asked[-CHANGES_IN_TURN:]
     turn = len(latest) == CHANGES_IN_TURN and all(each.before != each.after for each in latest)
     among = still if turn and still else moved
     if not among:
         change = of_itself[0]
         name = device_names[change.device]
         return Question(at, name, recording.shown(name, change.before), recording.shown(name, change.level))
-    name = min(among, key=lambda each: _last_time(asked, each))
+    name = min(among, key=lambda each: asked_at.get(each, -1))
     level = now[name]
     return Question(at, name, last[name], last[name] if level is None else level)
-
-
-def _last_time(asked: Sequence[Question], name: str) -> int:
-    """When a signal was asked about last; before the first question if never."""
-    return max((place for place, each in enumerate(asked) if each.name == name), default=-1)

@@ -12,6 +12,7 @@ import pytest
 from circuitcheck.explain.predicting import Question, questions
 from circuitcheck.language.load import load_file, load_text
 from circuitcheck.runs_shown import run_of
+from circuitcheck.scenes import MOST_MOMENTS, plans_of, scene_of
 
 CIRCUITS = sorted((Path(__file__).parents[2] / "circuits").glob("*.circuit"))
 LINE = """language 1
@@ -67,3 +68,17 @@ def test_where_nothing_that_is_drawn_changes_the_question_is_about_what_does() -
     recording = run_of(study, study.checks[0]).recording
     assert recording is not None
     assert {each.name for each in questions(recording, [])} == {"winch", "calm", "bell"}
+
+
+def test_nothing_is_asked_behind_the_last_moment_that_can_be_chosen() -> None:
+    """R1, T2: the ring of a torch and a repeater turns over every 5t, so that 6,000t have more moments than are shown."""
+    ring = (
+        "language 1\ntorch wheel from axle\nrepeater axle from wheel delay 4t\n"
+        'check "it turns"\n  until 6000t\nend\n'
+    )
+    study = load_text(ring, "mill.circuit", ".").studies[0]
+    (plan,) = plans_of([study], [run_of(study, study.checks[0])])
+    for choice in scene_of(plan).choices:
+        assert choice.cut
+        assert len(choice.moments) == MOST_MOMENTS
+        assert {each.at for each in choice.questions} <= {each.at for each in choice.moments}
