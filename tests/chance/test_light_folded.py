@@ -103,6 +103,16 @@ def test_what_decides_after_the_sixteenth_state_is_looked_at_too() -> None:
     assert sum(each.states for each in found.outcomes) == 64 == len(found.setups) + found.left_out
 
 
+def test_a_change_that_is_not_tried_in_every_state_is_not_said_to_turn_nothing_in_all() -> None:
+    """15 - 9 - 3 = 3 reach the bed from lamps 1 and 5. One place nearer, either gives 4, and the cell can't fade."""
+    ways = " or ".join(f"lantern.{each} through {9 if each in (1, 5) else 13} aside, water" for each in range(1, 6))
+    (found,) = places(f"rules older\n{ROPES}place bed gets {ways}\nsensor turf cells 1 at bed fades\n")
+    assert not any(dict(each.parts)["lantern.5"] for each in found.setups)
+    assert "one aside less on the way from lantern.5" in {each.words for each in found.others if not each.turns}
+    shown = " ".join(plain(folded_lines([found], USUAL_CYCLE, 100)).split())
+    assert "16 of 32" in shown
+
+
 def test_places_whose_cells_can_do_the_same_in_the_same_states_are_told_as_one() -> None:
     text = "rules older\nlever sluice\n" + BED.format("bed", "turf") + BED.format("bank", "moss")
     shown = plain(folded_lines(places(text), USUAL_CYCLE, 100))

@@ -17,6 +17,7 @@ COLUMN, LABEL = 7, 34
 NARROW = 60
 MOST_ALIKE = 2
 """How many blocks of a kind in a row get a line each."""
+LIMITED = "lamps too dim to decide anything here are left out: together, too many parts give light"
 LEGEND = "+2: it can, with 2 levels to spare; −3: 3 levels short; ×: not with that block above; wet and stormy by day"
 WHEN = {"day": "by day", "wet": "in rain", "stormy": "in a storm", "night": "at night"}
 
@@ -29,8 +30,7 @@ def light_lines(found: PlaceLight, cycle: Cycle, width: int) -> Iterator[Line]:
     for setup in found.setups:
         yield from _setup_lines(setup, cycle, width)
     if found.dim_left_out:
-        dim = "lamps too dim to decide anything here are left out: together, too many parts give light"
-        yield from wrapped(dim, width, "  ", style=Style.DOUBT)
+        yield from wrapped(LIMITED, width, "  ", style=Style.DOUBT)
     if found.left_out:
         yield line(f"  … and {found.left_out} further states of its parts")
     if found.others and found.setups[0].met:

@@ -13,14 +13,20 @@ from circuitcheck.chance.light.budget import Met, Other, Outcome, PlaceLight, Se
 from circuitcheck.chance.light.states import Rows
 from circuitcheck.model.light import Cycle
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
-from circuitcheck.report.terminal.light_budget import demand_lines, header, label_and_column, light_lines, turn_words
+from circuitcheck.report.terminal.light_budget import (
+    LIMITED,
+    demand_lines,
+    header,
+    label_and_column,
+    light_lines,
+    turn_words,
+)
 
 FEW = 2
 """A place is shown block by block where its parts have no more states than this."""
 MOST_ROWS, MOST_LEVELS, MOST_NAMED = 3, 6, 12
 """How many rows say when an outcome is; how many levels of light stand apart (else the range); how many names."""
 ASK = "block by block, in each state and at each place: 'circuitcheck light --full', or --json"
-LIMITED = "lamps too dim to decide anything here are left out: together, too many parts give light"
 
 
 def folded_lines(places: Sequence[PlaceLight], cycle: Cycle, width: int) -> Iterator[Line]:
@@ -167,21 +173,26 @@ def _row(row: Iterable[tuple[str, bool]]) -> str:
 
 
 def _other_lines(group: Sequence[PlaceLight], width: int) -> Iterator[Line]:
-    """What one block more or less turns, in which outcome; those that turn nothing are counted."""
+    """What one block more or less turns, in which outcome; those that turn nothing are counted.
+
+    States that give the same light may differ in what a change turns, so where not all are tried it is said.
+    """
     first = group[0]
+    tried = f", tried in {len(first.setups)} of {_states(first):,} states of its parts" if first.left_out else ""
     turning = {other.words: list(_turns(other, first)) for other in first.others if other.turns}
     if any({other.words for other in each.others if other.turns} != turning.keys() for each in group):
         differs = "what one block more or less turns differs between them: with --place"
         yield from wrapped(differs, width, "  ", style=Style.FAINT)
         return
     if turning:
-        yield line("  one block more or less")
+        yield from wrapped(f"one block more or less{tried}", width, "  ")
     for words, turns in turning.items():
         yield from wrapped(f"{words}: {'; '.join(turns)}", width, "    ", "      ")
     quiet = len(first.others) - len(turning)
     if quiet and len(group) == 1:
         others = "change by one block turns" if quiet == 1 else "changes by one block turn"
-        yield from wrapped(f"{quiet} other {others} nothing" if turning else f"{quiet} {others} nothing", width, "    ")
+        said = f"{quiet} other {others} nothing" if turning else f"{quiet} {others} nothing{tried}"
+        yield from wrapped(said, width, "    ")
 
 
 def _turns(other: Other, found: PlaceLight) -> Iterator[str]:
