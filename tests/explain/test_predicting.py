@@ -71,10 +71,9 @@ def test_where_nothing_that_is_drawn_changes_the_question_is_about_what_does() -
 
 
 def test_nothing_is_asked_behind_the_last_moment_that_can_be_chosen() -> None:
-    """R1, T2: the ring of a torch and a repeater turns over every 5t, so that 6,000t have more moments than are shown."""
+    """R1, T2: a ring of a torch and a repeater turns over every 5t: 6,000t have more moments than are shown."""
     ring = (
-        "language 1\ntorch wheel from axle\nrepeater axle from wheel delay 4t\n"
-        'check "it turns"\n  until 6000t\nend\n'
+        'language 1\ntorch wheel from axle\nrepeater axle from wheel delay 4t\ncheck "it turns"\n  until 6000t\nend\n'
     )
     study = load_text(ring, "mill.circuit", ".").studies[0]
     (plan,) = plans_of([study], [run_of(study, study.checks[0])])
