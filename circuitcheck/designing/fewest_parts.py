@@ -171,7 +171,7 @@ class Search:
             except Uncertified:
                 continue
             place = titles.get(failure.check.title)
-            if place is not None and self._asked.checks[place].acts == failure.check.acts:
+            if place is not None and worked == worked_in(self._asked.checks[place], self._on):
                 yield Stimulus(worked, self._asked.checks[place].until + 1, place)
             else:
                 yield Stimulus(frozenset(act for act in worked if act[0] <= failure.at), failure.at + 1)

@@ -106,7 +106,7 @@ class Frame:
         return laid_out(text, self.path)[0] if laid_out(before, self.path)[0].strip() == before.strip() else text
 
     def study_with(self, netlist: Netlist) -> Study:
-        """What that file asks of its circuit. Raises CantDesign where that file has a mistake."""
+        """The study of that file. Raises CantDesign where it has a mistake."""
         loaded = load_text(self.text(netlist), self.path, self.folder)
         if not loaded.valid:
             first = loaded.diagnostics[0]

@@ -122,11 +122,12 @@ def test_a_check_that_is_to_fail_refutes_nothing_by_failing() -> None:
     """T3: a torch sleeps through a pulse of 1t; whatever answers it would break what the file says of it."""
     text = """language 1
 lever rope
+lever lit starts on
 junction out
 check "a short pull goes by"  fails because T3
   at 10t  rope on
   at 21gt  rope off
-  by 14t  expect out off
+  from 12t to 14t  expect out off
 end
 check "a long pull"
   at 10t  rope on
@@ -180,6 +181,8 @@ CLAIMS = (
     'never "e"  out',
     'always "f"  when rope rises then out within 2t',
     'always "g"  every gap of out lasts at least 3t',
+    'check "h"\n  at 10t  rope on\n  from 12t to 14t  expect out\nend',
+    'check "i"\n  at 10t  rope on\n  by 13t  expect out off\n  at 20t  rope off\n  at 24t  expect out\nend',
 )
 
 
