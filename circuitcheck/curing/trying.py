@@ -278,7 +278,7 @@ def _reach(study: Study, trial: Kept) -> tuple[frozenset[tuple[int, int]] | None
 def _upstream(circuit: Circuit, names: Sequence[str]) -> tuple[frozenset[tuple[int, int]], frozenset[str]]:
     """Where the lines of parts stand that signals can come from, and of all that reads those of them that point.
 
-    What reads one that points decides how early it acts (rule C3); so what lines may call those is told as well.
+    What reads one that points decides how early it acts (rule C3), so lines that make other readers point count too.
     """
     reads: dict[str, set[str]] = {}
     for name, source in _connections(circuit):
