@@ -19,17 +19,17 @@ LONGEST_LINE = 16
 
 
 def settings(source: Source) -> Iterator[Change]:
-    """Every other setting of everything that a line of the file sets."""
-    for home, _, statement in source.statements():
+    """Every other setting of everything that a line of the file sets, but of what something is asked with."""
+    for home, definition, statement in source.statements():
         if isinstance(statement, tree.PartLine):
             yield from settings_of(home, statement)
         elif isinstance(statement, tree.Parameter):
-            yield from _of_given(statement)
+            yield from _of_given(statement, source.asked_with(definition))
         elif isinstance(statement, tree.InstanceLine):
-            yield from _of_instance(home, statement)
-    for definition in source.definitions.values():
-        for parameter in definition.parameters:
-            yield from _of_given(parameter)
+            yield from _of_instance(home, statement, source.asked_with(statement.definition.text))
+    for name, known in source.definitions.items():
+        for parameter in known.parameters:
+            yield from _of_given(parameter, source.asked_with(name))
 
 
 def named(line: tree.PartLine) -> str:
@@ -163,26 +163,23 @@ def _starts(kind: Kind, line: tree.PartLine) -> Iterator[tuple[str, int, Edit]]:
             yield f"starts {chosen.text} → {word}", 1, replacing(chosen.span, word)
 
 
-def _of_given(line: tree.Parameter) -> Iterator[Change]:
+def _of_given(line: tree.Parameter, asked: frozenset[str]) -> Iterator[Change]:
     """Another value of what is given, within its range."""
-    for value, was, after, steps in _others(line.amount, line.least, line.most):
+    for was, after, steps in _others(line.amount, line.least, line.most) if line.name.text not in asked else ():
         words = f"given '{line.name.text}' {was} → {after}"
-        yield Change(words, Cost(steps=steps), (replacing(line.amount.span, after),), later=value)
+        yield Change(words, Cost(steps=steps), (replacing(line.amount.span, after),))
 
 
-def _of_instance(home: Home, line: tree.InstanceLine) -> Iterator[Change]:
+def _of_instance(home: Home, line: tree.InstanceLine, asked: frozenset[str]) -> Iterator[Change]:
     """Another value that an instance is given."""
-    for given in line.values:
-        for value, was, after, steps in _others(given.amount, None, None):
+    for given in (each for each in line.values if each.name.text not in asked):
+        for was, after, steps in _others(given.amount, None, None):
             words = f"{line.definition.text} '{line.name.text}' given {given.name.text} {was} → {after}"
-            edits = (replacing(given.amount.span, after),)
-            yield Change(words, Cost(steps=steps), edits, frozenset({home}), later=value)
+            yield Change(words, Cost(steps=steps), (replacing(given.amount.span, after),), frozenset({home}))
 
 
-def _others(
-    amount: tree.Amount, least: tree.Amount | None, most: tree.Amount | None
-) -> Iterator[tuple[int, str, str, int]]:
-    """Other values of an amount: by how much they differ in gt, how they are written, by how many steps they differ."""
+def _others(amount: tree.Amount, least: tree.Amount | None, most: tree.Amount | None) -> Iterator[tuple[str, str, int]]:
+    """Other values of an amount: how it and they are written, and by how many steps they differ."""
     timed = amount.form is tree.AmountForm.DURATION
     chosen = _number(amount, timed)
     if chosen is None:
@@ -192,5 +189,4 @@ def _others(
     takes = Takes.DURATION if timed else Takes.COUNT
     option = Option("", takes, "", least=1 if low is None else low, most=high)
     for value in values_of(option, chosen):
-        later = value - chosen if timed else 0
-        yield later, amount.text, said(value, timed), steps_between(chosen, value, timed)
+        yield amount.text, said(value, timed), steps_between(chosen, value, timed)

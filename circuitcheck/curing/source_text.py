@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Iterator, Mapping
-from typing import Any
+from typing import Any, TypeVar
 
 from circuitcheck.curing.edits import Change, Edit, Home, edited
 from circuitcheck.diagnostics import Span
@@ -18,8 +18,11 @@ from circuitcheck.model.claims import Study
 
 ASKING = (tree.CheckBlock, tree.ClaimLine, tree.ResponseLine, tree.Repetition)
 """The statements with which a file asks something."""
+ASKING_WITH = (*ASKING, tree.HoldingLine, tree.SparingLine, tree.Parameter)
+"""The statements whose given values are part of what is asked: not the circuit changes with them, or not alone."""
 READING = 300
 """What it costs to read one part again, in work (`engine.work`)."""
+Leaf = TypeVar("Leaf")
 DRAWN = (drawn_tree.LegendBlock, drawn_tree.PieceBlock, drawn_tree.DrawingBlock)
 
 
@@ -51,6 +54,16 @@ class Source:
                     yield (number, inner), statement.name.text, each
             else:
                 yield (number,), "", statement
+
+    def asked_with(self, definition: str) -> frozenset[str]:
+        """The given values that what is asked of a definition depends on; of anything at all for the file's own."""
+        return frozenset(
+            amount.text
+            for _, inside, each in self.statements()
+            if isinstance(each, ASKING_WITH) and definition in ("", inside)
+            for amount in amounts(each)
+            if amount.form is tree.AmountForm.NAME
+        )
 
     def ports_of(self, definition: str) -> frozenset[str]:
         """The ports of a definition; none of the file's own lines."""
@@ -163,8 +176,17 @@ def extent(statement: object) -> tuple[int, int]:
 
 def spans(value: Any) -> Iterator[Span]:
     """Where every word stands in a piece of the syntax tree."""
-    if isinstance(value, Span):
+    return _every(value, Span)
+
+
+def amounts(value: Any) -> Iterator[tree.Amount]:
+    """Every amount in a piece of the syntax tree."""
+    return _every(value, tree.Amount)
+
+
+def _every(value: Any, wanted: type[Leaf]) -> Iterator[Leaf]:
+    if isinstance(value, wanted):
         yield value
     elif isinstance(value, tuple):
         for each in value:
-            yield from spans(each)
+            yield from _every(each, wanted)

@@ -219,3 +219,11 @@ end
 def test_what_only_reads_a_part_may_cure_when_it_acts(text: str, cure: str) -> None:
     search, _ = searched(text, Budget(), most=1000)
     assert cure in [each.change.words for each in search.found().cures]
+
+
+def test_what_is_asked_is_never_changed() -> None:
+    text = "given slack 2t\ngiven slow 4t\nlever rope\nrepeater late from rope delay slow\nlamp bell from late\n"
+    text += 'assume at most 1 changes within 20t\nalways "quick" when rope rises then bell on within slack\n'
+    search, found = searched(text)
+    assert not [each for each in search.changes if "given 'slack'" in each.words]
+    assert "given 'slow' 4t → 2t" in [cure.change.words for cure in found.cures]
