@@ -11,7 +11,7 @@ from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.water_place import WaterPlace
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, placed_name, said
-from circuitcheck.model.unsure import reached
+from circuitcheck.model.unsure import also, reached
 from circuitcheck.space.configuration import AT_HOME, Configuration
 from circuitcheck.space.flowing import DRY, SOURCE, Ground, HalfBelow
 from circuitcheck.space.water import Water, settled, water_of
@@ -35,7 +35,7 @@ class Flow:
         self.place_of: dict[int, At] = {}
         self.device_at: dict[At, int] = {}
         self._grounds: dict[Configuration, Ground] = {}
-        self._at_rest: dict[Configuration, Mapping[At, int]] = {}
+        self._at_rest: dict[Configuration, Water] = {}
         self._watched = frozenset(
             thing.facing.back.from_(at)
             for at, thing in circuit.drawing.things.items()
@@ -65,9 +65,10 @@ class Flow:
         """The levels of water at rest, with everything standing as it does in a configuration."""
         known = self._at_rest.get(now)
         if known is None:
-            found = self.water if now == AT_HOME else settled(self.drawing, self.rules, self.water, now)
-            known = self._at_rest[now] = found.rest
-        return known
+            known = self.water if now == AT_HOME else settled(self.drawing, self.rules, self.water, now)
+            self._at_rest[now] = known
+        also(known.relied)
+        return known.rest
 
     def ground(self, now: Configuration) -> Ground:
         """What water meets in a configuration."""

@@ -110,15 +110,15 @@ def judged_as_asked(
 
 def _proved(prover: Prover, claim: Claim, watched: Outcome, begins: Callable[[str], None]) -> Outcome:
     """What a claim comes to that runs have watched."""
-    if watched.verdict is Verdict.OPEN_START:
-        return prover.over_starts(claim, watched)
-    if watched.verdict not in UNSETTLED:
-        return watched
-    begins(claim.title)
     with collected() as relied:
-        proved = prover.prove(claim)
-    relied |= watched.relied
-    return replace(_together(watched, proved, claim), relied=frozenset(relied))
+        if watched.verdict is Verdict.OPEN_START:
+            found = prover.over_starts(claim, watched)
+        elif watched.verdict in UNSETTLED:
+            begins(claim.title)
+            found = _together(watched, prover.prove(claim), claim)
+        else:
+            found = watched
+    return replace(found, relied=watched.relied | relied)
 
 
 def judged_until_failing(study: Study, limits: Limits, budget: Meter) -> tuple[Outcome, ...]:

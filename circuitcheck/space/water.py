@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import product
 
 from circuitcheck.model.drawing import ABOVE, BELOW, At, Drawing
 from circuitcheck.model.light import DEEPEST
 from circuitcheck.model.rules import RuleSet
+from circuitcheck.model.unsure import also, collected
 from circuitcheck.space.configuration import AT_HOME, Configuration
 from circuitcheck.space.flowing import (
     DRY,
@@ -49,6 +50,8 @@ class Water:
     """Whether it comes to no rest while everything stands still."""
     half_below: At | None = None
     """A place at which a source would come to be over a half block (rule Z5)."""
+    relied: frozenset[str] = frozenset()
+    """The rules that are not certain and that it came to on the way to its rest (V6)."""
 
     @property
     def followed(self) -> bool:
@@ -67,6 +70,7 @@ def water_of(drawing: Drawing, rules: RuleSet) -> Water:
     """
     for kept, known_rules, known in _KEPT:
         if kept is drawing and known_rules == rules:
+            also(known.relied)
             return known
     found = _worked_out(drawing, rules)
     _KEPT.append((drawing, rules, found))
@@ -232,6 +236,12 @@ class _Reach:
 
 def settled(drawing: Drawing, rules: RuleSet, water: Water, now: Configuration) -> Water:
     """The water at rest in a configuration, begun from what is drawn, everything else standing still."""
+    with collected() as relied:
+        found = _settled(drawing, rules, water, now)
+    return replace(found, relied=frozenset(relied))
+
+
+def _settled(drawing: Drawing, rules: RuleSet, water: Water, now: Configuration) -> Water:
     ground = Ground(drawing, rules, now)
     levels = {at: SOURCE for at in sorted(water.places) if is_source(drawing.things.get(at)) and ground.lets_in(at)}
     meets: dict[At, None] = {}

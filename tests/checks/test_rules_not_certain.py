@@ -12,7 +12,7 @@ import pytest
 from moving.test_light_of_water import BED
 
 from circuitcheck.checks.outcome import Outcome, Verdict
-from circuitcheck.judging.door import proved, prover_of
+from circuitcheck.judging.door import judged_as_asked, proved, prover_of
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Study
 from circuitcheck.model.rules import RULE_SETS
@@ -262,3 +262,61 @@ def test_that_turf_fades_below_water_that_flows_is_tried_as_below_full_water_alo
     assert [(each.rule, each.tried) for each in outcome.given] == [("Z9", "flow_fades full")]
     (chosen,) = verify_text(bed.replace("rules older", "rules older\nsetting flow_fades any")).outcomes
     assert chosen.verdict is Verdict.HOLDS
+
+
+RESTING = """rules newest
+legend
+  .  air
+  S  block
+  w  water
+  a  lever     named rope
+  ^  piston    facing north  named gate
+  d  detector  facing west   named eye
+  O  lamp      named bell
+end
+drawing
+  layer 1
+    SSSSSSSSSS
+    SSSSSSSS.S
+    SSSSSSSSSS, 2 times
+  end
+  layer 2
+    SSSSSSSSSS
+    Od.w.....S
+    SSSS^SSSSS
+    ....a.....
+  end
+end
+"""
+"""The water rests to the east of its source, as it feels the hole 5 places off there; the gate shuts that way."""
+
+
+def test_what_depends_on_where_water_rests_holds_if_it_feels_holes_so_far_off() -> None:
+    """Z4: is the hole not felt, it is wet before the eye as well from the start, and nothing changes there."""
+    rings = 'check "the bell rings"\n  at 10gt  rope on\n  by 60gt  expect bell\nend\n'
+    (outcome,) = verify_text(RESTING + rings).outcomes
+    assert outcome.verdict is Verdict.HOLDS_IF
+    assert ("Z4", "hole_reach 4", Verdict.FAILS) in {(each.rule, each.tried, each.otherwise) for each in outcome.given}
+
+
+def test_where_water_rests_counts_for_everyone_who_begins_there_though_it_was_found_before() -> None:
+    """V6: the prover and later programs of one drawing find its water at rest already."""
+    study, limits = the_study(f'{RESTING}assume at most 0 changes within 1s\nnever "it is silent"  bell\n'), Limits()
+    for _ in range(2):
+        prover = prover_of(study, limits)
+        for _ in range(2):
+            assert proved(prover, study, study.claims[0], limits).relied == {"hole_reach"}
+        assert judged_as_asked(study, limits).outcomes[-1].relied == {"hole_reach"}
+
+
+def test_what_fails_from_every_start_depends_on_what_its_traces_from_the_others_come_to() -> None:
+    """V6, C6: no run throws the rope; where the repeater of the ring starts off, only the stroke breaks the claim."""
+    drawn = WATCHED[: WATCHED.index("check ")].replace("SSSSS", "SSSSSSSS")
+    drawn = drawn.replace("legend\n", "legend\n  *  dust\n  r  repeater  facing east  named keep\n")
+    rows = {"    .....\n    a>S..": "    .....*r*\n    a>S..***", "..d..": "..d.....", "..O..": "..O....."}
+    for five, eight in rows.items():
+        drawn = drawn.replace(five, eight)
+    asked = 'check "nothing is done"\n  until 20gt\nend\nassume rope stable for 2s\nnever "both are off"  keep or bell\n'
+    outcome = of(verify_text(f"rules newer\n{drawn}{asked}"), "both are off")
+    assert outcome.verdict is Verdict.FAILS
+    assert outcome.relied == {"feels_start"}
