@@ -11,12 +11,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from circuitcheck.checks.judge import findings_of, judge, places_of, try_out
 from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, StudyResult
 from circuitcheck.checks.run import RunBudget
-from circuitcheck.checks.stopped import StudyStopped, open_again
+from circuitcheck.checks.stopped import StudyStopped, left, open_again
 from circuitcheck.checks.trial import Trial
 from circuitcheck.diagnostics import Diagnostic, did_you_mean
 from circuitcheck.errors import must_be_count, must_be_path, must_be_text
 from circuitcheck.language.load import Loaded, load_file, load_text, load_with
-from circuitcheck.model.claims import Study
+from circuitcheck.model.claims import Check, Claim, Study
 from circuitcheck.model.rules import LANGUAGE_VERSION
 from circuitcheck.prove.meter import USUAL_STATES, Limits, Meter, seconds_from_now
 
@@ -197,12 +197,29 @@ def judged(
         result = _judged(study, begins, states, budget := budget or Budget.of(states))
         return _in_doubt(study, result, begins, states, budget)
     except KeyboardInterrupt as stopped:
-        known = stopped.result if isinstance(stopped, StudyStopped) else result
+        # Once there is a result, what is stopped may be a study under other rules, whose own result is no matter.
+        known = stopped.result if result is None and isinstance(stopped, StudyStopped) else result
         if known is None:
             raise
-        # Of what came to a rule that is not certain, more was to be asked.
-        outcomes = (open_again(each) if each.relied else each for each in known.outcomes)
-        raise StudyStopped(replace(known, outcomes=tuple(outcomes))) from None
+        raise StudyStopped(_not_tried_otherwise(study, known)) from None
+
+
+def _not_tried_otherwise(study: Study, known: StudyResult) -> StudyResult:
+    """What is known of a study where rules that are not certain were not tried otherwise.
+
+    What holds and came to one is open again; what fails may depend on it.
+    """
+    if not any(outcome.relied for outcome in known.outcomes):
+        return known
+    from circuitcheck.judging.otherwise import with_doubts
+
+    result = replace(known, outcomes=tuple(open_again(each) if each.relied else each for each in known.outcomes))
+
+    def not_come_to(other: Study) -> list[Outcome]:
+        asked: tuple[Check | Claim, ...] = (*other.checks, *other.claims)
+        return [left(each) for each in asked]
+
+    return with_doubts(study, result, not_come_to)
 
 
 def _in_doubt(

@@ -6,20 +6,24 @@ Common practice, no source: rules M10, M6, Z4. The table of V6 in the rules page
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from moving.test_light_of_water import BED
 
+from circuitcheck.checks import judge
 from circuitcheck.checks.outcome import Outcome, Verdict
+from circuitcheck.checks.run import Run, run_check
+from circuitcheck.engine.program import Program
 from circuitcheck.judging.door import judged_as_asked, proved, prover_of
 from circuitcheck.language.load import load_text
 from circuitcheck.model.claims import Study
-from circuitcheck.model.rules import RULE_SETS
+from circuitcheck.model.rules import RULE_SETS, RuleSet
 from circuitcheck.model.unsure import UNSURE
 from circuitcheck.prove.meter import Limits
 from circuitcheck.report.exchange.data import document
-from circuitcheck.verify import Exit, FileReport, verify_text
+from circuitcheck.verify import Exit, FileReport, FileStopped, verify_text
 
 RULES_PAGE = Path(__file__).resolve().parents[2] / "grammar" / "RULES.md"
 WATCHED = """
@@ -56,6 +60,8 @@ end
 """
 """A detector watches the block that a piston moves: thrown in gt 10, it starts in 11 and lands in 13 (M3)."""
 MISSED = 'check "the bell is still silent"\n  at 10gt  rope on\n  at 13gt  expect bell off\nend\n'
+
+MISSED_FIRST = WATCHED.replace("check ", MISSED + "check ", 1)
 
 
 def of(report: FileReport, title: str) -> Outcome:
@@ -316,7 +322,47 @@ def test_what_fails_from_every_start_depends_on_what_its_traces_from_the_others_
     rows = {"    .....\n    a>S..": "    .....*r*\n    a>S..***", "..d..": "..d.....", "..O..": "..O....."}
     for five, eight in rows.items():
         drawn = drawn.replace(five, eight)
-    asked = 'check "nothing is done"\n  until 20gt\nend\nassume rope stable for 2s\nnever "both are off"  keep or bell\n'
+    asked = 'check "nothing is done"\n  until 20gt\nend\nassume rope stable for 2s\n'
+    asked += 'never "both are off"  keep or bell\n'
     outcome = of(verify_text(f"rules newer\n{drawn}{asked}"), "both are off")
     assert outcome.verdict is Verdict.FAILS
     assert outcome.relied == {"feels_start"}
+
+
+def stopped(text: str, rules: Callable[[RuleSet], bool], nth: int, monkeypatch: pytest.MonkeyPatch) -> FileReport:
+    """What is known of a file where Ctrl-C comes as the nth check under such rules is run."""
+    begun = 0
+
+    def run(program: Program, *rest: object, **more: object) -> Run:
+        nonlocal begun
+        begun += rules(program.rules)
+        if begun == nth:
+            raise KeyboardInterrupt
+        return run_check(program, *rest, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(judge, "run_check", run)
+    with pytest.raises(FileStopped) as interrupt:
+        verify_text(text)
+    return interrupt.value.report
+
+
+def test_what_another_rule_comes_to_is_no_verdict_where_it_is_stopped_while_that_is_tried(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """M10: under the other value the first check fails; the second is stopped."""
+    text = "rules newer\n" + WATCHED + MISSED
+    report = stopped(text, lambda rules: rules.detector_feels == "landing", 2, monkeypatch)
+    assert [(each.title, each.verdict) for each in report.outcomes] == [
+        ("the bell rings as the gate begins to move", Verdict.UNDECIDED),
+        ("the bell rings sooner or later", Verdict.UNDECIDED),
+        ("nothing moves, and it is silent", Verdict.HOLDS),
+        ("the bell is still silent", Verdict.FAILS_IF),
+    ]
+    assert [each.otherwise for each in report.outcomes[-1].given] == [Verdict.UNDECIDED]
+
+
+def test_what_fails_before_it_is_stopped_is_given_the_rules_that_were_not_tried(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    report = stopped("rules newer\n" + MISSED_FIRST, lambda rules: True, 2, monkeypatch)
+    assert [each.verdict for each in report.outcomes[:2]] == [Verdict.FAILS_IF, Verdict.UNDECIDED]
