@@ -18,8 +18,9 @@ from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.start import OpenStart
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom, Study, Timely
+from circuitcheck.runs_on_drawings import plans_of
 from circuitcheck.runs_shown import counterexamples, runs_of
-from circuitcheck.scenes import Scene, plans_of, scene_of
+from circuitcheck.scenes import Scene, scene_of
 
 MOST_RUNS = 60
 """How many runs are drawn on a page at most."""

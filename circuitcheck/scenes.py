@@ -8,25 +8,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby, islice, takewhile
-from typing import NamedTuple
+from types import MappingProxyType
+from typing import Any, NamedTuple
 
-from circuitcheck.checks.drawing.built import started
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Change, Recording, configuration_at
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.explain.predicting import Question, questions
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import LATCH_TESTS, Atom, Check, Study, atoms, conditions
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.plans.at_a_moment import Feeds, Seen, Stand, Stands
 from circuitcheck.plans.building import Built, build_up
 from circuitcheck.plans.solids import Solid
 from circuitcheck.plans.solids_at_a_moment import Standings, growing
-from circuitcheck.runs_shown import Counterexample, Ran, Shown, run_of
+from circuitcheck.runs_on_drawings import Missing, Plan
+from circuitcheck.runs_shown import Ran, Shown, run_of
 
-MOST_THINGS = 12_000
-"""Of a larger drawing no sheets are put into a page."""
 MOST_BUILT = 1_500
 """How a larger drawing is built, 'sheets' says."""
 MOST_REBUILT = 20_000
@@ -81,11 +79,8 @@ Feed = Sequence[tuple[int, int]]
 """What makes a level: devices by number, with what is lost on the way."""
 
 
-class Missing(NamedTuple):
-    """A check that is not shown, since what it names is not drawn, or drawn as something that does not fit it."""
-
-    title: str
-    names: list[str]
+NOTHING: Mapping[Any, Any] = MappingProxyType({})
+"""Where a scene has nothing to tell."""
 
 
 class Scene(NamedTuple):
@@ -93,157 +88,46 @@ class Scene(NamedTuple):
 
     name: str
     drawing: Drawing
-    in_text: list[list[Missing]]
+    in_text: Sequence[Sequence[Missing]]
     """For each circuit in text whose checks were run on what is drawn of it: the checks that are not shown."""
-    given_up: list[Shown]
-    choices: list[Choice]
-    """None where it can start in too many ways."""
-    runs: bool
-    """Whether what can be chosen are runs of checks, and not only ways to start."""
-    feeds: Feeds
-    """For each place that shows a level: the numbers of the devices that reach it, with what is lost."""
-    powered: Mapping[At, int]
-    """The level at each place at the first start."""
-    drawn: Mapping[At, Seen]
-    """What is drawn at the places at which something else is seen at some moment."""
-    stands: list[Stand]
-    """The ways in which pistons displace things in what can be chosen; none where nothing is ever displaced."""
-    water: Mapping[At, int]
-    """The numbers of the devices that are the water at places that flowing water can reach."""
-    conditions: Mapping[At, tuple[int, bool]]
-    """For each thing that comes and goes: what it depends on, by number, and whether that is on while it is there."""
-    solids: Mapping[At, Solid]
-    """The solid at each place as it is drawn, for the views in three dimensions."""
-    standing: list[Mapping[At, Solid]]
-    """The solids in each stand, with water wherever it can flow to; in a single one where nothing is ever displaced."""
-    built: Built | None
-    """How it is built, stage by stage; None of what is too large, or not drawn."""
-    growing: list[Mapping[At, Solid]]
-    """The solids that stand after each stage."""
     circuit: Circuit
     """The circuit that runs, for its signal graph."""
-    parts: Mapping[str, Feed]
+    too_large: bool = False
+    """Whether it is too large to be shown; then nothing follows."""
+    given_up: Sequence[Shown] = ()
+    choices: Sequence[Choice] = ()
+    """None where it can start in too many ways."""
+    runs: bool = False
+    """Whether what can be chosen are runs of checks, and not only ways to start."""
+    feeds: Feeds = NOTHING
+    """For each place that shows a level: the numbers of the devices that reach it, with what is lost."""
+    powered: Mapping[At, int] = NOTHING
+    """The level at each place at the first start."""
+    drawn: Mapping[At, Seen] = NOTHING
+    """What is drawn at the places at which something else is seen at some moment."""
+    stands: Sequence[Stand] = ()
+    """The ways in which pistons displace things in what can be chosen; none where nothing is ever displaced."""
+    water: Mapping[At, int] = NOTHING
+    """The numbers of the devices that are the water at places that flowing water can reach."""
+    conditions: Mapping[At, tuple[int, bool]] = NOTHING
+    """For each thing that comes and goes: what it depends on, by number, and whether that is on while it is there."""
+    solids: Mapping[At, Solid] = NOTHING
+    """The solid at each place as it is drawn, for the views in three dimensions."""
+    standing: Sequence[Mapping[At, Solid]] = ()
+    """The solids in each stand, with water wherever it can flow to; in a single one where nothing is ever displaced."""
+    built: Built | None = None
+    """How it is built, stage by stage; None of what is too large for that, or not drawn."""
+    growing: Sequence[Mapping[At, Solid]] = ()
+    """The solids that stand after each stage."""
+    parts: Mapping[str, Feed] = NOTHING
     """For each part of that graph: the numbers of the devices that reach it, with what is lost; none if too many."""
-
-    @property
-    def too_large(self) -> bool:
-        """Whether it is too large to be shown."""
-        return len(self.drawing.things) > MOST_THINGS
-
-
-class Plan(NamedTuple):
-    """A drawing with the runs to show on it."""
-
-    name: str
-    drawing: Drawing
-    circuit: Circuit
-    runs: list[Shown]
-    in_text: list[list[Missing]]
-
-
-NO_DRAWING = Drawing({}, {})
-
-
-def plans_of(studies: Sequence[Study], runs: Sequence[Ran], broken: Sequence[Counterexample] = ()) -> list[Plan]:
-    """Each drawing of a file, once; behind them the circuits in text whose runs no drawing shows."""
-    drawn = _drawn(studies, runs)
-    for plan in drawn:
-        plan.runs.extend(each for each in broken if _fits(each, plan.circuit))
-    shown = {each.title for plan in drawn if len(plan.drawing.things) <= MOST_THINGS for each in plan.runs}
-    every: list[Shown] = [*runs, *broken]
-    left = [each for each in every if each.title not in shown]
-    return [*drawn, *_in_text(studies, left)]
-
-
-def _fits(each: Shown, circuit: Circuit) -> bool:
-    """Whether a run is one of the parts of a circuit."""
-    return each.recording is not None and each.recording.program.circuit.by_name.keys() == circuit.by_name.keys()
-
-
-def _in_text(studies: Sequence[Study], left: Sequence[Shown]) -> Iterator[Plan]:
-    """Circuits without anything drawn, with the runs that no drawing shows."""
-    found: dict[tuple[str, ...], Plan] = {}
-    for study in studies:
-        mine = [each for each in left if _of(each, study)]
-        if mine:
-            key = (study.label, *study.circuit.by_name)
-            plan = Plan(study.label or study.circuit.name, NO_DRAWING, study.circuit, [], [])
-            found.setdefault(key, plan).runs.extend(mine)
-    yield from found.values()
-
-
-def _of(each: Shown, study: Study) -> bool:
-    if isinstance(each, Ran):
-        return each.study is study
-    return each.label == study.label and _fits(each, study.circuit)
-
-
-def _drawn(studies: Sequence[Study], runs: Sequence[Ran]) -> list[Plan]:
-    found: dict[int, Plan] = {}
-    for study in studies:
-        circuit = study.circuit if study.circuit.drawing is not None else study.drawn
-        if circuit is None or circuit.drawing is None:
-            continue
-        key, mine = id(circuit.drawing), [ran for ran in runs if ran.study is study]
-        plan = found.setdefault(key, Plan(study.label or study.circuit.name, circuit.drawing, circuit, [], []))
-        if circuit is study.circuit:
-            plan.runs.extend(mine)
-        else:
-            drawn = started(study.circuit, circuit)
-            found[key] = plan._replace(circuit=drawn)
-            if mine:
-                plan.in_text.append(list(_on_the_drawing(plan, drawn, mine)))
-    return list(found.values())
-
-
-def _on_the_drawing(plan: Plan, drawn: Circuit, runs: Iterable[Ran]) -> Iterator[Missing]:
-    """Runs the checks of a circuit in text on what is drawn of it, but for those that name what is not drawn."""
-    program = Program(drawn)
-    for ran in runs:
-        missing = _missing(ran.check, drawn)
-        if missing:
-            yield Missing(ran.title, missing)
-        else:
-            plan.runs.append(run_of(ran.study._replace(circuit=drawn), ran.check, program))
-
-
-def _missing(check: Check, drawn: Circuit) -> list[str]:
-    """What a check works or asks about that is not drawn, or drawn as something of which that can't be asked."""
-    asked = [each.condition for each in check.expectations]
-    asked += [condition for claim in check.throughout for condition in conditions(claim.body)]
-    questions = (atom for condition in asked for atom in atoms(condition))
-    verbs = {name: part.verbs for name, part in drawn.by_name.items()}
-    worked = (act.name for act in check.acts if act.verb not in verbs.get(act.name, ()))
-    return list(dict.fromkeys([*worked, *(each.name for each in questions if not _can_be_asked(each, drawn))]))
-
-
-def _can_be_asked(atom: Atom, drawn: Circuit) -> bool:
-    return atom.name in (drawn.latches if atom.test in LATCH_TESTS else drawn.by_name)
 
 
 def scene_of(plan: Plan) -> Scene:
-    things = len(plan.drawing.things)
-    if things > MOST_THINGS:
-        return Scene(
-            plan.name,
-            plan.drawing,
-            plan.in_text,
-            [],
-            [],
-            False,
-            {},
-            {},
-            {},
-            [],
-            {},
-            {},
-            {},
-            [],
-            None,
-            [],
-            plan.circuit,
-            {},
-        )
+    """All that a page shows of a drawing and its runs."""
+    bare = Scene(plan.name, plan.drawing, plan.in_text, plan.circuit, plan.too_large)
+    if plan.too_large:
+        return bare
     levels = _Levels(plan)
     each_shown = [(ran, ran.recording) for ran in plan.runs]
     names = levels.program.names
@@ -252,27 +136,24 @@ def scene_of(plan: Plan) -> Scene:
     choices = list(map(levels.stood, begun))
     levels.number()
     standings = Standings(plan.drawing, plan.circuit.rules, levels.stands)
-    built = build_up(plan.circuit, plan.drawing, plan.circuit, MOST_REBUILT) if 0 < things <= MOST_BUILT else None
+    small = 0 < len(plan.drawing.things) <= MOST_BUILT
+    built = build_up(plan.circuit, plan.drawing, plan.circuit, MOST_REBUILT) if small else None
     stages = [checkpoint.stage.places for checkpoint in built.checkpoints] if built is not None else []
-    return Scene(
-        plan.name,
-        plan.drawing,
-        plan.in_text,
-        [ran for ran, each in each_shown if each is None],
-        list(map(levels.numbered_in, choices)),
-        bool(recorded),
-        levels.feeds,
-        levels.powered(choices[0]) if choices else {},
-        levels.stands.at_home,
-        levels.shown_stands,
-        levels.water,
-        levels.conditions,
-        standings.home,
-        [standings.in_stand(number) for number in range(len(levels.stands.found))],
-        built,
-        list(growing(standings.home, stages)),
-        plan.circuit,
-        levels.parts,
+    return bare._replace(
+        given_up=[ran for ran, each in each_shown if each is None],
+        choices=list(map(levels.numbered_in, choices)),
+        runs=bool(recorded),
+        feeds=levels.feeds,
+        powered=levels.powered(choices[0]) if choices else {},
+        drawn=levels.stands.at_home,
+        stands=levels.shown_stands,
+        water=levels.water,
+        conditions=levels.conditions,
+        solids=standings.home,
+        standing=[standings.in_stand(number) for number in range(len(levels.stands.found))],
+        built=built,
+        growing=list(growing(standings.home, stages)),
+        parts=levels.parts,
     )
 
 

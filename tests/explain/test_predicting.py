@@ -11,8 +11,9 @@ import pytest
 
 from circuitcheck.explain.predicting import Question, questions
 from circuitcheck.language.load import load_file, load_text
+from circuitcheck.runs_on_drawings import plans_of
 from circuitcheck.runs_shown import run_of
-from circuitcheck.scenes import MOST_MOMENTS, plans_of, scene_of
+from circuitcheck.scenes import MOST_MOMENTS, scene_of
 
 CIRCUITS = sorted((Path(__file__).parents[2] / "circuits").glob("*.circuit"))
 LINE = """language 1

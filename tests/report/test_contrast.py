@@ -17,7 +17,8 @@ from circuitcheck.language.load import load_file
 from circuitcheck.report.exchange.graph_picture import graph_svg
 from circuitcheck.report.exchange.svg import BLUE, GREY, GRID
 from circuitcheck.report.sheet import FILLS, layer_picture
-from circuitcheck.scenes import plans_of, scene_of
+from circuitcheck.runs_on_drawings import plans_of
+from circuitcheck.scenes import scene_of
 
 ROOT = Path(__file__).resolve().parents[2]
 CIRCUITS = sorted((ROOT / "circuits").glob("*.circuit"))

@@ -13,7 +13,8 @@ import pytest
 from circuitcheck.language.load import load_file
 from circuitcheck.report.page import build_views
 from circuitcheck.report.page.first_sections import Covers
-from circuitcheck.scenes import plans_of, scene_of
+from circuitcheck.runs_on_drawings import plans_of
+from circuitcheck.scenes import scene_of
 
 from .test_page import DRAWN, ROOT, shown, texts, tree
 

@@ -25,8 +25,9 @@ from circuitcheck.report.page.predicted import predicting
 from circuitcheck.report.page.timings import line_of, run_figure
 from circuitcheck.report.terminal.plans import early_lines
 from circuitcheck.report.wording import sentence
+from circuitcheck.runs_on_drawings import MOST_THINGS
 from circuitcheck.runs_shown import Ran
-from circuitcheck.scenes import MOST_THINGS, Scene
+from circuitcheck.scenes import Scene
 
 BUTTONS = (("First", "first"), ("Back", "earlier"), ("Play", "play"), ("On", "later"), ("Last", "last"))
 SPEEDS = (("every 3 s", 3_000), ("every 2 s", 2_000), ("every second", 1_000), ("2 a second", 500), ("3 a second", 340))
