@@ -4,7 +4,7 @@ import { build } from "./build.js";
 import { layers } from "./layers.js";
 import { light } from "./light.js";
 import { differs, get, listed, make } from "./making.js";
-import { listen, lost } from "./stream.js";
+import { listen, lost, TRIES_EVERY } from "./stream.js";
 import { timing } from "./timing.js";
 
 const FULL = 15;
@@ -421,6 +421,7 @@ function drawn() {
   }).catch(function () {
     waiting = all.concat(waiting);
     lost();
+    return new Promise(function (resolve) { setTimeout(resolve, TRIES_EVERY); });
   }).finally(function () {
     isBringing = false;
     if (waiting.length) {

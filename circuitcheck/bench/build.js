@@ -16,6 +16,7 @@ export function build(known) {
   let points = new Map();
   let isBusy = false;
   let isBehind = false;
+  let isLost = false;
 
   function asked() {
     const words = new URLSearchParams({ corner: CORNERS[corner], apart: get("apart").value || "0" });
@@ -38,13 +39,14 @@ export function build(known) {
     }
     isBusy = true;
     isBehind = false;
+    isLost = false;
     const words = asked();
     const mine = plan.revision + "?" + words;
     words.set("since", mine === way ? String(standing) : "0");
     fetch("build?" + words).then(function (answer) { return answer.json(); }).then(function (found) {
       take(found, mine);
     }).catch(function () {
-      way = "";
+      isLost = true;
     }).finally(function () {
       isBusy = false;
       if (isBehind) {
@@ -135,7 +137,8 @@ export function build(known) {
   }
 
   function update(told) {
-    if (isShown() && told.standing && told.standing !== standing && way) {
+    const isOther = way && told.standing && told.standing !== standing;
+    if (isShown() && (isLost || isOther)) {
       bring();
     }
   }

@@ -149,7 +149,10 @@ export function layers(plan, known) {
   }
 
   function paint() {
-    frames.forEach(function (frame) {
+    frames.forEach(function (frame, place) {
+      if (!frame.holder.hidden) {
+        bring(place);
+      }
       if (!frame.holder.hidden && frame.places) {
         frame.marks.paint();
       }

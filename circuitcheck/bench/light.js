@@ -71,7 +71,7 @@ export function light(layer) {
   }
 
   function update(told) {
-    if (isShown() && found && (told.light !== found.number || found.revision !== told.revision)) {
+    if (isShown() && (!found || told.light !== found.number || found.revision !== told.revision)) {
       bring();
     }
   }

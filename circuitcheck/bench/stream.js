@@ -2,7 +2,7 @@
 
 import { get } from "./making.js";
 
-const TRIES_EVERY = 2000;
+export const TRIES_EVERY = 2000;
 const SILENT = 12000;
 let news = null;
 let take = null;

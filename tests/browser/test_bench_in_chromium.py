@@ -378,6 +378,22 @@ def test_a_connection_that_is_lost_is_told_and_the_page_goes_on_where_the_bench_
     until(lambda: level(bench, "2,1,1") == "level 15")
 
 
+@pytest.mark.parametrize(
+    ("pressed", "seen"),
+    [("[", '#pictures [data-at="1,1,1"]'), ("d", '#build [data-at="2,1,3"]'), ("g", "#light-table td")],
+)
+def test_a_view_that_was_asked_for_without_a_connection_comes_with_it(bench: Chrome, pressed: str, seen: str) -> None:
+    without_network(bench, True)
+    try:
+        bench.find_element(By.TAG_NAME, "body").send_keys(pressed)
+        bench.find_element(By.ID, "step").click()
+        until(lambda: bench.find_element(By.ID, "lost").is_displayed())
+        assert not bench.find_elements(By.CSS_SELECTOR, seen)
+    finally:
+        without_network(bench, False)
+    until(lambda: bench.find_elements(By.CSS_SELECTOR, seen))
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="a process is held by a signal")
 def test_a_bench_that_is_silent_for_long_is_told_and_heard_again(
     bench: Chrome, bench_process: subprocess.Popen[str]
