@@ -19,7 +19,7 @@ from circuitcheck.report.page.looks import look_at
 from circuitcheck.report.sheet import Look, as_drawn
 
 MOST_STANDS = 4_096
-"""In how many ways a drawing may stand; as many as ways in which its things can be displaced are followed."""
+"""Of how many ways in which a drawing stands it is kept what is seen; then all but the first are forgotten."""
 MOST_SIGNALS = 200
 """How many signals are drawn over time."""
 
@@ -90,7 +90,7 @@ class Seen:
         """What differs between two states: places at which only the level does, and those that look otherwise."""
         if self._stands is None:
             return {}, {}
-        was, now = self._stand(before), self._stand(after)
+        was, now = self._numbers(before, after)
         levels: dict[At, int | None] = {}
         places = {}
         for at in self._asked(before, after, was, now):
@@ -132,8 +132,16 @@ class Seen:
         yield from asked
 
     def _stand(self, state: State) -> int:
-        assert self._stands is not None
-        return self._stands.number(state.configuration) or 0
+        return self._numbers(state)[0]
+
+    def _numbers(self, *states: State) -> list[int]:
+        """The stands that states are. They hold until somebody asks again: then they may have been forgotten."""
+        stands = self._stands
+        assert stands is not None
+        if len(stands.found) + len(states) > MOST_STANDS:
+            stands.forget()
+            self.standings.forget()
+        return [stands.number(each.configuration) or 0 for each in states]
 
     def _is_always_as_drawn(self, at: At, number: int) -> bool:
         stands = self._stands

@@ -98,6 +98,11 @@ class Stands:
             self.found.append(self._stand(displaced, dict(coming)))
         return self._numbers[key]
 
+    def forget(self) -> None:
+        """Begins again with the first stand alone: no other number is known any more."""
+        del self.found[1:]
+        self._numbers.clear()
+
     def at_start(self, levels: Sequence[int]) -> int | None:
         """The number of the stand that a start is. Raises RunRefused."""
         motion = self._program.motion

@@ -20,7 +20,7 @@ from circuitcheck.space.room import Room
 from circuitcheck.space.scene import HEAD, Changed
 
 MOST_STANDINGS = 4_096
-"""How many ways in which a build stands are numbered; then numbers begin again, and none of the old ones is known."""
+"""Of how many ways in which a build stands it is kept what stands where; then all are forgotten, and get new numbers."""
 
 
 POOL = Solid(Form.POOL, ABOVE)
@@ -46,7 +46,6 @@ class Standings:
         self._depends = sorted({*stands.water.values(), *(device for device, _ in stands.conditions.values())})
         """The devices on whose levels it depends what stands, beside what pistons move."""
         self._found: dict[tuple[int, tuple[int, ...]], Standing] = {}
-        self._by_number: dict[int, Standing] = {}
         self._given = 0
 
     def now(self, stand: int, levels: Sequence[int]) -> Standing:
@@ -55,15 +54,15 @@ class Standings:
         found = self._found.get(key)
         if found is None:
             if len(self._found) >= MOST_STANDINGS:
-                self._found, self._by_number = {}, {}
+                self._found = {}
             self._given += 1
-            found = Standing(self._given, self._otherwise(stand, levels))
-            self._found[key] = self._by_number[found.number] = found
+            found = self._found[key] = Standing(self._given, self._otherwise(stand, levels))
         return found
 
-    def known(self, number: int) -> Standing | None:
-        """The standing of a number, if it is known still."""
-        return self._by_number.get(number)
+    def forget(self) -> None:
+        """The stands have got other numbers: what is known of them is forgotten, and no standing keeps its number."""
+        self._of_stand = {0: {}}
+        self._found = {}
 
     def all_solids(self, standing: Standing) -> dict[At, Solid]:
         """The solid at each place."""

@@ -230,6 +230,35 @@ def test_what_many_ways_of_looking_and_standing_are_kept_of_is_bounded(
     assert len(bench.seen.standings._found) <= 3
 
 
+def gone(bench: Workbench) -> list[Any]:
+    """What is seen in each gt while the lever is worked."""
+    found: list[Any] = []
+    for act in ("on", "off", "on"):
+        answered(bench, {"do": "act", "name": "pond", "verb": act})
+        for _ in range(8):
+            before = bench.worked.state
+            answered(bench, {"do": "step", "number": 1})
+            after = bench.worked.state
+            found.append((bench.seen.differences(before, after), bench.seen.places(after), standing(bench)))
+    return found
+
+
+def test_what_is_seen_stays_true_after_more_ways_of_standing_than_are_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Held against a bench that forgets none of the ways in which its drawing has stood."""
+    from circuitcheck.bench import seen
+
+    keeps = session(tmp_path, PUSHED)
+    kept = gone(keeps)
+    monkeypatch.setattr(seen, "MOST_STANDS", 3)
+    forgets = session(tmp_path, PUSHED)
+    assert gone(forgets) == kept
+    assert keeps.seen._stands is not None
+    assert forgets.seen._stands is not None
+    assert len(forgets.seen._stands.found) <= 3 < len(keeps.seen._stands.found)
+
+
 def test_a_build_too_large_to_be_drawn_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from circuitcheck.report.solid import from_a_corner
 
