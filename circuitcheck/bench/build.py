@@ -51,15 +51,15 @@ class Build:
         self._views[asked] = view
         if len(self._views) > MOST_VIEWS:
             self._views.popitem(last=False)
+        before, looked = view.seen.get(known), self._looks.get(known)
         looks = self._looks_of(now, state)
-        before = view.seen.get(known)
         try:
             found = self._found(view, now)
         except TooMuchToShow as many:
             raise Stopped(str(many)) from many
-        if before is None:
+        if before is None or looked is None:
             return {"standing": now.number, "svg": written(view.view.picture(found, looks))}
-        return {"standing": now.number, **_differences(view.view, before, found, self._looks.get(known, {}), looks)}
+        return {"standing": now.number, **_differences(view.view, before, found, looked, looks)}
 
     def _found(self, view: _Looked, now: Standing) -> Found:
         found = view.seen.pop(now.number, None) or view.view.seen(self._seen.standings.all_solids(now))

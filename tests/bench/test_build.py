@@ -259,6 +259,28 @@ def test_what_is_seen_stays_true_after_more_ways_of_standing_than_are_kept(
     assert len(forgets.seen._stands.found) <= 3 < len(keeps.seen._stands.found)
 
 
+def test_a_thing_that_is_only_called_otherwise_is_put_in_although_what_was_seen_before_is_forgotten(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Rule M4: of three blocks in a row the second comes to stand where the third stood, with the same sides seen."""
+    from circuitcheck.bench import build as builds
+
+    monkeypatch.setattr(builds, "MOST_VIEWS", 2)
+    monkeypatch.setattr(builds, "MOST_SEEN", 1)
+    row = PUSHED.replace("aPS.--.", "aPSST..").replace("....-..", ".......").replace("-  dust", "T  block  named stone")
+    bench, mine, other = session(tmp_path, row), {"corner": "north-west"}, {"corner": "south-east"}
+    bench.build(mine)
+    answered(bench, {"do": "act", "name": "pond", "verb": "on"})
+    answered(bench, {"do": "step", "number": 9})
+    pushed = bench.build(mine)["standing"]
+    answered(bench, {"do": "back", "number": 2})
+    bench.build(other)
+    answered(bench, {"do": "back", "number": 0})
+    picture = etree.fromstring(bench.build({**mine, "since": str(pushed)})["svg"].encode("utf-8"))
+    titles = {each.get("data-at"): each.findtext(f"{SVG}title") for each in picture.iter(f"{SVG}g")}
+    assert "stone" in str(titles.get("2,1,5"))
+
+
 def test_a_build_too_large_to_be_drawn_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from circuitcheck.report.solid import from_a_corner
 
