@@ -4,7 +4,7 @@ import { build } from "./build.js";
 import { layers } from "./layers.js";
 import { light } from "./light.js";
 import { differs, get, listed, make } from "./making.js";
-import { listen, lost, TRIES_EVERY } from "./stream.js";
+import { asked, listen, lost, TRIES_EVERY } from "./stream.js";
 import { timing } from "./timing.js";
 
 const FULL = 15;
@@ -415,7 +415,7 @@ function drawn() {
     return;
   }
   isBringing = true;
-  fetch("plan").then(function (answer) { return answer.json(); }).then(function (found) {
+  asked("plan").then(function (found) {
     show(found);
     waiting = all.concat(waiting).filter(function (told) { return told.revision === found.revision; });
   }).catch(function () {

@@ -2,6 +2,7 @@
 
 import { get, make, svgOf } from "./making.js";
 import { marks } from "./marks.js";
+import { asked, inTurn } from "./stream.js";
 
 const CORNERS = ["south-east", "south-west", "north-west", "north-east"];
 
@@ -14,11 +15,9 @@ export function build(known) {
   let corner = 0;
   let things = {};
   let points = new Map();
-  let isBusy = false;
-  let isBehind = false;
   let isLost = false;
 
-  function asked() {
+  function looked() {
     const words = new URLSearchParams({ corner: CORNERS[corner], apart: get("apart").value || "0" });
     ["layer", "row", "column"].forEach(function (each) {
       words.set(each, get("cut-" + each).value || "0");
@@ -32,28 +31,17 @@ export function build(known) {
   }
 
   // Asks for the build as it stands now: only for what differs, if it is looked at in the same way as before.
-  function bring() {
-    if (isBusy) {
-      isBehind = true;
-      return;
-    }
-    isBusy = true;
-    isBehind = false;
+  const bring = inTurn(function () {
     isLost = false;
-    const words = asked();
+    const words = looked();
     const mine = plan.revision + "?" + words;
     words.set("since", mine === way ? String(standing) : "0");
-    fetch("build?" + words).then(function (answer) { return answer.json(); }).then(function (found) {
+    return asked("build?" + words).then(function (found) {
       take(found, mine);
     }).catch(function () {
       isLost = true;
-    }).finally(function () {
-      isBusy = false;
-      if (isBehind) {
-        bring();
-      }
     });
-  }
+  }, 0);
 
   function take(found, mine) {
     if (found.stopped) {

@@ -3,6 +3,7 @@
 
 import { get, make, svgOf } from "./making.js";
 import { marks } from "./marks.js";
+import { asked } from "./stream.js";
 
 const SIDE = 30;
 
@@ -40,7 +41,7 @@ export function layers(plan, known) {
       return;
     }
     frame.isAsked = true;
-    fetch("layer/" + (number + 1)).then(function (answer) { return answer.json(); }).then(function (found) {
+    asked("layer/" + (number + 1)).then(function (found) {
       if (!found.svg || found.revision !== plan.revision) {
         return;
       }

@@ -1,41 +1,27 @@
 // The light in a layer, as a table that everybody can read: the level at each place, by day, at night, of lamps alone.
 
 import { get, make } from "./making.js";
+import { asked, inTurn } from "./stream.js";
 
 const FULL = 15;
 const PAUSE = 250;
 
 export function light(layer) {
   let found = null;
-  let isBusy = false;
-  let isBehind = false;
 
   function isShown() {
     return !get("light").hidden;
   }
 
   // The light takes longer than what else changes: it is asked for a few times a second at most.
-  function bring() {
-    if (isBusy) {
-      isBehind = true;
-      return;
-    }
-    isBusy = true;
-    isBehind = false;
-    fetch("light/" + (layer() + 1)).then(function (answer) { return answer.json(); }).then(function (answer) {
+  const bring = inTurn(function () {
+    return asked("light/" + (layer() + 1)).then(function (answer) {
       found = answer;
       paint();
     }).catch(function () {
       found = null;
-    }).finally(function () {
-      setTimeout(function () {
-        isBusy = false;
-        if (isBehind && isShown()) {
-          bring();
-        }
-      }, PAUSE);
     });
-  }
+  }, PAUSE);
 
   function paint() {
     if (!found || found.stopped) {

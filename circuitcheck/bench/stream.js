@@ -31,6 +31,33 @@ function connect() {
   news.addEventListener("error", lost);
 }
 
+export function asked(address) {
+  return fetch(address).then(function (answer) { return answer.json(); });
+}
+
+// A function that asks for something, once at a time: asked meanwhile, it asks once more when an answer has come and
+// after a pause. `ask` gives a promise.
+export function inTurn(ask, pause) {
+  let isBusy = false;
+  let isBehind = false;
+  return function again() {
+    if (isBusy) {
+      isBehind = true;
+      return;
+    }
+    isBusy = true;
+    isBehind = false;
+    ask().finally(function () {
+      setTimeout(function () {
+        isBusy = false;
+        if (isBehind) {
+          again();
+        }
+      }, pause);
+    });
+  };
+}
+
 // From here on `takes` gets what the bench tells. A bench that is silent for long is taken to be gone as well.
 export function listen(takes) {
   take = takes;
