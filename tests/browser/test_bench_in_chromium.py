@@ -118,8 +118,10 @@ def level(bench: Chrome, at: str) -> str:
 
 
 def work(bench: Chrome, name: str, verb: str) -> None:
-    """Works an input by its button."""
-    bench.find_element(By.CSS_SELECTOR, f'[data-input="{name}"][data-verb="{verb}"]').click()
+    """Works an input by its button, out from under the row that stays at the top."""
+    button = bench.find_element(By.CSS_SELECTOR, f'[data-input="{name}"][data-verb="{verb}"]')
+    bench.execute_script("arguments[0].scrollIntoView({block: 'center'})", button)
+    button.click()
     until(lambda: text(bench, "queued"))
 
 
