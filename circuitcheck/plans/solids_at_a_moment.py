@@ -20,7 +20,7 @@ from circuitcheck.space.room import Room
 from circuitcheck.space.scene import HEAD, Changed
 
 MOST_STANDINGS = 4_096
-"""Of how many ways in which a build stands it is kept what stands where; then all are forgotten, and get new numbers."""
+"""So many ways in which a build stands are kept; then all are forgotten, and get new numbers."""
 
 
 POOL = Solid(Form.POOL, ABOVE)
