@@ -73,6 +73,11 @@ class Proof:
     """Of how many parts it is proved, whatever those do that feed them; 0 where that is all upstream."""
     unbroken_to: int = 0
     """Of a claim that is open: within how many gt no run at all breaks it, where the solver found that."""
+    no_round_to: int = 0
+    """Of a claim about runs without end that is open: within how many gt no run that breaks it comes back to where it
+    was, where the solver found that."""
+    rounds_sought: int = 0
+    """Of such a claim: that it takes no more rounds than so many was tried last, and not proved."""
     clauses_kept: int = 0
     """Of the clauses that came nearest to an invariant: how many hold one step longer than the others. When that is
     all of them, they are one."""

@@ -43,7 +43,7 @@ from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.piece import Deed
 from circuitcheck.prove.space import Setting
 from circuitcheck.prove.symbolic.decide import decide
-from circuitcheck.prove.symbolic.unending import decide_unending
+from circuitcheck.prove.symbolic.unending import Unending, decide_unending
 from circuitcheck.prove.wander import comes_up
 
 UNFAIR = "no run keeps to what it takes to hold again and again"
@@ -84,6 +84,8 @@ class EndlessProver:
         self._setting = setting
         self._budget = budget
         self._states = states
+        self.far: Unending | None = None
+        """How far the formula came, where it decided nothing."""
 
     def known(self, claim: Claim, body: ForEver) -> Known:
         """What is known of a claim. Raises what `TOO_LARGE` lists."""
@@ -98,7 +100,9 @@ class EndlessProver:
             short = ForEverSearch(self._setting(cut, self._budget.part(SHORT_WALK)), body).run()
         except TOO_LARGE:
             short = Endless(0, 0, None, False, True, "too large")
-        return self._by_formula(claim, body, short) if short.limit else self._of_walk(claim, body, short)
+        if short.limit and short.lasso is None:
+            return self._by_formula(claim, body, short)
+        return self._of_walk(claim, body, short) or (self._by_formula(claim, body, short) if short.limit else None)
 
     def _by_formula(self, claim: Claim, body: ForEver, short: Endless) -> Known | None:
         """What the formula makes of a claim; None if nothing, and if the engine does not go its lasso."""
@@ -108,9 +112,13 @@ class EndlessProver:
             if found.lasso is not None:
                 gone = self._gone(body, found.lasso)
                 return gone and Known(Proof(short.states, short.depth, False, solver=solver.NAME), False, gone=gone)
+            if not found.proved:
+                self.far = found
+                return None
             triggered = short.triggered or self._triggers(body, meter)
             fair = not _given(body) or self._fair(body, meter)
-        except (*TOO_LARGE, OverBudget):
+        except (*TOO_LARGE, OverBudget) as large:
+            self.far = Unending(False, limit=str(large))
             return None
         proof = Proof(short.states, found.depth, True, solver=solver.NAME, clauses=found.clauses, rounds=found.rounds)
         return self._unless_burnt(claim, body, Endless(short.states, found.depth, None, triggered, fair), proof)
@@ -139,7 +147,7 @@ class EndlessProver:
         """Whether any run keeps to what a claim takes to hold again and again. Raises OverBudget, as above."""
         never = Recurring(AnyOf(()), _given(body))
         found = decide_unending(self._quiet, never, self._assumptions, meter)
-        if found.lasso is not None and self._gone(never, found.lasso) is None:
+        if found.limit or (found.lasso is not None and self._gone(never, found.lasso) is None):
             raise OverBudget("no run was found that keeps to what the claim takes to hold again and again")
         return found.lasso is not None
 
@@ -161,12 +169,13 @@ class EndlessProver:
     def _of_walk(self, claim: Claim, body: ForEver, found: Endless) -> Known | None:
         """What a search comes to; None if it has found a lasso that the engine does not go."""
         proof = Proof(found.states, found.depth, not found.limit, limit=found.limit)
+        if found.lasso is not None:
+            gone = gone_round(self._program, body, found.lasso)
+            if gone is not None:
+                return Known(proof, False, gone=gone)
         if found.limit:
             return Known(proof, False)
-        if found.lasso is None:
-            return self._unless_burnt(claim, body, found, proof)
-        gone = gone_round(self._program, body, found.lasso)
-        return gone and Known(proof, False, gone=gone)
+        return self._unless_burnt(claim, body, found, proof) if found.lasso is None else None
 
     def _unless_burnt(self, claim: Claim, body: ForEver, found: Endless, proof: Proof) -> Known:
         if not (found.triggered and found.fair):

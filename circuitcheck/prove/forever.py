@@ -29,6 +29,10 @@ SPACE = 3 * FIELD
 """Bits for the state of the circuit; whether something is owed stands above them."""
 SPACE_MASK = (1 << SPACE) - 1
 OWED = 1 << SPACE
+MOST_EDGES = 500_000
+"""Where the budget runs out, rounds are looked for among what was explored if it has so many edges at most."""
+NONE_AMONG = "no round among the states explored breaks it"
+NOT_AMONG = "rounds among the states explored were not looked for"
 MOST_LASSOS = 8
 """Of so many parts in which the claim is broken the shortest lasso is looked for."""
 
@@ -52,6 +56,7 @@ class Endless(NamedTuple):
     fair: bool
     """Whether any run keeps to what the claim takes to hold again and again."""
     limit: str = ""
+    """What ran out before all was explored."""
 
 
 Edge = tuple[int, int]
@@ -75,13 +80,19 @@ class ForEverSearch:
         self._triggered = False
 
     def run(self) -> Endless:
-        """Explores, then looks for a part of the graph that never gives what is owed. Raises PieceTooLarge, TooMuch."""
+        """Explores, then looks for a part of the graph that never gives what is owed. Raises PieceTooLarge, TooMuch.
+
+        Where the budget ran out, a lasso among what was explored is one all the same.
+        """
+        limit = ""
         try:
             self._explore()
         except OverBudget as over:
-            return Endless(len(self._parents), max(self._depth, 0), None, False, True, str(over))
+            limit = str(over)
+            if self._setting.meter.full or sum(map(len, self._edges.values())) > MOST_EDGES:
+                return Endless(len(self._parents), max(self._depth, 0), None, False, True, f"{limit}; {NOT_AMONG}")
         self._setting.meter.release()
-        fair = not self._claim.count or next(self._fair_parts(self._edges), None) is not None
+        fair = bool(limit or not self._claim.count) or next(self._fair_parts(self._edges), None) is not None
         owed = {
             node: tuple(edge for edge in self._left_alone(node) if edge[1] & OWED)
             for node in self._edges
@@ -89,7 +100,8 @@ class ForEverSearch:
         }
         lassos = (self._lasso(part) for part in itertools.islice(self._fair_parts(owed), MOST_LASSOS))
         lasso = min(lassos, key=lambda each: len(each.way) + len(each.round), default=None)
-        return Endless(len(self._parents), self._depth, lasso, self._triggered, fair)
+        limit = limit and f"{limit}; {NONE_AMONG}"
+        return Endless(len(self._parents), max(self._depth, 0), lasso, self._triggered, fair, limit)
 
     def _explore(self) -> None:
         layer: dict[int, None] = {}

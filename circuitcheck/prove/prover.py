@@ -49,6 +49,7 @@ from circuitcheck.prove.possible import Possibility
 from circuitcheck.prove.races import Races
 from circuitcheck.prove.space import Setting
 from circuitcheck.prove.symbolic.decide import Decided, deadline_at_rest, decide, proved_of_little, trigger_of
+from circuitcheck.prove.symbolic.unending import Unending
 from circuitcheck.prove.traces import TraceVerdicts
 from circuitcheck.prove.undecided import BURNT_BEFORE, explained, said, undecided, with_far
 from circuitcheck.prove.wander import comes_up
@@ -110,7 +111,7 @@ class Prover:
         self.burning = Burning(study.circuit, self.program, self._setting, burning)
         self._none_by_few = False
         """Whether a search with few changes of inputs was finished for the claim, and found nothing."""
-        self._far: Decided | None = None
+        self._far: Decided | Unending | None = None
         """How far the formula came for the claim, where it decided nothing."""
 
     def prove(self, claim: Claim) -> Outcome:
@@ -360,7 +361,10 @@ class Prover:
                 return meanwhile
         budget, states = self.budget, self._limits.states
         endless = EndlessProver(self._study, self.program, self.burning, self._setting, budget, states)
-        known = endless.known(claim, body)
+        try:
+            known = endless.known(claim, body)
+        finally:
+            self._far = endless.far
         if known.gone is not None:
             return self._traces.gone_round(claim, known.gone, known.proof)
         if not known.proved:

@@ -9,10 +9,11 @@ from dataclasses import replace
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.checks.proof import Proof
 from circuitcheck.checks.run import GivenUp
-from circuitcheck.model.claims import Claim, RateLimit, Study
+from circuitcheck.model.claims import Claim, ForEver, RateLimit, Study
 from circuitcheck.model.duration import show
 from circuitcheck.prove.meter import OUT_OF_TIME
 from circuitcheck.prove.symbolic.decide import Decided
+from circuitcheck.prove.symbolic.unending import Unending
 
 BURNT_BEFORE = "a torch may burn out before (T4), and traces after a burn-out were not explored"
 
@@ -30,9 +31,15 @@ def explained(outcome: Outcome, proof: Proof, claim: Claim, study: Study, states
     """An undecided outcome with its words; `states` is the budget that the claim had."""
     far = []
     if proof.states:
-        far.append(f"{proof.states:,} states were explored, up to {show(proof.depth)} away, and nothing broke it")
+        nothing = "" if isinstance(claim.body, ForEver) else ", and nothing broke it"
+        far.append(f"{proof.states:,} states were explored, up to {show(proof.depth)} away{nothing}")
     if proof.unbroken_to:
         far.append(f"of all runs, none breaks it within {show(proof.unbroken_to)}")
+    if proof.no_round_to:
+        far.append(f"no run that breaks it comes back within {show(proof.no_round_to)} to where it was")
+    if proof.rounds_sought:
+        most = "1 round" if proof.rounds_sought == 1 else f"{proof.rounds_sought} rounds"
+        far.append(f"that it takes {most} at most could not be shown")
     if proof.clauses_sought:
         nearest = f"of {proof.clauses_sought:,} clauses that may be part of an invariant"
         far.append(f"{nearest}, {proof.clauses_kept:,} hold one step longer than the others")
@@ -40,11 +47,17 @@ def explained(outcome: Outcome, proof: Proof, claim: Claim, study: Study, states
     return replace(outcome, detail=detail, proof=replace(proof, hints=tuple(_hints(proof, claim, study, states))))
 
 
-def with_far(proof: Proof, far: Decided | None) -> Proof:
+def with_far(proof: Proof, far: Decided | Unending | None) -> Proof:
     """A proof with how far the formula came, where it was asked."""
-    if far is None or far.proved or far.run is not None:
+    if far is None or far.proved:
         return proof
-    return replace(proof, unbroken_to=far.depth, clauses_kept=far.kept, clauses_sought=far.sought)
+    if isinstance(far, Decided):
+        if far.run is not None:
+            return proof
+        return replace(proof, unbroken_to=far.depth, clauses_kept=far.kept, clauses_sought=far.sought)
+    limits = [each for each in (proof.limit, far.limit) if each]
+    proof = replace(proof, limit="; ".join(dict.fromkeys(limits)), no_round_to=far.no_round_to)
+    return replace(proof, rounds_sought=far.rounds, clauses_kept=far.kept, clauses_sought=far.sought)
 
 
 def _hints(proof: Proof, claim: Claim, study: Study, states: int) -> Iterator[str]:

@@ -382,7 +382,8 @@ def test_json_has_stable_keys(tmp_path: Path) -> None:
     first = "assumptions back back_from burn_outs burn_outs_open clauses clauses_kept clauses_sought complete depth"
     assert (
         " ".join(sorted(proof))
-        == f"{first} hints leanings limit parts round rounds seconds shortest solver states unbroken_to way within"
+        == f"{first} hints leanings limit no_round_to parts round rounds rounds_sought seconds shortest solver states"
+        " unbroken_to way within"
     )
     assert proof["assumptions"] == ["assume rope stable for 2t"]
     assert proof["leanings"] == [{"assumption": "assume rope stable for 2t", "holds_without": True}]

@@ -29,6 +29,8 @@ class Loops:
         """The state in which the round begins."""
         self._in_round: list[int] = []
         """Of each step so far a literal for: it is one of the round."""
+        self.none_to = 0
+        """Within how many gt there is none."""
         self._held: list[int] = []
         """Of each condition taken to hold again and again a literal for: it has held in the round."""
 
@@ -39,6 +41,7 @@ class Loops:
             asked = [self._in_round[-1], *self._held, self._back()]
             if self._runs.ask(asked):
                 return self._lasso(asked)
+            self.none_to = len(self._in_round)
         return None
 
     def _same(self, step: int) -> int:

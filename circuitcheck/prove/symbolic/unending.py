@@ -40,12 +40,24 @@ class Unending(NamedTuple):
     clauses: int = 0
     """Of how many clauses the invariant is that proves it."""
     rounds: int = 0
-    """How many rounds a run can go, at most, while the same thing is owed."""
+    """How many rounds a run can go, at most, while the same thing is owed; where that was not proved, the most that was
+    tried."""
     lasso: Lasso | None = None
+    no_round_to: int = 0
+    """Where neither came of it: within how many gt no run comes back to where it was while something is owed."""
+    kept: int = 0
+    """Then, how many of the clauses that came nearest to an invariant a step keeps."""
+    sought: int = 0
+    """How many clauses those are."""
+    limit: str = ""
+    """What ran out before anything came of it."""
 
 
 def decide_unending(program: Program, body: ForEver, assumptions: Sequence[Assumption], meter: Meter) -> Unending:
-    """Decides a claim on a circuit without burn-out. Raises TooMuch and OverBudget."""
+    """Decides a claim on a circuit without burn-out, or says how far that came. Raises TooMuch.
+
+    Raises OverBudget where the budget does not last for the formula itself.
+    """
     devices = range(len(program.devices)) if isinstance(body, Resting) else cone(program, named(program, body))
     system = System(program, devices, meter)
     counts = alone_and_in_one_gt(system, assumptions)
@@ -59,14 +71,15 @@ def decide_unending(program: Program, body: ForEver, assumptions: Sequence[Assum
         paced(system, assumptions, counts)
         known = invariants(system, meter)
     rounds = Rounds(system, body)
+    loops = Loops(system, rounds, known, meter.part(meter.left // PARTS))
     try:
-        lasso = Loops(system, rounds, known, meter.part(meter.left // PARTS)).deepen(LONGEST)
+        lasso = loops.deepen(LONGEST)
         if lasso is not None:
             return Unending(False, lasso=apart(lasso, assumptions) if rests else lasso)
-    except OverBudget:
+    except OverBudget as over:
         if not meter.left:
-            raise
-    return _bounded(system, rounds, known, meter)
+            return Unending(False, no_round_to=loops.none_to, limit=str(over))
+    return _bounded(system, rounds, known, meter)._replace(no_round_to=loops.none_to)
 
 
 def _rests(system: System, assumptions: Sequence[Assumption], meter: Meter) -> bool:
@@ -77,15 +90,21 @@ def _rests(system: System, assumptions: Sequence[Assumption], meter: Meter) -> b
 
 
 def _bounded(system: System, rounds: Rounds, known: list[tuple[int, int]], meter: Meter) -> Unending:
-    """A proof that a run goes no more than so many rounds while something is owed. Raises OverBudget."""
+    """A proof that a run goes no more than so many rounds while something is owed, or how near it came to one."""
+    tried, nearest, limit = 0, (0, 0), ""
+    search: Search | None = None
     for most in MOST_ROUNDS:
         share = meter.left if most == MOST_ROUNDS[-1] else meter.left // 2
         try:
-            found = Search(system, rounds.at_least(most + 1), known, meter.part(share)).run()
-        except OverBudget:
+            search = Search(system, rounds.at_least(most + 1), known, meter.part(share))
+            found = search.run()
+        except OverBudget as over:
+            tried, limit = most, str(over)
+            nearest = nearest if search is None else max(nearest, search.nearest())
             if not meter.left:
-                raise
+                break
             continue
         if found.run is None:
             return Unending(True, found.depth, found.clauses, most)
-    raise OverBudget(f"no bound of up to {MOST_ROUNDS[-1]} rounds was proved")
+        tried, limit = most, f"no bound of up to {most} rounds was proved"
+    return Unending(False, rounds=tried, kept=nearest[0], sought=nearest[1], limit=limit)

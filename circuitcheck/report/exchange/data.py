@@ -145,6 +145,8 @@ def _proof(proof: Proof) -> dict[str, Any]:
         "shortest": proof.shortest,
         "parts": proof.parts,
         "unbroken_to": proof.unbroken_to,
+        "no_round_to": proof.no_round_to,
+        "rounds_sought": proof.rounds_sought,
         "clauses_kept": proof.clauses_kept,
         "clauses_sought": proof.clauses_sought,
         "rounds": proof.rounds,
