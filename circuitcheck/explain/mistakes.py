@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from circuitcheck.checks.run import Notebook, Track, run_check
 from circuitcheck.checks.watches import Broken
+from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.engine import work
 from circuitcheck.engine.power import is_block, is_line
 from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.work import Undecided
+from circuitcheck.explain.misplaced import Misplaced, beside, left_out, rebuilt
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Check, atoms
 from circuitcheck.model.parts.base import Latch, Part
@@ -69,6 +71,7 @@ class Diagnosis:
 def mistakes(circuit: Circuit) -> Iterator[Mistake]:
     """Every single mistake of the kinds known, one by one."""
     feeding = _sources(circuit)
+    yield from _misplaced(circuit, left_out(circuit), 5)
     for part in circuit.by_name.values():
         for each in part.mistakes():
             changed = circuit.with_part(part, each.part)
@@ -78,6 +81,15 @@ def mistakes(circuit: Circuit) -> Iterator[Mistake]:
         yield from _missing_path(circuit, part)
     for latch in circuit.latches.values():
         yield from _wrong_side(circuit, latch)
+    yield from _misplaced(circuit, beside(circuit), 4)
+
+
+def _misplaced(circuit: Circuit, places: Iterable[Misplaced], weight: int) -> Iterator[Mistake]:
+    """Things that pistons move, not where they belong; where the rest can stand so."""
+    for each in places:
+        built = rebuilt(circuit, each.drawing)
+        if not isinstance(built, Diagnostic):
+            yield Mistake(each.words, weight, built, "" if each.to else each.name)
 
 
 def _left_out(circuit: Circuit, part: Part, feeding: set[str]) -> Iterator[Mistake]:

@@ -242,6 +242,15 @@ class Drawing:
         things = {at: thing for at, thing in self.things.items() if at != gone}
         return replace(self, things=things, names={at: name for at, name in self.names.items() if at != gone})
 
+    def moved(self, at: At, to: At) -> Drawing:
+        """The drawing with what stands at one place at another, which was free."""
+
+        things = {to if each == at else each: thing for each, thing in self.things.items()}
+        names = {to if each == at else each: name for each, name in self.names.items()}
+        starts = {to if each == at else each: start for each, start in self.starts.items()}
+        spans = {to if each == at else each: span for each, span in self.spans.items()}
+        return replace(self, things=things, names=names, starts=starts, spans=spans)
+
     def turned(self, places: Iterable[At]) -> Drawing:
         """The drawing with the things at some places, which face some way, facing the opposite way."""
         about = {at: self.things[at] for at in places}

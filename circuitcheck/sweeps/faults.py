@@ -6,10 +6,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import NamedTuple
 
+from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.engine import work
 from circuitcheck.engine.power import is_block
+from circuitcheck.explain.misplaced import beside, left_out, rebuilt
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Act, Study
+from circuitcheck.model.drawing import Drawing
 from circuitcheck.model.parts.base import Latch, Part
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.sweeps.stimulus import alike, asked_alike, stimulus
@@ -25,6 +28,12 @@ class Fault(NamedTuple):
 
     words: str
     circuit: Circuit
+    drawing: Drawing | None = None
+    """What is drawn instead of the circuit's drawing, to be read when the fault is judged."""
+
+    def built(self) -> Circuit | Diagnostic:
+        """The circuit with the fault; or why it can't stand so."""
+        return self.circuit if self.drawing is None else rebuilt(self.circuit, self.drawing)
 
 
 class Noticed(NamedTuple):
@@ -54,6 +63,8 @@ def faults(circuit: Circuit) -> Iterator[Fault]:
             yield Fault(words, circuit.with_part(part, replace(part, start=0 if part.start else FULL_POWER)))
     for latch in circuit.latches.values():
         yield from _latch(circuit, latch)
+    for each in (*left_out(circuit), *beside(circuit)):
+        yield Fault(each.words, circuit, each.drawing)
 
 
 def _taken_out(circuit: Circuit, part: Part) -> Iterator[Fault]:
@@ -109,17 +120,20 @@ class Faults(Sweep[Task, Noticed]):
 def _noticed(task: Task) -> tuple[Noticed, int]:
     study, fault, states, share, holds = task
     begun = work.done()
-    if holds and alike(study.circuit, fault.circuit) and asked_alike(study, fault.circuit):
+    circuit = fault.built()
+    if isinstance(circuit, Diagnostic):
+        return Noticed(fault, Verdicts(None, reason=circuit.message), None, 0, False), work.done() - begun
+    if holds and alike(study.circuit, circuit) and asked_alike(study, circuit):
         return Noticed(fault, Verdicts(True), None, 0, True), work.done() - begun
-    verdict, spent = first_failing((study._replace(circuit=fault.circuit), states, share))
+    verdict, spent = first_failing((study._replace(circuit=circuit), states, share))
     if verdict.holds is False:
         return Noticed(fault, verdict, None, 0, False), spent
     begun = work.done()
-    if alike(study.circuit, fault.circuit):
+    if alike(study.circuit, circuit):
         return Noticed(fault, verdict, None, 0, True), spent + work.done() - begun
     try:
         with work.bounded(work_for(states) // STIMULUS_SHARE):
-            shown_by, at = stimulus(study.circuit, fault.circuit, study.assumptions) or (None, 0)
+            shown_by, at = stimulus(study.circuit, circuit, study.assumptions) or (None, 0)
     except work.OutOfWork:
         shown_by, at = None, 0
     return Noticed(fault, verdict, shown_by, at, False), spent + work.done() - begun
