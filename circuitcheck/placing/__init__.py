@@ -1,0 +1,1 @@
+"""Layouts: where each part of a circuit stands."""

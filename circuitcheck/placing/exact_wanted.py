@@ -1,0 +1,131 @@
+"""What a drawing must be to be a circuit, as the exact search needs it: the parts, and who gives to which input.
+
+It is the wiring graph by which the house compares a drawing with its circuit (`checks.drawing.wiring_graph`), put in
+words of the search.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from circuitcheck.checks.drawing.wiring_graph import given_out, wiring
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.drawing import MATTERS, Thing
+from circuitcheck.model.parts.base import Part
+
+Losses = Mapping[str, int | None]
+"""For each source the levels that are lost on its way, where a reader can feel them; else None."""
+
+HANDLED = frozenset({"lever", "button", "torch", "repeater", "comparator", "lamp"})
+"""The kinds of part that the exact search lays out."""
+
+
+class CantSearch(Exception):
+    """Why a circuit can't be searched."""
+
+
+@dataclass(frozen=True)
+class WantedPart:
+    """A part that must stand somewhere."""
+
+    name: str
+    thing: Thing
+    """What it is, without the way it faces or is held."""
+    straight: bool
+    """Whether it must point right into another repeater or comparator; else it must not (rule C3)."""
+    inputs: Mapping[str, Losses]
+    """What must come to each of its ports, and nothing else may."""
+
+    @property
+    def word(self) -> str:
+        """The kind of part."""
+        return self.thing.word
+
+    @property
+    def is_worked(self) -> bool:
+        """Whether a hand must reach it."""
+        return self.word in ("lever", "button")
+
+
+@dataclass(frozen=True)
+class WantedDust:
+    """Dust that the circuit gives out, with what must reach it."""
+
+    name: str
+    reached: Losses
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """All that a drawing must have to be a circuit."""
+
+    circuit: Circuit
+    parts: tuple[WantedPart, ...]
+    dust: tuple[WantedDust, ...]
+
+    @cached_property
+    def sources(self) -> tuple[WantedPart, ...]:
+        """The parts that give power."""
+        return tuple(part for part in self.parts if part.word != "lamp")
+
+    @cached_property
+    def measured(self) -> frozenset[str]:
+        """The sources of which somebody feels how much is lost on the way."""
+        every = [losses for part in self.parts for losses in part.inputs.values()]
+        every += [dust.reached for dust in self.dust]
+        return frozenset(name for losses in every for name, lost in losses.items() if lost is not None)
+
+    @property
+    def least_places(self) -> int:
+        """How many places it takes at least: each part has its own, and some need what carries them."""
+        carried = any(part.word != "lamp" for part in self.parts) or bool(self.dust)
+        lamps = any(part.word == "lamp" for part in self.parts)
+        return len(self.parts) + len(self.dust) + (carried and not lamps)
+
+
+def wanted(circuit: Circuit) -> Wanted:
+    """What a drawing must be to be this circuit. Raises CantSearch."""
+    other = next((part for part in circuit.parts if part.behaves and part.word not in HANDLED), None)
+    if other is not None:
+        words = ", ".join(sorted(f"{word}s" for word in HANDLED))
+        raise CantSearch(f"'{other.name}' is a {other.word}: exact boxes are searched for {words} and dust only")
+    shown = given_out(circuit)
+    block = next((name for name in shown if circuit.by_name[name].word == "block"), None)
+    if block is not None:
+        raise CantSearch(f"'{block}', which the circuit gives out, is a block: give out dust, or a part")
+    graph = wiring(circuit, shown)
+    dust = tuple(
+        WantedDust(name, {source: lost[0] for (_, source), lost in graph.inputs[name].items()}) for name in shown
+    )
+    parts = []
+    for part in circuit.parts:
+        if part.behaves:
+            straight = bool(graph.labels[part.name][2])
+            parts.append(
+                WantedPart(part.name, thing_of(part), straight, _inputs(circuit, part, graph.inputs[part.name]))
+            )
+    return Wanted(circuit, tuple(parts), dust)
+
+
+def _inputs(
+    circuit: Circuit, part: Part, inputs: Mapping[tuple[str, str], tuple[int, ...]]
+) -> dict[str, dict[str, int | None]]:
+    found: dict[str, dict[str, int | None]] = {port.name: {} for port in part.ports()}
+    for (port, source), lost in inputs.items():
+        felt = part.measures or circuit.by_name[source].graded
+        found[port][source] = lost[0] if felt else None
+    return found
+
+
+def thing_of(part: Part) -> Thing:
+    """What stands for a part in a drawing, facing no way yet."""
+    flags = frozenset({"subtract"} if getattr(part, "subtracts", False) else set())
+    numbers: tuple[tuple[str, int], ...] = ()
+    if part.word == "repeater":
+        numbers = (("delay", part.lag),)
+    if part.word == "button":
+        hold = part.adjustments()[0]
+        flags = frozenset({"short" if hold.chosen == min(hold.values) else "long"})
+    return Thing(MATTERS[part.word], flags=flags, numbers=numbers, start=part.start)
