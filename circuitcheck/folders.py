@@ -112,3 +112,8 @@ def circuit_files(paths: Iterable[str]) -> tuple[list[str], list[str]]:
         if not inside:
             empty.append(name)
     return list(found.values()), empty
+
+
+def cache_home() -> str:
+    """The folder in which programs of this user keep what they can make again."""
+    return os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA") or os.path.expanduser("~/.cache")

@@ -19,7 +19,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from circuitcheck.about import VERSION
-from circuitcheck.folders import LARGEST_FILE, checkout_of, home, is_below, regular_bytes, same_file
+from circuitcheck.folders import LARGEST_FILE, cache_home, checkout_of, home, is_below, regular_bytes, same_file
 from circuitcheck.language.text import decoded
 
 VARIABLE = "CIRCUITCHECK_RECORD"
@@ -53,7 +53,7 @@ def record_place(paths: Iterable[str], named: str = "") -> str:
 
 
 def _usual_place() -> str:
-    cache = os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA") or os.path.expanduser("~/.cache")
+    cache = cache_home()
     if not os.path.isabs(cache):
         raise Misplaced(f"there is no cache folder for the record; name a file (--record, or the variable {VARIABLE})")
     name = hashlib.sha256(os.fsencode(os.path.realpath("."))).hexdigest()[:20]

@@ -23,6 +23,7 @@ MODULES = {
     "explain": "explain",
     "diagnose": "diagnose",
     "least": "least",
+    "draw": "draw",
     "compare": "compare_circuits",
     "graph": "write_graph",
     "report": "write_page",

@@ -43,6 +43,18 @@ def count(least: int, most: int) -> Callable[[str], int]:
     return read
 
 
+def box(text: str) -> tuple[int, int, int]:
+    """Reads how large a box is: how many places wide, deep and high."""
+    found = [int(each) for each in text.split("x") if each.isdecimal() and len(each) <= MOST_DIGITS]
+    if len(found) != 3 or text.count("x") != 2 or not all(1 <= each <= LONGEST_SIDE for each in found):
+        message = f"'{text}' is no box: write for example 5x4x3, each from 1 to {LONGEST_SIDE}"
+        raise argparse.ArgumentTypeError(message)
+    return found[0], found[1], found[2]
+
+
+MOST_DIGITS, LONGEST_SIDE = 3, 100
+
+
 def places(text: str) -> dict[str, int]:
     """Reads where something is cut: `layer 4`, `row 2`, `column 5`, or several of them behind one another."""
     words = text.split()

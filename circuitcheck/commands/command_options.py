@@ -319,6 +319,34 @@ def _least(commands: Any) -> None:
     parser.add_argument("--json", action="store_true", help="write it as JSON")
 
 
+def _draw(commands: Any) -> None:
+    example = "circuitcheck draw circuits/gates.circuit --define nor_gate"
+    does = "lay a circuit out in as few places as can be found, and write the file with its legend and drawing"
+    parser = arguments.parser(commands, "draw", does, example)
+    parser.add_argument("path", metavar="FILE", help="a circuit file without a drawing")
+    arguments.root_option(parser)
+    parser.add_argument("--define", default="", metavar="NAME", help="lay out the definition of that name")
+    parser.add_argument(
+        "--box",
+        type=arguments.box,
+        metavar="WxDxH",
+        help="no larger than so many places wide, deep and high, turned or not",
+    )
+    parser.add_argument("--layers", type=arguments.count(1, 40), metavar="N", help="no more than so many layers")
+    help_ = "let levers and buttons stand where no hand comes to them from outside"
+    parser.add_argument("--inputs-anywhere", action="store_true", help=help_)
+    parser.add_argument(
+        "--moves", type=arguments.count(1, 10**10), metavar="N", help="how many moves are made (300,000)"
+    )
+    parser.add_argument(
+        "--seed", type=arguments.count(1, 10**9), metavar="N", help="another search for each number (1)"
+    )
+    arguments.seconds_option(parser, "search no longer than so many seconds")
+    arguments.quiet_option(parser)
+    parser.add_argument("--write", type=arguments.path, metavar="PATH", help="write the file with its drawing")
+    parser.add_argument("--json", action="store_true", help="write it as JSON")
+
+
 def _compare(commands: Any) -> None:
     example = "circuitcheck compare old.circuit new.circuit"
     does = "compare two circuits: what they compute, how they react, what they cost"
@@ -446,6 +474,7 @@ OPTIONS: Mapping[str, Callable[[Any], None]] = {
     "explain": _explain,
     "diagnose": _diagnose,
     "least": _least,
+    "draw": _draw,
     "compare": _compare,
     "graph": _graph,
     "report": _report,

@@ -17,7 +17,8 @@ EXITS = {
     "that a file forbids. Of 'compare': the circuits differ. Of 'sweep --faults': no check detects some fault. Of "
     "'format --check': a file is not in the standard layout. Of 'tile': a copy can't stand there. "
     "Of 'certified': something in the folder is not what the circuit makes it. Of 'cure': nothing that was tried cures "
-    "the file; where something does, the code is 0. Of 'least': no circuit of so few parts will do.",
+    "the file; where something does, the code is 0. Of 'least': no circuit of so few parts will do. "
+    "Of 'draw': no layout was found.",
     2: "A file has a mistake or can't be read, the call is wrong, an output can't be written, or a process that "
     "shared the work was killed. This code takes precedence over 1 and 3.",
     3: "Nothing fails, but something is undecided: no run triggered a claim, or a budget or limit ran out. "
@@ -39,6 +40,8 @@ ENVIRONMENT = {
 
 FILES = {
     "*.circuit": "Circuit files. For a folder, all circuit files below it; links to folders are not followed.",
+    "~/.cache/circuitcheck/compiled": "Code that 'draw' has compiled, with the extra 'compiled'. You may delete it at "
+    "any time.",
     "~/.cache/circuitcheck/passed/*.json": "The record of 'verify --changed': which files passed, one record for each "
     "folder of a call. --record or CIRCUITCHECK_RECORD names another file, which CI can keep from one run to the next. "
     "You may delete a record at any time. A record must lie outside the checkout (which its version control shows, or "

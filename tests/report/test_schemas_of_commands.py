@@ -40,6 +40,7 @@ junction idle
 assume at most 1 changes within 12t
 always "idle" idle inverts rope, settled within 1t
 """
+INVERTER = "lever rope\ntorch shut from rope\n"
 CALLS = {
     "light": ["light", NIGHT],
     "light of a layer": ["light", NIGHT, "--layer", "2"],
@@ -56,6 +57,8 @@ CALLS = {
     "prove": ["prove", "small.circuit"],
     "least": ["least", "least.circuit"],
     "least that is none": ["least", "least.circuit", "--most", "0"],
+    "draw": ["draw", "inverter.circuit"],
+    "draw where nothing is found": ["draw", "small.circuit", "--moves", "1"],
     "sheets": ["sheets", NIGHT],
     "sheets since": ["sheets", NIGHT, "--since", SLUICE],
     "hears": ["hears", NIGHT],
@@ -79,6 +82,7 @@ MISTAKEN = (
     "explain",
     "cure",
     "least",
+    "draw",
 )
 
 
@@ -86,9 +90,8 @@ MISTAKEN = (
 def test_a_report_is_as_the_schema_of_its_command_says(name: str, tmp_path: Path) -> None:
     words = CALLS[name]
     holding = SMALL.partition("always")[0]
-    write(
-        tmp_path, small=SMALL, least=LEAST, holding=holding, failing=holding.replace("from winch", "from rope, winch")
-    )
+    failing = holding.replace("from winch", "from rope, winch")
+    write(tmp_path, small=SMALL, inverter=INVERTER, least=LEAST, holding=holding, failing=failing)
     data = json.loads(told(call(*words, "--json", folder=tmp_path)))
     assert "diagnostics" not in data
     assert data["path"] == words[1]

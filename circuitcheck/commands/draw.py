@@ -1,0 +1,91 @@
+"""`draw`: lays a circuit out, and writes the file with its legend and drawing."""
+
+from __future__ import annotations
+
+import argparse
+import os
+from collections.abc import Callable
+from time import monotonic
+
+from circuitcheck.commands import common, printing
+from circuitcheck.diagnostics import NOWHERE, Diagnostic
+from circuitcheck.examine import Opened, Refused
+from circuitcheck.language.load import Loaded, read_text
+from circuitcheck.placing.bounds import LONGEST, Bounds
+from circuitcheck.placing.compiled import fast_for
+from circuitcheck.placing.problem import CantPlace
+from circuitcheck.placing.smallest_box import Ended, Found, Search
+from circuitcheck.placing.task import Task, task_of
+from circuitcheck.prove.meter import USUAL_STATES
+from circuitcheck.report.files import write_whole
+from circuitcheck.report.terminal.drawn_lines import drawn_data, drawn_lines
+from circuitcheck.verify import FileReport
+
+USUAL_MOVES = 300_000
+
+
+@common.guarded
+def run(options: argparse.Namespace) -> int:
+    """Lays out. Exit code 1 where no layout was found, else that of verifying the file that was made."""
+    text = read_text(options.path, NOWHERE)
+    if isinstance(text, Diagnostic):
+        return common.mistakes(Opened(options.path, (text,), {}, None, ()), options)
+    if options.write and os.path.lexists(options.write):
+        raise Refused(f"--write {options.write} is there already: name a new file")
+    try:
+        task = task_of(text, options.path, os.path.dirname(options.path), options.root, options.define)
+        if isinstance(task, Loaded):
+            return common.mistakes(Opened(task.path, task.diagnostics, task.sources, None, ()), options)
+        return _laid_out(task, options)
+    except CantPlace as refused:
+        raise Refused(f"{options.path} can't be laid out: {refused.args[0]}; {refused.args[1]}") from None
+
+
+def _laid_out(task: Task, options: argparse.Namespace) -> int:
+    moves = options.moves or USUAL_MOVES
+    bounds = _bounds(options)
+    with printing.progress(options) as progress:
+        search = Search(
+            task.problem,
+            bounds,
+            fast_for(moves),
+            moves,
+            seed=options.seed or 1,
+            until=monotonic() + options.seconds if options.seconds else None,
+            by_hand=not options.inputs_anywhere,
+            tells=progress.tell,
+        )
+        found = search.run()
+        text, report = _verified(task, found, progress.tell)
+    _tell(task, options, found, text, report)
+    if found.ended is Ended.STOPPED:
+        return printing.INTERRUPTED
+    return 1 if report is None else int(report.exit)
+
+
+def _verified(task: Task, found: Found, tells: Callable[[str], None]) -> tuple[str, FileReport | None]:
+    """The file with what was found, and what it comes to."""
+    if found.drawing is None:
+        return "", None
+    text = task.with_drawing(found.drawing)
+    tells("verifying the file with its drawing")
+    return text, task.report(text, USUAL_STATES)
+
+
+def _tell(task: Task, options: argparse.Namespace, found: Found, text: str, report: FileReport | None) -> None:
+    if options.json:
+        printing.file_json(options.path, drawn_data(task, found, text, report))
+    else:
+        printing.show(drawn_lines(task, found, text, report, printing.width(options)))
+    if options.write and text:
+        write_whole(options.write, text)
+        if not options.json:
+            printing.say(f"  written to {options.write}")
+
+
+def _bounds(options: argparse.Namespace) -> Bounds:
+    """The largest box that the call allows."""
+    if options.box:
+        columns, rows, layers = options.box
+        return Bounds(layers, rows, columns)
+    return Bounds(options.layers or LONGEST)

@@ -1,0 +1,100 @@
+"""How large a box may be, and how small it can be at all: counted before anything is searched."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from circuitcheck.model.drawing import At
+from circuitcheck.placing.grid import COMPARATOR, LAMP, LEVER, MOST_PLACES, REPEATER, TORCH
+from circuitcheck.placing.problem import CantPlace, Problem
+
+LONGEST = 40
+"""The longest side of a box that is chosen, in places."""
+
+
+class Bounds(NamedTuple):
+    """The largest box that is allowed, in layers, rows and columns; rows and columns may be exchanged."""
+
+    layers: int = LONGEST
+    rows: int = LONGEST
+    columns: int = LONGEST
+
+    def fits(self, size: At) -> bool:
+        """Whether a box is allowed."""
+        return size[0] <= self.layers and size[1] <= self.rows and size[2] <= self.columns
+
+
+def places_of(size: At) -> int:
+    """How many places a box has."""
+    return size[0] * size[1] * size[2]
+
+
+def takes_room(size: At) -> int:
+    """How many places a box has with those of air around it."""
+    return (size[0] + 2) * (size[1] + 2) * (size[2] + 2)
+
+
+def least_places(problem: Problem) -> int:
+    """How many places are needed at least: one for each part and each dust given out, and one to hold them."""
+    held = any(code in (TORCH, LEVER, REPEATER, COMPARATOR) for code in problem.codes) or problem.shown
+    block = bool(held) and LAMP not in problem.codes
+    return len(problem.codes) + len(problem.shown) + block
+
+
+def least_layers(problem: Problem) -> int:
+    """How many layers are needed at least: two where something lies on a block."""
+    return 2 if problem.shown or any(code in (REPEATER, COMPARATOR) for code in problem.codes) else 1
+
+
+def refuse_too_small(problem: Problem, bounds: Bounds) -> None:
+    """Raises CantPlace for a box in which the circuit can't stand, however it is laid out."""
+    needed, layers = least_places(problem), least_layers(problem)
+    most = places_of(bounds)
+    if most < needed:
+        raise CantPlace(
+            f"a box of {most} places is too small: its {len(problem.codes)} parts, with what holds them, "
+            f"take {needed} at least",
+            "allow a larger box",
+        )
+    if bounds.layers < layers:
+        raise CantPlace(
+            f"a box of {bounds.layers} layer is too low: what lies on a block needs two", "allow two layers"
+        )
+
+
+def first_sizes(problem: Problem, bounds: Bounds) -> Iterator[At]:
+    """Boxes to begin with: roomy, nearly as wide as deep, and larger and larger."""
+    wanted = 3 * least_places(problem)
+    before: At | None = None
+    while True:
+        size = _about(wanted, bounds, least_layers(problem))
+        if takes_room(size) > MOST_PLACES or size == before:
+            return
+        yield size
+        before, wanted = size, wanted * 3 // 2 + 1
+
+
+def _about(wanted: int, bounds: Bounds, layers: int) -> At:
+    """A box of at least so many places, if one is allowed; the largest one if not."""
+    size = [layers, 1, 1]
+    most = tuple(bounds)
+    while places_of((size[0], size[1], size[2])) < wanted:
+        open_ = [axis for axis in range(3) if size[axis] < most[axis]]
+        if not open_:
+            break
+        size[min(open_, key=lambda axis: (size[axis] * (2 if axis == 0 else 1), axis))] += 1
+    return size[0], size[1], size[2]
+
+
+def smaller_sizes(problem: Problem, bounds: Bounds, places: int, least: int) -> list[At]:
+    """Every box of fewer places than so many, and of at least so many, that is allowed."""
+    found = []
+    for layers in range(least_layers(problem), min(bounds.layers, places) + 1):
+        for rows in range(1, min(bounds.rows, places // layers) + 1):
+            for columns in range(1, min(bounds.columns, places // (layers * rows)) + 1):
+                size = (layers, rows, columns)
+                turned = bounds.fits((layers, columns, rows)) and rows > columns
+                if max(least, least_places(problem)) <= places_of(size) < places and not turned:
+                    found.append(size)
+    return found

@@ -1,0 +1,190 @@
+"""A problem in a box of places, as the fast reading has it: made empty, out of a drawing, and made a drawing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from typing import NamedTuple
+
+from circuitcheck.model.drawing import MATTERS, At, Direction, Drawing, Thing
+from circuitcheck.placing.annealing import holder_of, lift
+from circuitcheck.placing.grid import (
+    BLOCK,
+    CODE,
+    DUST,
+    EXACT,
+    GIVEN_AT,
+    INSIDE,
+    KIND,
+    LEVER,
+    MEMORY,
+    OFFSET,
+    OUTER,
+    PARTS,
+    PLACE,
+    PORT_HOW,
+    PORT_PART,
+    PORTS,
+    STRAIGHT_IN,
+    WANT,
+    WANT_LOST,
+    WAY,
+    WHO,
+    WHOLE,
+    Row,
+    given_out,
+    is_solid,
+    read,
+)
+from circuitcheck.placing.problem import Problem
+
+WAYS = tuple(Direction)
+"""The directions by the number that the fast reading knows them by."""
+Rows = Callable[[Iterable[int]], Row]
+"""Makes a row of whole numbers: a list, or an array for compiled code."""
+
+
+class Box(NamedTuple):
+    """The memory of a grid, with its size in layers, rows and columns."""
+
+    problem: Problem
+    size: At
+    memory: Row
+
+    def number(self, at: At) -> int:
+        """Where a place stands in the rows."""
+        _, rows, columns = self.size
+        return (at[0] * (rows + 2) + at[1]) * (columns + 2) + at[2]
+
+    def places(self) -> Iterable[At]:
+        """Every place of the box."""
+        layers, rows, columns = (range(1, each + 1) for each in self.size)
+        return ((layer, row, column) for layer in layers for row in rows for column in columns)
+
+
+def box_of(problem: Problem, size: At, rows: Rows = list) -> Box:
+    """An empty box."""
+    across, deep = size[2] + 2, (size[1] + 2) * (size[2] + 2)
+    whole = (size[0] + 2) * deep
+    parts, ports = len(problem.names), problem.ports
+    want_lost = [0] * (len(ports) * parts)
+    for number, port in enumerate(ports):
+        for source, lost in port.feeds.items():
+            want_lost[number * parts + source] = lost
+    exact = [
+        (-1 if len(port.feeds) > 1 else 0) if port.ranked else sum(1 << source for source in port.exact)
+        for port in ports
+    ]
+    memory = [0] * MEMORY
+    memory[WHOLE], memory[PARTS], memory[PORTS] = whole, parts, len(ports)
+    fields: dict[int, Iterable[int]] = {
+        OFFSET: (-across, 1, across, -1, deep, -deep),
+        PLACE: [-1] * parts,
+        CODE: problem.codes,
+        STRAIGHT_IN: map(int, problem.straight),
+        PORT_PART: [port.part for port in ports],
+        PORT_HOW: [port.how for port in ports],
+        WANT: [sum(1 << source for source in port.feeds) for port in ports],
+        EXACT: exact,
+        WHO: [-1] * whole,
+        WANT_LOST: want_lost,
+    }
+    for field, values in fields.items():
+        for number, value in enumerate(values):
+            memory[field + number] = value
+    box = Box(problem, size, rows(memory))
+    for at in box.places():
+        box.memory[INSIDE + box.number(at)] = 1
+        sides = at[0] == size[0] or at[1] in (1, size[1]) or at[2] in (1, size[2])
+        box.memory[OUTER + box.number(at)] = int(sides)
+    return box
+
+
+def fill(box: Box, things: Mapping[At, Thing], where: Mapping[int, At]) -> None:
+    """Puts things into an empty box: blocks, dust, and the parts whose places are given by their numbers."""
+    m = box.memory
+    for at, thing in things.items():
+        if not thing.is_part:
+            m[KIND + box.number(at)] = DUST if thing.is_dust else BLOCK
+    for part, at in where.items():
+        thing, index = things[at], box.number(at)
+        way = thing.on or thing.facing
+        m[KIND + index] = m[CODE + part]
+        m[WAY + index] = WAYS.index(way) if way is not None else 0
+        m[WHO + index] = part
+        m[PLACE + part] = index
+
+
+def drawing_of(box: Box) -> Drawing:
+    """The drawing that a box comes to, with the names of the circuit."""
+    m, problem = box.memory, box.problem
+    read(m)
+    ports = (port for port, each in enumerate(problem.ports) if each.part < 0)
+    given = {given_out(m, port): name for port, name in zip(ports, problem.shown, strict=True)}
+    things: dict[At, Thing] = {}
+    names: dict[At, str] = {}
+    for at in box.places():
+        index = box.number(at)
+        if m[WHO + index] <= GIVEN_AT:
+            m[WHO + index] = -1
+        part, kind = m[WHO + index], m[KIND + index]
+        if part >= 0:
+            things[at] = _turned(problem.things[part], WAYS[m[WAY + index]])
+            names[at] = problem.names[part]
+        elif kind in (BLOCK, DUST):
+            things[at] = Thing(MATTERS["dust" if kind == DUST else "block"])
+            if index in given:
+                names[at] = given[index]
+    return Drawing(things, names, size=box.size)
+
+
+def _turned(thing: Thing, way: Direction) -> Thing:
+    """A thing that faces a way, or is held on that side."""
+    if thing.block_type.held:
+        return replace(thing, on=way)
+    return replace(thing, facing=way) if thing.block_type.facing.value else thing
+
+
+def ways_of(thing: Thing) -> tuple[int, ...]:
+    """The ways in which a thing may face or be held, by their numbers; one for what does neither."""
+    allowed = thing.block_type.held or thing.block_type.facing.value or (WAYS[0],)
+    return tuple(WAYS.index(each) for each in allowed)
+
+
+def cropped(box: Box, rows: Rows = list) -> Box:
+    """The least box with all that stands in one."""
+    taken = [at for at in box.places() if box.memory[KIND + box.number(at)]]
+    low = tuple(min(at[axis] for at in taken) for axis in range(3))
+    high = tuple(max(at[axis] for at in taken) for axis in range(3))
+    made = box_of(box.problem, (high[0] - low[0] + 1, high[1] - low[1] + 1, high[2] - low[2] + 1), rows)
+    for at in taken:
+        _carry(box, made, at, (at[0] - low[0] + 1, at[1] - low[1] + 1, at[2] - low[2] + 1))
+    return made
+
+
+def without_slice(box: Box, axis: int, gone: int, by_hand: bool, rows: Rows = list) -> Box:
+    """The box with a slice taken out; what can't stand any more is off the grid."""
+    size = [each - (number == axis) for number, each in enumerate(box.size)]
+    made = box_of(box.problem, (size[0], size[1], size[2]), rows)
+    for at in box.places():
+        if at[axis] != gone and box.memory[KIND + box.number(at)]:
+            to = [each - (number == axis and each > gone) for number, each in enumerate(at)]
+            _carry(box, made, at, (to[0], to[1], to[2]))
+    m = made.memory
+    for at in made.places():
+        index = made.number(at)
+        holder = holder_of(m, m[KIND + index], index, m[WAY + index])
+        hidden = by_hand and m[KIND + index] == LEVER and not m[OUTER + index]
+        if (holder >= 0 and not is_solid(m[KIND + holder])) or hidden:
+            lift(m, index)
+    return made
+
+
+def _carry(box: Box, to: Box, at: At, there: At) -> None:
+    """Puts what stands at a place of one box at a place of another."""
+    here, index = box.number(at), to.number(there)
+    for each in (KIND, WAY, WHO):
+        to.memory[each + index] = box.memory[each + here]
+    part = box.memory[WHO + here]
+    if part >= 0:
+        to.memory[PLACE + part] = index

@@ -1,0 +1,80 @@
+"""The functions of the fast reading and of annealing: as they are, or compiled where numba is installed.
+
+Both give the same results. Compiled code is kept beside the program, or in the user's cache, so that it is made once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from functools import cache
+from importlib.util import find_spec
+from pathlib import Path
+from types import FunctionType, ModuleType
+from typing import Any, NamedTuple
+
+from circuitcheck.folders import cache_home
+from circuitcheck.placing import annealing, grid
+from circuitcheck.placing.grid import Row
+
+
+class Fast(NamedTuple):
+    """What lays out, and the rows that it works on."""
+
+    anneal: Callable[[Row, Row, Row, Row, int, int], int]
+    read: Callable[[Row], None]
+    rows: Callable[[Iterable[int]], Row]
+    compiled: bool
+
+
+PLAIN = Fast(annealing.anneal, grid.read, list, False)
+
+
+WORTH_IT = 1_000_000
+"""From how many moves on it is worth it to compile, which takes some seconds the first time."""
+
+
+def can_compile() -> bool:
+    """Whether the compiler is installed."""
+    return find_spec("numba") is not None
+
+
+def fast_for(moves: int) -> Fast:
+    """What lays out with so many moves."""
+    return compiled() if moves >= WORTH_IT and can_compile() else PLAIN
+
+
+@cache
+def compiled() -> Fast:
+    """The functions, compiled."""
+    import numba
+    import numpy
+
+    modules = (grid, annealing)
+    numba.config.CACHE_DIR = cache_folder(modules)  # type: ignore[attr-defined]
+    inside: dict[str, Any] = {}
+    for module in modules:
+        for name, each in vars(module).items():
+            if not isinstance(each, FunctionType):
+                inside.setdefault(name, each)
+            elif each.__module__ == module.__name__:
+                inside[name] = numba.njit(_with_globals(each, inside), error_model="numpy", cache=True)
+
+    def rows(values: Iterable[int]) -> Any:
+        return numpy.array(list(values), dtype=numpy.int64)
+
+    return Fast(inside["anneal"], inside["read"], rows, True)
+
+
+def _with_globals(function: FunctionType, inside: dict[str, Any]) -> FunctionType:
+    """The function again, which calls compiled ones."""
+    again = FunctionType(function.__code__, inside, function.__name__)
+    again.__qualname__, again.__module__ = function.__qualname__, function.__module__
+    return again
+
+
+def cache_folder(modules: Iterable[ModuleType]) -> str:
+    """Where compiled code is kept: another folder after each change of the source, as one function calls another."""
+    from hashlib import sha256
+
+    source = b"".join(Path(str(each.__file__)).read_bytes() for each in modules)
+    return str(Path(cache_home()) / "circuitcheck" / "compiled" / sha256(source).hexdigest()[:16])

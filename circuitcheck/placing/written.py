@@ -1,0 +1,110 @@
+"""A drawing as its author would write it: the legend, with a letter for each thing, and the layers."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import replace
+from itertools import chain, groupby
+from string import ascii_letters, digits, punctuation
+
+from circuitcheck.language import drawn_tree
+from circuitcheck.language.layout import laid_out
+from circuitcheck.language.parse import parse
+from circuitcheck.model.drawing import Drawing, Thing
+from circuitcheck.model.duration import show
+from circuitcheck.model.parts.kinds import Takes
+
+AIR = "."
+USUAL = {"block": "S", "dust": "-", "glass": "G", "half": "H", "lamp": "O", "torch": "!"}
+"""The letters of things without a name, where they are free."""
+LETTERS = ascii_letters + digits + "".join(sign for sign in punctuation if sign not in ',#"' + AIR)
+Key = tuple[Thing, str]
+"""What a letter stands for: a thing, and what its author calls it."""
+
+
+class NoLetters(Exception):
+    """There are more sorts of things than letters."""
+
+
+def with_drawing(text: str, path: str, drawing: Drawing, of: str = "") -> str:
+    """A circuit's text with a legend and a drawing below it: of its own circuit, or of a definition of that name.
+
+    The text stays as it is. Raises NoLetters.
+    """
+    file, _ = parse(text, path)
+    statements = () if file is None else file.statements
+    legends = [each for each in statements if isinstance(each, drawn_tree.LegendBlock)]
+    taken = [entry.letter.text for each in legends for entry in each.entries]
+    drawn = laid_out("\n".join(lines_of(drawing, of, taken)), path)[0]
+    return f"{text.rstrip()}\n\n{drawn.rstrip()}\n"
+
+
+def lines_of(drawing: Drawing, of: str = "", taken: Collection[str] = ()) -> Iterator[str]:
+    """The lines of a legend and of a drawing; letters that are taken mean something else already. Raises NoLetters."""
+    bare = {at: replace(thing, letter="") for at, thing in drawing.things.items()}
+    keys = {at: (thing, drawing.names.get(at, "")) for at, thing in bare.items()}
+    free = [letter for letter in LETTERS if letter not in taken]
+    by_place = len(set(keys.values())) >= len(free)
+    if by_place:
+        keys = {at: (thing, "") for at, (thing, _) in keys.items()}
+    air = AIR if AIR not in taken else free.pop()
+    letters = _letters(dict.fromkeys(keys[at] for at in sorted(keys)), free)
+    yield "legend"
+    yield f"  {air}  air"
+    yield from (f"  {letter}  {_said(*key)}" for key, letter in sorted(letters.items(), key=_in_order))
+    yield "end"
+    yield ""
+    yield f"drawing of {of}" if of else "drawing"
+    layers, rows, columns = drawing.size
+    for layer in range(1, layers + 1):
+        yield f"  layer {layer}"
+        places = [[(layer, row, column) for column in range(1, columns + 1)] for row in range(1, rows + 1)]
+        drawn = ("".join(letters[keys[at]] if at in keys else air for at in row) for row in places)
+        for row, same in groupby(drawn):
+            count = len(list(same))
+            shown = " ".join(row) if row == "end" else row
+            yield f"    {shown}, {count} times" if count > 1 else f"    {shown}"
+        yield "  end"
+    if by_place:
+        yield from (
+            f"  named {name} at layer {at[0]} row {at[1]} column {at[2]}" for at, name in sorted(drawing.names.items())
+        )
+    yield "end"
+
+
+def _in_order(item: tuple[Key, str]) -> tuple[bool, str, str, str]:
+    """Blocks and dust first, then the parts by their kind and name."""
+    (thing, name), letter = item
+    return thing.is_part, thing.word, name, letter
+
+
+def _letters(keys: Iterable[Key], free: list[str]) -> dict[Key, str]:
+    """A letter for each sort of thing: one out of its name where that is free. Raises NoLetters."""
+    found: dict[Key, str] = {}
+    left = dict.fromkeys(free)
+    asked = list(keys)
+    for key in sorted(asked, key=lambda key: (bool(key[1]), key[1])):
+        thing, name = key
+        own = f"{name[:1]}{name[:1].upper()}{name.rpartition('.')[2]}{name}" if name else USUAL.get(thing.word, "")
+        letter = next((letter for letter in chain(own, left) if letter in left), None)
+        if letter is None:
+            raise NoLetters
+        del left[letter]
+        found[key] = letter
+    return found
+
+
+def _said(thing: Thing, name: str) -> str:
+    """A thing with its options, as a legend says it."""
+    words = [thing.word]
+    words += [f"facing {thing.facing.word}"] if thing.facing else []
+    words += [f"on {thing.on.word}"] if thing.on and thing.on.word != "below" else []
+    words += [f"at {thing.end}"] if thing.end else []
+    words += [thing.shape] if thing.shape else []
+    for word, value in thing.numbers:
+        option = thing.kind.option(word) if thing.kind is not None else None
+        timed = option is not None and option.takes is Takes.DURATION
+        words.append(f"{word} {show(value) if timed else value}")
+    words += sorted(thing.flags)
+    words += [f"named {name}"] if name else []
+    return "  ".join(words)

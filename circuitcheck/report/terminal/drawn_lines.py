@@ -1,0 +1,83 @@
+"""What laying out came to, in lines for people and as data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+
+if TYPE_CHECKING:
+    from circuitcheck.placing.smallest_box import Found
+    from circuitcheck.placing.task import Task
+    from circuitcheck.verify import FileReport
+
+
+def drawn_lines(task: Task, found: Found, text: str, report: FileReport | None, width: int) -> Iterator[Line]:
+    """What was found: its size, what it takes, the drawing, and what the file with it comes to."""
+    what = f"  {task.of}" if task.of else ""
+    yield line(Piece(safe(task.path), Style.STRONG), safe(what), f"  {len(task.problem.names)} parts")
+    if found.drawing is None or report is None:
+        yield line(Piece("  no layout was found", Style.BAD), f"  {_searched(found)}")
+        for each in found.left[:MOST_LEFT]:
+            yield from wrapped(f"left in the best one: {safe(each)}", width, "  ", "    ")
+        yield from wrapped("--moves N searches longer, and a larger --box leaves more room", width, "  ", "    ")
+        return
+    from circuitcheck.placing.task import cost_of
+
+    cost = cost_of(found.drawing)
+    layers, rows, columns = cost.size
+    box = f"{columns} wide, {rows} deep, {layers} high: {cost.places} places"
+    yield line(Piece(f"  {box}", Style.GOOD), f"  {cost.blocks} blocks, {cost.dust} dust, {cost.parts} parts")
+    yield line(f"  {_searched(found)}")
+    for each in text[_begins(text) :].splitlines():
+        yield line(f"    {safe(each)}".rstrip())
+    verdicts = [outcome.verdict.value for outcome in report.outcomes]
+    ways = ", ".join(f"{verdicts.count(way)} {way}" for way in dict.fromkeys(verdicts))
+    yield line(f"  verified: {ways}")
+
+
+MOST_LEFT = 8
+"""How many lines say what is wrong in a layout that is not finished."""
+
+
+def _begins(text: str) -> int:
+    """Where the legend begins that was put below a text."""
+    return text.rindex("\nlegend\n") + 1
+
+
+def _searched(found: Found) -> str:
+    return f"{found.boxes:,} boxes tried, {found.moves:,} moves; {found.ended.value}"
+
+
+def drawn_data(task: Task, found: Found, text: str, report: FileReport | None) -> dict[str, Any]:
+    """The same as data."""
+    from circuitcheck.placing.task import cost_of
+
+    box: dict[str, Any] | None = None
+    if found.drawing is not None:
+        cost = cost_of(found.drawing)
+        box = {
+            "layers": cost.size[0],
+            "rows": cost.size[1],
+            "columns": cost.size[2],
+            "places": cost.places,
+            "blocks": cost.blocks,
+            "dust": cost.dust,
+            "parts": cost.parts,
+        }
+    return {
+        "draw": {
+            "of": task.of,
+            "parts": len(task.problem.names),
+            "found": box,
+            "ended": found.ended.name.lower(),
+            "moves": found.moves,
+            "boxes": found.boxes,
+            "left": found.left,
+            "text": text,
+            "outcomes": []
+            if report is None
+            else [{"title": each.title, "verdict": each.verdict.value} for each in report.outcomes],
+        }
+    }

@@ -1,0 +1,164 @@
+"""`draw`: a circuit in text becomes a file with a legend and a drawing that verifies as it stands.
+
+What is asked of each layout is asked of the true reading of drawings, not of the layouter.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from circuitcheck.cli import main
+from circuitcheck.language.load import load_text
+from circuitcheck.model.drawing import Drawing
+from circuitcheck.placing.bounds import Bounds, places_of
+from circuitcheck.placing.compiled import PLAIN
+from circuitcheck.placing.problem import CantPlace, problem_of
+from circuitcheck.placing.smallest_box import Ended, Found, Search
+from circuitcheck.placing.task import Task, task_of
+from circuitcheck.placing.written import with_drawing
+from circuitcheck.verify import verify_text
+
+INVERTER = """\
+lever rope
+torch shut from rope
+lamp sign from shut
+check "it shuts"
+  at 1s rope on
+  by 2s expect sign off
+end
+"""
+NOR = "lever rope\nbutton bell long\ntorch shut from rope, bell\n"
+NAND = "lever a\nlever b\ntorch no.1 from a\ntorch no.2 from b\njunction out joins no.*\noutput sign from out\n"
+REPEATED = "lever rope\nrepeater winch from rope delay 3t\nlamp open from winch\n"
+SUBTRACTED = "lever a\nlever b\nrepeater way from b\ncomparator spare from a side way subtract\nlamp left from spare\n"
+HEARD = "lever pond\ndetector ripple watches pond pulse 2t\nlamp bell from ripple\n"
+
+
+def called(*words: str) -> int:
+    with pytest.raises(SystemExit) as ended:
+        main([*words, "--quiet"])
+    return int(str(ended.value.code))
+
+
+def found_for(
+    text: str, moves: int = 20_000, seed: int = 1, bounds: Bounds | None = None, by_hand: bool = True
+) -> Found:
+    problem = problem_of(load_text(text).studies[0].circuit)
+    return Search(problem, bounds or Bounds(), PLAIN, moves, seed, by_hand=by_hand).run()
+
+
+def drawing_for(text: str, moves: int = 20_000) -> Drawing:
+    found = found_for(text, moves)
+    assert found.drawing is not None
+    return found.drawing
+
+
+@pytest.mark.parametrize(
+    ("text", "most"),
+    [(INVERTER, 6), (NOR, 8), (NAND, 18), (REPEATED, 12), (SUBTRACTED, 24), (HEARD, 4)],
+    ids=["inverter", "nor", "nand", "repeater", "comparator", "detector"],
+)
+def test_a_file_with_its_drawing_verifies_as_it_stands(text: str, most: int) -> None:
+    drawing = drawing_for(text)
+    report = verify_text(with_drawing(text, "mill.circuit", drawing))
+    titles = {outcome.title: outcome.verdict.value for outcome in report.outcomes}
+    assert titles["the drawing is the circuit"] == "holds"
+    assert set(titles.values()) == {"holds"}
+    assert places_of(drawing.size) <= most
+
+
+def test_two_searches_with_one_seed_come_to_the_same_and_another_seed_may_not() -> None:
+    first, again, other = (found_for(NAND, 6000, seed) for seed in (3, 3, 4))
+    assert first == again
+    assert first.drawing != other.drawing
+
+
+def test_levers_and_buttons_can_be_reached_from_outside() -> None:
+    for seed in range(1, 6):
+        drawing = found_for(NOR, 3000, seed).drawing
+        assert drawing is not None
+        layers, rows, columns = drawing.size
+        inputs = [at for at, thing in drawing.things.items() if thing.word in ("lever", "button")]
+        assert len(inputs) == 2
+        assert all(at[0] == layers or at[1] in (1, rows) or at[2] in (1, columns) for at in inputs)
+
+
+def test_no_box_is_larger_than_the_call_allows() -> None:
+    drawing = found_for(NOR, 20_000, bounds=Bounds(1, 3, 3)).drawing
+    assert drawing is not None
+    assert drawing.size[0] == 1
+
+
+@pytest.mark.parametrize(
+    ("text", "bounds", "why"),
+    [
+        (NOR, Bounds(1, 1, 3), "4 at least"),
+        (REPEATED, Bounds(1, 9, 9), "needs two"),
+        ("analogue depth\nlamp wet from depth\n", Bounds(), "'depth' (analogue)"),
+        ("".join(f"lever l.{number}\n" for number in range(63)), Bounds(), "63 parts"),
+    ],
+    ids=["too small", "too low", "a kind", "too many"],
+)
+def test_what_can_not_be_laid_out_is_refused_at_once(text: str, bounds: Bounds, why: str) -> None:
+    with pytest.raises(CantPlace) as refused:
+        found_for(text, 1, bounds=bounds)
+    assert why in refused.value.args[0]
+
+
+def test_what_is_left_is_told_where_no_layout_is_found() -> None:
+    found = found_for(NAND, 2000, bounds=Bounds(2, 1, 3))
+    assert found.drawing is None
+    assert found.left
+    assert found.moves <= 2000
+
+
+def test_the_least_box_that_counting_allows_ends_the_search() -> None:
+    found = found_for("lever rope\nlamp bell from rope\n")
+    assert found.ended is Ended.LEAST
+    assert found.drawing is not None
+    assert places_of(found.drawing.size) == 2
+
+
+def test_a_definition_is_laid_out_alone() -> None:
+    text = "define inverter (a) gives out\n  torch out from a\nend\n"
+    task = task_of(text, "mill.circuit", ".", of="inverter")
+    assert isinstance(task, Task)
+    drawing = Search(task.problem, Bounds(), PLAIN, 5000).run().drawing
+    assert drawing is not None
+    made = task.with_drawing(drawing)
+    assert "drawing of inverter" in made
+    assert [outcome.verdict.value for outcome in task.report(made, 1000).outcomes] == ["holds"]
+
+
+def test_a_file_is_written_and_nothing_is_written_over(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    mill, drawn = tmp_path / "mill.circuit", tmp_path / "drawn.circuit"
+    mill.write_text(INVERTER)
+    call = ["draw", str(mill), "--moves", "3000", "--write", str(drawn)]
+    assert called(*call) == 0
+    assert drawn.read_text().startswith(INVERTER)
+    assert called("verify", str(drawn)) == 0
+    assert called(*call) == 2
+    assert called("draw", str(drawn)) == 2
+    capsys.readouterr()
+    assert called("draw", str(mill), "--moves", "3000", "--json") == 0
+    data = json.loads(capsys.readouterr().out)["draw"]
+    assert data["text"] == drawn.read_text()
+    assert called("draw", str(mill), "--box", "1x1x1") == 2
+    assert called("draw", str(mill), "--box", "2x1x2", "--moves", "500") in (0, 1)
+
+
+def test_ctrl_c_leaves_the_best_layout_so_far(monkeypatch: pytest.MonkeyPatch) -> None:
+    problem = problem_of(load_text(NAND).studies[0].circuit)
+    told: list[str] = []
+
+    def tells(what: str) -> None:
+        told.append(what)
+        if "best so far" in what:
+            raise KeyboardInterrupt
+
+    found = Search(problem, Bounds(), PLAIN, 100_000, tells=tells).run()
+    assert found.ended is Ended.STOPPED
+    assert found.drawing is not None
