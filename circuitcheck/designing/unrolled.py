@@ -1,7 +1,8 @@
 """Runs of every netlist of some kinds at once, as clauses over who powers whom.
 
 A run is given by what is worked and when. What the rules leave open in it may be chosen to suit the netlist: so the
-clauses leave out only netlists that break what is asked whatever happens.
+clauses leave out only netlists that break what is asked whatever happens. How it starts may be chosen as well, or is
+given: since a circuit may start in each way in which it rests (rule C6), all must be kept from each.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from circuitcheck.certificate.claim_rules import broken, holds
-from circuitcheck.certificate.gates import needed
+from circuitcheck.certificate.gates import Latch, needed
 from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.checks.allowed import allowed
 from circuitcheck.designing.open_system import Bit, OpenSystem
@@ -18,6 +19,7 @@ from circuitcheck.model.claims import Assumption, Check, Claim, Expectation, Wat
 from circuitcheck.prove.symbolic.formula import FALSE, TRUE, Formula
 
 WORKED = " is worked"
+ON = " is on"
 
 
 class Stimulus(NamedTuple):
@@ -28,6 +30,8 @@ class Stimulus(NamedTuple):
     """How many gt it lasts."""
     check: int | None = None
     """The place of the check that it is the run of; none for a run that breaks a claim."""
+    start: frozenset[str] | None = None
+    """What is on before anything is worked: then it is asked of netlists that rest so. None leaves that open."""
 
 
 class Asked(NamedTuple):
@@ -60,25 +64,39 @@ class Unrolling:
 
         `bits` are the variables of who powers whom.
         """
-        add, latches = formula.add, self._latches
+        latches = self._latches
         fixed = {0: FALSE, **{self._bits[bit]: variable for bit, variable in bits.items()}}
-        state = [formula.fresh() if latch.reset is None else TRUE if latch.reset else FALSE for latch in latches]
+        state = [self._first(formula, latch, stimulus.start) for latch in latches]
         held: list[list[int]] = []
         check = stimulus.check
         expected = self._expected[check] if check is not None else []
+        otherwise = FALSE
         for gt in range(stimulus.gt):
             values = self._step(formula, {**fixed, **self._given(state, stimulus, gt)})
             if not gt:
-                add(_of(values, self._rests))
+                rests = _of(values, self._rests)
+                if stimulus.start is None:
+                    formula.add(rests)
+                else:
+                    otherwise = -rests
             for each in self._constraints:
-                add(_of(values, each))
+                formula.add(otherwise, _of(values, each))
             held.append([TRUE if each is None else _of(values, each) for each in expected])
             state = [_of(values, latch.then) for latch in latches]
         ends = dict(zip((latch.literal for latch in latches), state, strict=True))
         for ever in self._unbroken(check):
-            add(-ends[ever])
+            formula.add(otherwise, -ends[ever])
         if check is not None:
-            _expect(formula, self._asked.checks[check].expectations, held)
+            _expect(formula, self._asked.checks[check].expectations, held, otherwise)
+
+    @staticmethod
+    def _first(formula: Formula, latch: Latch, start: frozenset[str] | None) -> int:
+        """How a bit is at the start."""
+        if latch.reset is not None:
+            return TRUE if latch.reset else FALSE
+        if start is None or not latch.name.endswith(ON):
+            return formula.fresh()
+        return TRUE if latch.name.removesuffix(ON) in start else FALSE
 
     def _unbroken(self, check: int | None) -> list[int]:
         """What may not have been broken by the end of a run: claims count in a check that does what is assumed."""
@@ -110,14 +128,16 @@ def _of(values: Mapping[int, int], literal: int) -> int:
     return -value if literal & 1 else value
 
 
-def _expect(formula: Formula, expectations: Iterable[Expectation], held: Sequence[Sequence[int]]) -> None:
+def _expect(
+    formula: Formula, expectations: Iterable[Expectation], held: Sequence[Sequence[int]], otherwise: int
+) -> None:
     for place, each in enumerate(expectations):
         when = [held[gt][place] for gt in range(each.start, min(each.end, len(held)))]
         if each.eventually:
-            formula.add(*when)
+            formula.add(otherwise, *when)
         else:
             for literal in when:
-                formula.add(literal)
+                formula.add(otherwise, literal)
 
 
 def _watched(system: OpenSystem, claims: Iterable[Claim]) -> list[int]:

@@ -14,6 +14,8 @@ from circuitcheck.cli import main
 from circuitcheck.designing.fewest_parts import Ended, Search, Searched, is_kept
 from circuitcheck.designing.frame import CantDesign, Frame, frame_of
 from circuitcheck.designing.netlist import DELAYS, Kind, Netlist
+from circuitcheck.designing.proposing import Proposer
+from circuitcheck.designing.unrolled import Asked, Stimulus
 from circuitcheck.judging.door import judged_as_asked
 from circuitcheck.prove.meter import Limits
 from circuitcheck.report.lines import plain
@@ -93,6 +95,85 @@ end
     assert 'check "two ticks"' in written
     assert "# the bell" in written
     assert verify_text(written).exit.name == "HOLDS"
+
+
+LATCH = asked(
+    'always "set"      when raise then out within 3t unless lower or raise off',
+    'always "cleared"  when lower then out off within 3t unless raise or lower off',
+    'always "keeps on"   when raise falls and out then out until lower',
+    'always "keeps off"  when lower falls and out off then out off until raise',
+    inputs="lever raise, lever lower",
+)
+
+
+def test_a_latch_is_two_torches_each_of_which_powers_the_other() -> None:
+    """Two cross-coupled NORs, as in any textbook: with one torch nothing remembers."""
+    found = searched(LATCH, 2)
+    assert found.is_least
+    assert found.netlist is not None
+    assert [kind.word for _, kind in found.netlist.kinds] == ["torch"] * 2
+    sources = dict(found.netlist.sources)
+    assert "part2" in sources["part1"]
+    assert "part1" in sources["part2"]
+    assert verify_text(framed(LATCH).written(found.netlist)).exit.name == "HOLDS"
+    assert found.judged < 30
+
+
+def test_a_longer_pulse_is_a_repeater_beside_its_input() -> None:
+    """A button gives 10t (rule O1); a repeater of 3t beside it ends 3t later."""
+    found = searched(
+        asked(
+            'always "answers"  when rope rises then out within 4t',
+            'always "length"   every pulse of out lasts 13t',
+            inputs="button rope short",
+        ).replace("12t", "40t"),
+        1,
+    )
+    assert found.is_least
+    assert found.netlist is not None
+    assert found.netlist.kinds == (("part1", Kind("repeater", 3)),)
+    assert dict(found.netlist.sources)["out"] == ("rope", "part1")
+
+
+def edge_pulse(length: str) -> str:
+    return asked(
+        'always "answers"  when rope rises then out within 8t',
+        f'always "length"   every pulse of out lasts {length}',
+        'always "once"     when out falls then out off until rope rises',
+    ).replace("12t", "20t")
+
+
+def proposed(text: str, *runs: Stimulus, **words: str) -> list[Netlist]:
+    """All netlists of some kinds that are left by runs."""
+    frame = framed(text)
+    asked = Asked(frame.study.checks, frame.study.claims, frame.study.assumptions)
+    proposer = Proposer(frame, words, asked, LIMITS.meter())
+    for run in runs:
+        proposer.add(run)
+    return list(proposer)
+
+
+def test_what_breaks_from_one_start_refutes_all_that_rest_so() -> None:
+    """Two torches that power each other rest in two ways (rule C6); from one of them what is asked does not hold."""
+    text = asked('always "lit"  out')
+    kinds = {"part1": "torch", "part2": "torch"}
+    crossed = [{"part1": ("part2",), "part2": ("part1",), "out": (out,)} for out in kinds]
+    alone = {"part1": ("part2",), "part2": ("rope",), "out": ("part1", "part2")}
+    run = Stimulus(frozenset(), 3, None)
+    before = [dict(each.sources) for each in proposed(text, run, **kinds)]
+    starting = [run._replace(start=frozenset({name})) for name in kinds]
+    after = [dict(each.sources) for each in proposed(text, run, *starting, **kinds)]
+    assert any(each in before for each in crossed)
+    assert not any(each in after for each in crossed)
+    assert alone in after, "it rests otherwise"
+
+
+def test_a_run_that_no_netlist_of_some_kinds_can_keep_ends_them() -> None:
+    """Repeaters turn nothing round."""
+    text = asked('always "inverse"  out inverts rope, settled within 1t')
+    run = Stimulus(frozenset({(6, "rope")}), 14, None)
+    assert proposed(text, part1="repeater")
+    assert not proposed(text, run, part1="repeater")
 
 
 def test_what_a_claim_names_keeps_its_name_and_counts() -> None:
@@ -215,7 +296,23 @@ def of_one_part(frame: Frame) -> list[Netlist]:
     return kept
 
 
-if "CIRCUITCHECK_LEAST" in os.environ:  # half a minute and more
+if "CIRCUITCHECK_LEAST" in os.environ:  # up to minutes, each
+
+    def test_an_edge_pulse_of_two_parts_is_excluded_by_a_few_runs() -> None:
+        found = searched(edge_pulse("2t"), 2)
+        assert found.netlist is None
+        assert not found.undecided
+        assert [each.parts for each in found.without] == [0, 1, 2]
+        assert found.judged < 30
+
+    @pytest.mark.parametrize("length", ["1t", "2t", "3t"])
+    def test_an_edge_pulse_takes_three_parts(length: str) -> None:
+        """A torch off what comes in, a late copy of it, and a torch off both: one of these must be a repeater."""
+        found = searched(edge_pulse(length), 3)
+        assert found.is_least
+        assert found.netlist is not None
+        assert found.netlist.parts == 3
+        assert verify_text(framed(edge_pulse(length)).written(found.netlist)).exit.name == "HOLDS"
 
     def test_an_and_takes_three_torches() -> None:
         """As many NORs as L. Hellerman, "A catalog of three-variable Or-Invert and And-Invert logical circuits" (IEEE
