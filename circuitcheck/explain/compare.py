@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine import work
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program, read
@@ -15,7 +16,7 @@ from circuitcheck.engine.step import Action, merge, run_game_tick
 from circuitcheck.engine.work import Undecided
 from circuitcheck.explain.circuit_reading import outputs_of
 from circuitcheck.explain.function import Function, TooLarge, filled, inputs_of
-from circuitcheck.explain.moving_function import moves, moving_function
+from circuitcheck.explain.moving_function import moves, over_rests
 from circuitcheck.explain.paths import Spans
 from circuitcheck.model.circuit import Circuit
 
@@ -30,6 +31,9 @@ MOST_WORK = 12_000_000
 SERIES_SHARE = 40
 """The part of it that one circuit may take for one series: one in so many."""
 SEED = 1
+
+
+_Tables = tuple[tuple[str, ...], Function | TooLarge, Function | TooLarge]
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +88,8 @@ class Comparison:
     """How many of them were not followed to their end, and why the first was not."""
     why_unfollowed: str = ""
     costs: tuple[Cost, Cost] | None = None
+    identical: bool = False
+    """Whether they are one circuit, written or named otherwise at most: then nothing was to be run."""
 
     @property
     def alike(self) -> bool:
@@ -102,11 +108,35 @@ def compare(first: Circuit, second: Circuit, told: Callable[[int, int], None] = 
         if one != other:
             own, others = (", ".join(sorted(set(a) - set(b))[:3]) or "nothing" for a, b in ((one, other), (other, one)))
             return Comparison(f"their {what} differ: only the first has {own}, only the second {others}")
+    if same_circuit(first, second):
+        cost = _cost(first, outputs[0])
+        return Comparison("", costs=(cost, cost), identical=True)
     programs = (Program(first), Program(second))
     functions, unfilled = _functions(programs, outputs[0])
     reacted = _reactions(programs, outputs[0], told)
     costs = (_cost(first, outputs[0]), _cost(second, outputs[0]))
     return Comparison("", functions, unfilled, *reacted, costs)
+
+
+def same_circuit(first: Circuit, second: Circuit) -> bool:
+    """Whether two circuits have the same parts, wired and placed alike under the same rules: then they behave alike."""
+    return _meaning(first) == _meaning(second)
+
+
+def _meaning(circuit: Circuit) -> tuple[object, ...]:
+    """All of a circuit that can have a say in what it does: not where it stands in its file, nor its letters."""
+    drawing = circuit.drawing
+    things = () if drawing is None else ({at: replace(each, letter="") for at, each in drawing.things.items()},)
+    drawn = () if drawing is None else (drawing.names, drawing.starts, drawing.size, circuit.where)
+    return (
+        tuple(replace(part, span=NOWHERE) for part in circuit.parts),
+        tuple((output.name, output.source) for output in circuit.outputs),
+        circuit.rules,
+        circuit.places,
+        circuit.cycle,
+        *things,
+        *drawn,
+    )
 
 
 def _signal(program: Program, name: str) -> str:
@@ -116,22 +146,10 @@ def _signal(program: Program, name: str) -> str:
 def _functions(
     programs: tuple[Program, Program], outputs: Sequence[str]
 ) -> tuple[tuple[FunctionDifference, ...], tuple[str, ...]]:
+    tables = _tables(programs, outputs)
     found, unfilled = [], []
-    left = MOST_WORK
     for output in outputs:
-        begun = work.done()
-        moving = [_over_rests(program, output, left) for program in programs]
-        reaching = (_inputs(program, output, whole) for program, whole in zip(programs, moving, strict=True))
-        names = tuple(dict.fromkeys(name for each in reaching for name in each))
-        one, other = (
-            filled(program, _signal(program, output), names, left)
-            if whole is None
-            else whole.over(names)
-            if isinstance(whole, Function)
-            else whole
-            for program, whole in zip(programs, moving, strict=True)
-        )
-        left = max(left + begun - work.done(), 0)
+        names, one, other = tables[output]
         if isinstance(one, TooLarge) or isinstance(other, TooLarge):
             too_large = one if isinstance(one, TooLarge) else other
             assert isinstance(too_large, TooLarge)
@@ -146,12 +164,33 @@ def _functions(
     return tuple(found), tuple(unfilled)
 
 
-def _over_rests(program: Program, output: str, most: int) -> Function | TooLarge | None:
-    """Of a machine that moves, what an output is over all of its rests; None of any other circuit."""
-    if not moves(program):
-        return None
-    found = moving_function(program, output, (output,), detailed=False, most=most)
-    return found if isinstance(found, TooLarge) else found.whole
+def _tables(programs: tuple[Program, Program], outputs: Sequence[str]) -> dict[str, _Tables]:
+    """The tables of each output: with a fair share of the work each; where that is too little, with what is left."""
+    found: dict[str, _Tables] = {}
+    left = MOST_WORK
+    for _ in range(2):
+        waiting = [each for each in outputs if each not in found or any(isinstance(t, TooLarge) for t in found[each])]
+        for place, output in enumerate(waiting):
+            begun = work.done()
+            found[output] = _both(programs, output, left // (len(waiting) - place))
+            left = max(left + begun - work.done(), 0)
+    return found
+
+
+def _both(programs: tuple[Program, Program], output: str, most: int) -> _Tables:
+    """The inputs of an output's table, and the table in each of two circuits; with so much work for one at most."""
+    moving = [over_rests(program, output, most) if moves(program) else None for program in programs]
+    reaching = (_inputs(program, output, whole) for program, whole in zip(programs, moving, strict=True))
+    names = tuple(dict.fromkeys(name for each in reaching for name in each))
+    one, other = (
+        filled(program, _signal(program, output), names, most)
+        if whole is None
+        else whole.over(names)
+        if isinstance(whole, Function)
+        else whole
+        for program, whole in zip(programs, moving, strict=True)
+    )
+    return names, one, other
 
 
 def _inputs(program: Program, output: str, whole: Function | TooLarge | None) -> Sequence[str]:

@@ -133,12 +133,20 @@ def moves(program: Program) -> bool:
     return program.motion is not None and bool(rewired_by(program) or program.motion.flow.place_of)
 
 
-def survey(program: Program, outputs: Sequence[str], most: int = MOST_SEARCHED) -> Rests | TooLarge:
+def survey(
+    program: Program, outputs: Sequence[str], most: int = MOST_SEARCHED, hurried: bool = True
+) -> Rests | TooLarge:
     """Every rest of a machine that moves, with the changes of these outputs on the way."""
     try:
-        return every_rest(program, [program.circuit.signal(name) or name for name in outputs], most)
+        return every_rest(program, [program.circuit.signal(name) or name for name in outputs], most, hurried)
     except (work.Undecided, OpenStart, TooManyOrders) as undecided:
         return TooLarge(str(undecided))
+
+
+def over_rests(program: Program, output: str, most: int) -> Function | TooLarge:
+    """The table of an output over all rests that slow changes lead to, and nothing else."""
+    found = survey(program, (output,), most, hurried=False)
+    return found if isinstance(found, TooLarge) else of_survey(program, (output,), 0, found, detailed=False).whole
 
 
 def moving_function(

@@ -117,8 +117,11 @@ class Rests:
     """The same of changes that follow each other faster."""
 
 
-def every_rest(program: Program, signals: Sequence[str], most: int) -> Rests:
-    """Every rest that single changes lead to, within a bound of work. Raises work.Undecided, and OpenStart."""
+def every_rest(program: Program, signals: Sequence[str], most: int, hurried: bool = True) -> Rests:
+    """Every rest that single changes lead to, within a bound of work. Raises work.Undecided, and OpenStart.
+
+    Faster changes are tried only if the `hurried` are asked for, within as much work again.
+    """
     assert program.motion is not None
     search = _Search(program, program.motion, signals)
     try:
@@ -128,7 +131,7 @@ def every_rest(program: Program, signals: Sequence[str], most: int) -> Rests:
         if not search.found:
             raise
         search.ended = f"more work than is done for it, after {len(search.found)} rests"
-    if not search.ended:
+    if hurried and not search.ended:
         search.hurry(most)
     return search.result()
 

@@ -7,10 +7,15 @@ from pathlib import Path
 import pytest
 from report.calling import call, told
 
-from circuitcheck import Simulation
-from circuitcheck.explain.compare import Comparison, compare
+from circuitcheck import Simulation, loads
+from circuitcheck.engine import work
+from circuitcheck.engine.program import Program
+from circuitcheck.explain import compare as comparing
+from circuitcheck.explain.compare import Comparison, compare, same_circuit
+from circuitcheck.explain.function import Function, TooLarge
 
-from .trying import circuit_of, settled, text_of, work
+from .trying import circuit_of, settled, text_of
+from .trying import work as press
 
 ROPES = ("lever pond", "lever race")
 NOR = (*ROPES, "torch dry from pond, race", "lamp out from dry")
@@ -84,7 +89,7 @@ def test_the_first_gt_of_another_timing_is_the_simulations(first: tuple[str, ...
         due = {at: (name, verb) for at, name, verb in reaction.actions}
         for at in range(1, reaction.at + 1):
             if at in due:
-                work(run, *due[at])
+                press(run, *due[at])
             run.run(gt=1)
             levels[-1].append(run.level(reaction.output))
     assert ((levels[0][-1],), (levels[1][-1],)) == (reaction.first, reaction.second)
@@ -159,3 +164,69 @@ def test_a_file_that_is_missing_or_mistaken_ends_with_2(tmp_path: Path) -> None:
     (good, bad) = written(tmp_path, NOR, ("lever rope", "lamp bell from rop"))
     assert call("compare", good, str(tmp_path / "gone.circuit")).returncode == 2
     assert call("compare", good, bad).returncode == 2
+
+
+PLANKS = Path(__file__).resolve().parents[1] / "moving" / "plankwatch.circuit"
+
+
+def test_a_circuit_beside_itself_is_the_same_at_once_however_it_moves() -> None:
+    """Comments, titles, letters and the order of checks are no part of it."""
+    text = PLANKS.read_text(encoding="utf-8")
+    other = (
+        text.replace("  P  piston", "  Q  piston").replace("    .SP....", "    .SQ....").replace("# In each", "# In")
+    )
+    assert other != text
+    one, same = (loads(each).circuit for each in (text, other))
+    begun = work.done()
+    found = compare(one, same)
+    assert (found.identical, found.alike, found.series, work.done() - begun) == (True, True, 0, 0)
+    assert found.costs is not None
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ("rules newest", "rules newer"),
+        ("delay 1t  named float", "delay 2t  named float"),
+        ("sticky    named boom", "named boom"),
+        ("    SSSSSS.\n    S*(", "    SSSSSSS\n    S*("),
+    ],
+    ids=["rules", "a delay", "a flag", "a block"],
+)
+def test_whatever_could_have_a_say_makes_it_another_circuit(before: str, after: str) -> None:
+    text = PLANKS.read_text(encoding="utf-8")
+    other = text.replace(before, after, 1)
+    assert other != text
+    assert not same_circuit(loads(text).circuit, loads(other).circuit)
+
+
+def test_of_a_machine_that_moves_every_output_is_decided_beside_a_build_with_a_block_more(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(comparing, "STIMULI", 0)
+    text = PLANKS.read_text(encoding="utf-8")
+    more = text.replace("    SSSSSS.\n    S*(", "    SSSSSSS\n    S*(", 1)
+    found = compare(loads(text).circuit, loads(more).circuit)
+    assert not found.identical
+    assert (found.functions, found.unfilled) == ((), ())
+
+
+def test_each_output_has_a_fair_share_and_what_is_left_goes_to_those_that_need_more(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """`a` takes all it may, and a whole work alone; `b` and `c` a tenth of it."""
+    asked: list[tuple[str, int]] = []
+
+    def both(programs: object, output: str, most: int) -> object:
+        asked.append((output, most))
+        work.count(min(most, 900 if output == "a" else 100))
+        enough = most >= (900 if output == "a" else 100)
+        table = Function((), frozenset()) if enough else TooLarge("more work than is done for it")
+        return (), table, table
+
+    monkeypatch.setattr(comparing, "_both", both)
+    monkeypatch.setattr(comparing, "MOST_WORK", 1_500)
+    program = Program(circuit_of(*NOR))
+    found = comparing._tables((program, program), ("a", "b", "c"))
+    assert asked == [("a", 500), ("b", 500), ("c", 900), ("a", 800)]
+    assert [isinstance(tables[1], TooLarge) for tables in found.values()] == [True, False, False]

@@ -275,6 +275,15 @@ def _as_designed(why_calls: Sequence[str], width: int) -> Iterator[Line]:
 
 def comparison_lines(found: Comparison, files: tuple[str, str], width: int) -> Iterator[Line]:
     """How two circuits compare."""
+    if found.identical:
+        text = (
+            "they are the same circuit: the same parts, wired alike under the same rules, so no run can tell them apart"
+        )
+        yield from wrapped(text, width, "  ", "    ", Style.GOOD)
+        yield line()
+        if found.costs is not None:
+            yield from _cost_lines(found.costs, files)
+        return
     for difference in found.functions:
         row = ", ".join(f"{safe(name)} {'on' if on else 'off'}" for name, on in difference.row) or "no inputs"
         text = (
