@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from circuitcheck.checks.drawing.built import started
 from circuitcheck.checks.judge import places_of, try_out
@@ -22,6 +22,10 @@ from circuitcheck.model import duration
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Check, Study
 from circuitcheck.model.drawing import At, Drawing
+
+if TYPE_CHECKING:
+    from circuitcheck.plans.hearing import Listener
+    from circuitcheck.plans.hearing_as_moved import AsMoved
 
 SEEN_AT = "100t"
 """When an observation without a time is taken to have been made: long after everything has settled."""
@@ -233,3 +237,18 @@ def observations(opened_file: Opened, lines: Sequence[str]) -> list[str]:
         else:
             made.append(f"at {SEEN_AT} expect {line}")
     return made
+
+
+def heard_at_rests(drawn: Drawn, found: Sequence[Listener]) -> AsMoved | None:
+    """What listeners hear otherwise in the configurations in which a machine rests; None where nothing moves."""
+    if not found or not drawn.circuit.things_move:
+        return None
+    from circuitcheck.explain.function import TooLarge
+    from circuitcheck.explain.moving_function import survey
+    from circuitcheck.plans.hearing_as_moved import AsMoved, heard_as_moved
+
+    rests = survey(Program(drawn.started), [each.name for each in found], hurried=False)
+    if isinstance(rests, TooLarge):
+        return AsMoved(0, (), rests.why)
+    configurations = dict.fromkeys(rest.configuration for rest in rests.rests)
+    return AsMoved(len(configurations), tuple(heard_as_moved(drawn.circuit, configurations)), rests.ended)

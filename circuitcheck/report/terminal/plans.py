@@ -11,6 +11,7 @@ from circuitcheck.model.drawing import At, Drawing, Thing, said
 from circuitcheck.plans.building import Built, Checkpoint
 from circuitcheck.plans.changes import Changed
 from circuitcheck.plans.hearing import Listener
+from circuitcheck.plans.hearing_as_moved import AsMoved, Otherwise
 from circuitcheck.plans.staging import Stage, bill, turn_of
 from circuitcheck.plans.tiling import Meddling, Offset
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
@@ -174,6 +175,57 @@ def listener_lines(listeners: Iterable[Listener], width: int) -> Iterator[Line]:
             for number, row in enumerate(rows):
                 yield line("  ", Piece(f"{mark:<11}", style), *row) if number == 0 else row
         yield line()
+
+
+def as_moved_lines(found: AsMoved | None, width: int) -> Iterator[Line]:
+    """What is heard otherwise than at home, by configuration."""
+    if found is None:
+        return
+    for each in found.otherwise:
+        moved = f", then at {said(each.place)}" if (each.listener, each.place) in each.moved else ""
+        yield from wrapped(safe(f"'{each.listener}'{moved}: {_when(each)}"), width, "", "  ", Style.STRONG)
+        for mark, style, changing in (("hears too", Style.DOUBT, each.more), ("hears not", Style.DOUBT, each.fewer)):
+            for name, at in changing:
+                rows = wrapped(safe(f"'{name}', {said(at)}"), width - 13, "", " " * 13)
+                for number, row in enumerate(rows):
+                    yield line("  ", Piece(f"{mark:<11}", style), *row) if number == 0 else row
+        yield line()
+    if found.ended:
+        text = f"configurations in which it rests: {found.configurations} looked at, not all ({found.ended})"
+        yield from wrapped(safe(text), width, "", "  ", Style.DOUBT)
+    else:
+        others = (
+            "in all of them all is heard as above" if not found.otherwise else "but for these, all is heard as above"
+        )
+        count = "1 configuration" if found.configurations == 1 else f"{found.configurations} configurations"
+        yield from wrapped(f"it rests in {count}: {others}", width, "", "  ")
+
+
+def _when(each: Otherwise) -> str:
+    """The configurations meant: what is not at home in the first, and how many there are."""
+    out = ", ".join(f"'{name}'" for name in each.out[:MOST_NAMED])
+    away = ", ".join(f"'{name}' at {said(at)}" for name, at in each.moved[:MOST_NAMED])
+    first = f"with {out} out" if out else f"with {away}"
+    return first if each.configurations == 1 else f"in {each.configurations} configurations, first {first}"
+
+
+def as_moved_data(found: AsMoved | None) -> dict[str, Any]:
+    """The same as data; nothing where nothing moves."""
+    if found is None:
+        return {}
+    otherwise = [
+        {
+            "listener": each.listener,
+            "at": list(each.place),
+            "more": [{"what": name, "at": list(at)} for name, at in each.more],
+            "fewer": [{"what": name, "at": list(at)} for name, at in each.fewer],
+            "configurations": each.configurations,
+            "out": list(each.out),
+            "moved": [{"what": name, "at": list(at)} for name, at in each.moved],
+        }
+        for each in found.otherwise
+    ]
+    return {"configurations": {"reached": found.configurations, "ended": found.ended, "otherwise": otherwise}}
 
 
 def tiling_lines(offset: Offset, found: Sequence[Meddling], nearest: Offset | None, width: int) -> Iterator[Line]:
