@@ -61,6 +61,7 @@ FIRST_TESTS = (
     "tests/moving/test_water_in_runs.py",
     "tests/moving/test_what_strokes_bring_about.py",
     "tests/moving/test_what_water_meets.py",
+    "tests/moving/test_which_orders_are_asked_about.py",
     "tests/moving/test_which_strokes_collide.py",
     "tests/moving/test_who_is_told_of_strokes.py",
     "tests/moving/test_wirings.py",
