@@ -244,8 +244,11 @@ def _plain(text: str) -> str:
     return "".join(each if each.isprintable() else "?" for each in text)
 
 
-def whole(listing: Listed, sources: Mapping[str, str], claims: Mapping[str, Mapping[str, str]]) -> dict[str, str]:
-    """All files of a certificate by their paths in its folder."""
-    files = {README: readme(listing.entries, listing.main), LIST: listing.text()}
-    files |= {f"{CIRCUIT}/{path}": text for path, text in sources.items()}
-    return files | {f"{folder}/{name}": text for folder, own in claims.items() for name, text in own.items()}
+def about_all(listing: Listed) -> dict[str, str]:
+    """The files that say what is in a certificate, by their paths in its folder."""
+    return {README: readme(listing.entries, listing.main), LIST: listing.text()}
+
+
+def begun(listing: Listed, sources: Mapping[str, str]) -> dict[str, str]:
+    """The files that a certificate begins with, before anything is certified."""
+    return {**about_all(listing), **{f"{CIRCUIT}/{path}": text for path, text in sources.items()}}

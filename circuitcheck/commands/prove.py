@@ -8,19 +8,20 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from circuitcheck import examine
+from circuitcheck.certificate.folder_files import about_all, begun
 from circuitcheck.checks.outcome import GOOD, OPEN, FlashingSearch, Outcome
 from circuitcheck.commands import common, printing
 from circuitcheck.examine import Opened
-from circuitcheck.judging.certificates import Files, certificate
+from circuitcheck.judging.certificates import Files, certificates, nothing_yet, with_done
 from circuitcheck.judging.door import leaned, proved, prover_of
 from circuitcheck.model.claims import Study
 from circuitcheck.prove.facts import facts, ticking
 from circuitcheck.prove.flashing_by_itself import flashing
 from circuitcheck.prove.meter import USUAL_MEMORY, USUAL_STATES, Limits, seconds_from_now
 from circuitcheck.prove.prover import Prover
-from circuitcheck.report.files import refuse_folder, write_folder
+from circuitcheck.report.files import GrowingFolder, refuse_folder
 from circuitcheck.report.terminal.cautions import search_lines
-from circuitcheck.report.terminal.certified_lines import written_lines
+from circuitcheck.report.terminal.certified_lines import certified_lines, written_lines
 from circuitcheck.report.terminal.chains import Chains
 from circuitcheck.report.terminal.proved import fact_lines, leaning_lines, proved_lines
 
@@ -55,7 +56,7 @@ def run(options: argparse.Namespace) -> int:
 
         printing.file_json(opened.path, proof_data(found.claims, found.facts, found.flashing))
     if options.certificate and not code:
-        _certify(options, opened, found)
+        code = _certify(options, opened, found)
     verdicts = {outcome.verdict for outcome in found.claims}
     return code or (1 if verdicts - GOOD - OPEN else 3 if verdicts & OPEN else 0)
 
@@ -93,19 +94,29 @@ def _explore(options: argparse.Namespace, study: Study, found: Found) -> None:
             _besides(options, study, limits, prover, found)
 
 
-def _certify(options: argparse.Namespace, opened: Opened, found: Found) -> None:
-    """Writes the certificate, and says what is in it."""
+def _certify(options: argparse.Namespace, opened: Opened, found: Found) -> int:
+    """Writes the certificate claim by claim, and says what is in it. Returns the exit code that it ends with."""
     paths = {path: os.path.abspath(path) for path in opened.sources}
     top = os.path.commonpath([os.path.dirname(path) for path in paths.values()])
     inside = {path: os.path.relpath(there, top).replace(os.sep, "/") for path, there in paths.items()}
     texts = {inside[path]: "\n".join(lines) + "\n" for path, lines in opened.sources.items()}
+    study, code = opened.circuit_study, 0
+    files = Files(inside[opened.path], options.define, texts)
+    listing = nothing_yet(study, files)
+    folder = GrowingFolder(options.certificate, begun(listing, texts))
     with printing.progress(options) as progress:
-        files = Files(inside[opened.path], options.define, texts)
-        made = certificate(opened.circuit_study, files, found.claims, _limits(options), progress.tell)
-        progress.tell("written")
-        write_folder(options.certificate, made.files)
+        try:
+            for done in certificates(study, found.claims, _limits(options), progress.tell):
+                listing = with_done(listing, done)
+                folder.grow(done.entry.folder, done.files, about_all(listing))
+                if not options.json:
+                    printing.show(certified_lines(done.entry))
+                    printing.flush()
+        except KeyboardInterrupt:
+            code = printing.INTERRUPTED
     if not options.json:
-        printing.show(written_lines(made.listing, options.certificate, printing.width(options)))
+        printing.show(written_lines(listing, options.certificate, printing.width(options)))
+    return code
 
 
 def _limits(options: argparse.Namespace) -> Limits:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+import itertools
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from circuitcheck.certificate.folder_files import (
@@ -18,17 +19,20 @@ from circuitcheck.certificate.folder_files import (
     sum_of,
     system_text,
     trace_text,
-    whole,
 )
 from circuitcheck.certificate.three_questions import QUESTIONS
 from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.model.claims import Claim, Study
+from circuitcheck.prove.carried_over import CarriedOver
 from circuitcheck.prove.certifying import certify, run_of
 from circuitcheck.prove.meter import Limits, Meter, OverBudget
 
-LONGER = 4
-"""So many times the states that a claim has for its verdict it has for its certificate."""
+CERTIFIABLE = (Verdict.PROVED, Verdict.VACUOUS)
+"""The verdicts whose certificate is an invariant."""
+LEAST = 60_000
+"""So many states a claim has for its certificate at least, as long as the file's budget lasts."""
+NOT_REACHED = "it was stopped before this claim was done"
 
 
 class Files(NamedTuple):
@@ -42,45 +46,89 @@ class Files(NamedTuple):
     """All of them, by their paths."""
 
 
-class Certificate(NamedTuple):
-    """What is certified, and the files that certify it by their paths."""
+class Done(NamedTuple):
+    """What came of one claim."""
 
-    listing: Listed
+    place: int
+    """Which of the study's claims it is, from 0 on."""
+    entry: Entry
     files: Mapping[str, str]
+    """The files of its folder by their names; none if it is not certified."""
 
 
-def certificate(
+def nothing_yet(study: Study, of: Files) -> Listed:
+    """The list of a certificate in which nothing is certified yet."""
+    sums = {path: sum_of(text) for path, text in of.texts.items()}
+    entries = (Entry(claim.words, NOT_CERTIFIED, why=NOT_REACHED) for claim in study.claims)
+    return Listed(of.main, of.define, sums, tuple(entries))
+
+
+def with_done(listing: Listed, done: Done) -> Listed:
+    """A list with what came of one claim more."""
+    entries = [*listing.entries]
+    entries[done.place] = done.entry
+    return listing._replace(entries=tuple(entries))
+
+
+def certificates(
     study: Study,
-    of: Files,
     outcomes: Iterable[Outcome],
     limits: Limits,
     begins: Callable[[str], None] = lambda title: None,
-) -> Certificate:
-    """A certificate of all claims of a study, given their verdicts."""
-    entries: list[Entry] = []
-    longer = limits._replace(states=LONGER * limits.states)
-    budget = longer.meter()
-    own: dict[str, Mapping[str, str]] = {}
-    for place, (claim, outcome) in enumerate(zip(study.claims, outcomes, strict=False), 1):
+) -> Iterator[Done]:
+    """What certifies each claim of a study, given their verdicts, as it is found.
+
+    All share the budget of one file. Each claim has an equal share of what is left; what others leave over goes to
+    those that theirs was not enough for, which come once more.
+    """
+    budget = limits.meter()
+    carried = CarriedOver()
+    asked = list(enumerate(zip(study.claims, outcomes, strict=False)))
+    shares = sum(outcome.verdict in CERTIFIABLE for _, (_, outcome) in asked)
+    once_more = []
+    for place, (claim, outcome) in asked:
         begins(claim.title)
-        folder = folder_name(place, claim.title)
-        try:
-            entry, files = _of_claim(study, claim, outcome, folder, budget.part(longer.states, "for a certificate"))
-            own[folder] = files
-        except Uncertified as why:
-            entry = Entry(claim.words, NOT_CERTIFIED, why=str(why))
-        except OverBudget as why:
-            entry = Entry(claim.words, NOT_CERTIFIED, why=f"no invariant was found: {why}")
-        entries.append(entry)
-    sums = {path: sum_of(text) for path, text in of.texts.items()}
-    listing = Listed(of.main, of.define, sums, tuple(entries))
-    return Certificate(listing, whole(listing, of.texts, own))
+        share = _share(budget, shares)
+        shares -= outcome.verdict in CERTIFIABLE
+        had = share.left
+        done, ran_out = _done(study, place, outcome, share, carried)
+        if ran_out:
+            once_more.append((place, claim, outcome, had))
+        yield done
+    for left, (place, claim, outcome, had) in zip(itertools.count(len(once_more), -1), once_more, strict=False):
+        share = _share(budget, left)
+        if share.left > had:
+            begins(f"once more: {claim.title}")
+            yield _done(study, place, outcome, share, carried)[0]
 
 
-def _of_claim(study: Study, claim: Claim, outcome: Outcome, folder: str, meter: Meter) -> tuple[Entry, dict[str, str]]:
+def _share(budget: Meter, among: int) -> Meter:
+    """The budget of one claim, where so many have a share in it."""
+    return budget.part(max(budget.left // max(among, 1), LEAST), "for a certificate")
+
+
+def _done(study: Study, place: int, outcome: Outcome, meter: Meter, carried: CarriedOver) -> tuple[Done, bool]:
+    """What came of one claim, and whether its budget ran out."""
+    claim = study.claims[place]
+    folder = folder_name(place + 1, claim.title)
+    try:
+        if outcome.verdict in CERTIFIABLE and not meter.left:
+            raise OverBudget("the others took all of the file's budget")
+        entry, files = _of_claim(study, claim, outcome, folder, meter, carried)
+    except Uncertified as why:
+        return Done(place, Entry(claim.words, NOT_CERTIFIED, why=str(why)), {}), False
+    except OverBudget as why:
+        found = f"no invariant was found: {why}; more states: --states"
+        return Done(place, Entry(claim.words, NOT_CERTIFIED, why=found), {}), True
+    return Done(place, entry, files), False
+
+
+def _of_claim(
+    study: Study, claim: Claim, outcome: Outcome, folder: str, meter: Meter, carried: CarriedOver
+) -> tuple[Entry, dict[str, str]]:
     """What certifies a claim. Raises Uncertified and OverBudget."""
-    if outcome.verdict in (Verdict.PROVED, Verdict.VACUOUS):
-        made = certify(study, claim, meter)
+    if outcome.verdict in CERTIFIABLE:
+        made = certify(study, claim, meter, carried)
         proofs = {f"{which}.drat": made.proofs[which] for which in QUESTIONS}
         sums = tuple(map(sum_of, proofs.values()))
         return Entry(claim.words, PROVED, folder, made.case.inside, sums), {

@@ -17,6 +17,7 @@ from circuitcheck.certificate.three_questions import QUESTIONS, Clause, question
 from circuitcheck.certificate.transition import Wired
 from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.model.claims import Act, Claim, Study
+from circuitcheck.prove.carried_over import CarriedOver
 from circuitcheck.prove.guesses import guessed, sampled
 from circuitcheck.prove.interrupts import interruptible
 from circuitcheck.prove.meter import Meter, OverBudget
@@ -29,8 +30,12 @@ MOST_UNROLLED = 1_500_000
 LITTLE = 6
 """The share of the budget that each attempt with little of the circuit has: one part in so many."""
 
-SHORT_SEARCH = 40_000
+SHORT_SEARCH = 25_000
 """How many states an invariant is searched for clause by clause before it is guessed at."""
+LONGER_SEARCH = 120_000
+"""The same where the invariant of another claim helps: then it seldom takes half of that (the sluice: 51,000)."""
+SHRINKS = 20
+"""Clauses are left out until that leaves out no more than one of so many."""
 
 
 class Certified(NamedTuple):
@@ -43,8 +48,12 @@ class Certified(NamedTuple):
     """Of each question a proof that it has no answer, in the DRAT format."""
 
 
-def certify(study: Study, claim: Claim, meter: Meter) -> Certified:
-    """A certificate of a claim. Raises Uncertified where there can be none, and OverBudget."""
+def certify(study: Study, claim: Claim, meter: Meter, carried: CarriedOver | None = None) -> Certified:
+    """A certificate of a claim. Raises Uncertified where there can be none, and OverBudget.
+
+    `carried` has what was found for other claims of the study, and what is found for this one is added to it.
+    """
+    carried = CarriedOver() if carried is None else carried
     wired = Wired(study.circuit)
     about = named(wired, claim.body)
     unknown = [name for name in about if not known(wired.parts[name])]
@@ -54,17 +63,26 @@ def certify(study: Study, claim: Claim, meter: Meter) -> Certified:
     for inside, whole in _around(wired, about):
         case = case_of(study, claim, inside, wired)
         try:
-            invariant = _tried(case, meter, whole)
+            invariant = _tried(case, meter, whole, carried)
         except OverBudget:
             if whole or not meter.left:
                 raise
             continue
         if invariant is not None:
+            carried.keep(case.model, invariant)
             return Certified(case, invariant, {which: _proof(case, invariant, which) for which in QUESTIONS})
-    raise Uncertified("it holds, but not of the system of certificates, in which no order is kept")
+    raise Uncertified(_not_of_the_system(wired, about))
 
 
-def _tried(case: Case, meter: Meter, whole: bool) -> tuple[Clause, ...] | None:
+def _not_of_the_system(wired: Wired, about: Iterable[str]) -> str:
+    """Why a claim that holds has no certificate though the whole of its circuit was asked."""
+    unknown = next((name for name in wired.upstream(about) if not known(wired.parts[name])), "")
+    if unknown:
+        return f"it takes what '{unknown}' does, a {wired.parts[unknown].word}, which certificates don't know"
+    return "it holds, but not of the system of certificates, in which no order is kept"
+
+
+def _tried(case: Case, meter: Meter, whole: bool, carried: CarriedOver) -> tuple[Clause, ...] | None:
     """The clauses of an invariant, by a short search or else by what random runs come to. Raises OverBudget.
 
     None where a run of the system breaks the claim.
@@ -72,15 +90,17 @@ def _tried(case: Case, meter: Meter, whole: bool) -> tuple[Clause, ...] | None:
     own = meter if whole else meter.part(max(meter.left // LITTLE, 1))
     if sampled(case.model, own, rounds=1).rows.get(case.model.bad >> 1):
         return None
+    hints = [*case.hints, *carried.about(case.model)]
+    short = LONGER_SEARCH if whole and len(hints) > len(case.hints) else SHORT_SEARCH
     try:
-        return _invariant(case, case.hints, own.part(min(SHORT_SEARCH, own.left)))
+        return _invariant(case, hints, own.part(min(short, own.left)))
     except OverBudget:
         if not (whole and own.left):  # of what is left free, runs come to too much for guesses
             raise
     found = sampled(case.model, own)
     if found.rows.get(case.model.bad >> 1):
         return None
-    return _invariant(case, [*case.hints, *guessed(case.model, found, own)], own)
+    return _invariant(case, [*hints, *guessed(case.model, found, own)], own)
 
 
 def _around(wired: Wired, about: dict[str, None]) -> Iterator[tuple[list[str], bool]]:
@@ -170,9 +190,12 @@ def _kept_up(hints: Iterable[Clause], searched: _Searched, meter: Meter) -> list
 
 
 def _needed(case: Case, clauses: Sequence[Clause], meter: Meter) -> tuple[Clause, ...]:
-    """The claim, and as many of the clauses as a step needs to keep to all of them."""
+    """The claim, and about as many of the clauses as a step needs to keep to all of them.
+
+    Those that a step to all of them needs are kept to by it themselves, so that they are an invariant each time.
+    """
     unbroken = (-(case.model.bad >> 1),)
-    kept = [clause for clause in dict.fromkeys(clauses) if clause != unbroken]
+    kept = sorted((clause for clause in dict.fromkeys(clauses) if clause != unbroken), key=len)
     while True:
         asked = question(case.model, [unbroken, *kept], "step")
         supposed = set(kept)
@@ -185,8 +208,8 @@ def _needed(case: Case, clauses: Sequence[Clause], meter: Meter) -> tuple[Clause
         assert not possible, "no step leads out of an invariant"
         core = sat.core()
         fewer = [clause for guard, clause in guards.items() if guard in core]
-        if len(fewer) == len(kept):
-            return (unbroken, *kept)
+        if (len(kept) - len(fewer)) * SHRINKS <= len(kept):
+            return (unbroken, *fewer)
         kept = fewer
 
 

@@ -7,7 +7,7 @@ import os
 import shutil
 import stat
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 
 class CannotWrite(Exception):
@@ -68,13 +68,47 @@ def refuse_folder(path: str) -> None:
         raise CannotWrite(f"{path} can't be written: there is no such path") from failure
 
 
-def write_folder(path: str, files: Mapping[str, str]) -> None:
-    """Writes a new folder all at once, of files by their paths in it. Raises CannotWrite."""
-    refuse_folder(path)
-    target = os.path.abspath(path)
-    beside = ""
+class GrowingFolder:
+    """A new folder that grows by one folder after the other, each written whole.
+
+    If its first files can't be written, nothing is left of it; what can't be written later leaves it as it was.
+    """
+
+    def __init__(self, path: str, files: Mapping[str, str]) -> None:
+        """Begins the folder with some files, by their paths in it. Raises CannotWrite."""
+        refuse_folder(path)
+        self._path = path
+        self._target = os.path.abspath(path)
+        with self._writing():
+            _write_beside(self._target, files)
+
+    def grow(self, name: str, files: Mapping[str, str], about: Mapping[str, str]) -> None:
+        """Adds a folder, if it has files, and replaces the files that say what is in them all. Raises CannotWrite."""
+        own = os.path.join(self._target, name)
+        if files:
+            with self._writing():
+                _write_beside(own, files)
+        try:
+            for path, text in about.items():
+                write_whole(os.path.join(self._target, path), text)
+        except CannotWrite:
+            if files:
+                shutil.rmtree(own, ignore_errors=True)
+            raise
+
+    @contextlib.contextmanager
+    def _writing(self) -> Iterator[None]:
+        try:
+            yield
+        except OSError as failure:
+            reason = (failure.strerror or "unknown reason").lower()
+            raise CannotWrite(f"{self._path} can't be written: {reason}") from failure
+
+
+def _write_beside(target: str, files: Mapping[str, str]) -> None:
+    """Writes a new folder all at once, of files by their paths in it. Raises OSError."""
+    beside = tempfile.mkdtemp(dir=os.path.dirname(target), prefix=".circuitcheck-")
     try:
-        beside = tempfile.mkdtemp(dir=os.path.dirname(target), prefix=".circuitcheck-")
         for name, text in files.items():
             own = os.path.join(beside, *name.split("/"))
             os.makedirs(os.path.dirname(own), exist_ok=True)
@@ -84,10 +118,8 @@ def write_folder(path: str, files: Mapping[str, str]) -> None:
                 os.fsync(stream.fileno())
         os.chmod(beside, 0o777 & ~_mask())
         os.replace(beside, target)
-    except OSError as failure:
-        raise CannotWrite(f"{path} can't be written: {(failure.strerror or 'unknown reason').lower()}") from failure
     finally:
-        if beside and os.path.isdir(beside):
+        if os.path.isdir(beside):
             shutil.rmtree(beside, ignore_errors=True)
 
 

@@ -21,6 +21,12 @@ def written_lines(listing: Listed, folder: str, width: int) -> Iterator[Line]:
             yield from _not_certified(entry, width)
 
 
+def certified_lines(entry: Entry) -> Iterator[Line]:
+    """That a claim is certified, as soon as it is."""
+    if entry.kind != NOT_CERTIFIED:
+        yield line(Piece("  certified      ", Style.GOOD), Piece(safe(entry.words)))
+
+
 def checked_lines(checked: Checked, width: int) -> Iterator[Line]:
     """What checking one claim came to."""
     entry = checked.entry

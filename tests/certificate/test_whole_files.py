@@ -1,0 +1,166 @@
+"""A certificate of all claims of a file: one budget, shared among them, and a folder that grows claim by claim."""
+
+from __future__ import annotations
+
+import errno
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from prove.random_circuits import study_of
+
+from circuitcheck.certificate.folder_files import NOT_CERTIFIED, PROVED, Entry
+from circuitcheck.certificate.uncertified import Uncertified
+from circuitcheck.cli import main
+from circuitcheck.commands import prove
+from circuitcheck.judging import certificates
+from circuitcheck.judging.certificates import Done
+from circuitcheck.judging.certificates import certificates as made
+from circuitcheck.judging.door import proved, prover_of
+from circuitcheck.prove.carried_over import CarriedOver
+from circuitcheck.prove.certifying import certify
+from circuitcheck.prove.meter import Limits, Meter, OverBudget
+from circuitcheck.report import files
+
+LATCH = "lever pond\nlever rope\nlatch gate set pond reset rope starts reset\n"
+FIRST = 'always "first"  not (gate and gate.inverse)\n'
+SECOND = 'never "second"  gate and gate.inverse\n'
+
+
+def prove_into(folder: Path, claims: str) -> tuple[int, list[dict[str, str]]]:
+    """The exit code of a call, and the list of the certificate that it wrote."""
+    (folder / "mill.circuit").write_text(LATCH + claims)
+    with pytest.raises(SystemExit) as ended:
+        main(["prove", "--only-claims", "--certificate", str(folder / "proofs"), str(folder / "mill.circuit")])
+    assert isinstance(ended.value.code, int)
+    return ended.value.code, json.loads((folder / "proofs" / "certificate.json").read_text())["claims"]
+
+
+def shares_of(monkeypatch: pytest.MonkeyPatch, costs: list[int], states: int) -> list[tuple[str, int]]:
+    """In which order claims of these costs are certified, and out of how many states each."""
+    study = study_of(
+        LATCH + "".join(f'always "{number}" not (gate and gate.inverse)\n' for number in range(len(costs)))
+    )
+    limits = Limits(states)
+    prover = prover_of(study, limits)
+    outcomes = [proved(prover, study, claim, limits) for claim in study.claims]
+    tried = []
+
+    def costing(study: object, claim: object, outcome: object, folder: str, meter: Meter, carried: object) -> object:
+        number = int(folder.partition("-")[0]) - 1
+        tried.append((str(number), meter.left))
+        meter.count(costs[number])
+        return Entry("", PROVED, folder), {"proof": "whole"}
+
+    monkeypatch.setattr(certificates, "_of_claim", costing)
+    monkeypatch.setattr(certificates, "LEAST", 10)
+    assert all(isinstance(each, Done) for each in made(study, outcomes, limits))
+    return tried
+
+
+def test_claims_share_one_budget_and_what_some_leave_over_goes_to_those_that_theirs_did_not_last_for(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # A file has 8 times the states of a claim: 8,000 among three. The first runs out, and counting stops one past that.
+    tried = shares_of(monkeypatch, [4_000, 100, 100], 1_000)
+    assert tried == [("0", 2_666), ("1", 2_000), ("2", 3_900), ("0", 3_800)]
+
+
+def test_a_claim_for_which_nothing_is_left_is_named_with_that(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(Limits, "meter", lambda limits: Meter(0))
+    study = study_of(LATCH + FIRST)
+    limits = Limits(10_000)
+    monkeypatch.undo()
+    prover = prover_of(study, limits)
+    outcomes = [proved(prover, study, study.claims[0], limits)]
+    monkeypatch.setattr(Limits, "meter", lambda limits: Meter(0))
+    (done,) = made(study, outcomes, limits)
+    assert done.entry.kind == NOT_CERTIFIED
+    assert "budget" in done.entry.why
+    assert "--states" in done.entry.why
+
+
+def test_each_claim_stands_in_the_folder_as_soon_as_it_is_done(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    seen: list[list[str]] = []
+
+    def watched(*words: object) -> Iterator[Done]:
+        for done in made(*words):  # type: ignore[arg-type]
+            yield done
+            listing = json.loads((tmp_path / "proofs" / "certificate.json").read_text())
+            seen.append([each["kind"] for each in listing["claims"]])
+            assert (tmp_path / "proofs" / done.entry.folder / "step.drat").is_file()
+
+    monkeypatch.setattr(prove, "certificates", watched)
+    prove_into(tmp_path, FIRST + SECOND)
+    assert seen == [[PROVED, NOT_CERTIFIED], [PROVED, PROVED]]
+
+
+def test_what_was_certified_before_it_is_stopped_stands_and_is_a_certificate(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def stopped(*words: object) -> Iterator[Done]:
+        yield next(made(*words))  # type: ignore[arg-type]
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(prove, "certificates", stopped)
+    code, claims = prove_into(tmp_path, FIRST + SECOND)
+    assert (code, [each["kind"] for each in claims]) == (130, [PROVED, NOT_CERTIFIED])
+    assert claims[1]["why"] in capsys.readouterr().out
+    with pytest.raises(SystemExit) as ended:
+        main(["certified", str(tmp_path / "proofs")])
+    assert ended.value.code == 0
+
+
+def test_a_disk_that_fills_up_later_leaves_what_was_certified(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    whole, written = files._write_beside, []
+
+    def fills(target: str, inside: dict[str, str]) -> None:
+        written.append(target)
+        if len(written) == 3:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        whole(target, inside)
+
+    monkeypatch.setattr(files, "_write_beside", fills)
+    code, claims = prove_into(tmp_path, FIRST + SECOND)
+    assert (code, [each["kind"] for each in claims]) == (2, [PROVED, NOT_CERTIFIED])
+    with pytest.raises(SystemExit) as ended:
+        main(["certified", str(tmp_path / "proofs")])
+    assert ended.value.code == 0
+
+
+def test_what_one_claim_took_to_prove_helps_the_next(monkeypatch: pytest.MonkeyPatch) -> None:
+    study = study_of(LATCH + FIRST + SECOND)
+    carried = CarriedOver()
+    case = certify(study, study.claims[0], Meter(100_000), carried).case
+    found = set(carried.about(case.model))
+    assert found
+    other = certify(study, study.claims[1], Meter(100_000)).case
+    names = {latch.literal >> 1: latch.name for latch in other.model.latches}
+    for clause in carried.about(other.model):
+        assert all(abs(literal) in names for literal in clause)
+
+
+def test_a_clause_that_does_not_hold_is_no_help_and_no_harm() -> None:
+    study = study_of(LATCH + FIRST)
+    carried = CarriedOver()
+    whole = certify(study, study.claims[0], Meter(100_000))
+    latch = next(each for each in whole.case.model.latches if each.name == "gate is on")
+    wrong = (-(latch.literal >> 1),)  # the gate comes on
+    carried.keep(whole.case.model, [wrong])
+    made_so = certify(study, study.claims[0], Meter(100_000), carried)
+    assert wrong not in made_so.invariant
+
+
+def test_what_certificates_do_not_know_is_named() -> None:
+    text = 'lever rope\ncomparator weighs from rope side rope subtract\nlamp lit from weighs\nnever "lit" lit\n'
+    study = study_of(text)
+    with pytest.raises(Uncertified, match=r"'weighs'.*comparator"):
+        certify(study, study.claims[0], Meter(100_000))
+
+
+def test_no_budget_is_no_claim_certified(monkeypatch: pytest.MonkeyPatch) -> None:
+    with pytest.raises(OverBudget):
+        certify(study_of(LATCH + FIRST), study_of(LATCH + FIRST).claims[0], Meter(10))
