@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from junitparser import JUnitXml
 
 import circuitcheck
 from circuitcheck.commands import MODULES
@@ -121,6 +122,8 @@ def test_the_recipes_for_ci_run_in_a_clean_shell(tmp_path: Path) -> None:
     logs = [checkout / name for name in ("circuits.xml", "circuits.sarif", "tests.xml")]
     for log in (*logs, home / ".cache" / "mill" / "passed.json"):
         assert log.stat().st_size > 0
+    for suites in ("circuits.xml", "tests.xml"):
+        assert JUnitXml.fromfile(str(checkout / suites)).tests > 0
 
 
 def test_every_command_is_shown() -> None:

@@ -5,6 +5,7 @@ Held against the plain explorer, which looks at every state of the circuit from 
 
 from __future__ import annotations
 
+from functools import cache
 from itertools import product
 
 import pytest
@@ -52,6 +53,7 @@ def claimed(condition: str) -> str:
     return f'always "it" {condition}\n'
 
 
+@cache
 def holds(text: str) -> bool:
     study = study_of(text)
     return explored(study.circuit, study.claims[0].body, study.assumptions).broken_at is None
