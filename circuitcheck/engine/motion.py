@@ -18,6 +18,7 @@ from circuitcheck.engine import work
 from circuitcheck.engine.configured import Draft, Standing
 from circuitcheck.engine.fanout import PortDrivers
 from circuitcheck.engine.gauge import Gauge
+from circuitcheck.engine.left_blocks import LeftBlocks
 from circuitcheck.engine.moving_orders import MovingOrders, WaterPlaces
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.water_flow import Flow
@@ -85,6 +86,7 @@ class Motion:
         )
         self.unfelt = frozenset(flow.device_at[at] for at in self._unfelt if at in flow.device_at)
         """The places of water that nobody feels."""
+        self._left: LeftBlocks = LeftBlocks(circuit) if whole is None else whole._left
         self._orders = partial(MovingOrders, water=WaterPlaces(flow.place_of, self.looks, self.unfelt))
         self.home_of: dict[int, At] = {}
         """The places at which devices are drawn; not of the blocks before pistons, which have no ports."""
@@ -280,7 +282,9 @@ class Motion:
     def start_home(self, now: Configuration, piston: int, cut_short: bool) -> Step:
         """A piston starts to go home; `cut_short` if it was to do so before it landed. Raises RunRefused."""
         lets_go = cut_short and self.strokes.rules.sticky_lets_go
-        return self._made(self.strokes.start_home(now, self.home_of[piston], lets_go=lets_go), piston)
+        step = self._made(self.strokes.start_home(now, self.home_of[piston], lets_go=lets_go), piston)
+        self._left.refuse(self.home_of[piston], step.after)
+        return step
 
     def _made(self, step: Step | Breaks, piston: int) -> Step:
         if isinstance(step, Breaks):
