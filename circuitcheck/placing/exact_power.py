@@ -120,9 +120,10 @@ class Power:
     def __init__(self, places: Places) -> None:
         self._places, self._clauses = places, places.clauses
         self._wanted = places.wanted
-        most_dust = (places.box.volume - len(self._wanted.parts)) // 2 + 1
+        lamps = sum(part.word == "lamp" for part in self._wanted.parts)
+        most_dust = max((places.box.volume - len(self._wanted.parts) + lamps) // 2, 1)
         self._most_lost = min(CARRIES, most_dust) - 1
-        self._counts = most_dust > CARRIES
+        self.counts = most_dust > CARRIES
         self._sources = {source.name: source for source in self._wanted.sources}
         self._shown, self._spread = cache(self._make_shown), cache(self._make_spread)
         self._directed = [part for part in self._wanted.parts if part.thing.block_type.directed]
@@ -137,12 +138,30 @@ class Power:
             for place, literal in self._places.named[dust.name].items():
                 self._asked(literal, dust.reached, partial(_dust_at, place))
 
+    def comes_to_dust(self, place: At) -> list[int]:
+        """For each source whether it comes to dust at a place, for a reason."""
+        return [self._shown(name).dust(place, self._most_lost) for name in self._sources]
+
+    def comes_to_block(self, place: At) -> list[int]:
+        """For each source whether it powers a block at a place, for a reason."""
+        return [self._shown(name).block(place, self._most_lost) for name in self._sources]
+
+    def spreads_to_dust(self, place: At) -> dict[str, int]:
+        """For each source whether it may come to dust at a place."""
+        return {name: self._spread(name).dust(place, self._most_lost) for name in self._sources}
+
     # The two halves
 
     def _make_shown(self, name: str) -> Coming:
         if self._is_counted(name):
             return self._spread(name)
-        return Coming(self._places, self._sources[name], self._with_reason, self._most_lost)
+        shown = Coming(self._places, self._sources[name], self._with_reason, self._most_lost)
+        spread = self._spread(name)
+        for place in self._places.places:
+            self._clauses.add(-shown.dust(place, self._most_lost), spread.dust(place, self._most_lost))
+            self._clauses.add(-shown.block(place, self._most_lost), spread.block(place, self._most_lost))
+            self._clauses.add(-shown.strongly(place), spread.strongly(place))
+        return shown
 
     def _make_spread(self, name: str) -> Coming:
         if self._is_counted(name):
@@ -150,7 +169,7 @@ class Power:
         return Spread(self._places, self._sources[name], self._as_far_as, self._most_lost)
 
     def _is_counted(self, name: str) -> bool:
-        return self._counts or name in self._wanted.measured
+        return self.counts or name in self._wanted.measured
 
     def _with_reason(self, ways: list[tuple[int, ...]]) -> int:
         """A variable that takes one of some ways to be true."""

@@ -106,6 +106,8 @@ def wanted(circuit: Circuit) -> Wanted:
             parts.append(
                 WantedPart(part.name, thing_of(part), straight, _inputs(circuit, part, graph.inputs[part.name]))
             )
+    if not parts:
+        raise CantSearch("the circuit has no parts that behave: there is nothing to lay out")
     return Wanted(circuit, tuple(parts), dust)
 
 
