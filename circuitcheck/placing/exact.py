@@ -15,27 +15,36 @@ place what does not come there; and how far power comes is counted in levels.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 from enum import Enum
+from functools import cache
 from time import monotonic
 
-from circuitcheck.checks.drawing.built import differences
 from circuitcheck.model.drawing import Drawing
 from circuitcheck.placing import exact_needed, exact_symmetry
 from circuitcheck.placing.exact_places import Box, Places
 from circuitcheck.placing.exact_power import Power
 from circuitcheck.placing.exact_wanted import Wanted
+from circuitcheck.placing.true_reading import wrong_with
 from circuitcheck.prove.interrupts import interruptible
-from circuitcheck.space.circuit import read
 
-SOLVER = "cadical195"
-"""The library's solver that was quickest: of boxes of 24 to 30 places, in a third to a half of the time of others."""
-CONFLICTS = 200_000
-"""How many conflicts the solver may have in one box: a count of its own, so that it never depends on time."""
+SOLVERS = ("cadical195", "glucose4")
+"""The library's solvers, the quickest first: boxes of 24 to 30 places took it a third to a half of the other's time."""
+BUDGET = 300_000
+"""How many conflicts the solver may have in all boxes together: a count of work, so that it depends on no clock."""
+SHARE = 4
+"""One box may have one part in so many of the budget."""
+CLAUSES = 200
+"""So many clauses written count as one conflict."""
 AT_ONCE = 2_000
 """After how many conflicts the time is looked at."""
 ONLY_BLOCKS: frozenset[str] = frozenset()
 """Nothing but solid blocks to hold and to carry."""
+
+
+Fits = Callable[[Box], bool]
+"""Whether a box may be used."""
 
 
 class Ended(Enum):
@@ -52,7 +61,8 @@ class Asked:
 
     box: Box
     ended: Ended
-    conflicts: int
+    work: int
+    """Conflicts of the solver, and what writing the formula counts for."""
     drawing: Drawing | None = None
 
 
@@ -60,31 +70,41 @@ class Asked:
 class LeastBox:
     """What the search for the least box came to."""
 
+    first: int
+    """Fewer places than so many can't hold the parts, by counting."""
+    fits: Fits
     excluded: list[Box] = field(default_factory=list)
     """Boxes in which there is no drawing of the circuit."""
-    open: list[Box] = field(default_factory=list)
-    """Boxes of which it was not decided within the budget."""
     found: Asked | None = None
-    conflicts: int = 0
+    work: int = 0
+    stopped: bool = False
+    """Whether it was stopped by hand."""
+
+    def open_below(self, places: int) -> list[Box]:
+        """The boxes of fewer places than so many that are not excluded."""
+        known = set(self.excluded)
+        return [box for box in boxes(self.first, places - 1, self.fits) if box not in known]
 
     @property
     def is_least(self) -> bool:
-        """Whether no smaller box was left undecided."""
-        return self.found is not None and all(box.volume >= self.found.box.volume for box in self.open)
+        """Whether a drawing was found, and every smaller box is excluded."""
+        return self.found is not None and not self.open_below(self.found.box.volume)
 
 
 class Disagreement(Exception):
     """The formula allows a drawing that the house does not read as the circuit: a fault of the program."""
 
 
-def boxes(least: int, most: int) -> Iterator[Box]:
+def boxes(least: int, most: int, fits: Fits = lambda box: True) -> Iterator[Box]:
     """All boxes of some volumes, in their order and low ones first; none is another one turned."""
     for volume in range(least, most + 1):
         for height in range(1, volume + 1):
             area, left = divmod(volume, height)
             if not left:
-                depths = (depth for depth in range(1, area + 1) if area % depth == 0 and depth * depth <= area)
-                yield from (Box(area // depth, depth, height) for depth in depths)
+                for depth in range(1, area + 1):
+                    if area % depth == 0 and depth * depth <= area:
+                        either = (Box(area // depth, depth, height), Box(depth, area // depth, height))
+                        yield from [box for box in either if fits(box)][:1]
 
 
 def formula(
@@ -101,10 +121,23 @@ def formula(
     return places
 
 
+@cache
+def _solver() -> str:
+    """The quickest solver that can be given a budget: with older versions of the library not each can."""
+    from pysat.solvers import Solver
+
+    for name in SOLVERS[:-1]:
+        with Solver(name=name) as solver, suppress(NotImplementedError):
+            solver.conf_budget(1)
+            solver.solve_limited()
+            return name
+    return SOLVERS[-1]
+
+
 def ask(
     wanted: Wanted,
     box: Box,
-    conflicts: int = CONFLICTS,
+    conflicts: int = BUDGET,
     until: float | None = None,
     materials: frozenset[str] = ONLY_BLOCKS,
     in_reach: bool = True,
@@ -117,7 +150,8 @@ def ask(
     from pysat.solvers import Solver
 
     places = formula(wanted, box, materials, in_reach)
-    with Solver(name=SOLVER, bootstrap_with=places.clauses.all) as solver:
+    written = len(places.clauses.all) // CLAUSES
+    with Solver(name=_solver(), bootstrap_with=places.clauses.all) as solver:
         answer, spent = None, 0
         while answer is None and spent < conflicts and (until is None or monotonic() < until):
             solver.conf_budget(min(AT_ONCE, conflicts - spent))
@@ -125,33 +159,42 @@ def ask(
                 answer = solver.solve_limited()
             spent = solver.accum_stats()["conflicts"]
         if not answer:
-            return Asked(box, Ended.OPEN if answer is None else Ended.EXCLUDED, spent)
+            return Asked(box, Ended.OPEN if answer is None else Ended.EXCLUDED, spent + written)
         things, names = places.things(set(solver.get_model()))
     drawing = Drawing(things, names, size=(box.height, box.depth, box.width))
-    made = read(drawing, wanted.circuit.rules)
-    told = [each.message for each in made.mistakes] or differences(wanted.circuit, made.circuit)
+    told = wrong_with(wanted.circuit, drawing)
     if told:
         raise Disagreement(f"in {box}: {told[0]}")
-    return Asked(box, Ended.FOUND, spent, drawing)
+    return Asked(box, Ended.FOUND, spent + written, drawing)
 
 
 def least_box(
     wanted: Wanted,
     most: int,
-    conflicts: int = CONFLICTS,
+    fits: Fits = lambda box: True,
+    budget: int = BUDGET,
     until: float | None = None,
-    materials: frozenset[str] = ONLY_BLOCKS,
     in_reach: bool = True,
     tells: Callable[[str], None] = lambda what: None,
 ) -> LeastBox:
-    """Asks boxes of up to so many places, the smallest first, until one has a drawing of the circuit."""
-    result = LeastBox()
-    for box in boxes(wanted.least_places, most):
-        tells(f"{box}: {len(result.excluded)} boxes excluded, {len(result.open)} open")
-        asked = ask(wanted, box, conflicts, until, materials, in_reach)
-        result.conflicts += asked.conflicts
-        if asked.ended is Ended.FOUND:
-            result.found = asked
-            break
-        (result.excluded if asked.ended is Ended.EXCLUDED else result.open).append(box)
+    """Asks boxes of up to so many places, the smallest first, until one has a drawing or the budget is spent.
+
+    Ctrl-C ends it as the budget does.
+    """
+    result = LeastBox(wanted.least_places, fits)
+    try:
+        for box in boxes(result.first, most, fits):
+            left = budget - result.work
+            if left <= 0 or (until is not None and monotonic() > until):
+                break
+            tells(f"box {box}: {len(result.excluded)} smaller ones excluded")
+            asked = ask(wanted, box, min(left, budget // SHARE), until, in_reach=in_reach)
+            result.work += asked.work
+            if asked.ended is Ended.FOUND:
+                result.found = asked
+                break
+            if asked.ended is Ended.EXCLUDED:
+                result.excluded.append(box)
+    except KeyboardInterrupt:
+        result.stopped = True
     return result

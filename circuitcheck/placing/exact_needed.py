@@ -1,9 +1,9 @@
 """Nothing in a drawing that does nothing: where there is a drawing of a circuit, there is one without such things.
 
 * A run of dust all of whose dust is taken away leaves all other dust joined as before. So it can go if nothing would
-  miss it: where no source lights it, and where what lights it is not all wanted at any one input. That is so where power
-  runs both ways along each join and from end to end of each run. It is otherwise where clear or half blocks may be used,
-  and in boxes for longer dust: nothing is said of dust there.
+  miss it: where no source lights it, and where what lights it is not all wanted at any one input. That is so where
+  power runs both ways along each join and from end to end of each run. It is otherwise where clear or half blocks may
+  be used, and in boxes for longer dust: nothing is said of dust there.
 * A block that holds nothing, carries nothing, has no power and lies on no dust, which it could cut from a step up,
   does nothing either.
 

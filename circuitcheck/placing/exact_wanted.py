@@ -14,16 +14,13 @@ from circuitcheck.checks.drawing.wiring_graph import given_out, wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import MATTERS, Thing
 from circuitcheck.model.parts.base import Part
+from circuitcheck.placing.problem import CantPlace
 
 Losses = Mapping[str, int | None]
 """For each source the levels that are lost on its way, where a reader can feel them; else None."""
 
 HANDLED = frozenset({"lever", "button", "torch", "repeater", "comparator", "lamp"})
 """The kinds of part that the exact search lays out."""
-
-
-class CantSearch(Exception):
-    """Why a circuit can't be searched."""
 
 
 @dataclass(frozen=True)
@@ -86,15 +83,16 @@ class Wanted:
 
 
 def wanted(circuit: Circuit) -> Wanted:
-    """What a drawing must be to be this circuit. Raises CantSearch."""
+    """What a drawing must be to be this circuit. Raises CantPlace."""
     other = next((part for part in circuit.parts if part.behaves and part.word not in HANDLED), None)
     if other is not None:
         words = ", ".join(sorted(f"{word}s" for word in HANDLED))
-        raise CantSearch(f"'{other.name}' is a {other.word}: exact boxes are searched for {words} and dust only")
+        message = f"'{other.name}' is a {other.word}, and least boxes are searched for {words} and dust only"
+        raise CantPlace(message, "leave out --least")
     shown = given_out(circuit)
     block = next((name for name in shown if circuit.by_name[name].word == "block"), None)
     if block is not None:
-        raise CantSearch(f"'{block}', which the circuit gives out, is a block: give out dust, or a part")
+        raise CantPlace(f"'{block}', which the circuit gives out, is a block", "give out dust, or a part")
     graph = wiring(circuit, shown)
     dust = tuple(
         WantedDust(name, {source: lost[0] for (_, source), lost in graph.inputs[name].items()}) for name in shown
@@ -107,7 +105,7 @@ def wanted(circuit: Circuit) -> Wanted:
                 WantedPart(part.name, thing_of(part), straight, _inputs(circuit, part, graph.inputs[part.name]))
             )
     if not parts:
-        raise CantSearch("the circuit has no parts that behave: there is nothing to lay out")
+        raise CantPlace("the circuit has no part with a behaviour", "add parts")
     return Wanted(circuit, tuple(parts), dust)
 
 

@@ -38,6 +38,7 @@ class Ended(Enum):
     SECONDS = "the time ran out"
     STOPPED = "it was stopped"
     LEAST = "nothing smaller has room for the parts"
+    EXACT = "boxes were asked in turn, the smallest first"
 
 
 @dataclass

@@ -37,7 +37,7 @@ def test_what_is_drawn_by_chance_and_its_mutants_are_allowed_where_they_are_the_
 
 def test_leaving_out_drawings_that_are_alike_or_needless_leaves_one_where_there_is_any() -> None:
     told = {True: 0, False: 0}
-    for number in range(BOXES):
+    for number in range(BOXES // 3):
         chance = random.Random(SEED * 1_000_033 + number)
         box = Box(chance.randint(1, 4), chance.randint(1, 3), chance.randint(1, 3))
         circuit = circuit_of(by_chance(chance, box, some_words(chance, 4), chance.random() < 0.3))
@@ -53,7 +53,7 @@ def test_leaving_out_drawings_that_are_alike_or_needless_leaves_one_where_there_
                 ]
                 assert answers[0] is answers[1], (number, smaller, materials)
                 told[answers[0]] += 1
-    assert min(told.values()) >= BOXES // 2
+    assert min(told.values()) >= BOXES // 6
 
 
 def _answer(places: Places) -> bool:

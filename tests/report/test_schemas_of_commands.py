@@ -58,6 +58,7 @@ CALLS = {
     "least": ["least", "least.circuit"],
     "least that is none": ["least", "least.circuit", "--most", "0"],
     "draw": ["draw", "inverter.circuit"],
+    "draw the least": ["draw", "inverter.circuit", "--least"],
     "draw where nothing is found": ["draw", "small.circuit", "--moves", "1"],
     "sheets": ["sheets", NIGHT],
     "sheets since": ["sheets", NIGHT, "--since", SLUICE],

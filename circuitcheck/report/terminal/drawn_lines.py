@@ -29,7 +29,8 @@ def drawn_lines(task: Task, found: Found, text: str, report: FileReport | None, 
     layers, rows, columns = cost.size
     box = f"{columns} wide, {rows} deep, {layers} high: {cost.places} places"
     yield line(Piece(f"  {box}", Style.GOOD), f"  {cost.blocks} blocks, {cost.dust} dust, {cost.parts} parts")
-    yield line(f"  {_searched(found)}")
+    if found.boxes:
+        yield line(f"  {_searched(found)}")
     for each in text[_begins(text) :].splitlines():
         yield line(f"    {safe(each)}".rstrip())
     verdicts = [outcome.verdict.value for outcome in report.outcomes]

@@ -1,0 +1,91 @@
+"""`draw --least`: the least box, with what was excluded and what is open."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from circuitcheck.cli import main
+from circuitcheck.verify import verify_file
+
+NOR = "language 1\nlever rope\nlever bell\ntorch shut from rope, bell\n"
+NAND = (
+    "language 1\nlever a\nlever b\ntorch no.1 from a\ntorch no.2 from b\njunction out joins no.*\noutput y from out\n"
+)
+HEARD = "language 1\nlever pond\ndetector ripple watches pond\nlamp bell from ripple\n"
+
+
+def _called(folder: Path, capsys: pytest.CaptureFixture[str], text: str, *words: str) -> tuple[int, str]:
+    (folder / "x.circuit").write_text(text)
+    with pytest.raises(SystemExit) as ended:
+        main(["draw", str(folder / "x.circuit"), "--least", "--quiet", *words])
+    return int(str(ended.value.code)), capsys.readouterr().out
+
+
+def _data(out: str) -> dict[str, Any]:
+    found = json.loads(out)["draw"]
+    assert isinstance(found, dict)
+    return found
+
+
+def test_what_it_writes_verifies_and_no_smaller_box_is_left(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    written = tmp_path / "drawn.circuit"
+    code, out = _called(tmp_path, capsys, NAND, "--json", "--write", str(written))
+    assert code == 0
+    found = _data(out)
+    assert found["found"]["places"] == 8
+    assert found["least"]["is_least"]
+    assert found["least"]["open"] == []
+    assert {"7x1x1", "3x1x2", "2x1x3"} <= set(found["least"]["excluded"])
+    assert verify_file(written).exit == 0
+
+
+def test_it_says_that_it_is_the_least_and_names_what_is_excluded(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, out = _called(tmp_path, capsys, NOR)
+    assert code == 0
+    assert "least:" in out
+    assert "excluded:" in out
+    assert "2x2x1" in out
+
+
+def test_what_the_budget_leaves_open_is_named_and_what_is_found_is_not_called_the_least(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ("--conflicts", "1", "--box", "3x2x3", "--moves", "20000")
+    code, out = _called(tmp_path, capsys, NOR, *words)
+    assert code == 3
+    assert "best found:" in out
+    assert "open:" in out
+    again, data = _called(tmp_path, capsys, NOR, *words, "--json")
+    assert again == 3
+    least = _data(data)["least"]
+    assert not least["is_least"]
+    assert least["open"]
+
+
+def test_a_box_that_is_too_small_for_any_drawing_is_said_to_be_excluded(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, out = _called(tmp_path, capsys, NAND, "--box", "3x1x2", "--moves", "2000", "--json")
+    found = _data(out)
+    assert code == 1
+    assert found["found"] is None
+    assert found["least"]["excluded"] == ["3x1x2"]
+    assert not found["least"]["is_least"]
+
+
+def test_a_part_that_is_not_searched_is_refused_with_a_way_out(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "x.circuit").write_text(HEARD)
+    with pytest.raises(SystemExit) as ended:
+        main(["draw", str(tmp_path / "x.circuit"), "--least", "--quiet"])
+    assert ended.value.code == 2
+    told = capsys.readouterr().err
+    assert "'ripple' is a detector" in told
+    assert "--least" in told
