@@ -10,6 +10,7 @@ from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.commands import common, printing
 from circuitcheck.designing.fewest_parts import Ended, Search, Searched
 from circuitcheck.designing.frame import CantDesign, Frame, frame_of
+from circuitcheck.designing.too_weak import TooWeak, too_weak
 from circuitcheck.diagnostics import NOWHERE, Diagnostic
 from circuitcheck.examine import Opened
 from circuitcheck.language.load import read_text
@@ -47,20 +48,24 @@ def _searched(frame: Frame, options: argparse.Namespace) -> int:
     limits = Limits(options.states or USUAL_STATES, until=seconds_from_now(options.seconds))
     with printing.progress(options) as progress:
         search = Search(frame, limits, limits._replace(states=ALL).meter(), progress.tell)
+        weak = None
         try:
             search.run(options.most if options.most is not None else frame.own.parts or USUAL_MOST)
+            if search.found.netlist is not None:
+                weak = too_weak(search)
         except KeyboardInterrupt:
-            search.found.ended = Ended.OVER
+            if search.found.ended is not Ended.FOUND:
+                search.found.ended = Ended.OVER
             _told(options, frame, search.found)
             return printing.INTERRUPTED
-    return _told(options, frame, search.found)
+    return _told(options, frame, search.found, weak)
 
 
-def _told(options: argparse.Namespace, frame: Frame, found: Searched) -> int:
+def _told(options: argparse.Namespace, frame: Frame, found: Searched, weak: TooWeak | None = None) -> int:
     if options.json:
-        printing.file_json(options.path, least_data(frame, found))
+        printing.file_json(options.path, least_data(frame, found, weak))
     else:
-        printing.show(least_lines(frame, found, printing.width(options)))
+        printing.show(least_lines(frame, found, printing.width(options), weak))
     if found.netlist is None:
         return 1 if found.ended is Ended.NONE and not found.undecided else 3
     if options.write:

@@ -11,7 +11,7 @@ of those that rest before anything is worked, and in which no torch burns out.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 from typing import NamedTuple
@@ -21,9 +21,13 @@ from circuitcheck.designing.counterexamples import Counterexamples
 from circuitcheck.designing.frame import Frame
 from circuitcheck.designing.netlist import REPEATER, Netlist, Words, words_of
 from circuitcheck.designing.proposing import Proposer
-from circuitcheck.designing.unrolled import Asked, Stimulus
+from circuitcheck.designing.unrolled import Asked
 from circuitcheck.judging.door import judged_as_asked, judged_until_failing
+from circuitcheck.model.claims import Study
 from circuitcheck.prove.meter import Limits, Meter, OverBudget
+
+OTHERS = 150_000
+"""How many states it may cost to look for another netlist that keeps all that is asked."""
 
 
 class Ended(Enum):
@@ -75,7 +79,7 @@ class Search:
         budget: Meter,
         tells: Callable[[str], None] = lambda what: None,
     ) -> None:
-        self._frame, self._limits, self._budget, self._tells = frame, limits, budget, tells
+        self.frame, self._limits, self._budget, self._tells = frame, limits, budget, tells
         self._asked = Asked(frame.study.checks, frame.study.claims, frame.study.assumptions)
         self._counterexamples = Counterexamples(self._asked, [part.name for part in frame.circuit.inputs if part.start])
         self.found = Searched()
@@ -84,7 +88,7 @@ class Search:
         """Searches all netlists of up to so many parts. Raises CantDesign."""
         found = self.found
         try:
-            for count in range(len(self._frame.named), most + 1):
+            for count in range(len(self.frame.named), most + 1):
                 found.stopped_at = count
                 if self._of_size(count):
                     found.ended = Ended.FOUND
@@ -96,8 +100,8 @@ class Search:
 
     def _of_size(self, count: int) -> bool:
         """Searches netlists of so many parts; of those that will do, one of least delay in all is left."""
-        named = self._frame.named
-        others = self._frame.names(count - len(named))
+        named = self.frame.named
+        others = self.frame.names(count - len(named))
         found = self.found
         judged, undecided = found.judged, found.undecided
         for words in words_of(named, others):
@@ -110,32 +114,51 @@ class Search:
         torches = sum(word != REPEATER for word in words.values())
         of = f"{torches} torches and {len(words) - torches} repeaters"
         self._tells(f"{of}: {self.found.judged} judged")
-        proposer = Proposer(self._frame, words, self._asked, self._budget)
+        proposer = Proposer(self.frame, words, self._asked, self._budget)
         if self.found.netlist is not None:
             proposer.limit_ticks(self.found.netlist.ticks - 1)
         for netlist in proposer:
             self.found.judged += 1
             self._tells(f"{of}: {self.found.judged} judged")
-            for stimulus in self._refuting(netlist, proposer):
-                if proposer.learn(stimulus):
-                    break  # what refutes it alone is not looked for any longer
+            result = self._learned(netlist, proposer)
+            if result is not None:
+                self._take(netlist, result)
+                proposer.limit_ticks(netlist.ticks - 1)
 
-    def _refuting(self, netlist: Netlist, proposer: Proposer) -> Iterator[Stimulus]:
-        """The runs in which a netlist breaks something; it is taken if it keeps all."""
-        study = self._frame.study_with(netlist)
-        yield from self._counterexamples.broken_in(study)
-        outcomes = judged_until_failing(study, self._limits, self._budget)
+    def others(self) -> Iterator[tuple[Netlist, Study]]:
+        """Netlists of as many parts as the one found, and of one more, that keep all that is asked, with their studies.
+
+        May raise OverBudget: there is a budget of its own for them.
+        """
+        found, named = self.found.netlist, self.frame.named
+        assert found is not None
+        self._budget = self._budget.part(OTHERS, "for other circuits")
+        for count in (found.parts, found.parts + 1):
+            for words in words_of(named, self.frame.names(count - len(named))):
+                proposer = Proposer(self.frame, words, self._asked, self._budget)
+                for netlist in proposer:
+                    self._tells(f"another circuit that keeps all that is asked, of {count} parts")
+                    if self._learned(netlist, proposer) is not None:
+                        yield netlist, self.frame.study_with(netlist)
+
+    def _learned(self, netlist: Netlist, proposer: Proposer) -> StudyResult | None:
+        """What a netlist comes to that keeps all; otherwise a proposer learns of the runs that refute it."""
+        study = self.frame.study_with(netlist)
+        for stimulus in self._counterexamples.broken_in(study):
+            if proposer.learn(stimulus):
+                return None
+        outcomes: Sequence[Outcome] = judged_until_failing(study, self._limits, self._budget)
         failing = [outcome for outcome in outcomes if outcome.verdict in FAILING]
-        if failing:
-            yield from self._counterexamples.keep(failing)
-            return
-        result = judged_as_asked(study, self._limits, self._budget)
-        if all(map(is_kept, result.outcomes)):
-            self._take(netlist, result)
-            proposer.limit_ticks(netlist.ticks - 1)
-        failing = [outcome for outcome in result.outcomes if outcome.verdict in FAILING]
-        self.found.undecided += not failing and any(map(_is_open, result.outcomes))
-        yield from self._counterexamples.keep(failing)
+        if not failing:
+            result = judged_as_asked(study, self._limits, self._budget)
+            if all(map(is_kept, result.outcomes)):
+                return result
+            failing = [outcome for outcome in result.outcomes if outcome.verdict in FAILING]
+            self.found.undecided += not failing and any(map(_is_open, result.outcomes))
+        for stimulus in self._counterexamples.keep(failing):
+            if proposer.learn(stimulus):
+                break  # what refutes it alone is not looked for any longer
+        return None
 
     def _leave_out_wires(self) -> None:
         """Of what was found, leaves out each source without which all still holds."""
@@ -152,7 +175,7 @@ class Search:
         self.found.netlist, self.found.result = netlist, result
 
     def _judge(self, netlist: Netlist) -> StudyResult:
-        return judged_as_asked(self._frame.study_with(netlist), self._limits, self._budget)
+        return judged_as_asked(self.frame.study_with(netlist), self._limits, self._budget)
 
 
 def is_kept(outcome: Outcome) -> bool:

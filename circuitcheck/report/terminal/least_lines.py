@@ -6,18 +6,20 @@ from collections.abc import Iterator
 from itertools import takewhile
 from typing import TYPE_CHECKING, Any
 
+from circuitcheck.model.duration import show
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 
 if TYPE_CHECKING:
     from circuitcheck.designing.fewest_parts import Searched
     from circuitcheck.designing.frame import Frame
     from circuitcheck.designing.netlist import Netlist
+    from circuitcheck.designing.too_weak import History, TooWeak
 
 WHAT = "torches and repeaters"
 
 
-def least_lines(frame: Frame, searched: Searched, width: int) -> Iterator[Line]:
-    """What was looked for, what was found, and what no circuit can do."""
+def least_lines(frame: Frame, searched: Searched, width: int, weak: TooWeak | None = None) -> Iterator[Line]:
+    """What was looked for, what was found, what no circuit can do, and whether more should be asked."""
     yield line(Piece(safe(frame.path), Style.STRONG), f"  {_now(frame.own)}")
     if searched.netlist is not None:
         yield line(Piece(f"  {_size(searched.netlist)}", Style.GOOD), f"  {_how(searched)}")
@@ -27,6 +29,29 @@ def least_lines(frame: Frame, searched: Searched, width: int) -> Iterator[Line]:
             yield from wrapped(f"note: nothing that is asked needs the input '{safe(name)}'", width, "  ", "    ")
     for each in _known(searched):
         yield from wrapped(each, width, "  ", "    ")
+    if weak is not None:
+        yield from _weak_lines(frame, weak, width)
+
+
+def _weak_lines(frame: Frame, weak: TooWeak, width: int) -> Iterator[Line]:
+    if weak.other is not None and weak.differs is not None:
+        size = _size(weak.other)
+        told = f"too little is asked to fix the circuit: this one keeps it all as well and behaves otherwise ({size})"
+        yield from wrapped(told, width, "  ", "    ", style=Style.DOUBT)
+        for each in changed_lines(frame, weak.other):
+            yield line(f"    {safe(each)}")
+        yield from wrapped(_differs(weak.differs), width, "    ", "      ")
+    for words, differs in weak.faults:
+        told = f"a fault that nothing asked notices: {words}; {_differs(differs)}"
+        yield from wrapped(safe(told), width, "  ", "    ", style=Style.DOUBT)
+
+
+def _differs(history: History) -> str:
+    """What is worked, and what then differs."""
+    done = ", ".join(f"at {show(act.at)} {act.name} {act.verb}" for act in history.acts) or "with nothing worked"
+    here, there = ("on" if each else "off" for each in (history.here, history.there))
+    when = f"from {show(history.at)} on" if history.for_good else f"at {show(history.at)}"
+    return f"{done}: {when} '{history.name}' is {here} above, {there} here"
 
 
 def counted(number: int, what: str) -> str:
@@ -80,7 +105,7 @@ def _known(searched: Searched) -> Iterator[str]:
         yield f"open with {where}: the search ended before all were tried, after {searched.judged:,} were judged"
 
 
-def least_data(frame: Frame, searched: Searched) -> dict[str, Any]:
+def least_data(frame: Frame, searched: Searched, weak: TooWeak | None = None) -> dict[str, Any]:
     """The same as data."""
     found = searched.netlist
     return {
@@ -99,5 +124,22 @@ def least_data(frame: Frame, searched: Searched) -> dict[str, Any]:
             "without": [each._asdict() for each in searched.without],
             "undecided": searched.undecided,
             "judged": searched.judged,
+            "another": None
+            if weak is None or weak.other is None or weak.differs is None
+            else {"lines": changed_lines(frame, weak.other), **_history_data(weak.differs)},
+            "unnoticed_faults": []
+            if weak is None
+            else [{"fault": words, **_history_data(differs)} for words, differs in weak.faults],
         }
+    }
+
+
+def _history_data(history: History) -> dict[str, Any]:
+    return {
+        "worked": [{"at": act.at, "name": act.name, "verb": act.verb} for act in history.acts],
+        "differs": history.name,
+        "at": history.at,
+        "found_is_on": history.here,
+        "other_is_on": history.there,
+        "for_good": history.for_good,
     }
