@@ -24,6 +24,7 @@ MODULES = {
     "diagnose": "diagnose",
     "least": "least",
     "draw": "draw",
+    "compact": "compact",
     "compare": "compare_circuits",
     "graph": "write_graph",
     "report": "write_page",

@@ -320,31 +320,38 @@ def _least(commands: Any) -> None:
 
 
 def _draw(commands: Any) -> None:
-    example = "circuitcheck draw circuits/gates.circuit --define nor_gate"
-    does = "lay a circuit out in as few places as can be found, and write the file with its legend and drawing"
+    example = "circuitcheck draw weir.circuit --write drawn.circuit"
+    does = "lay a circuit out in as few places as can be found, and show the file's legend and drawing"
     parser = arguments.parser(commands, "draw", does, example)
     parser.add_argument("path", metavar="FILE", help="a circuit file without a drawing")
-    arguments.root_option(parser)
-    parser.add_argument("--define", default="", metavar="NAME", help="lay out the definition of that name")
-    parser.add_argument(
-        "--box",
-        type=arguments.box,
-        metavar="WxDxH",
-        help="no larger than so many places wide, deep and high, turned or not",
-    )
-    parser.add_argument("--layers", type=arguments.count(1, 40), metavar="N", help="no more than so many layers")
-    help_ = "let levers and buttons stand where no hand comes to them from outside"
-    parser.add_argument("--inputs-anywhere", action="store_true", help=help_)
-    parser.add_argument(
-        "--moves", type=arguments.count(1, 10**10), metavar="N", help="how many moves are made (300,000)"
-    )
-    parser.add_argument(
-        "--seed", type=arguments.count(1, 10**9), metavar="N", help="another search for each number (1)"
-    )
+    _laying(parser, "lay out the definition of that name")
     help_ = "ask each box in turn, the smallest first: what is found is the least if every smaller one is excluded"
     parser.add_argument("--least", action="store_true", help=help_)
     help_ = "with --least: how many conflicts the SAT solver may have in all (300,000)"
     parser.add_argument("--conflicts", type=arguments.count(1, 10**9), metavar="N", help=help_)
+
+
+def _compact(commands: Any) -> None:
+    example = "circuitcheck compact circuits/gates.circuit --define and_gate"
+    does = "look for a smaller drawing of the same circuit, beginning with the one that a file has"
+    parser = arguments.parser(commands, "compact", does, example)
+    parser.add_argument("path", metavar="FILE", help="a circuit file with a drawing")
+    _laying(parser, "the drawing of the definition of that name")
+
+
+def _laying(parser: Any, define: str) -> None:
+    """Adds what bounds a layout, and the search for it."""
+    arguments.root_option(parser)
+    parser.add_argument("--define", default="", metavar="NAME", help=define)
+    help_ = "no larger than so many places wide, deep and high, turned or not"
+    parser.add_argument("--box", type=arguments.box, metavar="WxDxH", help=help_)
+    parser.add_argument("--layers", type=arguments.count(1, 40), metavar="N", help="no more than so many layers")
+    help_ = "let levers and buttons stand where no hand comes to them from outside"
+    parser.add_argument("--inputs-anywhere", action="store_true", help=help_)
+    help_ = "how many moves are made (300,000)"
+    parser.add_argument("--moves", type=arguments.count(1, 10**10), metavar="N", help=help_)
+    help_ = "another search for each number (1)"
+    parser.add_argument("--seed", type=arguments.count(1, 10**9), metavar="N", help=help_)
     arguments.seconds_option(parser, "search no longer than so many seconds")
     arguments.quiet_option(parser)
     parser.add_argument("--write", type=arguments.path, metavar="PATH", help="write the file with its drawing")
@@ -479,6 +486,7 @@ OPTIONS: Mapping[str, Callable[[Any], None]] = {
     "diagnose": _diagnose,
     "least": _least,
     "draw": _draw,
+    "compact": _compact,
     "compare": _compare,
     "graph": _graph,
     "report": _report,

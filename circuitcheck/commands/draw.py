@@ -3,133 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import os
-from collections.abc import Callable
-from time import monotonic
 
-from circuitcheck.commands import common, printing
-from circuitcheck.diagnostics import NOWHERE, Diagnostic
-from circuitcheck.examine import Opened, Refused
-from circuitcheck.language.load import Loaded, read_text
-from circuitcheck.placing.bounds import LONGEST, Bounds
-from circuitcheck.placing.compiled import fast_for
-from circuitcheck.placing.exact import BUDGET, LeastBox, least_box
-from circuitcheck.placing.exact_places import Box
-from circuitcheck.placing.exact_wanted import wanted
-from circuitcheck.placing.problem import CantPlace
-from circuitcheck.placing.smallest_box import Ended, Found, Search
-from circuitcheck.placing.task import Task, cost_of, task_of
-from circuitcheck.prove.meter import USUAL_STATES
-from circuitcheck.report.files import write_whole
-from circuitcheck.report.terminal.drawn_lines import drawn_data, drawn_lines
-from circuitcheck.report.terminal.least_box_lines import least_box_data, least_box_lines
-from circuitcheck.verify import FileReport
-
-USUAL_MOVES = 300_000
-MOST_ASKED = 120
-"""Larger boxes are not asked exactly, whatever the budget."""
+from circuitcheck.commands import common
+from circuitcheck.commands.laying import laid_out
+from circuitcheck.placing.task import task_of
 
 
 @common.guarded
 def run(options: argparse.Namespace) -> int:
-    """Lays out. Exit code 1 where no layout was found, else that of verifying the file that was made."""
-    text = read_text(options.path, NOWHERE)
-    if isinstance(text, Diagnostic):
-        return common.mistakes(Opened(options.path, (text,), {}, None, ()), options)
-    if options.write and os.path.lexists(options.write):
-        raise Refused(f"--write {options.write} is there already: name a new file")
-    try:
-        task = task_of(text, options.path, os.path.dirname(options.path), options.root, options.define)
-        if isinstance(task, Loaded):
-            return common.mistakes(Opened(task.path, task.diagnostics, task.sources, None, ()), options)
-        return _laid_out(task, options)
-    except CantPlace as refused:
-        raise Refused(f"{options.path} can't be laid out: {refused.args[0]}; {refused.args[1]}") from None
-
-
-def _laid_out(task: Task, options: argparse.Namespace) -> int:
-    moves = options.moves or USUAL_MOVES
-    bounds = _bounds(options)
-    until = monotonic() + options.seconds if options.seconds else None
-    with printing.progress(options) as progress:
-        search = Search(
-            task.problem,
-            bounds,
-            fast_for(moves),
-            moves,
-            seed=options.seed or 1,
-            until=until,
-            by_hand=not options.inputs_anywhere,
-            tells=progress.tell,
-        )
-        least = _least(task, bounds, until, options, progress.tell) if options.least else None
-        found = _as_found(least) or search.run()
-        text, report = _verified(task, found, progress.tell)
-    _tell(task, options, found, least, text, report)
-    if found.ended is Ended.STOPPED:
-        return printing.INTERRUPTED
-    if least is not None and found.drawing is not None and least.open_below(cost_of(found.drawing).places):
-        return max(3, 0 if report is None else int(report.exit))
-    return 1 if report is None else int(report.exit)
-
-
-def _least(
-    task: Task, bounds: Bounds, until: float | None, options: argparse.Namespace, tells: Callable[[str], None]
-) -> LeastBox:
-    """Asks boxes in turn, the smallest first."""
-
-    def fits(box: Box) -> bool:
-        return bounds.fits((box.height, box.depth, box.width))
-
-    most = min(bounds.layers * bounds.rows * bounds.columns, MOST_ASKED)
-    budget = options.conflicts or BUDGET
-    return least_box(wanted(task.study.circuit), most, fits, budget, until, not options.inputs_anywhere, tells)
-
-
-def _as_found(least: LeastBox | None) -> Found | None:
-    """What the search for the least box ends with where there is no need to search on, or it was stopped."""
-    if least is None or (least.found is None and not least.stopped):
-        return None
-    ended = Ended.STOPPED if least.stopped else Ended.EXACT
-    return Found(None if least.found is None else least.found.drawing, ended=ended)
-
-
-def _verified(task: Task, found: Found, tells: Callable[[str], None]) -> tuple[str, FileReport | None]:
-    """The file with what was found, and what it comes to."""
-    if found.drawing is None:
-        return "", None
-    text = task.with_drawing(found.drawing)
-    tells("verifying the file with its drawing")
-    return text, task.report(text, USUAL_STATES)
-
-
-def _tell(
-    task: Task,
-    options: argparse.Namespace,
-    found: Found,
-    least: LeastBox | None,
-    text: str,
-    report: FileReport | None,
-) -> None:
-    places = 0 if found.drawing is None else cost_of(found.drawing).places
-    if options.json:
-        data = drawn_data(task, found, text, report)
-        data["draw"]["least"] = None if least is None else least_box_data(least, places)
-        printing.file_json(options.path, data)
-    else:
-        width = printing.width(options)
-        printing.show(drawn_lines(task, found, text, report, width))
-        if least is not None:
-            printing.show(least_box_lines(least, places, width))
-    if options.write and text:
-        write_whole(options.write, text)
-        if not options.json:
-            printing.say(f"  written to {options.write}")
-
-
-def _bounds(options: argparse.Namespace) -> Bounds:
-    """The largest box that the call allows."""
-    if options.box:
-        columns, rows, layers = options.box
-        return Bounds(layers, rows, columns)
-    return Bounds(options.layers or LONGEST)
+    """Lays out a circuit that is not drawn yet."""
+    return laid_out(options, task_of)

@@ -42,13 +42,14 @@ levels are lost on the way from it to the port that is looked at."""
 PORT_PART, PORT_HOW, WANT, EXACT, HAVE = range(320, 320 + 5 * 256, 256)
 """For each port: whose it is (-1 for dust given out), how it is fed, the bits of what is to feed it, the bits of those
 of which the levels lost are felt (-1 where only their order is), and the bits of what feeds it."""
-FIELDS = range(2048, 2048 + 13 * MOST_PLACES, MOST_PLACES)
-KIND, WAY, WHO, INSIDE, OUTER, GAVE, STRONG, LIT, POINTS, MASK, QUEUE, FAR, SEEN = FIELDS
+FIELDS = range(2048, 2048 + 14 * MOST_PLACES, MOST_PLACES)
+KIND, WAY, WHO, INSIDE, OUTER, GAVE, STRONG, LIT, POINTS, MASK, QUEUE, FAR, SEEN, CAME = FIELDS
 """For each place: what stands there; which way it faces, or on which side it is held; the number of the part, -1 for
 none; whether it is of the box; whether it can be reached from outside, but not from below; which parts give to a part
 there, and power a block there; and where there is dust, which parts light it, the bits of the ways in which it points,
-which parts reach it (-1 where that is not known yet), and where a search stands that goes along it."""
-WANT_LOST = 2048 + 13 * MOST_PLACES
+which parts reach it (-1 where that is not known yet), and where a search stands that goes along it, or along
+free places: how far it is, in which search it was found, and from where."""
+WANT_LOST = 2048 + 14 * MOST_PLACES
 """For each port and part: how many levels are to be lost, or in which order."""
 MEMORY = WANT_LOST + MOST_PORTS * MOST_PARTS
 
@@ -301,7 +302,7 @@ def feeds(m: Row, port: int, at: int, losing: int) -> int:
         return watched(m, at, losing)
     if how == GIVEN:
         return dust(m, at, losing)
-    return from_sides(m, at, how == LOCK, losing)
+    return from_sides(m, at, 1 if how == LOCK else 0, losing)
 
 
 def losses(m: Row, port: int) -> int:
@@ -364,7 +365,7 @@ def read(m: Row) -> None:
         elif m[PLACE + part] < 0:
             m[HAVE + port] = 0
         else:
-            losing = m[EXACT + port] != 0
+            losing = 1 if m[EXACT + port] != 0 else 0
             m[HAVE + port] = feeds(m, port, m[PLACE + part], losing)
             if losing:
                 lost = losses(m, port)

@@ -6,6 +6,7 @@ keeps all that stands here is the circuit, and the true reading of drawings only
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import chain, combinations
 
@@ -88,9 +89,9 @@ class Problem:
     """Dust that the circuit gives out, in the order of its ports."""
 
 
-def problem_of(circuit: Circuit) -> Problem:
-    """A circuit as something to be laid out. Raises CantPlace."""
-    shown = given_out(circuit)
+def problem_of(circuit: Circuit, named: Iterable[str] = ()) -> Problem:
+    """A circuit as something to be laid out; dust that is named counts as given out. Raises CantPlace."""
+    shown = list(dict.fromkeys((*given_out(circuit), *named)))
     wires = wiring(circuit, shown)
     parts = [part for part in circuit.parts if part.behaves]
     _refuse(circuit, parts, shown)
@@ -153,5 +154,5 @@ def thing_of(part: Part) -> Thing:
         again = kind.build(request)
         if not request.mistakes and label(again[0], False) == label(part, False):
             told = {word: value for word, value in numbers.items() if kind.usual.get(word) != value}
-            return Thing(MATTERS[part.word], flags=flags, numbers=tuple(sorted(told.items())))
+            return Thing(MATTERS[part.word], flags=flags, numbers=tuple(sorted(told.items())), start=part.start)
     raise CantPlace(f"'{part.name}' has settings that can't be drawn", "give it others")

@@ -7,28 +7,40 @@ found is pruned, cropped, and asked of the true reading before it counts.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 from time import monotonic
 
-from circuitcheck.model.drawing import Drawing
+from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.placing import grid
 from circuitcheck.placing.annealing import supports, wrong
-from circuitcheck.placing.bounds import Bounds, first_sizes, least_places, places_of, refuse_too_small, smaller_sizes
-from circuitcheck.placing.box import Box, box_of, cropped, drawing_of, without_slice
+from circuitcheck.placing.bounds import (
+    Bounds,
+    first_sizes,
+    least_places,
+    places_of,
+    refuse_too_small,
+    smaller_sizes,
+    takes_room,
+)
+from circuitcheck.placing.box import Box, box_of, cropped, drawing_of, fill, without_slice
 from circuitcheck.placing.compiled import Fast
 from circuitcheck.placing.grid import AIR, BLOCK, COST, DUST, KIND, MISSING, PLACE
-from circuitcheck.placing.problem import Problem
+from circuitcheck.placing.problem import CantPlace, Problem
 from circuitcheck.placing.true_reading import wrong_with
 
 STEPS = 40
 """How many temperatures one box is annealed at."""
-HOT, WARM, COLD = 14.0, 6.0, 1.6
+HOT, WARM, COLD = 8.0, 5.0, 1.0
 """Temperatures, in what a dust costs: to begin from nothing, from another layout, and to end with."""
 SCALE = 1_000_000
-FIRST_MOVES = 1500
-"""How many moves are made for each part in the first box that is tried; later more."""
+TRIED = 4
+"""What a box that was tried before counts for each time, beside what was wrong in it."""
+FIRST_MOVES = 250
+"""How many moves are made for each pair of parts in the first box that is tried; later more."""
+LATER = 4
+"""How many times as many in the smaller ones, to begin with."""
 
 
 class Ended(Enum):
@@ -82,12 +94,15 @@ class Search:
         self._rng = fast.rows([seed * 7919 % 2147483646 + 1])
         self._best: Box | None = None
         self._least_wrong = -1
+        self._wrong_in: dict[At, int] = {}
+        self._tried: dict[At, int] = {}
         self.found = Found()
 
     def run(self) -> Found:
         """Searches until the budget is spent, or until nothing smaller can be. Ctrl-C ends it as a budget does."""
         try:
-            self._first()
+            if self._best is None:
+                self._first()
             self._smaller()
             self.found.ended = Ended.LEAST
         except _Over:
@@ -95,6 +110,17 @@ class Search:
         except KeyboardInterrupt:
             self.found.ended = Ended.STOPPED
         return self.found
+
+    def begin_with(self, drawing: Drawing, where: Mapping[str, At]) -> None:
+        """Begins with a drawing, with each part at its place. Raises CantPlace if it is not the circuit."""
+        if takes_room(drawing.size) > grid.MOST_PLACES:
+            raise CantPlace(f"its box has more than {grid.MOST_PLACES} places", "make it smaller in pieces")
+        box = box_of(self._problem, drawing.size, self._fast.rows)
+        fill(box, drawing.things, {number: where[name] for number, name in enumerate(self._problem.names)})
+        self._fast.read(box.memory)
+        if wrong(box.memory):
+            raise CantPlace("the drawing is not the circuit", "'verify' says what differs")
+        self._take(box)
 
     @property
     def best_places(self) -> int:
@@ -112,7 +138,7 @@ class Search:
             factor *= 2
 
     def _smaller(self) -> None:
-        factor, failed = 1, 0
+        factor, failed = LATER, 0
         while self._best is not None and self.best_places > least_places(self._problem):
             before = self.best_places
             sizes = smaller_sizes(self._problem, self._bounds, before, before * 3 // 4)
@@ -121,13 +147,19 @@ class Search:
             if self._random(2) and self._squeezed(factor):
                 failed = 0
                 continue
-            size = sizes[self._random(len(sizes))]
+            size = self._promising(sizes)
             if self._try(box_of(self._problem, size, self._fast.rows), HOT, factor):
                 failed = 0
                 continue
             failed += 1
-            if failed % 12 == 0:
+            if failed % len(sizes) == 0:
                 factor *= 2
+
+    def _promising(self, sizes: list[At]) -> At:
+        """The box in which least was wrong before, or that was tried least: more and more of the first."""
+        first = self._random(len(sizes))
+        inorder = (*sizes[first:], *sizes[:first])
+        return min(inorder, key=lambda size: self._wrong_in.get(size, 0) + TRIED * self._tried.get(size, 0))
 
     def _squeezed(self, factor: int) -> bool:
         """Takes a slice out of the best layout, and mends what that breaks."""
@@ -151,7 +183,7 @@ class Search:
         best = f", best so far {self.best_places}" if self.best_places else ""
         self._tells(f"box {self.found.boxes} of {size} = {places_of(box.size)} places{best}")
         kept = self._fast.rows(box.memory)
-        moves = FIRST_MOVES * len(self._problem.codes) * factor // STEPS
+        moves = FIRST_MOVES * len(self._problem.codes) ** 2 * factor // STEPS
         for step in range(STEPS):
             if self._left <= 0:
                 raise _Over
@@ -167,6 +199,9 @@ class Search:
             self._keep_partial(box)
             if left >= 0:
                 return self._take(box)
+        bad = int(wrong(box.memory))
+        self._wrong_in[box.size] = min(bad, self._wrong_in.get(box.size, bad))
+        self._tried[box.size] = self._tried.get(box.size, 0) + 1
         return False
 
     def _keep_partial(self, box: Box) -> None:

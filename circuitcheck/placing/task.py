@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from circuitcheck.checks.drawing.built import places
 from circuitcheck.diagnostics import did_you_mean
 from circuitcheck.language.load import Loaded, load_text
 from circuitcheck.model.claims import Study
-from circuitcheck.model.drawing import At, Drawing
-from circuitcheck.placing.problem import CantPlace, Problem, problem_of
-from circuitcheck.placing.written import NoLetters, with_drawing
+from circuitcheck.model.drawing import At, Drawing, Thing
+from circuitcheck.placing.problem import CODES, CantPlace, Problem, problem_of
+from circuitcheck.placing.written import NoLetters, with_drawing, without_drawing
 from circuitcheck.verify import FileReport, report_on
 
 
@@ -26,11 +28,16 @@ class Task:
     """The definition that is to be drawn; empty for the file's own circuit."""
     study: Study
     problem: Problem
+    drawn: Drawing | None = None
+    """What stands already, if a drawing is to be made smaller."""
+    where: Mapping[str, At] = field(default_factory=dict)
+    """Where each part stands in it."""
 
     def with_drawing(self, drawing: Drawing) -> str:
         """The file with a drawing. Raises CantPlace where letters run out."""
+        text = self.text if self.drawn is None else without_drawing(self.text, self.path, self.of)
         try:
-            return with_drawing(self.text, self.path, drawing, self.of)
+            return with_drawing(text, self.path, drawing, self.of)
         except NoLetters:
             raise CantPlace("there are more sorts of things in it than letters", "draw it in pieces") from None
 
@@ -65,12 +72,46 @@ def task_of(text: str, path: str, folder: str, root: str = "", of: str = "") -> 
     loaded = load_text(text, path, folder, root)
     if not loaded.valid:
         return loaded
-    study = next((each for each in loaded.studies if each.label == of), None)
-    if study is None:
-        if of:
-            hint = did_you_mean(of, [each.label for each in loaded.studies]) or "name a definition that stands alone"
-            raise CantPlace(f"nothing called '{of}' is defined", hint)
-        raise CantPlace("it has no circuit of its own", "name a definition with --define")
+    study = _study(loaded, of)
     if study.drawn is not None or study.circuit.drawing is not None:
-        raise CantPlace("it is drawn already", "give a file without that drawing")
+        raise CantPlace("it is drawn already", "'circuitcheck compact' makes a drawing smaller")
     return Task(path, folder, root, text, of, study, problem_of(study.circuit))
+
+
+def drawn_task_of(text: str, path: str, folder: str, root: str = "", of: str = "") -> Task | Loaded:
+    """The drawing of a text that is to be made smaller; the file as read where it has mistakes. Raises CantPlace."""
+    loaded = load_text(text, path, folder, root)
+    if not loaded.valid:
+        return loaded
+    study = _study(loaded, of)
+    drawn = study.drawn or study.circuit
+    drawing = drawn.drawing
+    if drawing is None:
+        raise CantPlace("it is not drawn", "'circuitcheck draw' lays out a circuit in text")
+    strange = sorted({thing.one for thing in drawing.things.values() if not _can_stand(thing)})
+    if strange:
+        raise CantPlace(f"{', '.join(strange)} can't be moved yet", "'draw' lays out the circuit without them")
+    named = (
+        [name for at, name in drawing.names.items() if not drawing.things[at].is_part] if study.drawn is None else []
+    )
+    problem = problem_of(study.circuit, named)
+    where = places(study.circuit, study.drawn)
+    lacking = [name for name in problem.names if name not in where]
+    if lacking:
+        raise CantPlace(f"the drawing is not the circuit: '{lacking[0]}' is not in it", "'verify' says what differs")
+    return Task(path, folder, root, text, of, study, problem, drawing, where)
+
+
+def _can_stand(thing: Thing) -> bool:
+    plain = thing.word in ("block", "dust") and not thing.shape
+    return thing.when is None and (plain or thing.word in CODES)
+
+
+def _study(loaded: Loaded, of: str) -> Study:
+    study = next((each for each in loaded.studies if each.label == of), None)
+    if study is not None:
+        return study
+    if of:
+        hint = did_you_mean(of, [each.label for each in loaded.studies]) or "name a definition that stands alone"
+        raise CantPlace(f"nothing called '{of}' is defined", hint)
+    raise CantPlace("it has no circuit of its own", "name a definition with --define")

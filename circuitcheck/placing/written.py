@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from itertools import chain, groupby
 from string import ascii_letters, digits, punctuation
 
 from circuitcheck.language import drawn_tree
 from circuitcheck.language.layout import laid_out
+from circuitcheck.language.legend import Legend, Letter, legend_of
 from circuitcheck.language.parse import parse
 from circuitcheck.model.drawing import Drawing, Thing
 from circuitcheck.model.duration import show
@@ -33,27 +34,66 @@ def with_drawing(text: str, path: str, drawing: Drawing, of: str = "") -> str:
     """
     file, _ = parse(text, path)
     statements = () if file is None else file.statements
-    legends = [each for each in statements if isinstance(each, drawn_tree.LegendBlock)]
-    taken = [entry.letter.text for each in legends for entry in each.entries]
-    drawn = laid_out("\n".join(lines_of(drawing, of, taken)), path)[0]
+    legend = legend_of((each for each in statements if isinstance(each, drawn_tree.LegendBlock)), [])
+    drawn = laid_out("\n".join(lines_of(drawing, of, legend)), path)[0]
     return f"{text.rstrip()}\n\n{drawn.rstrip()}\n"
 
 
-def lines_of(drawing: Drawing, of: str = "", taken: Collection[str] = ()) -> Iterator[str]:
-    """The lines of a legend and of a drawing; letters that are taken mean something else already. Raises NoLetters."""
+def without_drawing(text: str, path: str, of: str = "") -> str:
+    """A text without the drawing of its own circuit, or of a definition, and without its legend if that was all."""
+    file, _ = parse(text, path)
+    statements = () if file is None else file.statements
+    drawings = [each for each in statements if isinstance(each, drawn_tree.DrawingBlock)]
+    gone = next(each for each in drawings if (each.of.text if each.of else "") == of)
+    begins = [gone.drawing.span.line]
+    pieces = [each for each in statements if isinstance(each, drawn_tree.PieceBlock)]
+    if len(drawings) == 1 and not pieces:
+        legends = (each for each in statements if isinstance(each, drawn_tree.LegendBlock))
+        begins += [entry.letter.span.line for each in legends for entry in each.entries[:1]]
+    lines = text.splitlines()
+    dropped: set[int] = set()
+    for begin in begins:
+        first = next(line for line in range(begin, 0, -1) if lines[line - 1].split()[:1] in (["legend"], ["drawing"]))
+        dropped.update(range(first, _end(lines, first) + 1))
+    left = [line for number, line in enumerate(lines, 1) if number not in dropped]
+    thin = [line for number, line in enumerate(left) if line.strip() or (number and left[number - 1].strip())]
+    return "\n".join(thin).strip("\n") + "\n"
+
+
+def _end(lines: list[str], first: int) -> int:
+    """The line that closes the block that begins on another, counted from 1."""
+    depth = 1
+    for number in range(first + 1, len(lines) + 1):
+        word = lines[number - 1].split()[:1]
+        drawn = lines[first - 1].split()[0] == "drawing"
+        if word == ["end"]:
+            depth -= 1
+            if not depth:
+                return number
+        elif drawn and word == ["layer"] and depth == 1:
+            depth += 1
+    return len(lines)
+
+
+def lines_of(drawing: Drawing, of: str = "", legend: Legend | None = None) -> Iterator[str]:
+    """The lines of a drawing, below those of a legend for what no letter stands for yet. Raises NoLetters."""
+    known = {_key(letter): sign for sign, letter in (legend or {}).items()}
     bare = {at: replace(thing, letter="") for at, thing in drawing.things.items()}
     keys = {at: (thing, drawing.names.get(at, "")) for at, thing in bare.items()}
-    free = [letter for letter in LETTERS if letter not in taken]
-    by_place = len(set(keys.values())) >= len(free)
+    free = [letter for letter in LETTERS if letter not in (legend or ())]
+    by_place = len(set(keys.values()) - known.keys()) >= len(free)
     if by_place:
         keys = {at: (thing, "") for at, (thing, _) in keys.items()}
-    air = AIR if AIR not in taken else free.pop()
-    letters = _letters(dict.fromkeys(keys[at] for at in sorted(keys)), free)
-    yield "legend"
-    yield f"  {air}  air"
-    yield from (f"  {letter}  {_said(*key)}" for key, letter in sorted(letters.items(), key=_in_order))
-    yield "end"
-    yield ""
+    air = known.get((None, "")) or (AIR if AIR not in (legend or ()) else free.pop())
+    new = _letters(dict.fromkeys(keys[at] for at in sorted(keys) if keys[at] not in known), free)
+    letters = dict((*known.items(), *new.items()))
+    if new or (None, "") not in known:
+        yield "legend"
+        if (None, "") not in known:
+            yield f"  {air}  air"
+        yield from (f"  {letter}  {_said(*key)}" for key, letter in sorted(new.items(), key=_in_order))
+        yield "end"
+        yield ""
     yield f"drawing of {of}" if of else "drawing"
     layers, rows, columns = drawing.size
     for layer in range(1, layers + 1):
@@ -70,6 +110,12 @@ def lines_of(drawing: Drawing, of: str = "", taken: Collection[str] = ()) -> Ite
             f"  named {name} at layer {at[0]} row {at[1]} column {at[2]}" for at, name in sorted(drawing.names.items())
         )
     yield "end"
+
+
+def _key(letter: Letter) -> tuple[Thing | None, str]:
+    """What a letter of a legend stands for."""
+    thing = None if letter.thing is None else replace(letter.thing, letter="")
+    return thing, letter.named.text if letter.named is not None else ""
 
 
 def _in_order(item: tuple[Key, str]) -> tuple[bool, str, str, str]:
@@ -106,5 +152,9 @@ def _said(thing: Thing, name: str) -> str:
         timed = option is not None and option.takes is Takes.DURATION
         words.append(f"{word} {show(value) if timed else value}")
     words += sorted(thing.flags)
+    if thing.start is not None and thing.kind is not None:
+        starts = thing.kind.option("starts")
+        assert starts is not None
+        words += [f"starts {next(word for word, level in starts.starts.items() if level == thing.start)}"]
     words += [f"named {name}"] if name else []
     return "  ".join(words)

@@ -123,7 +123,7 @@ NAMED = [
     ("sheets", "--gltf"), ("certified", "--file"), ("graph", "--dot"), ("graph", "--graphml"),
     ("graph", "--svg"), ("report", "-o"), ("report", "--output"), ("verify", "--record"),
     ("cure", "--write"),
-    ("least", "--write"), ("draw", "--write"),
+    ("least", "--write"), ("draw", "--write"), ("compact", "--write"),
 ]  # fmt: skip
 """Every option that names a file, with its command."""
 

@@ -17,7 +17,7 @@ from circuitcheck.placing.bounds import Bounds, places_of
 from circuitcheck.placing.compiled import PLAIN
 from circuitcheck.placing.problem import CantPlace, problem_of
 from circuitcheck.placing.smallest_box import Ended, Found, Search
-from circuitcheck.placing.task import Task, task_of
+from circuitcheck.placing.task import Task, drawn_task_of, task_of
 from circuitcheck.placing.written import with_drawing
 from circuitcheck.verify import verify_text
 
@@ -58,7 +58,7 @@ def drawing_for(text: str, moves: int = 20_000) -> Drawing:
 
 @pytest.mark.parametrize(
     ("text", "most"),
-    [(INVERTER, 6), (NOR, 8), (NAND, 18), (REPEATED, 12), (SUBTRACTED, 24), (HEARD, 4)],
+    [(INVERTER, 6), (NOR, 8), (NAND, 18), (REPEATED, 12), (SUBTRACTED, 24), (HEARD, 6)],
     ids=["inverter", "nor", "nand", "repeater", "comparator", "detector"],
 )
 def test_a_file_with_its_drawing_verifies_as_it_stands(text: str, most: int) -> None:
@@ -162,3 +162,67 @@ def test_ctrl_c_leaves_the_best_layout_so_far(monkeypatch: pytest.MonkeyPatch) -
     found = Search(problem, Bounds(), PLAIN, 100_000, tells=tells).run()
     assert found.ended is Ended.STOPPED
     assert found.drawing is not None
+
+
+SPREAD = """\
+legend
+  .  air
+  S  block
+  -  dust
+  a  lever     named rope
+  >  repeater  facing east  delay 2t  named winch
+  O  lamp      named open
+end
+
+drawing
+  layer 1
+    ........
+    SSSSSSS.
+    ........
+  end
+  layer 2
+    ........
+    a->---O.
+    ........
+  end
+end
+
+check "the rope opens it"
+  at 1s    rope on
+  by 1.5s  expect open
+end
+"""
+
+
+@pytest.mark.parametrize(
+    "text", [SPREAD, f"lever rope\nrepeater winch from rope delay 2t\nlamp open from winch\n{SPREAD}"]
+)
+def test_a_drawing_is_made_smaller_and_keeps_what_its_file_asks(text: str) -> None:
+    task = drawn_task_of(text, "mill.circuit", ".")
+    assert isinstance(task, Task)
+    assert task.drawn is not None
+    search = Search(task.problem, Bounds(), PLAIN, 12_000)
+    search.begin_with(task.drawn, task.where)
+    drawing = search.run().drawing
+    assert drawing is not None
+    assert places_of(drawing.size) <= 12
+    made = task.with_drawing(drawing)
+    assert made.count("drawing\n") == 1
+    assert {outcome.verdict.value for outcome in task.report(made, 1000).outcomes} == {"holds"}
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        (INVERTER, "not drawn"),
+        (
+            SPREAD.replace("legend", "legend\n  G  glass").replace(".SSSS", "GSSSS").replace("SSSSSSS.", "SSSSSSSG"),
+            "a clear block",
+        ),
+    ],
+    ids=["not drawn", "a thing"],
+)
+def test_what_can_not_be_made_smaller_is_named(text: str, why: str) -> None:
+    with pytest.raises(CantPlace) as refused:
+        drawn_task_of(text, "mill.circuit", ".")
+    assert why in refused.value.args[0]

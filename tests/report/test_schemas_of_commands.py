@@ -60,6 +60,7 @@ CALLS = {
     "draw": ["draw", "inverter.circuit"],
     "draw the least": ["draw", "inverter.circuit", "--least"],
     "draw where nothing is found": ["draw", "small.circuit", "--moves", "1"],
+    "compact": ["compact", str(CIRCUITS / "gates.circuit"), "--define", "and_gate", "--moves", "500"],
     "sheets": ["sheets", NIGHT],
     "sheets since": ["sheets", NIGHT, "--since", SLUICE],
     "hears": ["hears", NIGHT],
@@ -84,6 +85,7 @@ MISTAKEN = (
     "cure",
     "least",
     "draw",
+    "compact",
 )
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 
 if TYPE_CHECKING:
+    from circuitcheck.model.drawing import Drawing
     from circuitcheck.placing.smallest_box import Found
     from circuitcheck.placing.task import Task
     from circuitcheck.verify import FileReport
@@ -29,6 +30,12 @@ def drawn_lines(task: Task, found: Found, text: str, report: FileReport | None, 
     layers, rows, columns = cost.size
     box = f"{columns} wide, {rows} deep, {layers} high: {cost.places} places"
     yield line(Piece(f"  {box}", Style.GOOD), f"  {cost.blocks} blocks, {cost.dust} dust, {cost.parts} parts")
+    if task.drawn is not None:
+        had = cost_of(task.drawn)
+        layers, rows, columns = had.size
+        saved = f"{had.places - cost.places} saved" if had.places > cost.places else "nothing smaller was found"
+        what = f"{had.blocks} blocks, {had.dust} dust"
+        yield line(f"  before: {columns} wide, {rows} deep, {layers} high: {had.places} places, {what}; {saved}")
     if found.boxes:
         yield line(f"  {_searched(found)}")
     for each in text[_begins(text) :].splitlines():
@@ -43,35 +50,42 @@ MOST_LEFT = 8
 
 
 def _begins(text: str) -> int:
-    """Where the legend begins that was put below a text."""
-    return text.rindex("\nlegend\n") + 1
+    """Where the drawing begins that was put below a text, with its legend if it has one of its own."""
+    drawing = text.rindex("\ndrawing")
+    legend = text.rfind("\nlegend\n", 0, drawing)
+    between = text[legend:drawing].split("\nend\n") if legend >= 0 else []
+    return (legend if len(between) == 2 and not between[1].strip() else drawing) + 1
 
 
 def _searched(found: Found) -> str:
     return f"{found.boxes:,} boxes tried, {found.moves:,} moves; {found.ended.value}"
 
 
-def drawn_data(task: Task, found: Found, text: str, report: FileReport | None) -> dict[str, Any]:
-    """The same as data."""
+def _box(drawing: Drawing | None) -> dict[str, Any] | None:
     from circuitcheck.placing.task import cost_of
 
-    box: dict[str, Any] | None = None
-    if found.drawing is not None:
-        cost = cost_of(found.drawing)
-        box = {
-            "layers": cost.size[0],
-            "rows": cost.size[1],
-            "columns": cost.size[2],
-            "places": cost.places,
-            "blocks": cost.blocks,
-            "dust": cost.dust,
-            "parts": cost.parts,
-        }
+    if drawing is None:
+        return None
+    cost = cost_of(drawing)
+    return {
+        "layers": cost.size[0],
+        "rows": cost.size[1],
+        "columns": cost.size[2],
+        "places": cost.places,
+        "blocks": cost.blocks,
+        "dust": cost.dust,
+        "parts": cost.parts,
+    }
+
+
+def drawn_data(task: Task, found: Found, text: str, report: FileReport | None) -> dict[str, Any]:
+    """The same as data."""
     return {
         "draw": {
             "of": task.of,
             "parts": len(task.problem.names),
-            "found": box,
+            "found": _box(found.drawing),
+            "before": _box(task.drawn),
             "ended": found.ended.name.lower(),
             "moves": found.moves,
             "boxes": found.boxes,
