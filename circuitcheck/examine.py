@@ -199,7 +199,8 @@ def traced(opened_file: Opened, title: str = "") -> Traced:
         known = next(((each, check) for each, check in asked if check.title == title), None)
         if known is None:
             titles = [check.title for _, check in asked]
-            near = did_you_mean(title, titles) or f"there are {', '.join(titles[:4])}{', …' if len(titles) > 4 else ''}"
+            named = ", ".join(f"'{each}'" for each in titles[:4])
+            near = did_you_mean(title, titles) or f"there are {named}{', …' if len(titles) > 4 else ''}"
             raise Refused(f"no check is titled '{title}'; {near}")
         return _traced(*known)
     if study is None or not study.checks:

@@ -75,6 +75,20 @@ class Reading:
         """The loops that never come to rest."""
         return tuple(loop for loop in self.loops if loop.kind is LoopKind.CLOCK)
 
+    @property
+    def kept_by_blocks(self) -> tuple[str, ...]:
+        """The outputs that may rest otherwise with the same inputs though nothing is fed back: by where blocks are."""
+        if self.loops or self.locked:
+            return ()
+        moving = ((each.output, each.moving) for each in self.outputs if each.moving is not None)
+        return tuple(
+            name for name, found in moving if found.hurried or (isinstance(found.whole, Function) and found.whole.open)
+        )
+
+
+def _is_kept(found: MovingFunction) -> bool:
+    return bool(found.hurried) or (isinstance(found.whole, Function) and bool(found.whole.open))
+
 
 def outputs_of(circuit: Circuit) -> list[str]:
     """The signals that a circuit gives to the outside: its outputs, its lamps, else what drives nothing else."""

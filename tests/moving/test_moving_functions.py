@@ -22,6 +22,8 @@ from circuitcheck.explain.function import Function, TooLarge
 from circuitcheck.explain.inversion import Relation
 from circuitcheck.explain.moving_function import MovingFunction, moving_function
 from circuitcheck.explain.rests import every_rest
+from circuitcheck.report.lines import plain
+from circuitcheck.report.terminal.explained import reading_lines
 
 from .engine_runs import Runs, Unread
 from .plain.boxes import cases
@@ -214,3 +216,14 @@ def test_machines_that_move_are_compared_by_what_they_are_over_all_rests() -> No
     (difference,) = compare(sticky, plain).functions
     assert (difference.output, difference.row) == ("bell", (("gear", False),))
     assert (difference.first, difference.second) == ("on", "remembered")
+
+
+def test_where_blocks_are_is_told_to_be_remembered_though_nothing_is_fed_back() -> None:
+    """The hopper's door stays as it is at the second of two throws so close that the knock misses it (D1, M6)."""
+    hopper, paddles = (circuitcheck.load(CIRCUITS / f"{name}.circuit").circuit for name in ("hopper", "paddles"))
+    found = read_circuit(Program(hopper))
+    assert (found.loops, found.locked, found.kept_by_blocks) == ((), (), ("door",))
+    assert read_circuit(Program(paddles)).kept_by_blocks == ()
+    told = plain(reading_lines(found, hopper, 100))
+    assert "nothing in it remembers" not in told
+    assert "\n\n\n" not in told

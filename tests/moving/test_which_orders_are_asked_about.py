@@ -18,7 +18,7 @@ from circuitcheck.engine.stroke_effects import Act, Effects
 from circuitcheck.engine.stroke_orders import StrokeOrders
 from circuitcheck.model.parts.base import CALLED, GOING_HOME, GOING_OUT, HOME, IS_CALLED, IS_CUT_SHORT, LANDING, OUT
 from circuitcheck.space.configuration import AT_HOME, Configuration, Phase, Stroke
-from circuitcheck.space.strokes import Breaks, Step
+from circuitcheck.space.strokes import Blocked, Breaks, Step, Why
 
 Pair = tuple[int, int]
 STICKY, OTHER, WATER, LAMP = range(4)
@@ -33,10 +33,10 @@ class Strokes:
     """Answers with steps made beforehand, and keeps what it was asked."""
 
     rules: Any
-    out: Step | Breaks | None = field(default_factory=lambda: Step(AWAY, (), ()))
+    out: Step | Blocked | Breaks = field(default_factory=lambda: Step(AWAY, (), ()))
     asked: list[tuple[object, ...]] = field(default_factory=list)
 
-    def start_out(self, now: Configuration, home: object) -> Step | Breaks | None:
+    def start_out(self, now: Configuration, home: object) -> Step | Blocked | Breaks:
         self.asked.append(("out", now, home))
         return self.out
 
@@ -143,6 +143,11 @@ def test_a_piston_going_home_is_deaf_and_one_that_is_called_is_called_already(
     assert ignores(STICKY, Simulator(state, power), lands)
 
 
+def test_a_piston_that_is_called_home_on_its_way_out_is_called_already() -> None:
+    """M6: where strokes land late, a call home never waits for the landing."""
+    assert ignores(STICKY, Simulator(GOING_OUT | IS_CALLED, power=False))
+
+
 @pytest.mark.parametrize(
     ("state", "power", "expected"),
     [
@@ -213,6 +218,13 @@ def test_of_one_that_makes_a_mistake_nothing_is_known() -> None:
     strokes.out = Breaks(())
     made: Any = Simulator(HOME, power=True)
     assert list(asked._starts(made, AWAY, [STICKY])) == []
+
+
+def test_one_that_is_blocked_does_nothing() -> None:
+    asked, strokes = orders()
+    strokes.out = Blocked((2, 1, 2), Why.HELD)
+    made: Any = Simulator(HOME, power=True)
+    assert list(asked._starts(made, AWAY, [STICKY])) == [Act(STICKY, None)]
 
 
 # Who feels more than one stroke
@@ -343,6 +355,10 @@ def test_of_what_was_asked_last_the_rest_is_known_while_nothing_else_has_happene
     assert whole is not None
     assert rest is not None
     assert (sorted(whole.affected), sorted(rest.affected)) == ([STICKY, OTHER], [OTHER])
+
+
+def test_before_anything_was_asked_nothing_is_left_of_it() -> None:
+    assert orders()[0]._left_of_last(UNDER_WAY, [STICKY]) is None
 
 
 def test_where_something_else_has_happened_or_others_are_asked_about_it_is_not() -> None:

@@ -116,7 +116,13 @@ def reading_lines(found: Reading, circuit: Circuit, width: int) -> Iterator[Line
         yield from wrapped(text, width, "  ", "    ")
     yield line()
     yield _heading("Feedback")
-    if not found.loops and not found.locked:
+    kept = ", ".join(f"'{safe(name)}'" for name in found.kept_by_blocks)
+    if kept:
+        text = (
+            f"none in its wiring, but where blocks are is remembered: with the same inputs, {kept} may rest otherwise"
+        )
+        yield from wrapped(text, width, "  ", "    ")
+    elif not found.loops and not found.locked:
         yield line("  none: nothing in it remembers")
     for name in found.locked:
         yield from wrapped(f"a lock: '{safe(name)}' keeps what it had while it is locked", width, "  ", "    ")
@@ -127,7 +133,8 @@ def reading_lines(found: Reading, circuit: Circuit, width: int) -> Iterator[Line
     for finding in found.running_back:
         yield from wrapped(safe(finding.message), width, "  ", "    ")
     if found.left_out:
-        yield line()
+        if found.timings or found.running_back:
+            yield line()
         yield _heading("Not computed")
         for text in found.left_out:
             yield from wrapped(safe(text), width, "  ", "    ")
@@ -137,7 +144,8 @@ def _computes(output: OutputReading) -> str:
     table = output.table
     if output.moving is not None:
         rests = f"{output.moving.rests} {'rest' if output.moving.rests == 1 else 'rests'}"
-        return f"{whole_words(output.moving)} (over {rests}, blocks moved or not)"
+        faster = "; after faster changes it may rest otherwise" if output.moving.hurried else ""
+        return f"{whole_words(output.moving)} (over {rests}, blocks moved or not{faster})"
     if not isinstance(table, Function):
         return f"not computed ({safe(table.why)})"
     if table.open and output.clock is not None:
