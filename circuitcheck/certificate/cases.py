@@ -8,9 +8,10 @@ from typing import NamedTuple
 from circuitcheck.certificate.claim_rules import assume, broken
 from circuitcheck.certificate.gates import Model
 from circuitcheck.certificate.hints import hints
+from circuitcheck.certificate.round_rules import too_many_rounds
 from circuitcheck.certificate.three_questions import Clause
 from circuitcheck.certificate.transition import Transition, Wired
-from circuitcheck.model.claims import Claim, Study
+from circuitcheck.model.claims import Claim, ForEver, Study
 
 
 class Case(NamedTuple):
@@ -24,12 +25,16 @@ class Case(NamedTuple):
     model: Model
     hints: tuple[Clause, ...]
     """Clauses over its latches that are likely to hold; no certificate rests on them."""
+    rounds: int = 0
+    """Of a claim about runs without end: how many rounds may go by while something is owed."""
 
 
-def case_of(study: Study, claim: Claim, inside: Iterable[str], wired: Wired | None = None) -> Case:
+def case_of(study: Study, claim: Claim, inside: Iterable[str], wired: Wired | None = None, rounds: int = 0) -> Case:
     """The case of a claim with some parts in its system. Raises Uncertified."""
+    body = claim.body
     system = Transition(wired or Wired(study.circuit), inside)
     assume(system, study.assumptions)
-    model = system.numbered(broken(system, claim.body))
+    bad = too_many_rounds(system, body, rounds) if isinstance(body, ForEver) and rounds else broken(system, body)
+    model = system.numbered(bad)
     kept = tuple(name for name in system.parts if name not in system.left_free)
-    return Case(claim, kept, system.left_free, model, tuple(hints(system, model)))
+    return Case(claim, kept, system.left_free, model, tuple(hints(system, model)), rounds)

@@ -36,7 +36,7 @@ from circuitcheck.certificate.folder_files import (
 from circuitcheck.certificate.three_questions import QUESTIONS
 from circuitcheck.certificate.transition import Wired
 from circuitcheck.certificate.uncertified import Uncertified
-from circuitcheck.model.claims import Claim, Study
+from circuitcheck.model.claims import Claim, ForEver, Study
 
 Verifies = Callable[[str, str], bool]
 """Whether a proof, in the DRAT format, shows that clauses, in the DIMACS format, have no answer."""
@@ -68,17 +68,20 @@ def checked(
     study: Study, listing: Listed, files: Mapping[str, str], verifies: Verifies, begins: Callable[[str], None]
 ) -> Iterator[Checked]:
     """What checking each claim of a study comes to. `files` are all files of the folder, by their paths in it."""
-    claims = {claim.words: claim for claim in study.claims}
+    left: dict[str, list[Claim]] = {}
+    for each in study.claims:  # those that one line claims of several parts have the same words
+        left.setdefault(each.words, []).append(each)
     for entry in listing.entries:
         begins(entry.words)
-        claim = claims.pop(entry.words, None)
+        same = left.get(entry.words)
+        claim = same.pop(0) if same else None
         if claim is None:
             yield Checked(entry, (f"{LIST}: the circuit claims no such thing",))
         elif entry.kind == NOT_CERTIFIED:
             yield Checked(entry)
         else:
             yield Checked(entry, tuple(_of_claim(study, claim, entry, files, verifies)))
-    for words in claims:
+    for words in (each.words for same in left.values() for each in same):
         yield Checked(Entry(words, NOT_CERTIFIED), (f"{LIST}: it says nothing of this claim",))
 
 
@@ -140,7 +143,9 @@ def _case(study: Study, claim: Claim, entry: Entry) -> Case:
     outside = [name for name in named(wired, claim.body) if name not in entry.inside]
     if outside:
         raise Uncertified(f"its system has to hold '{outside[0]}', which it is about")
-    return case_of(study, claim, entry.inside, wired)
+    if entry.rounds and not isinstance(claim.body, ForEver):
+        raise Uncertified("it is about no run without end, so that no rounds are counted")
+    return case_of(study, claim, entry.inside, wired, entry.rounds)
 
 
 def _of_proof(case: Case, own: Mapping[str, str], verifies: Verifies) -> Iterator[str]:

@@ -44,12 +44,17 @@ LONGEST = 600
 
 def broken(system: Transition, body: Body) -> int:
     """Adds the watch of a claim. Returns a literal of a state: the claim has been broken. Raises Uncertified."""
-    if not isinstance(body, Watched):
-        raise Uncertified(_why_not(body))
-    now = _Watching(system).breaks(body)
+    now = breaks(system, body)
     ever = system.held("the claim has been broken")
     system.becomes(ever, system.gates.any((ever, now)))
     return ever
+
+
+def breaks(system: Transition, body: Body) -> int:
+    """Adds the watch of a claim. Returns a literal of a step: the claim is broken in its gt. Raises Uncertified."""
+    if not isinstance(body, Watched):
+        raise Uncertified(_why_not(body))
+    return _Watching(system).breaks(body)
 
 
 def holds(system: Transition, condition: Condition) -> int:
@@ -59,7 +64,9 @@ def holds(system: Transition, condition: Condition) -> int:
 
 def named(wired: Wired, body: Body) -> dict[str, None]:
     """The parts that a claim reads."""
-    if not isinstance(body, Watched):
+    if isinstance(body, Resting):
+        return dict.fromkeys(wired.parts)
+    if not isinstance(body, Watched | Eventually | Recurring):
         raise Uncertified(_why_not(body))
     found: dict[str, None] = {}
     for atom in (each for condition in conditions(body) for each in atoms(condition)):
@@ -74,7 +81,7 @@ def named(wired: Wired, body: Body) -> dict[str, None]:
 
 def _why_not(body: Body) -> str:
     if isinstance(body, Eventually | Recurring | Resting):
-        return "it is about runs without end, which certificates don't know yet"
+        return "it is broken by a run without end, for which certificates have no form"
     if isinstance(body, Possible):
         return "it says what can always be brought about, which no single run can break"
     if isinstance(body, Unraced | Unburnt):

@@ -42,6 +42,8 @@ class Entry(NamedTuple):
     """The SHA-256 sums of what came from a solver: the proofs in their order, or the run."""
     why: str = ""
     """Why it is not certified."""
+    rounds: int = 0
+    """Of a claim about runs without end: how many rounds go by at most while something is owed."""
 
 
 class Listed(NamedTuple):
@@ -81,6 +83,7 @@ def listed(text: str) -> Listed:
                 tuple(map(str, each["inside"])),
                 tuple(map(str, each["sums"])),
                 str(each["why"]),
+                int(each.get("rounds", 0)),
             )
             for each in data["claims"]
         )
@@ -224,7 +227,7 @@ def _readme(entries: Sequence[Entry], main: str) -> Iterator[str]:
         if entry.kind == NOT_CERTIFIED:
             yield f"    not certified: {_plain(entry.why)}"
         else:
-            yield f"    {entry.kind}: {entry.folder}"
+            yield f"    {entry.kind}: {entry.folder}{_rounds(entry)}"
     yield ""
     yield f"{CIRCUIT}/          the circuit as it was certified"
     yield f"{LIST}  the list of the claims, with the parts in the system of each"
@@ -237,6 +240,14 @@ def _readme(entries: Sequence[Entry], main: str) -> Iterator[str]:
         yield f"{which + '.drat':<18}the proof of that (DRAT)"
     yield "Of a claim that is broken:"
     yield f"{TRACE}     a run that breaks it, in the form of AIGER's witnesses"
+
+
+def _rounds(entry: Entry) -> str:
+    """What is proved of a claim about runs without end."""
+    if not entry.rounds:
+        return ""
+    counted = "1 round goes" if entry.rounds == 1 else f"{entry.rounds} rounds go"
+    return f" (at most {counted} by while it is owed: see circuitcheck/certificate/round_rules.py)"
 
 
 def _plain(text: str) -> str:

@@ -157,6 +157,10 @@ class Transition:
         """What a bit that is held is in the next gt."""
         self._then[held] = then
 
+    def becoming(self, held: int) -> int:
+        """What a bit that is held is when the gt ends, of one of which that has been said."""
+        return self._then[held]
+
     def require(self, literal: int) -> None:
         """Only steps count in which this is so."""
         self._constraints.append(literal)

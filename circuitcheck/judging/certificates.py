@@ -131,7 +131,7 @@ def _of_claim(
         made = certify(study, claim, meter, carried)
         proofs = {f"{which}.drat": made.proofs[which] for which in QUESTIONS}
         sums = tuple(map(sum_of, proofs.values()))
-        return Entry(claim.words, PROVED, folder, made.case.inside, sums), {
+        return Entry(claim.words, PROVED, folder, made.case.inside, sums, rounds=made.case.rounds), {
             **proof_files(made.case, made.invariant),
             **proofs,
         }

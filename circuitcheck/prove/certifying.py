@@ -13,10 +13,11 @@ from circuitcheck.certificate.cases import Case, case_of
 from circuitcheck.certificate.claim_rules import named
 from circuitcheck.certificate.gates import NO, YES
 from circuitcheck.certificate.part_rules import known
+from circuitcheck.certificate.round_rules import GONE
 from circuitcheck.certificate.three_questions import QUESTIONS, Clause, question
 from circuitcheck.certificate.transition import Wired
 from circuitcheck.certificate.uncertified import Uncertified
-from circuitcheck.model.claims import Act, Claim, Study
+from circuitcheck.model.claims import Act, Claim, ForEver, Study
 from circuitcheck.prove.carried_over import CarriedOver
 from circuitcheck.prove.guesses import guessed, sampled
 from circuitcheck.prove.interrupts import interruptible
@@ -27,6 +28,10 @@ from circuitcheck.prove.symbolic.sat import SOLVER, Sat
 
 MOST_UNROLLED = 1_500_000
 """How many variables a run may have that is looked for, all its steps together."""
+MOST_ROUNDS = 100
+"""How many rounds are counted, at most, of a claim about runs without end."""
+FEW_ROUNDS = (4, 16)
+"""What is tried as their number besides what random runs come to."""
 LITTLE = 6
 """The share of the budget that each attempt with little of the circuit has: one part in so many."""
 
@@ -61,17 +66,35 @@ def certify(study: Study, claim: Claim, meter: Meter, carried: CarriedOver | Non
         word = wired.parts[unknown[0]].word
         raise Uncertified(f"it is about '{unknown[0]}', a {word}, which certificates don't know")
     for inside, whole in _around(wired, about):
-        case = case_of(study, claim, inside, wired)
         try:
-            invariant = _tried(case, meter, whole, carried)
+            for rounds in _rounds(study, claim, inside, wired, meter):
+                case = case_of(study, claim, inside, wired, rounds)
+                invariant = _tried(case, meter, whole, carried)
+                if invariant is not None:
+                    carried.keep(case.model, invariant)
+                    return Certified(case, invariant, {which: _proof(case, invariant, which) for which in QUESTIONS})
         except OverBudget:
             if whole or not meter.left:
                 raise
-            continue
-        if invariant is not None:
-            carried.keep(case.model, invariant)
-            return Certified(case, invariant, {which: _proof(case, invariant, which) for which in QUESTIONS})
+    if isinstance(claim.body, ForEver):
+        raise Uncertified(f"no bound on the rounds that go by while it is owed was found, of up to {MOST_ROUNDS}")
     raise Uncertified(_not_of_the_system(wired, about))
+
+
+def _rounds(study: Study, claim: Claim, inside: Sequence[str], wired: Wired, meter: Meter) -> Iterator[int]:
+    """How many rounds may be the most in which what a claim owes is given; 0 where the claim is about no rounds.
+
+    As many as random runs came to, or more; none if those go on without an end in sight. Raises OverBudget.
+    """
+    if not isinstance(claim.body, ForEver):
+        yield 0
+        return
+    model = case_of(study, claim, inside, wired, MOST_ROUNDS).model
+    rows = sampled(model, meter, rounds=1).rows
+    if rows.get(model.bad >> 1):
+        return
+    gone = sum(bool(rows[latch.literal >> 1]) for latch in model.latches if latch.name.endswith(GONE))
+    yield from sorted({max(gone, 1), *(each for each in (2 * gone + 1, *FEW_ROUNDS) if gone < each <= MOST_ROUNDS)})
 
 
 def _not_of_the_system(wired: Wired, about: Iterable[str]) -> str:

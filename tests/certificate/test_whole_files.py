@@ -164,3 +164,18 @@ def test_what_certificates_do_not_know_is_named() -> None:
 def test_no_budget_is_no_claim_certified(monkeypatch: pytest.MonkeyPatch) -> None:
     with pytest.raises(OverBudget):
         certify(study_of(LATCH + FIRST), study_of(LATCH + FIRST).claims[0], Meter(10))
+
+
+def test_claims_that_one_line_makes_of_several_parts_are_each_checked(tmp_path: Path) -> None:
+    each = 'always "each"  for each pond:  when pond rises then pond stable for 1gt\n'
+    text = "lever pond.1 to pond.3\nassume at most 1 changes within 8t\n" + each
+    (tmp_path / "mill.circuit").write_text(text)
+    with pytest.raises(SystemExit) as ended:
+        main(["prove", "--only-claims", "--certificate", str(tmp_path / "proofs"), str(tmp_path / "mill.circuit")])
+    assert ended.value.code == 0
+    claims = json.loads((tmp_path / "proofs" / "certificate.json").read_text())["claims"]
+    assert [claim["kind"] for claim in claims] == [PROVED] * 3
+    assert len({claim["words"] for claim in claims}) == 1
+    with pytest.raises(SystemExit) as ended:
+        main(["certified", str(tmp_path / "proofs")])
+    assert ended.value.code == 0
