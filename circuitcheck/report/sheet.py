@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from textwrap import wrap
 from typing import NamedTuple
 from xml.etree import ElementTree
 
@@ -36,6 +37,8 @@ FILLS = {
 }
 """The ground that things are drawn on; the letter says which it is."""
 AIR = "."
+MOST_IN_A_ROW = 80
+"""How many letters of an author's words stand in one row of a picture."""
 MOST_NAMED = 8
 """How many names of things of one letter are reported below a sheet."""
 
@@ -168,8 +171,9 @@ def sheets_svg(drawing: Drawing, name: str) -> str:
 
 
 def _key(drawing: Drawing, layer: int) -> list[str]:
-    """What the letters of a layer mean, and what things are called."""
-    return [f"{each.letter}  {described(each)}{called(drawing, layer, each)}" for each in used(drawing, layer)]
+    """What the author says of a layer, what its letters mean, and what things are called."""
+    words = [row for each in drawing.words.get(layer, ()) for row in wrap(f"“{each}”", MOST_IN_A_ROW)]
+    return words + [f"{each.letter}  {described(each)}{called(drawing, layer, each)}" for each in used(drawing, layer)]
 
 
 def layer_picture(

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 
@@ -137,6 +138,20 @@ def test_sheets_say_the_words_beside_their_layer_and_as_data(call: Caller, tmp_p
         ["The floor."],
         ["The rope lies west,", "the bell beside it."],
     ]
+
+
+def test_the_picture_of_the_layers_says_the_words_below_their_layer(call: Caller, tmp_path: Path) -> None:
+    (tmp_path / "mill.circuit").write_text(TOLD.replace("The floor.", HOSTILE), encoding="utf-8")
+    assert call("sheets", "mill.circuit", "--svg", "mill.svg").code == 0
+    drawn = (tmp_path / "mill.svg").read_text(encoding="utf-8")
+    rows = [each.text or "" for each in ElementTree.fromstring(drawn).iter("{http://www.w3.org/2000/svg}text")]
+    heading, words, letter = (
+        next(number for number, row in enumerate(rows) if each in row)
+        for each in ("layer 2,", "“the bell beside it.”", "O  lamp")
+    )
+    assert heading < words < letter
+    assert any("[/bold]" in row for row in rows)
+    assert "\u202e" not in drawn
 
 
 def test_hostile_words_are_printed_as_text(call: Caller, tmp_path: Path) -> None:
