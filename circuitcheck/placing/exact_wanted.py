@@ -76,10 +76,16 @@ class Wanted:
 
     @property
     def least_places(self) -> int:
-        """How many places it takes at least: each part has its own, and some need what carries them."""
-        carried = any(part.word != "lamp" for part in self.parts) or bool(self.dust)
-        lamps = any(part.word == "lamp" for part in self.parts)
-        return len(self.parts) + len(self.dust) + (carried and not lamps)
+        """How many places it takes at least, by counting: each part has its own, and so have what holds and carries.
+
+        Torches that are fed otherwise are held by different blocks, and each thing that lies has its own below it; only
+        a lamp is a part and holds or carries as well.
+        """
+        fed = {str(sorted(part.inputs["block"].items())) for part in self.parts if "block" in part.inputs}
+        lying = sum(part.thing.block_type.lies for part in self.parts) + len(self.dust)
+        held = any(part.thing.block_type.held for part in self.parts)
+        lamps = sum(part.word == "lamp" for part in self.parts)
+        return len(self.parts) + len(self.dust) + max(max(len(fed), lying, int(held)) - lamps, 0)
 
 
 def wanted(circuit: Circuit) -> Wanted:

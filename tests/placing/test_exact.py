@@ -42,6 +42,15 @@ def test_the_least_box_of_a_gate_is_found_and_all_smaller_ones_are_excluded(name
     assert differences(circuit, read(drawing, circuit.rules).circuit) == []
 
 
+def test_each_torch_that_is_fed_otherwise_counts_with_a_block_of_its_own() -> None:
+    # Two levers and five torches, no two of which are fed alike; a lamp would be one of the five blocks.
+    xor = wanted(_shelf("gates")["xor_gate"])
+    assert xor.least_places == 7 + 5
+    lit = "lever a\nlever b\ntorch t from a\ntorch u from b\ntorch v from a\nlamp l from t"
+    assert wanted(_circuit(lit)).least_places == 6 + 1
+    assert wanted(_circuit("lever a\nrepeater r from a\nrepeater s from r")).least_places == 3 + 2
+
+
 def test_boxes_come_by_volume_and_none_is_another_one_turned() -> None:
     found = list(boxes(1, 12))
     assert [box.volume for box in found] == sorted(box.volume for box in found)

@@ -26,6 +26,7 @@ def test_what_is_drawn_by_chance_and_its_mutants_are_allowed_where_they_are_the_
         if circuit is None or not any(part.behaves for part in circuit.parts):
             continue
         places = formula(wanted(circuit), box, MATERIALS, in_reach=False, whole=True)
+        assert places.wanted.least_places <= len(drawn.things)
         mine = wiring_of(drawn)
         with Solver(name="glucose4", bootstrap_with=places.clauses.all) as solver:
             for each in [drawn, *(mutant(chance, box, drawn) for _ in range(40))]:

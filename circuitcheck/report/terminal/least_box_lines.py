@@ -22,7 +22,9 @@ def least_box_lines(least: LeastBox, places: int, width: int) -> Iterator[Line]:
         yield line(Piece("  least: every smaller box is excluded", Style.GOOD))
     elif places:
         yield line(Piece("  best found: not every smaller box could be excluded", Style.DOUBT))
-    yield from wrapped(f"fewer than {least.first} places can't hold its parts", width, "  ", "    ")
+    yield from wrapped(
+        f"fewer than {least.first} places can't hold its parts and what holds them, by counting", width, "  ", "    "
+    )
     yield from wrapped(f"excluded: {_named(least.excluded)}", width, "  ", "    ")
     if open_:
         yield from wrapped(f"open: {_named(open_[::-1])}; --conflicts N looks longer", width, "  ", "    ")
