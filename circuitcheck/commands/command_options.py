@@ -325,10 +325,6 @@ def _draw(commands: Any) -> None:
     parser = arguments.parser(commands, "draw", does, example)
     parser.add_argument("path", metavar="FILE", help="a circuit file without a drawing")
     _laying(parser, "lay out the definition of that name")
-    help_ = "ask each box in turn, the smallest first: what is found is the least if every smaller one is excluded"
-    parser.add_argument("--least", action="store_true", help=help_)
-    help_ = "with --least: how many conflicts the SAT solver may have in all (300,000)"
-    parser.add_argument("--conflicts", type=arguments.count(1, 10**9), metavar="N", help=help_)
 
 
 def _compact(commands: Any) -> None:
@@ -352,6 +348,10 @@ def _laying(parser: Any, define: str) -> None:
     parser.add_argument("--moves", type=arguments.count(1, 10**10), metavar="N", help=help_)
     help_ = "another search for each number (1)"
     parser.add_argument("--seed", type=arguments.count(1, 10**9), metavar="N", help=help_)
+    help_ = "ask each box in turn, the smallest first: what is found is the least if every smaller one is excluded"
+    parser.add_argument("--least", action="store_true", help=help_)
+    help_ = "with --least: how many conflicts the SAT solver may have in all (300,000)"
+    parser.add_argument("--conflicts", type=arguments.count(1, 10**9), metavar="N", help=help_)
     arguments.seconds_option(parser, "search no longer than so many seconds")
     arguments.quiet_option(parser)
     parser.add_argument("--write", type=arguments.path, metavar="PATH", help="write the file with its drawing")

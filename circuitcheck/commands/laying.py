@@ -67,10 +67,8 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
         )
         if task.drawn is not None:
             search.begin_with(task.drawn, task.where)
-        least = None
-        if getattr(options, "least", False):
-            least = _least(task, bounds, until, options, progress.tell)
-        found = _as_found(least) or search.run()
+        least = _least(task, bounds, until, options, progress.tell) if options.least else None
+        found = _as_found(task, least) or search.run()
         text, report = _verified(task, found, progress.tell)
     _tell(task, options, found, least, text, report)
     if found.ended is Ended.STOPPED:
@@ -83,22 +81,29 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
 def _least(
     task: Task, bounds: Bounds, until: float | None, options: argparse.Namespace, tells: Callable[[str], None]
 ) -> LeastBox:
-    """Asks boxes in turn, the smallest first."""
+    """Asks boxes in turn, the smallest first; of what is drawn already only smaller ones."""
 
     def fits(box: Box) -> bool:
         return bounds.fits((box.height, box.depth, box.width))
 
     most = min(bounds.layers * bounds.rows * bounds.columns, MOST_ASKED)
+    if task.drawn is not None:
+        most = min(most, cost_of(task.drawn).places - 1)
     budget = options.conflicts or BUDGET
-    return least_box(wanted(task.study.circuit), most, fits, budget, until, not options.inputs_anywhere, tells)
+    return least_box(
+        wanted(task.study.circuit, task.problem.shown), most, fits, budget, until, not options.inputs_anywhere, tells
+    )
 
 
-def _as_found(least: LeastBox | None) -> Found | None:
+def _as_found(task: Task, least: LeastBox | None) -> Found | None:
     """What the search for the least box ends with where there is no need to search on, or it was stopped."""
-    if least is None or (least.found is None and not least.stopped):
+    if least is None:
         return None
     ended = Ended.STOPPED if least.stopped else Ended.EXACT
-    return Found(None if least.found is None else least.found.drawing, ended=ended)
+    if least.found is not None:
+        return Found(least.found.drawing, ended=ended)
+    drawn_is_least = task.drawn is not None and not least.open_below(cost_of(task.drawn).places)
+    return Found(task.drawn, ended=ended) if drawn_is_least or least.stopped else None
 
 
 def _verified(task: Task, found: Found, tells: Callable[[str], None]) -> tuple[str, FileReport | None]:

@@ -24,8 +24,8 @@ EXITS = {
     3: "Nothing fails, but something is undecided: no run triggered a claim, or a budget or limit ran out. "
     "Of 'sweep': something was not judged. Of 'compare': no difference was found, but the comparison could not follow "
     "everything. Of 'cure': the search ended before everything was tried, or some change was left undecided. "
-    "Of 'least': the budget ended, or a smaller circuit could not be decided. Of 'draw --least': a smaller box could "
-    "not be excluded.",
+    "Of 'least': the budget ended, or a smaller circuit could not be decided. Of 'draw' and 'compact' with "
+    "--least: a smaller box could not be excluded.",
     130: "Ctrl-C ended the command. 'verify' and 'prove' show the verdicts that they had by then; what was left counts "
     "as undecided. ('verify --watch' and 'editor' usually end so; then the code is 0.)",
 }

@@ -6,7 +6,7 @@ words of the search.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -88,17 +88,17 @@ class Wanted:
         return len(self.parts) + len(self.dust) + max(max(len(fed), lying, int(held)) - lamps, 0)
 
 
-def wanted(circuit: Circuit) -> Wanted:
-    """What a drawing must be to be this circuit. Raises CantPlace."""
+def wanted(circuit: Circuit, asked_for: Iterable[str] = ()) -> Wanted:
+    """What a drawing must be to be this circuit; `asked_for` is more dust that must have a name. Raises CantPlace."""
     other = next((part for part in circuit.parts if part.behaves and part.word not in HANDLED), None)
     if other is not None:
         words = ", ".join(sorted(f"{word}s" for word in HANDLED))
         message = f"'{other.name}' is a {other.word}, and least boxes are searched for {words} and dust only"
         raise CantPlace(message, "leave out --least")
-    shown = given_out(circuit)
+    shown = list(dict.fromkeys((*given_out(circuit), *asked_for)))
     block = next((name for name in shown if circuit.by_name[name].word == "block"), None)
     if block is not None:
-        raise CantPlace(f"'{block}', which the circuit gives out, is a block", "give out dust, or a part")
+        raise CantPlace(f"'{block}', which the circuit gives out, is a block", "leave out --least")
     graph = wiring(circuit, shown)
     dust = tuple(
         WantedDust(name, {source: lost[0] for (_, source), lost in graph.inputs[name].items()}) for name in shown

@@ -16,13 +16,39 @@ NAND = (
     "language 1\nlever a\nlever b\ntorch no.1 from a\ntorch no.2 from b\njunction out joins no.*\noutput y from out\n"
 )
 AND = NAND.replace("junction out joins no.*\noutput y from out", "torch both from no.1, no.2")
+DRAWN = """\
+language 1
+legend
+  .  air
+  S  block
+  y  dust   named y
+  a  lever  on east  named a
+  b  lever  on east  named b
+  t  torch  named no.1
+  u  torch  named no.2
+end
+drawing
+  layer 1
+    aS
+    .S
+    bS
+  end
+  layer 2
+    .t
+    .y
+    .u
+  end
+end
+"""
 HEARD = "language 1\nlever pond\ndetector ripple watches pond\nlamp bell from ripple\n"
 
 
-def _called(folder: Path, capsys: pytest.CaptureFixture[str], text: str, *words: str) -> tuple[int, str]:
+def _called(
+    folder: Path, capsys: pytest.CaptureFixture[str], text: str, *words: str, command: str = "draw"
+) -> tuple[int, str]:
     (folder / "x.circuit").write_text(text)
     with pytest.raises(SystemExit) as ended:
-        main(["draw", str(folder / "x.circuit"), "--least", "--quiet", *words])
+        main([command, str(folder / "x.circuit"), "--least", "--quiet", *words])
     return int(str(ended.value.code)), capsys.readouterr().out
 
 
@@ -79,6 +105,32 @@ def test_a_box_that_is_too_small_for_any_drawing_is_said_to_be_excluded(
     assert found["found"] is None
     assert found["least"]["excluded"] == ["8x1x1", "9x1x1"]
     assert not found["least"]["is_least"]
+
+
+def test_a_drawing_is_replaced_by_the_least_or_is_the_least_itself(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for file, name, before, least in (("gates", "and_gate", 18, 9), ("latches", "data_latch", 12, 12)):
+        written = tmp_path / f"{name}.circuit"
+        words = ("--define", name, "--least", "--quiet", "--json", "--write", str(written))
+        with pytest.raises(SystemExit) as ended:
+            main(["compact", f"circuits/{file}.circuit", *words])
+        found = _data(capsys.readouterr().out)
+        assert ended.value.code == 0
+        assert found["before"]["places"] == before
+        assert found["found"]["places"] == least
+        assert found["least"]["is_least"]
+        assert verify_file(written).exit == 0
+
+
+def test_a_drawing_without_parts_in_text_keeps_the_dust_that_it_names(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, out = _called(tmp_path, capsys, DRAWN, "--json", command="compact")
+    found = _data(out)
+    assert code == 0
+    assert found["found"]["places"] == 8
+    assert "named y" in found["text"]
 
 
 def test_a_part_that_is_not_searched_is_refused_with_a_way_out(
