@@ -28,9 +28,9 @@ class LeftBlocks:
         self._circuit, self._drawing = circuit, circuit.drawing
         self._cells = [circuit.where[part.name] for part in circuit.parts if part.cell is not None]
         blocks = moved(circuit.drawing, circuit) if self._cells else []
-        stuck = ((circuit.where.get(each.part), each) for each in blocks)
-        self._home = {at: each.home for at, each in stuck if at is not None and self._drawing.things[at].pushes}
-        """By their pistons, each with the place that it belongs in."""
+        at = {circuit.drawing.name(piston): piston for piston, thing in circuit.drawing.things.items() if thing.pushes}
+        self._home = {at[each.part]: each.home for each in blocks if each.part in at}
+        """By their pistons, each with the place that it belongs in; another block has a part that says where it is."""
         self._matters: dict[tuple[At, At], bool] = {}
 
     def refuse(self, piston: At, after: Configuration) -> None:

@@ -101,3 +101,13 @@ def test_where_no_cell_sees_the_block_the_run_goes_on(change: tuple[str, str]) -
     verdict, found = judged((ROOF + LONG).replace(*change))
     assert verdict is not Verdict.UNDECIDED
     assert found == []
+
+
+def test_a_piston_that_is_not_stuck_has_a_part_that_says_where_its_block_is() -> None:
+    """A lever right beside it: its block stays out as well, and light follows that."""
+    beside = (ROOF + LONG).replace("    ..PS...\n    kr.....", "    .kPS...\n    .......")
+    beside = beside.replace("  r  repeater  facing east  delay 1t  named tick\n", "")
+    assert "tick" not in beside
+    verdict, found = judged(beside.replace("from 25gt to 40gt", "from 25gt to 39gt"))
+    assert verdict is not Verdict.UNDECIDED
+    assert found == []
