@@ -313,6 +313,11 @@ def _least(commands: Any) -> None:
         metavar="N",
         help="up to how many torches and repeaters; as many as the file has if left out, or 3",
     )
+    parser.add_argument(
+        "--by-steps",
+        action="store_true",
+        help="make the file's own circuit smaller one change at a time, whatever parts it has: best found, not least",
+    )
     arguments.states_option(parser, 50_000)
     arguments.seconds_option(parser, "search no longer than so many seconds")
     parser.add_argument("--write", type=arguments.path, metavar="PATH", help="write the file with what was found")

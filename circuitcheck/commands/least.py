@@ -7,7 +7,7 @@ import os
 
 from circuitcheck import examine
 from circuitcheck.certificate.uncertified import Uncertified
-from circuitcheck.commands import common, printing
+from circuitcheck.commands import common, least_by_steps, printing
 from circuitcheck.designing.fewest_parts import Ended, Search, Searched
 from circuitcheck.designing.frame import CantDesign, Frame, frame_of
 from circuitcheck.designing.too_weak import TooWeak, too_weak
@@ -33,13 +33,16 @@ def run(options: argparse.Namespace) -> int:
     if isinstance(text, Diagnostic):
         return _mistakes((text,), "", options)
     _new_file(options.write)
+    if options.by_steps:
+        return least_by_steps.run(options)
     try:
         frame = frame_of(text, options.path, os.path.dirname(options.path))
         if not isinstance(frame, Frame):
             return _mistakes(frame, text, options)
         return _searched(frame, options)
     except CantDesign as refused:
-        raise examine.Refused(f"{options.path} can't be searched: {refused.args[0]}; {refused.args[1]}") from None
+        why = f"{refused.args[0]}; {refused.args[1]}, or use --by-steps"
+        raise examine.Refused(f"{options.path} can't be searched: {why}") from None
     except Uncertified as refused:
         raise examine.Refused(f"{options.path} can't be searched with so many parts: {refused}") from None
 

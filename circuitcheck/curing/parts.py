@@ -9,7 +9,7 @@ from circuitcheck.curing.edits import Change, Cost, Edit, Home, replacing
 from circuitcheck.curing.names import Names
 from circuitcheck.curing.settings import named, readers_of
 from circuitcheck.curing.source_text import Source, extent
-from circuitcheck.curing.wires import said, sources_of
+from circuitcheck.curing.wires import said, sources_of, without
 from circuitcheck.language import tree
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 
@@ -106,3 +106,45 @@ def _without(source: Source, home: Home, definition: str, line: tree.PartLine, o
     words = f"{named(line)} taken out, '{reads}' in its place"
     cost = Cost(parts=1, places=len(edits) - 1)
     yield Change(words, cost, tuple(edits), frozenset(homes), frozenset(readers), more_parts=-1)
+
+
+def replaced(source: Source, names: Names) -> Iterator[Change]:
+    """A part taken out, with another signal in its place wherever it was read, outputs among it."""
+    for home, definition, line in source.statements():
+        if not isinstance(line, tree.PartLine) or line.last is not None or line.first.text.endswith(".*"):
+            continue
+        first, last = extent(line)
+        if first == last and sources_of(line):
+            for name in names.of(definition):
+                if name.partition(".")[0] != line.first.text and not name.endswith(".*"):
+                    change = _replaced_by(source, home, definition, line, name)
+                    if change is not None:
+                        yield change
+
+
+def _replaced_by(source: Source, home: Home, definition: str, line: tree.PartLine, name: str) -> Change | None:
+    row = extent(line)[0]
+    edits, homes = [Edit(row, 1, len(source.lines[row - 1]) + 1, None)], {home}
+    for other, inside, each in source.statements():
+        if inside == definition and other != home:
+            found = list(_read_otherwise(each, line.first.text, name))
+            if None in found:
+                return None
+            edits += [edit for edit in found if edit is not None]
+            homes |= {other} if found else set()
+    words = f"{named(line)} taken out, '{name}' read in its place"
+    return Change(words, Cost(parts=1, places=len(edits) - 1), tuple(edits), frozenset(homes), more_parts=-1)
+
+
+def _read_otherwise(statement: tree.Statement, name: str, other: str) -> Iterator[Edit | None]:
+    """What makes a statement read another signal; None where that can't be written."""
+    if isinstance(statement, tree.PartLine):
+        for option in sources_of(statement):
+            own = [word.text for word in option.names]
+            if name in own:
+                place = own.index(name)
+                yield without(option, place) if other in own else replacing(option.names[place].span, other)
+    elif isinstance(statement, tree.InstanceLine):
+        yield from (replacing(word.span, other) for _, word in statement.wires if word.text == name)
+    elif isinstance(statement, tree.OutputLine) and statement.source.text == name:
+        yield replacing(statement.source.span, other)

@@ -190,6 +190,25 @@ class Search:
         if not self._cures:
             self._try_pairs(told)
 
+    def first_that_holds(
+        self, changes: Iterable[Change], told: Callable[[int], None] = lambda tried: None
+    ) -> Cured | None:
+        """The first of some changes with which all holds, and nothing grave is found that was not before."""
+        for change in changes:
+            if self._over():
+                return None
+            self._tried += 1
+            told(self._tried)
+            self._try(change)
+            if self._cures and not self._cures[-1].findings:
+                return self._cures[-1]
+        return None
+
+    @property
+    def ended(self) -> str:
+        """Why the search ended before everything was tried; empty if it did not."""
+        return self._ended
+
     def look_besides(self, told: Callable[[str], None] = lambda words: None) -> None:
         """Looks into what each cure changes besides."""
         for place, cure in enumerate(self._cures):

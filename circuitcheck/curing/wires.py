@@ -27,7 +27,7 @@ def wires(source: Source, names: Names) -> Iterator[Change]:
                 # What a port is wired to, and so what is read by one more, differs from instance to instance.
                 yield replace(change, readers=None) if change.reads & ports else change
             yield from _crossed(home, statement)
-            yield from _one_less(home, statement)
+            yield from one_less(home, statement)
         elif isinstance(statement, tree.InstanceLine):
             yield from _instance(home, statement, known)
         elif isinstance(statement, tree.OutputLine):
@@ -89,20 +89,27 @@ def _all_names(option: tree.Option, after: str) -> Edit:
     return Edit(first.line, first.column, last.end_column, after)
 
 
-def _one_less(home: Home, line: tree.PartLine) -> Iterator[Change]:
+def one_less(home: Home, line: tree.PartLine) -> Iterator[Change]:
+    """A part that no longer reads one of what it reads."""
     for option in sources_of(line):
         for place, word in enumerate(option.names):
-            if len(option.names) > 1:
-                beside = option.names[place - 1] if place else option.names[1]
-                if beside.span.line != word.span.line:
-                    continue
-                start = beside.span.end_column if place else word.span.column
-                edit = Edit(word.span.line, start, word.span.end_column if place else beside.span.column, "")
-            else:
-                edit = Edit(word.span.line, max(option.word.span.column - 1, 1), word.span.end_column, "")
-                if option.word.span.line != word.span.line:
-                    continue
-            yield _change(home, line, f"no longer {said(option.word.text)} '{word.text}'", 1, edit)
+            edit = without(option, place)
+            if edit is not None:
+                yield _change(home, line, f"no longer {said(option.word.text)} '{word.text}'", 1, edit)
+
+
+def without(option: tree.Option, place: int) -> Edit | None:
+    """What takes one of an option's names out, or all of the option with its only one; None across lines."""
+    word = option.names[place]
+    if len(option.names) > 1:
+        beside = option.names[place - 1] if place else option.names[1]
+        if beside.span.line != word.span.line:
+            return None
+        start = beside.span.end_column if place else word.span.column
+        return Edit(word.span.line, start, word.span.end_column if place else beside.span.column, "")
+    if option.word.span.line != word.span.line:
+        return None
+    return Edit(word.span.line, max(option.word.span.column - 1, 1), word.span.end_column, "")
 
 
 def _one_more(home: Home, line: tree.PartLine, known: Sequence[str]) -> Iterator[Change]:

@@ -57,6 +57,7 @@ CALLS = {
     "prove": ["prove", "small.circuit"],
     "least": ["least", "least.circuit"],
     "least that is none": ["least", "least.circuit", "--most", "0"],
+    "least by steps": ["least", "holding.circuit", "--by-steps"],
     "draw": ["draw", "inverter.circuit"],
     "draw the least": ["draw", "inverter.circuit", "--least"],
     "draw where nothing is found": ["draw", "small.circuit", "--moves", "1"],

@@ -1,0 +1,139 @@
+"""A circuit made smaller one change at a time, as an edit of its own lines, as long as all that its file asks holds.
+
+A part is taken out and another signal read in its place: what it read itself, that of a like part, or any other. A
+delay is made shorter. A part reads one signal less. Each step is run and proved as `verify` does. This goes beyond the
+size of which every netlist can be looked at, and knows every kind of part; so what it comes to is the best found, and
+nothing says that it is the least.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from circuitcheck.curing.edits import Change
+from circuitcheck.curing.names import Names
+from circuitcheck.curing.parts import replaced
+from circuitcheck.curing.search import Budget, Search
+from circuitcheck.curing.settings import settings
+from circuitcheck.curing.source_text import DRAWN, Source, first_line, source_of_text
+from circuitcheck.curing.wires import one_less, sources_of
+from circuitcheck.designing.netlist import GT_A_TICK
+from circuitcheck.language import tree
+
+MOST_PARTS = 300
+"""Of larger circuits each single step would be thousands of changes."""
+
+OPENING = ("legend", "piece", "drawing")
+"""The words that open what is drawn."""
+
+
+class Size(NamedTuple):
+    """How much there is of a file's own circuit and of each definition standing alone."""
+
+    parts: int
+    ticks: int
+    """The sum of all delays (t)."""
+    wires: int
+    """How many signals are read in all."""
+
+
+@dataclass
+class Steps:
+    """What was changed, one step after the other, and what it came to."""
+
+    before: Size
+    text: str
+    steps: list[str] = field(default_factory=list)
+    tried: int = 0
+    ended: str = ""
+    """Why it ended before every single step had been tried on what it came to; empty if it did not."""
+    undrawn: bool = False
+    """Drawings were left out: they would be those of another circuit."""
+    after: Size = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.after = self.before
+
+
+class Unsuited(Exception):
+    """Why a file can't be made smaller so."""
+
+
+def made_smaller(source: Source, budget: Budget, steps: Steps, told: Callable[[str], None] = lambda what: None) -> None:
+    """Makes steps until none holds. Raises Unsuited where something fails to begin with."""
+    source = _read(source, steps.text)
+    search = Search(source, budget)
+    if search.report.exit.name != "HOLDS":
+        raise Unsuited("not all that it asks holds as it is; cure it first")
+    refuted: dict[str, None] = {}
+    while True:
+        changes = sorted(_smaller(source), key=lambda change: change.words in refuted)
+
+        def counted(change: Change) -> Change:
+            steps.tried += 1
+            refuted[change.words] = None
+            told(f"{steps.tried:,} changes tried, {len(steps.steps)} steps made")
+            return change
+
+        found = search.first_that_holds(map(counted, changes))
+        steps.ended = search.ended
+        if found is None:
+            return
+        steps.steps.append(found.change.words)
+        steps.text = found.text
+        source = _read(source, steps.text)
+        steps.after = size(source)
+        search = Search(source, budget)
+
+
+def begun(source: Source) -> Steps:
+    """A file before any step. Raises Unsuited."""
+    text = undrawn(source)
+    bare = _read(source, text)
+    if not bare.loaded.valid:
+        raise Unsuited("its lines are no circuit without its drawing")
+    if not any(study.checks or study.claims for study in bare.loaded.studies):
+        raise Unsuited("nothing is asked of the circuit, so nothing says what must stay so")
+    before = size(bare)
+    if before.parts > MOST_PARTS:
+        raise Unsuited(f"it has {before.parts:,} parts, and {MOST_PARTS:,} are the most that are looked at")
+    return Steps(before, text, undrawn=text != source.text)
+
+
+def _read(source: Source, text: str) -> Source:
+    return source_of_text(text, source.path, source.folder, source.root)
+
+
+def size(source: Source) -> Size:
+    """How large a file's own circuit and its definitions are."""
+    circuits = {study.circuit.name: study.circuit for study in reversed(source.loaded.studies)}
+    parts = [part for each in circuits.values() for part in each.parts if part.behaves]
+    waiting = [part for part in parts if not part.verbs and not part.indicates]
+    wires = sum(len(port.sources) for part in parts for port in part.ports())
+    return Size(len(waiting), sum(part.lag for part in waiting) // GT_A_TICK, wires)
+
+
+def undrawn(source: Source) -> str:
+    """A file's text without its legends and drawings."""
+    lines, statements = list(source.lines), source.file.statements
+    gone: set[int] = set()
+    for place, statement in enumerate(statements):
+        if isinstance(statement, DRAWN):
+            first = first_line(statement)
+            while not lines[first - 1].split()[:1] or lines[first - 1].split()[0] not in OPENING:
+                first -= 1  # the word that opens a block has no place of its own in the tree
+            following = first_line(statements[place + 1]) if place + 1 < len(statements) else len(lines) + 1
+            last = max(number for number in range(first, following) if lines[number - 1].strip() == "end")
+            gone.update(range(first, last + 1))
+    return "\n".join(line for number, line in enumerate(lines, 1) if number not in gone) + "\n" if gone else source.text
+
+
+def _smaller(source: Source) -> Iterator[Change]:
+    """Every single change that makes a file's circuit smaller: by a part, by a tick, by a connection."""
+    yield from replaced(source, Names(source))
+    yield from (change for change in settings(source) if change.later < 0)
+    for home, _, statement in source.statements():
+        if isinstance(statement, tree.PartLine) and any(len(each.names) > 1 for each in sources_of(statement)):
+            yield from one_less(home, statement)

@@ -1,0 +1,109 @@
+"""Larger circuits made smaller one change at a time, each as an edit of the file, until no single one helps."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from circuitcheck import verify_text
+from circuitcheck.cli import main
+from circuitcheck.curing.search import Budget
+from circuitcheck.curing.source_text import source_of, source_of_text
+from circuitcheck.designing.step_by_step import Steps, Unsuited, begun, made_smaller
+
+ROOT = Path(__file__).resolve().parents[2]
+WASTEFUL = """language 1
+circuit weir "Two torches that undo each other, one that is there twice, a latch that must stay."
+lever     pond
+lever     race
+torch     calm     from pond
+torch     stirred  from calm
+torch     calmer   from pond
+latch     gate     set stirred  reset race  starts reset
+lamp      open     from gate
+lamp      still    from calm
+lamp      stiller  from calmer
+
+check "a ripple opens it, the race shuts it"
+  at 1s   pond on
+  by 40t  expect open on
+  at 50t           pond off
+  from 50t to 60t  expect open
+  at 60t           race on
+  from 70t to 80t  expect open off
+end
+
+check "it is told where the pond is calm"
+  from 0t to 9t    expect still and stiller
+  at 1s            pond on
+  from 14t to 20t  expect still off and stiller off
+  at 30t           pond off
+  from 34t to 40t  expect still and stiller
+end
+"""
+
+
+def smaller(text: str) -> Steps:
+    source = source_of_text(text, "weir.circuit", ".")
+    steps = begun(source)
+    made_smaller(source, Budget(10_000), steps)
+    return steps
+
+
+def test_what_undoes_itself_and_what_is_there_twice_goes() -> None:
+    steps = smaller(WASTEFUL)
+    assert steps.before.parts - steps.after.parts == 2
+    assert steps.before.ticks - steps.after.ticks == 2
+    assert not steps.ended
+    assert len(steps.steps) == 2
+    assert verify_text(steps.text).exit.name == "HOLDS"
+    assert "stirred" not in steps.text
+    assert "latch" in steps.text
+
+
+def test_a_delay_that_nothing_needs_is_shortened() -> None:
+    steps = smaller(
+        "language 1\nlever rope\nrepeater late  from rope  delay 4t\nlamp bell  from late\n"
+        'check "it rings, but not at once"\n  at 10t  rope on\n  from 10t to 12t  expect bell off\n'
+        "  by 15t  expect bell on\nend\n"
+    )
+    assert (steps.before.ticks, steps.after.ticks) == (4, 2)
+    assert steps.before.parts == steps.after.parts
+
+
+def test_of_what_is_least_already_nothing_goes() -> None:
+    """The table of the latch alone holds both of its sides (rule L1)."""
+    source = source_of(ROOT / "circuits" / "latches.circuit")
+    steps = begun(source)
+    made_smaller(source, Budget(10_000), steps)
+    assert steps.undrawn
+    assert "drawing" not in steps.text
+    assert steps.steps == []
+    assert not steps.ended
+    assert steps.tried > 20
+
+
+def test_what_fails_or_asks_nothing_or_is_too_large_is_refused() -> None:
+    with pytest.raises(Unsuited, match="cure it first"):
+        smaller(WASTEFUL.replace("expect open off", "expect open"))
+    with pytest.raises(Unsuited, match="nothing is asked"):
+        smaller(WASTEFUL.partition("check")[0])
+    rows = 'language 1\nlever rope.1 to rope.400\ntorch calm.*  from rope.*\nnever "x"  calm.1 and rope.1 and rope.2\n'
+    with pytest.raises(Unsuited, match="400 parts"):
+        smaller(rows)
+
+
+def test_the_command_writes_what_it_came_to(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    weir, new = tmp_path / "weir.circuit", tmp_path / "new.circuit"
+    weir.write_text(WASTEFUL)
+    with pytest.raises(SystemExit) as ended:
+        main(["least", str(weir), "--by-steps", "--json", "--quiet", "--write", str(new)])
+    assert ended.value.code == 0
+    told = json.loads(capsys.readouterr().out)["by_steps"]
+    assert told["before"]["parts"] - told["after"]["parts"] == len(told["steps"]) == 2
+    assert verify_text(new.read_text()).exit.name == "HOLDS"
+    with pytest.raises(SystemExit) as ended:
+        main(["least", str(new), "--by-steps", "--quiet"])
+    assert ended.value.code == 1
