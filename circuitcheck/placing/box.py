@@ -18,6 +18,7 @@ from circuitcheck.placing.grid import (
     KIND,
     LEVER,
     MEMORY,
+    NONE,
     OFFSET,
     OUTER,
     PARTS,
@@ -87,6 +88,7 @@ def box_of(problem: Problem, size: At, rows: Rows = list) -> Box:
         WANT: [sum(1 << source for source in port.feeds) for port in ports],
         EXACT: exact,
         WHO: [-1] * whole,
+        NONE: [-1] * whole,
         WANT_LOST: want_lost,
     }
     for field, values in fields.items():

@@ -29,7 +29,7 @@ class Fast(NamedTuple):
 PLAIN = Fast(annealing.anneal, grid.read, list, False)
 
 
-WORTH_IT = 1_000_000
+WORTH_IT = 200_000
 """From how many moves on it is worth it to compile, which takes some seconds the first time."""
 
 

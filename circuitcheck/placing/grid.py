@@ -42,14 +42,14 @@ levels are lost on the way from it to the port that is looked at."""
 PORT_PART, PORT_HOW, WANT, EXACT, HAVE = range(320, 320 + 5 * 256, 256)
 """For each port: whose it is (-1 for dust given out), how it is fed, the bits of what is to feed it, the bits of those
 of which the levels lost are felt (-1 where only their order is), and the bits of what feeds it."""
-FIELDS = range(2048, 2048 + 14 * MOST_PLACES, MOST_PLACES)
-KIND, WAY, WHO, INSIDE, OUTER, GAVE, STRONG, LIT, POINTS, MASK, QUEUE, FAR, SEEN, CAME = FIELDS
+FIELDS = range(2048, 2048 + 16 * MOST_PLACES, MOST_PLACES)
+KIND, WAY, WHO, INSIDE, OUTER, GAVE, STRONG, LIT, POINTS, MASK, QUEUE, FAR, SEEN, CAME, NOUGHT, NONE = FIELDS
 """For each place: what stands there; which way it faces, or on which side it is held; the number of the part, -1 for
 none; whether it is of the box; whether it can be reached from outside, but not from below; which parts give to a part
 there, and power a block there; and where there is dust, which parts light it, the bits of the ways in which it points,
 which parts reach it (-1 where that is not known yet), and where a search stands that goes along it, or along
-free places: how far it is, in which search it was found, and from where."""
-WANT_LOST = 2048 + 14 * MOST_PLACES
+free places: how far it is, in which search it was found, and from where. Then 0 and -1 for each, to begin with."""
+WANT_LOST = 2048 + 16 * MOST_PLACES
 """For each port and part: how many levels are to be lost, or in which order."""
 MEMORY = WANT_LOST + MOST_PORTS * MOST_PARTS
 
@@ -77,10 +77,10 @@ def back_of(way: int) -> int:
 
 def give(m: Row) -> None:
     """What each part gives to, beside dust (rules W5, W6, W7)."""
-    for at in range(m[WHOLE]):
-        m[GAVE + at] = 0
-        m[STRONG + at] = 0
-        m[MASK + at] = -1
+    whole = m[WHOLE]
+    m[GAVE : GAVE + whole] = m[NOUGHT : NOUGHT + whole]
+    m[STRONG : STRONG + whole] = m[NOUGHT : NOUGHT + whole]
+    m[MASK : MASK + whole] = m[NONE : NONE + whole]
     for part in range(m[PARTS]):
         at = m[PLACE + part]
         if at < 0:

@@ -5,19 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
+from circuitcheck.checks.outcome import GOOD
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 
 if TYPE_CHECKING:
     from circuitcheck.model.drawing import Drawing
     from circuitcheck.placing.smallest_box import Found
-    from circuitcheck.placing.task import Task
+    from circuitcheck.placing.task import Cost, Task
     from circuitcheck.verify import FileReport
 
 
 def drawn_lines(task: Task, found: Found, text: str, report: FileReport | None, width: int) -> Iterator[Line]:
     """What was found: its size, what it takes, the drawing, and what the file with it comes to."""
     what = f"  {task.of}" if task.of else ""
-    yield line(Piece(safe(task.path), Style.STRONG), safe(what), f"  {len(task.problem.names)} parts")
+    yield line(Piece(safe(task.path), Style.STRONG), safe(what), f"  {counted(len(task.problem.names), 'part')}")
     if found.drawing is None or report is None:
         yield line(Piece("  no layout was found", Style.BAD), f"  {_searched(found)}")
         for each in found.left[:MOST_LEFT]:
@@ -29,24 +30,35 @@ def drawn_lines(task: Task, found: Found, text: str, report: FileReport | None, 
     cost = cost_of(found.drawing)
     layers, rows, columns = cost.size
     box = f"{columns} wide, {rows} deep, {layers} high: {cost.places} places"
-    yield line(Piece(f"  {box}", Style.GOOD), f"  {cost.blocks} blocks, {cost.dust} dust, {cost.parts} parts")
+    yield line(Piece(f"  {box}", Style.GOOD), f"  {_takes(cost)}")
     if task.drawn is not None:
         had = cost_of(task.drawn)
         layers, rows, columns = had.size
         saved = f"{had.places - cost.places} saved" if had.places > cost.places else "nothing smaller was found"
-        what = f"{had.blocks} blocks, {had.dust} dust"
+        what = _takes(had)
         yield line(f"  before: {columns} wide, {rows} deep, {layers} high: {had.places} places, {what}; {saved}")
     if found.boxes:
         yield line(f"  {_searched(found)}")
     for each in text[_begins(text) :].splitlines():
         yield line(f"    {safe(each)}".rstrip())
-    verdicts = [outcome.verdict.value for outcome in report.outcomes]
-    ways = ", ".join(f"{verdicts.count(way)} {way}" for way in dict.fromkeys(verdicts))
-    yield line(f"  verified: {ways}")
+    good = sum(outcome.verdict in GOOD for outcome in report.outcomes)
+    yield line(f"  verified: {good} of {counted(len(report.outcomes), 'check and claim', 'checks and claims')} hold")
+    for outcome in report.outcomes:
+        if outcome.verdict not in GOOD:
+            yield from wrapped(f"{outcome.verdict.value}: {safe(outcome.title)}", width, "    ", "      ")
 
 
 MOST_LEFT = 8
 """How many lines say what is wrong in a layout that is not finished."""
+
+
+def counted(number: int, one: str, several: str = "") -> str:
+    """A number of things in words."""
+    return f"{number:,} {one if number == 1 else several or one + 's'}"
+
+
+def _takes(cost: Cost) -> str:
+    return f"{counted(cost.blocks, 'block')}, {cost.dust} dust, {counted(cost.parts, 'part')}"
 
 
 def _begins(text: str) -> int:
@@ -58,7 +70,7 @@ def _begins(text: str) -> int:
 
 
 def _searched(found: Found) -> str:
-    return f"{found.boxes:,} boxes tried, {found.moves:,} moves; {found.ended.value}"
+    return f"{counted(found.boxes, 'box', 'boxes')} tried, {counted(found.moves, 'move')}; {found.ended.value}"
 
 
 def _box(drawing: Drawing | None) -> dict[str, Any] | None:

@@ -1,0 +1,91 @@
+"""How small a box circuits are laid out in within a time: the table of layouts in DEVELOPERS.md.
+
+    python tests/benchmarks/layouts.py --seconds 120
+
+c17 is the netlist of the ISCAS 85 benchmarks (F. Brglez and H. Fujiwara, 1985): six NAND gates of two torches each.
+"""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from time import monotonic, process_time
+
+from circuitcheck.language.load import load_file, load_text
+from circuitcheck.model.circuit import Circuit
+from circuitcheck.placing.bounds import Bounds, places_of
+from circuitcheck.placing.compiled import WORTH_IT, fast_for
+from circuitcheck.placing.problem import problem_of
+from circuitcheck.placing.smallest_box import Search
+
+CIRCUITS = Path(__file__).parents[2] / "circuits"
+SHELF = {
+    "gates.circuit": ("inverter", "or_gate", "nor_gate", "and_gate", "nand_gate", "xor_gate"),
+    "latches.circuit": ("set_reset", "data_latch", "toggle"),
+    "pulses.circuit": ("edge_pulse", "longer_pulse", "delay_line", "ring_clock"),
+    "arithmetic.circuit": ("half_adder", "full_adder"),
+    "sluice.circuit": ("",),
+}
+"""The circuits that are drawn by hand: the names of definitions, by their file."""
+C17 = """\
+lever n1
+lever n2
+lever n3
+lever n6
+lever n7
+torch a10 from n1
+torch b10 from n3
+torch a11 from n3
+torch b11 from n6
+torch a16 from n2
+torch b16 from a11, b11
+torch a19 from a11, b11
+torch b19 from n7
+torch a22 from a10, b10
+torch b22 from a16, b16
+torch a23 from a16, b16
+torch b23 from a19, b19
+lamp n22 from a22, b22
+lamp n23 from a23, b23
+"""
+ALL_MOVES = 10**10
+
+
+def circuits(wanted: str) -> dict[str, tuple[Circuit, int]]:
+    """The circuits, each with the places of its drawing by hand, or 0."""
+    found: dict[str, tuple[Circuit, int]] = {}
+    for file, labels in SHELF.items():
+        for study in load_file(CIRCUITS / file).studies:
+            if study.label in labels:
+                drawing = None if study.drawn is None else study.drawn.drawing
+                found[study.label or study.circuit.name] = study.circuit, places_of(drawing.size) if drawing else 0
+    found["c17"] = load_text(C17).studies[0].circuit, 704
+    return {name: each for name, each in found.items() if wanted in ("", name)}
+
+
+def main() -> None:
+    """Prints one row for each circuit."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--seconds", type=float, default=120, help="seconds for each circuit (120)")
+    parser.add_argument("--only", default="", help="one circuit")
+    parser.add_argument("--seed", type=int, default=1)
+    options = parser.parse_args()
+    fast = fast_for(WORTH_IT)
+    print("| circuit | parts | by hand | found | box | moves | processor time |")
+    print("| --- | --- | --- | --- | --- | --- | --- |")
+    for name, (circuit, by_hand) in circuits(options.only).items():
+        problem, begun = problem_of(circuit), process_time()
+        until = monotonic() + options.seconds
+        found = Search(problem, Bounds(), fast, ALL_MOVES, options.seed, until).run()
+        took = f"{process_time() - begun:.0f} s"
+        size = found.drawing.size if found.drawing is not None else (0, 0, 0)
+        box = " x ".join(map(str, size))
+        print(
+            f"| {name} | {len(problem.names)} | {by_hand} | {places_of(size) or 'none'} | {box} "
+            f"| {found.moves:,} | {took} |",
+            flush=True,
+        )
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,40 @@
+"""Compiled or not, a search comes to the same; compiling takes most of a minute, so only where it is asked for.
+
+CIRCUITCHECK_COMPILED=1 asks.
+"""
+
+from __future__ import annotations
+
+import os
+
+from circuitcheck.language.load import load_text
+from circuitcheck.placing.bounds import Bounds
+from circuitcheck.placing.compiled import PLAIN, WORTH_IT, compiled, fast_for
+from circuitcheck.placing.problem import problem_of
+from circuitcheck.placing.smallest_box import Search
+
+SEVERAL = """\
+lever a
+lever b
+torch no.1 from a
+torch no.2 from b
+repeater way from a delay 2t
+comparator spare from a side way subtract
+detector ripple watches b
+junction out joins no.*
+output sign from out
+lamp left from spare
+"""
+
+
+def test_few_moves_are_not_worth_compiling_for() -> None:
+    assert fast_for(WORTH_IT - 1) is PLAIN
+
+
+if "CIRCUITCHECK_COMPILED" in os.environ:
+
+    def test_a_search_comes_to_the_same_compiled_or_not() -> None:
+        problem = problem_of(load_text(SEVERAL).studies[0].circuit)
+        for seed in (1, 2, 3):
+            plain, fast = (Search(problem, Bounds(), each, 20_000, seed).run() for each in (PLAIN, compiled()))
+            assert plain == fast
