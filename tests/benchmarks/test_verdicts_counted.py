@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 
 import logic
+import pytest
 
 
 def test_each_claim_counts(tmp_path: Path) -> None:
@@ -33,3 +34,10 @@ def test_where_verify_prints_nothing_no_verdict_counts() -> None:
 def test_a_case_that_verify_refuses_is_measured_with_no_verdict() -> None:
     found = logic.measured(logic.Case(lambda: "language 1\nno such line\n", ("proved",), 1))
     assert found.verdicts == ()
+
+
+def test_a_case_is_given_up_by_the_processor_time_that_it_takes(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(logic, "LONGEST", 1)
+    found = logic.measured(logic.cases()["comparator of 3 bits"])
+    assert found.verdicts == ()
+    assert "1 s" in found.said
