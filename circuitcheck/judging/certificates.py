@@ -26,7 +26,7 @@ from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.model.claims import Claim, Study
 from circuitcheck.prove.carried_over import CarriedOver
 from circuitcheck.prove.certifying import certify, run_of
-from circuitcheck.prove.meter import Limits, Meter, OverBudget
+from circuitcheck.prove.meter import OUT_OF_TIME, Limits, Meter, OverBudget
 
 CERTIFIABLE = (Verdict.PROVED, Verdict.VACUOUS)
 """The verdicts whose certificate is an invariant."""
@@ -118,7 +118,8 @@ def _done(study: Study, place: int, outcome: Outcome, meter: Meter, carried: Car
     except Uncertified as why:
         return Done(place, Entry(claim.words, NOT_CERTIFIED, why=str(why)), {}), False
     except OverBudget as why:
-        found = f"no invariant was found: {why}; more states: --states"
+        more = "seconds: --seconds" if str(why).startswith(OUT_OF_TIME) else "states: --states"
+        found = f"no invariant was found: {why}; what would help: more {more}"
         return Done(place, Entry(claim.words, NOT_CERTIFIED, why=found), {}), True
     return Done(place, entry, files), False
 

@@ -81,6 +81,16 @@ def test_a_claim_for_which_nothing_is_left_is_named_with_that(tmp_path: Path, mo
     assert "--states" in done.entry.why
 
 
+def test_a_claim_for_which_the_seconds_did_not_last_is_named_with_that() -> None:
+    study = study_of(LATCH + FIRST)
+    limits = Limits(10_000)
+    outcomes = [proved(prover_of(study, limits), study, study.claims[0], limits)]
+    (done,) = made(study, outcomes, limits._replace(until=1.0))  # a reading of the clock that is long past
+    assert done.entry.kind == NOT_CERTIFIED
+    assert "--seconds" in done.entry.why
+    assert "--states" not in done.entry.why
+
+
 def test_each_claim_stands_in_the_folder_as_soon_as_it_is_done(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     seen: list[list[str]] = []
 
