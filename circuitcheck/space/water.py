@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field, replace
 from itertools import product
 
@@ -129,6 +130,19 @@ def freed_by_each(drawing: Drawing, rules: RuleSet) -> dict[At, Freed]:
             _stroke(drawing, rules, home, mine, stands, strokes)
         grows = sum(each.size for each in strokes.values()) > before
     return strokes
+
+
+def still_sources(drawing: Drawing, rules: RuleSet, places: AbstractSet[At]) -> frozenset[At]:
+    """Of the places that water can reach, the sources that no stroke takes and that touch no other water.
+
+    A look there changes nothing, whatever pistons do: what could let their water out is a place that it can reach.
+    """
+    still = {at for at in places if is_source(drawing.things.get(at))} - freed_places(drawing, rules)
+    before = len(still) + 1
+    while len(still) < before:
+        before, others = len(still), places - still
+        still = {at for at in still if others.isdisjoint(beside for _, beside in neighbours(at))}
+    return frozenset(still)
 
 
 @dataclass

@@ -73,6 +73,17 @@ def test_the_engine_is_asked_once_for_halves_that_differ_only_in_such_looks(core
     assert all(cores._looks.without(state) == state for state, _ in cores._ends)
 
 
+def test_sources_that_touch_no_other_water_change_nothing_at_their_looks_and_never_wait(cores: Cores) -> None:
+    names = cores._program.names
+    still = {device for device in cores._looks._unfelt if re.match("water_[57]_9_", names[device])}
+    assert len(still) == 14  # the tank over the dawn row; the springs of the channels are let out by their gates
+    assert cores._looks._still == still
+    waits = [set(devices) for states in cores.states for state in states for _, _, devices in state.waits]
+    assert all(still.isdisjoint(devices) for devices in waits)
+    assert any(not cores._looks._unfelt.isdisjoint(devices) for devices in waits)
+    assert {state.levels[device] for states in cores.states for state in states for device in still} == {8}
+
+
 def test_a_response_depends_on_a_rule_though_what_came_to_it_was_found_for_an_earlier_one() -> None:
     """V6: the cores are kept, and with them which rules that are not certain they came to."""
     older = re.sub(r"^rules +\w+", "rules older", weirwatch(1, ""), flags=re.MULTILINE)

@@ -73,7 +73,7 @@ class Cores:
         self._drawn: dict[tuple[int, Changed], Led] = {}
         self._ends: dict[tuple[State, Changed], list[State]] = {}
         """What second halves come to in which no water waits that nobody feels (`machine.unfelt_looks`)."""
-        self._looks = UnfeltLooks(frozenset() if program.motion is None else program.motion.unfelt)
+        self._looks = UnfeltLooks(program.motion)
         self._heard: dict[Wiring, tuple[int, ...]] = {}
         self._relied: dict[object, frozenset[str]] = {}
         """The rules that are not certain and that what is kept came to (V6): whoever it serves depends on them too."""

@@ -92,7 +92,7 @@ class MovingChain(Chain):
         negligible=1e-9,
         most_steps=3_000_000,
         steps_of_engine=1,
-        most_left_out=1e-2,
+        most_left_out=2e-2,
         few_states=4_000,
         most_sampled=500_000_000,
         most_outcomes_sampled=400_000,

@@ -7,6 +7,8 @@ nobody feels (`space.unfelt`) three things are known:
 * no look acts in the second half of a gt, as that begins behind all looks (rule C2);
 * water that waits already takes no notice of an update, and no notice is taken of its waiting.
 
+A source that touches no other water changes nothing at its look: it is taken never to wait.
+
 So a half comes to the same whichever of this water waits, but for the waits themselves: water that waited waits on, and
 of what would begin to wait, that which does not wait already begins. The engine is asked once, with none of it waiting.
 """
@@ -14,9 +16,12 @@ of what would begin to wait, that which does not wait already begins. The engine
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from collections.abc import Set as AbstractSet
 
+from circuitcheck.engine.motion import Motion
 from circuitcheck.engine.state import State
 from circuitcheck.engine.ties import NO_TIES, Descent, FrozenTies
+from circuitcheck.space.water import still_sources
 
 Wait = tuple[int, int, tuple[int, ...]]
 
@@ -24,24 +29,30 @@ Wait = tuple[int, int, tuple[int, ...]]
 class UnfeltLooks:
     """The looks of the water of one machine that nobody feels, by its devices."""
 
-    def __init__(self, unfelt: frozenset[int]) -> None:
-        self._unfelt = unfelt
+    def __init__(self, motion: Motion | None) -> None:
+        self._unfelt = frozenset[int]() if motion is None else motion.unfelt
+        self._still = frozenset[int]() if motion is None else _still(motion)
 
     def lone(self, state: State) -> State:
-        """A state in which it is not said from whom such looks descend."""
+        """A state in which it is not said from whom such looks descend, and none comes that can't change anything."""
+        state = self._left(state, self._still)
         if self._unfelt.isdisjoint(device for device, _ in state.ties.descents):
             return state
         return state._replace(ties=self._ties(state.ties, list(range(len(state.waits)))))
 
     def without(self, state: State) -> State:
         """A state in which none of this water waits."""
-        if not any(self._waiting(state)):
+        return self._left(state, self._unfelt)
+
+    def _left(self, state: State, water: AbstractSet[int]) -> State:
+        """A state in which some of this water does not wait."""
+        if all(water.isdisjoint(devices) for _, _, devices in state.waits):
             return state
         kept: list[Wait] = []
         numbers: list[int] = []
         for to_go, order_class, devices in state.waits:
             numbers.append(len(kept))
-            others = tuple(device for device in devices if device not in self._unfelt)
+            others = tuple(device for device in devices if device not in water)
             if others:
                 kept.append((to_go, order_class, others))
         return state._replace(waits=tuple(kept), ties=self._ties(state.ties, numbers))
@@ -94,6 +105,13 @@ class UnfeltLooks:
             for tie, seats in seats_of.items()
         )
         return FrozenTies(tuple(descents), known, tuple(slots))
+
+
+def _still(motion: Motion) -> frozenset[int]:
+    """The sources whose looks never change anything."""
+    flow = motion.flow
+    places = still_sources(motion.drawing, flow.rules, flow.device_at.keys())
+    return motion.unfelt.intersection(flow.device_at[at] for at in places)
 
 
 def _merged(others: Iterable[int], water: Iterable[int]) -> Iterator[int]:
