@@ -6,13 +6,14 @@ every state, so that of the paths found the brightest one is among them whatever
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import product
 from typing import NamedTuple, TypeVar
 
 from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
-from circuitcheck.model.drawing import ABOVE, BELOW, At, said
+from circuitcheck.model.drawing import ABOVE, BELOW, At, Drawing, said
 from circuitcheck.model.light import FULL, NO_SKY, SKY, STANDING_LIGHT, Condition, Layer, LightPath, Place
 from circuitcheck.model.parts.cells import SPREADING, Cell, fading, taking
 from circuitcheck.space.growing import Growing
@@ -37,6 +38,9 @@ class Lit(NamedTuple):
     mistakes: tuple[Diagnostic, ...] = ()
 
 
+_KEPT: deque[tuple[Drawing, object, Lit]] = deque(maxlen=4)
+
+
 def lit_places(
     room: Room,
     cells: Sequence[tuple[At, Cell]],
@@ -45,6 +49,24 @@ def lit_places(
     every_light: bool = False,
 ) -> Lit:
     """The light on cells: those on which it falls alike, from the same paths, share a place.
+
+    The last few are kept: a drawing is read again under settings that have no say in light.
+    """
+    rules = room.rules
+    settings = (rules.water_takes, rules.half_blocks_stop_light, rules.change_needs_light, rules.flow_fades)
+    asked = (settings, tuple(cells), tuple(moved), dict(water), every_light)
+    for drawing, known, lit in _KEPT:
+        if drawing is room.drawing and known == asked:
+            return lit
+    found = _worked_out(room, cells, moved, water, every_light)
+    _KEPT.append((room.drawing, asked, found))
+    return found
+
+
+def _worked_out(
+    room: Room, cells: Sequence[tuple[At, Cell]], moved: Sequence[Moved | Head], water: Flowing, every_light: bool
+) -> Lit:
+    """The light on cells.
 
     Of water that flows two states are looked at, all its places wet and all dry: between them the brightest path may be
     one through places that are dry while others are not, and the light is then taken to be that of the paths found.

@@ -6,10 +6,14 @@ as in the paddles' circuit. `plankwatch.circuit` has the drawing, with its check
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
+
+import pytest
 
 from circuitcheck.checks.judge import outcomes_of_runs
 from circuitcheck.checks.outcome import FAILING, Verdict
+from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import the_start
@@ -17,6 +21,8 @@ from circuitcheck.engine.step import Action, merge, run_game_tick
 from circuitcheck.language.load import load_file
 from circuitcheck.prove.meter import Limits
 from circuitcheck.prove.prover import Prover
+from circuitcheck.space import daylight
+from circuitcheck.space.circuit import under
 
 STUDY = load_file(Path(__file__).with_name("plankwatch.circuit")).studies[0]
 
@@ -46,3 +52,23 @@ def test_every_throw_is_felt_at_the_foot_for_ever() -> None:
     prover = Prover(STUDY, Limits())
     (claim,) = (claim for claim in STUDY.claims if claim.title == "each throw is felt at the foot")
     assert prover.prove(claim).verdict is Verdict.PROVED
+
+
+def test_its_light_is_looked_at_again_only_under_settings_that_have_a_say_in_it(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    circuit, asked, usual = STUDY.circuit, list[object](), daylight._worked_out
+
+    def worked_out(*each: object) -> object:
+        asked.append(each)
+        return usual(*each)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(daylight, "_worked_out", worked_out)
+    under(circuit, circuit.rules)
+    asked.clear()
+    again = under(circuit, replace(circuit.rules, piston_lands="wait"))
+    assert not isinstance(again, Diagnostic)
+    assert again.places == circuit.places
+    assert not asked
+    under(circuit, replace(circuit.rules, water_takes=3))
+    assert asked
