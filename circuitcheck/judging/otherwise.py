@@ -13,7 +13,7 @@ from dataclasses import replace
 from circuitcheck.checks.findings import as_author_says
 from circuitcheck.checks.outcome import FAILING, GOOD, Finding, Given, Outcome, StudyResult, Verdict
 from circuitcheck.diagnostics import Diagnostic
-from circuitcheck.model.claims import Study
+from circuitcheck.model.claims import Study, Timely
 from circuitcheck.model.unsure import UNSURE, Unsure
 from circuitcheck.space.circuit import under
 
@@ -58,8 +58,9 @@ def _otherwise(study: Study, unsure: Unsure, at: Sequence[int], judge: Judge) ->
         return {}
     count = len(study.checks)
     claims = [number for number in at if number >= count]
-    # A claim is watched in the runs of all checks.
-    checks = list(range(count)) if claims else list(at)
+    # A claim is watched in the runs of all checks, but one of how long it takes by chance.
+    watched = any(not isinstance(study.claims[number - count].body, Timely) for number in claims)
+    checks = list(range(count)) if watched else [number for number in at if number < count]
     other = study._replace(
         circuit=circuit,
         checks=tuple(study.checks[number] for number in checks),

@@ -270,6 +270,20 @@ def test_that_turf_fades_below_water_that_flows_is_tried_as_below_full_water_alo
     assert chosen.verdict is Verdict.HOLDS
 
 
+def test_where_only_a_response_depends_on_a_rule_no_check_runs_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    ran: list[str] = []
+
+    def run(program: Program, *rest: object, **more: object) -> Run:
+        ran.append(program.circuit.rules.flow_fades)
+        return run_check(program, *rest, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(judge, "run_check", run)
+    bed = BED.format(paddle="off", rules="older") + "response of night to turf falls: median at most 60s\n"
+    check, response = verify_text(bed + 'check "nothing is thrown"\n  at 5gt  expect rope off\nend\n').outcomes
+    assert (check.verdict, response.verdict) == (Verdict.HOLDS, Verdict.HOLDS_IF)
+    assert set(ran) == {"any"}
+
+
 RESTING = """rules newest
 legend
   .  air
