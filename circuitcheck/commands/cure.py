@@ -6,7 +6,7 @@ import argparse
 import os
 
 from circuitcheck.commands import common, printing
-from circuitcheck.curing.search import Budget, Found, Search
+from circuitcheck.curing.search import Budget, Found, Search, TooLarge
 from circuitcheck.curing.source_text import Source, source_of
 from circuitcheck.examine import Opened, Refused
 from circuitcheck.report.files import write_whole
@@ -24,7 +24,10 @@ def run(options: argparse.Namespace) -> int:
         return 2
     if options.write:
         _may_be_written(options.write, source)
-    search = Search(source, Budget.of(options.tries, options.states, options.seconds))
+    try:
+        search = Search(source, Budget.of(options.tries, options.states, options.seconds))
+    except TooLarge as large:
+        raise Refused(f"{options.path} can't be cured: {large}") from None
     if not search.report.outcomes and not search.report.findings:
         raise Refused(f"{options.path} has no check and no claim, so nothing says what a cure would be")
     stopped = False

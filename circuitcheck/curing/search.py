@@ -34,8 +34,14 @@ STATE = 40
 """What it costs to look at one state of a proof, in that work."""
 MOST_CHANGES = 60_000
 """How many single changes are made at most; of a larger circuit some are left out, and that is said."""
+MOST_PARTS = 3_000
+"""Larger circuits are refused: all their single changes would take hours, and they are no cheaper to judge."""
 GRAVE = {"C5": "a race", "V3": "a pulse of no width", "T4": "a burn-out", "S1": "flashing"}
 """The rules whose findings put a cure last that has them where the file had none."""
+
+
+class TooLarge(Exception):
+    """A circuit is too large to be searched; the text says what the bound is."""
 
 
 class Cured(NamedTuple):
@@ -132,6 +138,10 @@ class Search:
     """A search in one file. What it has found so far can be asked for at any time."""
 
     def __init__(self, source: Source, budget: Budget, most: int = MOST_CURES) -> None:
+        """Raises TooLarge."""
+        parts = sum(len(study.circuit.parts) for study in source.loaded.studies)
+        if parts > MOST_PARTS:
+            raise TooLarge(f"it has {parts:,} parts, and {MOST_PARTS:,} are the most that are searched")
         self.source, self._budget, self._most = source, budget, most
         self.report = report_on(source.loaded, states=budget.states)
         self._before = _grave(self.report)

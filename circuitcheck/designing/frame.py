@@ -23,6 +23,8 @@ SEARCHED = (TORCH, REPEATER)
 INPUTS = ("lever", "button", "plate")
 READ = ("lamp", "junction")
 POWERED = ("from", "joins")
+MOST_LINES = 300
+"""Of how many lines of parts what is read and what stays is looked for."""
 OWN = "part"
 """What parts are called that the file has no name for, with their number."""
 
@@ -134,6 +136,9 @@ def frame_of(text: str, path: str, folder: str) -> Frame | tuple[Diagnostic, ...
     loaded = load_text(_with_something(lines, parts, read, inputs), path, folder)
     if not loaded.valid:
         return loaded.diagnostics
+    if len(parts) > MOST_LINES:
+        large = f"it has {len(parts):,} lines of parts, and {MOST_LINES:,} are the most that are searched"
+        raise CantDesign(large, "give what is to be searched alone")
     for statement in file.statements:
         _refuse(statement)
     study = _only_study(loaded)

@@ -10,7 +10,9 @@ import pytest
 
 from circuitcheck import verify_text
 from circuitcheck.curing.edits import Cost
-from circuitcheck.curing.search import Budget
+from circuitcheck.curing.search import MOST_PARTS, Budget, TooLarge
+from circuitcheck.report.lines import plain
+from circuitcheck.report.terminal.cures import cure_lines
 from circuitcheck.verify import Exit
 
 from .mending import WEIR, broken, cures, searched
@@ -227,3 +229,32 @@ def test_what_is_asked_is_never_changed() -> None:
     search, found = searched(text)
     assert not [each for each in search.changes if "given 'slack'" in each.words]
     assert "given 'slow' 4t → 2t" in [cure.change.words for cure in found.cures]
+
+
+BLINKS = """language 1
+lever     rope
+torch     calm  from rope
+junction  back  joins calm
+check "it goes off by itself"
+  by 20t  expect calm off
+  until 3s
+end
+"""
+
+
+def test_cures_that_burn_a_torch_out_come_last_and_say_so() -> None:
+    """A torch that powers itself toggles each tick (rule T4): cheaper than a part put in, and yet behind it."""
+    search, found = searched(BLINKS, Budget(tries=40))
+    grave = [bool(each.findings) for each in found.cures]
+    assert grave == sorted(grave)
+    own = next(each for each in found.cures if each.change.words == "torch 'calm' also from 'back'")
+    assert ("T4", "calm") in own.findings
+    assert own.change.cost < next(each.change.cost for each in found.cures if each.change.cost.parts)
+    told = " ".join(plain(cure_lines(search.source, found, 100)).split())
+    assert "it brings a burn-out (T4) at 'calm'" in told
+
+
+def test_a_circuit_of_10_000_parts_is_refused_with_the_bound() -> None:
+    text = "language 1\nlever rope\n" + "".join(f"torch t{number} from rope\n" for number in range(MOST_PARTS + 1))
+    with pytest.raises(TooLarge, match=f"{MOST_PARTS:,}"):
+        searched(text + 'never "x"  rope\n')

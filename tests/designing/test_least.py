@@ -334,6 +334,7 @@ if "CIRCUITCHECK_LEAST" in os.environ:  # up to minutes, each
         ("language 1\nlever rope\nlamp bell  from rope\n", "nothing is asked"),
         (asked("repeater bolt  from rope", "repeater hold  from rope  locked by bolt", 'never "x"  out'), "locked"),
         (asked("comparator weigh  from rope", 'never "x"  out'), "comparator"),
+        (asked(*(f"torch t{each}  from rope" for each in range(300)), 'never "x"  out'), "300 are the most"),
     ],
 )
 def test_what_can_not_be_searched_is_refused(text: str, why: str) -> None:
