@@ -12,4 +12,4 @@ from circuitcheck.placing.task import drawn_task_of
 @common.guarded
 def run(options: argparse.Namespace) -> int:
     """Makes a drawing smaller."""
-    return laid_out(options, drawn_task_of)
+    return laid_out(options, drawn_task_of, "made smaller")

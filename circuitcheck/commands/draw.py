@@ -12,4 +12,4 @@ from circuitcheck.placing.task import task_of
 @common.guarded
 def run(options: argparse.Namespace) -> int:
     """Lays out a circuit that is not drawn yet."""
-    return laid_out(options, task_of)
+    return laid_out(options, task_of, "laid out")

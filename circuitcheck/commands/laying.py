@@ -8,7 +8,7 @@ from collections.abc import Callable
 from time import monotonic
 
 from circuitcheck.commands import common, printing
-from circuitcheck.diagnostics import NOWHERE, Diagnostic
+from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.examine import Opened, Refused
 from circuitcheck.language.load import Loaded, read_text
 from circuitcheck.placing.bounds import LONGEST, Bounds
@@ -34,9 +34,9 @@ Reads = Callable[[str, str, str, str, str], Task | Loaded]
 """Makes a task of a text, its path, its folder, the folder of what it uses, and a definition."""
 
 
-def laid_out(options: argparse.Namespace, reads: Reads) -> int:
+def laid_out(options: argparse.Namespace, reads: Reads, what: str) -> int:
     """Lays out. Exit code 1 where no layout was found, else that of verifying the file that was made."""
-    text = read_text(options.path, NOWHERE)
+    text = read_text(options.path, Span(options.path, 1, 1, 1))
     if isinstance(text, Diagnostic):
         return common.mistakes(Opened(options.path, (text,), {}, None, ()), options)
     if options.write and os.path.lexists(options.write):
@@ -47,7 +47,7 @@ def laid_out(options: argparse.Namespace, reads: Reads) -> int:
             return common.mistakes(Opened(task.path, task.diagnostics, task.sources, None, ()), options)
         return _searched(task, options)
     except CantPlace as refused:
-        raise Refused(f"{options.path} can't be laid out: {refused.args[0]}; {refused.args[1]}") from None
+        raise Refused(f"{options.path} can't be {what}: {refused.args[0]}; {refused.args[1]}") from None
 
 
 def _searched(task: Task, options: argparse.Namespace) -> int:

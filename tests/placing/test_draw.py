@@ -147,6 +147,11 @@ def test_a_file_is_written_and_nothing_is_written_over(tmp_path: Path, capsys: p
     data = json.loads(capsys.readouterr().out)["draw"]
     assert data["text"] == drawn.read_text()
     assert called("draw", str(mill), "--box", "1x1x1") == 2
+    capsys.readouterr()
+    assert called("compact", str(mill)) == 2
+    assert "can't be made smaller" in capsys.readouterr().err
+    assert called("draw", str(tmp_path / "nowhere.circuit")) == 2
+    assert "nowhere.circuit:1:1" in capsys.readouterr().out.replace("\n", "")
     assert called("draw", str(mill), "--box", "2x1x2", "--moves", "500") in (0, 1)
 
 
