@@ -10,6 +10,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
+from itertools import islice
 from time import monotonic
 
 from circuitcheck.model.drawing import At, Drawing
@@ -32,13 +33,17 @@ from circuitcheck.placing.true_reading import wrong_with
 
 STEPS = 40
 """How many temperatures one box is annealed at."""
-HOT, WARM, COLD = 8.0, 5.0, 1.0
+HOT, WARM, COLD = 8.0, 2.0, 1.0
 """Temperatures, in what a dust costs: to begin from nothing, from another layout, and to end with."""
 SCALE = 1_000_000
 TRIED = 4
 """What a box that was tried before counts for each time, beside what was wrong in it."""
 FIRST_MOVES = 250
 """How many moves are made for each pair of parts in the first box that is tried; later more."""
+SIZES = 3
+"""How many larger and larger boxes are tried at first, before the same are tried with more moves."""
+ROOMY = 6
+"""How many times the places that are needed at all make a box roomy: then much smaller ones are tried as well."""
 LATER = 4
 """How many times as many in the smaller ones, to begin with."""
 
@@ -131,20 +136,21 @@ class Search:
         """Looks for any layout, in larger and larger boxes, with more and more moves."""
         factor = 1
         while True:
-            for size in first_sizes(self._problem, self._bounds):
-                for _ in range(2):
-                    if self._try(box_of(self._problem, size, self._fast.rows), HOT, factor):
-                        return
+            for size in islice(first_sizes(self._problem, self._bounds), SIZES):
+                if self._try(box_of(self._problem, size, self._fast.rows), HOT, factor):
+                    return
             factor *= 2
 
     def _smaller(self) -> None:
         factor, failed = LATER, 0
         while self._best is not None and self.best_places > least_places(self._problem):
             before = self.best_places
-            sizes = smaller_sizes(self._problem, self._bounds, before, before * 3 // 4)
+            roomy = before > ROOMY * least_places(self._problem)
+            least = before // 2 if roomy else before * 3 // 4
+            sizes = smaller_sizes(self._problem, self._bounds, before, least)
             if not sizes:
                 return
-            if self._random(2) and self._squeezed(factor):
+            if self._random(4) and self._squeezed(max(factor // LATER, 1)):
                 failed = 0
                 continue
             size = self._promising(sizes)
