@@ -13,7 +13,7 @@ import pytest
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import TooManyStarts
-from circuitcheck.model.claims import RateLimit, Study
+from circuitcheck.model.claims import ForEver, RateLimit, Study
 from circuitcheck.prove import endless
 from circuitcheck.prove.burnt_torches import TOO_LARGE
 from circuitcheck.prove.lasso import gone_round
@@ -95,6 +95,23 @@ def test_an_arbiter_is_fair_if_the_others_let_go_again_and_again(monkeypatch: py
     assert vacuous.verdict is Verdict.VACUOUS
     assert vacuous.detail
     assert rest.verdict is Verdict.PROVED
+
+
+def test_where_a_circuit_rests_again_and_again_rounds_are_counted_from_rest_to_rest() -> None:
+    # Counted gt by gt, 16 rounds were needed, and 242,000 states to prove them.
+    text = (
+        "lever ask.1 to ask.2\nassume at most 1 changes within 12t\njunction held joins grant.1, grant.2\n"
+        "repeater busy from held delay 1t\ntorch quiet.* from ask.*\n"
+        "repeater heard.* from ask.* locked by busy delay 1t starts off\ntorch unheard.* from heard.*\n"
+        "torch wins.1 from unheard.1\ntorch wins.2 from unheard.2, heard.1\ntorch loses.* from wins.*\n"
+        "torch grant.* from loses.*, quiet.*\n"
+        'always "fair" when ask.1 then eventually (grant.1 or ask.1 off) if ask.2 off again and again\n'
+    )
+    study = study_of(text)
+    body = study.claims[0].body
+    assert isinstance(body, ForEver)
+    found = decide_unending(Program(quiet(study.circuit)), body, study.assumptions, Meter(60_000))
+    assert (found.proved, found.rounds) == (True, 1)
 
 
 def rests(text: str) -> bool:

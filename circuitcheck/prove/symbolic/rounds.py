@@ -30,9 +30,14 @@ from circuitcheck.prove.symbolic.watched import answered
 
 
 class Rounds:
-    """What a claim is owed, in a system, and how many rounds have gone while it was."""
+    """What a claim is owed, in a system, and how many rounds have gone while it was.
 
-    def __init__(self, system: System, body: ForEver) -> None:
+    `rests` says that the circuit is known to rest again and again (`prove.symbolic.rest`): from each rest it comes back
+    to rest before anybody acts, and stays there if nobody does. Then each round waits for that as well, as for what the
+    claim takes to hold again and again: a run without end goes through as many rounds, and few of them are enough.
+    """
+
+    def __init__(self, system: System, body: ForEver, rests: bool = False) -> None:
         self._system = system
         formula = system.formula
         asked: list[Condition] = []
@@ -45,10 +50,10 @@ class Rounds:
         claim = Owed(body, compiles)
         answers = [answered(system, condition) for condition in asked]
         own = len(asked) - claim.count
-        waits = formula.any(then for _, then in system.waiting) if claim.rest else FALSE
+        waits = formula.any(then for _, then in system.waiting) if claim.rest or rests else FALSE
         self.owed = formula.fresh()
         rows = {
-            (owed, waiting, *bits): int(claim.after(bool(owed), bits, bits, bool(waiting)))
+            (owed, waiting, *bits): int(claim.after(bool(owed), bits, bits, bool(waiting and claim.rest)))
             for owed, waiting, *bits in itertools.product((0, 1), repeat=own + 2)
         }
         owed_then = formula.table([self.owed, waits, *answers[:own]], rows)
@@ -57,7 +62,7 @@ class Rounds:
             owed_then = formula.all([owed_then, *(-part.driven for part in system.parts)])
         self.owed_then = owed_then
         system.keeps([self.owed], [owed_then], (0,))
-        self.held = answers[own:]
+        self.held = [*answers[own:], *([-waits] if rests else [])]
         """Of each condition taken to hold again and again a literal for: it holds at the end of the gt."""
         self._over = self._round_over()
         self._counted: list[int] = []

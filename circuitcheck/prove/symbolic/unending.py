@@ -70,7 +70,7 @@ def decide_unending(program: Program, body: ForEver, assumptions: Sequence[Assum
     else:
         paced(system, assumptions, counts)
         known = invariants(system, meter)
-    rounds = Rounds(system, body)
+    rounds = Rounds(system, body, rests)
     loops = Loops(system, rounds, known, meter.part(meter.left // PARTS))
     try:
         lasso = loops.deepen(LONGEST)
