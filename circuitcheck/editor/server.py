@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
 import sys
 from typing import BinaryIO, cast
@@ -9,10 +10,12 @@ from typing import BinaryIO, cast
 from lsprotocol import types
 from pygls.exceptions import JsonRpcException, JsonRpcInvalidParams
 
+from circuitcheck.checks.outcome import FAILING
 from circuitcheck.diagnostics import Span
 from circuitcheck.editor.analysis import Analysis, Entry, outline
 from circuitcheck.editor.completion import offers
 from circuitcheck.editor.documents import TooManyFiles
+from circuitcheck.editor.first_cure import first_cure
 from circuitcheck.editor.hover import hover
 from circuitcheck.editor.incoming import Incoming
 from circuitcheck.editor.renaming import CannotRename, renamed
@@ -29,6 +32,9 @@ SYMBOLS = {
     "given": types.SymbolKind.Constant,
     "output": types.SymbolKind.Interface,
 }
+CURE = "Make the least change with which all holds"
+FAILS = {each.name.lower() for each in FAILING}
+"""What diagnostics of failing checks and claims have as their code."""
 KINDS = {
     "word": types.CompletionItemKind.Keyword,
     "option": types.CompletionItemKind.Property,
@@ -148,6 +154,35 @@ def _answer(server: CircuitServer) -> None:
         return [types.TextEdit(whole, laid.replace("\n", ends))]
 
     _answer_renaming(server)
+    _answer_curing(server)
+
+
+def _answer_curing(server: CircuitServer) -> None:
+    kinds = [types.CodeActionKind.QuickFix]
+    options = types.CodeActionOptions(code_action_kinds=kinds, resolve_provider=True)
+
+    @server.feature(types.TEXT_DOCUMENT_CODE_ACTION, options)
+    def offered(params: types.CodeActionParams) -> list[types.CodeAction]:
+        """Offers the search itself, which costs nothing until it is chosen."""
+        failing = [each for each in params.context.diagnostics if each.code in FAILS]
+        if not failing:
+            return []
+        uri = params.text_document.uri
+        return [types.CodeAction(CURE, kind=types.CodeActionKind.QuickFix, diagnostics=failing, data=uri)]
+
+    @server.feature(types.CODE_ACTION_RESOLVE)
+    async def chosen(action: types.CodeAction) -> types.CodeAction:
+        uri = str(action.data)
+        analysis = server.analysis(uri)
+        text, ends = analysis.text, "\r\n" if "\r\n" in analysis.typed else "\n"
+        found = await asyncio.to_thread(first_cure, text, analysis.path, server.root)
+        if found is None or server.analysis(uri).text != text:
+            words = "no cure was found as quickly as it must be here: the command cure looks longer"
+            server.window_show_message(types.ShowMessageParams(types.MessageType.Info, words))
+            return action
+        whole = types.Range(types.Position(0, 0), types.Position(len(server.documents.lines(uri)), 0))
+        action.edit = types.WorkspaceEdit(changes={uri: [types.TextEdit(whole, found[0].replace("\n", ends))]})
+        return action
 
 
 def _answer_renaming(server: CircuitServer) -> None:

@@ -28,13 +28,13 @@ class CircuitServer(LanguageServer):
     def __init__(self, root: str = "") -> None:
         # Whole texts: the protocol and the library that keeps the texts differ in where a line ends.
         super().__init__(PROGRAM, VERSION, text_document_sync_kind=types.TextDocumentSyncKind.Full)
-        self._root = root
+        self.root = root
         self._due: dict[str, asyncio.TimerHandle] = {}
 
     def begin(self) -> None:
         """The editor has said where its files are."""
-        self.documents = Documents(self.workspace, self._root)
-        self.verdicts = Verdicts(self.documents, self._root, self.publish)
+        self.documents = Documents(self.workspace, self.root)
+        self.verdicts = Verdicts(self.documents, self.root, self.publish)
 
     def analysis(self, uri: str) -> Analysis:
         """The analysis of a document as it is now. Raises JsonRpcInvalidParams if there is none."""

@@ -8,6 +8,9 @@ import pytest
 from lsprotocol import types
 from pygls.exceptions import JsonRpcInvalidParams
 
+from circuitcheck import verify_text
+from circuitcheck.verify import Exit
+
 from .speaking import MILL, Editor, edit
 
 ROWS = (
@@ -55,6 +58,33 @@ def test_what_does_not_hold_is_shown_when_the_file_is_saved(tmp_path: Path) -> N
     assert broken.severity == types.DiagnosticSeverity.Error
     assert broken.range.start == types.Position(5, 6)
     assert "by 6t  expect open on" in broken.message
+
+
+def test_the_first_cure_is_made_where_something_fails_and_somebody_asks(tmp_path: Path) -> None:
+    slow = MILL.replace("delay 2t", "delay 4t")
+
+    async def session(editor: Editor) -> tuple[list[types.CodeAction], types.CodeAction]:
+        editor.open("mill.circuit", slow)
+        shown = await editor.shown("mill.circuit", lambda shown: any(each.code == "fails" for each in shown))
+
+        async def offered(diagnostics: list[types.Diagnostic]) -> list[types.CodeAction]:
+            where = types.Range(types.Position(5, 0), types.Position(5, 0))
+            context = types.CodeActionContext(diagnostics)
+            asked = types.CodeActionParams(editor.document("mill.circuit"), where, context)
+            found = await editor.client.text_document_code_action_async(asked)
+            return [each for each in found or () if isinstance(each, types.CodeAction)]
+
+        (action,) = await offered(shown)
+        assert action.edit is None, "nothing is looked for until it is chosen"
+        none = await offered([each for each in shown if each.code != "fails"])
+        return none, await editor.client.code_action_resolve_async(action)
+
+    none, action = edit(tmp_path, session)
+    assert none == []
+    assert action.edit is not None
+    ((made,),) = (action.edit.changes or {}).values()
+    assert made.new_text == MILL.replace("delay 2t", "delay 3t")
+    assert verify_text(made.new_text).exit is Exit.HOLDS
 
 
 def test_pointing_at_a_name_says_what_it_is_how_late_and_what_it_computes(tmp_path: Path) -> None:
