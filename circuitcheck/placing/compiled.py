@@ -29,8 +29,9 @@ class Fast(NamedTuple):
 PLAIN = Fast(annealing.anneal, grid.read, list, False)
 
 
-WORTH_IT = 200_000
-"""From how many moves on it is worth it to compile, which takes some seconds the first time."""
+MODULES = (grid, annealing)
+WORTH_IT = 1_000_000
+"""From how many moves on it is worth it to compile, which takes some forty seconds the first time."""
 
 
 def can_compile() -> bool:
@@ -39,8 +40,9 @@ def can_compile() -> bool:
 
 
 def fast_for(moves: int) -> Fast:
-    """What lays out with so many moves."""
-    return compiled() if moves >= WORTH_IT and can_compile() else PLAIN
+    """What lays out with so many moves: compiled where that was done before, or is worth it."""
+    known = moves >= WORTH_IT or Path(cache_folder(MODULES)).is_dir()
+    return compiled() if known and can_compile() else PLAIN
 
 
 @cache
@@ -49,10 +51,9 @@ def compiled() -> Fast:
     import numba
     import numpy
 
-    modules = (grid, annealing)
-    numba.config.CACHE_DIR = cache_folder(modules)  # type: ignore[attr-defined]
+    numba.config.CACHE_DIR = cache_folder(MODULES)  # type: ignore[attr-defined]
     inside: dict[str, Any] = {}
-    for module in modules:
+    for module in MODULES:
         for name, each in vars(module).items():
             if not isinstance(each, FunctionType):
                 inside.setdefault(name, each)

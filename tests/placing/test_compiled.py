@@ -6,10 +6,13 @@ CIRCUITCHECK_COMPILED=1 asks.
 from __future__ import annotations
 
 import os
+from pathlib import Path
+
+import pytest
 
 from circuitcheck.language.load import load_text
 from circuitcheck.placing.bounds import Bounds
-from circuitcheck.placing.compiled import PLAIN, WORTH_IT, compiled, fast_for
+from circuitcheck.placing.compiled import MODULES, PLAIN, WORTH_IT, cache_folder, can_compile, compiled, fast_for
 from circuitcheck.placing.problem import problem_of
 from circuitcheck.placing.smallest_box import Search
 
@@ -27,8 +30,16 @@ lamp left from spare
 """
 
 
-def test_few_moves_are_not_worth_compiling_for() -> None:
+def test_few_moves_are_not_worth_compiling_for(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     assert fast_for(WORTH_IT - 1) is PLAIN
+
+
+def test_what_was_compiled_before_serves_few_moves_as_well(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    monkeypatch.setattr("circuitcheck.placing.compiled.compiled", lambda: "compiled")
+    Path(cache_folder(MODULES)).mkdir(parents=True)
+    assert fast_for(1) == ("compiled" if can_compile() else PLAIN)
 
 
 if "CIRCUITCHECK_COMPILED" in os.environ:
