@@ -74,8 +74,13 @@ def _with_globals(function: FunctionType, inside: dict[str, Any]) -> FunctionTyp
 
 
 def cache_folder(modules: Iterable[ModuleType]) -> str:
-    """Where compiled code is kept: another folder after each change of the source, as one function calls another."""
+    """Where compiled code is kept: another folder for each place and each change of the source.
+
+    Of files elsewhere, or newer ones, numba compiles again; and where one function changes, those that call it must.
+    """
     from hashlib import sha256
 
-    source = b"".join(Path(str(each.__file__)).read_bytes() for each in modules)
-    return str(Path(cache_home()) / "circuitcheck" / "compiled" / sha256(source).hexdigest()[:16])
+    known = sha256()
+    for path in (Path(str(module.__file__)) for module in modules):
+        known.update(f"{path} {path.stat().st_mtime_ns} ".encode() + path.read_bytes())
+    return str(Path(cache_home()) / "circuitcheck" / "compiled" / known.hexdigest()[:16])

@@ -38,7 +38,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     ("typed", "offered"),
     [
         ("circuitcheck ver", {"verify"}),
-        ("circuitcheck co", {"compare", "completion"}),
+        ("circuitcheck co", {"compact", "compare", "completion"}),
         ("circuitcheck verify --j", {"--json", "--junit", "--jobs"}),
         ("circuitcheck format --ch", {"--check"}),
         ("circuitcheck verify sl", {"sluice.circuit"}),

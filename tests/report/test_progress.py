@@ -28,6 +28,7 @@ check "it opens"
 end
 always "in time" when rope rises then open on within 6t unless rope off
 """
+OTHER = TEXT.replace("delay 2t", "delay 4t")
 MEASURED = re.compile(r'"seconds": [0-9.]+')
 """What a proof took, which is another each time."""
 
@@ -124,7 +125,7 @@ CALLS = [
     ("diagnose", "FILE", "rope on", "open off"),
     ("explain", "FILE"),
     ("explain", "FILE", "open"),
-    ("compare", "FILE", "FILE"),
+    ("compare", "FILE", "OTHER"),
     ("response", "LAMPS", "--brief", "dusk", "darkness"),
     ("days", "LAMPS", "--days", "2", "--jobs", "1", "--json", "dusk", "darkness"),
 ]
@@ -151,7 +152,9 @@ def test_standard_output_is_the_same_with_progress_and_without(
 ) -> None:
     path = tmp_path / "small.circuit"
     path.write_text(TEXT, encoding="utf-8")
-    files = {"FILE": str(path), "LAMPS": str(CIRCUITS / "lampkeeper.circuit")}
+    other = tmp_path / "other.circuit"
+    other.write_text(OTHER, encoding="utf-8")
+    files = {"FILE": str(path), "OTHER": str(other), "LAMPS": str(CIRCUITS / "lampkeeper.circuit")}
     call = [files.get(word, word) for word in words]
     told = []
     for quiet in (False, True):

@@ -58,7 +58,7 @@ CALLS = {
     "least": ["least", "least.circuit"],
     "least that is none": ["least", "least.circuit", "--most", "0"],
     "least by steps": ["least", "holding.circuit", "--by-steps"],
-    "draw": ["draw", "inverter.circuit"],
+    "draw": ["draw", "inverter.circuit", "--moves", "2000"],
     "draw the least": ["draw", "inverter.circuit", "--least"],
     "draw where nothing is found": ["draw", "small.circuit", "--moves", "1"],
     "compact": ["compact", str(CIRCUITS / "gates.circuit"), "--define", "and_gate", "--moves", "500"],
