@@ -54,10 +54,9 @@ def test_an_installed_wheel_works(wheel: Path, tmp_path: Path) -> None:
 
 
 def test_an_editable_install_works(tmp_path: Path) -> None:
-    subprocess.run([sys.executable, "-m", "venv", str(tmp_path / "venv")], check=True)
+    subprocess.run([sys.executable, "-m", "venv", "--without-pip", str(tmp_path / "venv")], check=True)
     python = str(tmp_path / "venv" / "bin" / "python")
-    command = [python, "-m", "pip", "install", "--quiet", "--no-deps", "--editable", str(ROOT)]
-    subprocess.run(command, check=True, capture_output=True)
+    pip("--python", python, "install", "--no-deps", "--editable", str(ROOT))
     libraries = os.pathsep.join(path for path in site.getsitepackages() if path not in ("", str(ROOT)))
     shown = "import circuitcheck.grammar as g; print(g.__file__)"
     environment = {**os.environ, "PYTHONPATH": libraries}
