@@ -21,6 +21,7 @@ from circuitcheck.placing.smallest_box import Ended, Found, Search
 from circuitcheck.placing.task import Task, cost_of
 from circuitcheck.prove.meter import USUAL_STATES
 from circuitcheck.report.files import write_whole
+from circuitcheck.report.lines import wrapped
 from circuitcheck.report.terminal.drawn_lines import drawn_data, drawn_lines
 from circuitcheck.report.terminal.least_box_lines import least_box_data, least_box_lines
 from circuitcheck.verify import FileReport
@@ -28,7 +29,9 @@ from circuitcheck.verify import FileReport
 USUAL_MOVES = 300_000
 MOST_ASKED = 120
 """Larger boxes are not asked exactly, whatever the budget."""
-
+FEW = 10
+"""Of so many parts the least box is mostly found, or few boxes are left open, within the usual budget."""
+LEAST = "hint: of so few parts --least asks each box in turn, the smallest first, and says which are excluded"
 
 Reads = Callable[[str, str, str, str, str], Task | Loaded]
 """Makes a task of a text, its path, its folder, the folder of what it uses, and a definition."""
@@ -133,6 +136,8 @@ def _tell(
         printing.show(drawn_lines(task, found, text, report, width))
         if least is not None:
             printing.show(least_box_lines(least, places, width))
+        elif len(task.problem.names) <= FEW:
+            printing.show(wrapped(LEAST, width, "  ", "    "))
     if options.write and text:
         write_whole(options.write, text)
         if not options.json:

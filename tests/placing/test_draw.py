@@ -155,6 +155,15 @@ def test_a_file_is_written_and_nothing_is_written_over(tmp_path: Path, capsys: p
     assert called("draw", str(mill), "--box", "2x1x2", "--moves", "500") in (0, 1)
 
 
+def test_of_few_parts_the_exact_search_is_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    many = "".join(f"repeater r{each} from {f'r{each - 1}' if each else 'rope'} delay 1t\n" for each in range(12))
+    for number, (text, is_named) in enumerate(((INVERTER, True), (f"lever rope\n{many}", False))):
+        path = tmp_path / f"{number}.circuit"
+        path.write_text(text)
+        called("draw", str(path), "--moves", "50")
+        assert ("--least" in capsys.readouterr().out) is is_named
+
+
 def test_ctrl_c_leaves_the_best_layout_so_far(monkeypatch: pytest.MonkeyPatch) -> None:
     problem = problem_of(load_text(NAND).studies[0].circuit)
     told: list[str] = []
