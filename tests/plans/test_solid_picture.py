@@ -17,7 +17,7 @@ from typing import NamedTuple
 import pytest
 from lxml import etree
 
-from circuitcheck.commands.command_options import CORNERS
+from circuitcheck.commands.drawing_options import CORNERS
 from circuitcheck.model.block_type import Form
 from circuitcheck.model.drawing import ABOVE, AROUND, BELOW, MATTERS, At, Drawing, said
 from circuitcheck.model.rules import NEWER
