@@ -89,7 +89,7 @@ def listed(text: str) -> Listed:
         )
         sources = {str(path): str(known) for path, known in data["sources"].items()}
         return Listed(str(data["circuit"]), str(data["define"]), sources, entries)
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as wrong:
+    except (ValueError, OverflowError, KeyError, TypeError, AttributeError, RecursionError) as wrong:
         raise Unreadable("it is no list of a certificate") from wrong
 
 

@@ -6,6 +6,7 @@ with a plain search that follows every run.
 
 from __future__ import annotations
 
+import functools
 import json
 import os
 import random
@@ -19,7 +20,18 @@ from pysat.solvers import Solver
 
 from circuitcheck.certificate import checking, round_rules
 from circuitcheck.certificate.cases import case_of
-from circuitcheck.certificate.folder_files import Entry
+from circuitcheck.certificate.folder_files import (
+    SYSTEM,
+    TRACE,
+    VERSION,
+    Entry,
+    Unreadable,
+    breaks,
+    listed,
+    sum_of,
+    system_text,
+    trace_text,
+)
 from circuitcheck.certificate.three_questions import QUESTIONS, question
 from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.cli import main
@@ -27,8 +39,9 @@ from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import TooManyStarts
 from circuitcheck.model.claims import Claim, RateLimit
+from circuitcheck.prove import certifying
 from circuitcheck.prove.burnt_torches import TOO_LARGE
-from circuitcheck.prove.certifying import Certified, certify
+from circuitcheck.prove.certifying import Certified, certify, run_of
 from circuitcheck.prove.meter import Meter, OverBudget
 
 CIRCUITS = int(os.environ.get("CIRCUITCHECK_RANDOM", "0")) or 8
@@ -160,6 +173,25 @@ def test_another_number_of_rounds_is_found_out(written: Path, rounds: int, capsy
 def test_a_counter_that_is_broken_certifies_nothing(written: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(round_rules, "_given", lambda system, body: 1)
     assert code_of("certified", written) == 1
+
+
+def test_a_list_with_rounds_without_end_is_none() -> None:
+    data = {"certificate": VERSION, "circuit": "mill.circuit", "define": "", "sources": {}}
+    claim = {**Entry("it turns", "proved")._asdict(), "rounds": float("inf")}
+    with pytest.raises(Unreadable):
+        listed(json.dumps({**data, "claims": [claim]}))
+
+
+def test_a_run_of_more_rounds_than_were_counted_breaks_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Else who writes a certificate could have a true claim called false."""
+    study = study_of(RING + TURNS)
+    monkeypatch.setattr(certifying, "case_of", functools.partial(case_of, rounds=1))
+    case, state, steps = run_of(study, study.claims[0], (), 40)
+    trace = trace_text(state, steps)
+    assert breaks(case.model, state, steps) == ""
+    entry = Entry(study.claims[0].words, "broken", "1", case.inside, (sum_of(trace),), rounds=1)
+    files = {f"1/{SYSTEM}": system_text(case), f"1/{TRACE}": trace}
+    assert list(checking._of_claim(study, study.claims[0], entry, files, lambda clauses, proof: False))
 
 
 def test_rounds_of_a_claim_that_has_none_are_found_out() -> None:
