@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import contextlib
 import sys
 from typing import BinaryIO, cast
@@ -15,7 +14,7 @@ from circuitcheck.diagnostics import Span
 from circuitcheck.editor.analysis import Analysis, Entry, outline
 from circuitcheck.editor.completion import offers
 from circuitcheck.editor.documents import TooManyFiles
-from circuitcheck.editor.first_cure import first_cure
+from circuitcheck.editor.first_cure import first_cure_apart
 from circuitcheck.editor.hover import hover
 from circuitcheck.editor.incoming import Incoming
 from circuitcheck.editor.renaming import CannotRename, renamed
@@ -175,13 +174,16 @@ def _answer_curing(server: CircuitServer) -> None:
         uri = str(action.data)
         analysis = server.analysis(uri)
         text, ends = analysis.text, "\r\n" if "\r\n" in analysis.typed else "\n"
-        found = await asyncio.to_thread(first_cure, text, analysis.path, server.root)
-        if found is None or server.analysis(uri).text != text:
+        found = await first_cure_apart(text, analysis.path, server.root)
+        changed = server.analysis(uri).text != text
+        if found is None or changed:
             words = "no cure was found as quickly as it must be here: the command cure looks longer"
+            if changed:
+                words = "the text was changed while a cure was looked for: choose it again"
             server.window_show_message(types.ShowMessageParams(types.MessageType.Info, words))
             return action
         whole = types.Range(types.Position(0, 0), types.Position(len(server.documents.lines(uri)), 0))
-        action.edit = types.WorkspaceEdit(changes={uri: [types.TextEdit(whole, found[0].replace("\n", ends))]})
+        action.edit = types.WorkspaceEdit(changes={uri: [types.TextEdit(whole, found.text.replace("\n", ends))]})
         return action
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from pathlib import Path
 
 import pytest
@@ -9,6 +10,8 @@ from lsprotocol import types
 from pygls.exceptions import JsonRpcInvalidParams
 
 from circuitcheck import verify_text
+from circuitcheck.editor.first_cure import FirstCure, first_cure_apart
+from circuitcheck.engine import work
 from circuitcheck.verify import Exit
 
 from .speaking import MILL, Editor, edit
@@ -60,23 +63,29 @@ def test_what_does_not_hold_is_shown_when_the_file_is_saved(tmp_path: Path) -> N
     assert "by 6t  expect open on" in broken.message
 
 
+SLOW = MILL.replace("delay 2t", "delay 4t")
+
+
+async def offered(editor: Editor, diagnostics: list[types.Diagnostic]) -> list[types.CodeAction]:
+    where = types.Range(types.Position(5, 0), types.Position(5, 0))
+    context = types.CodeActionContext(diagnostics)
+    asked = types.CodeActionParams(editor.document("mill.circuit"), where, context)
+    found = await editor.client.text_document_code_action_async(asked)
+    return [each for each in found or () if isinstance(each, types.CodeAction)]
+
+
+async def failing(editor: Editor) -> list[types.Diagnostic]:
+    """What is shown of the slow mill once it is verified."""
+    editor.open("mill.circuit", SLOW)
+    return await editor.shown("mill.circuit", lambda shown: any(each.code == "fails" for each in shown))
+
+
 def test_the_first_cure_is_made_where_something_fails_and_somebody_asks(tmp_path: Path) -> None:
-    slow = MILL.replace("delay 2t", "delay 4t")
-
     async def session(editor: Editor) -> tuple[list[types.CodeAction], types.CodeAction]:
-        editor.open("mill.circuit", slow)
-        shown = await editor.shown("mill.circuit", lambda shown: any(each.code == "fails" for each in shown))
-
-        async def offered(diagnostics: list[types.Diagnostic]) -> list[types.CodeAction]:
-            where = types.Range(types.Position(5, 0), types.Position(5, 0))
-            context = types.CodeActionContext(diagnostics)
-            asked = types.CodeActionParams(editor.document("mill.circuit"), where, context)
-            found = await editor.client.text_document_code_action_async(asked)
-            return [each for each in found or () if isinstance(each, types.CodeAction)]
-
-        (action,) = await offered(shown)
+        shown = await failing(editor)
+        (action,) = await offered(editor, shown)
         assert action.edit is None, "nothing is looked for until it is chosen"
-        none = await offered([each for each in shown if each.code != "fails"])
+        none = await offered(editor, [each for each in shown if each.code != "fails"])
         return none, await editor.client.code_action_resolve_async(action)
 
     none, action = edit(tmp_path, session)
@@ -85,6 +94,34 @@ def test_the_first_cure_is_made_where_something_fails_and_somebody_asks(tmp_path
     ((made,),) = (action.edit.changes or {}).values()
     assert made.new_text == MILL.replace("delay 2t", "delay 3t")
     assert verify_text(made.new_text).exit is Exit.HOLDS
+
+
+def test_a_text_that_is_typed_in_meanwhile_is_not_replaced_by_a_cure_of_what_it_was(tmp_path: Path) -> None:
+    async def session(editor: Editor) -> tuple[types.CodeAction, list[str]]:
+        (action,) = await offered(editor, await failing(editor))
+        chosen = asyncio.ensure_future(editor.client.code_action_resolve_async(action))
+        await asyncio.sleep(0)
+        editor.type("mill.circuit", SLOW.replace("by 8t", "by 9t"))
+        return await chosen, [each.message for each in editor.client.messages]
+
+    action, told = edit(tmp_path, session)
+    assert action.edit is None
+    assert len(told) == 1
+    assert "changed" in told[0]
+
+
+def test_two_first_cures_at_a_time_count_nothing_of_each_other_and_nothing_here(tmp_path: Path) -> None:
+    """The engine has one clock for each process, and bounds by it."""
+
+    async def both() -> list[FirstCure | None]:
+        path = str(tmp_path / "mill.circuit")
+        return list(await asyncio.gather(*(first_cure_apart(SLOW, path, "") for _ in range(2))))
+
+    before = work.done()
+    one, other = asyncio.run(both())
+    assert one is not None
+    assert one == other
+    assert work.done() == before
 
 
 def test_pointing_at_a_name_says_what_it_is_how_late_and_what_it_computes(tmp_path: Path) -> None:
