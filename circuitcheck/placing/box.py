@@ -7,7 +7,6 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from circuitcheck.model.drawing import MATTERS, At, Direction, Drawing, Thing
-from circuitcheck.placing.annealing import holder_of, lift
 from circuitcheck.placing.grid import (
     BLOCK,
     CODE,
@@ -38,6 +37,7 @@ from circuitcheck.placing.grid import (
     read,
 )
 from circuitcheck.placing.problem import Problem
+from circuitcheck.placing.putting import holder_of, lift
 
 WAYS = tuple(Direction)
 """The directions by the number that the fast reading knows them by."""

@@ -13,7 +13,7 @@ from types import FunctionType, ModuleType
 from typing import Any, NamedTuple
 
 from circuitcheck.folders import cache_home
-from circuitcheck.placing import annealing, grid
+from circuitcheck.placing import annealing, grid, putting, random_numbers, routing
 from circuitcheck.placing.grid import Row
 
 
@@ -27,9 +27,8 @@ class Fast(NamedTuple):
 
 
 PLAIN = Fast(annealing.anneal, grid.read, list, False)
-
-
-MODULES = (grid, annealing)
+MODULES = (grid, random_numbers, putting, routing, annealing)
+"""Whose functions are compiled: each module with those whose functions it calls before it."""
 WORTH_IT = 1_000_000
 """From how many moves on it is worth it to compile, which takes some forty seconds the first time."""
 

@@ -4,8 +4,8 @@ A layouter knows which part is which. So each part has one bit, what feeds a por
 need to be matched. Everything stands in flat rows of whole numbers. This is the rules a second time: `space` has them
 for all else, has the last word on every layout, and is held against this by a test on random drawings.
 
-The functions here and in `annealing` are written so that they run as they are, on lists, and compiled, on arrays, with
-the same results: whole numbers only, no sets and no objects.
+The functions here, and in the other modules of `compiled.MODULES`, run as they are, on lists, and compiled, on arrays,
+with the same results: whole numbers only, no sets and no objects.
 """
 
 from __future__ import annotations

@@ -15,7 +15,7 @@ from time import monotonic
 
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.placing import grid
-from circuitcheck.placing.annealing import supports, wrong
+from circuitcheck.placing.annealing import wrong
 from circuitcheck.placing.bounds import (
     Bounds,
     first_sizes,
@@ -29,6 +29,8 @@ from circuitcheck.placing.box import Box, box_of, cropped, drawing_of, fill, wit
 from circuitcheck.placing.compiled import Fast
 from circuitcheck.placing.grid import AIR, BLOCK, COST, DUST, KIND, MISSING, PLACE
 from circuitcheck.placing.problem import CantPlace, Problem
+from circuitcheck.placing.putting import supports
+from circuitcheck.placing.random_numbers import MODULUS, random
 from circuitcheck.placing.true_reading import wrong_with
 
 STEPS = 40
@@ -96,7 +98,7 @@ class Search:
         refuse_too_small(problem, bounds)
         self._problem, self._bounds, self._fast = problem, bounds, fast
         self._left, self._until, self._by_hand, self._tells = moves, until, by_hand, tells
-        self._rng = fast.rows([seed * 7919 % 2147483646 + 1])
+        self._rng = fast.rows([seed * 7919 % (MODULUS - 1) + 1])
         self._best: Box | None = None
         self._least_wrong = -1
         self._wrong_in: dict[At, int] = {}
@@ -179,8 +181,7 @@ class Search:
         return self._try(box, WARM, factor)
 
     def _random(self, below: int) -> int:
-        self._rng[0] = self._rng[0] * 48271 % 2147483647
-        return int(self._rng[0]) // 7 % below
+        return int(random(self._rng, below))
 
     def _try(self, box: Box, hot: float, factor: int) -> bool:
         """Anneals one box; whether a layout came of it that is the circuit."""

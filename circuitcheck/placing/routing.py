@@ -1,0 +1,194 @@
+"""Routes of dust from a part to an input, each one of the shortest.
+
+Method: C. Y. Lee, "An Algorithm for Path Connections and Its Applications" (IRE Transactions on Electronic Computers
+EC-10, 1961).
+"""
+
+from __future__ import annotations
+
+from circuitcheck.placing.grid import (
+    ABOVE,
+    AIR,
+    BACK,
+    BELOW,
+    BLOCK,
+    CAME,
+    CODE,
+    COUNT,
+    DUST,
+    FAR,
+    HAVE,
+    HOLDER,
+    INSIDE,
+    KIND,
+    LEVER,
+    LOCK,
+    MASK,
+    OFFSET,
+    PARTS,
+    PLACE,
+    PORT_HOW,
+    PORT_PART,
+    PORTS,
+    POWER,
+    QUEUE,
+    SEEN,
+    SIDE,
+    TORCH,
+    WANT,
+    WAY,
+    WHOLE,
+    Row,
+    back_of,
+    dust,
+    is_solid,
+    read,
+    step,
+)
+from circuitcheck.placing.putting import lay, supports
+from circuitcheck.placing.random_numbers import random
+
+
+def begin(m: Row, at: int, last: int) -> int:
+    """Takes a place into a search for a route, if dust may lie there; how many places the search has then."""
+    if not m[INSIDE + at] or m[SEEN + at] == m[COUNT]:
+        return last
+    below = at + m[OFFSET + BELOW]
+    kind, under = m[KIND + at], m[KIND + below]
+    if kind != DUST:
+        if kind not in (AIR, BLOCK) or (kind == BLOCK and supports(m, at)):
+            return last
+        if not m[INSIDE + below] or (under != AIR and not is_solid(under)):
+            return last
+    m[SEEN + at] = m[COUNT]
+    m[QUEUE + last] = at
+    return last + 1
+
+
+def begin_around(m: Row, block: int, last: int) -> int:
+    """Takes the places around a block into a search."""
+    for direction in range(6):
+        beside = block + m[OFFSET + direction]
+        before = last
+        last = begin(m, beside, last)
+        if last > before:
+            m[CAME + beside] = -1
+            m[FAR + beside] = 0
+    return last
+
+
+def begin_at(m: Row, source: int) -> int:
+    """Begins a search at all places where a part would light dust; how many there are."""
+    at = m[PLACE + source]
+    code, beside = m[CODE + source], at + m[OFFSET + m[WAY + at]]
+    m[COUNT] += 1
+    if code in (TORCH, LEVER):
+        last = begin_around(m, at, 0)
+        strong = at + m[OFFSET + ABOVE] if code == TORCH else beside
+        return begin_around(m, strong, last) if is_solid(m[KIND + strong]) else last
+    if is_solid(m[KIND + beside]):
+        return begin_around(m, beside, 0)
+    last = begin(m, beside, 0)
+    if last:
+        m[CAME + beside] = -1
+        m[FAR + beside] = 0
+    return last
+
+
+def is_beside(m: Row, at: int, block: int) -> int:
+    """Whether dust at a place could power a block: from above it, or from one of its four sides."""
+    return at - block == m[OFFSET + ABOVE] or (at - block in (m[OFFSET], m[OFFSET + 1], m[OFFSET + 2], m[OFFSET + 3]))
+
+
+def arrives(m: Row, at: int, port: int, reader: int) -> int:
+    """Whether dust at a place could feed a port of what stands at another."""
+    how, way = m[PORT_HOW + port], m[WAY + reader]
+    if how == HOLDER:
+        return is_beside(m, at, reader + m[OFFSET + way])
+    if how == POWER:
+        return is_beside(m, at, reader)
+    if how == SIDE:
+        return at - reader in (m[OFFSET + (way + 1) % 4], m[OFFSET + (way + 3) % 4])
+    behind = reader + m[OFFSET + back_of(way)]
+    return at == behind or (how == BACK and is_solid(m[KIND + behind]) and is_beside(m, at, behind) != 0)
+
+
+def crowded(m: Row, at: int, source: int) -> int:
+    """Whether new dust at a place would join dust that has power from other parts."""
+    for direction in range(4):
+        for down in range(2):
+            other = step(m, at, direction, down)
+            if other >= 0 and m[MASK + other] & ~(1 << source):
+                return True
+    return False
+
+
+def some_lack(m: Row, rng: Row) -> tuple[int, int]:
+    """An input at random that lacks a part which has a place, and that part; -1 where none does."""
+    ports, parts = m[PORTS], m[PARTS]
+    port, first = random(rng, ports), random(rng, parts)
+    for _ in range(ports):
+        port = (port + 1) % ports
+        lacks = m[WANT + port] & ~m[HAVE + port]
+        reader = m[PORT_PART + port]
+        if lacks and reader >= 0 and m[PLACE + reader] >= 0 and m[PORT_HOW + port] != LOCK:
+            source = -1
+            for other in range(parts):
+                each = (first + other) % parts
+                if lacks >> each & 1 and m[PLACE + each] >= 0:
+                    source = each
+            if source >= 0:
+                return port, source
+    return -1, -1
+
+
+def begin_beside(m: Row, at: int, start: int, last: int) -> int:
+    """Takes the places into a search that dust at one would be joined to: beside it, a step up and a step down."""
+    for turn in range(4):
+        beside = at + m[OFFSET + (start + turn) % 4]
+        for level in range(3):
+            other = beside
+            if level == 1:
+                if is_solid(m[KIND + at + m[OFFSET + ABOVE]]):
+                    continue
+                other = beside + m[OFFSET + ABOVE]
+            if level == 2:
+                if is_solid(m[KIND + beside]):
+                    continue
+                other = beside + m[OFFSET + BELOW]
+            before = last
+            last = begin(m, other, last)
+            if last > before:
+                m[CAME + other] = at
+                m[FAR + other] = m[FAR + at] + 1
+    return last
+
+
+def route(m: Row, rng: Row) -> int:
+    """Leads dust from a part to an input that lacks it, on one of the shortest ways (Lee)."""
+    if m[PORTS] == 0:
+        return False
+    read(m)
+    port, source = some_lack(m, rng)
+    if source < 0:
+        return False
+    for at in range(m[WHOLE]):
+        if m[KIND + at] == DUST:
+            dust(m, at, 0)  # so that no other search is made during this one
+    careful, start = random(rng, 4), random(rng, 4)
+    to = m[PLACE + m[PORT_PART + port]]
+    head, last = 0, begin_at(m, source)
+    while head < last:
+        at = m[QUEUE + head]
+        head += 1
+        if m[KIND + at] != DUST and careful and crowded(m, at, source):
+            continue
+        if arrives(m, at, port, to):
+            while at >= 0:
+                if m[KIND + at] != DUST:
+                    lay(m, at)
+                at = m[CAME + at]
+            return True
+        if m[FAR + at] <= 14:
+            last = begin_beside(m, at, start, last)
+    return False
