@@ -11,6 +11,7 @@ from circuitcheck.certificate.hints import hints
 from circuitcheck.certificate.round_rules import too_many_rounds
 from circuitcheck.certificate.three_questions import Clause
 from circuitcheck.certificate.transition import Transition, Wired
+from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.model.claims import Claim, ForEver, Study
 
 
@@ -38,3 +39,9 @@ def case_of(study: Study, claim: Claim, inside: Iterable[str], wired: Wired | No
     model = system.numbered(bad)
     kept = tuple(name for name in system.parts if name not in system.left_free)
     return Case(claim, kept, system.left_free, model, tuple(hints(system, model)), rounds)
+
+
+def all_inside(case: Case) -> None:
+    """Raises Uncertified where a run of a case need not be one of the circuit, as a part in it may do anything."""
+    if case.left_free:
+        raise Uncertified(f"the run that breaks it is one of a system in which '{case.left_free[0]}' may do anything")

@@ -10,7 +10,7 @@ import itertools
 from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
-from circuitcheck.certificate.cases import Case, case_of
+from circuitcheck.certificate.cases import Case, all_inside, case_of
 from circuitcheck.certificate.claim_rules import named
 from circuitcheck.certificate.folder_files import (
     BROKEN,
@@ -135,7 +135,10 @@ def _of_claim(study: Study, claim: Claim, entry: Entry, files: Mapping[str, str]
 
 
 def _case(study: Study, claim: Claim, entry: Entry) -> Case:
-    """The claim's system, of the parts that the list names. Whichever these are, a proof on it is one."""
+    """The claim's system, of the parts that the list names. Whichever these are, a proof on it is one.
+
+    A run of it is none of the circuit if it leaves free what has a say in the claim.
+    """
     wired = Wired(study.circuit)
     missing = [name for name in (*named(wired, claim.body), *entry.inside) if name not in wired.parts]
     if missing:
@@ -147,7 +150,10 @@ def _case(study: Study, claim: Claim, entry: Entry) -> Case:
         raise Uncertified("it is about no run without end, so that no rounds are counted")
     if entry.rounds and entry.kind != PROVED:  # a run that goes on for more rounds may end all the same
         raise Uncertified("a number of rounds proves it if no run goes beyond; a run that does breaks nothing")
-    return case_of(study, claim, entry.inside, wired, entry.rounds)
+    case = case_of(study, claim, entry.inside, wired, entry.rounds)
+    if entry.kind == BROKEN:
+        all_inside(case)
+    return case
 
 
 def _of_proof(case: Case, own: Mapping[str, str], verifies: Verifies) -> Iterator[str]:

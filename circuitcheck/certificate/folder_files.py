@@ -239,7 +239,7 @@ def _readme(entries: Sequence[Entry], main: str) -> Iterator[str]:
         yield f"{which + '.cnf':<18}DIMACS clauses that nothing makes true together: {ASKED[which]}"
         yield f"{which + '.drat':<18}the proof of that (DRAT)"
     yield "Of a claim that is broken:"
-    yield f"{TRACE}     a run that breaks it, in the form of AIGER's witnesses"
+    yield f"{TRACE}     a run of its system that breaks it, in the form of AIGER's witnesses"
 
 
 def _rounds(entry: Entry) -> str:

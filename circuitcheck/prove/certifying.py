@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
-from circuitcheck.certificate.cases import Case, case_of
+from circuitcheck.certificate.cases import Case, all_inside, case_of
 from circuitcheck.certificate.claim_rules import named
 from circuitcheck.certificate.gates import NO, YES
 from circuitcheck.certificate.part_rules import known
@@ -258,6 +258,7 @@ def run_of(study: Study, claim: Claim, acts: Sequence[Act], at: int) -> tuple[Ca
     wired = Wired(study.circuit)
     about = named(wired, claim.body)
     case = case_of(study, claim, [*about, *wired.upstream(about)], wired)
+    all_inside(case)
     model, steps = case.model, at + 2
     if model.most * steps > MOST_UNROLLED:
         raise Uncertified("its run is too long for a trace")

@@ -199,3 +199,14 @@ def test_rounds_of_a_claim_that_has_none_are_found_out() -> None:
     entry = Entry(study.claims[0].words, "proved", "1", ("rope",), ("", "", ""), rounds=1)
     with pytest.raises(Uncertified):
         checking._case(study, study.claims[0], entry)
+
+
+def test_a_run_of_a_system_in_which_a_part_may_do_anything_breaks_nothing() -> None:
+    """Without what feeds it a lamp does what it never does in the circuit; a proof of such a system is one."""
+    study = study_of(PACED + 'never "both" bell and not bell\n')
+    proved = Entry(study.claims[0].words, "proved", "1", ("bell",), ("", "", ""))
+    assert checking._case(study, study.claims[0], proved).left_free == ("dark",)
+    with pytest.raises(Uncertified, match="'dark' may do anything"):
+        checking._case(study, study.claims[0], proved._replace(kind="broken"))
+    whole = proved._replace(kind="broken", inside=("bell", "dark", "rope"))
+    assert checking._case(study, study.claims[0], whole).left_free == ()
