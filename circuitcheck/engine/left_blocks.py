@@ -7,17 +7,15 @@ its block home. Where a block stays out, as after every stroke of a plain piston
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.directions import ABOVE
 from circuitcheck.model.drawing import At, said
 from circuitcheck.space.configuration import Configuration
-from circuitcheck.space.light import Lighting, shining
-from circuitcheck.space.pushed_light import moved
+from circuitcheck.space.daylight import with_a_say
+from circuitcheck.space.light import Head, Moved
+from circuitcheck.space.pushed_light import heads, moved
 from circuitcheck.space.room import Room
-from circuitcheck.space.scene import Displaced, scene
+from circuitcheck.space.water_light import water_in_light
 
 
 class LeftBlocks:
@@ -26,7 +24,7 @@ class LeftBlocks:
     def __init__(self, circuit: Circuit) -> None:
         assert circuit.drawing is not None
         self._circuit, self._drawing = circuit, circuit.drawing
-        self._cells = [circuit.where[part.name] for part in circuit.parts if part.cell is not None]
+        self._cells = [(circuit.where[part.name], part.cell) for part in circuit.parts if part.cell is not None]
         blocks = moved(circuit.drawing, circuit) if self._cells else []
         at = {circuit.drawing.name(piston): piston for piston, thing in circuit.drawing.things.items() if thing.pushes}
         self._home = {at[each.part]: each.home for each in blocks if each.part in at}
@@ -46,17 +44,13 @@ class LeftBlocks:
             raise RunRefused(why, "M4", name, stays, hint)
 
     def _is_seen(self, home: At, stays: At) -> bool:
-        """Whether any cell gets other light with a block there and not at home, with everything else at home."""
+        """Whether light at any cell may depend on where a block is, with everything else wherever it may be."""
         known = self._matters.get((home, stays))
         if known is None:
-            here, there = self._light({}), self._light({home: stays})
-            known = self._matters[home, stays] = here != there
+            drawing, circuit = self._drawing, self._circuit
+            left, blocks = Moved(home, stays, ""), moved(drawing, circuit)
+            water = water_in_light(drawing, circuit.rules, blocks)
+            coming: list[Moved | Head] = [left, *blocks, *heads(drawing, circuit)]
+            known = left in with_a_say(Room(drawing, circuit.rules), self._cells, coming, water)
+            self._matters[home, stays] = known
         return known
-
-    def _light(self, away: Mapping[At, At]) -> list[tuple[int, int]]:
-        """The light of full sun, and of all that may shine, at the place above each cell."""
-        drawing = scene(self._drawing, [Displaced(home, place) for home, place in away.items()])
-        room = Room(drawing, self._circuit.rules)
-        _, brightest = Lighting.bounds(room, (), {})
-        sun, lamps = brightest.from_sky().levels, brightest.from_places(dict(shining(room))).levels
-        return [(sun.get(at, 0), lamps.get(at, 0)) for at in map(ABOVE.from_, self._cells)]

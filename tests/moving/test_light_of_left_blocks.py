@@ -111,3 +111,11 @@ def test_a_piston_that_is_not_stuck_has_a_part_that_says_where_its_block_is() ->
     verdict, found = judged(beside.replace("from 25gt to 40gt", "from 25gt to 39gt"))
     assert verdict is not Verdict.UNDECIDED
     assert found == []
+
+
+def test_a_block_is_seen_though_with_all_else_at_home_another_would_shut_it_off() -> None:
+    """A second roof right above the cell is pushed aside, and left there, before the first one is left out."""
+    two = (ROOF + LONG).replace("SSS.SSS\n    SSSSSSS", "SSS.SSS\n    SSSQbSS", 1)
+    two = two.replace("  P  piston", "  Q  piston    facing north\n  b  lever     named bar\n  P  piston", 1)
+    two = two.replace("  at 10gt", "  at 2gt            bar on\n  at 6gt            bar off\n  at 10gt", 1)
+    assert judged(two) == (Verdict.UNDECIDED, [("M4", "bolt")])
