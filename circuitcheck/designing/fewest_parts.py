@@ -6,7 +6,7 @@ Solar-Lezama, L. Tancau, R. Bodik, S. Seshia and V. Saraswat, "Combinatorial Ske
 orders open, its constraint asks only for one order that suits, and the netlist that it refuted is excluded by itself.
 
 What is excluded so is excluded for good: no netlist of torches and repeaters with so few parts keeps all that is asked,
-of those that rest before anything is worked, and in which no torch burns out.
+of those that rest before anything is worked, in which no torch burns out and no parts power only each other.
 """
 
 from __future__ import annotations

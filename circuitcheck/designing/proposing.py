@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Iterator, Sequence
 
 from circuitcheck.designing.frame import Frame
-from circuitcheck.designing.netlist import DELAYS, REPEATER, TORCH, Kind, Netlist, Words
+from circuitcheck.designing.netlist import DELAYS, REPEATER, Kind, Netlist, Words
 from circuitcheck.designing.open_system import Bit, OpenSystem
 from circuitcheck.designing.unrolled import Asked, Stimulus, Unrolling
 from circuitcheck.prove.meter import Meter
@@ -42,16 +42,14 @@ class Proposer:
     def _limit_to_sensible(self, named: frozenset[str]) -> None:
         """Leaves out netlists that one of fewer parts, or another order of equal parts, stands for.
 
-        And those with parts that power only each other, or a torch that powers itself: left alone, it toggles each tick
-        until it burns out.
+        And those with parts that power only each other. A torch that powers itself stays: while something else holds it
+        off it rests, and let go for a while it ticks.
         """
         add = self._formula.add
         for name in (*self._words, *self._read):
             add(*(bit for (reader, source), bit in self._bits.items() if reader == name and isinstance(source, str)))
         for name, word in self._words.items():
-            if word == TORCH:
-                add(-self._bits[name, name])
-            else:
+            if word == REPEATER:
                 delays = [self._bits[name, delay] for delay in DELAYS]
                 add(*delays)
                 for pair in itertools.combinations(delays, 2):

@@ -97,6 +97,20 @@ end
     assert verify_text(written).exit.name == "HOLDS"
 
 
+def test_a_torch_that_powers_itself_is_found_where_something_else_holds_it_off() -> None:
+    """It ticks for as long as it is let go (rule T2); a button of 10t is over before it burns out (rules O1, T4)."""
+    text = asked(
+        'always "answers"  when rope rises then out within 4t',
+        'always "short"    every pulse of out lasts 1t',
+        inputs="button rope short",
+    ).replace("12t", "40t")
+    found = searched(text, 2)
+    assert found.is_least
+    assert found.netlist is not None
+    assert any(name in sources for name, sources in found.netlist.sources)
+    assert verify_text(framed(text).written(found.netlist)).exit.name == "HOLDS"
+
+
 LATCH = asked(
     'always "set"      when raise then out within 3t unless lower or raise off',
     'always "cleared"  when lower then out off within 3t unless raise or lower off',
@@ -282,13 +296,13 @@ def test_one_part_is_found_where_trying_all_of_them_finds_one(claims: tuple[str,
 
 
 def of_one_part(frame: Frame) -> list[Netlist]:
-    """All netlists of none or one part that keep what is asked, but a torch that powers itself."""
+    """All netlists of none or one part that keep what is asked, but those that never rest."""
     kept = []
     tried = [Netlist((), (("out", ("rope",)),))]
     for kind in (Kind("torch"), *(Kind("repeater", delay) for delay in DELAYS)):
         for mine in (("rope",), ("part1",), ("rope", "part1")):
             for out in (("part1",), ("rope", "part1")):
-                if kind.word != "torch" or "part1" not in mine:
+                if kind.word != "torch" or mine != ("part1",):
                     tried.append(Netlist((("part1", kind),), (("part1", mine), ("out", out))))
     for netlist in tried:
         if all(map(is_kept, judged_as_asked(frame.study_with(netlist), LIMITS).outcomes)):

@@ -95,7 +95,8 @@ def _known(searched: Searched) -> Iterator[str]:
         judged = sum(each.judged for each in none)
         fewer = f"{counted(none[-1].parts, 'part')} or fewer" if none[-1].parts else "no part at all"
         yield (
-            f"with {fewer}: impossible, no netlist of {WHAT} does all that is asked "
+            f"with {fewer}: impossible, no netlist of {WHAT} does all that is asked, of those that rest before "
+            f"anything is worked, burn no torch out and have no part that nothing needs "
             f"({judged:,} judged, the others refuted by runs of those)"
         )
     if searched.undecided:
