@@ -16,13 +16,14 @@ from circuitcheck.placing.compiled import fast_for
 from circuitcheck.placing.exact import BUDGET, LeastBox, least_box
 from circuitcheck.placing.exact_places import Box
 from circuitcheck.placing.exact_wanted import wanted
+from circuitcheck.placing.grid import MOST_PLACES
 from circuitcheck.placing.problem import CantPlace
 from circuitcheck.placing.smallest_box import Ended, Found, Search
 from circuitcheck.placing.task import Task, cost_of
 from circuitcheck.prove.meter import USUAL_STATES
 from circuitcheck.report.files import write_whole
 from circuitcheck.report.lines import wrapped
-from circuitcheck.report.terminal.drawn_lines import drawn_data, drawn_lines
+from circuitcheck.report.terminal.drawn_lines import counted, drawn_data, drawn_lines
 from circuitcheck.report.terminal.least_box_lines import least_box_data, least_box_lines
 from circuitcheck.verify import FileReport
 
@@ -55,7 +56,7 @@ def laid_out(options: argparse.Namespace, reads: Reads, what: str) -> int:
 
 def _searched(task: Task, options: argparse.Namespace) -> int:
     moves = options.moves or USUAL_MOVES
-    bounds = _bounds(options)
+    bounds = _bounds(options, LONGEST)
     until = monotonic() + options.seconds if options.seconds else None
     with printing.progress(options) as progress:
         search = Search(
@@ -70,7 +71,7 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
         )
         if task.drawn is not None:
             search.begin_with(task.drawn, task.where)
-        least = _least(task, bounds, until, options, progress.tell) if options.least else None
+        least = _least(task, until, options, progress.tell) if options.least else None
         found = _as_found(task, least) or search.run()
         text, report = _verified(task, found, progress.tell)
     _tell(task, options, found, least, text, report)
@@ -81,10 +82,12 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
     return 1 if report is None else int(report.exit)
 
 
-def _least(
-    task: Task, bounds: Bounds, until: float | None, options: argparse.Namespace, tells: Callable[[str], None]
-) -> LeastBox:
-    """Asks boxes in turn, the smallest first; of what is drawn already only smaller ones."""
+def _least(task: Task, until: float | None, options: argparse.Namespace, tells: Callable[[str], None]) -> LeastBox:
+    """Asks boxes in turn, the smallest first; of what is drawn already only smaller ones.
+
+    Boxes that the call does not bound may be of any length.
+    """
+    bounds = _bounds(options, MOST_PLACES)
 
     def fits(box: Box) -> bool:
         return bounds.fits((box.height, box.depth, box.width))
@@ -129,13 +132,13 @@ def _tell(
     places = 0 if found.drawing is None else cost_of(found.drawing).places
     if options.json:
         data = drawn_data(task, found, text, report)
-        data["draw"]["least"] = None if least is None else least_box_data(least, places)
+        data["draw"]["least"] = None if least is None else least_box_data(least, places, _within(options))
         printing.file_json(options.path, data)
     else:
         width = printing.width(options)
         printing.show(drawn_lines(task, found, text, report, width))
         if least is not None:
-            printing.show(least_box_lines(least, places, width))
+            printing.show(least_box_lines(least, places, _within(options), width))
         elif len(task.problem.names) <= FEW:
             printing.show(wrapped(LEAST, width, "  ", "    "))
     if options.write and text:
@@ -144,9 +147,14 @@ def _tell(
             printing.say(f"  written to {options.write}")
 
 
-def _bounds(options: argparse.Namespace) -> Bounds:
-    """The largest box that the call allows."""
-    if options.box:
-        columns, rows, layers = options.box
-        return Bounds(layers, rows, columns)
-    return Bounds(options.layers or LONGEST)
+def _bounds(options: argparse.Namespace, longest: int) -> Bounds:
+    """The largest box that the call allows; where it says nothing, no side is longer than so many places."""
+    columns, rows, layers = options.box or (longest, longest, longest)
+    return Bounds(min(layers, options.layers or layers), rows, columns)
+
+
+def _within(options: argparse.Namespace) -> str:
+    """What the call says of the largest box, in words; empty where it says nothing."""
+    said = ["x".join(map(str, options.box))] if options.box else []
+    said += [counted(options.layers, "layer")] if options.layers else []
+    return " and ".join(said)

@@ -96,6 +96,32 @@ def test_what_the_budget_leaves_open_is_named_and_what_is_found_is_not_called_th
     assert least["open"]
 
 
+def test_of_bounded_boxes_it_says_that_no_others_were_asked(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for words, within in ((("--layers", "1"), "within 1 layer"), (("--box", "3x2x2", "--layers", "2"), "within 3x2x2")):
+        code, out = _called(tmp_path, capsys, NOR, *words)
+        assert code == 0
+        assert within in next(line for line in out.splitlines() if "least:" in line)
+    assert "within" not in _called(tmp_path, capsys, NOR)[1]
+    bounded = _data(_called(tmp_path, capsys, NOR, "--layers", "1", "--json")[1])["least"]
+    assert bounded["within"] == "1 layer"
+    assert "1x1x5" not in bounded["excluded"]
+
+
+def test_layers_bound_a_box_that_is_bounded_as_well(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    code, out = _called(tmp_path, capsys, NOR, "--box", "3x2x3", "--layers", "1", "--json")
+    found = _data(out)
+    assert code == 0
+    assert found["found"]["layers"] == 1
+    assert not [box for box in found["least"]["excluded"] if not box.endswith("x1")]
+
+
+def test_boxes_of_any_length_are_asked_where_none_is_bounded(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("circuitcheck.commands.laying.LONGEST", 3)
+    assert "5x1x1" in _data(_called(tmp_path, capsys, NOR, "--json")[1])["least"]["excluded"]
+
+
 def test_a_box_that_is_too_small_for_any_drawing_is_said_to_be_excluded(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
