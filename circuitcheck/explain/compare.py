@@ -89,7 +89,7 @@ class Comparison:
     why_unfollowed: str = ""
     costs: tuple[Cost, Cost] | None = None
     identical: bool = False
-    """Whether they are one circuit, written or named otherwise at most: then nothing was to be run."""
+    """Whether they are one circuit, with another name and written otherwise at most: then nothing was to be run."""
 
     @property
     def alike(self) -> bool:

@@ -100,9 +100,9 @@ class EndlessProver:
             short = ForEverSearch(self._setting(cut, self._budget.part(SHORT_WALK)), body).run()
         except TOO_LARGE:
             short = Endless(0, 0, None, False, True, "too large")
-        if short.limit and short.lasso is None:
-            return self._by_formula(claim, body, short)
-        return self._of_walk(claim, body, short) or (self._by_formula(claim, body, short) if short.limit else None)
+        known = self._of_walk(claim, body, short)
+        gone = known is not None and known.gone is not None
+        return self._by_formula(claim, body, short) if short.limit and not gone else known
 
     def _by_formula(self, claim: Claim, body: ForEver, short: Endless) -> Known | None:
         """What the formula makes of a claim; None if nothing, and if the engine does not go its lasso."""

@@ -16,6 +16,7 @@ from circuitcheck.engine.start import TooManyStarts
 from circuitcheck.model.claims import ForEver, RateLimit, Study
 from circuitcheck.prove import endless
 from circuitcheck.prove.burnt_torches import TOO_LARGE
+from circuitcheck.prove.forever import Endless, ForEverSearch, Lasso
 from circuitcheck.prove.lasso import gone_round
 from circuitcheck.prove.meter import Limits, Meter, OverBudget
 from circuitcheck.prove.prover import Prover
@@ -95,6 +96,17 @@ def test_an_arbiter_is_fair_if_the_others_let_go_again_and_again(monkeypatch: py
     assert vacuous.verdict is Verdict.VACUOUS
     assert vacuous.detail
     assert rest.verdict is Verdict.PROVED
+
+
+def test_the_formula_decides_where_a_walk_that_ran_out_came_upon_a_round_that_the_engine_does_not_go(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    found = Endless(20, 3, Lasso([[]], [[]]), True, True, "its budget ran out")
+    monkeypatch.setattr(ForEverSearch, "run", lambda search: found)
+    (rest,) = by_formula(arbiter(2, RESTS), monkeypatch)
+    assert rest.verdict is Verdict.PROVED
+    assert rest.proof is not None
+    assert rest.proof.solver
 
 
 def test_where_a_circuit_rests_again_and_again_rounds_are_counted_from_rest_to_rest() -> None:
