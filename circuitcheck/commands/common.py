@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 from collections.abc import Callable, Iterable, Mapping
+from typing import TYPE_CHECKING
 
 from circuitcheck.commands import printing
 from circuitcheck.examine import REFUSALS, Drawn, Opened, Refused
@@ -13,6 +14,9 @@ from circuitcheck.model.drawing import At
 from circuitcheck.report.files import CannotWrite
 from circuitcheck.report.lines import Piece, Style, line, safe
 from circuitcheck.workers import WorkerLost
+
+if TYPE_CHECKING:
+    from circuitcheck.language.load import Loaded
 
 
 def stands_at(where: Mapping[str, At]) -> None:
@@ -77,6 +81,20 @@ def outputs_apart(options: argparse.Namespace, inputs: Iterable[str], *names: st
         if why:
             raise Refused(f"--{name} {path} would be written over: {why}")
         taken[there] = f"--{name} writes there as well"
+
+
+def new_file(path: str | None) -> None:
+    """Refuses to write over a file. Raises Refused."""
+    if path and os.path.lexists(path):
+        raise Refused(f"--write {path} is there already: name a new file")
+
+
+def found_from(path: str | None, loaded: Loaded) -> None:
+    """Refuses to write a file's text where it would not find the files that it uses. Raises Refused."""
+    if path and len(loaded.sources) > 1:
+        there, here = (os.path.realpath(os.path.dirname(each) or ".") for each in (path, loaded.path))
+        if there != here:
+            raise Refused(f"--write {path}: {loaded.path} uses other files, so it must be written beside it")
 
 
 def _where(path: str) -> str:

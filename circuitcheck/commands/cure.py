@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import os
 
 from circuitcheck.commands import common, printing
 from circuitcheck.curing.search import Budget, Found, Search, TooLarge
@@ -22,8 +21,8 @@ def run(options: argparse.Namespace) -> int:
     opened = Opened(source.path, source.loaded.diagnostics, source.loaded.sources, None, source.loaded.studies)
     if common.mistakes(opened, options):
         return 2
-    if options.write:
-        _may_be_written(options.write, source)
+    common.new_file(options.write)
+    common.found_from(options.write, source.loaded)
     try:
         search = Search(source, Budget.of(options.tries, options.states, options.seconds))
     except TooLarge as large:
@@ -55,16 +54,6 @@ def _tell(options: argparse.Namespace, source: Source, search: Search, found: Fo
         printing.show(nothing_to_cure(search.report, printing.width(options)))
     else:
         printing.show(cure_lines(source, found, printing.width(options)))
-
-
-def _may_be_written(path: str, source: Source) -> None:
-    """Refuses to write over a file. Raises Refused."""
-    if os.path.lexists(path):
-        raise Refused(f"--write {path} is there already: a cured file is written as a new one")
-    if any(os.path.dirname(each) != source.folder for each in source.loaded.sources) or len(source.loaded.sources) > 1:
-        there, here = (os.path.realpath(os.path.dirname(each) or ".") for each in (path, source.path))
-        if there != here:
-            raise Refused(f"--write {path}: {source.path} uses other files, so it must be written beside it")
 
 
 def _write(options: argparse.Namespace, source: Source, found: Found) -> None:

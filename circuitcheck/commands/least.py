@@ -32,7 +32,7 @@ def run(options: argparse.Namespace) -> int:
     text = read_text(options.path, NOWHERE)
     if isinstance(text, Diagnostic):
         return _mistakes((text,), "", options)
-    _new_file(options.write)
+    common.new_file(options.write)
     if options.by_steps:
         return least_by_steps.run(options)
     try:
@@ -76,12 +76,6 @@ def _told(options: argparse.Namespace, frame: Frame, found: Searched, weak: TooW
         if not options.json:
             printing.say(f"  written to {options.write}")
     return 0 if found.is_least else 3
-
-
-def _new_file(path: str | None) -> None:
-    """Raises Refused for a file that is there already."""
-    if path and os.path.lexists(path):
-        raise examine.Refused(f"--write {path} is there already: name a new file")
 
 
 def _mistakes(diagnostics: tuple[Diagnostic, ...], text: str, options: argparse.Namespace) -> int:

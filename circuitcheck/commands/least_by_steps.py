@@ -25,6 +25,7 @@ def run(options: argparse.Namespace) -> int:
     opened = Opened(source.path, source.loaded.diagnostics, source.loaded.sources, None, source.loaded.studies)
     if common.mistakes(opened, options):
         return 2
+    common.found_from(options.write, source.loaded)
     budget = Budget.of(MOST_TRIED, options.states, options.seconds)
     budget.work = WORK
     stopped = False

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from circuitcheck import verify_text
+from circuitcheck import verify_file, verify_text
 from circuitcheck.cli import main
 from circuitcheck.curing.search import Budget
 from circuitcheck.curing.source_text import source_of, source_of_text
@@ -107,3 +107,19 @@ def test_the_command_writes_what_it_came_to(tmp_path: Path, capsys: pytest.Captu
     with pytest.raises(SystemExit) as ended:
         main(["least", str(new), "--by-steps", "--quiet"])
     assert ended.value.code == 1
+
+
+def test_what_uses_other_files_is_written_beside_them_only(tmp_path: Path) -> None:
+    (tmp_path / "far").mkdir()
+    (tmp_path / "pieces.circuit").write_text("define hold (a) gives b\n  repeater  b  from a  delay 1t\nend\n")
+    mill, far, near = tmp_path / "mill.circuit", tmp_path / "far" / "new.circuit", tmp_path / "new.circuit"
+    mill.write_text(
+        'use "pieces.circuit"\nlever rope\ntorch x from rope\ntorch y from x\nhold h (a y)\nlamp open from h.b\n'
+        'check "it follows"\n  at 10t rope on\n  from 20t to 30t expect open\nend\n'
+    )
+    for new, code in ((far, 2), (near, 0)):
+        with pytest.raises(SystemExit) as ended:
+            main(["least", str(mill), "--by-steps", "--quiet", "--write", str(new)])
+        assert ended.value.code == code
+        assert new.exists() is (code == 0)
+    assert verify_file(near).exit.name == "HOLDS"

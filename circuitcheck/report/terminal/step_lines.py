@@ -11,6 +11,11 @@ from circuitcheck.report.terminal.least_lines import counted
 if TYPE_CHECKING:
     from circuitcheck.designing.step_by_step import Size, Steps
 
+ONLY_ASKED = (
+    "what nothing asks about may have changed with each step: 'compare' shows how it reacts otherwise, "
+    "'sweep --faults' which faults nothing asked notices"
+)
+
 
 def step_lines(path: str, steps: Steps, width: int) -> Iterator[Line]:
     """What there was, what is left, and each step between."""
@@ -21,6 +26,7 @@ def step_lines(path: str, steps: Steps, width: int) -> Iterator[Line]:
         )
         for number, words in enumerate(steps.steps, 1):
             yield from wrapped(f"{number}  {safe(words)}", width, "    ", "       ")
+        yield from wrapped(ONLY_ASKED, width, "  ", "    ", style=Style.DOUBT)
     if steps.ended:
         yield from wrapped(f"open: {steps.ended}, after {counted(steps.tried, 'change')} tried", width, "  ", "    ")
     else:
