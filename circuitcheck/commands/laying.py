@@ -15,7 +15,7 @@ from circuitcheck.placing.bounds import LONGEST, Bounds
 from circuitcheck.placing.compiled import fast_for
 from circuitcheck.placing.exact import BUDGET, LeastBox, least_box
 from circuitcheck.placing.exact_places import Box
-from circuitcheck.placing.exact_wanted import wanted
+from circuitcheck.placing.exact_wanted import not_handled, wanted
 from circuitcheck.placing.grid import MOST_PLACES
 from circuitcheck.placing.problem import CantPlace
 from circuitcheck.placing.smallest_box import Ended, Found, Search
@@ -139,7 +139,7 @@ def _tell(
         printing.show(drawn_lines(task, found, text, report, width))
         if least is not None:
             printing.show(least_box_lines(least, places, _within(options), width))
-        elif len(task.problem.names) <= FEW:
+        elif len(task.problem.names) <= FEW and not_handled(task.study.circuit) is None:
             printing.show(wrapped(LEAST, width, "  ", "    "))
     if options.write and text:
         write_whole(options.write, text)

@@ -10,11 +10,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from circuitcheck.checks.drawing.wiring_graph import given_out, wiring
+from circuitcheck.checks.drawing.wiring_graph import wiring
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.drawing import MATTERS, Thing
+from circuitcheck.model.drawing import Thing
 from circuitcheck.model.parts.base import Part
-from circuitcheck.placing.problem import CantPlace
+from circuitcheck.placing.problem import CantPlace, shown_dust, thing_of
 
 Losses = Mapping[str, int | None]
 """For each source the levels that are lost on its way, where a reader can feel them; else None."""
@@ -88,17 +88,19 @@ class Wanted:
         return len(self.parts) + len(self.dust) + max(max(len(fed), lying, int(held)) - lamps, 0)
 
 
+def not_handled(circuit: Circuit) -> Part | None:
+    """The first part, if any, that the exact search does not lay out."""
+    return next((part for part in circuit.parts if part.behaves and part.word not in HANDLED), None)
+
+
 def wanted(circuit: Circuit, asked_for: Iterable[str] = ()) -> Wanted:
     """What a drawing must be to be this circuit; `asked_for` is more dust that must have a name. Raises CantPlace."""
-    other = next((part for part in circuit.parts if part.behaves and part.word not in HANDLED), None)
+    other = not_handled(circuit)
     if other is not None:
-        words = ", ".join(sorted(f"{word}s" for word in HANDLED))
+        words = ", ".join(f"{word}{'es' if word.endswith('ch') else 's'}" for word in sorted(HANDLED))
         message = f"'{other.name}' is a {other.word}, and least boxes are searched for {words} and dust only"
         raise CantPlace(message, "leave out --least")
-    shown = list(dict.fromkeys((*given_out(circuit), *asked_for)))
-    block = next((name for name in shown if circuit.by_name[name].word == "block"), None)
-    if block is not None:
-        raise CantPlace(f"'{block}', which the circuit gives out, is a block", "leave out --least")
+    shown = shown_dust(circuit, asked_for)
     graph = wiring(circuit, shown)
     dust = tuple(
         WantedDust(name, {source: lost[0] for (_, source), lost in graph.inputs[name].items()}) for name in shown
@@ -123,15 +125,3 @@ def _inputs(
         felt = part.measures or circuit.by_name[source].graded
         found[port][source] = lost[0] if felt else None
     return found
-
-
-def thing_of(part: Part) -> Thing:
-    """What stands for a part in a drawing, facing no way yet."""
-    flags = frozenset({"subtract"} if getattr(part, "subtracts", False) else set())
-    numbers: tuple[tuple[str, int], ...] = ()
-    if part.word == "repeater":
-        numbers = (("delay", part.lag),)
-    if part.word == "button":
-        hold = part.adjustments()[0]
-        flags = frozenset({"short" if hold.chosen == min(hold.values) else "long"})
-    return Thing(MATTERS[part.word], flags=flags, numbers=numbers, start=part.start)

@@ -91,10 +91,10 @@ class Problem:
 
 def problem_of(circuit: Circuit, named: Iterable[str] = ()) -> Problem:
     """A circuit as something to be laid out; dust that is named counts as given out. Raises CantPlace."""
-    shown = list(dict.fromkeys((*given_out(circuit), *named)))
+    shown = shown_dust(circuit, named)
     wires = wiring(circuit, shown)
     parts = [part for part in circuit.parts if part.behaves]
-    _refuse(circuit, parts, shown)
+    _refuse(parts)
     number = {part.name: place for place, part in enumerate(parts)}
     graded = frozenset(number[part.name] for part in parts if part.graded)
     ports: list[Port] = []
@@ -122,7 +122,16 @@ def _port(name: str, port: str, how: int, inputs: Inputs, number: dict[str, int]
     return Port(own, how, feeds, exact, how == WATCHED and not felt)
 
 
-def _refuse(circuit: Circuit, parts: list[Part], shown: list[str]) -> None:
+def shown_dust(circuit: Circuit, named: Iterable[str]) -> list[str]:
+    """The dust that a circuit gives out, and more that is named. Raises CantPlace where it gives out a block."""
+    shown = list(dict.fromkeys((*given_out(circuit), *named)))
+    blocks = [name for name in shown if circuit.by_name[name].word == "block"]
+    if blocks:
+        raise CantPlace(f"the block '{blocks[0]}' is given out", "give out what powers it, or dust on it")
+    return shown
+
+
+def _refuse(parts: list[Part]) -> None:
     """Raises CantPlace for what is not laid out yet."""
     if not parts:
         raise CantPlace("it has no parts", "give a circuit in text")
@@ -130,9 +139,6 @@ def _refuse(circuit: Circuit, parts: list[Part], shown: list[str]) -> None:
     if strange:
         kinds = ", ".join(sorted(CODES))
         raise CantPlace(f"{', '.join(strange[:8])} can't be laid out yet", f"what can: {kinds}, and dust")
-    blocks = [name for name in shown if circuit.by_name[name].word == "block"]
-    if blocks:
-        raise CantPlace(f"the block '{blocks[0]}' is given out", "give out what powers it, or dust on it")
     if len(parts) > MOST_PARTS:
         raise CantPlace(
             f"it has {len(parts)} parts, and {MOST_PARTS} at most are laid out together", "lay it out in pieces"

@@ -119,7 +119,7 @@ def test_boxes_of_any_length_are_asked_where_none_is_bounded(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("circuitcheck.commands.laying.LONGEST", 3)
-    assert "5x1x1" in _data(_called(tmp_path, capsys, NOR, "--json")[1])["least"]["excluded"]
+    assert "1x1x5" in _data(_called(tmp_path, capsys, NOR, "--json")[1])["least"]["excluded"]
 
 
 def test_a_box_that_is_too_small_for_any_drawing_is_said_to_be_excluded(
@@ -169,3 +169,11 @@ def test_a_part_that_is_not_searched_is_refused_with_a_way_out(
     told = capsys.readouterr().err
     assert "'ripple' is a detector" in told
     assert "--least" in told
+
+
+def test_least_is_not_proposed_where_it_would_be_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for text, proposed in ((NOR, True), (HEARD, False)):
+        (tmp_path / "x.circuit").write_text(text)
+        with pytest.raises(SystemExit):
+            main(["draw", str(tmp_path / "x.circuit"), "--quiet", "--moves", "2000"])
+        assert ("--least" in capsys.readouterr().out) is proposed
