@@ -72,6 +72,13 @@ LETTERS = {
 }
 
 
+def shaft(bottom: str) -> str:
+    """Layers 1 and 2 of a text: solid ground, the first with this middle row, the second with a shaft down to it."""
+    rows = (("SSSSSSS", bottom, "SSSSSSS"), ("SSSSSSS", "SSS.SSS", "SSSSSSS"))
+    layers = ((f"layer {number}", *(f"  {row}" for row in each), "end") for number, each in enumerate(rows, 1))
+    return "".join(f"\n  {line}" for each in layers for line in each)
+
+
 def drawing_of(*layers: str) -> Drawing:
     """The drawing of some layers, in which nothing has a name of its own."""
     things = {

@@ -11,7 +11,10 @@ import pytest
 from circuitcheck.checks.outcome import Verdict
 from circuitcheck.verify import verify_text
 
-ROOF = """language 1
+from .building import shaft
+
+ROOF = (
+    """language 1
 circuit roof
 legend
   .  air
@@ -24,17 +27,9 @@ legend
   d  detector  facing east  named ear
   o  lamp      named bell
 end
-drawing
-  layer 1
-    SSSSSSS
-    SSStdoS
-    SSSSSSS
-  end
-  layer 2
-    SSSSSSS
-    SSS.SSS
-    SSSSSSS
-  end
+drawing"""
+    + shaft("SSStdoS")
+    + """
   layer 3
     .......
     ..PS...
@@ -53,6 +48,7 @@ drawing
 end
 check "out and home"
 """
+)
 LONG = """  at 10gt           arm on
   at 20gt           tap on
   at 30gt           arm off

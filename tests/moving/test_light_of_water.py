@@ -19,6 +19,8 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom, Test
 from circuitcheck.verify import FileReport, verify_text
 
+from .building import shaft
+
 OLDER = 80 / 32768
 BED = """language 1
 circuit bed
@@ -82,17 +84,9 @@ def test_turf_does_not_fade_where_a_paddle_has_cut_the_water() -> None:
     assert found.never
 
 
-PIT = """
-  layer 1
-    SSSSSSS
-    SSScSSS
-    SSSSSSS
-  end
-  layer 2
-    SSSSSSS
-    SSS.SSS
-    SSSSSSS
-  end
+PIT = (
+    shaft("SSScSSS")
+    + """
   layer 3
     SSSSSSS
     S~..SSS
@@ -110,6 +104,7 @@ PIT = """
   end
 end
 """
+)
 """A pit with turf at its bottom, into which water falls unless the paddle cuts it."""
 NEWEST = 3 / 4096
 
