@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from circuitcheck.certificate.claim_rules import assume, broken
+from circuitcheck.certificate.claim_rules import assume, broken, named
 from circuitcheck.certificate.gates import Model
 from circuitcheck.certificate.hints import hints
+from circuitcheck.certificate.part_rules import known
 from circuitcheck.certificate.round_rules import too_many_rounds
 from circuitcheck.certificate.three_questions import Clause
 from circuitcheck.certificate.transition import Transition, Wired
@@ -33,7 +34,11 @@ class Case(NamedTuple):
 def case_of(study: Study, claim: Claim, inside: Iterable[str], wired: Wired | None = None, rounds: int = 0) -> Case:
     """The case of a claim with some parts in its system. Raises Uncertified."""
     body = claim.body
-    system = Transition(wired or Wired(study.circuit), inside)
+    wired = wired or Wired(study.circuit)
+    unknown = next((part for part in map(wired.parts.__getitem__, named(wired, body)) if not known(part)), None)
+    if unknown is not None:
+        raise Uncertified(f"it is about '{unknown.name}', a {unknown.word}, which certificates don't know")
+    system = Transition(wired, inside)
     assume(system, study.assumptions)
     bad = too_many_rounds(system, body, rounds) if isinstance(body, ForEver) and rounds else broken(system, body)
     model = system.numbered(bad)
