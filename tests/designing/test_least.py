@@ -319,9 +319,9 @@ if "CIRCUITCHECK_LEAST" in os.environ:  # up to minutes, each
         assert [each.parts for each in found.without] == [0, 1, 2]
         assert found.judged < 30
 
-    @pytest.mark.parametrize("length", ["2t", "3t"])
+    @pytest.mark.parametrize("length", ["1t", "2t", "3t"])
     def test_an_edge_pulse_takes_three_parts(length: str) -> None:
-        """A torch off what comes in, a late copy of it, and a torch off both; for 1t no three parts will do (T3)."""
+        """A torch off what comes in, a late copy of it, and a torch off both; for 1t that last one off itself too."""
         found = searched(edge_pulse(length), 3)
         assert found.is_least
         assert found.netlist is not None
