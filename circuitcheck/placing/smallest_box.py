@@ -56,7 +56,7 @@ class Ended(Enum):
     MOVES = "the moves ran out"
     SECONDS = "the time ran out"
     STOPPED = "it was stopped"
-    LEAST = "nothing smaller has room for the parts"
+    LEAST = "nothing smaller that is allowed has room for the parts"
     EXACT = "boxes were asked in turn, the smallest first"
 
 
@@ -150,6 +150,7 @@ class Search:
             roomy = before > ROOMY * least_places(self._problem)
             least = before // 2 if roomy else before * 3 // 4
             sizes = smaller_sizes(self._problem, self._bounds, before, least)
+            sizes = sizes or smaller_sizes(self._problem, self._bounds, before, 0)
             if not sizes:
                 return
             if self._random(4) and self._squeezed(max(factor // LATER, 1)):

@@ -37,6 +37,31 @@ SUBTRACTED = "lever a\nlever b\nrepeater way from b\ncomparator spare from a sid
 HEARD = "lever pond\ndetector ripple watches pond pulse 2t\nlamp bell from ripple\n"
 
 
+SPREAD_OUT = """\
+legend
+  .  air
+  S  block
+  y  dust   named out
+  a  lever  on east  named a
+  b  lever  on east  named b
+  t  torch  named no.1
+  u  torch  named no.2
+end
+drawing
+  layer 1
+    aS
+    .S
+    bS
+  end
+  layer 2
+    .t
+    .y
+    .u
+  end
+end
+"""
+
+
 def called(*words: str) -> int:
     with pytest.raises(SystemExit) as ended:
         main([*words, "--quiet"])
@@ -120,6 +145,17 @@ def test_the_least_box_that_counting_allows_ends_the_search() -> None:
     assert found.ended is Ended.LEAST
     assert found.drawing is not None
     assert places_of(found.drawing.size) == 2
+
+
+def test_much_smaller_boxes_are_tried_where_none_that_is_a_bit_smaller_is_allowed() -> None:
+    text = f"{NAND}\n{SPREAD_OUT}"
+    task = drawn_task_of(text, "mill.circuit", "")
+    assert isinstance(task, Task)
+    assert task.drawn is not None
+    search = Search(task.problem, Bounds(2, 3, 2), PLAIN, 2000)
+    search.begin_with(task.drawn, task.where)
+    assert search.best_places == 12
+    assert search.run().ended is Ended.MOVES  # a box of 2 x 2 x 2 has room for its five parts
 
 
 def test_a_definition_is_laid_out_alone() -> None:
