@@ -11,7 +11,7 @@ from circuitcheck.commands import common, least_by_steps, printing
 from circuitcheck.designing.fewest_parts import Ended, Search, Searched
 from circuitcheck.designing.frame import CantDesign, Frame, frame_of
 from circuitcheck.designing.too_weak import TooWeak, too_weak
-from circuitcheck.diagnostics import NOWHERE, Diagnostic
+from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.examine import Opened
 from circuitcheck.language.load import read_text
 from circuitcheck.prove.meter import Limits, seconds_from_now
@@ -29,7 +29,7 @@ ALL = 5_000_000
 @common.guarded
 def run(options: argparse.Namespace) -> int:
     """Searches. Exit code 1 where no netlist of so few parts will do, 3 where that is not known."""
-    text = read_text(options.path, NOWHERE)
+    text = read_text(options.path, Span(options.path, 1, 1, 1))
     if isinstance(text, Diagnostic):
         return _mistakes((text,), "", options)
     common.new_file(options.write)

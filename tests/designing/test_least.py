@@ -390,3 +390,12 @@ def test_the_command_writes_what_it_found(tmp_path: Path, capsys: pytest.Capture
     assert called("least", str(mill), "--most", "0") == 1
     mill.write_text("lever rope\nlamp bell from winch\n")
     assert called("least", str(mill)) == 2
+
+
+def test_a_file_that_can_not_be_read_is_told_with_its_place(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for words in ([], ["--by-steps"]):
+        assert called("least", str(tmp_path / "mill.circuit"), *words, "--json") == 2
+        (mistake,) = json.loads(capsys.readouterr().out)["diagnostics"]
+        assert mistake["code"] == "CKT501"
+        assert mistake["place"]["file"] == str(tmp_path / "mill.circuit")
+        assert mistake["place"]["line"] == 1
