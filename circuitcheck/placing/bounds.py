@@ -88,13 +88,14 @@ def _about(wanted: int, bounds: Bounds, layers: int) -> At:
 
 
 def smaller_sizes(problem: Problem, bounds: Bounds, places: int, least: int) -> list[At]:
-    """Every box of fewer places than so many, and of at least so many, that is allowed."""
+    """Every box of fewer places than so many, and of at least so many, that is allowed and has room in memory."""
     found = []
     for layers in range(least_layers(problem), min(bounds.layers, places) + 1):
         for rows in range(1, min(bounds.rows, places // layers) + 1):
             for columns in range(1, min(bounds.columns, places // (layers * rows)) + 1):
                 size = (layers, rows, columns)
                 turned = bounds.fits((layers, columns, rows)) and rows > columns
-                if max(least, least_places(problem)) <= places_of(size) < places and not turned:
+                fits = takes_room(size) <= MOST_PLACES and not turned
+                if fits and max(least, least_places(problem)) <= places_of(size) < places:
                     found.append(size)
     return found

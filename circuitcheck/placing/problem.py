@@ -28,6 +28,7 @@ from circuitcheck.placing.grid import (
     LEVER,
     LOCK,
     MOST_PARTS,
+    MOST_PORTS,
     POWER,
     REPEATER,
     SIDE,
@@ -103,6 +104,11 @@ def problem_of(circuit: Circuit, named: Iterable[str] = ()) -> Problem:
         for read in block_type.reads:
             ports.append(_port(part.name, read.port, PORTS[read.how], wires.inputs[part.name], number, graded))
     ports += [_port(name, "power", GIVEN, wires.inputs[name], number, graded) for name in shown]
+    if len(ports) > MOST_PORTS:
+        raise CantPlace(
+            f"its parts and outputs have {len(ports)} inputs, and {MOST_PORTS} at most are laid out together",
+            "lay it out in pieces",
+        )
     return Problem(
         circuit,
         tuple(number),

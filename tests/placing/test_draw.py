@@ -13,8 +13,9 @@ import pytest
 from circuitcheck.cli import main
 from circuitcheck.language.load import load_text
 from circuitcheck.model.drawing import Drawing
-from circuitcheck.placing.bounds import Bounds, places_of
+from circuitcheck.placing.bounds import Bounds, places_of, smaller_sizes, takes_room
 from circuitcheck.placing.compiled import PLAIN
+from circuitcheck.placing.grid import MOST_PLACES
 from circuitcheck.placing.problem import CantPlace, problem_of
 from circuitcheck.placing.smallest_box import Ended, Found, Search
 from circuitcheck.placing.task import Task, drawn_task_of, task_of
@@ -156,6 +157,19 @@ def test_much_smaller_boxes_are_tried_where_none_that_is_a_bit_smaller_is_allowe
     search.begin_with(task.drawn, task.where)
     assert search.best_places == 12
     assert search.run().ended is Ended.MOVES  # a box of 2 x 2 x 2 has room for its five parts
+
+
+def test_more_inputs_than_there_is_room_for_are_refused() -> None:
+    many = "".join(f"junction j{each} joins a, b\noutput o{each} from j{each}\n" for each in range(300))
+    with pytest.raises(CantPlace, match="300 inputs"):
+        problem_of(load_text(f"lever a\nlever b\n{many}").studies[0].circuit)
+
+
+def test_no_box_is_tried_that_memory_has_no_room_for() -> None:
+    problem = problem_of(load_text(NAND).studies[0].circuit)
+    sizes = smaller_sizes(problem, Bounds(), 18**3, 18**3 // 2)
+    assert sizes
+    assert all(takes_room(size) <= MOST_PLACES for size in sizes)
 
 
 def test_a_definition_is_laid_out_alone() -> None:
