@@ -43,12 +43,12 @@ def laid_out(options: argparse.Namespace, reads: Reads, what: str) -> int:
     text = read_text(options.path, Span(options.path, 1, 1, 1))
     if isinstance(text, Diagnostic):
         return common.mistakes(Opened(options.path, (text,), {}, None, ()), options)
-    if options.write and os.path.lexists(options.write):
-        raise Refused(f"--write {options.write} is there already: name a new file")
+    common.new_file(options.write)
     try:
         task = reads(text, options.path, os.path.dirname(options.path), options.root, options.define)
         if isinstance(task, Loaded):
             return common.mistakes(Opened(task.path, task.diagnostics, task.sources, None, ()), options)
+        common.found_from(options.write, task.loaded)
         return _searched(task, options)
     except CantPlace as refused:
         raise Refused(f"{options.path} can't be {what}: {refused.args[0]}; {refused.args[1]}") from None

@@ -20,7 +20,7 @@ from circuitcheck.verify import FileReport, report_on
 class Task:
     """A circuit of a file that is to be laid out."""
 
-    path: str
+    loaded: Loaded
     folder: str
     root: str
     text: str
@@ -32,6 +32,11 @@ class Task:
     """What stands already, if a drawing is to be made smaller."""
     where: Mapping[str, At] = field(default_factory=dict)
     """Where each part stands in it."""
+
+    @property
+    def path(self) -> str:
+        """Where the file stands."""
+        return self.loaded.path
 
     def with_drawing(self, drawing: Drawing) -> str:
         """The file with a drawing. Raises CantPlace where letters run out."""
@@ -75,7 +80,7 @@ def task_of(text: str, path: str, folder: str, root: str = "", of: str = "") -> 
     study = _study(loaded, of)
     if study.drawn is not None or study.circuit.drawing is not None:
         raise CantPlace("it is drawn already", "'circuitcheck compact' makes a drawing smaller")
-    return Task(path, folder, root, text, of, study, problem_of(study.circuit))
+    return Task(loaded, folder, root, text, of, study, problem_of(study.circuit))
 
 
 def drawn_task_of(text: str, path: str, folder: str, root: str = "", of: str = "") -> Task | Loaded:
@@ -99,7 +104,7 @@ def drawn_task_of(text: str, path: str, folder: str, root: str = "", of: str = "
     lacking = [name for name in problem.names if name not in where]
     if lacking:
         raise CantPlace(f"the drawing is not the circuit: '{lacking[0]}' is not in it", "'verify' says what differs")
-    return Task(path, folder, root, text, of, study, problem, drawing, where)
+    return Task(loaded, folder, root, text, of, study, problem, drawing, where)
 
 
 def _can_stand(thing: Thing) -> bool:

@@ -205,6 +205,17 @@ def test_a_file_is_written_and_nothing_is_written_over(tmp_path: Path, capsys: p
     assert called("draw", str(mill), "--box", "2x1x2", "--moves", "500") in (0, 1)
 
 
+def test_what_uses_other_files_is_written_beside_them_only(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "sub").mkdir()
+    (tmp_path / "shelf.circuit").write_text("define no (a) gives out\n  torch out from a\nend\n")
+    mill = tmp_path / "mill.circuit"
+    mill.write_text('use "shelf.circuit"\nlever rope\nno shut (a rope)\nlamp bell from shut.out\n')
+    assert called("draw", str(mill), "--moves", "3000", "--write", str(tmp_path / "sub" / "drawn.circuit")) == 2
+    assert "beside it" in capsys.readouterr().err
+    assert called("draw", str(mill), "--moves", "3000", "--write", str(tmp_path / "drawn.circuit")) == 0
+    assert called("verify", str(tmp_path / "drawn.circuit")) == 0
+
+
 def test_of_few_parts_the_exact_search_is_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     many = "".join(f"repeater r{each} from {f'r{each - 1}' if each else 'rope'} delay 1t\n" for each in range(12))
     for number, (text, is_named) in enumerate(((INVERTER, True), (f"lever rope\n{many}", False))):
