@@ -117,7 +117,7 @@ class Proposer:
 
     def _exclude(self, literals: Sequence[int]) -> None:
         """Excludes what these bits have, and with it what is the same but for the names of like parts."""
-        self._none_left = not literals
+        self._none_left |= not literals
         places = [(abs(literal), literal > 0) for literal in literals]
         for renamed in self._renamings:
             moved = [renamed[variable] for variable, _ in places]
