@@ -16,8 +16,9 @@ from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
 from circuitcheck.model.drawing import ABOVE, BELOW, At, Drawing, said
 from circuitcheck.model.light import FULL, NO_SKY, SKY, STANDING_LIGHT, Condition, Layer, LightPath, Place
 from circuitcheck.model.parts.cells import SPREADING, Cell, fading, taking
+from circuitcheck.space.flood import Flood
 from circuitcheck.space.growing import Growing
-from circuitcheck.space.light import Flood, Flowing, Head, Lighting, Moved, shining
+from circuitcheck.space.light import Flowing, Head, Lighting, Moved, shining
 from circuitcheck.space.room import Room
 
 MOST_COMING = 6
@@ -154,16 +155,17 @@ def _that_matter(
     """
     darkest, brightest = Lighting.bounds(room, moved, water)
     always, sky = darkest.from_sky(), brightest.from_sky()
-    shone = [brightest.from_places({place: level}) for place, level in shining(room)]
+    decides = min(least.values(), default=1)
+    shone = [brightest.from_places({place: level}, decides) for place, level in shining(room)]
     for each in asked:
         places = each.places
         if not least.keys().isdisjoint(places):
             yield each  # right above a cell it holds light back, however dark it is there
             continue
-        of_sky = brightest.from_places({place: sky.levels.get(place, 0) for place in places}, sky=True).levels
-        of_parts = [
-            brightest.from_places({place: flood.levels.get(place, 0) for place in places}).levels for flood in shone
-        ]
+        from_sky = {place: sky.levels.get(place, 0) for place in places}
+        of_sky = brightest.from_places(from_sky, decides, sky=True).levels
+        from_parts = [{place: flood.levels[place] for place in places if place in flood.levels} for flood in shone]
+        of_parts = [brightest.from_places(given, decides).levels for given in from_parts if given]
         if any(
             of_sky.get(place, 0) > max(always.levels.get(place, 0), needed - 1)
             or any(levels.get(place, 0) >= needed for levels in of_parts)

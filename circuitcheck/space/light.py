@@ -1,37 +1,24 @@
 """Light in a drawing, by flood over its places (rules G1 to G3): its level anywhere, and the path it came.
 
-Around and above a drawing there is open air below an open sky; below it is ground. The flood goes on from the
-brightest places first, so that the first time a place is reached is the brightest, as in Dijkstra's algorithm.
+Around and above a drawing there is open air below an open sky; below it is ground.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import cached_property
 from itertools import pairwise
 from typing import NamedTuple
 
 from circuitcheck.model.drawing import ABOVE, BELOW, At, Direction, Thing
 from circuitcheck.model.light import CLEAR, FULL_SUN, STANDING, Condition, Layer, Otherwise, taken
+from circuitcheck.space.flood import Basin, Flood
 from circuitcheck.space.room import Room
 
 Lit = Callable[[str], bool]
 """Whether a part, by its name, is on."""
 OPEN, HEAD = "air", "solid"
 """As which things light meets open places, and the head of a piston (rule M4)."""
-
-
-class Flood(NamedTuple):
-    """The light from some sources: the level at every place that light reaches, and the place it came from."""
-
-    levels: dict[At, int]
-    came_from: dict[At, At]
-
-    def path(self, place: At) -> list[At]:
-        """The places that light has passed to here, from the first behind its source on."""
-        found = [place]
-        while found[-1] in self.came_from:
-            found.append(self.came_from[found[-1]])
-        return found[::-1]
 
 
 Flowing = Mapping[At, str]
@@ -134,51 +121,16 @@ class Lighting:
     def from_sky(self) -> Flood:
         """The light of full sun."""
         layers, rows, columns = self._outer
-        return self._flood({(layers, r, c): FULL_SUN for r in range(rows + 1) for c in range(columns + 1)}, sky=True)
+        whole = {(layers, r, c): FULL_SUN for r in range(rows + 1) for c in range(columns + 1)}
+        return self._basin.flood(whole, sky=True, down_to=1)
 
     def from_places(self, given: Mapping[At, int], down_to: int = 1, sky: bool = False) -> Flood:
         """The light of what shines at some places, each at its own level; it is followed down to a level."""
-        return self._flood(given, sky=sky, down_to=down_to)
+        return self._basin.flood(given, sky=sky, down_to=down_to)
 
-    def _flood(self, begin: Mapping[At, int], sky: bool, down_to: int = 1) -> Flood:
-        levels: dict[At, int] = {}
-        came_from: dict[At, At] = {}
-        waiting: list[list[tuple[At, At | None]]] = [[] for _ in range(FULL_SUN + 1)]
-        for place, level in begin.items():
-            waiting[level].append((place, None))
-        for level in range(FULL_SUN, down_to - 1, -1):
-            for place, before in waiting[level]:  # it grows while full sun goes straight down
-                if place not in levels:
-                    levels[place] = level
-                    if before is not None:
-                        came_from[place] = before
-                    self._onward(place, level, sky, levels, waiting)
-        return Flood(levels, came_from)
-
-    def _onward(
-        self, place: At, level: int, sky: bool, levels: Mapping[At, int], waiting: list[list[tuple[At, At | None]]]
-    ) -> None:
-        """Puts the places beside a place down under what is left of its light there.
-
-        This is where time goes in a large drawing: nothing is called in it that could be looked up.
-        """
-        takes, half, (top, most_rows, most_columns) = self._takes, self._half, self._outer
-        layer, row, column = place
-        for direction, (up, south, east) in STEPS:
-            beside = (layer + up, row + south, column + east)
-            if beside in levels:
-                continue
-            cost = takes.get(beside)
-            if cost is None:
-                if not (0 < beside[0] <= top and 0 <= beside[1] <= most_rows and 0 <= beside[2] <= most_columns):
-                    continue
-                cost = 0 if sky and level == FULL_SUN and direction is BELOW else 1
-            if cost < level and not (half and self._full_face(place, beside, direction)):
-                waiting[level - cost].append((beside, place))
-
-    def _full_face(self, place: At, beside: At, direction: Direction) -> bool:
-        """Whether light on its way meets the full face of a half block, from without or from within (rule G3)."""
-        return self._half.get(place) is direction or self._half.get(beside) is direction.back
+    @cached_property
+    def _basin(self) -> Basin:
+        return Basin(self._outer, self._takes, self._half)
 
     def layers_of(self, flood: Flood, place: At, sky: bool) -> tuple[Layer, ...]:
         """What light has passed to a place, from its source on, as layers of one thing one behind the other.
@@ -213,9 +165,6 @@ class Lighting:
         head = self._heads.get(here)
         others = () if head is None or head == (light, when) else (head,)
         return Layer(1, light, when, aside and when is not None, others)
-
-
-STEPS = tuple((direction, direction.value) for direction in Direction)
 
 
 def shining(room: Room) -> Iterator[tuple[At, int]]:
