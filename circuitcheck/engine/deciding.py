@@ -12,6 +12,7 @@ from circuitcheck.engine.orders import MOST_ORDERS, TooManyOrders
 from circuitcheck.engine.state import Log, Order
 from circuitcheck.engine.ties import WORKED, Known, Ties
 from circuitcheck.model.parts.base import CLASS_BITS, SimulatorView
+from circuitcheck.model.unsure import reached
 
 Simulator = TypeVar("Simulator", bound=Memory)
 
@@ -46,6 +47,9 @@ def _colliding(simulator: Memory, ties: Ties, key: int) -> dict[int, Colliding]:
     pairs = [(pair, seats) for pair in itertools.combinations(devices, 2) if (seats := ties.open_between(key, *pair))]
     if not pairs:
         return found
+    of = simulator.program.devices
+    if any(of[one].flows is not of[other].flows for (one, other), _ in pairs):
+        reached(simulator.program.rules, "class_4")  # what is open here is given where water looks last (rule Z2)
     strokes, now, order_class = simulator.program.stroke_orders, simulator.configuration, key & CLASS_MASK
     if strokes is not None and now is not None and strokes.any_moves(devices):
         meet = strokes.colliding(simulator, now, devices, order_class)

@@ -31,6 +31,7 @@ from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.model.unsure import reached
 from circuitcheck.space import wirings as space
 from circuitcheck.space.configuration import AT_HOME, Configuration, Phase
+from circuitcheck.space.kept_wirings import wirings_of
 from circuitcheck.space.refusals import refusal
 from circuitcheck.space.strokes import Blocked, Breaks, Step, Strokes, Why
 from circuitcheck.space.unfelt import unfelt_water
@@ -76,8 +77,9 @@ class Motion:
         self.flow = flow
         self.flow.number(program.number)
         places = frozenset(flow.water.places)
-        read = None if whole is None else whole.wirings
-        self.wirings: space.Wirings = read or space.Wirings(circuit.drawing, circuit.rules, shown, places)
+        self.wirings: space.Wirings = (
+            wirings_of(circuit.drawing, circuit.rules, shown, places) if whole is None else whole.wirings
+        )
         self.look: Callable[[Configuration], None] = _no_matter
         """Shown each configuration of which the wiring is asked for the first time."""
         self.looks: Looks = Looks(circuit.drawing, circuit.rules) if whole is None else whole.looks

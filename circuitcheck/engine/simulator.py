@@ -7,7 +7,7 @@ hashable, with waits in gt to go, so that equal situations compare equal wheneve
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable
+from collections.abc import Hashable, Iterable, Sequence
 
 from circuitcheck.engine import kernel, stroking, work
 from circuitcheck.engine.deciding import come_up, split_changes, tie
@@ -70,6 +70,8 @@ class Simulator(Memory):
     def water_level(self, device: int) -> int:
         """The level that water takes at its look (rules Z5, Z6). Raises RunRefused."""
         self._doubt("looks_in_turn", device, stroking.looking_beside(self, device))
+        if stroking.looks_before_others(self, device) and self._matters_that_it_looks_now(device):
+            reached(self.program.rules, "class_4")
         motion, now = stroking.standing(self)
         return motion.flow.level_taken(now, self.levels, device)
 
@@ -86,21 +88,37 @@ class Simulator(Memory):
         if any(self._ends(acting, other) != self._ends(other, acting) for other in later):
             reached(self.program.rules, key)
 
+    def _matters_that_it_looks_now(self, water: int) -> bool:
+        """Whether what waits are over in this gt comes to otherwise if all else that is about to act acts before water
+        looks (rule Z2); draws and strokes come after both."""
+        turns = [water, *reversed(self.acting)]
+        water_last = sorted(turns, key=lambda each: self.program.devices[each].flows)
+        now, later = (self._comes_to(each, moment=CALLED) for each in (turns, water_last))
+        return isinstance(now, str) or isinstance(later, str) or set(now) != set(later)
+
     def _ends(self, first: int, second: int) -> Hashable:
         """All that this gt can end in if two of the devices that are about to act came next, in this order.
 
         In which order waits of one slot have begun does not count: it is asked about where those come up.
         """
-        twin = self.copy()
-        twin.recorder, twin.notes, twin.script = None, ignore, []
-        twin.acting = [*(each for each in twin.acting if each not in (first, second)), second, first]
-        with unheard():
-            try:
-                states = [each.snapshot() for each in twin.run(twin.now)]
-            except (work.Undecided, TooManyOrders) as undecided:
-                return type(undecided).__name__
+        turns = [first, second, *(each for each in reversed(self.acting) if each not in (first, second))]
+        states = self._comes_to(turns, moment=OUTSIDE_LAST)
+        if isinstance(states, str):
+            return states
         waits = (frozenset((to_go, kind, *sorted(devices)) for to_go, kind, devices in each.waits) for each in states)
         return frozenset((each._replace(waits=(), ties=NO_TIES), its) for each, its in zip(states, waits, strict=True))
+
+    def _comes_to(self, turns: Sequence[int], moment: int) -> list[State] | str:
+        """The states that this gt can come to by the moment of an order class if those who are about to act do so in
+        these turns; what ends it, if something does."""
+        twin = self.copy()
+        twin.recorder, twin.notes, twin.script = None, ignore, []
+        twin.acting = list(reversed(turns))
+        with unheard():
+            try:
+                return [each.snapshot() for each in twin._run((twin.now << CLASS_BITS) + moment)]
+            except (work.Undecided, TooManyOrders) as undecided:
+                return type(undecided).__name__
 
     # How a gt runs.
 

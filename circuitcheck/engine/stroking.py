@@ -145,6 +145,14 @@ def looking_beside(simulator: Memory, device: int) -> list[int]:
     return [each for each in given if collide(device, each, levels, simulator.acting)]
 
 
+def looks_before_others(simulator: Memory, device: int) -> bool:
+    """Whether water that may be felt looks before something else in this gt, of which rules are not certain (Z2)."""
+    program = simulator.program
+    if program.motion is None or device in program.motion.unfelt or not doubtful(program.rules, "class_4"):
+        return False
+    return not all(program.devices[each].flows for each in simulator.acting)
+
+
 def _is_given(simulator: Memory, later: int) -> bool:
     """Whether a device acts behind the one that acts now by the rules, and not in one of two orders that are open."""
     slot = simulator.now << CLASS_BITS | simulator.order_class

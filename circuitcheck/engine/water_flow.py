@@ -102,14 +102,11 @@ class Flow:
         if levels[device] == SOURCE:
             return SOURCE
         try:
-            taken = self.ground(now).level_taken(at, self.level_at(levels))
+            return self.ground(now).level_taken(at, self.level_at(levels))
         except HalfBelow:
             why = f"two sources stand beside water over a half block at {said(at)}: what it becomes is not known"
             hint = "put a whole block below, or keep the sources apart"
             raise RunRefused(why, "Z5", placed_name("water", at), at, hint) from None
-        if taken != levels[device]:
-            reached(self.rules, "class_4")
-        return taken
 
     def spread(self, now: Configuration, levels: Sequence[int], device: int) -> Spread | None:
         """What a look spreads to; None where nothing changes. Raises RunRefused where it washes something away."""
@@ -122,6 +119,4 @@ class Flow:
                 hint = "put a block between the water and that place"
                 raise RunRefused(f"the water reaches {washed.one} '{name}' at {said(at)}", "Z7", name, at, hint)
         within = tuple(sorted((self.device_at[at], level) for at, level in found.items() if at in self.device_at))
-        if within:
-            reached(self.rules, "class_4")
         return Spread(within) if within else None

@@ -27,7 +27,7 @@ def unfelt_water(wirings: Wirings, strokes: Strokes, looks: Looks, places: Abstr
     """
     if not places:
         return frozenset()
-    drawing, rules = wirings.drawing, wirings.rules
+    drawing, rules = strokes.drawing, strokes.rules
     freed = {home: frozenset(each.changes) for home, each in freed_by_each(drawing, rules).items()}
     anywhere = frozenset().union(*freed.values())
     if any(at in anywhere and _takes_part(thing) for at, thing in drawing.things.items()):

@@ -91,7 +91,7 @@ class TooMany(NamedTuple):
 
 
 class Wirings:
-    """The wirings of one drawing, under a set of rules."""
+    """The wirings of one drawing, under a set of rules; of its settings, `power_above_piston` alone counts."""
 
     def __init__(
         self,
@@ -136,6 +136,11 @@ class Wirings:
         if place is None:
             return frozenset()  # it reads nothing
         return frozenset().union(*(each.noted for each in self.looked_at(now, place, may_stand)))
+
+    @property
+    def known(self) -> int:
+        """How many wirings have been read."""
+        return len(self._known)
 
     # Readings
 

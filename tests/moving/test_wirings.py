@@ -9,7 +9,9 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import islice
 from pathlib import Path
+from typing import cast
 
 import pytest
 
@@ -18,9 +20,10 @@ from circuitcheck.language.load import load_file
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import Drawing
 from circuitcheck.model.parts.stuck_piston import StuckPiston
-from circuitcheck.model.rules import NEWER
+from circuitcheck.model.rules import NEWER, RuleSet
 from circuitcheck.space import wirings
 from circuitcheck.space.configuration import AT_HOME, Configuration, Phase
+from circuitcheck.space.kept_wirings import wirings_of
 from circuitcheck.space.light import Lighting
 from circuitcheck.space.room import Room
 from circuitcheck.space.strokes import Strokes
@@ -350,3 +353,40 @@ def test_light_falls_through_a_place_in_motion_and_not_through_a_block_or_a_head
         levels = Lighting(Room(reader.standing(now), NEWER), lambda part: True).from_sky().levels
         seen.append([levels.get(at(column, layer=3), 0) for column in (2, 3)])
     assert seen == [[0, 15], [15, 15], [0, 0]]
+
+
+class Watching:
+    """A set of rules that keeps which settings were asked for."""
+
+    def __init__(self, rules: RuleSet) -> None:
+        self._rules = rules
+        self.asked: set[str] = set()
+
+    def __getattr__(self, setting: str) -> object:
+        self.asked.add(setting)
+        return getattr(self._rules, setting)
+
+
+@pytest.mark.parametrize("name", ["hopper", "turfwatch"])
+def test_a_wiring_depends_on_no_setting_but_the_one_by_which_it_is_kept(name: str) -> None:
+    circuit = load_file(CIRCUITS / f"{name}.circuit").studies[0].circuit
+    assert circuit.drawing is not None
+    rules = Watching(circuit.rules)
+    reader = Wirings(circuit.drawing, cast(RuleSet, rules))
+    strokes = Strokes(circuit.drawing, circuit.rules)
+    for stroke in islice(strokes.one_at_a_time(), 8):
+        for now in (stroke.under_way, stroke.landed):
+            wiring_of(reader, now)
+            reader.told(now, circuit.drawing.things)
+            reader.watching(now, circuit.drawing.things)
+            reader.grows(now)
+    assert rules.asked == {"power_above_piston"}
+
+
+def test_wirings_are_read_once_for_all_rules_that_make_no_difference_to_them() -> None:
+    drawing = drawing_of("SSSSSS/SSSSSS/SSSSSS", "....../b-rSrO/...A..", "....../....../......")
+    kept = wirings_of(drawing, NEWER, frozenset(), frozenset())
+    assert wirings_of(drawing, replace(NEWER, motion_holds_water=False), frozenset(), frozenset()) is kept
+    other = replace(NEWER, power_above_piston=False)
+    assert wirings_of(drawing, other, frozenset(), frozenset()) is not kept
+    assert wirings_of(replace(drawing), NEWER, frozenset(), frozenset()) is not kept
