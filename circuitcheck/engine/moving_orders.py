@@ -106,10 +106,6 @@ class MovingOrders(Orders):
             if self._clash(one, other, False) or not self._waits_begun(one).isdisjoint(self._waits_begun(other))
         ]
 
-    def _waits_begun(self, device: int) -> frozenset[int]:
-        """Every wait that may begin when a device changes."""
-        return frozenset().union(*(waits for waits, _ in self._begun_by(device, None)))
-
     def _reads(self, device: int) -> tuple[frozenset[int], frozenset[int]]:
         """As for any wiring, but for what only shows power to people; of water also whom its spreading tells."""
         known = self._told.get(device)

@@ -101,6 +101,10 @@ class Orders:
         shared = self._reached(one) & self._reached(other)
         return any(self._feels_rank(reader, rising, levels, acting) for reader in shared)
 
+    def call_together(self, one: int, other: int, levels: Sequence[int]) -> bool:
+        """Whether those whom two devices call may begin to wait in one slot, where they act in the order of the two."""
+        return self.matters(one, other, levels) and not self._waits_begun(one).isdisjoint(self._waits_begun(other))
+
     def _feels_rank(self, reader: int, rising: bool | None, levels: Sequence[int], acting: Sequence[int]) -> bool:
         """Whether it matters when a device that two call alike begins its wait, among all whom one turn calls."""
         waits = self._devices[reader].waits_on_change(rising)
@@ -259,6 +263,10 @@ class Orders:
             return False
         port = self._ports[next(iter(ports[0]))]
         return port.boolean and not port.silent
+
+    def _waits_begun(self, device: int) -> frozenset[int]:
+        """Every wait that may begin when a device changes."""
+        return frozenset().union(*(waits for waits, _ in self._begun_by(device, None)))
 
     def _begun_by(self, device: int, rising: bool | None) -> tuple[tuple[frozenset[int], tuple[int, ...]], ...]:
         """Who may begin a wait when a device changes, all that it reaches and itself, by the waits that they may begin.

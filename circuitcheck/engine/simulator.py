@@ -99,14 +99,19 @@ class Simulator(Memory):
     def _ends(self, first: int, second: int) -> Hashable:
         """All that this gt can end in if two of the devices that are about to act came next, in this order.
 
-        In which order waits of one slot have begun does not count: it is asked about where those come up.
+        In which order pistons or water of one slot have begun does not count: it is asked about where those come up.
         """
         turns = [first, second, *(each for each in reversed(self.acting) if each not in (first, second))]
         states = self._comes_to(turns, moment=OUTSIDE_LAST)
         if isinstance(states, str):
             return states
-        waits = (frozenset((to_go, kind, *sorted(devices)) for to_go, kind, devices in each.waits) for each in states)
+        waits = [frozenset((*slot, *self._in_turn(devices)) for *slot, devices in each.waits) for each in states]
         return frozenset((each._replace(waits=(), ties=NO_TIES), its) for each, its in zip(states, waits, strict=True))
+
+    def _in_turn(self, devices: Iterable[int]) -> list[int]:
+        """The devices of a slot in their order, but for those of which that is asked about where they come up."""
+        behaves = self.program.devices
+        return sorted(devices, key=lambda each: each if behaves[each].strokes or behaves[each].flows else -1)
 
     def _comes_to(self, turns: Sequence[int], moment: int) -> list[State] | str:
         """The states that this gt can come to by the moment of an order class if those who are about to act do so in

@@ -140,9 +140,13 @@ def looking_beside(simulator: Memory, device: int) -> list[int]:
     later = [each for each in simulator.acting if simulator.program.devices[each].flows]
     if not later or not doubtful(simulator.program.rules, "looks_in_turn"):
         return []
-    collide, levels = simulator.wiring.orders.collide, simulator.levels
+    orders, levels = simulator.wiring.orders, simulator.levels
     given = (each for each in later if _is_given(simulator, each))
-    return [each for each in given if collide(device, each, levels, simulator.acting)]
+    return [
+        each
+        for each in given
+        if orders.collide(device, each, levels, simulator.acting) or orders.call_together(device, each, levels)
+    ]
 
 
 def looks_before_others(simulator: Memory, device: int) -> bool:

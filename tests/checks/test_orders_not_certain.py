@@ -120,6 +120,37 @@ def test_looks_that_come_to_the_same_in_either_order_leave_no_doubt() -> None:
     assert found.verdict is Verdict.HOLDS
 
 
+FACING = f"""{LEGEND.replace("  O  lamp      named bell", "  b  detector  facing west   named other_float")}
+drawing
+  layer 1
+    SSSSSSSSSSSSS, 4 times
+  end
+  layer 2
+    SSSSSSSSSSSSS, 2 times
+    SW..dP.Qb..WS
+    SSSSSSSSSSSSS
+  end
+  layer 3
+    ..........j..
+    ..i.......R..
+    ..A.......V..
+    .............
+  end
+end
+"""
+"""Two channels, cut by gate and board; what is left of each looks in gt 16 and updates a float, and the floats pulse in
+18. Each float drives one of two pistons that face each other over one place, which is taken by the first (M7)."""
+
+
+@pytest.mark.parametrize(("other", "verdict"), [("at 9gt", Verdict.HOLDS_IF), ("at 13gt", Verdict.HOLDS)])
+def test_looks_are_in_doubt_where_the_order_of_whom_they_update_may_decide(other: str, verdict: Verdict) -> None:
+    """No look reads what the other changes, but who waits first in gt 16 acts first in 18."""
+    text = FACING.replace("  C  piston    facing west   named board", "  V  piston    facing below  named board")
+    found = outcome("rules newest\n" + text + TOGETHER.replace("at 9gt", other).format(holds="gate and board"))
+    assert found.verdict is verdict
+    assert rules_of(found) == (["Z10"] if verdict is Verdict.HOLDS_IF else [])
+
+
 def test_landings_in_one_gt_are_in_doubt_where_their_order_decides() -> None:
     """Both start in gt 11 and land in 13 (M13): if the light comes first, the repeater is called before it is cut."""
     found = outcome("rules newer\n" + CUT_AS_JOINED + TOGETHER.format(holds="left and shut"))
