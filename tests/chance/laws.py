@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from scipy import stats
+from scipy import signal, stats
 
 from circuitcheck.chance.first_edge.figures import Distribution
 from circuitcheck.chance.first_edge.response import Response, respond
@@ -73,7 +73,7 @@ def one_after_the_other(*laws: Law) -> Law:
     """The law of the sum of independent waits."""
     whole = np.array(laws[0])
     for law in laws[1:]:
-        whole = np.convolve(whole, law)[: len(law)]
+        whole = signal.fftconvolve(whole, law)[: len(law)]
     return [float(each) for each in whole]
 
 

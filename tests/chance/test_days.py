@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
+from functools import cache
 from itertools import pairwise
 
 import pytest
@@ -75,8 +76,10 @@ def plan_of(name: str, runs: int = RUNS, on_end: int = DAYS, case: str = "fair",
     return Plan(circuit_of(text), Watching(edges, phases), runs, on_end, case, seed)
 
 
-def plainly(plan: Plan) -> list[PlainRun]:
-    """As many runs as the plan has, each drawn plainly."""
+@cache
+def plainly(name: str, case: str) -> list[PlainRun]:
+    """As many runs as the plan of one of the machines has, each drawn plainly."""
+    plan = plan_of(name, case=case)
     edges, faded = plan.watching.edges, plan.case == "faded"
     return [
         plain_days(plan.circuit, plan.on_end, f"plain {number}", edges, plan.case, faded) for number in range(plan.runs)
@@ -110,7 +113,7 @@ CASES_TRIED += [("meadow", case) for case in ("fair", "wet", "away")]
 def test_days_lived_through_are_as_days_drawn_plainly(name: str, case: str) -> None:
     plan = plan_of(name, case=case)
     walked = list(lived((plan, 0, plan.runs)))
-    plain = plainly(plan)
+    plain = plainly(name, case)
     begins = [plan.calendar.begins(day) for day in range(DAYS + 1)]
     for number in range(len(plan.watching.edges)):
         # A walk ends with what is asked of it, plain days with their evening: both are looked at for the days alone.
@@ -129,7 +132,7 @@ def test_days_lived_through_are_as_days_drawn_plainly(name: str, case: str) -> N
 @pytest.mark.parametrize(("name", "case"), [("bed", "fair"), ("frost", "wet"), ("meadow", "fair"), ("bed", "faded")])
 def test_what_days_come_to_is_as_counted_from_days_drawn_plainly(name: str, case: str) -> None:
     plan = plan_of(name, case=case)
-    plain = plainly(plan)
+    plain = plainly(name, case)
     together = live_through(plan)
     for number, (edge, phase) in enumerate(zip(plan.watching.edges, plan.watching.phases, strict=True)):
         for tally, window in zip(together.tallies[number], plan.calendar.windows(phase), strict=True):

@@ -1,10 +1,17 @@
-"""A client that speaks the Language Server Protocol 3.17 with a server in a process of its own, by pytest-lsp."""
+"""A client that speaks the Language Server Protocol 3.17 with a server in a process of its own, by pytest-lsp.
+
+That process is forked from one that has all imported, but where a session is to begin as it does for an editor.
+"""
 
 from __future__ import annotations
 
 import asyncio
+import atexit
+import subprocess
 import sys
+import tempfile
 from collections.abc import Awaitable, Callable
+from functools import cache
 from pathlib import Path
 from typing import TypeVar
 
@@ -104,12 +111,42 @@ class Editor:
         return "\n".join(lines)
 
 
-def edit(folder: Path, session: Callable[[Editor], Awaitable[T]], *options: str) -> T:
+FORKING = str(Path(__file__).with_name("forking.py"))
+STARTED = (sys.executable, "-m", "circuitcheck")
+
+
+@cache
+def forked() -> tuple[str, ...]:
+    """What calls the program, with its words behind it, in a process forked from one that is kept until all has run."""
+    folder = tempfile.TemporaryDirectory(prefix="forking")
+    path = str(Path(folder.name) / "keeper")
+    keeper = subprocess.Popen(
+        [sys.executable, FORKING, "keep", path], stdin=subprocess.PIPE, stdout=subprocess.PIPE, bufsize=0
+    )
+    assert keeper.stdin is not None
+    assert keeper.stdout is not None
+
+    def end() -> None:
+        with keeper:
+            pass
+        folder.cleanup()
+
+    atexit.register(end)
+    assert keeper.stdout.readline() == b"ready\n"
+    return (sys.executable, "-I", "-S", FORKING, "call", path)
+
+
+def edit(
+    folder: Path,
+    session: Callable[[Editor], Awaitable[T]],
+    *options: str,
+    program: Callable[[], tuple[str, ...]] = forked,
+) -> T:
     """Runs a session of editing, from greeting to good-bye."""
 
     async def run() -> T:
         client = make_test_lsp_client()
-        await client.start_io(sys.executable, "-m", "circuitcheck", "editor", *options)
+        await client.start_io(*program(), "editor", *options)
         where = types.WorkspaceFolder(folder.as_uri(), folder.name)
         asked = types.InitializeParams(client_capabilities("visual-studio-code"), workspace_folders=[where])
         try:

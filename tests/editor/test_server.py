@@ -14,7 +14,7 @@ from circuitcheck.editor.first_cure import FirstCure, first_cure_apart
 from circuitcheck.engine import work
 from circuitcheck.verify import Exit
 
-from .speaking import MILL, Editor, edit
+from .speaking import MILL, STARTED, Editor, edit
 
 ROWS = (
     "lever     pond.1 to pond.3\ndetector  rise.*  watches pond.*\n"
@@ -36,7 +36,7 @@ def test_mistakes_are_shown_as_they_are_typed_and_go_when_mended(tmp_path: Path)
         await editor.shown("mill.circuit", lambda shown: shown == [])
         return shown
 
-    shown = edit(tmp_path, session)
+    shown = edit(tmp_path, session, program=lambda: STARTED)
     assert [(each.code, each.severity) for each in shown] == [("CKT201", types.DiagnosticSeverity.Error)]
     assert shown[0].message == "nothing here is called 'wich'\ndid you mean 'winch'?"
     assert shown[0].range == types.Range(types.Position(2, 22), types.Position(2, 26))
