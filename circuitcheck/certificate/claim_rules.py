@@ -200,8 +200,6 @@ class _Watching:
             side, inverse = (system.reads({name: 0}, later=True) for name in (atom.name, latch.inverse))
             return gates.both(side, inverse ^ 1) if atom.test is Test.SET else gates.both(side ^ 1, inverse)
         ways = wired.ways.seen(atom.name)
-        if any(wired.parts[name].graded for name in ways):
-            raise Uncertified(f"it asks for a level that '{atom.name}' has between none and full")
         now, before = system.reads(ways, later=True), system.reads(ways)
 
         def least(level: int) -> int:

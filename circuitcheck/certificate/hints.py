@@ -9,8 +9,9 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator
 
+from circuitcheck.certificate.behaviour import Behaviour
 from circuitcheck.certificate.gates import Model
-from circuitcheck.certificate.part_rules import Behaviour, LampRule, RepeaterRule, TorchRule
+from circuitcheck.certificate.part_rules import LampRule, RepeaterRule, TorchRule
 from circuitcheck.certificate.three_questions import Clause
 from circuitcheck.certificate.transition import Transition
 
@@ -48,7 +49,7 @@ def _calm(system: Transition, part: Behaviour) -> Iterator[list[int]]:
     if not part.waits or not isinstance(part, TorchRule | RepeaterRule | LampRule):
         return
     inverts = int(isinstance(part, TorchRule))
-    sources, *locks = [[system.parts[name].on for name in ways] for ways in part.ports]
+    sources, *locks = [[system.parts[name].at_level(1 + loss).on for name, loss in ways.items()] for ways in part.ports]
     locked = locks[0] if locks else []
     on = part.on ^ inverts
     yield [part.waiting, on ^ 1, *sources, *locked]

@@ -1,20 +1,12 @@
-"""What each kind of part does in a gt, written again from the rules and apart from the engine.
-
-A part sees of each input what it reads when the gt begins, as the part acts, and when the gt ends, and whether a dip of
-it is noticed: a change that is undone within the gt. A wait is held as a row of bits, the k-th for: it has k gt to go
-or more. Nothing waits before gt 0, in which each part gets its first update (rule C6); so what is not at rest then is
-called by what it reads as that gt begins. Later that never happens to a part that does not wait.
-
-Wherever the rules leave something open, or this page knows less than they say, a free input decides.
-"""
+"""What each kind of part does in a gt, written again from the rules and apart from the engine."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple, Protocol
 
-from circuitcheck.certificate.gates import NO, YES, Gates
-from circuitcheck.certificate.power_ways import Ways
+from circuitcheck.certificate.behaviour import Behaviour, Sight
+from circuitcheck.certificate.gates import NO, YES
+from circuitcheck.certificate.level_rules import AnalogueRule, ComparatorRule
 from circuitcheck.certificate.turns import (
     ALL_ELSE,
     CELLS,
@@ -22,15 +14,19 @@ from circuitcheck.certificate.turns import (
     GOING_ON,
     HANDS_FIRST,
     HANDS_LAST,
+    PISTONS,
     STRAIGHT,
     WAITS,
     Turn,
 )
+from circuitcheck.model.parts.analogue import Analogue
 from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.button import Button
+from circuitcheck.model.parts.comparator import Comparator
 from circuitcheck.model.parts.detector import Detector
 from circuitcheck.model.parts.lamp import Lamp
 from circuitcheck.model.parts.lever import Lever
+from circuitcheck.model.parts.piston import Piston
 from circuitcheck.model.parts.plate import Plate
 from circuitcheck.model.parts.repeater import Repeater
 from circuitcheck.model.parts.sensor import SensorCell
@@ -38,115 +34,6 @@ from circuitcheck.model.parts.torch import Torch
 
 TORCH_WAITS, LAMP_WAITS, PLATE_LOOKS = 2, 4, 20
 """In gt (rules T2, O2, O1)."""
-
-
-class Sight(NamedTuple):
-    """What a part sees at one input."""
-
-    first: int
-    acting: int
-    last: int
-    dips: int
-    changed: int = NO
-    """Its level is another at the end than at the beginning; told only where levels are felt."""
-    changed_since: int = NO
-    """Its level is another at the end than as the part acts."""
-
-
-class Bench(Protocol):
-    """What a part is built on."""
-
-    gates: Gates
-    outside_first: bool
-    straight: frozenset[str]
-
-    def level(self, part: str) -> int:
-        """Whether a part is on: a bit that is held, and at the start is its level."""
-
-    def held(self, name: str) -> int:
-        """A bit that is held, and is none at the start."""
-
-    def becomes(self, held: int, then: int) -> None:
-        """What a bit that is held is in the next gt."""
-
-    def require(self, literal: int) -> None:
-        """Only steps count in which this is so."""
-
-
-class Behaviour:
-    """A part in the system. `then` is whether it is on when the gt ends."""
-
-    levels = False
-    """Whether it feels each change of a level, and not only whether there is power."""
-
-    def __init__(self, bench: Bench, part: Part, ports: Sequence[Ways]) -> None:
-        self.bench, self.gates = bench, bench.gates
-        self.part, self.name, self.ports = part, part.name, ports
-        self.on = bench.level(part.name)
-        self.then = NO
-        self.driven = NO
-        self.dipped = NO
-        """It is on, goes off and comes on again within the gt, or the other way round."""
-        self.waits: list[int] = []
-        longest = self.longest()
-        if longest:
-            self.waits = [bench.held(f"{part.name} waits {gt} gt or more") for gt in range(1, longest + 1)]
-        self.declare()
-
-    # What each kind says of itself
-
-    def longest(self) -> int:
-        """The longest wait that it may begin."""
-        return 0
-
-    def declare(self) -> None:
-        """Gives it what others read of it."""
-        self.then = self.gates.input(f"{self.name} is on in the end")
-
-    def turns(self) -> list[Turn]:
-        """When it may change."""
-        return self.acts()
-
-    def acts(self) -> list[Turn]:
-        """When it acts."""
-        return [Turn(YES, WAITS, ALL_ELSE, self.longest())]
-
-    def build(self, sights: Sequence[Sight]) -> None:
-        """Says what it becomes."""
-        raise NotImplementedError
-
-    # What they share
-
-    @property
-    def waiting(self) -> int:
-        """It waits."""
-        return self.waits[0] if self.waits else NO
-
-    @property
-    def due(self) -> int:
-        """Its wait is over in this gt."""
-        return self.gates.both(self.waits[0], (self.waits[1] if len(self.waits) > 1 else NO) ^ 1)
-
-    @property
-    def free_to_wait(self) -> int:
-        """It does not wait, or its wait ends."""
-        return self.gates.any((self.waiting ^ 1, self.due))
-
-    def starts_if(self, literal: int) -> int:
-        """This is so while it does not wait: it is called by its first update."""
-        return self.gates.both(self.waiting ^ 1, literal)
-
-    def begins(self, *waits: tuple[int, int]) -> None:
-        """Its wait goes on, or one of these begins: a condition and a length."""
-        for place, held in enumerate(self.waits):
-            later = self.waits[place + 1] if place + 1 < len(self.waits) else NO
-            new = [condition for condition, length in waits if length > place]
-            self.bench.becomes(held, self.gates.any((later, *new)))
-
-    def ends_as(self, on: int) -> None:
-        """Whether it is on in the end."""
-        self.bench.becomes(self.on, self.then)
-        self.bench.require(self.gates.same(self.then, on))
 
 
 class TorchRule(Behaviour):
@@ -338,33 +225,60 @@ class PlateRule(Behaviour):
         self.begins((self.gates.any((self._begins, self._stays)), PLATE_LOOKS))
 
 
-class LeftFree(Behaviour):
-    """A part that may do anything: be on or off when the gt ends, and there and back within it, at any time."""
+class PistonRule(Behaviour):
+    """Rule O3, of a piston without a drawing: whether it is out, and not where its block is.
 
-    def declare(self) -> None:
-        super().declare()
-        self.dipped = self.gates.input(f"{self.name} goes there and back")
+    Whatever called it, it starts if it is called for at the moment of pistons (rule C2) and does not travel. So a call
+    needs no bit of its own: a call by hand comes after that moment, and is looked into in the next gt. Until then
+    it does not wait here; a claim about rest is about its block as well, of which nothing is known.
+    """
+
+    part: Piston
+
+    def longest(self) -> int:
+        return self.part.travel
+
+    def acts(self) -> list[Turn]:
+        """When it looks at its power."""
+        return [Turn(YES, PISTONS)]
 
     def turns(self) -> list[Turn]:
-        return [Turn(YES, None)]
+        return [Turn(YES, WAITS, ALL_ELSE, self.part.travel)]
 
     def build(self, sights: Sequence[Sight]) -> None:
-        self.bench.becomes(self.on, self.then)
+        gates = self.gates
+        self.ends_as(gates.same(self.due, self.on) ^ 1)
+        disagrees = gates.same(self.then, sights[0].acting) ^ 1
+        self.begins((gates.both(self.free_to_wait, disagrees), self.part.travel))
 
 
 RULES: dict[type[Part], type[Behaviour]] = {
     Torch: TorchRule,
     Repeater: RepeaterRule,
+    Comparator: ComparatorRule,
     Lamp: LampRule,
     Detector: DetectorRule,
     Lever: LeverRule,
+    Analogue: AnalogueRule,
     SensorCell: CellRule,
     Button: ButtonRule,
     Plate: PlateRule,
+    Piston: PistonRule,
 }
-"""The kinds of part that certificates know. One that reads levels between none and full is not among them."""
+"""The kinds of part that certificates know."""
+
+
+def rule_of(part: Part) -> type[Behaviour] | None:
+    """What is known of what a part does. Of a piston that answers to the place above it, nothing."""
+    return None if isinstance(part, Piston) and part.above else RULES.get(type(part))
 
 
 def known(part: Part) -> bool:
     """Whether certificates know what a part does."""
-    return type(part) in RULES
+    return rule_of(part) is not None
+
+
+def measures(part: Part) -> bool:
+    """Whether a part tells levels above none from each other."""
+    rule = rule_of(part)
+    return rule is not None and (rule.levels or rule.measures)

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from circuitcheck.certificate.part_rules import RULES, LampRule, RepeaterRule, TorchRule
-from circuitcheck.certificate.power_ways import Ways
+from circuitcheck.certificate.level_rules import ComparatorRule
+from circuitcheck.certificate.part_rules import LampRule, PistonRule, RepeaterRule, TorchRule, rule_of
+from circuitcheck.certificate.possible_levels import any_level, may_make, may_read
+from circuitcheck.certificate.power_ways import FULL, Ways
 from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.model.parts.base import Part
 
@@ -15,7 +18,7 @@ MOST_TRIED = 4_096
 """How many assignments are looked at to see whether any rests."""
 
 Levels = dict[str, int]
-"""Of each part whether it is on."""
+"""Of each part the level that it gives."""
 Ports = Mapping[str, Sequence[Ways]]
 """What feeds the inputs of each part."""
 
@@ -26,14 +29,14 @@ def start_levels(parts: Mapping[str, Part], ports: Ports, inside: Sequence[str])
     Levels that follow are those; of the rest, all in which every part rests, or all there are, if the whole circuit may
     have no rest. Raises Uncertified where those are too many.
     """
-    declared = {name: int(part.start > 0) for name, part in parts.items() if part.start is not None}
+    declared = {name: part.start for name, part in parts.items() if part.start is not None}
     known = _following(parts, ports, declared)
-    unknown = [name for name in parts if name not in known]
-    own = [name for name in inside if name not in known]
-    if 2 ** len(own) > MOST_TRIED:
+    unknown = {name: any_level(parts[name]) for name in parts if name not in known}
+    own = {name: levels for name, levels in unknown.items() if name in inside}
+    if math.prod(map(len, own.values())) > MOST_TRIED:
         raise Uncertified(f"it may start in more than {MOST_STARTS} ways: say how its parts start")
     checked = [name for name in parts if name not in declared]
-    rests = all(type(parts[name]) in RULES for name in unknown) and any(
+    rests = all(rule_of(parts[name]) for name in unknown) and any(
         _rest(parts, ports, levels, checked) for levels in itertools.islice(_each(known, unknown), MOST_TRIED)
     )
     found = []
@@ -45,44 +48,40 @@ def start_levels(parts: Mapping[str, Part], ports: Ports, inside: Sequence[str])
     return found
 
 
-def _each(known: Levels, unknown: Sequence[str]) -> Iterator[Levels]:
-    for bits in itertools.product((0, 1), repeat=len(unknown)):
-        yield {**known, **dict(zip(unknown, bits, strict=True))}
+def _each(known: Levels, unknown: Mapping[str, Sequence[int]]) -> Iterator[Levels]:
+    for levels in itertools.product(*unknown.values()):
+        yield {**known, **dict(zip(unknown, levels, strict=True))}
 
 
 def _following(parts: Mapping[str, Part], ports: Ports, known: Levels) -> Levels:
     """Adds the levels that follow from those known."""
     while True:
-        more = {
-            name: min(ways)
-            for name, part in parts.items()
-            if name not in known and len(ways := _allowed(part, ports[name], known)) == 1
-        }
+        more = {}
+        for name in (each for each in parts if each not in known):
+            levels = _allowed(parts, name, ports[name], known)
+            if len(levels) == 1:
+                more[name] = min(levels)
         if not more:
             return known
         known = {**known, **more}
 
 
 def _rest(parts: Mapping[str, Part], ports: Ports, levels: Levels, names: Sequence[str]) -> bool:
-    return all(levels[name] in _allowed(parts[name], ports[name], levels) for name in names)
+    return all(levels[name] in _allowed(parts, name, ports[name], levels) for name in names)
 
 
-def _allowed(part: Part, ports: Sequence[Ways], known: Levels) -> set[int]:
+def _allowed(parts: Mapping[str, Part], name: str, ports: Sequence[Ways], known: Levels) -> set[int]:
     """The levels at which a part may rest, as far as is known what it reads."""
-    rule = RULES.get(type(part))
+    part, rule = parts[name], rule_of(parts[name])
     if rule is None:
-        return {0, 1}
+        return {*any_level(part)}
+    fed = {each for ways in ports for each in ways}
+    possible = {each: (known[each],) if each in known else any_level(parts[each]) for each in fed}
+    if rule is ComparatorRule:
+        return may_make(part, ports, possible)
+    powered = [{FULL if level else 0 for level in may_read(ways, possible)} for ways in ports]
     if rule is TorchRule:
-        return {1 - each for each in _readings(ports[0], known)}
+        return {FULL - level for level in powered[0]}
     if rule is RepeaterRule:
-        locked = len(ports) > 1 and 1 in _readings(ports[1], known)
-        return {0, 1} if locked else _readings(ports[0], known)
-    return _readings(ports[0], known) if rule is LampRule else {0}
-
-
-def _readings(ways: Ways, known: Levels) -> set[int]:
-    """What a place may read; 1 for: there is power."""
-    given = [known.get(name) for name in ways]
-    if 1 in given:
-        return {1}
-    return {0, 1} if None in given else {0}
+        return {0, FULL} if len(ports) > 1 and FULL in powered[1] else powered[0]
+    return powered[0] if rule in (LampRule, PistonRule) else {0}

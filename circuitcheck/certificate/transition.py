@@ -16,13 +16,14 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Sequence
-from typing import Protocol
 
+from circuitcheck.certificate.behaviour import Behaviour, LeftFree, LevelLeftFree, Measured, Sight, Source
 from circuitcheck.certificate.gates import NO, YES, Gates, Latch, Model, numbered
-from circuitcheck.certificate.part_rules import RULES, Behaviour, LeftFree, Sight, known
-from circuitcheck.certificate.power_ways import FULL, PowerWays, Ways
+from circuitcheck.certificate.part_rules import known, rule_of
+from circuitcheck.certificate.possible_levels import steps_of
+from circuitcheck.certificate.power_ways import PowerWays, Ways
 from circuitcheck.certificate.start_levels import Levels, start_levels
-from circuitcheck.certificate.turns import Turn, Turns
+from circuitcheck.certificate.turns import Turns
 from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.model.circuit import Circuit
 
@@ -75,20 +76,6 @@ def _pointing_straight(circuit: Circuit) -> frozenset[str]:
     return frozenset(name for name, reader in ahead.items() if ahead.get(reader) != name)
 
 
-class Source(Protocol):
-    """What is read of a part by those that it feeds."""
-
-    @property
-    def name(self) -> str: ...
-    @property
-    def on(self) -> int: ...
-    @property
-    def then(self) -> int: ...
-    @property
-    def dipped(self) -> int: ...
-    def turns(self) -> list[Turn]: ...
-
-
 class Transition:
     """The system of some parts. Afterwards a claim and assumptions may be added, before it is numbered."""
 
@@ -103,16 +90,19 @@ class Transition:
         self._then: dict[int, int] = {}
         self._owned: list[tuple[str, int]] = []
         self._owner = ""
+        self._acting: dict[tuple[str, str], int] = {}
+        self._changed: dict[tuple[str, str], int] = {}
         self.rows: list[list[int]] = []
         """The counters that belong to no part, each as its bits."""
         self._constraints: list[int] = []
         kept = [name for name in dict.fromkeys(inside) if known(wired.parts[name])]
         free = [name for name in wired.feeding(kept) if name not in kept]
-        _refuse_levels(wired, kept, free)
         self._starts = self._start_levels(kept)
+        self._steps = steps_of(wired.parts, wired.ports, kept, self._starts)
         self.parts: dict[str, Behaviour] = {}
         for name in free:
-            self.parts[name] = LeftFree(self, wired.parts[name], ())
+            left = LevelLeftFree if wired.parts[name].graded else LeftFree
+            self.parts[name] = left(self, wired.parts[name], ())
         for name in kept:
             self.parts[name] = self._behaviour(name)
         self.left_free = tuple(free)
@@ -124,7 +114,9 @@ class Transition:
 
     def _behaviour(self, name: str) -> Behaviour:
         part = self.wired.parts[name]
-        return RULES[type(part)](self, part, self.wired.ports[name])
+        rule = rule_of(part)
+        assert rule is not None, "what is not known of is left free"
+        return rule(self, part, self.wired.ports[name])
 
     def _source(self, name: str, reader: Behaviour) -> Source:
         """A part as one that it feeds reads it."""
@@ -138,13 +130,19 @@ class Transition:
 
     # What parts are built on
 
-    def level(self, part: str) -> int:
-        """Whether a part is on: a bit that is held, and at the start is its level."""
+    def level(self, part: str, least: int = 1) -> int:
+        """Whether a part gives at least a level: a bit that is held, and at the start is as the part starts."""
         literal = self.gates.held()
         self._owner = part
         self._owned.append((part, literal))
-        self._latches.append((f"{part} is on", literal, tuple(levels.get(part) for levels in self._starts)))
+        starts = (levels.get(part) for levels in self._starts)
+        bits = tuple(None if level is None else int(level >= least) for level in starts)
+        self._latches.append((f"{part} is on" if least == 1 else f"{part} gives {least} or more", literal, bits))
         return literal
+
+    def steps(self, part: str) -> tuple[int, ...]:
+        """The levels above none that a part may give, lowest first."""
+        return self._steps[part]
 
     def held(self, name: str, reset: int = NO) -> int:
         """A bit that is held, and how it is at the start."""
@@ -177,49 +175,111 @@ class Transition:
 
     def reads(self, ways: Ways, level: int = 1, later: bool = False) -> int:
         """A place that is fed so has at least this level."""
-        parts = [self.parts[name] for name, loss in ways.items() if FULL - loss >= level]
+        parts = [self.parts[name].at_level(level + loss) for name, loss in self._reaching(ways, level).items()]
         return self.gates.any(part.then if later else part.on for part in parts)
+
+    def _reaching(self, ways: Ways, level: int) -> Ways:
+        """Those ways by which a place may come to a level."""
+        return {name: loss for name, loss in ways.items() if self.parts[name].steps[-1] - loss >= level}
+
+    def _levels(self, ways: Ways) -> list[int]:
+        """The levels above none that a place can have."""
+        each = (step - loss for name, loss in ways.items() for step in self.parts[name].steps)
+        return sorted({level for level in each if level > 0})
 
     def changes(self, ways: Ways) -> int:
         """The level of a place is another when the gt ends than when it began."""
         gates = self.gates
         return gates.any(
-            gates.same(self.reads(ways, level), self.reads(ways, level, later=True)) ^ 1 for level in _steps(ways)
+            gates.same(self.reads(ways, level), self.reads(ways, level, later=True)) ^ 1 for level in self._levels(ways)
         )
 
     def _sight(self, reader: Behaviour, ways: Ways) -> Sight:
         gates = self.gates
-        sources = {name: self._source(name, reader) for name in ways}
-        seen = {name: self._as_seen(source, reader) for name, source in sources.items()}
-        last = {name: source.then for name, source in sources.items()}
+        levels = self._levels(ways) if reader.levels or reader.measures else [1]
+        groups = [self._sources(reader, ways, level) for level in levels]
+        any_power = groups[0] if groups else []
+        seen = [gates.any(self._as_seen(each, reader) for each in group) for group in groups]
+        last = [gates.any(each.then for each in group) for group in groups]
         since = NO
-        groups = [ways]
         if reader.levels:
-            groups = [{name: loss for name, loss in ways.items() if FULL - loss >= level} for level in _steps(ways)]
-            since = gates.any(
-                gates.same(gates.any(seen[name] for name in group), gates.any(last[name] for name in group)) ^ 1
-                for group in groups
-            )
+            since = gates.any(gates.same(*pair) ^ 1 for pair in zip(seen, last, strict=True))
+        measured: tuple[Measured, ...] = ()
+        if reader.measures:
+            between = [gates.any(self._in_between(each, reader) for each in group) for group in groups]
+            first = [gates.any(each.on for each in group) for group in groups]
+            measured = tuple(map(Measured, levels, first, seen, between, last))
         return Sight(
-            first=gates.any(source.on for source in sources.values()),
-            acting=gates.any(seen.values()),
-            last=gates.any(last.values()),
-            dips=self._dips(reader, [[sources[name] for name in group] for group in groups]),
+            first=gates.any(each.on for each in any_power),
+            acting=seen[0] if seen else NO,
+            last=last[0] if last else NO,
+            dips=NO if reader.measures else self._dips(reader, groups),
             changed=self.changes(ways) if reader.levels else NO,
             changed_since=since,
+            measured=measured,
+            possible=self._possible(reader) if reader.measures else YES,
         )
+
+    def _sources(self, reader: Behaviour, ways: Ways, level: int) -> list[Source]:
+        """What may bring a place to a level, each as it is read there."""
+        reaching = self._reaching(ways, level)
+        return [self._source(name, reader).at_level(level + loss) for name, loss in reaching.items()]
 
     def _as_seen(self, source: Source, reader: Behaviour) -> int:
         """Whether a part is on as another acts."""
         if source.name == reader.name:
             return source.on
         gates = self.gates
-        before = self._turns.before(source.name, source.turns(), reader.name, reader.acts())
+        before = self._acts_before(source, reader)
         seen = gates.choose(before, source.then, source.on)
         if source.dipped == NO:
             return seen
         between = gates.input(f"{source.name} is on as {reader.name} acts")
         return gates.choose(source.dipped, between, seen)
+
+    def _acts_before(self, source: Source, reader: Behaviour) -> int:
+        pair = (source.name, reader.name)
+        if pair not in self._acting:
+            self._acting[pair] = self._turns.before(source.name, source.turns(), reader.name, reader.acts())
+        return self._acting[pair]
+
+    def _in_between(self, source: Source, reader: Behaviour) -> int:
+        """Whether a part is on at that moment of the gt at which another may be called by what then undoes itself."""
+        if source.name == reader.name:
+            return source.then
+        gates = self.gates
+        seen = gates.choose(self._changed_by_then(source.name, reader), source.then, source.on)
+        if source.dipped == NO:
+            return seen
+        return gates.choose(source.dipped, gates.input(f"{source.name} is on as {reader.name} looks"), seen)
+
+    def _changed_by_then(self, name: str, reader: Behaviour) -> int:
+        pair = (name, reader.name)
+        if pair not in self._changed:
+            self._changed[pair] = self.gates.input(f"{name} has changed as {reader.name} looks")
+        return self._changed[pair]
+
+    def _possible(self, reader: Behaviour) -> int:
+        """What has changed by that moment in between is so in the order of the gt, and after the reader has acted."""
+        gates = self.gates
+        parts = [self.parts[name] for ways in reader.ports for name in ways if name != reader.name]
+        parts = list({part.name: part for part in parts}.values())
+        changes = {part.name: self._changes_once(part) for part in parts}
+        by_then = {part.name: self._changed_by_then(part.name, reader) for part in parts}
+        kept = [
+            gates.all((reader.due, changes[part.name], self._acts_before(part, reader), by_then[part.name] ^ 1)) ^ 1
+            for part in parts
+        ]
+        if len(parts) <= MOST_COMPARED:
+            for one, other in itertools.permutations(parts, 2):
+                both = gates.both(changes[one.name], changes[other.name])
+                wrong = gates.both(by_then[other.name], by_then[one.name] ^ 1)
+                kept.append(gates.all((both, wrong, self._before(one, other))) ^ 1)
+        return gates.all(kept)
+
+    def _changes_once(self, part: Behaviour) -> int:
+        """A part gives another level when the gt ends, and has gone there at one moment."""
+        return self.gates.both(part.dipped ^ 1, self.changes({part.name: 0}))
 
     def _dips(self, reader: Behaviour, groups: Sequence[Sequence[Source]]) -> int:
         """A change of an input that is undone within the gt is noticed."""
@@ -264,16 +324,3 @@ class Transition:
             )
             constraints.append(self.gates.both(first, self.gates.any(map(self.gates.all, starts)) ^ 1) ^ 1)
         return numbered(self.gates, latches, constraints, bad)
-
-
-def _steps(ways: Ways) -> list[int]:
-    """The levels that a place can have."""
-    return sorted({FULL - loss for loss in ways.values()})
-
-
-def _refuse_levels(wired: Wired, kept: Sequence[str], free: Sequence[str]) -> None:
-    """Refuses what needs to know how high a level is. Raises Uncertified."""
-    for name in (*kept, *free):
-        losses = {ways[name] for each in kept for ways in wired.ports[each] if name in ways}
-        if wired.parts[name].graded and len(losses) > 1:
-            raise Uncertified(f"it depends on how high a level '{name}' gives")

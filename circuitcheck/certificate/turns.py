@@ -9,7 +9,7 @@ from circuitcheck.certificate.gates import NO, YES, Gates
 
 STRAIGHT, GOING_OFF, GOING_ON, ALL_ELSE = 1, 2, 3, 4
 """The classes of rule C3."""
-HANDS_FIRST, WAITS, CELLS, HANDS_LAST = 0, 1, 2, 3
+HANDS_FIRST, WAITS, CELLS, PISTONS, HANDS_LAST = 0, 1, 2, 3, 4
 """The moments of rule C2 that matter here; one of those for hands is used, as the circuit is set."""
 
 

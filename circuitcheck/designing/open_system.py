@@ -12,11 +12,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from circuitcheck.certificate.behaviour import Behaviour, Source
 from circuitcheck.certificate.gates import NO, YES, Gates, Latch
-from circuitcheck.certificate.part_rules import Behaviour, LampRule, RepeaterRule, TorchRule
+from circuitcheck.certificate.part_rules import LampRule, RepeaterRule, TorchRule
 from circuitcheck.certificate.power_ways import PowerWays, Ways
 from circuitcheck.certificate.start_levels import Levels
-from circuitcheck.certificate.transition import Source, Transition, Wired
+from circuitcheck.certificate.transition import Transition, Wired
 from circuitcheck.certificate.turns import GOING_OFF, GOING_ON, STRAIGHT, WAITS, Turn
 from circuitcheck.designing.netlist import DELAYS, GT_A_TICK, REPEATER, Words
 from circuitcheck.model.circuit import Circuit
@@ -41,6 +42,9 @@ class Chosen:
 
     def turns(self) -> list[Turn]:
         return self.part.turns()
+
+    def at_level(self, level: int) -> Source:
+        return self
 
 
 class Joined(Behaviour):

@@ -32,11 +32,13 @@ MOST_ROUNDS = 100
 """How many rounds are counted, at most, of a claim about runs without end."""
 FEW_ROUNDS = (4, 16)
 """What is tried as their number besides what random runs come to."""
-LITTLE = 6
+LITTLE = 4
 """The share of the budget that each attempt with little of the circuit has: one part in so many."""
 
 SHORT_SEARCH = 25_000
 """How many states an invariant is searched for clause by clause before it is guessed at."""
+SHORTEST_SEARCH = 6_000
+"""The same with little of the circuit."""
 LONGER_SEARCH = 120_000
 """The same where the invariant of another claim helps: then it seldom takes half of that (the sluice: 51,000)."""
 SHRINKS = 20
@@ -110,11 +112,12 @@ def _tried(case: Case, meter: Meter, whole: bool, carried: CarriedOver) -> tuple
     if sampled(case.model, own, rounds=1).rows.get(case.model.bad >> 1):
         return None
     hints = [*case.hints, *carried.about(case.model)]
-    short = LONGER_SEARCH if whole and len(hints) > len(case.hints) else SHORT_SEARCH
+    helped = len(hints) > len(case.hints)
+    short = SHORTEST_SEARCH if not whole else LONGER_SEARCH if helped else SHORT_SEARCH
     try:
         return _invariant(case, hints, own.part(min(short, own.left)))
     except OverBudget:
-        if not (whole and own.left):  # of what is left free, runs come to too much for guesses
+        if not own.left:
             raise
     found = sampled(case.model, own)
     if found.rows.get(case.model.bad >> 1):

@@ -39,7 +39,7 @@ RARE = (0, 2, 5)
 MOST_BITS = 150
 """Of systems that hold more, three bits are not looked at together."""
 STEP_COST, STATE_COST, LOOK_COST = 16, 1, 1
-"""What a gate in all runs costs, in 32 moves; what a state costs, in 16; and three bits looked at together, in 16."""
+"""What a gate in all runs costs, in 256 moves; what a state costs, in 128; and three bits looked at together, in 16."""
 
 
 class Sampled(NamedTuple):
@@ -56,9 +56,9 @@ def sampled(model: Model, meter: Meter, rounds: int = ROUNDS) -> Sampled:
     found: set[str] = set()
     for _ in range(rounds):
         before = len(found)
-        meter.count(0, STEPS * len(model.ands) * STEP_COST // 32)
+        meter.count(0, STEPS * len(model.ands) * STEP_COST // 256)
         steps = runs.go(STEPS)
-        meter.count(0, LANES * len(steps) * STATE_COST // 16)
+        meter.count(0, LANES * len(steps) * STATE_COST // 128)
         found |= {state for step in steps for state in _apart(step)}
         if len(found) - before <= len(found) // NEWS:
             break

@@ -21,6 +21,7 @@ from circuitcheck.certificate.claim_rules import assume
 from circuitcheck.certificate.gates import NO, Model
 from circuitcheck.certificate.three_questions import question
 from circuitcheck.certificate.transition import Transition, Wired
+from circuitcheck.certificate.turns import HANDS_LAST
 from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program
@@ -28,6 +29,7 @@ from circuitcheck.engine.start import TooManyStarts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, TooManyStates, step
 from circuitcheck.model.claims import Study
+from circuitcheck.model.parts.base import CALLED
 
 CIRCUITS = int(os.environ.get("CIRCUITCHECK_RANDOM", "0")) or 12
 RUNS_OF = Size(3, 3, FEW_STATES)
@@ -61,12 +63,17 @@ class Following:
     def bits(self, state: State) -> dict[str, int]:
         """The engine's state in the names of the system's latches."""
         number = self.program.number
-        waits = {device: (to_go, kind) for to_go, kind, devices in state.waits for device in devices}
+        waits = {
+            device: (to_go, kind)
+            for to_go, kind, devices in state.waits
+            for device in devices
+            if kind != CALLED  # a piston that is called does not travel yet
+        }
         found = {"nothing has been yet": 0}
         for name in self.system.parts:
             device = number[name]
             to_go, kind = waits.get(device, (0, 0))
-            found[f"{name} is on"] = int(state.levels[device] > 0)
+            found |= gives(name, state.levels[device])
             found[f"{name} is called"] = int(state.device_state[device] == 1)
             found[f"somebody stands on {name}"] = state.device_state[device]
             found[f"{name} waits again"] = int(kind == GOING_OFF)
@@ -78,7 +85,8 @@ class Following:
         number = self.program.number
         found = {latch.name: 0 for latch in self.model.latches}
         found |= {"nothing has been yet": 1}
-        found |= {f"{name} is on": int(levels[number[name]] > 0) for name in self.system.parts}
+        for name in self.system.parts:
+            found |= gives(name, levels[number[name]])
         wrong = [latch for latch in self.model.latches if latch.reset not in (None, found[latch.name])]
         return None if wrong else found
 
@@ -99,6 +107,12 @@ class Following:
                 return False
         asked += [_numbered(each) for each in model.constraints if each > 1]
         return bool(self._solver.solve(assumptions=asked))
+
+
+def gives(name: str, level: int) -> dict[str, int]:
+    """A part's level in the names of the system's latches."""
+    steps = {f"{name} gives {step} or more": int(level >= step) for step in range(16)}
+    return {f"{name} is on": int(level > 0), **steps}
 
 
 def _numbered(literal: int) -> int:
@@ -186,7 +200,7 @@ def test_a_rule_that_is_changed_in_one_place_alone_is_noticed(
     monkeypatch: pytest.MonkeyPatch, name: str, value: int
 ) -> None:
     monkeypatch.setattr(part_rules, name, value)
-    monkeypatch.setattr(part_rules.LeverRule, "moments", (3 if name != "HANDS_LAST" else value, 0))
+    monkeypatch.setattr(part_rules.LeverRule, "moments", (HANDS_LAST if name != "HANDS_LAST" else value, 0))
     assert differs(LINE) or differs("lever rope\nrepeater late from rope delay 1t\ntorch dark from late\n")
 
 
