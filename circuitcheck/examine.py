@@ -26,6 +26,7 @@ from circuitcheck.model.drawing import At, Drawing
 if TYPE_CHECKING:
     from circuitcheck.plans.hearing import Listener
     from circuitcheck.plans.hearing_as_moved import AsMoved
+    from circuitcheck.space.configuration import Configuration
 
 SEEN_AT = "100t"
 """When an observation without a time is taken to have been made: long after everything has settled."""
@@ -241,15 +242,18 @@ def observations(opened_file: Opened, lines: Sequence[str]) -> list[str]:
 
 
 def heard_at_rests(drawn: Drawn, found: Sequence[Listener]) -> AsMoved | None:
-    """What listeners hear otherwise in the configurations in which a machine rests; None where nothing moves."""
+    """What listeners hear otherwise where a machine rests, and while strokes lead there; None where nothing moves."""
     if not found or not drawn.circuit.things_move:
         return None
     from circuitcheck.explain.function import TooLarge
     from circuitcheck.explain.moving_function import survey
-    from circuitcheck.plans.hearing_as_moved import AsMoved, heard_as_moved
+    from circuitcheck.plans.hearing_as_moved import AsMoved, as_moved
 
-    rests = survey(Program(drawn.started), [each.name for each in found], hurried=False)
+    program = Program(drawn.started)
+    passed: list[Configuration] = []
+    assert program.motion is not None
+    program.motion.look = passed.append
+    rests = survey(program, [each.name for each in found], hurried=False)
     if isinstance(rests, TooLarge):
         return AsMoved(0, (), rests.why)
-    configurations = dict.fromkeys(rest.configuration for rest in rests.rests)
-    return AsMoved(len(configurations), tuple(heard_as_moved(drawn.circuit, configurations)), rests.ended)
+    return as_moved(drawn.circuit, (rest.configuration for rest in rests.rests), passed, rests.ended)

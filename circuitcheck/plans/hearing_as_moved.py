@@ -1,6 +1,8 @@
 """What detectors and stuck pistons hear while something is not where it is drawn, where that is otherwise than at home.
 
-Of parts and dust only (W10, D1): whom strokes and water tell, `plans.hearing` says once for all configurations.
+Of parts and dust only (W10, D1): whom strokes and water tell, `plans.hearing` says once for all configurations. A
+piston that is out hears what its head hears as well; one that goes home is deaf, and so is what a stroke moves (M4,
+M10).
 """
 
 from __future__ import annotations
@@ -12,6 +14,7 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.parts.base import Part
 from circuitcheck.space.configuration import AT_HOME, Configuration, Phase
+from circuitcheck.space.occupied import head_of
 from circuitcheck.space.room import Room
 from circuitcheck.space.scene import displacement, scene
 from circuitcheck.space.telling import Hearing
@@ -34,7 +37,11 @@ class Otherwise(NamedTuple):
     out: tuple[str, ...]
     """The pistons that are out in the first of them."""
     moved: tuple[Changing, ...]
-    """What is not where it is drawn in the first of them, and where it is."""
+    """What is not where it is drawn in the first of them, and where it is, or where it moves to."""
+    going_out: tuple[str, ...] = ()
+    """The pistons whose stroke out is under way in the first of them."""
+    going_home: tuple[str, ...] = ()
+    """The same of strokes home."""
 
 
 class AsMoved(NamedTuple):
@@ -43,6 +50,20 @@ class AsMoved(NamedTuple):
     configurations: int
     otherwise: tuple[Otherwise, ...]
     ended: str
+    on_the_way: int = 0
+    """In how many configurations strokes were under way between these."""
+    otherwise_on_the_way: tuple[Otherwise, ...] = ()
+    """What is heard otherwise there, and not so at any rest."""
+
+
+def as_moved(drawn: Circuit, rests: Iterable[Configuration], passed: Iterable[Configuration], ended: str) -> AsMoved:
+    """What listeners hear otherwise where a drawn circuit rests, and in configurations that it passed on the way."""
+    resting = tuple(dict.fromkeys(rests))
+    moving = tuple(dict.fromkeys(now for now in passed if now.under_way))
+    known = tuple(heard_as_moved(drawn, resting))
+    at_rest = {each[:4] for each in known}
+    more = tuple(each for each in heard_as_moved(drawn, moving) if each[:4] not in at_rest)
+    return AsMoved(len(resting), known, ended, len(moving), more)
 
 
 def heard_as_moved(drawn: Circuit, configurations: Iterable[Configuration]) -> Iterator[Otherwise]:
@@ -62,7 +83,10 @@ def heard_as_moved(drawn: Circuit, configurations: Iterable[Configuration]) -> I
         first = found[0]
         out = tuple(drawing.name(piston) for piston, phase in first.phases if phase is Phase.OUT)
         moved = tuple((drawing.name(thing), stands) for thing, stands in first.places)
-        yield Otherwise(drawing.name(home), place, more, fewer, len(found), out, moved)
+        ways = (
+            tuple(drawing.name(each.piston) for each in first.under_way if each.out is way) for way in (True, False)
+        )
+        yield Otherwise(drawing.name(home), place, more, fewer, len(found), out, moved, *ways)
 
 
 def _listens(part: Part) -> bool:
@@ -77,13 +101,16 @@ def _heard(
     hearing = Hearing(Room(stands, drawn.rules))
     found: dict[At, frozenset[Changing]] = {}
     for home in listening:
-        thing, place = drawing.things[home], now.place(home)
+        thing, place, phase = drawing.things[home], now.place(home), now.phase(home)
+        ears = [place, *([head_of(drawing, now, home)] if phase is Phase.OUT else ())]
+        if phase is Phase.GOING_HOME or now.stroke_of(home) is not None:
+            ears = []
         if thing.watches:
             assert thing.facing is not None
-            behind = thing.facing.back.from_(place)
-            changing = [behind] if _changes(stands, behind) else []
+            changing = [thing.facing.back.from_(each) for each in ears]
         else:
-            changing = [each for each in hearing.at(place) if _changes(stands, each)]
+            changing = [each for ear in ears for each in hearing.at(ear)]
+        changing = [each for each in changing if _changes(stands, each)]
         found[home] = frozenset((stands.name(each), each) for each in changing)
     return found
 

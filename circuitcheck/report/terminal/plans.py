@@ -181,15 +181,8 @@ def as_moved_lines(found: AsMoved | None, width: int) -> Iterator[Line]:
     """What is heard otherwise than at home, by configuration."""
     if found is None:
         return
-    for each in found.otherwise:
-        moved = f", then at {said(each.place)}" if (each.listener, each.place) in each.moved else ""
-        yield from wrapped(safe(f"'{each.listener}'{moved}: {_when(each)}"), width, "", "  ", Style.STRONG)
-        for mark, style, changing in (("hears too", Style.DOUBT, each.more), ("hears not", Style.DOUBT, each.fewer)):
-            for name, at in changing:
-                rows = wrapped(safe(f"'{name}', {said(at)}"), width - 13, "", " " * 13)
-                for number, row in enumerate(rows):
-                    yield line("  ", Piece(f"{mark:<11}", style), *row) if number == 0 else row
-        yield line()
+    for each in (*found.otherwise, *found.otherwise_on_the_way):
+        yield from _otherwise_lines(each, width)
     if found.ended:
         text = f"configurations in which it rests: {found.configurations} looked at, not all ({found.ended})"
         yield from wrapped(safe(text), width, "", "  ", Style.DOUBT)
@@ -199,10 +192,34 @@ def as_moved_lines(found: AsMoved | None, width: int) -> Iterator[Line]:
         )
         count = "1 configuration" if found.configurations == 1 else f"{found.configurations} configurations"
         yield from wrapped(f"it rests in {count}: {others}", width, "", "  ")
+    if found.on_the_way:
+        moving = "strokes are under way in 1 configuration"
+        if found.on_the_way > 1:
+            moving = f"strokes are under way in {found.on_the_way} configurations"
+        others = "but for these, all is heard as at rest" if found.otherwise_on_the_way else "all is heard as at rest"
+        yield from wrapped(f"{moving} on the way: {others}", width, "", "  ")
+
+
+def _otherwise_lines(each: Otherwise, width: int) -> Iterator[Line]:
+    """What one listener hears otherwise in some configurations."""
+    state = f", then at {said(each.place)}" if (each.listener, each.place) in each.moved else ""
+    if each.listener in each.out:
+        state = ", itself out"
+    yield from wrapped(safe(f"'{each.listener}'{state}: {_when(each)}"), width, "", "  ", Style.STRONG)
+    for mark, style, changing in (("hears too", Style.DOUBT, each.more), ("hears not", Style.DOUBT, each.fewer)):
+        for name, at in changing:
+            rows = wrapped(safe(f"'{name}', {said(at)}"), width - 13, "", " " * 13)
+            for number, row in enumerate(rows):
+                yield line("  ", Piece(f"{mark:<11}", style), *row) if number == 0 else row
+    yield line()
 
 
 def _when(each: Otherwise) -> str:
-    """The configurations meant: what is not at home in the first, and how many there are."""
+    """The configurations meant: what is not at home in the first, or moves there, and how many there are."""
+    ways = [(name, "out") for name in each.going_out] + [(name, "home") for name in each.going_home]
+    if ways:
+        first = "while " + " and ".join(f"'{name}' moves {way}" for name, way in ways[:MOST_NAMED])
+        return first if each.configurations == 1 else f"in {each.configurations} configurations, first {first}"
     out = ", ".join(f"'{name}'" for name in each.out[:MOST_NAMED])
     away = ", ".join(f"'{name}' at {said(at)}" for name, at in each.moved[:MOST_NAMED])
     first = f"with {out} out" if out else f"with {away}"
@@ -213,19 +230,30 @@ def as_moved_data(found: AsMoved | None) -> dict[str, Any]:
     """The same as data; nothing where nothing moves."""
     if found is None:
         return {}
-    otherwise = [
-        {
-            "listener": each.listener,
-            "at": list(each.place),
-            "more": [{"what": name, "at": list(at)} for name, at in each.more],
-            "fewer": [{"what": name, "at": list(at)} for name, at in each.fewer],
-            "configurations": each.configurations,
-            "out": list(each.out),
-            "moved": [{"what": name, "at": list(at)} for name, at in each.moved],
-        }
-        for each in found.otherwise
+    under_way = [
+        {**_otherwise_data(each), "going_out": list(each.going_out), "going_home": list(each.going_home)}
+        for each in found.otherwise_on_the_way
     ]
-    return {"configurations": {"reached": found.configurations, "ended": found.ended, "otherwise": otherwise}}
+    return {
+        "configurations": {
+            "reached": found.configurations,
+            "ended": found.ended,
+            "otherwise": [_otherwise_data(each) for each in found.otherwise],
+            "under_way": {"reached": found.on_the_way, "otherwise": under_way},
+        }
+    }
+
+
+def _otherwise_data(each: Otherwise) -> dict[str, Any]:
+    return {
+        "listener": each.listener,
+        "at": list(each.place),
+        "more": [{"what": name, "at": list(at)} for name, at in each.more],
+        "fewer": [{"what": name, "at": list(at)} for name, at in each.fewer],
+        "configurations": each.configurations,
+        "out": list(each.out),
+        "moved": [{"what": name, "at": list(at)} for name, at in each.moved],
+    }
 
 
 def tiling_lines(offset: Offset, found: Sequence[Meddling], nearest: Offset | None, width: int) -> Iterator[Line]:
