@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import argparse
 import os
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from circuitcheck import examine
-from circuitcheck.certificate.folder_files import about_all, begun
+from circuitcheck.certificate.folder_files import Listed, about_all, begun
 from circuitcheck.checks.outcome import GOOD, OPEN, FlashingSearch, Outcome
 from circuitcheck.commands import common, printing
 from circuitcheck.examine import Opened
@@ -34,6 +34,15 @@ class Found:
     facts: list[Outcome] = field(default_factory=list)
     flashing: FlashingSearch | None = None
     states: int = 0
+    listing: Listed | None = None
+    """What is certified, where that is asked for."""
+    tell: Callable[[str], None] = lambda words: None
+    """What is said of how far exploring has come."""
+
+    def grown(self, states: int) -> None:
+        """So many states have been found."""
+        self.states = states
+        self.tell(f"{states:,} states found")
 
 
 @common.guarded
@@ -44,35 +53,34 @@ def run(options: argparse.Namespace) -> int:
         return 2
     if options.certificate:
         refuse_folder(options.certificate)
+    study, limits = opened.circuit_study, _limits(options)
     found = Found()
     code = 0
     try:
-        _explore(options, opened.circuit_study, found)
+        prover = prover_of(study, limits, grown=found.grown)
+        _explore(options, study, limits, prover, found)
+        if options.certificate:
+            _certify(options, opened, found)
+        _afterwards(options, study, limits, prover, found)
     except KeyboardInterrupt:
         code = printing.INTERRUPTED
-        printing.refuse(f"stopped; {_left(len(opened.circuit_study.claims) - len(found.claims), found.states)}")
+        printing.refuse(f"stopped; {_left(len(study.claims) - len(found.claims), found.states)}")
     if options.json:
-        from circuitcheck.report.exchange.data import proof_data
+        from circuitcheck.report.exchange.data import certificate_data, proof_data
 
-        printing.file_json(opened.path, proof_data(found.claims, found.facts, found.flashing))
-    if options.certificate and not code:
-        code = _certify(options, opened, found)
+        data = proof_data(found.claims, found.facts, found.flashing)
+        written = {} if found.listing is None else {"certificate": certificate_data(found.listing, options.certificate)}
+        printing.file_json(opened.path, {**data, **written})
     verdicts = {outcome.verdict for outcome in found.claims}
     return code or (1 if verdicts - GOOD - OPEN else 3 if verdicts & OPEN else 0)
 
 
-def _explore(options: argparse.Namespace, study: Study, found: Found) -> None:
-    """Adds to what has been found: each claim, then flashing, then the rest; says each as it falls."""
-    limits = _limits(options)
+def _explore(options: argparse.Namespace, study: Study, limits: Limits, prover: Prover, found: Found) -> None:
+    """Adds to what has been found: each claim, then flashing; says each as it falls."""
     chains = Chains()
     with printing.progress(options) as progress:
-
-        def grown(states: int) -> None:
-            found.states = states
-            progress.count(f"{states:,} states found")
-
+        found.tell = progress.count
         progress.tell("wired up")
-        prover = prover_of(study, limits, grown=grown)
         if not study.claims and not options.json:
             printing.say(f'  {options.path} claims nothing: add a line such as: always "…" possible rest')
         for claim in study.claims:
@@ -83,40 +91,44 @@ def _explore(options: argparse.Namespace, study: Study, found: Found) -> None:
                 printing.show(proved_lines(found.claims[-1], claim, printing.width(options), chains))
                 printing.flush()
         progress.tell("flashing that it makes by itself")
-        found.flashing = flashing(study, limits, grown)
+        found.flashing = flashing(study, limits, found.grown)
         if not options.json:
             printing.show(search_lines(found.flashing, options.path, printing.width(options)))
             printing.flush()
+
+
+def _afterwards(options: argparse.Namespace, study: Study, limits: Limits, prover: Prover, found: Found) -> None:
+    """Adds what each proof depends on, and what nobody asked for."""
+    with printing.progress(options) as progress:
+        found.tell = progress.count
         progress.tell("what each proof depends on")
-        _leanings(options, leaned(prover, study, tuple(found.claims), limits, grown), found)
+        _leanings(options, leaned(prover, study, tuple(found.claims), limits, found.grown), found)
         if not options.only_claims:
             progress.tell("what is worth knowing besides")
             _besides(options, study, limits, prover, found)
 
 
-def _certify(options: argparse.Namespace, opened: Opened, found: Found) -> int:
-    """Writes the certificate claim by claim, and says what is in it. Returns the exit code that it ends with."""
+def _certify(options: argparse.Namespace, opened: Opened, found: Found) -> None:
+    """Writes the certificate claim by claim, and says what is in it; that as well if it is stopped."""
     paths = {path: os.path.abspath(path) for path in opened.sources}
     top = os.path.commonpath([os.path.dirname(path) for path in paths.values()])
     inside = {path: os.path.relpath(there, top).replace(os.sep, "/") for path, there in paths.items()}
     texts = {inside[path]: "\n".join(lines) + "\n" for path, lines in opened.sources.items()}
-    study, code = opened.circuit_study, 0
+    study = opened.circuit_study
     files = Files(inside[opened.path], options.define, texts)
-    listing = nothing_yet(study, files)
-    folder = GrowingFolder(options.certificate, begun(listing, texts))
-    with printing.progress(options) as progress:
-        try:
+    found.listing = nothing_yet(study, files)
+    folder = GrowingFolder(options.certificate, begun(found.listing, texts))
+    try:
+        with printing.progress(options) as progress:
             for done in certificates(study, found.claims, _limits(options), progress.tell):
-                listing = with_done(listing, done)
-                folder.grow(done.entry.folder, done.files, about_all(listing))
+                found.listing = with_done(found.listing, done)
+                folder.grow(done.entry.folder, done.files, about_all(found.listing))
                 if not options.json:
                     printing.show(certified_lines(done.entry))
                     printing.flush()
-        except KeyboardInterrupt:
-            code = printing.INTERRUPTED
-    if not options.json:
-        printing.show(written_lines(listing, options.certificate, printing.width(options)))
-    return code
+    finally:
+        if not options.json:
+            printing.show(written_lines(found.listing, options.certificate, printing.width(options)))
 
 
 def _limits(options: argparse.Namespace) -> Limits:

@@ -13,6 +13,7 @@ from pathlib import Path
 import dratify
 import pytest
 from pysat.solvers import Solver
+from report.schemas import faults
 
 from circuitcheck.certificate import part_rules
 from circuitcheck.certificate.cases import case_of
@@ -282,3 +283,37 @@ def test_a_certificate_of_hostile_titles_is_kept_within_its_folder(written: Path
     assert {name.split("/")[0] for name in names(written / "proofs")} == {
         PROVED, BROKEN, "circuit", "README.txt", "certificate.json",
     }  # fmt: skip
+
+
+# As JSON
+
+
+def test_json_says_of_each_claim_where_its_certificate_stands_or_why_there_is_none(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "mill.circuit").write_text(CIRCUIT)
+    capsys.readouterr()
+    words = ("prove", "--only-claims", "--json", "--certificate", tmp_path / "proofs", tmp_path / "mill.circuit")
+    assert code_of(*words) == 1
+    data = json.loads(capsys.readouterr().out)
+    assert faults("prove", data) == []
+    listed_claims = json.loads((tmp_path / "proofs" / "certificate.json").read_text())["claims"]
+    said = data["certificate"]
+    assert said["folder"] == str(tmp_path / "proofs")
+    assert [each["words"] for each in said["claims"]] == [each["words"] for each in listed_claims]
+    assert [(each["kind"], each["folder"], bool(each["why"])) for each in said["claims"]] == [
+        ("proved", PROVED, False),
+        ("broken", BROKEN, False),
+        ("not certified", None, True),
+    ]
+    assert all((tmp_path / "proofs" / each["folder"]).is_dir() for each in said["claims"] if each["folder"])
+
+
+def test_json_says_nothing_of_a_certificate_that_nobody_asked_for(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "mill.circuit").write_text(CIRCUIT)
+    capsys.readouterr()
+    code_of("prove", "--only-claims", "--json", tmp_path / "mill.circuit")
+    data = json.loads(capsys.readouterr().out)
+    assert (faults("prove", data), "certificate" in data) == ([], False)

@@ -165,9 +165,9 @@ def test_a_clause_that_does_not_hold_is_no_help_and_no_harm() -> None:
 
 
 def test_what_certificates_do_not_know_is_named() -> None:
-    text = 'lever rope\ncomparator weighs from rope side rope subtract\nlamp lit from weighs\nnever "lit" lit\n'
+    text = 'lever rope\ndetector weighs arming rope hears rope\nlamp lit from weighs\nnever "lit" lit\n'
     study = study_of(text)
-    with pytest.raises(Uncertified, match=r"'weighs'.*comparator"):
+    with pytest.raises(Uncertified, match=r"'weighs'.*detector"):
         certify(study, study.claims[0], Meter(100_000))
 
 

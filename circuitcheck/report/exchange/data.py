@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from circuitcheck.about import PROGRAM, VERSION
+from circuitcheck.certificate.folder_files import Listed
 from circuitcheck.checks.outcome import (
     Failure,
     Finding,
@@ -131,6 +132,13 @@ def proof_data(claims: Sequence[Outcome], facts: Sequence[Outcome], flashing: Fl
         "flashing": None if flashing is None else search_data(flashing),
         "facts": [_outcome(each) for each in facts],
     }
+
+
+def certificate_data(listing: Listed, folder: str) -> dict[str, Any]:
+    """What a certificate has of each claim: its folder in that of the certificate, or why it has none."""
+    claims = [{"words": each.words, "kind": each.kind, "folder": each.folder or None, "why": each.why or None,
+               "rounds": each.rounds or None} for each in listing.entries]  # fmt: skip
+    return {"folder": folder, "claims": claims}
 
 
 def _proof(proof: Proof) -> dict[str, Any]:
