@@ -21,7 +21,7 @@ from circuitcheck.explain.mistakes import diagnose
 from circuitcheck.language.load import load_with
 from circuitcheck.model.parts.torch import Torch
 
-LITTLE = 3_000_000
+LITTLE = 1_000_000
 """A bound that is reached soon; the usual ones are no wider than ten seconds' worth."""
 BOTH = pytest.mark.parametrize("text", [gate_circuit(), register_circuit()], ids=["gates", "register"])
 

@@ -155,7 +155,7 @@ def test_over_adds_the_chance_of_taking_longer_than_that(call: Caller) -> None:
 
 def test_what_is_so_already_under_other_rules_is_not_said_never_to_come(call: Caller) -> None:
     """X2 (common practice, no source): under newest cells fade in any light, so that by night all have."""
-    text = "place bed gets sky through leaf, water\nsensor turf cells 7 at bed fades\ndetector stir.* watches turf.*\n"
+    text = "place bed gets sky through leaf, water\nsensor turf cells 3 at bed fades\ndetector stir.* watches turf.*\n"
     text += "junction row joins stir.*\nrepeater slow from row delay 2t\nlever rope\n"
     text += "latch gate set slow reset rope starts reset\nlamp open from gate\n"
     Path("kept.circuit").write_text(text, encoding="utf-8")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from functools import lru_cache
 
 import pytest
 
@@ -11,11 +11,12 @@ from circuitcheck.model.parts import KINDS
 
 from .ember import KIND
 
+with_embers = lru_cache(maxsize=1)(parse._parser.__wrapped__)
+"""The parser of the grammar with the made-up kind's words in it, which takes a while to be made."""
+
 
 @pytest.fixture
-def ember(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+def ember(monkeypatch: pytest.MonkeyPatch) -> None:
     """The made-up kind is in the table, and the words of the grammar are read anew."""
     monkeypatch.setitem(KINDS, "ember", KIND)
-    parse._parser.cache_clear()
-    yield
-    parse._parser.cache_clear()
+    monkeypatch.setattr(parse, "_parser", with_embers)

@@ -9,6 +9,7 @@ import subprocess
 import sys
 import tomllib
 from collections.abc import Iterator
+from functools import cache
 from importlib.metadata import packages_distributions
 from pathlib import Path
 from typing import Any
@@ -54,6 +55,7 @@ def imports(path: Path) -> Iterator[str]:
             yield from (str(each.value).split(".")[0] for each in node.args if isinstance(each, ast.Constant))
 
 
+@cache
 def imported_by_tests() -> set[str]:
     """The packages outside the standard library that the tests import."""
     files = [each for each in (ROOT / "tests").rglob("*.py") if not str(each.relative_to(ROOT)).startswith(TOOLS)]

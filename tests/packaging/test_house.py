@@ -8,6 +8,7 @@ from __future__ import annotations
 import ast
 from collections import Counter
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import networkx
@@ -51,6 +52,20 @@ LATE = {
 """What commands import inside functions, because most calls of the same command do without it."""
 
 
+def tree(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"))
+
+
+@cache
+def classes() -> list[tuple[str, str]]:
+    """Every class with the file that it stands in."""
+    found = []
+    for path in FILES.values():
+        named = [node.name for node in ast.walk(tree(path)) if isinstance(node, ast.ClassDef)]
+        found += [(name, path.relative_to(PACKAGE).as_posix()) for name in named]
+    return found
+
+
 def outside_functions(node: ast.AST) -> Iterator[ast.AST]:
     """All that runs as a file is imported, and what is imported for types."""
     for child in ast.iter_child_nodes(node):
@@ -60,7 +75,7 @@ def outside_functions(node: ast.AST) -> Iterator[ast.AST]:
 
 
 def imported(path: Path) -> Iterator[str]:
-    for node in outside_functions(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in outside_functions(tree(path)):
         if isinstance(node, ast.Import):
             yield from (each.name for each in node.names)
         elif isinstance(node, ast.ImportFrom) and node.module is not None:
@@ -79,9 +94,7 @@ def test_no_files_import_each_other_in_a_circle() -> None:
 
 
 def imported_inside_functions(path: Path) -> set[str]:
-    functions = (
-        node for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.FunctionDef)
-    )
+    functions = (node for node in ast.walk(tree(path)) if isinstance(node, ast.FunctionDef))
     found = [node for function in functions for node in ast.walk(function)]
     modules = {node.module for node in found if isinstance(node, ast.ImportFrom) and node.module is not None}
     return modules | {each.name for node in found if isinstance(node, ast.Import) for each in node.names}
@@ -102,10 +115,4 @@ def test_no_two_files_have_one_name() -> None:
 
 @pytest.mark.parametrize(("name", "file"), [("Span", "diagnostics.py"), ("Edge", "signals.py")])
 def test_one_class_has_the_name(name: str, file: str) -> None:
-    classes = (
-        path.relative_to(PACKAGE).as_posix()
-        for path in FILES.values()
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
-        if isinstance(node, ast.ClassDef) and node.name == name
-    )
-    assert list(classes) == [file]
+    assert [where for each, where in classes() if each == name] == [file]

@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import random
 from collections.abc import Iterator, Sequence
+from functools import cache
 
 import pytest
 
@@ -20,7 +21,7 @@ from circuitcheck.engine.step import Action, TooManyStates, step
 from circuitcheck.model.claims import RateLimit, Study
 from circuitcheck.prove.compose import PieceTooLarge
 from circuitcheck.prove.cut import cut
-from circuitcheck.prove.explore import Exploration
+from circuitcheck.prove.explore import Exploration, Result
 from circuitcheck.prove.interleavings import TooMuch
 from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.space import Setting
@@ -51,6 +52,17 @@ LENGTH = 40
 """How many gt of each circuit are run."""
 BUDGET = 20_000
 TOO_LARGE = (PieceTooLarge, TooMuch, TooManyStarts, TooManyOrders, TooManyStates, OverBudget)
+
+
+@cache
+def explored(seed: int) -> Result | None:
+    """What exploring finds of a random circuit's claim; None where it is too large for it."""
+    study = sluice(seed, SMALL).study()
+    try:
+        setting = Setting(Program(quiet(study.circuit)), study.assumptions, cut, Meter(BUDGET))
+        return Exploration(setting, study.claims[0].body).run()
+    except TOO_LARGE:
+        return None
 
 
 class Following:
@@ -201,16 +213,14 @@ def test_what_has_an_invariant_no_exploring_breaks() -> None:
     proved = broken = 0
     wrong = []
     for seed in range(CIRCUITS):
-        study = sluice(seed, SMALL).study()
+        study, exact = sluice(seed, SMALL).study(), explored(seed)
         body, program = study.claims[0].body, Program(quiet(study.circuit))
+        if exact is None or (not exact.complete and exact.counterexample is None):
+            continue
         try:
-            exact = Exploration(Setting(program, study.assumptions, cut, Meter(BUDGET)), body).run()
             system = System(program, range(len(program.devices)), Meter(10**9))
             assumed(system, study.assumptions)
-            search = Search(system, claimed(system, body), (), Meter(BUDGET))
-            if not exact.complete and exact.counterexample is None:
-                continue
-            found = search.run()
+            found = Search(system, claimed(system, body), (), Meter(BUDGET)).run()
         except TOO_LARGE:
             continue
         proved += found.run is None
@@ -229,11 +239,10 @@ def test_what_the_formula_proves_no_exploring_breaks() -> None:
         drawn = sluice(seed, SMALL)
         study = drawn.study()
         claim = study.claims[0]
-        program = Program(quiet(study.circuit))
+        program, exact = Program(quiet(study.circuit)), explored(seed)
+        if exact is None or (not exact.complete and exact.counterexample is None):
+            continue
         try:
-            exact = Exploration(Setting(program, study.assumptions, cut, Meter(BUDGET)), claim.body).run()
-            if not exact.complete and exact.counterexample is None:
-                continue
             found: Decided = decide(program, claim.body, study.assumptions, Meter(BUDGET))
         except TOO_LARGE:
             continue
@@ -256,10 +265,10 @@ def test_what_is_proved_of_little_no_exploring_breaks() -> None:
         body, program = study.claims[0].body, Program(quiet(study.circuit))
         try:
             found = proved_of_little(program, body, study.assumptions, Meter(BUDGET))
-            if found is None:
-                continue
-            exact = Exploration(Setting(program, study.assumptions, cut, Meter(BUDGET)), body).run()
         except TOO_LARGE:
+            continue
+        exact = explored(seed) if found is not None else None
+        if exact is None:
             continue
         proved += exact.complete
         if exact.counterexample is not None:
