@@ -99,3 +99,9 @@ def smaller_sizes(problem: Problem, bounds: Bounds, places: int, least: int) -> 
                 if fits and max(least, least_places(problem)) <= places_of(size) < places:
                     found.append(size)
     return found
+
+
+def roundness(size: At) -> float:
+    """The surface of a box beside that of a cube of as many places: least for a cube."""
+    layers, rows, columns = size
+    return float((layers * rows + rows * columns + columns * layers) / places_of(size) ** (2 / 3))

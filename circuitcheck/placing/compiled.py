@@ -60,7 +60,8 @@ def compiled() -> Fast:
                 inside[name] = numba.njit(_with_globals(each, inside), error_model="numpy", cache=True)
 
     def rows(values: Iterable[int]) -> Any:
-        return numpy.array(list(values), dtype=numpy.int64)
+        known = values if isinstance(values, list | numpy.ndarray) else list(values)
+        return numpy.array(known, dtype=numpy.int64)
 
     return Fast(inside["anneal"], inside["read"], rows, True)
 

@@ -1,7 +1,8 @@
 """The search for a small drawing of a circuit: a roomy box first, then smaller and smaller ones.
 
-Each box is annealed (`annealing`): begun from the best layout so far with a slice taken out, or from nothing. What is
-found is pruned, cropped, and asked of the true reading before it counts.
+Several boxes are annealed by turns (`tempering`), the more often the less is wrong in them: begun from the best layout
+so far with slices taken out, or from nothing. What is found is pruned, cropped, and asked of the true reading before it
+counts; then only smaller boxes are gone on with.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from circuitcheck.placing.bounds import (
     least_places,
     places_of,
     refuse_too_small,
+    roundness,
     smaller_sizes,
     takes_room,
 )
@@ -31,23 +33,15 @@ from circuitcheck.placing.grid import AIR, BLOCK, COST, DUST, KIND, MISSING, PLA
 from circuitcheck.placing.problem import CantPlace, Problem
 from circuitcheck.placing.putting import supports
 from circuitcheck.placing.random_numbers import MODULUS, random
+from circuitcheck.placing.tempering import TEMPERATURES, Ladder
 from circuitcheck.placing.true_reading import wrong_with
 
-STEPS = 40
-"""How many temperatures one box is annealed at."""
-HOT, WARM, COLD = 8.0, 2.0, 1.0
-"""Temperatures, in what a dust costs: to begin from nothing, from another layout, and to end with."""
-SCALE = 1_000_000
-TRIED = 4
-"""What a box that was tried before counts for each time, beside what was wrong in it."""
-FIRST_MOVES = 250
-"""How many moves are made for each pair of parts in the first box that is tried; later more."""
+STINT = 500
+"""How many moves a box is gone on with for at once, for each pair of parts."""
 SIZES = 3
-"""How many larger and larger boxes are tried at first, before the same are tried with more moves."""
+"""How many sizes are gone on with by turns at first; one more when that was in vain 1, 4, 9 ... times."""
 ROOMY = 6
 """How many times the places that are needed at all make a box roomy: then much smaller ones are tried as well."""
-LATER = 4
-"""How many times as many in the smaller ones, to begin with."""
 
 
 class Ended(Enum):
@@ -100,17 +94,16 @@ class Search:
         self._left, self._until, self._by_hand, self._tells = moves, until, by_hand, tells
         self._rng = fast.rows([seed * 7919 % (MODULUS - 1) + 1])
         self._best: Box | None = None
-        self._least_wrong = -1
-        self._wrong_in: dict[At, int] = {}
-        self._tried: dict[At, int] = {}
+        self._least = -1
+        self._ladders: dict[At, Ladder] = {}
+        self._in_vain = 0
         self.found = Found()
 
     def run(self) -> Found:
         """Searches until the budget is spent, or until nothing smaller can be. Ctrl-C ends it as a budget does."""
         try:
-            if self._best is None:
-                self._first()
-            self._smaller()
+            while sizes := self._sizes():
+                self._go_on(sizes)
             self.found.ended = Ended.LEAST
         except _Over:
             pass
@@ -134,92 +127,77 @@ class Search:
         """How many places the best box so far has; 0 while there is none."""
         return 0 if self.found.drawing is None else places_of(self.found.drawing.size)
 
-    def _first(self) -> None:
-        """Looks for any layout, in larger and larger boxes, with more and more moves."""
-        factor = 1
-        while True:
-            for size in islice(first_sizes(self._problem, self._bounds), SIZES):
-                if self._try(box_of(self._problem, size, self._fast.rows), HOT, factor):
-                    return
-            factor *= 2
+    def _sizes(self) -> list[At]:
+        """The boxes to go on with, those first that are to be tried first; none where nothing smaller has room."""
+        most = SIZES + math.isqrt(self._in_vain)
+        if self._best is None:
+            return list(islice(first_sizes(self._problem, self._bounds), most))
+        before, needed = self.best_places, least_places(self._problem)
+        if before <= needed:
+            return []
+        least = before // 2 if before > ROOMY * needed else before * 3 // 4
+        sizes = smaller_sizes(self._problem, self._bounds, before, least)
+        sizes = sizes or smaller_sizes(self._problem, self._bounds, before, 0)
+        thinner = [size for size in (self._thinner(axis) for axis in range(3)) if size is not None]
+        return [*thinner, *sorted(sizes, key=roundness)[:most]]
 
-    def _smaller(self) -> None:
-        factor, failed = LATER, 0
-        while self._best is not None and self.best_places > least_places(self._problem):
-            before = self.best_places
-            roomy = before > ROOMY * least_places(self._problem)
-            least = before // 2 if roomy else before * 3 // 4
-            sizes = smaller_sizes(self._problem, self._bounds, before, least)
-            sizes = sizes or smaller_sizes(self._problem, self._bounds, before, 0)
-            if not sizes:
-                return
-            if self._random(4) and self._squeezed(max(factor // LATER, 1)):
-                failed = 0
-                continue
-            size = self._promising(sizes)
-            if self._try(box_of(self._problem, size, self._fast.rows), HOT, factor):
-                failed = 0
-                continue
-            failed += 1
-            if failed % len(sizes) == 0:
-                factor *= 2
-
-    def _promising(self, sizes: list[At]) -> At:
-        """The box in which least was wrong before, or that was tried least: more and more of the first."""
-        first = self._random(len(sizes))
-        inorder = (*sizes[first:], *sizes[:first])
-        return min(inorder, key=lambda size: self._wrong_in.get(size, 0) + TRIED * self._tried.get(size, 0))
-
-    def _squeezed(self, factor: int) -> bool:
-        """Takes a slice out of the best layout, and mends what that breaks."""
+    def _thinner(self, axis: int) -> At | None:
+        """The size of the best layout without a slice, if that may be a box."""
         assert self._best is not None
-        axes = [axis for axis in range(3) if self._best.size[axis] > (2 if axis == 0 else 1)]
-        axis = axes[self._random(len(axes))] if axes else -1
-        if axis < 0:
-            return False
-        slice_ = 1 + self._random(self._best.size[axis])
-        box = without_slice(self._best, axis, slice_, self._by_hand, self._fast.rows)
-        return self._try(box, WARM, factor)
+        size = self._best.size
+        if size[axis] <= (2 if axis == 0 else 1):
+            return None
+        layers, rows, columns = (each - (number == axis) for number, each in enumerate(size))
+        return (layers, rows, columns) if places_of((layers, rows, columns)) >= least_places(self._problem) else None
+
+    def _go_on(self, sizes: list[At]) -> None:
+        """Goes on with the box that promises most: those in which little was wrong are gone on with more often."""
+        for size in sizes:
+            if size not in self._ladders:
+                self.found.boxes += 1
+                self._ladders[size] = Ladder(self._begun(size), self._fast)
+        size = min(sizes, key=lambda each: self._ladders[each].least ** 2 * self._ladders[each].stints)
+        ladder = self._ladders[size]
+        best = f", best so far {self.best_places}" if self.best_places else ""
+        self._tells(f"box of {' x '.join(map(str, size))} = {places_of(size)} places, of {self.found.boxes}{best}")
+        try:
+            box = ladder.climb(STINT * len(self._problem.codes) ** 2, self._rng, self._by_hand, self._spend)
+        finally:
+            self._keep_partial(ladder)
+        self._in_vain += 1
+        if box is not None:
+            del self._ladders[size]
+            self._take(box)
+
+    def _begun(self, size: At) -> list[Box]:
+        """What a box begins with: the best layout with one slice or another taken out, or nothing."""
+        best = self._best
+        axis = next((axis for axis in range(3) if self._best is not None and self._thinner(axis) == size), -1)
+        if best is None or axis < 0:
+            return [box_of(self._problem, size, self._fast.rows)]
+        slices = (1 + self._random(best.size[axis]) for _ in range(TEMPERATURES))
+        return [without_slice(best, axis, gone, self._by_hand, self._fast.rows) for gone in slices]
+
+    def _spend(self, moves: int) -> int:
+        """Takes moves from the budget, or gives some back; how many of them may be made."""
+        if moves > 0 and self._left <= 0:
+            raise _Over
+        if moves > 0 and self._until is not None and monotonic() > self._until:
+            self.found.ended = Ended.SECONDS
+            raise _Over
+        may = min(moves, self._left)
+        self._left -= may
+        self.found.moves += may
+        return may
 
     def _random(self, below: int) -> int:
         return int(random(self._rng, below))
 
-    def _try(self, box: Box, hot: float, factor: int) -> bool:
-        """Anneals one box; whether a layout came of it that is the circuit."""
-        self.found.boxes += 1
-        size = " x ".join(map(str, box.size))
-        best = f", best so far {self.best_places}" if self.best_places else ""
-        self._tells(f"box {self.found.boxes} of {size} = {places_of(box.size)} places{best}")
-        kept = self._fast.rows(box.memory)
-        moves = FIRST_MOVES * len(self._problem.codes) ** 2 * factor // STEPS
-        for step in range(STEPS):
-            if self._left <= 0:
-                raise _Over
-            if self._until is not None and monotonic() > self._until:
-                self.found.ended = Ended.SECONDS
-                raise _Over
-            warmth = hot * (COLD / hot) ** (step / (STEPS - 1))
-            chances = self._fast.rows([int(SCALE * math.exp(-more / warmth)) for more in range(80)])
-            left = self._fast.anneal(box.memory, kept, self._rng, chances, min(moves, self._left), int(self._by_hand))
-            made = min(moves, self._left) - max(int(left), 0)
-            self._left -= made
-            self.found.moves += made
-            self._keep_partial(box)
-            if left >= 0:
-                return self._take(box)
-        bad = int(wrong(box.memory))
-        self._wrong_in[box.size] = min(bad, self._wrong_in.get(box.size, bad))
-        self._tried[box.size] = self._tried.get(box.size, 0) + 1
-        return False
-
-    def _keep_partial(self, box: Box) -> None:
-        """Keeps the layout with the least wrong in it, as long as there is none with nothing wrong."""
-        if self._best is not None:
-            return
-        self._fast.read(box.memory)
-        bad = int(wrong(box.memory))
-        if self._least_wrong < 0 or bad < self._least_wrong:
-            self._least_wrong = bad
+    def _keep_partial(self, ladder: Ladder) -> None:
+        """Keeps the layout that costs least, as long as there is none with nothing wrong."""
+        box = ladder.best
+        if self._best is None and box is not None and (self._least < 0 or ladder.least < self._least):
+            self._least = ladder.least
             self.found.partial = drawing_of(box)
             self.found.left = self._words(box)
 
@@ -238,18 +216,23 @@ class Search:
             found.append(f"{counts[grid.STRAIGHT]} times a repeater or comparator points straight where it must not")
         return found
 
-    def _take(self, box: Box) -> bool:
+    def _take(self, box: Box) -> None:
         """Prunes and crops what was found, and asks the true reading."""
         self._prune(box)
         box = cropped(box, self._fast.rows)
         drawing = drawing_of(box)
         if wrong_with(self._problem.circuit, drawing):
             self.found.refused += 1
-            return False
-        if self._best is None or places_of(drawing.size) < self.best_places:
+        elif self._best is None or places_of(drawing.size) < self.best_places:
             self._best, self.found.drawing = box, drawing
             self.found.partial, self.found.left = None, []
-        return True
+            self._in_vain = 0
+            thinner = [self._thinner(axis) for axis in range(3)]
+            self._ladders = {
+                size: ladder
+                for size, ladder in self._ladders.items()
+                if places_of(size) < self.best_places and size not in thinner
+            }
 
     def _prune(self, box: Box) -> None:
         """Takes out dust and blocks that nothing depends on."""
