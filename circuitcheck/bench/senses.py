@@ -5,7 +5,6 @@ Both are computed when somebody asks, by what `light` and `hears` use.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from functools import cached_property
 from typing import Any
 
@@ -13,11 +12,12 @@ from circuitcheck.bench.build import key_of
 from circuitcheck.bench.worked import Stopped
 from circuitcheck.checks.drawing.wiring_graph import wiring
 from circuitcheck.engine.program import Program
+from circuitcheck.engine.state import State
 from circuitcheck.examine import Opened
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import said
 from circuitcheck.plans.hearing import Listener, listeners
-from circuitcheck.plans.layer_light import layer_light
+from circuitcheck.plans.layer_light import layer_light, on_in
 from circuitcheck.report.lines import safe
 
 MARKS = {True: "meant", False: "NOT meant", None: "heard"}
@@ -36,29 +36,30 @@ class Light:
             if thing.when is not None:
                 names.add(thing.when.part)
             if thing.word == "piston":
-                names |= {drawing.name(at), f"{drawing.name(at)}.block"}
+                names.add(drawing.name(at))
         found = {program.number[name] for name in names if name in program.number}
         if program.motion is not None:
             found |= set(program.motion.flow.device_at.values())
         self._devices = sorted(found)
-        self._last: list[bool] = []
+        self._last: object = None
         self._number = 0
 
-    def number(self, levels: Sequence[int]) -> int:
+    def number(self, state: State) -> int:
         """Stands for all that the light depends on: another number, if any of it is otherwise than when last asked."""
-        now = [levels[device] > 0 for device in self._devices]
+        motion, configuration = self._program.motion, state.configuration
+        away = None if motion is None or configuration is None else motion.away(configuration)
+        now = ([state.levels[device] > 0 for device in self._devices], away)
         if now != self._last:
             self._last = now
             self._number += 1
         return self._number
 
-    def layer(self, number: int, levels: Sequence[int]) -> dict[str, Any]:
-        """The light in a layer while devices have these levels. Raises Stopped."""
+    def layer(self, number: int, state: State) -> dict[str, Any]:
+        """The light in a layer in a state of the circuit. Raises Stopped."""
         drawing = self._circuit.drawing
         if drawing is None or not 1 <= number <= drawing.size[0]:
             raise Stopped(f"there is no layer {number}")
-        on = frozenset(name for name, level in zip(self._program.names, levels, strict=True) if level)
-        found = layer_light(self._circuit, drawing, number, on)
+        found = layer_light(self._circuit, drawing, number, on_in(self._program, state.levels, state.configuration))
         return {
             "layer": number,
             "lit": [safe(name) for name in found.lit],

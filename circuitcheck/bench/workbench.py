@@ -305,9 +305,9 @@ class Workbench:
             raise Stopped("nothing is drawn here")
         if self._light is None:
             self._light = Light(self.worked.program)
-        levels = self.worked.state.levels
-        told = {"revision": self.revision, "time": show(self.worked.now), "number": self._light.number(levels)}
-        return {**told, **self._light.layer(layer, levels)}
+        state = self.worked.state
+        told = {"revision": self.revision, "time": show(self.worked.now), "number": self._light.number(state)}
+        return {**told, **self._light.layer(layer, state)}
 
     def _standing(self) -> int:
         standing = None if self._build is None else self.seen.standing(self.worked.state)
@@ -334,7 +334,7 @@ class Workbench:
             "places": {key_of(at): _shown(place) for at, place in places.items()},
             "parts": {} if self.seen.drawing is not None else self.seen.parts(before, state),
             "standing": self._standing(),
-            "light": 0 if self._light is None else self._light.number(state.levels),
+            "light": 0 if self._light is None else self._light.number(state),
             "told": _told(self.edges.changed),
             "queued": [act_words(each, worked.program.names[each.device]) for each in worked.queued],
             "open": None if self.open is None else [order_words(worked.program, each) for each in self.open.outcomes],

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.light import (
+    CLEAR,
     FULL,
     FULL_SUN,
     HOLDS_BACK,
@@ -34,7 +35,9 @@ def levels_along(path: LightPath, first: int, rules: RuleSet, lit: Lit) -> Itera
     """The level in each block that a path passes, one by one, if its source gives `first` in full sun (rule G2)."""
     level = first
     for layer in path.layers:
-        thing = standing(layer, lit) or ("aside" if layer.aside else "air")
+        thing = standing(layer, lit) or "air"
+        if layer.aside and thing in CLEAR:
+            thing = "aside"
         for _ in range(layer.number):
             level = max(level - taken(thing, level, path.source == SKY, rules), 0)
             yield thing, level

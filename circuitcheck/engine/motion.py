@@ -20,13 +20,14 @@ from circuitcheck.engine.fanout import PortDrivers
 from circuitcheck.engine.gauge import Gauge
 from circuitcheck.engine.left_blocks import LeftBlocks
 from circuitcheck.engine.moving_orders import MovingOrders, WaterPlaces
+from circuitcheck.engine.moving_parts import shown_parts
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.water_flow import Flow
 from circuitcheck.engine.wired import Wired
 from circuitcheck.engine.wiring import Wiring, rewired, wiring
-from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At
-from circuitcheck.model.parts.base import Conducts, Device, Part
+from circuitcheck.model.light import BLOCK
+from circuitcheck.model.parts.base import Device
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.model.unsure import reached
 from circuitcheck.space import wirings as space
@@ -39,27 +40,10 @@ from circuitcheck.space.water_looks import Looks
 
 NOT_HELD_AGAINST = ("above", "watched")
 """The ports that are read otherwise where things move: what a piston looks at, and what a detector watches."""
-SHOWN = (Conducts.RUN, Conducts.BLOCK)
 
 
 def _no_matter(now: Configuration) -> None:
     """Takes note of a configuration where nobody wants to."""
-
-
-def moving_parts(circuit: Circuit, flow: Flow) -> list[Part]:
-    """The parts that behave, as they run where strokes move things, gauges for all else that is asked for, water."""
-    parts = [part.in_a_drawing() for part in circuit.parts if part.behaves]
-    return [*parts, *(Gauge(name=part.name, span=part.span) for part in _shown(circuit)), *flow.parts()]
-
-
-def _shown(circuit: Circuit) -> Iterator[Part]:
-    """The dust and blocks of a drawn circuit whose power may be asked for."""
-    assert circuit.drawing is not None
-    for part in circuit.by_name.values():
-        at = circuit.where.get(part.name)
-        thing = None if at is None else circuit.drawing.things.get(at)
-        if part.conducts in SHOWN and not part.behaves and thing is not None and thing.word in ("dust", "block"):
-            yield part
 
 
 class Motion:
@@ -73,7 +57,7 @@ class Motion:
         self.numbers: Mapping[str, int] = program.number
         self.drawing = circuit.drawing
         self.strokes = Strokes(circuit.drawing, circuit.rules)
-        shown = frozenset(part.name for part in _shown(circuit))
+        shown = frozenset(part.name for part in shown_parts(circuit))
         self.flow = flow
         self.flow.number(program.number)
         places = frozenset(flow.water.places)
@@ -110,7 +94,7 @@ class Motion:
         """The devices that say whether the block before a piston is away, by the home of that block."""
         number = self._program.number
         for piston in self.strokes.pistons:
-            block = number.get(f"{self.drawing.name(piston)}.block")
+            block = number.get(f"{self.drawing.name(piston)}{BLOCK}")
             if block is not None:
                 yield self.strokes.facing(piston).from_(piston), block
 
@@ -265,6 +249,16 @@ class Motion:
         """The devices that say whether some things are away from their homes."""
         return {self._blocks[home] for home in homes if home in self._blocks}
 
+    def away(self, now: Configuration) -> frozenset[str]:
+        """The names that light has for what pistons move, of all that stands away from its home.
+
+        To light, what is in motion stands where it was (rule M4): what is on its way home is still away.
+        """
+        moving, facing = dict(now.moving), self.strokes.facing
+        homes = ((piston, facing(piston).from_(piston)) for piston in self.strokes.pistons)
+        away = (piston for piston, home in homes if (now.place(home) != home) is not (home in moving))
+        return frozenset(f"{self.drawing.name(piston)}{BLOCK}" for piston in away)
+
     # Strokes
 
     def can_start(self, now: Configuration, piston: int) -> bool:
@@ -279,13 +273,18 @@ class Motion:
     def start_out(self, now: Configuration, piston: int) -> Step | None:
         """A piston starts to go out; None where it is stopped. Raises RunRefused."""
         step = self.strokes.start_out(now, self.home_of[piston])
-        return None if isinstance(step, Blocked) else self._made(step, piston)
+        if isinstance(step, Blocked):
+            return None
+        made = self._made(step, piston)
+        self._left.refuse_elsewhere(made.after)
+        return made
 
     def start_home(self, now: Configuration, piston: int, cut_short: bool) -> Step:
         """A piston starts to go home; `cut_short` if it was to do so before it landed. Raises RunRefused."""
         lets_go = cut_short and self.strokes.rules.sticky_lets_go
         step = self._made(self.strokes.start_home(now, self.home_of[piston], lets_go=lets_go), piston)
-        self._left.refuse(self.home_of[piston], step.after)
+        self._left.refuse_left(self.home_of[piston], step.after)
+        self._left.refuse_elsewhere(step.after)
         return step
 
     def _made(self, step: Step | Breaks, piston: int) -> Step:

@@ -40,7 +40,7 @@ class Program(Wired):
         if not self.moving:
             self._wire([part for part in circuit.parts if part.behaves], {})
             return
-        from circuitcheck.engine.motion import moving_parts  # what moves is imported only where something does
+        from circuitcheck.engine.moving_parts import moving_parts  # what moves is imported only where something does
         from circuitcheck.engine.water_flow import Flow
 
         flow = Flow(circuit)

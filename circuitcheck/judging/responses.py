@@ -56,7 +56,7 @@ def _uncertain_light(circuit: Circuit) -> None:
         reached(circuit.rules, "flow_fades")
     from circuitcheck.space.pushed_light import moved
 
-    blocks = {each.part for each in moved(drawing, circuit)}
+    blocks = {each.part for apart in (True, False) for each in moved(drawing, circuit, apart)}
     if any(not blocks.isdisjoint(place.parts) for place in circuit.places):
         reached(circuit.rules, "lit_in_motion")
 

@@ -58,6 +58,8 @@ DEEPEST = 8
 """The level of water that is a source, and the one that falling water counts as (rule Z1)."""
 FULL = ".full"
 """What is on while water at a place is of level 8, a source or falling: the name of that water's part, and this."""
+BLOCK = ".block"
+"""What is on while what a piston moves is away from its home: the name of the piston, and this."""
 
 
 class Otherwise(NamedTuple):

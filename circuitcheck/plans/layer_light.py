@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from contextlib import suppress
 from typing import NamedTuple
 
 from circuitcheck.engine.program import Program
+from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.start import starts
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.light import FULL_SUN, MOONLIGHT
+from circuitcheck.space.configuration import Configuration
 from circuitcheck.space.light import Lighting, shining
 from circuitcheck.space.pushed_light import heads, moved
 from circuitcheck.space.room import Room
@@ -17,9 +21,15 @@ from circuitcheck.space.water_light import water_in_light
 Levels = dict[At, int]
 
 
+def on_in(program: Program, levels: Sequence[int], now: Configuration | None) -> frozenset[str]:
+    """What is on for the light while devices have some levels: parts, and blocks away from their homes, by name."""
+    on = frozenset(name for name, level in zip(program.names, levels, strict=True) if level)
+    return on if program.motion is None or now is None else on | program.motion.away(now)
+
+
 def lighting_of(circuit: Circuit, drawing: Drawing, on: frozenset[str]) -> Lighting:
     """The light in a drawing while some parts are on, and the water of some places flows there."""
-    blocks = moved(drawing, circuit)
+    blocks = moved(drawing, circuit, True)
     water = water_in_light(drawing, circuit.rules, blocks) if drawing.has_pistons else {}
     return Lighting(Room(drawing, circuit.rules), on.__contains__, [*blocks, *heads(drawing, circuit)], water)
 
@@ -75,5 +85,8 @@ def light_at_the_start(circuit: Circuit, started: Circuit, drawing: Drawing, lay
     """
     program = Program(started)
     ways = starts(program)
-    on = frozenset(name for name, level in zip(program.names, ways[0].levels, strict=True) if level)
-    return layer_light(circuit, drawing, layer, on), len(ways)
+    now = None
+    if program.motion is not None:
+        with suppress(RunRefused):  # then nothing of it runs, and it is shown as drawn
+            now = program.motion.start(ways[0].levels)
+    return layer_light(circuit, drawing, layer, on_in(program, ways[0].levels, now)), len(ways)

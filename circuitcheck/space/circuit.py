@@ -12,8 +12,7 @@ from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.cells import cells_of
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space import standing
-from circuitcheck.space.daylight import lit_places, with_a_say
-from circuitcheck.space.light import Flowing, Head, Moved
+from circuitcheck.space.light_on_cells import light_on_cells
 from circuitcheck.space.reading import wired
 from circuitcheck.space.room import Room
 
@@ -40,32 +39,7 @@ def read(drawing: Drawing, rules: RuleSet, name: str = "drawing", every_light: b
     parts, where = wired(drawing, rules)
     circuit = Circuit(name, parts, rules=rules, drawing=drawing, where=where)
     cells = [(where[cell.name], cell) for cell in cells_of(parts)]
-    pushed: list[Moved | Head] = []
-    coming: list[Head] = []
-    flowing: Flowing = {}
-    if cells and drawing.has_pistons:
-        from circuitcheck.space.pushed_light import (
-            heads,
-            moved,
-            not_lit,
-        )  # what moves is imported only where something does
-        from circuitcheck.space.water_light import water_in_light
-
-        blocks = moved(drawing, circuit)
-        flowing = water_in_light(drawing, rules, blocks)
-        pushed, coming = list(blocks), list(heads(drawing, circuit))
-        unlit = dict(not_lit(drawing, circuit))
-        if unlit:
-            say = with_a_say(room, cells, pushed, flowing)
-            mistakes = tuple(unlit[each] for each in say if each in unlit)
-            if mistakes:
-                return Read(circuit, mistakes)
-            pushed = [each for each in pushed if each not in unlit]
-    lit = lit_places(room, cells, [*pushed, *coming], flowing, every_light)
-    if lit.mistakes and coming:
-        lit = lit_places(room, cells, pushed, flowing, every_light)  # heads as air, where it depends on too much
-    if lit.mistakes and flowing:
-        lit = lit_places(room, cells, pushed, {}, every_light)  # as drawn, where it depends on too much otherwise
+    lit = light_on_cells(room, circuit, cells, every_light).lit
     if lit.mistakes:
         return Read(circuit, lit.mistakes)
     placed = tuple(_placed(part, lit.of_cell) for part in parts)

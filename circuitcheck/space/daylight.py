@@ -55,7 +55,8 @@ def lit_places(
     """
     rules = room.rules
     settings = (rules.water_takes, rules.half_blocks_stop_light, rules.change_needs_light, rules.flow_fades)
-    asked = (settings, tuple(cells), tuple(moved), dict(water), every_light)
+    of_cells = tuple((at, cell.at_place("")) for at, cell in cells)  # by which name its place is known has no say
+    asked = (settings, of_cells, tuple(moved), dict(water), every_light)
     for drawing, known, lit in _KEPT:
         if drawing is room.drawing and known == asked:
             return lit

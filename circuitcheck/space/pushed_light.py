@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from circuitcheck.diagnostics import NOWHERE, Diagnostic, error
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing
+from circuitcheck.model.light import BLOCK
 from circuitcheck.space.light import Head, Moved
 from circuitcheck.space.strokes import FirstStroke, Strokes
 
 
-def moved(drawing: Drawing, circuit: Circuit) -> list[Moved]:
-    """The blocks that the pistons of a drawing move, for its light: of a row, the place that it leaves, and its end."""
+def moved(drawing: Drawing, circuit: Circuit, apart: bool) -> list[Moved]:
+    """The blocks that the pistons of a drawing move, for its light: of a row, the place that it leaves, and its end.
+
+    What a piston that is not stuck moves has a part of its own. Of a stuck one it goes by where it is as well if it is
+    taken `apart`, and else by where the piston is, as if each stroke pulled it home.
+    """
     found = []
     for stroke in Strokes(drawing, circuit.rules).one_at_a_time():
         piston = drawing.name(stroke.piston)
-        # Of a stuck piston there is no more than the piston itself.
-        name = f"{piston}.block" if f"{piston}.block" in circuit.by_name else piston
-        if is_lit(drawing, stroke) and name in circuit.by_name:
-            found.append(Moved(stroke.head, _end(stroke), name))
+        if is_lit(drawing, stroke) and piston in circuit.by_name:
+            goes_by_itself = apart or f"{piston}{BLOCK}" in circuit.by_name
+            found.append(Moved(stroke.head, _end(stroke), f"{piston}{BLOCK}" if goes_by_itself else piston))
     return found
 
 
@@ -46,11 +50,11 @@ def is_lit(drawing: Drawing, stroke: FirstStroke) -> bool:
     return alike and stays and all(thing.facing is None for thing in things)
 
 
-def not_lit(drawing: Drawing, circuit: Circuit) -> Iterator[tuple[Moved, Diagnostic]]:
-    """Each block moved that light on soil cells can't be computed with, and the mistake that this is if light there
-    depends on it: one moved into water, to where another comes, or half a block."""
+def not_lit(drawing: Drawing, circuit: Circuit, blocks: Iterable[Moved]) -> Iterator[tuple[Moved, Diagnostic]]:
+    """Each of the blocks moved that light on soil cells can't be computed with, and the mistake that this is if light
+    there depends on it: one moved into water, to where another comes, or half a block."""
     comes: set[At] = set()
-    for each in moved(drawing, circuit):
+    for each in blocks:
         into, places = drawing.things.get(each.out), {each.home, each.out}
         why = (
             "into water"
@@ -63,7 +67,7 @@ def not_lit(drawing: Drawing, circuit: Circuit) -> Iterator[tuple[Moved, Diagnos
         )
         comes |= places
         if why:
-            piston = each.part.removesuffix(".block")
+            piston = each.part.removesuffix(BLOCK)
             span = drawing.spans.get(circuit.where[piston], NOWHERE)
             message = (
                 f"'{piston}' moves a block {why}: the light on soil cells that depends on it can't be computed then"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from circuitcheck.model.circuit import Circuit
+from circuitcheck.model.light import BLOCK
 
 
 def upstream(circuit: Circuit, names: Iterable[str]) -> set[str]:
@@ -21,5 +22,7 @@ def upstream(circuit: Circuit, names: Iterable[str]) -> set[str]:
             cell = part.cell if part is not None else None
             if cell is not None:
                 queue += cell.grows
-                queue += places[cell.place].parts if cell.place else ()
+                parts = places[cell.place].parts if cell.place else ()
+                # What a stuck piston has moved is where it is by that piston's doing, and is no part of the circuit.
+                queue += [*parts, *(each.removesuffix(BLOCK) for each in parts if each.endswith(BLOCK))]
     return found

@@ -67,7 +67,7 @@ class Exchange:
             except NotAlike:
                 continue
             seen = looked_at.difference(water.own if water is not None else ())
-            if not any(seen.intersection(unit.devices) for unit in made):
+            if seen.isdisjoint(self._told_of(made)):
                 self.groups.append(made)
                 self._reached.append(reached)
                 self._waters += [water] if water is not None else []
@@ -87,8 +87,9 @@ class Exchange:
         mine.groups, mine._reached, mine._together, mine._waters = [], [], set(), []
         for units, reached in zip(self.groups, self._reached, strict=True):
             own = {names[device] for unit in units for device in unit.devices}
+            told = {numbers.get(names[device], -1) for device in self._told_of(units)}
             dry = not any(map(self._flowing, units))
-            if dry and own <= inside and seen.isdisjoint(numbers[name] for name in own):
+            if dry and own <= inside and seen.isdisjoint(told):
                 made = (unit._replace(devices=tuple(numbers[names[each]] for each in unit.devices)) for unit in units)
                 mine.groups.append(tuple(made))
                 mine._reached.append(reached)
@@ -154,6 +155,11 @@ class Exchange:
         """The water that a cell updates as it changes."""
         readers = (reader.device for reader in self._program.wiring.readers[cell])
         return sorted({device for device in readers if self._program.devices[device].flows})
+
+    def _told_of(self, units: Iterable[Unit]) -> set[int]:
+        """The devices whose levels tell of some units: their own, and those that say where what they move is."""
+        blocks = (device for unit in units for device in self._motion.block_devices(unit.things))
+        return {*(device for unit in units for device in unit.devices), *blocks}
 
     def _flowing(self, unit: Unit) -> bool:
         return any(self._program.devices[device].flows for device in unit.devices)

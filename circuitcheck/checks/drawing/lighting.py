@@ -9,8 +9,9 @@ from itertools import product
 from circuitcheck.engine.light import Daylight, Effects, can_be
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import said
-from circuitcheck.model.light import FULL_SUN, MOONLIGHT
+from circuitcheck.model.light import BLOCK, FULL_SUN, MOONLIGHT
 from circuitcheck.model.parts.cells import Cell, HeldBack, Need, cells_of
+from circuitcheck.space.light_on_cells import followed
 
 Can = tuple[bool, bool, bool, tuple[Need, ...]]
 
@@ -25,6 +26,7 @@ def light_differences(circuit: Circuit, drawn: Circuit, pairs: Mapping[str, str]
     ours, drawn_cells = ({cell.name: cell for cell in cells_of(each.parts)} for each in (circuit, drawn))
     told: set[tuple[object, ...]] = set()
     back = {there: here for here, there in pairs.items()}
+    back |= dict(_blocks_called(circuit, drawn, back))
     # A part that is paired with none may be called as a part of the circuit is, and is another all the same.
     back |= {each: f"{each} (the other)" for each in drawn.by_name if each not in back and each in circuit.by_name}
     for name, other in pairs.items():
@@ -47,6 +49,16 @@ def light_differences(circuit: Circuit, drawn: Circuit, pairs: Mapping[str, str]
                 where = drawn.where.get(other)
                 yield f"the light on '{other}'{f' ({said(where)})' if where else ''} is another: {difference}"
                 break
+
+
+def _blocks_called(circuit: Circuit, drawn: Circuit, back: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    """What a circuit calls each block that the light of its drawing follows by itself: as it calls its piston, where it
+    does not follow the block, since a text has no name for it."""
+    lit = {part for place in circuit.places for part in place.parts}
+    for block, piston in followed(drawn).items():
+        here = back.get(piston)
+        if here is not None:
+            yield block, f"{here}{BLOCK}" if f"{here}{BLOCK}" in lit else here
 
 
 def _lit_otherwise(
@@ -90,12 +102,23 @@ def light_told(circuit: Circuit) -> dict[str, object]:
     spreading = {source for cell in cells_of(circuit.parts) for source in cell.grows}
     found: dict[str, object] = {}
     known: dict[object, object] = {}
+    blocks = followed(circuit)
     for cell in cells_of(circuit.parts):
         if cell.place:
             key = (cell.place, can(cell, spreading))
             if key not in known:
-                skies = range(MOONLIGHT, FULL_SUN + 1)
-                effects = (daylight.effects(cell.place, sky, s) for sky in skies for s in daylight.states(cell.place))
+                skies, parts = range(MOONLIGHT, FULL_SUN + 1), daylight.parts[cell.place]
+                states = [
+                    each
+                    for each in daylight.states(cell.place)
+                    if _as_pistons(dict(zip(parts, each, strict=True)), blocks)
+                ]
+                effects = (daylight.effects(cell.place, sky, each) for sky in skies for each in states)
                 known[key] = tuple(sorted(Counter(repr(_deeds(each, key[1])) for each in effects).items()))
             found[cell.name] = known[key]
     return found
+
+
+def _as_pistons(on: Mapping[str, bool], blocks: Mapping[str, str]) -> bool:
+    """Whether each block that light follows by itself is where its piston is: a text knows of none that is left out."""
+    return all(on[part] is on.get(blocks[part], on[part]) for part in on if part in blocks)
