@@ -6,15 +6,11 @@ That process is forked from one that has all imported, but where a session is to
 from __future__ import annotations
 
 import asyncio
-import atexit
-import subprocess
-import sys
-import tempfile
 from collections.abc import Awaitable, Callable
-from functools import cache
 from pathlib import Path
 from typing import TypeVar
 
+from forked import forked
 from lsprotocol import types
 from pytest_lsp import LanguageClient, client_capabilities, make_test_lsp_client
 
@@ -109,31 +105,6 @@ class Editor:
             changed = units[: 2 * start.character] + edit.new_text.encode("utf-16-le") + units[2 * end.character :]
             lines[start.line] = changed.decode("utf-16-le")
         return "\n".join(lines)
-
-
-FORKING = str(Path(__file__).with_name("forking.py"))
-STARTED = (sys.executable, "-m", "circuitcheck")
-
-
-@cache
-def forked() -> tuple[str, ...]:
-    """What calls the program, with its words behind it, in a process forked from one that is kept until all has run."""
-    folder = tempfile.TemporaryDirectory(prefix="forking")
-    path = str(Path(folder.name) / "keeper")
-    keeper = subprocess.Popen(
-        [sys.executable, FORKING, "keep", path], stdin=subprocess.PIPE, stdout=subprocess.PIPE, bufsize=0
-    )
-    assert keeper.stdin is not None
-    assert keeper.stdout is not None
-
-    def end() -> None:
-        with keeper:
-            pass
-        folder.cleanup()
-
-    atexit.register(end)
-    assert keeper.stdout.readline() == b"ready\n"
-    return (sys.executable, "-I", "-S", FORKING, "call", path)
 
 
 def edit(

@@ -6,6 +6,7 @@ import asyncio
 from pathlib import Path
 
 import pytest
+from forked import STARTED
 from lsprotocol import types
 from pygls.exceptions import JsonRpcInvalidParams
 
@@ -14,7 +15,7 @@ from circuitcheck.editor.first_cure import FirstCure, first_cure_apart
 from circuitcheck.engine import work
 from circuitcheck.verify import Exit
 
-from .speaking import MILL, STARTED, Editor, edit
+from .speaking import MILL, Editor, edit
 
 ROWS = (
     "lever     pond.1 to pond.3\ndetector  rise.*  watches pond.*\n"

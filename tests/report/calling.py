@@ -1,11 +1,12 @@
-"""Calls the program in a process of its own."""
+"""Calls the program in a process of its own, forked where nothing depends on how Python starts."""
 
 from __future__ import annotations
 
 import os
 import subprocess
-import sys
 from pathlib import Path
+
+from forked import program
 
 GOOD = (
     'circuit sluice "The sluice."\nlever rope\nlamp bell from rope\n'
@@ -20,7 +21,7 @@ def call(*words: str, folder: Path | None = None, **variables: str) -> subproces
     """The program called with these words; what it writes is read as UTF-8."""
     environment = {key: value for key, value in os.environ.items() if key not in ("NO_COLOR", "PYTHONIOENCODING")}
     return subprocess.run(
-        [sys.executable, "-m", "circuitcheck", *words],
+        [*program(variables), *words],
         capture_output=True,
         encoding="utf-8",
         errors="strict",
