@@ -38,4 +38,5 @@ def forked() -> tuple[str, ...]:
 
 def program(variables: Iterable[str]) -> tuple[str, ...]:
     """What calls the program where these variables are set: Python looks at some of them only as it starts."""
-    return STARTED if any(name.startswith(("PYTHON", "LANG", "LC_")) for name in variables) else forked()
+    at_start = (name for name in variables if name != "PYTHONIOENCODING")
+    return STARTED if any(name.startswith(("PYTHON", "LANG", "LC_")) for name in at_start) else forked()

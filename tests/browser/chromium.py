@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import shutil
 import subprocess
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib.resources import files
@@ -13,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from forked import forked
 from selenium.webdriver import Chrome
 from selenium.webdriver.chrome.options import Options
 from selenium.webdriver.chrome.service import Service
@@ -57,7 +57,7 @@ def made(folder: Path, text: str, *options: str) -> Path:
     """The page that the program makes of a circuit."""
     (folder / "mill.circuit").write_text(text, encoding="utf-8")
     words = ("report", "mill.circuit", "-o", "page.html", "--states", "0", *options)
-    command = [sys.executable, "-m", "circuitcheck", *words]
+    command = [*forked(), *words]
     run = subprocess.run(command, cwd=folder, capture_output=True, encoding="utf-8", timeout=120, check=False)
     assert "Traceback" not in run.stderr
     assert (folder / "page.html").is_file(), run.stdout + run.stderr

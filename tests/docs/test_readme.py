@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import os
 import re
+import shlex
 import shutil
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from forked import forked
 from junitparser import JUnitXml
 
 import circuitcheck
@@ -26,8 +27,9 @@ def blocks(kind: str) -> list[str]:
 
 def verify(text: str, folder: Path, command_name: str = "verify") -> str:
     (folder / "mill.circuit").write_text(text, encoding="utf-8")
-    command = [sys.executable, "-m", "circuitcheck", command_name, "mill.circuit"]
-    return subprocess.run(command, cwd=folder, capture_output=True, encoding="utf-8", check=False).stdout
+    return subprocess.run(
+        [*forked(), command_name, "mill.circuit"], cwd=folder, capture_output=True, encoding="utf-8", check=False
+    ).stdout
 
 
 @pytest.mark.parametrize(("number", "delay"), [(0, "1t"), (1, "2t")])
@@ -72,7 +74,7 @@ def test_the_python_shown_runs(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_what_is_tried_on_the_command_line_runs(tmp_path: Path) -> None:
     (tmp_path / "mill.circuit").write_text(blocks("circuit")[0], encoding="utf-8")
     line = next(block for block in blocks("sh") if "try" in block).strip()
-    command = line.replace("circuitcheck", f"{sys.executable} -m circuitcheck", 1)
+    command = line.replace("circuitcheck", shlex.join(forked()), 1)
     assert subprocess.run(command, shell=True, cwd=tmp_path, check=False, capture_output=True).returncode == 0
 
 
@@ -84,8 +86,7 @@ SHOWN = (
 
 @pytest.mark.parametrize("arguments", SHOWN, ids=lambda arguments: arguments[0])
 def test_what_is_shown_of_a_command_is_what_the_program_prints(arguments: list[str]) -> None:
-    command = [sys.executable, "-m", "circuitcheck", *arguments]
-    ran = subprocess.run(command, cwd=ROOT, capture_output=True, encoding="utf-8", check=True)
+    ran = subprocess.run([*forked(), *arguments], cwd=ROOT, capture_output=True, encoding="utf-8", check=True)
     assert f"`circuitcheck {' '.join(arguments)}` says" in README
     assert ran.stdout.rstrip() in [block.rstrip() for block in blocks("text")]
 

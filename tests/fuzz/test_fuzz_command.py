@@ -86,6 +86,7 @@ def test_a_stage_that_never_ends_is_found(tmp_path: Path, monkeypatch: pytest.Mo
             load_text(text, folder=folder)
 
     monkeypatch.setattr(checking, "MOST_SECONDS", 0.2)
+    monkeypatch.setattr(checking, "AGAIN", 0.05)
     monkeypatch.setattr(checking, "load_text", endless)
     found = told_of("lever rope", tmp_path)
     # Where the time runs out between two readings, nothing of the program is at work.
