@@ -24,6 +24,7 @@ from circuitcheck.explain.inversion import Inversion, Relation, Turn, relation, 
 from circuitcheck.explain.paths import paths
 from circuitcheck.explain.rests import Hurried, Passage, Rest, Rests, every_rest
 from circuitcheck.model.drawing import At
+from circuitcheck.space.called import called
 from circuitcheck.space.configuration import Configuration, Phase
 from circuitcheck.space.reading import wired
 from circuitcheck.space.scene import displacement, scene
@@ -279,9 +280,9 @@ class _Reading:
     def _displaced(self, now: Configuration) -> tuple[tuple[str, ...], tuple[tuple[str, At], ...]]:
         """The pistons that are out, and what is not where it is drawn."""
         assert self._program.motion is not None
-        name = self._program.motion.drawing.name
+        name, circuit = self._program.motion.drawing.name, self._program.circuit
         out = tuple(name(home) for home, phase in now.phases if phase is Phase.OUT)
-        return out, tuple((name(home), place) for home, place in now.places)
+        return out, tuple((called(circuit, home), place) for home, place in now.places)
 
     def _standing(self, now: Configuration, levels: bytes) -> tuple[Function | TooLarge, tuple[Inversion, ...]]:
         """The output in the wiring of one configuration, and how it stands to each input there."""

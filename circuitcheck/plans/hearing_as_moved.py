@@ -13,6 +13,7 @@ from typing import NamedTuple
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.model.parts.base import Part
+from circuitcheck.space.called import called
 from circuitcheck.space.configuration import AT_HOME, Configuration, Phase
 from circuitcheck.space.occupied import head_of
 from circuitcheck.space.room import Room
@@ -82,7 +83,7 @@ def heard_as_moved(drawn: Circuit, configurations: Iterable[Configuration]) -> I
     for (home, place, more, fewer), found in sorted(alike.items(), key=lambda each: each[0][0]):
         first = found[0]
         out = tuple(drawing.name(piston) for piston, phase in first.phases if phase is Phase.OUT)
-        moved = tuple((drawing.name(thing), stands) for thing, stands in first.places)
+        moved = tuple((called(drawn, thing), stands) for thing, stands in first.places)
         ways = (
             tuple(drawing.name(each.piston) for each in first.under_way if each.out is way) for way in (True, False)
         )

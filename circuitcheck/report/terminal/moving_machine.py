@@ -115,7 +115,7 @@ def setting_words(inputs: Sequence[str], settings: frozenset[int]) -> str:
 def where_words(out: Sequence[str], moved: Sequence[tuple[str, At]]) -> str:
     """What is not as it is drawn, in words."""
     parts = [f"{_names(out)} {'is' if len(out) == 1 else 'are'} out"] if out else []
-    parts += [f"'{safe(name)}' is at {said(place)}" for name, place in moved[:MOST_NAMES]]
+    parts += [f"{safe(quoted(name))} is at {said(place)}" for name, place in moved[:MOST_NAMES]]
     if len(moved) > MOST_NAMES:
         parts.append(f"{len(moved) - MOST_NAMES} more things are moved")
     return ", ".join(parts) or "everything is where it is drawn"

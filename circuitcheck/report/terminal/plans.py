@@ -221,7 +221,7 @@ def _when(each: Otherwise) -> str:
         first = "while " + " and ".join(f"'{name}' moves {way}" for name, way in ways[:MOST_NAMED])
         return first if each.configurations == 1 else f"in {each.configurations} configurations, first {first}"
     out = ", ".join(f"'{name}'" for name in each.out[:MOST_NAMED])
-    away = ", ".join(f"'{name}' at {said(at)}" for name, at in each.moved[:MOST_NAMED])
+    away = ", ".join(f"{quoted(name)} at {said(at)}" for name, at in each.moved[:MOST_NAMED])
     first = f"with {out} out" if out else f"with {away}"
     return first if each.configurations == 1 else f"in {each.configurations} configurations, first {first}"
 
