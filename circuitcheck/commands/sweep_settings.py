@@ -12,7 +12,7 @@ from circuitcheck.sweeps.executors import NoCluster, executor_of, usual_workers
 from circuitcheck.sweeps.faults import Faults
 from circuitcheck.sweeps.tasks import NOT_JUDGED
 from circuitcheck.sweeps.tolerance import Tolerances
-from circuitcheck.sweeps.variants import first_failing, share_of
+from circuitcheck.sweeps.variants import first_failing, work_for
 
 STOPPED = "not judged: stopped before"
 
@@ -30,14 +30,15 @@ def run(options: argparse.Namespace) -> int:
     workers = options.workers or usual_workers()
     try:
         with printing.progress(options) as progress:
-            sound = False
+            holds, sound = False, 0
             if options.faults:
-                as_it_stands, _ = first_failing((study, states, share_of(states, 1)))
+                as_it_stands, spent = first_failing((study, states, work_for(states)))
                 if as_it_stands.holds is False:
                     broken = f"“{as_it_stands.title}” fails as it stands: {as_it_stands.reason}"
                     return printing.failing(f"{broken}; fix that first")
-                sound = as_it_stands.holds is True
-            sweep = Faults(study, states, sound) if options.faults else Tolerances(study, states)
+                holds = as_it_stands.holds is True
+                sound = spent if holds else 0
+            sweep = Faults(study, states, holds, sound) if options.faults else Tolerances(study, states)
             try:
                 with executor_of(workers, options.cluster) as executor:
                     sweep.carry_out(executor, lambda done, of: progress.tell(f"{done:,} of {of:,} tried"))
@@ -77,5 +78,6 @@ def _faults(options: argparse.Namespace, sweep: Faults, left_out: str) -> int:
         printing.file_json(options.path, {"faults": fault_data(found)})
     else:
         printing.show(fault_lines(found, printing.width(options)))
-    missed = any(each.verdicts.tried and each.verdicts.holds is not False and not each.alike for each in found)
-    return 1 if missed else 0 if all(each.verdicts.tried for each in found) else 3
+    if any(each.missed for each in found):
+        return 1
+    return 0 if all(each.detected or each.alike for each in found) else 3

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 
 from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
@@ -10,6 +11,11 @@ from circuitcheck.language.values import Values
 
 DEEPEST_WIRE = 200
 """How many ports and outputs one name may lead through."""
+WATER = re.compile(r"water(_\d+){3}")
+"""What accounts of a run call a place of water that strokes can change."""
+WATER_HINT = (
+    "water can be shown ('--show') and explained ('--why'), not asked for: ask for what feels it, as a detector"
+)
 
 
 @dataclass(slots=True)
@@ -98,7 +104,7 @@ class Scope:
             return ()
         if self.full(text.partition(".")[0]) in self.names.broken:
             return ()
-        hint = did_you_mean(text, self.known()) or self._some_known()
+        hint = WATER_HINT if WATER.fullmatch(text) else did_you_mean(text, self.known()) or self._some_known()
         mistakes.append(error("CKT201", word.span, f"nothing here is called '{_short(text)}'", hint))
         return ()
 

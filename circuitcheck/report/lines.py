@@ -52,6 +52,11 @@ def safe(text: str) -> str:
     return "".join("\ufffd" if _is_unsafe(letter) else letter for letter in text)
 
 
+def quoted(name: str) -> str:
+    """A name in quotes; words that stand for something without a name as they are."""
+    return name if " " in name else f"'{name}'"
+
+
 def escaped(document: str) -> str:
     """A JSON document with each such letter as an escape (RFC 8259, 7), so that readers get the very text all the same.
 

@@ -16,7 +16,7 @@ from circuitcheck.model.drawing import Drawing
 from circuitcheck.model.parts.base import Latch, Part
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.sweeps.stimulus import alike, asked_alike, stimulus
-from circuitcheck.sweeps.tasks import NOT_JUDGED, Sweep
+from circuitcheck.sweeps.tasks import LEAST_JUDGED, NOT_JUDGED, Sweep
 from circuitcheck.sweeps.variants import Verdicts, first_failing, share_of, work_for
 
 STIMULUS_SHARE = 150
@@ -48,6 +48,21 @@ class Noticed(NamedTuple):
     alike: bool
     """Whether it is no fault: every part behaves as before, whatever is done."""
 
+    @property
+    def detected(self) -> bool:
+        """Whether some check or claim fails with it."""
+        return self.verdicts.holds is False
+
+    @property
+    def missed(self) -> bool:
+        """Whether it is a fault, and all that is asked holds with it."""
+        return self.verdicts.holds is True and not self.alike
+
+    @property
+    def undecided(self) -> bool:
+        """Whether it was judged, and nothing was seen to fail, but not all was decided."""
+        return self.verdicts.tried and self.verdicts.holds is None and not self.alike
+
 
 def faults(circuit: Circuit) -> Iterator[Fault]:
     """Every single fault of the kinds known."""
@@ -73,9 +88,15 @@ def _taken_out(circuit: Circuit, part: Part) -> Iterator[Fault]:
         part.name in port.sources for each in circuit.parts for port in each.ports() if port.watches
     ):
         return
+    words = f"the {part.word} '{part.name}' is taken out"
+    at = circuit.where.get(part.name)
+    if circuit.drawing is not None and circuit.things_move and at is not None and part.name not in circuit.latches:
+        # What it feeds once something has moved is read from the drawing.
+        yield Fault(words, circuit, circuit.drawing.without(at))
+        return
     parts = tuple(each if each is part else each.rewired(part.name, None) for each in circuit.parts)
     if parts != circuit.parts:
-        yield Fault(f"the {part.word} '{part.name}' is taken out", replace(circuit, parts=parts))
+        yield Fault(words, replace(circuit, parts=parts))
 
 
 def _latch(circuit: Circuit, latch: Latch) -> Iterator[Fault]:
@@ -102,12 +123,16 @@ whether all holds without the fault."""
 class Faults(Sweep[Task, Noticed]):
     """A study's checks and claims on every faulty circuit."""
 
-    def __init__(self, study: Study, states: int, holds: bool = False) -> None:
-        """`holds` says that all holds without a fault, where that is known: it does then as well with what is none."""
+    def __init__(self, study: Study, states: int, holds: bool = False, sound: int = 0) -> None:
+        """`holds` says that all holds without a fault, where that is known: it does then as well with what is none.
+
+        `sound` is how much work it was to know that. With a fault it may be as much and more: less would decide
+        nothing, however many faults it were done for.
+        """
         self._faults = list(faults(study.circuit))
-        share = share_of(states, len(self._faults))
+        share = max(share_of(states, len(self._faults)), 2 * sound)
         tasks = [(study, fault, states, share, holds) for fault in self._faults]
-        super().__init__(_noticed, tasks, work_for(states))
+        super().__init__(_noticed, tasks, max(work_for(states), LEAST_JUDGED * sound))
 
     def found(self, left_out: str = NOT_JUDGED) -> list[Noticed]:
         """What became of each fault so far; `left_out` is why faults that were not judged were not."""

@@ -19,6 +19,7 @@ from circuitcheck.sweeps import tasks as sweep
 from circuitcheck.sweeps.executors import executor_of
 from circuitcheck.sweeps.faults import Faults
 from circuitcheck.sweeps.tolerance import Tolerances
+from circuitcheck.sweeps.variants import first_failing
 
 LITTLE = 1_000_000
 GATES_ASKED = ('check "a lamp"', "  at 5t n1 on", "  by 60t expect out1 off", "end")
@@ -67,6 +68,22 @@ def test_faults_of_160_gates_are_judged_as_far_as_the_work_goes(tmp_path: Path) 
         assert 0 < sum(each.verdicts.tried for each in found) < faults.size == len(found)
         assert all(each.verdicts.reason == sweep.NOT_JUDGED for each in found if not each.verdicts.tried)
     assert ends[0] == ends[1]
+
+
+def test_where_a_share_of_the_work_decides_nothing_each_fault_may_take_as_much_as_the_circuit_without_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = study(tmp_path, SMALL)
+    as_it_stands, spent = first_failing((asked, USUAL_STATES, LITTLE))
+    assert as_it_stands.holds
+    monkeypatch.setattr("circuitcheck.sweeps.variants.MOST_WORK", spent)
+    decided = []
+    for sound in (0, spent):
+        faults = Faults(asked, USUAL_STATES, holds=True, sound=sound)
+        faults.carry_out(None, lambda done, of: None)
+        decided.append([each.detected or each.missed or each.alike for each in faults.found()])
+    assert not any(decided[0])
+    assert all(decided[1])
 
 
 @pytest.mark.usefixtures("hasty")

@@ -98,6 +98,15 @@ def test_checks_that_look_at_the_bell_notice_each_block_that_is_not_in_its_place
     assert set(moved.values()) == {False}
 
 
+def test_dust_that_only_a_moved_block_powers_is_missed_when_it_is_taken_out() -> None:
+    """M9, P4: the lamp hangs on dust beside the place that the block comes to, which nothing powers before."""
+    longer = HATCH.replace("  b  block\n", "  b  block\n  -  dust      named wire\n")
+    longer = longer.replace("    SSS\n  end", "    SSS\n    SSS\n  end").replace("    i.o", "    i.-\n    ..o")
+    (taken_out,) = [each for words, each in faults(longer + CHECKS).items() if words == "the dust 'wire' is taken out"]
+    assert taken_out.detected
+    assert taken_out.verdicts.title == "the bell waits for the block"
+
+
 def test_a_fault_that_no_check_notices_is_shown_by_a_stimulus() -> None:
     found = faults(
         HATCH

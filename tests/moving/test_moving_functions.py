@@ -65,7 +65,7 @@ def test_a_lamp_behind_a_block_that_a_lever_takes_away_is_the_inverse_of_the_lev
     assert home.settings == {0}
     assert (out.out, out.formula) == (("flap",), "always off")
     assert out.settings == {1}
-    assert out.moved == (("block_3_3_3", (3, 4, 3)),)
+    assert out.moved == (("flap.block", (3, 4, 3)),)
 
 
 def test_a_switch_names_the_piston_and_the_place_that_its_block_leaves() -> None:
@@ -106,7 +106,7 @@ def test_a_block_that_is_let_go_makes_a_configuration_of_its_own() -> None:
     """Each pulse of a detector lets go of the block or fetches it (common practice, M6)."""
     found = of_file("hopper", "door")
     assert found.formula == "chain"
-    assert [(each.out, each.moved) for each in found.configurations] == [((), ()), ((), (("block_2_3_4", (2, 3, 5)),))]
+    assert [(each.out, each.moved) for each in found.configurations] == [((), ()), ((), (("bolt.block", (2, 3, 5)),))]
 
 
 def test_an_output_that_rests_otherwise_after_other_changes_is_remembered() -> None:

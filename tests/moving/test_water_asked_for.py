@@ -82,3 +82,10 @@ def test_where_no_stroke_changes_water_nothing_is_called_so(call: Caller, name: 
 
 def test_a_function_is_asked_of_parts_only(call: Caller) -> None:
     assert call("explain", PADDLES, FOOT).code == 2
+
+
+def test_a_check_that_asks_for_it_is_told_what_can_be_asked_for(call: Caller) -> None:
+    ran = call("try", PADDLES, "at 10gt gear on", f"at 40gt expect {FOOT} off")
+    assert ran.code == 2
+    assert "CKT201" in ran.text
+    assert "ask for what feels it" in " ".join(ran.text.split())

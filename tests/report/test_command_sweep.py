@@ -385,3 +385,14 @@ def test_faults_of_what_no_hand_can_touch_are_looked_for_all_the_same(tmp_path: 
     run = call("sweep", "--faults", *write(tmp_path, a=text))
     assert run.returncode == 1
     assert "would show it: nothing is done; by 0t an output or lamp differs" in " ".join(told(run).split())
+
+
+def test_a_fault_with_which_not_all_is_decided_is_open_and_not_missed(tmp_path: Path) -> None:
+    """With so little work that no check can be run to its end nothing is known of any fault."""
+    path, *_ = write(tmp_path, a=SLUICE)
+    code, out = here("sweep", "--faults", "--states", "1", path)
+    assert code == 3
+    assert "open     the detector 'ripple' is taken out" in out
+    assert "missed" not in out
+    assert "nothing fails, but not all was decided" in flat(out)
+    assert here("sweep", "--faults", path)[0] != 3

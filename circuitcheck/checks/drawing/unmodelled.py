@@ -69,7 +69,7 @@ def lit(circuit: Circuit) -> Circuit:
 def _lit(circuit: Circuit, drawing: Drawing, room: Room, dusts: Dusts, giving: DriverLookup) -> Circuit:
     parts: list[Part] = []
     for part in circuit.parts:
-        if part.conducts is Conducts.RUN and not part.powers:
+        if part.conducts is Conducts.RUN and not part.powers and part.name in circuit.where:
             run = dusts.whole_run(circuit.where[part.name])
             behind = _lighting(run, giving) or {
                 place
@@ -100,10 +100,11 @@ def _dead_dust(circuit: Circuit, dusts: Dusts, giving: DriverLookup) -> Iterator
     """Dust that is read and that no power reaches, though something stands at its run (rule P2): one dust of a run."""
     told: set[At] = set()
     for part in circuit.parts:
-        if part.conducts is not Conducts.RUN or part.powers or circuit.where[part.name] in told:
+        at = circuit.where.get(part.name)
+        if part.conducts is not Conducts.RUN or part.powers or at is None or at in told:
             continue
-        if giving.lights_run_of(circuit.where[part.name]):
-            told |= dusts.whole_run(circuit.where[part.name])
+        if giving.lights_run_of(at):
+            told |= dusts.whole_run(at)
             message = f"no power reaches the dust '{part.name}': it is over 15 dust from what feeds its run"
             yield Finding("P2", part.name, part.span, message, "put a repeater into the run")
 

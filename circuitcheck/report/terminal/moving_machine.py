@@ -9,7 +9,7 @@ from circuitcheck.explain.function import Function
 from circuitcheck.explain.moving_function import HurriedRest, MovingFunction, RestingConfiguration, Switch
 from circuitcheck.model.drawing import At, said
 from circuitcheck.model.duration import show
-from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+from circuitcheck.report.lines import Line, Piece, Style, line, quoted, safe, wrapped
 from circuitcheck.report.terminal.explained import SENTENCES, path_lines, turn_lines, whole_words
 
 MOST_ROWS = 16

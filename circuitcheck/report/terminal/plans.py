@@ -14,7 +14,7 @@ from circuitcheck.plans.hearing import Listener
 from circuitcheck.plans.hearing_as_moved import AsMoved, Otherwise
 from circuitcheck.plans.staging import Stage, bill, turn_of
 from circuitcheck.plans.tiling import Meddling, Offset
-from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+from circuitcheck.report.lines import Line, Piece, Style, line, quoted, safe, wrapped
 from circuitcheck.report.sheet import described, numbered, sheet_lines
 
 MOST_NAMED = 12

@@ -90,18 +90,25 @@ def _because(verdict: Verdicts) -> str:
 
 def fault_lines(found: Sequence[Noticed], width: int) -> Iterator[Line]:
     """The share of faults that are noticed, and each that is not with what would show it."""
-    judged = [each for each in found if each.verdicts.tried]
-    noticed = [each for each in judged if each.verdicts.holds is False]
-    without = [each for each in judged if each.alike]
-    missed = [each for each in judged if each.verdicts.holds is not False and not each.alike]
+    detected = [each for each in found if each.detected]
+    missed = [each for each in found if each.missed]
+    undecided = [each for each in found if each.undecided]
     for each in missed:
         yield from _labelled("missed", Style.BAD, each.fault.words, width)
         yield from wrapped(_shown_by(each), width, "           ")
-    for each in without:
-        yield from _labelled("no fault", Style.FAINT, f"{each.fault.words}: it changes nothing", width)
-    total = len(noticed) + len(missed)
-    share = f"{100 * len(noticed) / total:.0f} %" if total else "nothing can detect it"
-    yield from wrapped(f"{len(noticed)} of {total} single faults are detected ({share})", width, "", style=Style.STRONG)
+    for each in undecided:
+        yield from _labelled("open", Style.DOUBT, each.fault.words, width)
+        yield from wrapped(f"{_because(each.verdicts)}; {_shown_by(each)}", width, "           ")
+    for each in found:
+        if each.alike:
+            yield from _labelled("no fault", Style.FAINT, f"{each.fault.words}: it changes nothing", width)
+    total = len(detected) + len(missed)
+    share = f"{100 * len(detected) / total:.0f} %" if total else "nothing can detect it"
+    yield from wrapped(
+        f"{len(detected)} of {total} single faults are detected ({share})", width, "", style=Style.STRONG
+    )
+    if undecided:
+        yield from wrapped(f"{len(undecided)} further faults: nothing fails, but not all was decided", width, "")
     untried = [each for each in found if not each.verdicts.tried]
     if untried:
         text = f"{len(untried)} further faults: {safe(untried[0].verdicts.reason)}"
