@@ -21,6 +21,8 @@ from circuitcheck.sweeps.variants import Verdicts, first_failing, share_of, work
 
 STIMULUS_SHARE = 150
 """The part of a sweep's work that goes into what would show one fault: one in so many."""
+GOLDEN = (5**0.5 - 1) / 2
+"""The multiples of this are spread evenly below 1, however many are taken (H. Weyl's equidistribution, 1916)."""
 
 
 class Fault(NamedTuple):
@@ -131,15 +133,18 @@ class Faults(Sweep[Task, Noticed]):
         """
         self._faults = list(faults(study.circuit))
         share = max(share_of(states, len(self._faults)), 2 * sound)
-        tasks = [(study, fault, states, share, holds) for fault in self._faults]
+        # Where the work lasts for some of them only, these are some of each kind and of each part of the machine.
+        self._turns = sorted(range(len(self._faults)), key=lambda place: place * GOLDEN % 1)
+        tasks = [(study, self._faults[place], states, share, holds) for place in self._turns]
         super().__init__(_noticed, tasks, max(work_for(states), LEAST_JUDGED * sound))
 
     def found(self, left_out: str = NOT_JUDGED) -> list[Noticed]:
         """What became of each fault so far; `left_out` is why faults that were not judged were not."""
         without = Verdicts(None, reason=left_out, tried=False)
-        return [
-            self.results.get(place, Noticed(fault, without, None, 0, False)) for place, fault in enumerate(self._faults)
-        ]
+        found = [Noticed(fault, without, None, 0, False) for fault in self._faults]
+        for turn, noticed in self.results.items():
+            found[self._turns[turn]] = noticed
+        return found
 
 
 def _noticed(task: Task) -> tuple[Noticed, int]:

@@ -19,7 +19,7 @@ LEAST_JUDGED = 20
 """For how many variants it lasts, or a third of them if that is more, however much work each of them is."""
 STATE = 40
 """What it costs to look at one state of a proof, in that work."""
-NOT_JUDGED = "not judged: the work that is done for a sweep was used up before"
+NOT_JUDGED = "not judged: the work that is done for a sweep was used up before; with more --states it is more"
 
 Given = TypeVar("Given")
 Made = TypeVar("Made")
