@@ -11,7 +11,7 @@ from circuitcheck.commands import common, printing
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.examine import Opened, Refused
 from circuitcheck.language.load import Loaded, read_text
-from circuitcheck.placing.bounds import LONGEST, Bounds
+from circuitcheck.placing.bounds import LONGEST, Bounds, places_of
 from circuitcheck.placing.compiled import fast_for
 from circuitcheck.placing.exact import BUDGET, LeastBox, least_box
 from circuitcheck.placing.exact_places import Box
@@ -72,7 +72,7 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
         if task.drawn is not None:
             search.begin_with(task.drawn, task.where)
         least = _least(task, until, options, progress.tell) if options.least else None
-        found = _as_found(task, least) or search.run()
+        found = _as_found(task, least, bounds) or search.run()
         text, report = _verified(task, found, progress.tell)
     _tell(task, options, found, least, text, report)
     if found.ended is Ended.STOPPED:
@@ -92,7 +92,7 @@ def _least(task: Task, until: float | None, options: argparse.Namespace, tells: 
     def fits(box: Box) -> bool:
         return bounds.fits((box.height, box.depth, box.width))
 
-    most = min(bounds.layers * bounds.rows * bounds.columns, MOST_ASKED)
+    most = min(places_of(bounds), MOST_ASKED)
     if task.drawn is not None:
         most = min(most, cost_of(task.drawn).places - 1)
     budget = options.conflicts or BUDGET
@@ -101,15 +101,21 @@ def _least(task: Task, until: float | None, options: argparse.Namespace, tells: 
     )
 
 
-def _as_found(task: Task, least: LeastBox | None) -> Found | None:
+def _as_found(task: Task, least: LeastBox | None, bounds: Bounds) -> Found | None:
     """What the search for the least box ends with where there is no need to search on, or it was stopped."""
     if least is None:
         return None
     ended = Ended.STOPPED if least.stopped else Ended.EXACT
     if least.found is not None:
         return Found(least.found.drawing, ended=ended)
-    drawn_is_least = task.drawn is not None and not least.open_below(cost_of(task.drawn).places)
-    return Found(task.drawn, ended=ended) if drawn_is_least or least.stopped else None
+    drawn = task.drawn if task.drawn is not None and bounds.fits_turned(task.drawn.size) else None
+    if least.stopped or (drawn is not None and not least.open_below(cost_of(drawn).places)):
+        return Found(drawn, ended=ended)
+    allowed = places_of(bounds)
+    if task.drawn is not None:
+        allowed = min(allowed, cost_of(task.drawn).places - 1)
+    all_asked = allowed <= MOST_ASKED and not least.open_below(allowed + 1)
+    return Found(ended=Ended.EXCLUDED) if all_asked else None
 
 
 def _verified(task: Task, found: Found, tells: Callable[[str], None]) -> tuple[str, FileReport | None]:

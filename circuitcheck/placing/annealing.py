@@ -12,6 +12,7 @@ from circuitcheck.placing.grid import (
     AIR,
     BELOW,
     BLOCK,
+    CHANGED,
     CODE,
     COMPARATOR,
     COST,
@@ -249,6 +250,21 @@ def copy(m: Row, to: Row) -> None:
     to[HAVE : HAVE + ports] = m[HAVE : HAVE + ports]
 
 
+def carry(m: Row, source: Row, to: Row) -> None:
+    """Makes one memory hold what another does, at the places that were changed in the first."""
+    ports = m[PORTS]
+    for number in range(m[COUNT + 3]):
+        at = m[CHANGED + number]
+        for part in (source[WHO + at], to[WHO + at]):
+            if part >= 0:
+                to[PLACE + part] = source[PLACE + part]
+        to[KIND + at] = source[KIND + at]
+        to[WAY + at] = source[WAY + at]
+        to[WHO + at] = source[WHO + at]
+    to[HAVE : HAVE + ports] = source[HAVE : HAVE + ports]
+    m[COUNT + 3] = 0
+
+
 def anneal(m: Row, kept: Row, rng: Row, accepted: Row, moves: int, by_hand: int) -> int:
     """Makes so many moves at one temperature, of which `accepted` has the chances. Returns the moves left once all is
     right, or -1.
@@ -258,17 +274,18 @@ def anneal(m: Row, kept: Row, rng: Row, accepted: Row, moves: int, by_hand: int)
     read(m)
     before = weighed(m)
     copy(m, kept)
+    m[COUNT + 3] = 0
     for left in range(moves, 0, -1):
         if not make_move(m, rng, by_hand):
-            copy(kept, m)
+            carry(m, kept, m)
             continue
         read(m)
         after = weighed(m)
         if after <= before or (after - before < len(accepted) and random(rng, 1000000) < accepted[after - before]):
             before = after
-            copy(m, kept)
+            carry(m, m, kept)
             if wrong(m) == 0:
                 return left - 1
         else:
-            copy(kept, m)
+            carry(m, kept, m)
     return -1

@@ -24,6 +24,10 @@ class Bounds(NamedTuple):
         """Whether a box is allowed."""
         return size[0] <= self.layers and size[1] <= self.rows and size[2] <= self.columns
 
+    def fits_turned(self, size: At) -> bool:
+        """Whether a box is allowed as it is or with rows and columns exchanged."""
+        return self.fits(size) or self.fits((size[0], size[2], size[1]))
+
 
 def places_of(size: At) -> int:
     """How many places a box has."""

@@ -34,22 +34,24 @@ MOST_PLACES, MOST_PARTS, MOST_PORTS = 8192, 62, 254
 WHOLE, PARTS, PORTS = range(3)
 """Where in the memory stands how many places, parts and ports there are."""
 COUNT, COST, OFFSET = 4, 8, 16
-"""The number of the latest search, how many dust there are, and a scratch number; what is wrong, by its sort; and how
-far the next place is, for each of the six directions."""
+"""The number of the latest search, how many dust there are, a scratch number, and how many places were changed; what is
+wrong, by its sort; and how far the next place is, for each of the six directions."""
 PLACE, CODE, STRAIGHT_IN, LOSES = range(64, 5 * 64, 64)
 """For each part: where it stands (-1 for none), what it is, whether it is to point straight into another, and how many
 levels are lost on the way from it to the port that is looked at."""
 PORT_PART, PORT_HOW, WANT, EXACT, HAVE = range(320, 320 + 5 * 256, 256)
 """For each port: whose it is (-1 for dust given out), how it is fed, the bits of what is to feed it, the bits of those
 of which the levels lost are felt (-1 where only their order is), and the bits of what feeds it."""
-FIELDS = range(2048, 2048 + 16 * MOST_PLACES, MOST_PLACES)
-KIND, WAY, WHO, INSIDE, OUTER, GAVE, STRONG, LIT, POINTS, MASK, QUEUE, FAR, SEEN, CAME, NOUGHT, NONE = FIELDS
+FIELDS = range(2048, 2048 + 18 * MOST_PLACES, MOST_PLACES)
+KIND, WAY, WHO, INSIDE, OUTER, GAVE, STRONG, LIT, POINTS, MASK, QUEUE, FAR, SEEN, CAME, NOUGHT, NONE, *_LISTS = FIELDS
 """For each place: what stands there; which way it faces, or on which side it is held; the number of the part, -1 for
 none; whether it is of the box; whether it can be reached from outside, but not from below; which parts give to a part
 there, and power a block there; and where there is dust, which parts light it, the bits of the ways in which it points,
 which parts reach it (-1 where that is not known yet), and where a search stands that goes along it, or along
 free places: how far it is, in which search it was found, and from where. Then 0 and -1 for each, to begin with."""
-WANT_LOST = 2048 + 16 * MOST_PLACES
+DUSTS, CHANGED = _LISTS
+"""Lists: the places of all dust, in their order, and those that a move has changed, some of them more than once."""
+WANT_LOST = 2048 + 18 * MOST_PLACES
 """For each port and part: how many levels are to be lost, or in which order."""
 MEMORY = WANT_LOST + MOST_PORTS * MOST_PARTS
 
@@ -135,6 +137,7 @@ def look_at_dust(m: Row) -> None:
     for at in range(m[WHOLE]):
         if m[KIND + at] != DUST:
             continue
+        m[DUSTS + dusts] = at
         dusts += 1
         joined = 0
         for direction in range(4):
@@ -333,8 +336,9 @@ def given_out(m: Row, port: int) -> int:
     Of dust that an earlier port gives out there is no more: each has one name.
     """
     best, least, where = NEVER, 0, -1
-    for at in range(m[WHOLE]):
-        if m[KIND + at] != DUST or m[WHO + at] != -1:
+    for number in range(m[COUNT + 1]):
+        at = m[DUSTS + number]
+        if m[WHO + at] != -1:
             continue
         m[HAVE + port] = dust(m, at, 0)
         wrong = bits_of(m[HAVE + port] ^ m[WANT + port])
@@ -372,9 +376,8 @@ def read(m: Row) -> None:
         m[COST + MISSING] += bits_of(m[WANT + port] & ~m[HAVE + port])
         m[COST + UNWANTED] += bits_of(m[HAVE + port] & ~m[WANT + port])
         m[COST + LOST] += lost
-    for at in range(m[WHOLE]):
-        if m[WHO + at] < -1:
-            m[WHO + at] = -1
+    for number in range(m[COUNT + 1]):
+        m[WHO + m[DUSTS + number]] = -1
     for part in range(m[PARTS]):
         at = m[PLACE + part]
         if at < 0:

@@ -10,8 +10,10 @@ from circuitcheck.placing.grid import (
     AIR,
     BELOW,
     BLOCK,
+    CHANGED,
     CODE,
     COMPARATOR,
+    COUNT,
     DUST,
     INSIDE,
     KIND,
@@ -43,7 +45,9 @@ def supports(m: Row, at: int) -> int:
 
 
 def lift(m: Row, at: int) -> None:
-    """Takes what stands at a place off the grid."""
+    """Takes what stands at a place off the grid, and notes the place: nothing is changed that was not emptied first."""
+    m[CHANGED + m[COUNT + 3]] = at
+    m[COUNT + 3] += 1
     part = m[WHO + at]
     if part >= 0:
         m[PLACE + part] = -1

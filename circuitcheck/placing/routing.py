@@ -16,6 +16,7 @@ from circuitcheck.placing.grid import (
     CODE,
     COUNT,
     DUST,
+    DUSTS,
     FAR,
     HAVE,
     HOLDER,
@@ -37,7 +38,6 @@ from circuitcheck.placing.grid import (
     TORCH,
     WANT,
     WAY,
-    WHOLE,
     Row,
     back_of,
     dust,
@@ -172,9 +172,8 @@ def route(m: Row, rng: Row) -> int:
     port, source = some_lack(m, rng)
     if source < 0:
         return False
-    for at in range(m[WHOLE]):
-        if m[KIND + at] == DUST:
-            dust(m, at, 0)  # so that no other search is made during this one
+    for number in range(m[COUNT + 1]):
+        dust(m, m[DUSTS + number], 0)  # so that no other search is made during this one
     careful, start = random(rng, 4), random(rng, 4)
     to = m[PLACE + m[PORT_PART + port]]
     head, last = 0, begin_at(m, source)

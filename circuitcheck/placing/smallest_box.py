@@ -52,6 +52,7 @@ class Ended(Enum):
     STOPPED = "it was stopped"
     LEAST = "nothing smaller that is allowed has room for the parts"
     EXACT = "boxes were asked in turn, the smallest first"
+    EXCLUDED = "every box that is allowed is excluded"
 
 
 @dataclass
@@ -97,6 +98,7 @@ class Search:
         self._least = -1
         self._ladders: dict[At, Ladder] = {}
         self._in_vain = 0
+        self._known: tuple[int, list[At]] = 0, []
         self.found = Found()
 
     def run(self) -> Found:
@@ -112,7 +114,10 @@ class Search:
         return self.found
 
     def begin_with(self, drawing: Drawing, where: Mapping[str, At]) -> None:
-        """Begins with a drawing, with each part at its place. Raises CantPlace if it is not the circuit."""
+        """Begins with a drawing, with each part at its place. Raises CantPlace if it is not the circuit.
+
+        One that is larger than allowed is begun with as well, but does not count as found.
+        """
         if takes_room(drawing.size) > grid.MOST_PLACES:
             raise CantPlace(f"its box has more than {grid.MOST_PLACES} places", "make it smaller in pieces")
         box = box_of(self._problem, drawing.size, self._fast.rows)
@@ -125,7 +130,7 @@ class Search:
     @property
     def best_places(self) -> int:
         """How many places the best box so far has; 0 while there is none."""
-        return 0 if self.found.drawing is None else places_of(self.found.drawing.size)
+        return 0 if self._best is None else places_of(self._best.size)
 
     def _sizes(self) -> list[At]:
         """The boxes to go on with, those first that are to be tried first; none where nothing smaller has room."""
@@ -135,11 +140,19 @@ class Search:
         before, needed = self.best_places, least_places(self._problem)
         if before <= needed:
             return []
-        least = before // 2 if before > ROOMY * needed else before * 3 // 4
-        sizes = smaller_sizes(self._problem, self._bounds, before, least)
-        sizes = sizes or smaller_sizes(self._problem, self._bounds, before, 0)
         thinner = [size for size in (self._thinner(axis) for axis in range(3)) if size is not None]
-        return [*thinner, *sorted(sizes, key=roundness)[:most]]
+        rounder = self._rounder(before)[:most]
+        return [*rounder[:1], *thinner, *rounder[1:]] if before > ROOMY * needed else [*thinner, *rounder]
+
+    def _rounder(self, before: int) -> list[At]:
+        """Smaller boxes, those nearest to a cube first; where the best one is roomy, much smaller ones."""
+        if self._known[0] != before:
+            roomy = before > ROOMY * least_places(self._problem)
+            least, most = (before // 2, before * 2 // 3) if roomy else (before * 3 // 4, before)
+            sizes = smaller_sizes(self._problem, self._bounds, most, least)
+            sizes = sizes or smaller_sizes(self._problem, self._bounds, before, 0)
+            self._known = before, sorted(sizes, key=roundness)
+        return self._known[1]
 
     def _thinner(self, axis: int) -> At | None:
         """The size of the best layout without a slice, if that may be a box."""
@@ -224,7 +237,9 @@ class Search:
         if wrong_with(self._problem.circuit, drawing):
             self.found.refused += 1
         elif self._best is None or places_of(drawing.size) < self.best_places:
-            self._best, self.found.drawing = box, drawing
+            self._best = box
+            if self._bounds.fits_turned(drawing.size):
+                self.found.drawing = drawing
             self.found.partial, self.found.left = None, []
             self._in_vain = 0
             thinner = [self._thinner(axis) for axis in range(3)]

@@ -133,6 +133,30 @@ def test_a_box_that_is_too_small_for_any_drawing_is_said_to_be_excluded(
     assert not found["least"]["is_least"]
 
 
+def test_where_every_box_that_is_allowed_is_excluded_no_longer_search_is_proposed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, out = _called(tmp_path, capsys, AND, "--box", "9x1x1")
+    assert code == 1
+    assert "every box that is allowed is excluded" in out
+    assert "--moves" not in out
+    assert "a larger --box" in out
+
+
+def test_a_drawing_that_is_larger_than_allowed_is_not_told_as_found(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    drawn = tmp_path / "drawn.circuit"
+    code, out = _called(tmp_path, capsys, NOR, "--box", "2x3x1", "--write", str(drawn))
+    assert code == 0
+    narrow, out = _called(tmp_path, capsys, drawn.read_text(), "--box", "9x1x1", "--json", command="compact")
+    found = _data(out)
+    assert narrow == 1
+    assert found["found"] is None
+    assert found["ended"] == "excluded"
+    assert found["before"]["rows"] * found["before"]["layers"] > 1
+
+
 def test_a_drawing_is_replaced_by_the_least_or_is_the_least_itself(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -20,10 +20,12 @@ def drawn_lines(task: Task, found: Found, text: str, report: FileReport | None, 
     what = f"  {task.of}" if task.of else ""
     yield line(Piece(safe(task.path), Style.STRONG), safe(what), f"  {counted(len(task.problem.names), 'part')}")
     if found.drawing is None or report is None:
-        yield line(Piece("  no layout was found", Style.BAD), f"  {_searched(found)}")
+        why = _searched(found) if found.boxes else found.ended.value
+        yield line(Piece("  no layout was found", Style.BAD), f"  {why}")
         for each in found.left[:MOST_LEFT]:
             yield from wrapped(f"left in the best one: {safe(each)}", width, "  ", "    ")
-        yield from wrapped("--moves N searches longer, and a larger --box leaves more room", width, "  ", "    ")
+        longer = "" if found.ended.name == "EXCLUDED" else "--moves N searches longer, and "
+        yield from wrapped(f"{longer}a larger --box leaves more room", width, "  ", "    ")
         return
     from circuitcheck.placing.task import cost_of
 
