@@ -48,11 +48,20 @@ from circuitcheck.prove.meter import Limits, Meter, OverBudget
 from circuitcheck.prove.possible import Possibility
 from circuitcheck.prove.races import Races
 from circuitcheck.prove.space import Setting
-from circuitcheck.prove.symbolic.decide import Decided, deadline_at_rest, decide, proved_of_little, trigger_of
+from circuitcheck.prove.symbolic.by_depth import is_deep
+from circuitcheck.prove.symbolic.decide import (
+    Decided,
+    deadline_at_rest,
+    decide,
+    named,
+    proved_by_depth,
+    proved_of_little,
+    trigger_of,
+)
 from circuitcheck.prove.symbolic.unending import Unending
 from circuitcheck.prove.traces import TraceVerdicts
 from circuitcheck.prove.undecided import BURNT_BEFORE, explained, said, undecided, with_far
-from circuitcheck.prove.wander import comes_up
+from circuitcheck.prove.wander import broken_by_chance, comes_up
 
 UNTIL_BURNT = "as long as no torch burns out (T4); no trace was found after a burn-out either"
 MOST_STARTS_PROVED = 8
@@ -252,8 +261,15 @@ class Prover:
         """What the formula that keeps no order makes of a claim; None if nothing."""
         meter = self.budget.part(self._limits.states // 2, "for the formula")
         try:
+            decided = self._proved_by(deadline_at_rest, claim, meter.part(self._limits.states // 6)) or self._proved_by(
+                proved_by_depth, claim, self.budget.part(self._limits.states)
+            )
+            if decided is None and is_deep(self.program, named(self.program, claim.body)):
+                broken = self._broken_by_chance(claim, proof)
+                if broken is not None:
+                    return broken
             decided = (
-                self._proved_by(deadline_at_rest, claim, meter.part(self._limits.states // 6))
+                decided
                 or self._proved_by(proved_of_little, claim, self.budget.part(self._limits.states // 4))
                 or decide(self.program, claim.body, self._study.assumptions, meter)
             )
@@ -268,6 +284,17 @@ class Prover:
         if decided.run is None or not allowed(as_check(claim, decided.run), self._study.assumptions):
             return None
         return self._traces.broken(claim, decided.run, proof)
+
+    def _broken_by_chance(self, claim: Claim, proof: Proof) -> Outcome | None:
+        """What a run at random that breaks a claim makes of it; None if none was found."""
+        meter = self.budget.part(self._limits.states // 4)
+        try:
+            run = broken_by_chance(self.program, claim.body, self._study.assumptions, meter)
+        except (*TOO_LARGE, OverBudget):
+            return None
+        if run is None or not allowed(as_check(claim, run), self._study.assumptions):
+            return None
+        return self._traces.broken(claim, run, replace(proof, shortest=False))
 
     def _proved_by(self, way: WayToProve, claim: Claim, meter: Meter) -> Decided | None:
         """The proof of a claim in one way; None if there is none."""

@@ -38,6 +38,7 @@ from circuitcheck.prove.compose import Stimulus
 from circuitcheck.prove.cut import cone
 from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.space import seen_by
+from circuitcheck.prove.symbolic.by_depth import cuts_by_depth
 from circuitcheck.prove.symbolic.induction import Induction
 from circuitcheck.prove.symbolic.invariants import invariants
 from circuitcheck.prove.symbolic.local import has_two_levels
@@ -102,6 +103,15 @@ def proved_of_little(program: Program, body: Body, assumptions: Sequence[Assumpt
         found = _of_little(program, around, body, assumptions, meter)
         if found is not None:
             return found
+    return None
+
+
+def proved_by_depth(program: Program, body: Body, assumptions: Sequence[Assumption], meter: Meter) -> Decided | None:
+    """The proof of a claim by how long ways without a loop take, if there is one. Raises TooMuch, OverBudget."""
+    for apart in cuts_by_depth(program, named(program, body)):
+        asked = _asked_of(apart.system(program, meter), body, assumptions, meter)
+        if asked.induction.deepen(SHALLOW) is True:
+            return Decided(True, asked.induction.depth)
     return None
 
 
@@ -180,9 +190,16 @@ def _of_little(
     program: Program, around: Around, body: Body, assumptions: Sequence[Assumption], meter: Meter
 ) -> Decided | None:
     """The proof of a claim on some devices, whatever those do that feed them; None where they can break it."""
-    asked = _asked(program, around, body, assumptions, meter)
+    system = System(program, around.inside, meter, around.left_free)
+    return _of_system(system, body, assumptions, meter, len(around.inside))
+
+
+def _of_system(
+    system: System, body: Body, assumptions: Sequence[Assumption], meter: Meter, parts: int = 0
+) -> Decided | None:
+    """The proof of a claim on a system that allows more than the circuit; None where that can break it."""
+    asked = _asked_of(system, body, assumptions, meter)
     found = asked.induction.deepen(SHALLOW)
-    parts = len(around.inside)
     if found is True:
         return Decided(True, asked.induction.depth, parts=parts)
     if found is not False:
@@ -205,7 +222,10 @@ class _Asked(NamedTuple):
 
 
 def _asked(program: Program, around: Around, body: Body, assumptions: Sequence[Assumption], meter: Meter) -> _Asked:
-    system = System(program, around.inside, meter, around.left_free)
+    return _asked_of(System(program, around.inside, meter, around.left_free), body, assumptions, meter)
+
+
+def _asked_of(system: System, body: Body, assumptions: Sequence[Assumption], meter: Meter) -> _Asked:
     assumed(system, assumptions)
     broken = claimed(system, body)
     known = invariants(system, meter)

@@ -4,9 +4,9 @@ C. Flanagan and K. R. M. Leino, "Houdini, an annotation assistant for ESC/Java" 
 are supposed at once, and those that a step can break are taken away, until what is left keeps itself. Ours supposes two
 kinds of clauses, both about a pace. Where a device still waits for so long, the inputs changed at most so many gt ago,
 and at least so many: this says when the circuit is at rest. And where the claim's watch has counted so far, they
-changed at least, or at most, so long ago: this says that a claim with a deadline is asked about at rest. Together they
-are most of a proof. Of clauses that differ only in how long ago, the strongest is supposed first, then the next, and so
-on.
+changed at least, or at most, so long ago: this says that a claim with a deadline is asked about at rest. What counts
+down since some of them changed is bounded as well. Together they are most of a proof. Of clauses that differ only in
+how long ago, the strongest is supposed first, then the next, and so on.
 """
 
 from __future__ import annotations
@@ -85,7 +85,7 @@ def invariants(system: System, meter: Meter) -> list[tuple[int, int]]:
 
 def _suspected(system: System) -> Iterator[_Bound]:
     """A counter's bits come on one after the other; and what waits and what counts is bounded by the pace."""
-    for counter in (system.paces, system.watching):
+    for counter in (system.paces, system.watching, system.counting):
         for less, more in itertools.pairwise(counter):
             yield _Bound(Now(*more), (Now(*less),))
     recent = [Now(*each) for each in system.paces]
@@ -93,6 +93,9 @@ def _suspected(system: System) -> Iterator[_Bound]:
     for each in (*system.waiting, *system.watching):
         yield _Bound(Now(*each), recent[::-1])
         yield _Bound(Now(*each), long_ago)
+    for now, then in system.counting:
+        yield _Bound(Now(now, then), recent[::-1])
+        yield _Bound(Now(-now, -then), long_ago)
 
 
 def _starts(system: System, sat: Sat) -> Iterator[set[int]]:

@@ -113,6 +113,16 @@ class LocalMachine:
                 raise TooMuch("a part has too many states for the formula")
         return found
 
+    def waits_in_a_row(self, situations: Iterable[tuple[Local, tuple[int, ...]]]) -> bool:
+        """Whether it may begin a wait as it acts, whatever its ports read from then on."""
+        still = (0,) * self.ports
+        return any(
+            come.after.wait is not None
+            for local, readings in situations
+            if local.due
+            for come in self.after(local, Seen(readings, readings, readings, still, ""))
+        )
+
     def sights(self, local: Local) -> Iterator[Seen]:
         """All that it may see in the gt after a state."""
         each = list(itertools.product((0, 1), repeat=self.ports))

@@ -115,16 +115,20 @@ class System:
         """What feeds the ports of each device."""
         for feeds, number in zip(self.program.feeds, self.program.port_device, strict=True):
             self._ports[number].append(feeds)
-        begins = [dict(enumerate(each)) for each in _begins(program, self.program, cone)]
+        begun = [dict(enumerate(each)) for each in begins(program, self.program, cone)]
         self.parts: list[_Part | LeftFree] = [LeftFree(self.formula) for _ in left_free]
         for number, device in list(enumerate(cone))[len(left_free) :]:
-            seen = [(each[number], tuple(_reading(feeds, each) for feeds in self._ports[number])) for each in begins]
+            seen = [(each[number], tuple(_reading(feeds, each) for feeds in self._ports[number])) for each in begun]
             self.parts.append(_Part(self.formula, self._machine(program, device), seen))
         self.waiting: list[tuple[int, int]] = []
         """Of each device and number of gt a literal for: it waits for so many more, now and in the next gt."""
+        self._following: dict[int, Sequence[int]] = {}
+        """Of each device that is not left free the literals of its state in the next gt."""
         self._valid: list[int] = []
         self.paces: list[tuple[int, int]] = []
         """The literals of what is remembered of the inputs' pace, now and in the next gt."""
+        self.counting: list[tuple[int, int]] = []
+        """The literals of what counts down since some inputs changed, now and in the next gt."""
         self.watching: list[tuple[int, int]] = []
         """The literals of what the claim's watch remembers, now and in the next gt."""
         self._order: dict[tuple[int, int], int] = {}
@@ -133,7 +137,7 @@ class System:
         self.free += [part.then_on for part in self.parts]
         self.state: list[int] = []
         self.following: list[int] = []
-        self.starts: list[list[int]] = [[] for _ in begins]
+        self.starts: list[list[int]] = [[] for _ in begun]
         self.rules: list[int] = []
         """Literals for what a step must keep to."""
         self._dipped: dict[int, int] = dict.fromkeys(range(len(self.parts)), FALSE)
@@ -143,7 +147,7 @@ class System:
                 self.keeps([part.on], [part.then_on], ())
             else:
                 self._device(number, part)
-            for start, begin in zip(self.starts, begins, strict=True):
+            for start, begin in zip(self.starts, begun, strict=True):
                 start += (int(begin[number].on),) if isinstance(part, LeftFree) else part.bits(begin[number])
 
     def _machine(self, program: Program, device: int) -> LocalMachine:
@@ -246,15 +250,29 @@ class System:
         shown |= {(*part.bits(local), *readings): 1 for local, readings in part.situations}
         self._valid.append(formula.table([*part.now, *first], shown))
         then = self.following[-len(part.now) :]
-        left = {local: local.wait.to_go for local in part.states if local.wait is not None}
-        for to_go in sorted(set(left.values())):
-            waits = {part.bits(local): int(left.get(local) == to_go) for local in part.states}
-            self.waiting.append((formula.table(part.now, waits), formula.table(then, waits)))
+        self._following[number] = then
+        left = {local: (local.wait.to_go,) for local in part.states if local.wait is not None}
+        self._tell_waits(part, then, left)
         if self._dipped[number] != FALSE:
             dipped = formula.table(inputs, {key: int(comes.dipped) for key, comes in table.items()})
             self.require(formula.same(self._dipped[number], dipped))
         if part.driven != FALSE:
             self.require(formula.any((-part.driven, part.asks(lambda local: bool(machine.actions(local))))))
+
+    def _tell_waits(self, part: _Part, then: Sequence[int], kinds: Mapping[Local, tuple[int, ...]]) -> None:
+        for kind in sorted(set(kinds.values())):
+            waits = {part.bits(local): int(kinds.get(local) == kind) for local in part.states}
+            self.waiting.append((self.formula.table(part.now, waits), self.formula.table(then, waits)))
+
+    def tell_waits_apart(self) -> None:
+        """Adds to `waiting` those waits by themselves of which one may follow on another of the same device."""
+        for number, then in self._following.items():
+            part = self.parts[number]
+            if isinstance(part, _Part) and part.machine.waits_in_a_row(part.situations):
+                kinds = {
+                    local: (local.wait.to_go, local.on, local.mark) for local in part.states if local.wait is not None
+                }
+                self._tell_waits(part, then, kinds)
 
     def _seen_acting(self, feeds: PortDrivers, reader: int) -> int:
         """A literal for what a port reads as its device acts."""
@@ -389,7 +407,7 @@ def _readings(ports: int) -> list[Bits]:
     return list(itertools.product((0, 1), repeat=ports))
 
 
-def _begins(program: Program, part: Program, cone: Sequence[int]) -> Iterator[list[Local]]:
+def begins(program: Program, part: Program, cone: Sequence[int]) -> Iterator[list[Local]]:
     """The states of the devices before gt 0: all have been updated, and each wait has yet to be waited in full."""
     seen: dict[State, None] = {}
     for start in starts(program):

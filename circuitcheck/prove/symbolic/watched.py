@@ -132,6 +132,23 @@ def _code(state: int, count: int) -> Bits:
     return thermometer(state, count - 1) if count <= MOST_COUNTED else code(state, width_of(count))
 
 
+def countdown(system: System, literal: int, most: int, begun: bool) -> int:
+    """What counts down from the most after each gt in which a literal holds; `begun`, it does so from the start on.
+
+    Returns a literal of a state for: it has come to nothing.
+    """
+    left: dict[tuple[int, Bits], int] = {(state, (0,)): max(state - 1, 0) for state in range(most + 1)}
+    left |= {(state, (1,)): most for state in range(most + 1)}
+    if begun:  # the first state has the number 0
+        left = {(most - state, bits): most - after for (state, bits), after in left.items()}
+    before = len(system.state)
+    now = _finite_state(system, [literal], left, most + 1)
+    sign = -1 if begun else 1
+    system.counting += [(sign * each, sign * then) for each, then in zip(now, system.following[before:], strict=True)]
+    nothing = most if begun else 0
+    return system.formula.table(now, {_code(state, most + 1): int(state == nothing) for state in range(most + 1)})
+
+
 def _finite(system: System, answers: Sequence[int], moves: dict[tuple[int, Bits], int], count: int) -> int:
     """A watch as a small machine. Returns a literal for: it is broken."""
     before = len(system.state)
