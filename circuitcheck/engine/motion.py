@@ -124,6 +124,8 @@ class Motion:
         out = sorted(home for number, home in self.home_of.items() if self._is_piston(home) and levels[number])
         found = self.strokes.already_out(out) if out else AT_HOME
         if isinstance(found, Configuration):
+            if out:
+                self._left.refuse_elsewhere(found, out[-1])
             return found
         prefixes = (out[:count] for count in range(1, len(out) + 1))
         home = next(each for each in prefixes if not isinstance(self.strokes.already_out(each), Configuration))[-1]
@@ -276,7 +278,7 @@ class Motion:
         if isinstance(step, Blocked):
             return None
         made = self._made(step, piston)
-        self._left.refuse_elsewhere(made.after)
+        self._left.refuse_elsewhere(made.after, self.home_of[piston])
         return made
 
     def start_home(self, now: Configuration, piston: int, cut_short: bool) -> Step:
@@ -284,7 +286,7 @@ class Motion:
         lets_go = cut_short and self.strokes.rules.sticky_lets_go
         step = self._made(self.strokes.start_home(now, self.home_of[piston], lets_go=lets_go), piston)
         self._left.refuse_left(self.home_of[piston], step.after)
-        self._left.refuse_elsewhere(step.after)
+        self._left.refuse_elsewhere(step.after, self.home_of[piston])
         return step
 
     def _made(self, step: Step | Breaks, piston: int) -> Step:

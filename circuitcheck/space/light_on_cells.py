@@ -25,6 +25,8 @@ class OnCells(NamedTuple):
     lit: Lit
     apart: bool = True
     """Whether it goes by where the blocks of stuck pistons are, and not by where these pistons are."""
+    heads: bool = True
+    """Whether it goes by the heads of pistons."""
 
 
 def followed(circuit: Circuit) -> dict[str, str]:
@@ -67,4 +69,4 @@ def light_on_cells(
     lit = lit_places(room, cells, pushed, flowing, every_light)
     if lit.mistakes and flowing:
         lit = lit_places(room, cells, pushed, {}, every_light)
-    return OnCells(lit, apart=False)
+    return OnCells(lit, apart=False, heads=not coming)

@@ -50,6 +50,15 @@ def is_lit(drawing: Drawing, stroke: FirstStroke) -> bool:
     return alike and stays and all(thing.facing is None for thing in things)
 
 
+def is_named(drawing: Drawing, stroke: FirstStroke) -> bool:
+    """Whether a finding says that light reads what a piston moves at home (V5): lamps and cells, and rows with a
+    block that light does not follow."""
+    things = [drawing.things[home] for home, _ in stroke.moves]
+    if any(thing.is_part and not (thing.pushes or thing.watches) for thing in things):
+        return True
+    return len(things) > 1 and not all(thing.is_part for thing in things) and not is_lit(drawing, stroke)
+
+
 def not_lit(drawing: Drawing, circuit: Circuit, blocks: Iterable[Moved]) -> Iterator[tuple[Moved, Diagnostic]]:
     """Each of the blocks moved that light on soil cells can't be computed with, and the mistake that this is if light
     there depends on it: one moved into water, to where another comes, or half a block."""

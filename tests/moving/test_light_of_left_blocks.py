@@ -133,6 +133,68 @@ def test_where_no_cell_sees_the_block_the_run_goes_on(change: tuple[str, str], m
     assert goes_on((ROOF + LONG).replace(*change))
 
 
+FETCHED = (
+    (ROOF + LONG)
+    .replace(*STICKY)
+    .replace("..PS...", "..P.S..")
+    .replace("SSStdoS", "SSSStdo")
+    .replace("SSS.SSS", "SSSS.SS")
+)
+"""The roof lies one place farther off: no stroke out moves it, and the first one home fetches it."""
+CAP = (
+    (ROOF + LONG)
+    .replace("..PS...", "..PC...")
+    .replace("  P  piston", "  C  piston    facing above  named cap\n  P  piston")
+)
+"""The roof is a piston, which no one calls."""
+
+
+@pytest.mark.parametrize(("text", "shut"), [(FETCHED, "SSSS.SS"), (CAP, "SSS.SSS")], ids=["fetched", "a piston"])
+def test_a_run_ends_where_something_is_moved_that_light_does_not_follow(text: str, shut: str) -> None:
+    """Common practice, no source: M1. It lets the sun in, and no finding says that it is read at home."""
+    assert judged(text) == (Verdict.UNDECIDED, [("M4", "bolt")])
+    assert goes_on(text.replace(shut, "SSSSSSS"))
+
+
+ELSEWHERE = (
+    ROOF.partition("drawing")[0].replace("  r  repeater  facing east  delay 1t  named tick\n", "")
+    + """drawing
+  layer 1
+    SSSSSSS, 2 times
+    SSStdoS
+    SSSSSSS
+  end
+  layer 2
+    SSSSSSS, 2 times
+    SSS.SSS
+    SSSSSSS
+  end
+  layer 3
+    .aQ....
+    ..P....
+    .k.....
+    .......
+  end
+end
+check "moved aside, then out"
+  at 10gt expect bolt off
+  at 10gt arm on
+  at 20gt tap on
+  at 30gt expect bolt
+end
+"""
+).replace("  P  piston", "  Q  piston    facing south  named bar\n  P  piston")
+"""A piston is moved aside, and its head comes out over the cell there."""
+
+
+def test_a_run_ends_where_a_head_comes_out_that_light_does_not_follow() -> None:
+    assert judged(ELSEWHERE) == (Verdict.UNDECIDED, [("M4", "bolt")])
+    assert goes_on(ELSEWHERE.replace("SSS.SSS", "SSSSSSS"))
+    assert goes_on(
+        ELSEWHERE.replace("    ..P....\n    .k.....", "    .kP....\n    .......").replace("  at 10gt arm on\n", "")
+    )
+
+
 def test_a_piston_that_is_not_stuck_has_a_part_that_says_where_its_block_is() -> None:
     """A lever right beside it: its block stays out as well, and light follows that."""
     beside = (ROOF + LONG).replace("    ..PS...\n    kr.....", "    .kPS...\n    .......")
