@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from lark import Lark
+from lark.parsers.lalr_interactive_parser import InteractiveParser
 
 from circuitcheck.diagnostics import Span
 from circuitcheck.language.layout import laid_out
@@ -67,7 +68,7 @@ def walked(parser: Lark, choices: random.Random) -> str:
     walk = parser.parse_interactive("")
     known, text = keywords(), ""
     for _ in range(choices.randint(1, 60)):
-        accepted = sorted(walk.accepts() - {"$END"})  # type: ignore[no-untyped-call]
+        accepted = sorted(_accepted(walk) - {"$END"})
         # Options and conditions may go on for ever: without a push onwards, most lines would be of one kind.
         if choices.random() < 0.6:
             accepted = [kind for kind in accepted if kind not in ("AND", "OR", "LPAR", "NOT")] or accepted
@@ -80,17 +81,28 @@ def walked(parser: Lark, choices: random.Random) -> str:
     return _ended(walk, known, text)
 
 
-def _feed(walk: object, kind: str) -> None:
+ACCEPTED: dict[tuple[int, ...], frozenset[str]] = {}
+"""What the parser of the session accepts, by its stack of states: it tries each word on a copy of itself."""
+
+
+def _accepted(walk: InteractiveParser) -> frozenset[str]:
+    stack = tuple(walk.parser_state.state_stack)
+    if stack not in ACCEPTED:
+        ACCEPTED[stack] = frozenset(walk.accepts())  # type: ignore[no-untyped-call]
+    return ACCEPTED[stack]
+
+
+def _feed(walk: InteractiveParser, kind: str) -> None:
     from lark import Token
 
-    walk.feed_token(Token(kind, ""))  # type: ignore[attr-defined]
+    walk.feed_token(Token(kind, ""))
 
 
-def _ended(walk: object, known: dict[str, str], text: str) -> str:
+def _ended(walk: InteractiveParser, known: dict[str, str], text: str) -> str:
     """The text brought to an end on a shortest way: what is half said is finished, blocks are closed."""
     first = ("$END", "END", "_NEWLINE", "RPAR", "NAME", "DURATION", "NUMBER", "TEXT", "LPAR")
     for _ in range(60):
-        accepted = walk.accepts()  # type: ignore[attr-defined]
+        accepted = _accepted(walk)
         kind = next((each for each in first if each in accepted), None) or min(accepted - {"AND", "OR"} or accepted)
         if kind == "$END":
             return text
