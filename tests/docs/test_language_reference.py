@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -65,18 +66,25 @@ def first_cells(title: str) -> list[str]:
     return [cell for cell in cells if re.fullmatch(r"[A-Z]+\d+", cell)]
 
 
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder with the files that examples use: blocks that begin with `# file NAME`."""
+    made = tmp_path_factory.mktemp("reference")
     for block in EXAMPLES:
         if name := block.remark("file "):
-            (tmp_path / name).write_text(block.text, encoding="utf-8")
-    return tmp_path
+            (made / name).write_text(block.text, encoding="utf-8")
+    return made
+
+
+@cache
+def verified(text: str, folder: Path) -> circuitcheck.FileReport:
+    """The report on an example, which more than one test looks at."""
+    return circuitcheck.verify_text(text, folder=folder)
 
 
 @pytest.mark.parametrize("block", EXAMPLES, ids=str)
 def test_each_example_of_the_reference_comes_to_what_its_tag_says(block: Block, folder: Path) -> None:
-    report = circuitcheck.verify_text(block.text, folder=folder)
+    report = verified(block.text, folder)
     said = [f"{each.code} {each.span}: {each.message}" for each in report.diagnostics]
     said += [f"{each.title}: {each.verdict.value}" for each in report.outcomes]
     assert int(report.exit) == EXITS[block.tag], said
@@ -84,13 +92,13 @@ def test_each_example_of_the_reference_comes_to_what_its_tag_says(block: Block, 
 
 @pytest.mark.parametrize("block", [each for each in EXAMPLES if each.tag == "circuit-invalid"], ids=str)
 def test_each_invalid_example_is_refused_with_the_code_it_names(block: Block, folder: Path) -> None:
-    report = circuitcheck.verify_text(block.text, folder=folder)
+    report = verified(block.text, folder)
     assert report.diagnostics[0].code == block.remark("(?=CKT)")
 
 
 @pytest.mark.parametrize("block", [each for each in EXAMPLES if each.tag == "circuit"], ids=str)
 def test_each_good_example_is_free_of_warnings_that_are_not_judged(block: Block, folder: Path) -> None:
-    report = circuitcheck.verify_text(block.text, folder=folder)
+    report = verified(block.text, folder)
     assert [each.message for each in report.findings if not each.silenced and each.rule != "P5"] == []
 
 
