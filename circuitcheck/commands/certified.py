@@ -55,26 +55,35 @@ def _checked(options: argparse.Namespace, verifies: Verifies) -> int:
 
 
 def _files(folder: str) -> dict[str, str]:
-    """All files of a folder as text, by their paths in it. Raises _Refused."""
+    """All files of a folder as text, by their paths in it; links to folders are as empty ones. Raises _Refused."""
     found: dict[str, str] = {}
     left = MOST_READ
     try:
         if not os.path.isdir(folder):
             raise _Refused(f"{folder} is no folder")
-        for here, _, names in os.walk(folder):
+        for here, folders, names in os.walk(folder, onerror=_fail):
+            linked = (os.path.join(here, name) for name in folders)
+            found |= {_inside(path, folder): "" for path in linked if os.path.islink(path)}
             for name in names:
                 path = os.path.join(here, name)
                 left -= os.path.getsize(path) if os.path.isfile(path) else MOST_READ + 1
                 if left < 0:
                     raise _Refused(f"{path}: it is too large, or no plain file")
                 with open(path, "rb") as stream:
-                    inside = os.path.relpath(path, folder).replace(os.sep, "/")
-                    found[inside] = stream.read().decode("utf-8", "surrogateescape")
+                    found[_inside(path, folder)] = stream.read().decode("utf-8", "surrogateescape")
     except OSError as failure:
         raise _Refused(f"{folder} can't be read: {(failure.strerror or 'unknown reason').lower()}") from failure
     except ValueError as failure:
         raise _Refused(f"{folder} can't be read: there is no such path") from failure
     return found
+
+
+def _inside(path: str, folder: str) -> str:
+    return os.path.relpath(path, folder).replace(os.sep, "/")
+
+
+def _fail(failure: OSError) -> None:
+    raise failure
 
 
 def _study(options: argparse.Namespace, listing: Listed) -> Study:

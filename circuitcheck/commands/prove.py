@@ -17,9 +17,10 @@ from circuitcheck.judging.door import leaned, proved, prover_of
 from circuitcheck.model.claims import Study
 from circuitcheck.prove.facts import facts, ticking
 from circuitcheck.prove.flashing_by_itself import flashing
+from circuitcheck.prove.interrupts import interrupts_wait
 from circuitcheck.prove.meter import USUAL_MEMORY, USUAL_STATES, Limits, seconds_from_now
 from circuitcheck.prove.prover import Prover
-from circuitcheck.report.files import GrowingFolder, refuse_folder
+from circuitcheck.report.files import CannotWrite, GrowingFolder, refuse_folder
 from circuitcheck.report.terminal.cautions import search_lines
 from circuitcheck.report.terminal.certified_lines import certified_lines, written_lines
 from circuitcheck.report.terminal.chains import Chains
@@ -60,7 +61,7 @@ def run(options: argparse.Namespace) -> int:
         prover = prover_of(study, limits, grown=found.grown)
         _explore(options, study, limits, prover, found)
         if options.certificate:
-            _certify(options, opened, found)
+            code = _certify(options, opened, found)
         _afterwards(options, study, limits, prover, found)
     except KeyboardInterrupt:
         code = printing.INTERRUPTED
@@ -108,21 +109,33 @@ def _afterwards(options: argparse.Namespace, study: Study, limits: Limits, prove
             _besides(options, study, limits, prover, found)
 
 
-def _certify(options: argparse.Namespace, opened: Opened, found: Found) -> None:
-    """Writes the certificate claim by claim, and says what is in it; that as well if it is stopped."""
+def _certify(options: argparse.Namespace, opened: Opened, found: Found) -> int:
+    """Writes the certificate as far as there is room for it. Returns the exit code that asks for."""
+    try:
+        _write_certificate(options, opened, found)
+    except CannotWrite as why:
+        return printing.refuse(str(why))
+    return 0
+
+
+def _write_certificate(options: argparse.Namespace, opened: Opened, found: Found) -> None:
+    """Writes the certificate claim by claim, and says what is in it; that as well if it ends early."""
     paths = {path: os.path.abspath(path) for path in opened.sources}
     top = os.path.commonpath([os.path.dirname(path) for path in paths.values()])
     inside = {path: os.path.relpath(there, top).replace(os.sep, "/") for path, there in paths.items()}
     texts = {inside[path]: "\n".join(lines) + "\n" for path, lines in opened.sources.items()}
     study = opened.circuit_study
-    files = Files(inside[opened.path], options.define, texts)
-    found.listing = nothing_yet(study, files)
-    folder = GrowingFolder(options.certificate, begun(found.listing, texts))
+    listing = nothing_yet(study, Files(inside[opened.path], options.define, texts))
+    with interrupts_wait():
+        folder = GrowingFolder(options.certificate, begun(listing, texts))
+        found.listing = listing
     try:
         with printing.progress(options) as progress:
             for done in certificates(study, found.claims, _limits(options), progress.tell):
-                found.listing = with_done(found.listing, done)
-                folder.grow(done.entry.folder, done.files, about_all(found.listing))
+                listing = with_done(listing, done)
+                with interrupts_wait():
+                    folder.grow(done.entry.folder, done.files, about_all(listing))
+                    found.listing = listing
                 if not options.json:
                     printing.show(certified_lines(done.entry))
                     printing.flush()

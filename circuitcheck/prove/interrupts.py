@@ -1,8 +1,9 @@
-"""Ctrl-C while a SAT solver works: an interrupt like any other."""
+"""Ctrl-C while a SAT solver works, an interrupt like any other; and while something is done that is done whole."""
 
 from __future__ import annotations
 
 import signal
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -27,3 +28,20 @@ def _hear_interrupts_again() -> None:
     signal.signal(signal.SIGINT, signal.getsignal(signal.SIGINT))
     if hasattr(signal, "pthread_sigmask"):
         signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
+
+
+@contextmanager
+def interrupts_wait() -> Iterator[None]:
+    """Ctrl-C in it is heard as it ends, so that what is done in it is done whole."""
+    usual = signal.default_int_handler
+    if threading.current_thread() is not threading.main_thread() or signal.getsignal(signal.SIGINT) is not usual:
+        yield
+        return
+    heard: list[int] = []
+    signal.signal(signal.SIGINT, lambda number, _: heard.append(number))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, usual)
+    if heard:
+        raise KeyboardInterrupt

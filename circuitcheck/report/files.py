@@ -89,8 +89,8 @@ class GrowingFolder:
             with self._writing():
                 _write_beside(own, files)
         try:
-            for path, text in about.items():
-                write_whole(os.path.join(self._target, path), text)
+            with self._writing():
+                _replace_together(self._target, about)
         except CannotWrite:
             if files:
                 shutil.rmtree(own, ignore_errors=True)
@@ -109,18 +109,33 @@ def _write_beside(target: str, files: Mapping[str, str]) -> None:
     """Writes a new folder all at once, of files by their paths in it. Raises OSError."""
     beside = tempfile.mkdtemp(dir=os.path.dirname(target), prefix=".circuitcheck-")
     try:
-        for name, text in files.items():
-            own = os.path.join(beside, *name.split("/"))
-            os.makedirs(os.path.dirname(own), exist_ok=True)
-            with open(own, "wb") as stream:
-                stream.write(text.encode("utf-8", "backslashreplace"))
-                stream.flush()
-                os.fsync(stream.fileno())
+        _write_into(beside, files)
         os.chmod(beside, 0o777 & ~_mask())
         os.replace(beside, target)
     finally:
         if os.path.isdir(beside):
             shutil.rmtree(beside, ignore_errors=True)
+
+
+def _replace_together(target: str, files: Mapping[str, str]) -> None:
+    """Replaces files of a folder, all of which are written before the first is replaced. Raises OSError."""
+    beside = tempfile.mkdtemp(dir=os.path.dirname(target), prefix=".circuitcheck-")
+    try:
+        _write_into(beside, files)
+        for name in files:
+            os.replace(os.path.join(beside, name), os.path.join(target, name))
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)
+
+
+def _write_into(folder: str, files: Mapping[str, str]) -> None:
+    for name, text in files.items():
+        own = os.path.join(folder, *name.split("/"))
+        os.makedirs(os.path.dirname(own), exist_ok=True)
+        with open(own, "wb") as stream:
+            stream.write(text.encode("utf-8", "backslashreplace"))
+            stream.flush()
+            os.fsync(stream.fileno())
 
 
 def _mode(target: str) -> int | None:

@@ -120,6 +120,15 @@ def test_a_file_that_belongs_to_nothing_is_named(proofs: Path, capsys: pytest.Ca
     assert (code, "note.txt" in said) == (1, True)
 
 
+def test_a_folder_that_a_link_leads_to_belongs_to_nothing(
+    proofs: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "elsewhere").mkdir()
+    (proofs / "more").symlink_to(tmp_path / "elsewhere")
+    code, said = told(capsys, "certified", proofs)
+    assert (code, "more" in said) == (1, True)
+
+
 def test_an_invariant_without_one_of_its_clauses_is_refused_though_all_else_is_made_to_match(
     proofs: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import errno
 import json
+import os
+import signal
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from prove.random_circuits import study_of
+from report.schemas import faults
 
 from circuitcheck.certificate.folder_files import NOT_CERTIFIED, PROVED, Entry
 from circuitcheck.certificate.uncertified import Uncertified
@@ -136,9 +139,85 @@ def test_a_disk_that_fills_up_later_leaves_what_was_certified(
     monkeypatch.setattr(files, "_write_beside", fills)
     code, claims = prove_into(tmp_path, FIRST + SECOND)
     assert (code, [each["kind"] for each in claims]) == (2, [PROVED, NOT_CERTIFIED])
+    assert "a certificate of 1 of 2 claims" in capsys.readouterr().out
     with pytest.raises(SystemExit) as ended:
         main(["certified", str(tmp_path / "proofs")])
     assert ended.value.code == 0
+
+
+@pytest.mark.parametrize("last", [1, 2])
+def test_as_json_verdicts_are_told_where_a_disk_fills_up_with_what_stands_of_the_certificate(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], last: int
+) -> None:
+    whole, written = files._write_beside, []
+
+    def fills(target: str, inside: dict[str, str]) -> None:
+        written.append(target)
+        if len(written) == last:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        whole(target, inside)
+
+    monkeypatch.setattr(files, "_write_beside", fills)
+    (tmp_path / "mill.circuit").write_text(LATCH + FIRST)
+    words = ["prove", "--only-claims", "--json", "--certificate", str(tmp_path / "proofs")]
+    with pytest.raises(SystemExit) as ended:
+        main([*words, str(tmp_path / "mill.circuit")])
+    data = json.loads(capsys.readouterr().out)
+    assert (ended.value.code, len(data["claims"]), faults("prove", data)) == (2, 1, [])
+    stands = (tmp_path / "proofs").exists()
+    assert stands == ("certificate" in data) == (last > 1)
+    if stands:
+        assert [each["kind"] for each in data["certificate"]["claims"]] == [NOT_CERTIFIED]
+
+
+def test_a_folder_that_can_not_grow_is_as_it_was_whatever_the_disk_had_no_room_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = files.GrowingFolder(str(tmp_path / "proofs"), {"README.txt": "one", "certificate.json": "one"})
+    before = contents(tmp_path)
+    grown = ("1-first", {"start.cnf": "p", "step.cnf": "p"}, {"README.txt": "two", "certificate.json": "two"})
+    flushed: list[int] = []
+
+    def full(number: int) -> None:
+        flushed.append(number)
+        if len(flushed) == place:
+            raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    for place in range(1, 5):
+        flushed.clear()
+        with pytest.raises(files.CannotWrite):
+            folder.grow(*grown)
+        assert contents(tmp_path) == before, place
+    place = 0
+    folder.grow(*grown)
+    assert set(contents(tmp_path).values()) == {"two", "p"}
+
+
+@pytest.mark.parametrize("place", [12, 13, 14], ids=["a proof", "what it holds", "its list"])
+def test_a_certificate_stopped_while_it_is_written_is_one_and_is_told_of_as_it_is(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], place: int
+) -> None:
+    flushed: list[int] = []
+
+    def stopping(number: int) -> None:
+        flushed.append(number)
+        if len(flushed) == place:
+            signal.raise_signal(signal.SIGINT)
+
+    monkeypatch.setattr(os, "fsync", stopping)
+    code, claims = prove_into(tmp_path, FIRST + SECOND)
+    assert code == 130
+    count = sum(each["kind"] == PROVED for each in claims)
+    assert f"a certificate of {count} of 2 claims" in capsys.readouterr().out
+    with pytest.raises(SystemExit) as ended:
+        main(["certified", str(tmp_path / "proofs")])
+    assert ended.value.code == 0
+
+
+def contents(folder: Path) -> dict[str, str]:
+    """What stands in each file of a folder."""
+    return {str(each.relative_to(folder)): each.read_text() for each in folder.rglob("*") if each.is_file()}
 
 
 def test_what_one_claim_took_to_prove_helps_the_next(monkeypatch: pytest.MonkeyPatch) -> None:
