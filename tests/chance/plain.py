@@ -263,24 +263,22 @@ def enumerated(
 
     Of open orders the first is taken.
     """
-    bed = _Everywhere(Bed(circuit), most)
+    bed = _Everywhere(Bed(circuit), edge, most)
     skies = list(_two_days(circuit))
     begin = next(now for now, (day, name, _) in enumerate(skies) if now and _due(phase, day, name))
-    masses: dict[State, float] = {bed.bed.start().snapshot(): 1.0}
+    masses = {bed.number(bed.bed.start().snapshot()): 1.0}
     alarms, already = 0.0, 0.0
     chances = [0.0]
     for now, (day, name, sky) in enumerate(skies):
         if now == begin:
-            already = sum(mass for state, mass in masses.items() if so_already(edge, bed.level(state, edge)))
-            masses = {state: mass for state, mass in masses.items() if not so_already(edge, bed.level(state, edge))}
+            already = sum(mass for state, mass in masses.items() if so_already(edge, bed.levels[state]))
+            masses = {state: mass for state, mass in masses.items() if not so_already(edge, bed.levels[state])}
         if now >= begin and (not _due(phase, day, name) or len(chances) > horizon):
             break
-        later: dict[State, float] = {}
+        later: dict[int, float] = {}
         at_edge = 0.0
         for state, mass in masses.items():
-            before = bed.level(state, edge)
-            for chance, after in bed.following(state, sky):
-                seen = has_edge(edge, before, bed.level(after, edge))
+            for chance, after, seen in bed.following(state, sky):
                 at_edge += mass * chance if seen else 0.0
                 if not seen or now < begin:
                     later[after] = later.get(after, 0.0) + mass * chance
@@ -308,28 +306,44 @@ def _two_days(circuit: Circuit) -> Iterator[tuple[int, str, int]]:
                 yield day, name, {"day": SUN, "dusk": 14 - step, "night": MOON, "dawn": 5 + step}[name]
 
 
+Following = list[tuple[float, int, bool]]
+"""What can follow a state: each with its chance, by its number, and whether the edge is there."""
+
+
 class _Everywhere:
-    """What can follow each state. What the engine made of a state once it makes of it again, and is not asked twice."""
+    """What can follow each state. What the engine made of a state once it makes of it again, and is not asked twice.
 
-    def __init__(self, bed: Bed, most: int) -> None:
+    States are numbered: looking them up by all that they hold took most of the time.
+    """
+
+    def __init__(self, bed: Bed, edge: Atom, most: int) -> None:
         self.bed = bed
-        self._most = most
         self.open_order = False
-        self._known: dict[tuple[State, int], list[tuple[float, State]]] = {}
-        self._levels: dict[State, int] = {}
+        self.levels: list[int] = []
+        """For each state, the level of the signal that is asked about."""
+        self._edge = edge
+        self._most = most
+        self._states: list[State] = []
+        self._numbers: dict[State, int] = {}
+        self._known: dict[tuple[int, int], Following] = {}
 
-    def level(self, state: State, edge: Atom) -> int:
-        known = self._levels.get(state)
+    def number(self, state: State) -> int:
+        known = self._numbers.get(state)
         if known is None:
-            known = self._levels[state] = self.bed.level(edge.name, state.levels)
+            known = self._numbers[state] = len(self._states)
+            self._states.append(state)
+            self.levels.append(self.bed.level(self._edge.name, state.levels))
         return known
 
-    def following(self, state: State, sky: int) -> list[tuple[float, State]]:
-        known = self._known.get((state, sky))
+    def following(self, number: int, sky: int) -> Following:
+        known = self._known.get((number, sky))
         if known is None:
             if len(self._known) >= self._most:
                 raise TooManyStates
-            known = self._known[state, sky] = list(self._following(state, sky))
+            known = self._known[number, sky] = []
+            for chance, state in self._following(self._states[number], sky):
+                after = self.number(state)
+                known.append((chance, after, has_edge(self._edge, self.levels[number], self.levels[after])))
         return known
 
     def _following(self, state: State, sky: int) -> Iterator[tuple[float, State]]:
