@@ -58,8 +58,8 @@ class Ladder:
     def climb(self, moves: int, rng: Row, by_hand: bool, spend: Callable[[int], int]) -> Box | None:
         """Makes so many moves in all; the first layout in which nothing is wrong, if there is one.
 
-        `spend` is asked for moves, says how many may be made, is told of those left over by a negative number, and ends
-        the search by an exception.
+        `spend` is asked for moves and says how many may be made; a negative number gives back those left over. An
+        exception of it ends the search.
         """
         self.stints += 1
         boxes = self._at_work()
