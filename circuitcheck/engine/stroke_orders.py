@@ -137,7 +137,7 @@ class StrokeOrders:
             for device in devices:
                 by.setdefault(device, set()).add(piston)
         for device in found.ears:
-            if device in found.changed or not self._ignores(simulator, device):
+            if device in found.changed or not self.ignores(simulator, device):
                 by.setdefault(device, set()).update(found.heard(device))
         return {
             frozenset(acts)
@@ -146,7 +146,7 @@ class StrokeOrders:
             and not (
                 self._is_the_same(simulator, found, device)
                 if device in found.changed
-                else self._ignores(simulator, device)
+                else self.ignores(simulator, device)
             )
         }
 
@@ -173,7 +173,7 @@ class StrokeOrders:
             return None
         return answer(simulator, behaves, reads, self._motion.numbered, found.shifting)
 
-    def _ignores(self, simulator: SimulatorView, device: int) -> bool:
+    def ignores(self, simulator: SimulatorView, device: int) -> bool:
         """Whether a device does nothing when it gets an update, as long as nothing changes of what it reads."""
         behaves = self._motion.device(device)
         if behaves.flows:

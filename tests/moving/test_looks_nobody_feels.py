@@ -77,7 +77,7 @@ def test_sources_that_touch_no_other_water_change_nothing_at_their_looks_and_nev
     names = cores._program.names
     still = {device for device in cores._looks._unfelt if re.match("water_[57]_9_", names[device])}
     assert len(still) == 14  # the tank over the dawn row; the springs of the channels are let out by their gates
-    assert cores._looks._still == still
+    assert cores._looks.still == still
     waits = [set(devices) for states in cores.states for state in states for _, _, devices in state.waits]
     assert all(still.isdisjoint(devices) for devices in waits)
     assert any(not cores._looks._unfelt.isdisjoint(devices) for devices in waits)

@@ -105,7 +105,7 @@ def orders(lands: str = "late", lets_go: bool = True, stays: Sequence[int] = ())
 
 def ignores(device: int, simulator: Simulator, lands: str = "late") -> bool:
     made: Any = simulator
-    return orders(lands)[0]._ignores(made, device)
+    return orders(lands)[0].ignores(made, device)
 
 
 # Who does nothing when it gets an update

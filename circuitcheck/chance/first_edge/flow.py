@@ -18,7 +18,7 @@ from operator import itemgetter
 from typing import NamedTuple
 
 from circuitcheck.chance.machine.chain import Chain
-from circuitcheck.chance.machine.draws import NOBODY
+from circuitcheck.chance.machine.draws import NOBODY, Drawn
 from circuitcheck.chance.machine.joint import Changed, TooLarge
 from circuitcheck.model.claims import Atom, Test
 
@@ -52,34 +52,32 @@ class Passage(NamedTuple):
     """The probability that an order is open on the way (rule C5)."""
 
 
-@dataclass(slots=True)
-class Way:
-    """One thing that can be drawn in a gt, and where it leads."""
+class Lots(NamedTuple):
+    """What can be drawn in one gt: that nothing is, then the rest, the likeliest first."""
 
-    chance: float
-    rest: float
-    """The chance of this and of all that is less likely."""
-    changed: Changed
-    after: int = -1
-    """The state at the end of the gt; computed when it is first asked for."""
-    opens: bool = False
-    """Whether an order is open (rule C5)."""
-    meets: bool = False
-    """Whether the edge is met."""
-
-
-class Ways(NamedTuple):
-    """What can be drawn in the gt behind a state: that nothing is, then the rest, the likeliest first."""
-
-    nothing: Way
-    changes: tuple[Way, ...]
+    nothing: float
+    changes: tuple[tuple[float, float, Changed], ...]
+    """(chance, chance of this and of all that is less likely, cells that change)"""
     missing: float
     """The chance of what was too unlikely to be listed."""
 
     @property
     def leaving(self) -> float:
         """The chance that something is drawn."""
-        return self.changes[0].rest if self.changes else 0.0
+        return self.changes[0][1] if self.changes else 0.0
+
+
+Way = tuple[int, bool, bool]
+"""Where one thing that can be drawn leads: the state at the end of the gt, whether an order is open on the way (rule
+C5), and whether the edge is met."""
+
+
+class Ways(NamedTuple):
+    """What can be drawn in the gt behind a state. Many states share their lots."""
+
+    lots: Lots
+    led: list[Way | None]
+    """Where the changes lead, as far as they have been asked for: first nothing, then the likeliest."""
 
 
 @dataclass(slots=True)
@@ -102,10 +100,14 @@ class Flow:
         self._faint, self._rare = faint, rare
         self._meets = edge_test(chain, edge)
         self._steps = 0
+        self._weight = 1.0
+        """How much probability takes the passage that is followed, to a factor of 2."""
         self._passages: dict[tuple[int, int, bool], dict[int, Passage]] = {}
         """From each state, under each sky, by how often `rare` was doubled for it."""
         self._too_long: dict[tuple[int, int, int, bool], int] = {}
         """For passages that were given up, after how many gt."""
+        self._lots: dict[int, tuple[Drawn, Lots]] = {}
+        """Of everything that was drawn from, by its identity."""
         self._ways_under: dict[int, dict[int, Ways]] = {}
         """Under each sky, from each state: what can be drawn, the likeliest first."""
         start = chain.start()
@@ -136,7 +138,7 @@ class Flow:
         """Whether nothing is under way, and nothing can be drawn under this sky."""
         if self._moving or self._due:
             return False
-        return not any(self._ways(state, sky).changes for state in self.resting)
+        return not any(self._ways(state, sky).lots.changes for state in self.resting)
 
     def _game_tick(self, now: int, span: Stretch, ends: bool, seen: Seen) -> None:
         chain, sky = self._chain, span.sky
@@ -150,7 +152,7 @@ class Flow:
                 seen.left_out += mass
                 continue
             ways = self._ways(state, sky)
-            if not ways.changes:
+            if not ways.lots.changes:
                 stayed[state] = mass
                 continue
             passage = self._passage(state, mass, sky, ends, span.end - now)
@@ -171,61 +173,65 @@ class Flow:
         self, state: int, mass: float, ways: Ways, least: float, now: int, ends: bool, seen: Seen, moved: Masses
     ) -> None:
         """Lets the probability in one state go on for one gt; parts of it below `least` are left out."""
-        self._take(state, mass, (ways.nothing,), 0.0, now, ends, seen, moved)
-        seen.left_out += mass * ways.missing
-        self._take(state, mass, ways.changes, least, now, ends, seen, moved)
+        nothing = ways.led[0] if ways.led else None
+        if nothing is None:
+            nothing = self._lead(state, ways, 0, ())
+        self._arrive(mass * ways.lots.nothing, nothing, now, ends, seen, moved)
+        seen.left_out += mass * ways.lots.missing
+        self._take(state, mass, ways, least, now, ends, seen, moved)
 
     def _take(
-        self,
-        state: int,
-        mass: float,
-        ways: Sequence[Way],
-        least: float,
-        now: int,
-        ends: bool,
-        seen: Seen,
-        moved: Masses,
+        self, state: int, mass: float, ways: Ways, least: float, now: int, ends: bool, seen: Seen, moved: Masses
     ) -> None:
-        """Lets the probability in one state go some ways, the likeliest first. Most of the time is spent here."""
-        for way in ways:
-            part = mass * way.chance
+        """Lets the probability in one state take what changes, the likeliest first. Most of the time is spent here."""
+        led, place = ways.led, 0
+        for chance, rest, changed in ways.lots.changes:
+            part = mass * chance
             if part < least:
-                seen.left_out += mass * way.rest
+                seen.left_out += mass * rest
                 return
-            self._steps += 1
-            after = way.after
-            if after < 0:
-                after = self._lead(state, way)
-            if way.opens:
-                seen.open += part
-            if way.meets:
-                seen.edges[now] = seen.edges.get(now, 0.0) + part
-                if ends:
+            place += 1
+            way = led[place] if place < len(led) else None
+            if way is None:
+                if not self._chain.is_worth(state, changed, part * self._weight):
+                    seen.left_out += part
                     continue
-            moved[after] = moved.get(after, 0.0) + part
+                way = self._lead(state, ways, place, changed)
+            self._arrive(part, way, now, ends, seen, moved)
+
+    def _arrive(self, part: float, way: Way, now: int, ends: bool, seen: Seen, moved: Masses) -> None:
+        self._steps += 1
+        after, opens, meets = way
+        if opens:
+            seen.open += part
+        if meets:
+            seen.edges[now] = seen.edges.get(now, 0.0) + part
+            if ends:
+                return
+        moved[after] = moved.get(after, 0.0) + part
 
     def _ways(self, state: int, sky: int) -> Ways:
         """What can be drawn in the gt behind a state."""
         under = self._ways_under.setdefault(sky, {})
         known = under.get(state)
         if known is None:
-            nothing, *drawn = self._chain.chances(self._chain.waited(state), sky)
-            missing = max(1.0 - math.fsum((nothing[0], *(chance for chance, _ in drawn))), 0.0)
-            rest, changes = 0.0, list[Way]()
-            for chance, changed in sorted(drawn, key=itemgetter(0)):
-                rest += chance
-                changes.append(Way(chance, rest, changed))
-            changes.reverse()
-            known = under[state] = Ways(Way(nothing[0], 1.0, ()), tuple(changes), missing)
+            drawn = self._chain.chances(self._chain.waited(state), sky)
+            kept = self._lots.get(id(drawn))
+            if kept is None:
+                kept = self._lots[id(drawn)] = (drawn, _sorted(drawn))
+            known = under[state] = Ways(kept[1], [])
         return known
 
-    def _lead(self, state: int, way: Way) -> int:
-        """Finds out where what is drawn leads: to which state."""
+    def _lead(self, state: int, ways: Ways, place: int, changed: Changed) -> Way:
+        """Finds out where what is drawn leads."""
         chain = self._chain
         self._step(chain.closeness.steps_of_engine)
-        way.after = chain.drawn(chain.waited(state), way.changed)
-        way.opens, way.meets = chain.was_open(state, way.changed), self._meets(state, way.after)
-        return way.after
+        after = chain.drawn(chain.waited(state), changed)
+        way = (after, chain.was_open(state, changed), self._meets(state, after))
+        led = ways.led
+        led += [None] * (place + 1 - len(led))
+        led[place] = way
+        return way
 
     def _step(self, count: int) -> None:
         """Counts steps from state to state. Raises TooLarge."""
@@ -250,7 +256,7 @@ class Flow:
         The less probability can take it in that time, the less closely it is followed. What it misses is known in any
         case, so that one that was followed more closely serves as well.
         """
-        taking = mass * min(1.0, self._ways(state, sky).leaving * most)
+        taking = mass * min(1.0, self._ways(state, sky).lots.leaving * most)
         doubled = min(int(-math.log2(taking)), HALVINGS) if taking > 0.0 else HALVINGS
         known = self._passages.setdefault((state, sky, ends), {})
         for closely, passage in known.items():
@@ -258,7 +264,9 @@ class Flow:
                 return passage
         if doubled in known or most <= self._too_long.get((state, doubled, sky, ends), 0):
             return None
+        self._weight = 2.0**-doubled
         found = self._followed(state, sky, ends, min(self._rare * 2.0**doubled, 1.0), most)
+        self._weight = 1.0
         if found is None:
             self._too_long[state, doubled, sky, ends] = most
             return None
@@ -270,17 +278,16 @@ class Flow:
         first, passed = self._ways(state, sky), Seen()
         rests: list[tuple[int, int, float]] = []
         masses: Masses = {}
-        passed.left_out += first.missing / first.leaving
-        self._take(state, 1.0 / first.leaving, first.changes, rare, 0, ends, passed, masses)
+        leaving = first.lots.leaving
+        passed.left_out += first.lots.missing / leaving
+        self._take(state, 1.0 / leaving, first, rare, 0, ends, passed, masses)
         later = 0
         while True:
             for after in [each for each in masses if self._chain.resting[each]]:
                 rests.append((later, after, masses.pop(after)))
             later += 1
             if not masses:
-                return Passage(
-                    first.leaving, tuple(rests), tuple(passed.edges.items()), later, passed.left_out, passed.open
-                )
+                return Passage(leaving, tuple(rests), tuple(passed.edges.items()), later, passed.left_out, passed.open)
             if later >= most:
                 return None
             self._step(0)
@@ -291,6 +298,18 @@ class Flow:
                 else:
                     self._spread(before, mass, self._ways(before, sky), rare, later, ends, passed, following)
             masses = following
+
+
+def _sorted(drawn: Drawn) -> Lots:
+    """What can be drawn, the likeliest change first."""
+    (nothing, _), *changes = drawn
+    missing = max(1.0 - math.fsum((nothing, *(chance for chance, _ in changes))), 0.0)
+    rest, found = 0.0, list[tuple[float, float, Changed]]()
+    for chance, changed in sorted(changes, key=itemgetter(0)):
+        rest += chance
+        found.append((chance, rest, changed))
+    found.reverse()
+    return Lots(nothing, tuple(found), missing)
 
 
 def edge_test(chain: Chain, edge: Atom) -> Callable[[int, int], bool]:

@@ -14,6 +14,7 @@ from typing import NamedTuple
 from circuitcheck.chance.first_edge.response import NoSensor, Response, respond
 from circuitcheck.chance.light.in_reach import upstream
 from circuitcheck.chance.machine.joint import TooLarge
+from circuitcheck.chance.machine.units import can_change
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.engine.start import OpenStart
 from circuitcheck.model.circuit import Circuit
@@ -62,7 +63,7 @@ def _variations(circuit: Circuit, signal: str) -> Iterator[tuple[str, str, Circu
     # Where pistons move the wiring any cell may come to have a say: at home what they move may feed nothing.
     heard = set(circuit.by_name) if circuit.things_move else upstream(circuit, (signal,))
     for row, cells in _rows(circuit).items():
-        if any(cell.name in heard and _changes(cell) for cell in cells):
+        if any(cell.name in heard and can_change(cell) for cell in cells):
             yield from _of_cells(circuit, row, cells)
             yield from _of_sources(circuit, row, cells)
     yield from _of_dusk(circuit)
@@ -74,10 +75,6 @@ def _rows(circuit: Circuit) -> dict[str, list[Cell]]:
     for cell in cells_of(circuit.parts):
         found.setdefault(cell.row, []).append(cell)
     return found
-
-
-def _changes(cell: Cell) -> bool:
-    return bool(cell.fades or cell.grows or cell.becomes)
 
 
 def _of_cells(circuit: Circuit, row: str, cells: Sequence[Cell]) -> Iterator[tuple[str, str, Circuit]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from circuitcheck.chance.machine.chain import Chain
 
@@ -19,16 +19,16 @@ def could_burn_out(chain: Chain, window: int) -> Iterator[str]:
     torches = [device.index for device in chain.program.devices if device.part.burns_out]
     if window <= 0 or not torches:
         return
-    following = chain.met()
+    following, levels = chain.met(), [state.levels for state in chain.states]
     for torch in torches:
-        closest = _closest(chain, following, torch)
+        closest = _closest(levels, following, torch)
         if closest is not None and closest * (OFFS - 1) <= window:
             yield chain.program.names[torch]
 
 
-def _closest(chain: Chain, following: dict[int, set[int]], torch: int) -> int | None:
+def _closest(levels: Sequence[bytes], following: dict[int, set[int]], torch: int) -> int | None:
     """How many gt lie between two offs at the least; None if no off follows another."""
-    lit = [state.levels[torch] > 0 for state in chain.states]
+    lit = [each[torch] > 0 for each in levels]
     ends = {after for state, more in following.items() if lit[state] for after in more if not lit[after]}
     later = dict.fromkeys(ends, 0)
     queue = deque(ends)

@@ -83,6 +83,8 @@ class Closeness(NamedTuple):
     """How many such steps it counts as to have the engine find out where one of them leads."""
     most_outcomes: int = MOST_OUTCOMES
     """How many outcomes of draws are computed before a circuit is called too large to be followed everywhere."""
+    most_unasked: float = 0.0
+    """What takes the engine longest is left out as long as it comes to no more than this in all."""
     most_left_out: float = 1e-3
     """Where more than this would be left out of what is in question, days are sampled instead."""
     most_sampled: int = 2_000_000
@@ -122,7 +124,8 @@ class Chain:
         self._most_outcomes = self.closeness.most_outcomes if not most_states else None
         self._most_states = most_states or MOST_WORK // len(program.devices) + 1
         self._numbers: dict[State, int] = {}
-        self.states: list[State] = []
+        self._states: list[State] = []
+        self.states: Sequence[State] = self._states
         self.levels: dict[str, list[int]] = {name: [] for name in watched}
         """For each watched signal, its level in each state."""
         self.resting: list[bool] = []
@@ -229,6 +232,10 @@ class Chain:
         """About how often the engine was asked what becomes of a state."""
         return len(self.states)
 
+    def is_worth(self, number: int, changed: Changed, chance: float) -> bool:
+        """Whether to find out where it leads that cells change in the gt behind a state, which has some probability."""
+        return True
+
     def met(self) -> dict[int, set[int]]:
         """For each state, those that the next gt led to as far as it was followed."""
         drawn: dict[int, set[int]] = {}
@@ -259,7 +266,7 @@ class Chain:
             if len(self.states) >= self._most_states:
                 raise TooLarge(f"it has more than {self._most_states:,} states")
             number = self._numbers[state] = len(self.states)
-            self.states.append(state)
+            self._states.append(state)
             self._marks.append(least.marks)
             for name, feeds in self._probes.items():
                 self.levels[name].append(read(feeds, state.levels))

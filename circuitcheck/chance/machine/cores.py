@@ -16,6 +16,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
+from circuitcheck.chance.machine.alike import NotAlike
+from circuitcheck.chance.machine.any_order import AnyOrder
+from circuitcheck.chance.machine.calls_alike import Asked, CallsAlike, all_went_out
 from circuitcheck.chance.machine.exchange import Classes, Exchange, Turn
 from circuitcheck.chance.machine.joint import Changed, TooLarge
 from circuitcheck.chance.machine.unfelt_looks import UnfeltLooks
@@ -55,7 +58,10 @@ class Cores:
         cells: Iterable[int],
         seen: Sequence[PortDrivers],
         exchange: Exchange | None,
+        in_any_order: bool = True,
     ) -> None:
+        """`in_any_order`: which of a row is called first is not told apart (`machine.any_order`); NotAlike is raised
+        where it can be seen."""
         self._program = program
         self._exchange = exchange
         self._cells = tuple(cells)
@@ -74,6 +80,10 @@ class Cores:
         self._ends: dict[tuple[State, Changed], list[State]] = {}
         """What second halves come to in which no water waits that nobody feels (`machine.unfelt_looks`)."""
         self._looks = UnfeltLooks(program.motion)
+        self._orders = AnyOrder(program) if in_any_order else None
+        self._calls = CallsAlike(program, self._looks.still) if in_any_order else None
+        self._opened: set[int] = set()
+        """The cores with strokes to land of which the order was known, and was opened."""
         self._heard: dict[Wiring, tuple[int, ...]] = {}
         self._relied: dict[object, frozenset[str]] = {}
         """The rules that are not certain and that what is kept came to (V6): whoever it serves depends on them too."""
@@ -116,6 +126,10 @@ class Cores:
         self._came_to(key, relied)
         return known
 
+    def is_known(self, core: int, changed: Changed) -> bool:
+        """Whether the same has been asked for before."""
+        return (core, changed) in self._drawn
+
     def _came_to(self, key: object, relied: set[str]) -> None:
         if relied:
             self._relied[key] = frozenset(relied)
@@ -136,26 +150,40 @@ class Cores:
     def _ended(self, state: State, changed: Changed) -> list[State]:
         if not changed and all(to_go > 0 for to_go, _, _ in state.waits):
             return [state]
-        key = (self._looks.without(state), changed)
-        known = self._ends.get(key)
-        if known is None:
-            with collected() as relied:
-                simulators = [restore(self._program, key[0], 0, kept=False)]
-                simulators = act(simulators, [Action(cell, "throw") for cell in changed])
-                ended = (later.snapshot() for simulator in simulators for later in simulator.run(0))
-                known = self._ends[key] = list(map(self._looks.lone, ended))
-            self._came_to(key, relied)
-        else:
-            self._depends(key)
+        alone = self._looks.without(state)
+        asked = Asked(changed, None) if self._calls is None else self._calls.instead_of(alone, changed)
+        known = self._ends_of(alone, asked.changed)
+        if asked.goes_out is not None and not all_went_out(asked.goes_out, known):
+            known = self._ends_of(alone, changed)
         return [self._looks.beside(each, state) for each in known]
+
+    def _ends_of(self, state: State, changed: Changed) -> list[State]:
+        """What the second half of a gt comes to, in which no water waits that nobody feels."""
+        key = (state, changed)
+        known = self._ends.get(key)
+        if known is not None:
+            self._depends(key)
+            return known
+        with collected() as relied:
+            simulators = [restore(self._program, state, 0, kept=False)]
+            simulators = act(simulators, [Action(cell, "throw") for cell in changed])
+            ended = (later.snapshot() for simulator in simulators for later in simulator.run(0))
+            known = self._ends[key] = list(map(self._looks.lone, ended))
+        self._came_to(key, relied)
+        return known
 
     def _numbered(self, states: Iterable[State], origin: tuple[int, Changed | None]) -> Led:
         """The core with these states, as far as nobody can tell them from the first."""
-        found = list(dict.fromkeys(self._looks.lone(self._without_cells(state)) for state in states))
+        lone = [self._looks.lone(self._without_cells(state)) for state in states]
+        found = lone if self._orders is None else list(map(self._orders.opened, lone))
+        opened = found != lone or origin[0] in self._opened
+        found = list(dict.fromkeys(found))
         if len(found) > 1:
             seen = self._seen_of(found[0])
             alike = [state for state in found if self._seen_of(state) == seen][:MOST_SIDE_BY_SIDE]
             if len(alike) < len(found):
+                if origin[0] in self._opened:
+                    raise NotAlike
                 self.open.add(origin)
                 found = alike
         turns: tuple[Turn, ...] = ()
@@ -170,6 +198,8 @@ class Cores:
             number = self._numbers[key] = len(self.states)  # whoever follows it next may have more room
             self.states.append(tuple(found))
             self.classes.append(classes)
+        if opened and any(state.ties.descents for state in self.states[number]):
+            self._opened.add(number)
         return Led(number, turns)
 
     def _seen_of(self, state: State) -> Seen:

@@ -46,6 +46,7 @@ class Draws:
         self._known: dict[object, Drawn] = {}
         self._known_ways: dict[object, dict[Pattern, float]] = {}
         self._known_growing: dict[Bare, Sequence[tuple[float, Changed]]] = {}
+        self._named = any(cell.becomes for cell in self.cells.values())
         self.outcomes = 0
         """How many outcomes have been looked at so far, which is what takes the time."""
         self._alike = {sky: self._first_alike(sky) for sky in range(FULL_SUN + 1)}
@@ -89,7 +90,7 @@ class Draws:
         if sky == NOBODY:
             return ((1.0, ()),)
         effects = self.effects(sky, levels)
-        key = (tuple(effects.values()), tuple(levels[cell] for cell in self._free), marks)
+        key = (self._told(effects), tuple(levels[cell] for cell in self._free), marks)
         known = self._known.get(key)
         if known is None:
             classes = Classes(self._units, marks)
@@ -99,6 +100,10 @@ class Draws:
             finally:
                 self.outcomes += joint.looked_at
         return known
+
+    def _told(self, effects: dict[str, Effects]) -> tuple[object, ...]:
+        """What decides of effects: the level of light itself only where a change that the author names asks for it."""
+        return tuple(effects.values()) if self._named else tuple(each[2:] for each in effects.values())
 
     def _joined(self, joint: Joint, levels: Sequence[int], effects: dict[str, Effects], classes: Classes) -> Drawn:
         for members in classes.members():

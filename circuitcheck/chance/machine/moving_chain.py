@@ -8,8 +8,8 @@ nothing. In contrast to the machines of `machine.chain`, the first half of a gt 
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Iterator, Sequence
-from typing import ClassVar, NamedTuple
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import ClassVar, NamedTuple, overload
 
 from circuitcheck.chance.machine.alike import NotAlike
 from circuitcheck.chance.machine.chain import Chain, Closeness, small_enough
@@ -92,6 +92,7 @@ class MovingChain(Chain):
         negligible=1e-9,
         most_steps=3_000_000,
         steps_of_engine=1,
+        most_unasked=5e-3,
         most_left_out=2e-2,
         few_states=4_000,
         most_sampled=500_000_000,
@@ -116,14 +117,18 @@ class MovingChain(Chain):
         self._lit = Lit(self.program)
         self._drawn_of: dict[tuple[int, int, bytes], Drawn] = {}
         self._arranged: dict[tuple[Led, Arrangement], Arrangement] = {}
+        self._unasked: dict[tuple[int, frozenset[str]], float] = {}
         self._keys: list[Key] = []
+        self.states = InOwnPlaces(self._keys, self._in_own_places)
+        self._read: dict[tuple[int, Arrangement], Sequence[tuple[str, int]]] = {}
+        self._cells_watched = any(source in self._place for feeds in self._probes.values() for source, _ in feeds)
         self._known: dict[Key, int] = {}
 
     def _made(self, exchanges: bool) -> tuple[Exchange | None, Cores]:
         seen = (*self._probes.values(), *probes_of_places(self.program).values())
         graded = any(self.program.devices[source].part.graded for feeds in self._probes.values() for source, _ in feeds)
         exchange = Exchange(self.program, self._probes.values()) if exchanges and not graded else None
-        return exchange, Cores(self.program, self._cells, seen, exchange)
+        return exchange, Cores(self.program, self._cells, seen, exchange, exchanges)
 
     def start(self) -> int:
         begun = self._begun()
@@ -160,6 +165,19 @@ class MovingChain(Chain):
                 self.open_orders.add(key)
         return known
 
+    def is_worth(self, number: int, changed: Changed, chance: float) -> bool:
+        """Where cells of several rows change in one gt, and their pistons start, all orders of these strokes are open,
+        and land as such (rule M13): to follow that takes a hundred times as long as all else."""
+        rows = frozenset(self.draws.cells[cell].row for cell in changed)
+        if len(rows) < 2:
+            return True
+        core, arrangement, _ = self._keys[self.waited(number)]
+        slots, _ = self._in_slots(core, arrangement, changed)
+        if self._cores.is_known(core, slots):
+            return True
+        so_far = self._unasked[core, rows] = self._unasked.get((core, rows), 0.0) + chance
+        return so_far > self.closeness.most_unasked
+
     def _in_slots(self, core: int, arrangement: Arrangement, changed: Changed) -> tuple[Changed, Arrangement]:
         """The cells of the core that stand for those that change; of slots that are alike the last are taken."""
         if not self._tell_apart.isdisjoint(changed):
@@ -184,7 +202,7 @@ class MovingChain(Chain):
 
     def chances(self, number: int, sky: int) -> Drawn:
         core, arrangement, grown = self._keys[number]
-        key = (sky, self._lit.of((core, arrangement), self.states[number]), grown)
+        key = (sky, self._lit.of((core, arrangement), self.states, number), grown)
         known = self._drawn_of.get(key)
         if known is None:
             known = self._drawn_of[key] = super().chances(number, sky)
@@ -228,15 +246,23 @@ class MovingChain(Chain):
                 raise TooLarge(f"it has more than {self._most_states:,} states")
             number = self._known[key] = len(self._keys)
             self._keys.append(key)
-            state = self._in_own_places(core, arrangement, grown)
-            self.states.append(state)
             self._marks.append(())
-            for name, feeds in self._probes.items():
-                self.levels[name].append(read(feeds, state.levels))
+            for name, level in self._read_of(core, arrangement, number):
+                self.levels[name].append(level)
             rests = not any(state.waits for state in self._cores.states[core])
             self.resting.append(rests)
             self._waited.append(number if rests else -1)
         return number
+
+    def _read_of(self, core: int, arrangement: Arrangement, number: int) -> Sequence[tuple[str, int]]:
+        """The levels of what is watched in a state, which are the same in all of one core where no cell is among it."""
+        known = self._read.get((core, arrangement))
+        if known is None:
+            levels = self.states[number].levels
+            known = [(name, read(feeds, levels)) for name, feeds in self._probes.items()]
+            if not self._cells_watched:
+                self._read[core, arrangement] = known
+        return known
 
     def _in_own_places(self, core: int, arrangement: Arrangement, grown: bytes) -> State:
         """The first state of a core with the levels of cells and units in their own places."""
@@ -252,6 +278,25 @@ class MovingChain(Chain):
         return state._replace(levels=bytes(levels))
 
 
+class InOwnPlaces(Sequence[State]):
+    """The states of a chain, by their numbers: each is put together when it is asked for, as few are."""
+
+    def __init__(self, keys: Sequence[Key], made: Callable[[int, Arrangement, bytes], State]) -> None:
+        self._keys, self._made = keys, made
+
+    def __len__(self) -> int:
+        return len(self._keys)
+
+    @overload
+    def __getitem__(self, number: int) -> State: ...
+    @overload
+    def __getitem__(self, number: slice) -> Sequence[State]: ...
+    def __getitem__(self, number: int | slice) -> State | Sequence[State]:
+        if isinstance(number, slice):
+            return [self._made(*key) for key in self._keys[number]]
+        return self._made(*self._keys[number])
+
+
 class Lit:
     """What the light at cells depends on, as it is in a core: one number for all in which it is the same."""
 
@@ -260,11 +305,11 @@ class Lit:
         self._numbers: dict[tuple[bool, ...], int] = {}
         self._known: dict[tuple[int, Arrangement], int] = {}
 
-    def of(self, core: tuple[int, Arrangement], state: State) -> int:
-        """The number of a core, with who stands in its slots, that has this state."""
+    def of(self, core: tuple[int, Arrangement], states: Sequence[State], number: int) -> int:
+        """The number of a core, with who stands in its slots, that has a state by its number."""
         known = self._known.get(core)
         if known is None:
-            lit = tuple(read(feeds, state.levels) > 0 for feeds in self._probes)
+            lit = tuple(read(feeds, states[number].levels) > 0 for feeds in self._probes)
             known = self._known[core] = self._numbers.setdefault(lit, len(self._numbers))
         return known
 

@@ -31,11 +31,12 @@ class UnfeltLooks:
 
     def __init__(self, motion: Motion | None) -> None:
         self._unfelt = frozenset[int]() if motion is None else motion.unfelt
-        self._still = frozenset[int]() if motion is None else _still(motion)
+        self.still = frozenset[int]() if motion is None else _still(motion)
+        """The sources whose looks never change anything."""
 
     def lone(self, state: State) -> State:
         """A state in which it is not said from whom such looks descend, and none comes that can't change anything."""
-        state = self._left(state, self._still)
+        state = self._left(state, self.still)
         if self._unfelt.isdisjoint(device for device, _ in state.ties.descents):
             return state
         return state._replace(ties=self._ties(state.ties, list(range(len(state.waits)))))

@@ -41,6 +41,11 @@ def cells_of(program: Program) -> dict[int, Cell]:
     return {device.index: cell for device in program.devices if (cell := device.part.cell) is not None}
 
 
+def can_change(cell: Cell) -> bool:
+    """Whether a cell ever changes, whatever light falls on it; others are but grown over from."""
+    return bool(cell.fades or cell.grows or cell.becomes)
+
+
 def probes_of_places(program: Program) -> dict[str, PortDrivers]:
     """What makes the levels of the parts that the light at cells of a machine depends on."""
     used = {cell.place for cell in cells_of(program).values()}
