@@ -248,7 +248,7 @@ BOTH = frozenset({STICKY, OTHER})
 
 def felt(found: Effects, ignored: bool = False, same: bool = False) -> list[frozenset[int]]:
     asked: Any = orders()[0]
-    asked._ignores = lambda simulator, device: ignored
+    asked.ignores = lambda simulator, device: ignored
     asked._is_the_same = lambda simulator, known, device: same
     return list(asked._felt(Simulator(), found))
 
