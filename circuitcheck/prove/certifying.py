@@ -122,7 +122,8 @@ def _tried(case: Case, meter: Meter, whole: bool, carried: CarriedOver) -> tuple
     found = sampled(case.model, own)
     if found.rows.get(case.model.bad >> 1):
         return None
-    return _invariant(case, [*hints, *guessed(case.model, found, own)], own)
+    # With little of the circuit guesses are enough at once, or seldom at all.
+    return _invariant(case, [*hints, *guessed(case.model, found, own)], own, own.left if whole else SHORTEST_SEARCH)
 
 
 def _around(wired: Wired, about: dict[str, None]) -> Iterator[tuple[list[str], bool]]:
@@ -173,11 +174,17 @@ def _moved(clause: Sequence[int], by: int) -> Clause:
     return tuple(each + by if each > 0 else each - by for each in clause)
 
 
-def _invariant(case: Case, hints: Iterable[Clause], meter: Meter) -> tuple[Clause, ...] | None:
-    """The clauses of an invariant; None where a run of the system breaks the claim. Raises OverBudget."""
+def _invariant(
+    case: Case, hints: Iterable[Clause], meter: Meter, searches: int | None = None
+) -> tuple[Clause, ...] | None:
+    """The clauses of an invariant; None where a run of the system breaks the claim. Raises OverBudget.
+
+    `searches` is how many states of the budget may be spent on what the hints leave open; all of them if none is given.
+    """
     searched = _Searched(case)
     held = _kept_up(hints, searched, meter)
-    search = Search(searched, literal_of(case.model.bad), held, meter)
+    own = meter if searches is None else meter.part(min(searches, meter.left))
+    search = Search(searched, literal_of(case.model.bad), held, own)
     if search.run().run is not None:
         return None
     found = [*held, *(tuple(-each for each in cube) for cube in search.invariant)]

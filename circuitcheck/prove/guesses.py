@@ -36,7 +36,7 @@ SETTLES = 8
 """How often the inputs that are said to be what something else is are set to that, for a step."""
 RARE = (0, 2, 5)
 """A bit that nothing says is true in a step with a chance of one in two to the power of one of these and one more."""
-MOST_BITS = 150
+MOST_BITS = 200
 """Of systems that hold more, three bits are not looked at together."""
 STEP_COST, STATE_COST, LOOK_COST = 16, 1, 1
 """What a gate in all runs costs, in 256 moves; what a state costs, in 128; and three bits looked at together, in 16."""

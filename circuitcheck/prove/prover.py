@@ -264,7 +264,7 @@ class Prover:
             decided = self._proved_by(deadline_at_rest, claim, meter.part(self._limits.states // 6)) or self._proved_by(
                 proved_by_depth, claim, self.budget.part(self._limits.states)
             )
-            if decided is None and is_deep(self.program, named(self.program, claim.body)):
+            if decided is None and is_deep(self.program, named(self.program, claim.body), self._study.assumptions):
                 broken = self._broken_by_chance(claim, proof)
                 if broken is not None:
                     return broken

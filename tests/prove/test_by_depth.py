@@ -15,6 +15,7 @@ from circuitcheck.checks.allowed import allowed
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.step import TooManyStates, step
+from circuitcheck.model.claims import RateLimit
 from circuitcheck.prove.burnt_torches import as_check
 from circuitcheck.prove.cut import cut
 from circuitcheck.prove.explore import Exploration
@@ -179,4 +180,7 @@ def test_little_is_not_cut_off_and_what_is_deep_is_known_as_such() -> None:
         links = "".join(f"torch t.{number} from t.{number - 1}\n" for number in range(2, long + 1))
         program = Program(study_of("lever rope\ntorch t.1 from rope\n" + links).circuit)
         tail = program.number[f"t.{long}"]
-        assert (len(list(cuts_by_depth(program, [tail]))), is_deep(program, [tail])) == (cuts, deep)
+        slow, quick = (RateLimit(1, 2 * long + 1, ""),), (RateLimit(1, 2 * long, ""),)
+        assert (len(list(cuts_by_depth(program, [tail], slow))), is_deep(program, [tail], slow)) == (cuts, deep)
+        for paces in (quick, ()):  # no time to come to an end
+            assert (len(list(cuts_by_depth(program, [tail], paces))), is_deep(program, [tail], paces)) == (0, False)

@@ -23,11 +23,12 @@ from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from circuitcheck.engine.program import Program
+from circuitcheck.model.claims import Assumption, RateLimit
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.prove.cut import cone
 from circuitcheck.prove.interleavings import TooMuch
 from circuitcheck.prove.meter import Meter
-from circuitcheck.prove.symbolic.local import Local, LocalMachine, Seen, kind_of
+from circuitcheck.prove.symbolic.local import Local, LocalMachine, Seen, kind_of, machine_of
 from circuitcheck.prove.symbolic.system import System, begins
 from circuitcheck.prove.symbolic.watched import countdown
 
@@ -139,7 +140,7 @@ def _kinds(program: Program, whole: Sequence[int]) -> Mapping[Hashable, _Kind]:
             begun.setdefault(kind_of(program, device), {})[start[place[device]], read] = None
     found = {}
     for kind, device in {kind_of(program, device): device for device in whole}.items():
-        machine = LocalMachine(program, device)
+        machine = machine_of(program, device)
         situations = tuple(machine.situations(begun[kind]))
         last = None if machine.verbs else last_changes(machine, situations)
         found[kind] = _Kind(machine, tuple(begun[kind]), situations, last)
@@ -182,13 +183,14 @@ class Cut(NamedTuple):
         return system
 
 
-def cuts_by_depth(program: Program, about: Iterable[int]) -> Iterator[Cut]:
+def cuts_by_depth(program: Program, about: Iterable[int], assumptions: Sequence[Assumption]) -> Iterator[Cut]:
     """The cuts behind the parts that a claim is about, where they spare enough: behind all that can be, and behind one.
 
-    What is behind the others stays, as one of them may be what says how long the claim waits for the rest.
+    What is behind the others stays, as one of them may be what says how long the claim waits for the rest. Parts that
+    the pace gives no time to come to an end are left out: those may change at any moment.
     """
     about = tuple(dict.fromkeys(about))
-    known = {device: each for device in about if (each := settling(program, device)) and each.behind >= WORTH}
+    known = _in_time(program, about, assumptions, WORTH)
     most = [known] if len(known) > 1 else []
     for tried in (*most, *({device: known[device]} for device in sorted(known, key=lambda one: -known[one].behind))):
         rest = [device for device in about if device not in tried]
@@ -197,10 +199,18 @@ def cuts_by_depth(program: Program, about: Iterable[int]) -> Iterator[Cut]:
             yield Cut(tuple(sorted(inside)), tried)
 
 
-def is_deep(program: Program, about: Iterable[int]) -> bool:
+def is_deep(program: Program, about: Iterable[int], assumptions: Sequence[Assumption]) -> bool:
     """Whether a claim is about a part at the end of so much that a shortest run takes long to find."""
-    found = (settling(program, device) for device in dict.fromkeys(about))
-    return any(each is not None and each.behind >= DEEP for each in found)
+    return bool(_in_time(program, about, assumptions, DEEP))
+
+
+def _in_time(
+    program: Program, about: Iterable[int], assumptions: Sequence[Assumption], least: int
+) -> dict[int, Settling]:
+    """The parts that come to an end within the pace, of those with so many behind them."""
+    pace = max((each.within for each in assumptions if isinstance(each, RateLimit)), default=0)
+    found = {device: settling(program, device) for device in dict.fromkeys(about)} if pace else {}
+    return {device: each for device, each in found.items() if each and each.behind >= least and each.within < pace}
 
 
 def _stays(system: System, number: int, inputs: Sequence[int], known: Settling) -> None:

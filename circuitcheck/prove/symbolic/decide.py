@@ -108,7 +108,7 @@ def proved_of_little(program: Program, body: Body, assumptions: Sequence[Assumpt
 
 def proved_by_depth(program: Program, body: Body, assumptions: Sequence[Assumption], meter: Meter) -> Decided | None:
     """The proof of a claim by how long ways without a loop take, if there is one. Raises TooMuch, OverBudget."""
-    for apart in cuts_by_depth(program, named(program, body)):
+    for apart in cuts_by_depth(program, named(program, body), assumptions):
         asked = _asked_of(apart.system(program, meter), body, assumptions, meter)
         if asked.induction.deepen(SHALLOW) is True:
             return Decided(True, asked.induction.depth)

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Hashable, Iterable, Iterator, Sequence
+from functools import lru_cache
 from typing import NamedTuple
 
 from circuitcheck.engine.program import Program
@@ -184,6 +185,20 @@ class LocalMachine:
         local = Local(view.levels[0] > 0, view.device_state[0], view.wait)
         changes = within.changes + (local.on is not within.local.on)
         return within._replace(local=local, changes=min(changes, 2))
+
+
+@lru_cache(maxsize=8)
+def _machines(program: Program) -> dict[Hashable, LocalMachine]:
+    """What is known of the kinds of device of a program: every system of each of its claims asks the same of them."""
+    return {}
+
+
+def machine_of(program: Program, device: int) -> LocalMachine:
+    """The machine of a device; one for all of a kind. Raises TooMuch."""
+    known, kind = _machines(program), kind_of(program, device)
+    if kind not in known:
+        known[kind] = LocalMachine(program, device)
+    return known[kind]
 
 
 def has_two_levels(program: Program, number: int) -> bool:

@@ -22,7 +22,7 @@ Readings are on or off here. So only circuits are taken whose parts give full po
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
 from circuitcheck.engine.program import PortDrivers, Program
 from circuitcheck.engine.simulator import Simulator
@@ -36,7 +36,7 @@ from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.piece import Deed
 from circuitcheck.prove.symbolic.alone import Wait
 from circuitcheck.prove.symbolic.formula import FALSE, TRUE, Bits, Formula, code, width_of
-from circuitcheck.prove.symbolic.local import Local, LocalMachine, kind_of
+from circuitcheck.prove.symbolic.local import Local, LocalMachine, machine_of
 
 MOST_COMPARED = 8
 """Of so many feeds of a port it is compared which changes first, to see whether the port can dip."""
@@ -110,7 +110,6 @@ class System:
         self.formula = Formula()
         self.program = Program.cut(program, cone, [[device] for device in left_free])
         cone = (*left_free, *cone)
-        self._machines: dict[Hashable, LocalMachine] = {}
         self._ports: list[list[PortDrivers]] = [[] for _ in cone]
         """What feeds the ports of each device."""
         for feeds, number in zip(self.program.feeds, self.program.port_device, strict=True):
@@ -119,7 +118,7 @@ class System:
         self.parts: list[_Part | LeftFree] = [LeftFree(self.formula) for _ in left_free]
         for number, device in list(enumerate(cone))[len(left_free) :]:
             seen = [(each[number], tuple(_reading(feeds, each) for feeds in self._ports[number])) for each in begun]
-            self.parts.append(_Part(self.formula, self._machine(program, device), seen))
+            self.parts.append(_Part(self.formula, machine_of(program, device), seen))
         self.waiting: list[tuple[int, int]] = []
         """Of each device and number of gt a literal for: it waits for so many more, now and in the next gt."""
         self._following: dict[int, Sequence[int]] = {}
@@ -149,13 +148,6 @@ class System:
                 self._device(number, part)
             for start, begin in zip(self.starts, begun, strict=True):
                 start += (int(begin[number].on),) if isinstance(part, LeftFree) else part.bits(begin[number])
-
-    def _machine(self, program: Program, device: int) -> LocalMachine:
-        """The machine of a device; one for all of a kind."""
-        kind = kind_of(program, device)
-        if kind not in self._machines:
-            self._machines[kind] = LocalMachine(program, device)
-        return self._machines[kind]
 
     @property
     def allowed(self) -> int:
