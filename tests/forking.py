@@ -131,6 +131,7 @@ def call(path: str, *words: str) -> int:
 if __name__ == "__main__":
     what, path, *words = sys.argv[1:]
     if what == "keep":
+        del sys.path[0]  # folders of tests have names of packages, and stand here
         keep(path)
     else:
         os._exit(call(path, *words))
