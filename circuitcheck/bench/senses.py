@@ -59,6 +59,9 @@ class Light:
         drawing = self._circuit.drawing
         if drawing is None or not 1 <= number <= drawing.size[0]:
             raise Stopped(f"there is no layer {number}")
+        motion, configuration = self._program.motion, state.configuration
+        if motion is not None and configuration is not None and (why := motion.strays.seen(configuration)):
+            raise Stopped(why)
         found = layer_light(self._circuit, drawing, number, on_in(self._program, state.levels, state.configuration))
         return {
             "layer": number,

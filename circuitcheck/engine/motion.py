@@ -12,13 +12,12 @@ that a piston hears in it.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from functools import partial
+from functools import cached_property, partial
 
 from circuitcheck.engine import work
 from circuitcheck.engine.configured import Draft, Standing
 from circuitcheck.engine.fanout import PortDrivers
 from circuitcheck.engine.gauge import Gauge
-from circuitcheck.engine.left_blocks import LeftBlocks
 from circuitcheck.engine.moving_orders import MovingOrders, WaterPlaces
 from circuitcheck.engine.moving_parts import shown_parts
 from circuitcheck.engine.refused import RunRefused
@@ -34,6 +33,7 @@ from circuitcheck.space import wirings as space
 from circuitcheck.space.configuration import AT_HOME, Configuration, Phase
 from circuitcheck.space.kept_wirings import wirings_of
 from circuitcheck.space.refusals import refusal
+from circuitcheck.space.strays import Strays
 from circuitcheck.space.strokes import Blocked, Breaks, Step, Strokes, Why
 from circuitcheck.space.unfelt import unfelt_water
 from circuitcheck.space.water_looks import Looks
@@ -72,7 +72,6 @@ class Motion:
         )
         self.unfelt = frozenset(flow.device_at[at] for at in self._unfelt if at in flow.device_at)
         """The places of water that nobody feels."""
-        self._left: LeftBlocks = LeftBlocks(circuit) if whole is None else whole._left
         self._orders = partial(MovingOrders, water=WaterPlaces(flow.place_of, self.looks, self.unfelt))
         self.home_of: dict[int, At] = {}
         """The places at which devices are drawn; not of the blocks before pistons, which have no ports."""
@@ -124,8 +123,6 @@ class Motion:
         out = sorted(home for number, home in self.home_of.items() if self._is_piston(home) and levels[number])
         found = self.strokes.already_out(out) if out else AT_HOME
         if isinstance(found, Configuration):
-            if out:
-                self._left.refuse_elsewhere(found, out[-1])
             return found
         prefixes = (out[:count] for count in range(1, len(out) + 1))
         home = next(each for each in prefixes if not isinstance(self.strokes.already_out(each), Configuration))[-1]
@@ -251,6 +248,11 @@ class Motion:
         """The devices that say whether some things are away from their homes."""
         return {self._blocks[home] for home in homes if home in self._blocks}
 
+    @cached_property
+    def strays(self) -> Strays:
+        """What tells where the light on cells does not follow what pistons have moved."""
+        return Strays(self._program.circuit)
+
     def away(self, now: Configuration) -> frozenset[str]:
         """The names that light has for what pistons move, of all that stands away from its home.
 
@@ -275,19 +277,12 @@ class Motion:
     def start_out(self, now: Configuration, piston: int) -> Step | None:
         """A piston starts to go out; None where it is stopped. Raises RunRefused."""
         step = self.strokes.start_out(now, self.home_of[piston])
-        if isinstance(step, Blocked):
-            return None
-        made = self._made(step, piston)
-        self._left.refuse_elsewhere(made.after, self.home_of[piston])
-        return made
+        return None if isinstance(step, Blocked) else self._made(step, piston)
 
     def start_home(self, now: Configuration, piston: int, cut_short: bool) -> Step:
         """A piston starts to go home; `cut_short` if it was to do so before it landed. Raises RunRefused."""
         lets_go = cut_short and self.strokes.rules.sticky_lets_go
-        step = self._made(self.strokes.start_home(now, self.home_of[piston], lets_go=lets_go), piston)
-        self._left.refuse_left(self.home_of[piston], step.after)
-        self._left.refuse_elsewhere(step.after, self.home_of[piston])
-        return step
+        return self._made(self.strokes.start_home(now, self.home_of[piston], lets_go=lets_go), piston)
 
     def _made(self, step: Step | Breaks, piston: int) -> Step:
         if isinstance(step, Breaks):

@@ -6,8 +6,14 @@ A build is its layers from the bottom up, the rows of a layer with a `/` between
 from __future__ import annotations
 
 import random
+from collections.abc import Iterator
 from typing import NamedTuple
 
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator
+from circuitcheck.engine.start import starts
+from circuitcheck.engine.step import Action, merge, run_game_tick
+from circuitcheck.model.claims import Check
 from circuitcheck.model.drawing import (
     ABOVE,
     BELOW,
@@ -169,3 +175,14 @@ def wiring_of(reader: Wirings, now: Configuration) -> Wiring:
     found = reader.wiring(now)
     assert isinstance(found, Wiring)
     return found
+
+
+def checked(program: Program, check: Check) -> Iterator[list[Simulator]]:
+    """The states at the ends of the gt of a check."""
+    simulators = Simulator(program, 0, starts(program)[0].levels).tell_everyone()
+    for gt in range(check.until + 1):
+        for simulator in simulators:
+            simulator.now = gt
+        acts = [Action(program.number[act.name], act.verb) for act in check.acts if act.at == gt]
+        simulators = merge(run_game_tick(simulators, acts))
+        yield simulators

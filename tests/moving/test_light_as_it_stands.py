@@ -16,6 +16,8 @@ from random import Random
 
 import pytest
 
+from circuitcheck.chance.machine.draws import Draws
+from circuitcheck.chance.machine.units import Units
 from circuitcheck.engine.light import Daylight
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.refused import RunRefused
@@ -24,7 +26,6 @@ from circuitcheck.engine.start import starts
 from circuitcheck.engine.step import Action, merge, run_game_tick
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import Check
 from circuitcheck.model.drawing import MATTERS, At, Drawing, Thing
 from circuitcheck.model.light import FULL_SUN, Place
 from circuitcheck.plans.layer_light import levels_of, on_in
@@ -33,6 +34,7 @@ from circuitcheck.space.light import Lighting, shining
 from circuitcheck.space.room import Room
 from circuitcheck.space.scene import displacement, scene
 
+from .building import checked
 from .test_light_of_left_blocks import LONG, ROOF, SHORT, STICKY, TWO
 
 STUCK = ("    ..PS...\n    kr.....", "  r  repeater  facing east  delay 1t  named tick\n")
@@ -114,17 +116,6 @@ def test_runs_and_reports_go_by_the_light_of_the_drawing_as_it_stands(text: str,
     assert len(seen) > len(above), "the light never changes"
 
 
-def checked(program: Program, check: Check) -> Iterator[list[Simulator]]:
-    """The states at the ends of the gt of a check."""
-    simulators = Simulator(program, 0, starts(program)[0].levels).tell_everyone()
-    for gt in range(check.until + 1):
-        for simulator in simulators:
-            simulator.now = gt
-        acts = [Action(program.number[act.name], act.verb) for act in check.acts if act.at == gt]
-        simulators = merge(run_game_tick(simulators, acts))
-        yield simulators
-
-
 def resting(now: Configuration | None) -> bool:
     """Whether nothing is in motion."""
     return now is not None and not now.moving and all(phase is Phase.OUT for _, phase in now.phases)
@@ -155,15 +146,16 @@ PANE = (
     ids=["left by a plain piston", "let go by a sticky one", "two roofs", "a pane"],
 )
 def test_light_follows_what_a_stuck_piston_leaves_out(text: str, levels: list[int]) -> None:
-    """Over the cell the roof is gone then: the sun comes straight down. Full sun loses 1 for each step aside (G2)."""
+    """What chance goes by. Over the cell the roof is gone then: the sun comes straight down; it loses 1 for each step
+    aside (G2)."""
     study = load_text(text).studies[0]
-    program, daylight, (place,) = Program(study.circuit), Daylight(study.circuit), study.circuit.places
-    above, found = at_of(place), list[int]()
+    program, (place,) = Program(study.circuit), study.circuit.places
+    draws, above, found = Draws(program, Units(program, ())), at_of(place), list[int]()
     for gt, (simulator,) in enumerate(checked(program, study.checks[0])):
         if resting(simulator.configuration):
             on = frozenset(name for name, level in zip(program.names, simulator.levels, strict=True) if level)
             found.append(read_anew(as_it_stands(program, simulator), study.circuit, on)[0].get(above, 0))
-            assert daylight.light(place, FULL_SUN, on.__contains__) == found[-1], gt
+            assert draws.effects(FULL_SUN, simulator.levels)[place.name].light == found[-1], gt
     assert [level for level, _ in groupby(found)] == levels
 
 

@@ -14,7 +14,7 @@ from typing import ClassVar, NamedTuple, overload
 from circuitcheck.chance.machine.alike import NotAlike
 from circuitcheck.chance.machine.chain import Chain, Closeness, small_enough
 from circuitcheck.chance.machine.cores import Cores, Led
-from circuitcheck.chance.machine.draws import Drawn
+from circuitcheck.chance.machine.draws import NOBODY, Drawn
 from circuitcheck.chance.machine.exchange import Classes, Exchange
 from circuitcheck.chance.machine.joint import Changed, TooLarge
 from circuitcheck.chance.machine.units import probes_of_places
@@ -115,6 +115,8 @@ class MovingChain(Chain):
         self._tell_apart = frozenset[int]() if exchange is None else exchange.tell_apart
         self._most_states = MOST_STATES
         self._lit = Lit(self.program)
+        self._followed = set[int]()
+        """The cores in which light follows all that pistons have moved."""
         self._drawn_of: dict[tuple[int, int, bytes], Drawn] = {}
         self._arranged: dict[tuple[Led, Arrangement], Arrangement] = {}
         self._unasked: dict[tuple[int, frozenset[str]], float] = {}
@@ -202,11 +204,28 @@ class MovingChain(Chain):
 
     def chances(self, number: int, sky: int) -> Drawn:
         core, arrangement, grown = self._keys[number]
+        if sky != NOBODY:
+            self._require_followed(core)
         key = (sky, self._lit.of((core, arrangement), self.states, number), grown)
         known = self._drawn_of.get(key)
         if known is None:
             known = self._drawn_of[key] = super().chances(number, sky)
         return known
+
+    def _require_followed(self, core: int) -> None:
+        """Raises TooLarge where what pistons have moved is where the light on cells does not follow it (rule M4).
+
+        Of units that are exchanged it is not known whose it is: they count as not alike there.
+        """
+        if core in self._followed:
+            return
+        now, motion = self._cores.states[core][0].configuration, self.program.motion
+        if motion is not None and now is not None:
+            if self.groups and any(True for _ in motion.strays.of(now)):
+                raise NotAlike
+            if why := motion.strays.seen(now):
+                raise TooLarge(why)
+        self._followed.add(core)
 
     def _led(self, led: Led, arrangement: Arrangement, grown: bytes) -> int:
         """The number of the state that a step of the core leads to."""
