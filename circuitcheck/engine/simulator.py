@@ -199,13 +199,16 @@ class Simulator(Memory):
 
         `one_of_many`: its order among others of the same gt has been left open (`deciding.leave_open`).
         """
-        drawn = self.program.moving and self.program.devices[device].drawn
+        cell, moving = self.program.devices[device].drawn, self.program.moving
+        drawn = cell and moving
         if drawn and self.is_in_motion(device):
             return [self]  # it is drawn only while it stands (rule M11)
         self.telling = OUTSIDE
         if self.ties is not None:
             self.ties.act((device, WORKED) if one_of_many else None)
-        self.order_class = ALL_ELSE if drawn else 0 if self.program.rules.outside_first else OUTSIDE_LAST
+        # Where nothing moves, a cell changes when all that was due has acted (`step`), whoever comes first by hand.
+        by_hand = 0 if self.program.rules.outside_first and not cell else OUTSIDE_LAST
+        self.order_class = ALL_ELSE if drawn else by_hand
         self.program.devices[device].drive(self, verb, level)
         simulators: list[Simulator] = []
         running = [self]

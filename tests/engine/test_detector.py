@@ -4,9 +4,22 @@ from __future__ import annotations
 
 import pytest
 
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.simulator import Simulator
+from circuitcheck.engine.start import the_start
+from circuitcheck.engine.state import State
+from circuitcheck.engine.step import Action, step
+from circuitcheck.language.load import load_text
+
 from .driving import OUTSIDE_FIRST, Act, drive, edges, ons, pulse
 
 RIPPLE = "lever pond\ndetector ripple watches pond\n"
+
+
+def begun(program: Program) -> State:
+    """The end of gt 0, where there is one start and nobody does anything."""
+    (told,) = Simulator(program, 0, the_start(program).levels).tell_everyone()
+    return told.snapshot()
 
 
 def throws(*at: int) -> list[Act]:
@@ -89,6 +102,21 @@ def test_a_change_of_arming_is_no_update() -> None:
     run = drive(body, [(10, "race", "on"), (28, "pond", "on")], 100)
     assert edges(run, "knock") == [(33, 15)]
     assert edges(drive(body, pulse("race", 10, 20), 100), "knock") == []
+
+
+@pytest.mark.parametrize("setting", ["", OUTSIDE_FIRST])
+def test_one_that_hears_a_cell_starts_a_gt_later_and_takes_no_time_from_what_waits_beside_it(setting: str) -> None:
+    """Common practice, no source; rules C2 and D2: cells change behind all that is due, whoever comes first by hand."""
+    body = "sensor bed\nlever pond\nrepeater far from pond delay 2t\ndetector knock arming pond hears bed\n"
+    program = Program(load_text(setting + body).studies[0].circuit)
+    state = step(program, begun(program), [Action(program.number["pond"], "throw")])[0].state
+    acts = {2: [Action(program.number["bed"], "throw")]}
+    levels = []
+    for gt in range(2, 9):
+        (outcome,) = step(program, state, acts.get(gt, ()))
+        state = outcome.state
+        levels.append((gt, *(state.levels[program.number[name]] for name in ("far", "knock"))))
+    assert [next(gt for gt, *both in levels if both[place]) for place in (0, 1)] == [5, 6]
 
 
 def test_an_update_that_finds_arming_and_state_agreed_moves_nothing() -> None:

@@ -265,11 +265,13 @@ class Moment:
 
     def act_outside(self, device: int, verb: str, level: int) -> list[Moment]:
         """Carries out one outside action. Returns the moments this can lead to, this one among them."""
-        self.call = wait_of(0 if self.machine.rules.outside_first else 1, CALLED)
+        # What chance does to a cell comes behind all that acts, and so behind the moment of pistons, either way (C2).
+        first = self.machine.rules.outside_first and not self.machine.devices[device].drawn
+        self.call = wait_of(0 if first else 1, CALLED)
         self.telling = OUTSIDE
         if self.ties is not None:
             self.ties.act(None)
-        self.order_class = 0 if self.machine.rules.outside_first else OUTSIDE_LAST
+        self.order_class = 0 if first else OUTSIDE_LAST
         self.machine.devices[device].work(self, verb, level)
         moments: list[Moment] = []
         running = [self]

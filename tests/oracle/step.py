@@ -72,7 +72,7 @@ def run_game_tick(moments: Iterable[Moment], actions: Sequence[Action]) -> list[
     """Runs one gt, the one that the moments stand in, from its beginning to its end.
 
     What chance does to cells comes behind the waits that are over (rule C2). It may come behind called pistons too,
-    which rule C2 puts last: a cell gives no power, so nothing that it does can call one in the same gt.
+    which rule C2 puts last: a cell gives no power, and a stuck piston that hears one starts a gt later.
     """
     moments = list(moments)
     devices = moments[0].machine.devices if moments else []
