@@ -17,6 +17,7 @@ from report.schemas import faults
 
 from circuitcheck.certificate import part_rules
 from circuitcheck.certificate.cases import case_of
+from circuitcheck.certificate.checking import drat_checker
 from circuitcheck.certificate.folder_files import folder_name, invariant_of, listed, proof_files
 from circuitcheck.certificate.three_questions import QUESTIONS, question
 from circuitcheck.cli import main
@@ -219,6 +220,14 @@ def test_without_the_extra_it_is_said_how_to_get_it(
     monkeypatch.setitem(sys.modules, "dratify", None)
     code, said = told(capsys, "certified", written / "proofs")
     assert (code, "circuitcheck[certificate]" in said) == (2, True)
+
+
+def test_a_proof_that_takes_back_what_has_forced_something_shows_nothing() -> None:
+    """By hand: with 1 and 2 both false the clauses hold, so that no proof may be accepted."""
+    clauses = "p cnf 2 2\n2 -1 0\n-2 0\n"
+    proof = "-2 -1 -3 0\nd 2 -1 0\n-1 -2 0\n-3 1 0\n1 0\n0\n"
+    assert not drat_checker()(clauses, proof)
+    assert drat_checker()(clauses + "1 0\n", "d 1 0\n0\n")
 
 
 # Folders
