@@ -160,12 +160,21 @@ def report_on(
     results: list[StudyResult] = []
     try:
         for study in loaded.studies:
-            results.append(judged(study, begins, states, budget))
+            results.append(_with_box(study, judged(study, begins, states, budget)))
     except KeyboardInterrupt as stopped:
         if isinstance(stopped, StudyStopped):
             results.append(stopped.result)
         raise FileStopped(_report(loaded, results, True)) from None
     return _report(loaded, results)
+
+
+def _with_box(study: Study, result: StudyResult) -> StudyResult:
+    """A result with the box of what is drawn."""
+    if study.drawn is None and study.circuit.drawing is None:
+        return result
+    from circuitcheck.checks.drawing.drawn_box import drawn_box  # only what is drawn has one
+
+    return replace(result, box=drawn_box(study))
 
 
 def _report(loaded: Loaded, results: Sequence[StudyResult], stopped: bool = False) -> FileReport:

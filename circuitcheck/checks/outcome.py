@@ -28,6 +28,7 @@ from circuitcheck.model.claims import (
 from circuitcheck.model.rules import RuleSet
 
 if TYPE_CHECKING:
+    from circuitcheck.checks.drawing.drawn_box import DrawnBox
     from circuitcheck.checks.proof import Proof
     from circuitcheck.model.drawing import At
 
@@ -408,3 +409,5 @@ class StudyResult:
     """What came of looking for flashing that it makes by itself; None where nobody looked."""
     where: Mapping[str, At] = field(default_factory=dict)
     """Of a circuit that is drawn: where its parts stand."""
+    box: DrawnBox | None = None
+    """Of a circuit that is drawn: how large its box is, and how many places it takes at least."""

@@ -232,6 +232,14 @@ class Drawing:
     words: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
     """What the author says of a layer to whoever builds it, by the layer's number."""
 
+    @property
+    def extent(self) -> At:
+        """How many layers, rows and columns all that stands in it takes; air around it does not count."""
+        if not self.things:
+            return 0, 0, 0
+        layers, rows, columns = (max(each) - min(each) + 1 for each in zip(*self.things, strict=True))
+        return layers, rows, columns
+
     @cached_property
     def has_pistons(self) -> bool:
         """Whether something in it moves a head out."""

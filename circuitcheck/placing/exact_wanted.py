@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from circuitcheck.checks.drawing.drawn_box import least_places
 from circuitcheck.checks.drawing.wiring_graph import wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import Thing
@@ -76,16 +77,9 @@ class Wanted:
 
     @property
     def least_places(self) -> int:
-        """How many places it takes at least, by counting: each part has its own, and so have what holds and carries.
-
-        Torches that are fed otherwise are held by different blocks, and each thing that lies has its own below it; only
-        a lamp is a part and holds or carries as well.
-        """
+        """How many places it takes at least, by counting."""
         fed = {str(sorted(part.inputs["block"].items())) for part in self.parts if "block" in part.inputs}
-        lying = sum(part.thing.block_type.lies for part in self.parts) + len(self.dust)
-        held = any(part.thing.block_type.held for part in self.parts)
-        lamps = sum(part.word == "lamp" for part in self.parts)
-        return len(self.parts) + len(self.dust) + max(max(len(fed), lying, int(held)) - lamps, 0)
+        return least_places((part.thing.block_type for part in self.parts), len(fed), len(self.dust))
 
 
 def not_handled(circuit: Circuit) -> Part | None:

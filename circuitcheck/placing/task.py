@@ -69,7 +69,7 @@ def cost_of(drawing: Drawing) -> Cost:
     """How large a drawing is, and what stands in it."""
     things = drawing.things.values()
     parts, dust = sum(each.is_part for each in things), sum(each.is_dust for each in things)
-    return Cost(drawing.size, len(things) - parts - dust, dust, parts)
+    return Cost(drawing.extent, len(things) - parts - dust, dust, parts)
 
 
 def task_of(text: str, path: str, folder: str, root: str = "", of: str = "") -> Task | Loaded:

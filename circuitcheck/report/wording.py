@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING
 
 from circuitcheck.checks.outcome import Failure
 from circuitcheck.checks.trial import Trial
@@ -11,12 +12,29 @@ from circuitcheck.engine.record import Recording
 from circuitcheck.model import claims as model
 from circuitcheck.model.duration import show
 
+if TYPE_CHECKING:
+    from circuitcheck.checks.drawing.drawn_box import DrawnBox
+
 MOST_STARTING = 4
 
 
 def expected(failure: Failure) -> str:
     """What was asked, as its author wrote it."""
     return failure.broken.words
+
+
+def box_said(layers: int, rows: int, columns: int) -> str:
+    """The size of a box."""
+    places = layers * rows * columns
+    return f"{columns} wide, {rows} deep, {layers} high: {places:,} place{'' if places == 1 else 's'}"
+
+
+def drawn_in(box: DrawnBox) -> str:
+    """The box of what is drawn, and how far from the least it may be."""
+    said = f"drawn {box_said(box.layers, box.rows, box.columns)}"
+    if box.is_least:
+        return f"{said}, the least that can hold its parts"
+    return f"{said}; no box of fewer than {box.least:,} can hold its parts"
 
 
 def happened(failure: Failure) -> str:

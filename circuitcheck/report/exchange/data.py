@@ -7,6 +7,7 @@ from typing import Any
 
 from circuitcheck.about import PROGRAM, VERSION
 from circuitcheck.certificate.folder_files import Listed
+from circuitcheck.checks.drawing.drawn_box import DrawnBox
 from circuitcheck.checks.outcome import (
     Failure,
     Finding,
@@ -80,8 +81,19 @@ def _study(result: StudyResult) -> dict[str, Any]:
         "label": result.label,
         "parts": result.parts,
         "stands_at": {name: list(place) for name, place in result.where.items()},
+        "box": None if result.box is None else _box(result.box),
         "outcomes": [_outcome(each) for each in result.outcomes],
         "flashing": None if result.flashing is None else search_data(result.flashing),
+    }
+
+
+def _box(box: DrawnBox) -> dict[str, Any]:
+    return {
+        "layers": box.layers,
+        "rows": box.rows,
+        "columns": box.columns,
+        "places": box.places,
+        "least": box.least,
     }
 
 

@@ -102,9 +102,10 @@ def _fill(sections: _Sections, told: Told) -> Covers:
     drawn = [(number, scene) for number, scene in numbered if scene.drawing.things]
     in_text = [(number, scene) for number, scene in numbered if not scene.drawing.things]
     if drawn:
-        stages(sections.add(SHEETS), drawn, covers)
+        boxes = {each.label or each.circuit: each.box for each in told.report.results if each.box is not None}
+        stages(sections.add(SHEETS), drawn, covers, boxes)
     if in_text:
-        stages(sections.add(TIMING), in_text, covers)
+        stages(sections.add(TIMING), in_text, covers, {})
     if shown.checks > shown.runs and numbered:
         left = f"{shown.checks - shown.runs:,} more checks are not shown here: 'circuitcheck trace --check' draws any."
         add(sections.last, "p", left, {"class": "note"})

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 from xml.etree.ElementTree import Element
 
+from circuitcheck.checks.drawing.drawn_box import DrawnBox
 from circuitcheck.plans.building import Built
 from circuitcheck.report.exchange.folded_graph import folded_names
 from circuitcheck.report.lines import plain, safe
@@ -24,7 +25,7 @@ from circuitcheck.report.page.moments import START, Listed, choosing, listed
 from circuitcheck.report.page.predicted import predicting
 from circuitcheck.report.page.timings import line_of, run_figure
 from circuitcheck.report.terminal.plans import early_lines
-from circuitcheck.report.wording import sentence
+from circuitcheck.report.wording import drawn_in, sentence
 from circuitcheck.runs_on_drawings import MOST_THINGS
 from circuitcheck.runs_shown import Ran
 from circuitcheck.scenes import Scene
@@ -68,8 +69,8 @@ TOGETHER = (
 )
 
 
-def stages(parent: Element, found: Sequence[tuple[int, Scene]], covers: Covers) -> None:
-    """Stages with what their pictures mean; each scene with its number on the page."""
+def stages(parent: Element, found: Sequence[tuple[int, Scene]], covers: Covers, boxes: Mapping[str, DrawnBox]) -> None:
+    """Stages with what their pictures mean; each scene with its number on the page, and the box of what is drawn."""
     drawn = any(scene.drawing.things for _, scene in found)
     runs = any(scene.runs for _, scene in found)
     steps = any(scene.built is not None for _, scene in found)
@@ -89,6 +90,8 @@ def stages(parent: Element, found: Sequence[tuple[int, Scene]], covers: Covers) 
         section = add(parent, "section", attributes={"class": "scene", "data-scene": str(number)})
         if len(found) > 1:
             name_of(add(section, "h3"), scene.name)
+        if scene.name in boxes:
+            add(section, "p", sentence(drawn_in(boxes[scene.name])))
         if scene.too_large:
             many = f"{len(scene.drawing.things):,} things are too many for a page; {MOST_THINGS:,} at most."
             add(section, "p", f"It is too large to be drawn here: {many}", {"class": "note"})

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from circuitcheck.checks.outcome import GOOD
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+from circuitcheck.report.wording import box_said
 
 if TYPE_CHECKING:
     from circuitcheck.model.drawing import Drawing
@@ -30,15 +31,11 @@ def drawn_lines(task: Task, found: Found, text: str, report: FileReport | None, 
     from circuitcheck.placing.task import cost_of
 
     cost = cost_of(found.drawing)
-    layers, rows, columns = cost.size
-    box = f"{columns} wide, {rows} deep, {layers} high: {cost.places} places"
-    yield line(Piece(f"  {box}", Style.GOOD), f"  {_takes(cost)}")
+    yield line(Piece(f"  {box_said(*cost.size)}", Style.GOOD), f"  {_takes(cost)}")
     if task.drawn is not None:
         had = cost_of(task.drawn)
-        layers, rows, columns = had.size
         saved = f"{had.places - cost.places} saved" if had.places > cost.places else "nothing smaller was found"
-        what = _takes(had)
-        yield line(f"  before: {columns} wide, {rows} deep, {layers} high: {had.places} places, {what}; {saved}")
+        yield line(f"  before: {box_said(*had.size)}, {_takes(had)}; {saved}")
     if found.boxes:
         yield line(f"  {_searched(found)}")
     for each in text[_begins(text) :].splitlines():

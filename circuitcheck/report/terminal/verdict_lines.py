@@ -11,7 +11,7 @@ from circuitcheck.model.duration import show
 from circuitcheck.model.rules import LANGUAGE_VERSION
 from circuitcheck.report.like_findings import others, together
 from circuitcheck.report.lines import Line, Piece, Style, beside_or_below, columns_of, line, safe, wrapped
-from circuitcheck.report.wording import happened, place_in
+from circuitcheck.report.wording import drawn_in, happened, place_in
 from circuitcheck.verify import FileReport
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def report_lines(report: FileReport, width: int, quiet: bool = False) -> Iterato
     findings = [finding for finding in report.findings if not quiet or finding.forbidden or finding.cautions]
     if quiet and not shown and not findings:
         return
-    yield from _head(report, width)
+    yield from _head(report, width, quiet)
     for result in shown:
         yield from _study(result, width, quiet)
     if not report.outcomes:
@@ -74,17 +74,19 @@ def _speaks(result: StudyResult) -> bool:
     return any(outcome.verdict in FAILING | OPEN for outcome in result.outcomes)
 
 
-def _head(report: FileReport, width: int) -> Iterator[Line]:
+def _head(report: FileReport, width: int, quiet: bool) -> Iterator[Line]:
     own = next((result for result in report.results if not result.label), None)
     title = f"  {safe(report.title)}" if report.title else ""
     yield from beside_or_below(Piece(safe(report.path), Style.STRONG), title, width, "  ")
     parts = f", {own.parts} part{'' if own.parts == 1 else 's'}" if own is not None else ""
     yield line(Piece(f"  language {LANGUAGE_VERSION}, rules {safe(report.rules)}{parts}", Style.FAINT))
+    if own is not None and own.box is not None and not quiet:
+        yield from wrapped(drawn_in(own.box), width, "  ", style=Style.FAINT)
 
 
 def _study(result: StudyResult, width: int, quiet: bool) -> Iterator[Line]:
     if result.label and result.outcomes:
-        yield line(f"  {safe(result.label)}")
+        yield from _labelled(result, width, quiet)
     places = _places(result.where) if result.where else None
     chains = _chains() if any(outcome.failure is not None for outcome in result.outcomes) else None
     for outcome in result.outcomes:
@@ -94,6 +96,18 @@ def _study(result: StudyResult, width: int, quiet: bool) -> Iterator[Line]:
             yield from places.noted(shown) if fails and places is not None else shown
     if places is not None:
         yield from places.lines(width)
+
+
+def _labelled(result: StudyResult, width: int, quiet: bool) -> Iterator[Line]:
+    """What a study is of, and the box of what it draws beside it where that fits."""
+    label = f"  {safe(result.label)}"
+    said = "" if quiet or result.box is None else drawn_in(result.box)
+    if said and columns_of(label) + 2 + len(said) <= width:
+        yield line(label, Piece(f"  {said}", Style.FAINT))
+        return
+    yield line(label)
+    if said:
+        yield from wrapped(said, width, "    ", style=Style.FAINT)
 
 
 def _places(where: Mapping[str, At]) -> Places:
