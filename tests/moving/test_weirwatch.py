@@ -9,12 +9,17 @@ too, and one more claim; it takes some minutes.
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 
 import pytest
 
+from circuitcheck.chance.days.calendar import Calendar
 from circuitcheck.chance.days.together import Plan, live_through
 from circuitcheck.chance.days.walk import Watching
+from circuitcheck.chance.first_edge import sampled
 from circuitcheck.chance.first_edge.response import respond
+from circuitcheck.chance.machine.chain import MOST_WALKED
+from circuitcheck.chance.machine.moving_chain import chain_of
 from circuitcheck.checks.outcome import Verdict
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.simulator import Simulator
@@ -32,6 +37,9 @@ CELLS = int(os.environ.get("CIRCUITCHECK_WEIR", "3"))
 FADES, GROWN_OVER, LAST = 100, 240, 320
 """The gt in which a cell of the dusk row fades, in which one of the dawn row is grown over, and the last one."""
 DARK = Atom("gate", Test.RISES)
+BRIGHT = Atom("gate", Test.FALLS)
+DAYS = 200
+"""How many days are sampled for each cell that a side has more than two."""
 CLAIMS = """
 assume at most 1 changes within 2s
 
@@ -91,3 +99,30 @@ def test_its_response_is_followed_exactly_and_days_lived_through_agree() -> None
     within = found.distribution.within(wait)
     sampled = sum(each <= wait for each in tally.waits) / tally.asked
     assert sampled == pytest.approx(within, abs=4.0 * (within * (1.0 - within) / tally.asked) ** 0.5)
+
+
+@pytest.mark.parametrize("at_once", [False] if CELLS < 7 else [False, True])
+def test_its_response_at_dawn_is_followed_exactly_and_days_sampled_agree(
+    at_once: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its cells are not alike at dawn, as their neighbours grow them over: every set of them that is grown counts."""
+    circuit = load_text(weirwatch(CELLS, "")).studies[0].circuit
+    if at_once:
+        circuit = replace(circuit, cycle=circuit.cycle.at_once())
+    found = respond(circuit, "dawn", BRIGHT)
+    assert found.exact
+    assert found.left_out + found.open < 0.02
+    monkeypatch.setattr(sampled, "MOST_DAYS", DAYS * (CELLS - 2))
+    calendar = Calendar(circuit.cycle, 1, "fair")
+    window, wrong = next(calendar.windows("dawn")), next(calendar.wrong("dawn"))
+    chain = chain_of(circuit, ("gate",), MOST_WALKED, whole=False, exchanges=False)
+    sample = sampled.sampled(chain, calendar, "dawn", BRIGHT, window, wrong)
+    assert not sample.already
+    assert sample.days >= DAYS
+    for share in (0.2, 0.5, 0.8):
+        wait = found.distribution.quantile(share)
+        assert wait is not None
+        within = found.distribution.within(wait)
+        days = sum(count for each, count in sample.waits.items() if each <= wait)
+        off = 4.0 * (within * (1.0 - within) / sample.days) ** 0.5
+        assert days / sample.days == pytest.approx(within, abs=off + found.left_out + found.open)

@@ -236,7 +236,7 @@ class Flow:
     def _step(self, count: int) -> None:
         """Counts steps from state to state. Raises TooLarge."""
         self._steps += count
-        most = self._chain.closeness.most_steps
+        most = self._chain.most_steps
         if self._steps > most:
             raise TooLarge(f"it is seldom at rest: more than {most:,} steps from state to state")
 

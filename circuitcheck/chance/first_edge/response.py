@@ -139,24 +139,40 @@ def _exactly(chain: Chain, asked: _Asked) -> Response:
     """Followed so closely that little is left out, and more closely than that where it costs little. Raises TooLarge.
 
     A machine in which things move has passages of thousands of turns; to follow all turns ten times as closely takes
-    several times as long.
+    several times as long. That is done at last for one that nearly was followed closely enough.
     """
-    closeness, found = chain.closeness, None
-    for rare in closeness.rare:
+    most, closest = chain.closeness.most_left_out, chain.closeness.closest
+    found, too_large = _more_and_more_closely(chain, asked)
+    if closest is not None and most < found.left_out <= closest.most_left_out:
+        chain.give_room(closest)
+        found, too_large = _followed_to(chain, asked, closest.rare, closest.faint), None
+    if found.left_out > most:
+        raise too_large or TooLarge("too little of its probability is in question to be followed closely")
+    return found
+
+
+def _more_and_more_closely(chain: Chain, asked: _Asked) -> tuple[Response, TooLarge | None]:
+    """The response as closely as it was followed, and what kept it from being followed more closely, if that did.
+
+    Raises TooLarge where it can't be followed at all.
+    """
+    closeness, closest = chain.closeness, chain.closeness.closest
+    coarsest, *closer = closeness.rare
+    found = _followed_to(chain, asked, coarsest)
+    for rare in closer:
+        if len(chain.states) > closeness.few_states:
+            if found.left_out <= closeness.most_left_out:
+                break
+            if closest is not None and closest.at_once < found.left_out <= closest.most_left_out:
+                break
         try:
             found = _followed_to(chain, asked, rare)
-        except TooLarge:
-            if found is None or found.left_out > closeness.most_left_out:
-                raise
-            break
-        if found.left_out <= closeness.most_left_out and len(chain.states) > closeness.few_states:
-            break
-    if found is not None and found.left_out > closeness.most_left_out and len(chain.states) <= closeness.few_states:
+        except TooLarge as too_large:
+            return found, too_large
+    if found.left_out > closeness.most_left_out and len(chain.states) <= closeness.few_states:
         # Where nearly all is so already, what is faint is much of the little that is in question.
         found = _followed_to(chain, asked, closeness.rare[-1], closeness.faintest)
-    if found is None or found.left_out > closeness.most_left_out:
-        raise TooLarge("too little of its probability is in question to be followed closely")
-    return found
+    return found, None
 
 
 def _followed_to(chain: Chain, asked: _Asked, rare: float, faint: float | None = None) -> Response:

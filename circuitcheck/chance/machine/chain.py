@@ -66,6 +66,25 @@ def small_enough() -> Iterator[None]:
         raise TooLarge("it has too many open orders (C5)") from None
 
 
+class Closer(NamedTuple):
+    """How a machine is followed at last that nearly was followed closely enough, and the room that it gets for that."""
+
+    rare: float
+    """A turn of a passage that is rarer than this is left out."""
+    faint: float
+    """A state that holds less probability than this is left out."""
+    at_once: float
+    """Where more than this was left out, nothing less close is tried any more."""
+    most_left_out: float
+    """Where more than this was left out before, it would be in vain."""
+    times_the_states: int
+    """By how many times it may have more states than were allowed before."""
+    most_outcomes: int
+    """How many outcomes of draws may be computed."""
+    most_steps: int
+    """How often probability may be taken from one state to the next."""
+
+
 class Closeness(NamedTuple):
     """How closely a chain is followed: what is rarer is left out, and its probability is added up."""
 
@@ -95,6 +114,8 @@ class Closeness(NamedTuple):
     """After so many questions to the engine no further day is sampled."""
     few_states: int = 0
     """A machine that has come to no more states than this is followed more closely, as that costs little."""
+    closest: Closer | None = None
+    """How one that leaves out too much otherwise is followed at last."""
 
 
 class Chain:
@@ -122,6 +143,8 @@ class Chain:
         self.open_orders: set[tuple[int, Changed | None]] = set()
         """Where an order was open and the first was taken: a state and what changed, None in a first half."""
         self._most_outcomes = self.closeness.most_outcomes if not most_states else None
+        self.most_steps = self.closeness.most_steps
+        """How often probability may be taken from one state to the next before it is called too large."""
         self._most_states = most_states or MOST_WORK // len(program.devices) + 1
         self._numbers: dict[State, int] = {}
         self._states: list[State] = []
@@ -153,6 +176,11 @@ class Chain:
     def turn(self, number: int, changed: Changed | None) -> Sequence[int] | None:
         """Where each device is moved to in the state behind this one; `changed` is None for a first half."""
         return None if self._turns is None else self._turns.get((number, changed))
+
+    def give_room(self, closer: Closer) -> None:
+        """From here on it may have as many states and outcomes as that allows."""
+        self._most_states *= closer.times_the_states
+        self._most_outcomes, self.most_steps = closer.most_outcomes, closer.most_steps
 
     def start(self) -> int:
         """The state at the end of gt 0. Raises ManyStarts and TooManyStarts."""

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import ClassVar, NamedTuple, overload
 
 from circuitcheck.chance.machine.alike import NotAlike
-from circuitcheck.chance.machine.chain import Chain, Closeness, small_enough
+from circuitcheck.chance.machine.chain import Chain, Closeness, Closer, small_enough
 from circuitcheck.chance.machine.cores import Cores, Led
 from circuitcheck.chance.machine.draws import NOBODY, Drawn
 from circuitcheck.chance.machine.exchange import Classes, Exchange
@@ -92,9 +92,19 @@ class MovingChain(Chain):
         negligible=1e-9,
         most_steps=3_000_000,
         steps_of_engine=1,
+        most_outcomes=1_000_000,
         most_unasked=5e-3,
         most_left_out=2e-2,
         few_states=4_000,
+        closest=Closer(
+            rare=1e-7,
+            faint=8e-9,
+            at_once=6e-2,
+            most_left_out=1e-1,
+            times_the_states=4,
+            most_outcomes=6_000_000,
+            most_steps=10_000_000,
+        ),
         most_sampled=500_000_000,
         most_outcomes_sampled=400_000,
         most_asked_sampled=400,
@@ -131,6 +141,11 @@ class MovingChain(Chain):
         graded = any(self.program.devices[source].part.graded for feeds in self._probes.values() for source, _ in feeds)
         exchange = Exchange(self.program, self._probes.values()) if exchanges and not graded else None
         return exchange, Cores(self.program, self._cells, seen, exchange, exchanges)
+
+    def give_room(self, closer: Closer) -> None:
+        super().give_room(closer)
+        self._cores.most *= closer.times_the_states
+        self._most_states = MOST_STATES  # of states with their cells there may be as many as ever
 
     def start(self) -> int:
         begun = self._begun()
@@ -328,7 +343,8 @@ class Lit:
         """The number of a core, with who stands in its slots, that has a state by its number."""
         known = self._known.get(core)
         if known is None:
-            lit = tuple(read(feeds, states[number].levels) > 0 for feeds in self._probes)
+            levels = states[number].levels  # put together anew at each look
+            lit = tuple(read(feeds, levels) > 0 for feeds in self._probes)
             known = self._known[core] = self._numbers.setdefault(lit, len(self._numbers))
         return known
 
