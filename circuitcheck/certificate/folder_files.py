@@ -20,6 +20,7 @@ CIRCUIT = "circuit"
 """The folder in which the circuit's files stand."""
 LONGEST_NAME = 40
 PROVED, BROKEN, NOT_CERTIFIED = "proved", "broken", "not certified"
+MORE_RUNS = "a system has every run of its circuit, and may have more; only the engine tells whether this is one of them"
 ASKED = {
     "start": "nothing starts outside the invariant",
     "step": "no step leads out of the invariant",
@@ -239,7 +240,7 @@ def _readme(entries: Sequence[Entry], main: str) -> Iterator[str]:
         yield f"{which + '.cnf':<18}DIMACS clauses that nothing makes true together: {ASKED[which]}"
         yield f"{which + '.drat':<18}the proof of that (DRAT)"
     yield "Of a claim that is broken:"
-    yield f"{TRACE}     a run of its system that breaks it, in the form of AIGER's witnesses"
+    yield f"{TRACE}     a run of its system that breaks it, in the form of AIGER's witnesses: {MORE_RUNS}"
 
 
 def _rounds(entry: Entry) -> str:

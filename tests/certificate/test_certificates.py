@@ -73,6 +73,7 @@ def told(capsys: pytest.CaptureFixture[str], *words: object) -> tuple[int, str]:
 def test_a_certificate_is_accepted(written: Path, capsys: pytest.CaptureFixture[str]) -> None:
     code, said = told(capsys, "certified", written / "proofs")
     assert (code, [line.split("  ")[1] for line in said.splitlines()[:2]]) == (0, ["proved", "broken"])
+    assert "may have more" in " ".join(said.split())
 
 
 def test_what_is_not_certified_is_named_with_why(written: Path, capsys: pytest.CaptureFixture[str]) -> None:

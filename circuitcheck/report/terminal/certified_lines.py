@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from circuitcheck.certificate.checking import Checked
-from circuitcheck.certificate.folder_files import NOT_CERTIFIED, Entry, Listed
+from circuitcheck.certificate.folder_files import BROKEN, MORE_RUNS, NOT_CERTIFIED, Entry, Listed
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 
 INDENT = " " * 17
@@ -38,6 +38,8 @@ def checked_lines(checked: Checked, width: int) -> Iterator[Line]:
         yield from _not_certified(entry, width)
     else:
         yield line(Piece(f"  {entry.kind:<15}", Style.GOOD), Piece(safe(entry.words)))
+        if entry.kind == BROKEN:
+            yield from wrapped(MORE_RUNS, width, INDENT)
 
 
 def folder_lines(wrong: list[str]) -> Iterator[Line]:
