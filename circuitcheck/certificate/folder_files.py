@@ -20,7 +20,7 @@ CIRCUIT = "circuit"
 """The folder in which the circuit's files stand."""
 LONGEST_NAME = 40
 PROVED, BROKEN, NOT_CERTIFIED = "proved", "broken", "not certified"
-MORE_RUNS = "a system has every run of its circuit, and may have more; only the engine tells whether this is one of them"
+MORE_RUNS = "a system has every run of its circuit, and may have more; only the engine tells whether this is one"
 ASKED = {
     "start": "nothing starts outside the invariant",
     "step": "no step leads out of the invariant",
