@@ -28,6 +28,9 @@ FLAGS = (
     "--disable-component-update",
     "--disable-sync",
     "--disable-dev-shm-usage",
+    "--disable-background-timer-throttling",
+    "--disable-backgrounding-occluded-windows",
+    "--disable-renderer-backgrounding",
     "--window-size=1200,1000",
 )
 

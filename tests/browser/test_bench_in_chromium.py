@@ -358,10 +358,16 @@ def test_light_and_what_a_detector_hears_are_seen(bench: Chrome, mill: Path) -> 
 
 
 def without_network(bench: Chrome, is_off: bool) -> None:
-    """Takes the browser off the network, or puts it back."""
+    """Takes the browser off the network, or puts it back, and sees that it is so, told again where it has to be."""
     asked = {"offline": is_off, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1}
-    bench.execute_cdp_cmd("Network.enable", {})
-    bench.execute_cdp_cmd("Network.emulateNetworkConditions", asked)
+    reached = "fetch(location.href, {cache: 'no-store'}).then(() => arguments[0](true), () => arguments[0](false))"
+
+    def is_so() -> bool:
+        bench.execute_cdp_cmd("Network.enable", {})
+        bench.execute_cdp_cmd("Network.emulateNetworkConditions", asked)
+        return bench.execute_async_script(reached) is not is_off
+
+    until(is_so)
 
 
 def test_a_connection_that_is_lost_is_told_and_the_page_goes_on_where_the_bench_stands(bench: Chrome) -> None:
