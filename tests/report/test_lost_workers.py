@@ -24,7 +24,7 @@ from .test_jobs import A_DAY, LONGEST, children
 pytestmark = pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="looks for children in /proc")
 
 DAYS = "".join(f'check "day {n}"\n  until 86400s\nend\n' for n in range(9))
-MILL = A_DAY + DAYS + "repeater winch from a0 delay 2t\n"
+MILL = A_DAY + DAYS + "".join(f"repeater winch{n} from a0 delay 2t\n" for n in range(99))
 BED = (
     "cycle 1200s day 600s, dusk 0s, night 600s, dawn 0s\nplace bed gets sky\nsensor turf cells 2 at bed\n"
     "detector stir.* watches turf.*\njunction row joins stir.*\nlamp bell from row\n"
