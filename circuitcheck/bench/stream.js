@@ -27,7 +27,13 @@ function connect() {
     found();
     take(JSON.parse(event.data));
   });
-  news.addEventListener("alive", found);
+  news.addEventListener("alive", function () {
+    const wasLost = !get("lost").hidden;
+    found();
+    if (wasLost) {
+      connect(); // only what comes first on a new connection has the page ask again for what it did not get
+    }
+  });
   news.addEventListener("error", lost);
 }
 
