@@ -229,8 +229,8 @@ class Graded(Behaviour):
             self.bench.require(self.gates.same(then, level))
 
 
-class LeftFree(Behaviour):
-    """A part that may do anything: be on or off when the gt ends, and there and back within it, at any time."""
+class FreeAtAnyTime(Behaviour):
+    """What the two kinds of part below share: each may change at any time, and go there and back within a gt."""
 
     def declare(self) -> None:
         super().declare()
@@ -238,20 +238,17 @@ class LeftFree(Behaviour):
 
     def turns(self) -> list[Turn]:
         return [Turn(YES, None)]
+
+
+class LeftFree(FreeAtAnyTime):
+    """A part that may do anything: be on or off when the gt ends, and there and back within it, at any time."""
 
     def build(self, sights: Sequence[Sight]) -> None:
         self.bench.becomes(self.on, self.then)
 
 
-class LevelLeftFree(Graded):
+class LevelLeftFree(FreeAtAnyTime, Graded):
     """A part that may give any level, and go through any others within the gt, at any time."""
-
-    def declare(self) -> None:
-        super().declare()
-        self.dipped = self.gates.input(f"{self.name} goes there and back")
-
-    def turns(self) -> list[Turn]:
-        return [Turn(YES, None)]
 
     def build(self, sights: Sequence[Sight]) -> None:
         self.ends_at(self.to_give)

@@ -6,12 +6,12 @@ walking, or by another formula, is proved once more here, of the parts that it n
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence, Set
 from typing import NamedTuple
 
 from circuitcheck.certificate.cases import Case, all_inside, case_of
 from circuitcheck.certificate.claim_rules import named
-from circuitcheck.certificate.gates import NO, YES
+from circuitcheck.certificate.gates import NO, YES, Model
 from circuitcheck.certificate.part_rules import known
 from circuitcheck.certificate.round_rules import GONE
 from circuitcheck.certificate.three_questions import QUESTIONS, Clause, question
@@ -279,25 +279,8 @@ def run_of(study: Study, claim: Claim, acts: Sequence[Act], at: int) -> tuple[Ca
 
     with Solver(name=SOLVER) as solver:
         for step in range(steps):
-            solver.add_clause([numbered(YES, step)])
-            for gate, low, high in model.ands:
-                both, one, other = (numbered(each, step) for each in (gate, low, high))
-                for clause in ([-both, one], [-both, other], [both, -one, -other]):
-                    solver.add_clause(clause)
-            for each in model.constraints:
-                solver.add_clause([numbered(each, step)])
-            for place, name in zip(inputs, model.inputs, strict=True):
-                if name.endswith(" is worked"):
-                    done = (step, name) in worked
-                    solver.add_clause([numbered(2 * place | int(not done), step)])
-            for latch in model.latches:
-                here = numbered(latch.literal, step)
-                if step:
-                    came = numbered(latch.then, step - 1)
-                    solver.add_clause([-here, came])
-                    solver.add_clause([here, -came])
-                elif latch.reset is not None:
-                    solver.add_clause([here if latch.reset else -here])
+            for clause in _one_step(model, worked, step, numbered):
+                solver.add_clause(clause)
         solver.add_clause([numbered(model.bad, steps - 1)])
         with interruptible():
             possible = solver.solve()
@@ -306,3 +289,25 @@ def run_of(study: Study, claim: Claim, acts: Sequence[Act], at: int) -> tuple[Ca
         true = {each for each in solver.get_model() if each > 0}
     state = [int(numbered(latch.literal, 0) in true) for latch in model.latches]
     return case, state, [[int(numbered(2 * place, step) in true) for place in inputs] for step in range(steps)]
+
+
+def _one_step(
+    model: Model, worked: Set[tuple[int, str]], step: int, numbered: Callable[[int, int], int]
+) -> Iterator[list[int]]:
+    """The clauses of one step of an unrolled system, in which just these inputs are worked."""
+    yield [numbered(YES, step)]
+    for gate, low, high in model.ands:
+        both, one, other = (numbered(each, step) for each in (gate, low, high))
+        yield from ([-both, one], [-both, other], [both, -one, -other])
+    for each in model.constraints:
+        yield [numbered(each, step)]
+    for place, name in enumerate(model.inputs, start=1):
+        if name.endswith(" is worked"):
+            yield [numbered(2 * place | int((step, name) not in worked), step)]
+    for latch in model.latches:
+        here = numbered(latch.literal, step)
+        if step:
+            came = numbered(latch.then, step - 1)
+            yield from ([-here, came], [here, -came])
+        elif latch.reset is not None:
+            yield [here if latch.reset else -here]
