@@ -102,9 +102,10 @@ class Bench:
         known = Known()
         try:
             while not self.ended.is_set():
+                begun = time.monotonic()  # telling takes its time too: counted from its end, frames would be longer
                 told, known = self.session.since(known)
                 yield f"data: {json.dumps(told, separators=(',', ':'))}\n\n"
-                await asyncio.sleep(A_FRAME)
+                await asyncio.sleep(max(0.0, begun + A_FRAME - time.monotonic()))
                 while not await self._news_beyond(known):
                     yield "event: alive\ndata: {}\n\n"
         finally:
