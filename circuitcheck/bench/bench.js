@@ -420,7 +420,6 @@ function drawn() {
     waiting = all.concat(waiting).filter(function (told) { return told.revision === found.revision; });
   }).catch(function () {
     waiting = all.concat(waiting);
-    lost();
     return new Promise(function (resolve) { setTimeout(resolve, TRIES_EVERY); });
   }).finally(function () {
     isBringing = false;

@@ -8,8 +8,13 @@ let news = null;
 let take = null;
 let heardAt = 0;
 
+// A stream may outlive what was asked for in vain. It is given up then: what comes first on a new one has the page ask
+// again for all that it lacks.
 export function lost() {
   get("lost").hidden = false;
+  if (news) {
+    news.close();
+  }
 }
 
 function found() {
@@ -27,18 +32,15 @@ function connect() {
     found();
     take(JSON.parse(event.data));
   });
-  news.addEventListener("alive", function () {
-    const wasLost = !get("lost").hidden;
-    found();
-    if (wasLost) {
-      connect(); // only what comes first on a new connection has the page ask again for what it did not get
-    }
-  });
+  news.addEventListener("alive", found);
   news.addEventListener("error", lost);
 }
 
 export function asked(address) {
-  return fetch(address).then(function (answer) { return answer.json(); });
+  return fetch(address).catch(function (why) {
+    lost();
+    throw why;
+  }).then(function (answer) { return answer.json(); });
 }
 
 // A function that asks for something, once at a time: asked meanwhile, it asks once more when an answer has come and
