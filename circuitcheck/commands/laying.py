@@ -73,7 +73,8 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
             search.begin_with(task.drawn, task.where)
         least = _least(task, until, options, progress.tell) if options.least else None
         found = _as_found(task, least, bounds) or search.run()
-        text, report = _verified(task, found, progress.tell)
+        text = "" if found.drawing is None else task.with_drawing(found.drawing)
+        report = _verified(task, found, text, progress.tell)
     _tell(task, options, found, least, text, report)
     if found.ended is Ended.STOPPED:
         return printing.INTERRUPTED
@@ -118,13 +119,16 @@ def _as_found(task: Task, least: LeastBox | None, bounds: Bounds) -> Found | Non
     return Found(ended=Ended.EXCLUDED) if all_asked else None
 
 
-def _verified(task: Task, found: Found, tells: Callable[[str], None]) -> tuple[str, FileReport | None]:
-    """The file with what was found, and what it comes to."""
-    if found.drawing is None:
-        return "", None
-    text = task.with_drawing(found.drawing)
+def _verified(task: Task, found: Found, text: str, tells: Callable[[str], None]) -> FileReport | None:
+    """What the file with what was found comes to; None where nothing was, or where Ctrl-C ended that."""
+    if not text:
+        return None
     tells("verifying the file with its drawing")
-    return text, task.report(text, USUAL_STATES)
+    try:
+        return task.report(text, USUAL_STATES)
+    except KeyboardInterrupt:
+        found.ended = Ended.STOPPED
+        return None
 
 
 def _tell(

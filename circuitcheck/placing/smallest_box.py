@@ -29,7 +29,8 @@ from circuitcheck.placing.bounds import (
 )
 from circuitcheck.placing.box import Box, box_of, cropped, drawing_of, fill, without_slice
 from circuitcheck.placing.compiled import Fast
-from circuitcheck.placing.grid import AIR, BLOCK, COST, DUST, KIND, MISSING, PLACE
+from circuitcheck.placing.grid import AIR, BLOCK, DUST, KIND
+from circuitcheck.placing.left import left_in
 from circuitcheck.placing.problem import CantPlace, Problem
 from circuitcheck.placing.putting import supports
 from circuitcheck.placing.random_numbers import MODULUS, random
@@ -212,22 +213,7 @@ class Search:
         if self._best is None and box is not None and (self._least < 0 or ladder.least < self._least):
             self._least = ladder.least
             self.found.partial = drawing_of(box)
-            self.found.left = self._words(box)
-
-    def _words(self, box: Box) -> list[str]:
-        """What is wrong with a layout, in words."""
-        m, names = box.memory, self._problem.names
-        found = [f"'{name}' has no place" for part, name in enumerate(names) if m[PLACE + part] < 0]
-        counts = [int(each) for each in m[COST : COST + 5]]
-        missing = counts[MISSING]
-        found += [f"{missing} {'input lacks' if missing == 1 else 'inputs lack'} a source"] if missing else []
-        if counts[grid.UNWANTED]:
-            found.append(f"{counts[grid.UNWANTED]} times power comes where it is not wanted")
-        if counts[grid.LOST]:
-            found.append(f"{counts[grid.LOST]} times other levels are lost on the way")
-        if counts[grid.STRAIGHT]:
-            found.append(f"{counts[grid.STRAIGHT]} times a repeater or comparator points straight where it must not")
-        return found
+            self.found.left = list(left_in(box))
 
     def _take(self, box: Box) -> None:
         """Prunes and crops what was found, and asks the true reading."""

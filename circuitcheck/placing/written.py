@@ -6,12 +6,13 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from itertools import chain, groupby
 from string import ascii_letters, digits, punctuation
+from typing import NamedTuple
 
 from circuitcheck.language import drawn_tree
 from circuitcheck.language.layout import laid_out
 from circuitcheck.language.legend import Legend, Letter, legend_of
 from circuitcheck.language.parse import parse
-from circuitcheck.model.drawing import Drawing, Thing
+from circuitcheck.model.drawing import At, Drawing, Thing
 from circuitcheck.model.duration import show
 from circuitcheck.model.parts.kinds import Takes
 
@@ -77,16 +78,7 @@ def _end(lines: list[str], first: int) -> int:
 
 def lines_of(drawing: Drawing, of: str = "", legend: Legend | None = None) -> Iterator[str]:
     """The lines of a drawing, below those of a legend for what no letter stands for yet. Raises NoLetters."""
-    known = {_key(letter): sign for sign, letter in (legend or {}).items()}
-    bare = {at: replace(thing, letter="") for at, thing in drawing.things.items()}
-    keys = {at: (thing, drawing.names.get(at, "")) for at, thing in bare.items()}
-    free = [letter for letter in LETTERS if letter not in (legend or ())]
-    by_place = len(set(keys.values()) - known.keys()) >= len(free)
-    if by_place:
-        keys = {at: (thing, "") for at, (thing, _) in keys.items()}
-    air = known.get((None, "")) or (AIR if AIR not in (legend or ()) else free.pop())
-    new = _letters(dict.fromkeys(keys[at] for at in sorted(keys) if keys[at] not in known), free)
-    letters = dict((*known.items(), *new.items()))
+    known, new, at_place, air, by_place = _signs(drawing, legend or {})
     if new or (None, "") not in known:
         yield "legend"
         if (None, "") not in known:
@@ -99,7 +91,7 @@ def lines_of(drawing: Drawing, of: str = "", legend: Legend | None = None) -> It
     for layer in range(1, layers + 1):
         yield f"  layer {layer}"
         places = [[(layer, row, column) for column in range(1, columns + 1)] for row in range(1, rows + 1)]
-        drawn = ("".join(letters[keys[at]] if at in keys else air for at in row) for row in places)
+        drawn = ("".join(at_place.get(at, air) for at in row) for row in places)
         for row, same in groupby(drawn):
             count = len(list(same))
             shown = " ".join(row) if row == "end" else row
@@ -110,6 +102,38 @@ def lines_of(drawing: Drawing, of: str = "", legend: Legend | None = None) -> It
             f"  named {name} at layer {at[0]} row {at[1]} column {at[2]}" for at, name in sorted(drawing.names.items())
         )
     yield "end"
+
+
+def lettered(drawing: Drawing) -> Drawing:
+    """The drawing with a letter for each sort of thing, as a legend of its own would have it. Raises NoLetters."""
+    at_place = _signs(drawing, {}).at_place
+    return replace(drawing, things={at: replace(thing, letter=at_place[at]) for at, thing in drawing.things.items()})
+
+
+class _Signs(NamedTuple):
+    """The letters of a drawing: those that a legend has, new ones, which stands at each place, and that for air."""
+
+    known: dict[tuple[Thing | None, str], str]
+    new: dict[Key, str]
+    at_place: dict[At, str]
+    air: str
+    by_place: bool
+    """Whether things are named by their places, since there are too few letters for a letter each."""
+
+
+def _signs(drawing: Drawing, legend: Legend) -> _Signs:
+    """A letter for each thing of a drawing, those of a legend where it has them. Raises NoLetters."""
+    known = {_key(letter): sign for sign, letter in legend.items()}
+    bare = {at: replace(thing, letter="") for at, thing in drawing.things.items()}
+    keys = {at: (thing, drawing.names.get(at, "")) for at, thing in bare.items()}
+    free = [letter for letter in LETTERS if letter not in legend]
+    by_place = len(set(keys.values()) - known.keys()) >= len(free)
+    if by_place:
+        keys = {at: (thing, "") for at, (thing, _) in keys.items()}
+    air = known.get((None, "")) or (AIR if AIR not in legend else free.pop())
+    new = _letters(dict.fromkeys(keys[at] for at in sorted(keys) if keys[at] not in known), free)
+    letters = dict((*known.items(), *new.items()))
+    return _Signs(known, new, {at: letters[key] for at, key in keys.items()}, air, by_place)
 
 
 def _key(letter: Letter) -> tuple[Thing | None, str]:

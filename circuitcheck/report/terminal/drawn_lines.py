@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from circuitcheck.checks.outcome import GOOD
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+from circuitcheck.report.terminal.partial_layout import partial_data, partial_lines
 from circuitcheck.report.wording import box_said
 
 if TYPE_CHECKING:
@@ -20,13 +21,12 @@ def drawn_lines(task: Task, found: Found, text: str, report: FileReport | None, 
     """What was found: its size, what it takes, the drawing, and what the file with it comes to."""
     what = f"  {task.of}" if task.of else ""
     yield line(Piece(safe(task.path), Style.STRONG), safe(what), f"  {counted(len(task.problem.names), 'part')}")
-    if found.drawing is None or report is None:
+    if found.drawing is None:
         why = _searched(found) if found.boxes else found.ended.value
         yield line(Piece("  no layout was found", Style.BAD), f"  {why}")
-        for each in found.left[:MOST_LEFT]:
-            yield from wrapped(f"left in the best one: {safe(each)}", width, "  ", "    ")
         longer = "" if found.ended.name == "EXCLUDED" else "--moves N searches longer, and "
         yield from wrapped(f"{longer}a larger --box leaves more room", width, "  ", "    ")
+        yield from partial_lines(found, width)
         return
     from circuitcheck.placing.task import cost_of
 
@@ -40,15 +40,20 @@ def drawn_lines(task: Task, found: Found, text: str, report: FileReport | None, 
         yield line(f"  {_searched(found)}")
     for each in text[_begins(text) :].splitlines():
         yield line(f"    {safe(each)}".rstrip())
+    yield from _verified(report, width)
+
+
+def _verified(report: FileReport | None, width: int) -> Iterator[Line]:
+    """What the file with its drawing comes to."""
+    if report is None:
+        text = "not verified, as it was stopped: the drawing is the circuit, but its checks and claims were not judged"
+        yield from wrapped(text, width, "  ", "    ", Style.DOUBT)
+        return
     good = sum(outcome.verdict in GOOD for outcome in report.outcomes)
     yield line(f"  verified: {good} of {counted(len(report.outcomes), 'check and claim', 'checks and claims')} hold")
     for outcome in report.outcomes:
         if outcome.verdict not in GOOD:
             yield from wrapped(f"{outcome.verdict.value}: {safe(outcome.title)}", width, "    ", "      ")
-
-
-MOST_LEFT = 8
-"""How many lines say what is wrong in a layout that is not finished."""
 
 
 def counted(number: int, one: str, several: str = "") -> str:
@@ -101,6 +106,7 @@ def drawn_data(task: Task, found: Found, text: str, report: FileReport | None) -
             "moves": found.moves,
             "boxes": found.boxes,
             "left": found.left,
+            "partial": partial_data(found),
             "text": text,
             "outcomes": []
             if report is None
