@@ -17,8 +17,9 @@ from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import OpenStart, the_start
 from circuitcheck.engine.step import merge
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.drawing import BELOW, At, Drawing, Thing
+from circuitcheck.model.drawing import At, Drawing, Thing
 from circuitcheck.model.rules import FULL_POWER
+from circuitcheck.plans.placed_against import Faces, bearer, in_the_air, out_of_reach, shut_in
 from circuitcheck.plans.staging import Stage, stages
 from circuitcheck.space.reading import wired
 from circuitcheck.space.room import neighbours
@@ -77,6 +78,12 @@ class Built(NamedTuple):
     """The parts that do not stand as they start once all is built, be it in some of the ways only."""
     compared: bool
     """Whether it is known how the parts start, so that this could be said."""
+    helpers: tuple[At, ...] = ()
+    """What needs a helper block to be placed against."""
+    shut_in: tuple[At, ...] = ()
+    """What no hand can come to when its turn comes."""
+    out_of_reach: tuple[At, ...] = ()
+    """What is worked by hand, and no hand comes to once all is built."""
 
 
 class Grown(NamedTuple):
@@ -112,7 +119,18 @@ def build_up(drawn: Circuit, drawing: Drawing, declared: Circuit, most: int = MO
             order, grown, each = found
             early.append(each)
     astray = site.astray(grown)
-    return Built(grown.checkpoints, tuple(early), tuple(order), site.coarse, grown.cut, astray, bool(wanted))
+    return Built(
+        grown.checkpoints,
+        tuple(early),
+        tuple(order),
+        site.coarse,
+        grown.cut,
+        astray,
+        bool(wanted),
+        tuple(in_the_air(drawing, order)),
+        tuple(shut_in(drawing, order)),
+        tuple(out_of_reach(drawing)),
+    )
 
 
 def _start(declared: Circuit) -> dict[str, int]:
@@ -175,22 +193,16 @@ class _Site:
         self._latches = [name for name in drawn.latches if name in wanted and f"{name}.inverse" in wanted]
         self.where = dict(drawn.where)
         matter = [place for place, thing in drawing.things.items() if thing.is_part or thing.is_dust]
+        self._hanging = Faces(drawing).hanging
         self.coarse = len(matter) * len(drawing.things) > most
 
     def stands(self, order: Sequence[At]) -> bool:
-        """Whether nothing floats while it is built in an order: what lies or is held comes after what bears it."""
+        """Whether all comes after its bearer in an order, and nothing floats, but for what does in any."""
         turn = {place: number for number, place in enumerate(order)}
         for place, thing in self._drawing.things.items():
-            bearer = (
-                thing.on.from_(place)
-                if thing.on is not None
-                else BELOW.from_(place)
-                if thing.block_type.lies
-                else place
-            )
-            if turn.get(bearer, -1) > turn[place]:
+            if turn.get(bearer(place, thing) or place, -1) > turn[place]:
                 return False
-        return True
+        return not set(in_the_air(self._drawing, order)) - self._hanging
 
     def grow(
         self, plan: Sequence[Stage], order: Sequence[At], moved: At | None = None, by_stage: bool = False

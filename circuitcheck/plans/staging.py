@@ -1,20 +1,22 @@
 """The stages of a build: in which order the things of a drawing are placed, and what to bring for each stage.
 
 A stage is a layer. In it come first what stands by itself, then repeaters, comparators and torches, then dust, which
-joins them, then what is worked by hand, last what flows. What is held by a block of a higher layer waits for that
-layer. Dust that a torch lights which is to be lit at the start comes before other dust: so the torch of a latch that
-holds the other dark does so before the other can hold it.
+joins them, then what is worked by hand, last what flows. Nothing comes before there is a side to place it against
+(`placed_against`): what is held by a block of a higher layer, or joined to the ground by a higher layer only, waits for
+that layer. Dust that a torch lights which is to be lit at the start comes before other dust: so the torch of a latch
+that holds the other dark does so before the other can hold it.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
 from circuitcheck.model.block_type import Placed
 from circuitcheck.model.drawing import At, Drawing, Thing
 from circuitcheck.model.rules import RuleSet
+from circuitcheck.plans.placed_against import Faces
 from circuitcheck.space.showing import reaching
 
 MOST_SORTED = 5_000
@@ -47,7 +49,21 @@ def stages(drawing: Drawing, rules: RuleSet, starts: Mapping[str, int]) -> tuple
         feeds = thing.is_dust and lit & set(reached.get(place, ()))
         return (turn_of(thing), 0 if feeds else 1, thing.called, place)
 
-    return tuple(Stage(layer, tuple(sorted(places, key=turn))) for layer, places in sorted(by_layer.items()))
+    return tuple(_in_turn(drawing, by_layer, turn))
+
+
+def _in_turn(
+    drawing: Drawing, by_layer: Mapping[int, list[At]], turn: Callable[[At], tuple[int, int, str, At]]
+) -> Iterator[Stage]:
+    """The stages with what is placed in each, after those things only against which it is placed."""
+    faces, placed = Faces(drawing), set[At]()
+    waiting: list[At] = []
+    for layer, places in sorted(by_layer.items()):
+        order, waiting = faces.in_turn(sorted([*waiting, *places], key=turn), placed)
+        if layer == max(by_layer):
+            order += waiting
+        if order:
+            yield Stage(layer, tuple(order))
 
 
 def _stage_of(place: At, thing: Thing) -> int:

@@ -61,7 +61,7 @@ def stage_words(drawing: Drawing, checkpoint: Checkpoint, cut: bool) -> Iterator
     others = [place for place in stage.places if place[0] != stage.layer]
     if others:
         where = "; ".join(f"'{drawing.name(place)}', {said(place)}" for place in others[:MOST_NAMED])
-        yield f"now also what this layer holds: {where}", Style.PLAIN
+        yield f"now also what this layer holds, or gives a side to: {where}", Style.PLAIN
     # Of more ways than were followed nothing is sure.
     must = "may well" if cut else "must"
     pistons = {drawing.name(at) for at, thing in drawing.things.items() if thing.pushes}
@@ -84,6 +84,7 @@ def early_lines(built: Built, width: int) -> Iterator[Line]:
     if built.coarse:
         text = "too large to be simulated after each thing placed: what must not be placed early was not looked for"
         yield from wrapped(text, width, "  ", style=Style.DOUBT)
+    yield from _placing_lines(built, width)
     for early in built.early:
         text = f"not early: '{early.name}' at {said(early.place)} would throw over '{early.upsets}'; {early.hint}"
         yield from wrapped(safe(text), width, "  ", "    ", Style.BAD)
@@ -96,6 +97,19 @@ def early_lines(built: Built, width: int) -> Iterator[Line]:
         yield from wrapped(safe(text), width, "  ", "    ", Style.DOUBT)
     elif built.compared:
         yield from wrapped("once all is built in this order, everything stands as it starts", width, "  ")
+
+
+def _placing_lines(built: Built, width: int) -> Iterator[Line]:
+    """What can't be placed, or not be worked by hand, as it stands."""
+    for places, words in (
+        (built.helpers, "nothing to place it against: it needs a helper block, taken away again (W1)"),
+        (built.shut_in, "no hand comes to it when its turn comes: place it before what shuts it in (W1)"),
+        (built.out_of_reach, "it is worked by hand, and no hand comes to it from outside (W1)"),
+    ):
+        if places:
+            more = f" and {len(places) - MOST_NAMED} more" if len(places) > MOST_NAMED else ""
+            where = "; ".join(map(said, places[:MOST_NAMED]))
+            yield from wrapped(f"{words}: {where}{more}", width, "  ", "    ", Style.DOUBT)
 
 
 def _groups(drawing: Drawing, stage: Stage) -> list[str]:
@@ -296,6 +310,9 @@ def plan_data(circuit: Circuit, drawing: Drawing, built: Built) -> dict[str, Any
         "cut": built.cut,
         "astray": list(built.astray),
         "compared": built.compared,
+        "helpers": [list(place) for place in built.helpers],
+        "shut_in": [list(place) for place in built.shut_in],
+        "out_of_reach": [list(place) for place in built.out_of_reach],
     }
 
 
