@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -67,6 +68,49 @@ def places(text: str) -> dict[str, int]:
         raise argparse.ArgumentTypeError(
             f"'{text}' is no 'layer 4', 'row 2', 'column 5', or several of these, each once"
         )
+    return found
+
+
+Counted = dict[str, tuple[int, int]]
+"""From which to which layer, row and column, for each of them that is named."""
+RANGE = re.compile(r"(layer|row|column) ([0-9]{1,2})(?: to ([0-9]{1,2}))?(?: |$)")
+
+
+def at(text: str) -> tuple[str, list[str], Counted]:
+    """Reads where something is to stand: `rope=north`, `rope=layer 2 row 1`, `rope=west above`."""
+    name, _, where = text.partition("=")
+    words = where.split()
+    sides = [word for word in words if word in SIDES]
+    counted = _counted([word for word in words if word not in SIDES])
+    if not name or counted is None or not (sides or counted):
+        raise argparse.ArgumentTypeError(
+            f"'{text}' says no place: write for example rope=north, or 'rope=layer 2 row 1 to 3'; "
+            f"sides are {', '.join(SIDES)}"
+        )
+    return name.strip(), sides, counted
+
+
+def free(text: str) -> Counted:
+    """Reads which places stay free: `layer 2 row 1 to 3`."""
+    counted = _counted(text.split())
+    if not counted:
+        raise argparse.ArgumentTypeError(f"'{text}' says no places: write for example 'layer 2 row 1 to 3 column 4'")
+    return counted
+
+
+SIDES = ("north", "east", "south", "west", "above", "below")
+
+
+def _counted(words: list[str]) -> Counted | None:
+    """Layers, rows and columns by their numbers, each at most once; None for anything else."""
+    found: Counted = {}
+    text = " ".join(words)
+    while text:
+        match = RANGE.match(text)
+        if match is None or match[1] in found or not 1 <= int(match[2]) <= int(match[3] or match[2]):
+            return None
+        found[match[1]] = int(match[2]), int(match[3] or match[2])
+        text = text[match.end() :]
     return found
 
 

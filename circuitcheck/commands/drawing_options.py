@@ -51,6 +51,12 @@ def _laying(parser: Any, define: str) -> None:
     help_ = "no larger than so many places wide, deep and high, turned or not"
     parser.add_argument("--box", type=arguments.box, metavar="WxDxH", help=help_)
     parser.add_argument("--layers", type=arguments.count(1, 40), metavar="N", help="no more than so many layers")
+    help_ = (
+        "where a part, or dust that is given out, is to stand: rope=north, 'rope=layer 2 row 1 to 3'; may be repeated"
+    )
+    parser.add_argument("--at", type=arguments.at, action="append", metavar="NAME=WHERE", help=help_)
+    help_ = "places in which nothing may stand, as 'layer 2 row 1 to 3 column 4'; may be repeated"
+    parser.add_argument("--free", type=arguments.free, action="append", metavar="PLACES", help=help_)
     help_ = "let levers and buttons stand where no hand comes to them from outside"
     parser.add_argument("--inputs-anywhere", action="store_true", help=help_)
     help_ = "how many moves are made (300,000)"

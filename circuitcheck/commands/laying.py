@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import argparse
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from time import monotonic
 
-from circuitcheck.commands import common, printing
+from circuitcheck.commands import arguments, common, printing
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.examine import Opened, Refused
 from circuitcheck.language.load import Loaded, read_text
+from circuitcheck.model.directions import DIRECTIONS
+from circuitcheck.placing.asked_places import AXES, FIRST, LAST, Asked, Spot, together
 from circuitcheck.placing.bounds import LONGEST, Bounds, places_of
 from circuitcheck.placing.compiled import fast_for
 from circuitcheck.placing.exact import BUDGET, LeastBox, least_box
@@ -34,8 +36,8 @@ FEW = 10
 """Of so many parts the least box is mostly found, or few boxes are left open, within the usual budget."""
 LEAST = "hint: of so few parts --least asks each box in turn, the smallest first, and says which are excluded"
 
-Reads = Callable[[str, str, str, str, str], Task | Loaded]
-"""Makes a task of a text, its path, its folder, the folder of what it uses, and a definition."""
+Reads = Callable[[str, str, str, str, str, Asked], Task | Loaded]
+"""Makes a task of a text, its path, its folder, the folder of what it uses, a definition, and what is asked."""
 
 
 def laid_out(options: argparse.Namespace, reads: Reads, what: str) -> int:
@@ -45,7 +47,7 @@ def laid_out(options: argparse.Namespace, reads: Reads, what: str) -> int:
         return common.mistakes(Opened(options.path, (text,), {}, None, ()), options)
     common.new_file(options.write)
     try:
-        task = reads(text, options.path, os.path.dirname(options.path), options.root, options.define)
+        task = reads(text, options.path, os.path.dirname(options.path), options.root, options.define, _asked(options))
         if isinstance(task, Loaded):
             return common.mistakes(Opened(task.path, task.diagnostics, task.sources, None, ()), options)
         common.found_from(options.write, task.loaded)
@@ -98,7 +100,13 @@ def _least(task: Task, until: float | None, options: argparse.Namespace, tells: 
         most = min(most, cost_of(task.drawn).places - 1)
     budget = options.conflicts or BUDGET
     return least_box(
-        wanted(task.study.circuit, task.problem.shown), most, fits, budget, until, not options.inputs_anywhere, tells
+        wanted(task.study.circuit, task.problem.given, task.problem.asked),
+        most,
+        fits,
+        budget,
+        until,
+        not options.inputs_anywhere,
+        tells,
     )
 
 
@@ -149,12 +157,23 @@ def _tell(
         printing.show(drawn_lines(task, found, text, report, width))
         if least is not None:
             printing.show(least_box_lines(least, places, _within(options), width))
-        elif len(task.problem.names) <= FEW and not_handled(task.study.circuit) is None:
+        elif task.problem.parts <= FEW and not_handled(task.study.circuit) is None:
             printing.show(wrapped(LEAST, width, "  ", "    "))
     if options.write and text:
         write_whole(options.write, text)
         if not options.json:
             printing.say(f"  written to {options.write}")
+
+
+def _asked(options: argparse.Namespace) -> Asked:
+    """What the call asks beside a size."""
+    at = ((name, _spot(counted, sides)) for name, sides, counted in options.at or ())
+    return Asked(together(at), tuple(_spot(counted) for counted in options.free or ()))
+
+
+def _spot(counted: arguments.Counted, sides: Iterable[str] = ()) -> Spot:
+    low, high = zip(*(counted.get(axis, (FIRST[0], LAST[0])) for axis in AXES), strict=True)
+    return Spot(frozenset(DIRECTIONS[side] for side in sides), (low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
 
 def _bounds(options: argparse.Namespace, longest: int) -> Bounds:
@@ -167,4 +186,5 @@ def _within(options: argparse.Namespace) -> str:
     """What the call says of the largest box, in words; empty where it says nothing."""
     said = ["x".join(map(str, options.box))] if options.box else []
     said += [counted(options.layers, "layer")] if options.layers else []
+    said += ["the places that are asked for"] if options.at or options.free else []
     return " and ".join(said)

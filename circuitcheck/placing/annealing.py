@@ -96,7 +96,7 @@ def somewhere(m: Row, rng: Row, near: int) -> int:
 def is_free(m: Row, rng: Row, at: int) -> int:
     """Whether something may be put at a place: there is nothing that matters, or, now and then, there is."""
     kind = m[KIND + at]
-    if kind in (AIR, DUST) or (kind == BLOCK and not supports(m, at)):
+    if m[WHO + at] < 0 and (kind in (AIR, DUST) or (kind == BLOCK and not supports(m, at))):
         return True
     return random(rng, 6) == 0
 

@@ -6,8 +6,11 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from circuitcheck.model.drawing import At
-from circuitcheck.placing.grid import COMPARATOR, LAMP, LEVER, MOST_PLACES, REPEATER, TORCH
+from circuitcheck.placing.grid import COMPARATOR, ENTRY, EXIT, LAMP, LEVER, MOST_PLACES, REPEATER, TORCH
 from circuitcheck.placing.problem import CantPlace, Problem
+
+LYING = (REPEATER, COMPARATOR, ENTRY, EXIT)
+"""What lies on a block."""
 
 LONGEST = 40
 """The longest side of a box that is chosen, in places."""
@@ -41,14 +44,20 @@ def takes_room(size: At) -> int:
 
 def least_places(problem: Problem) -> int:
     """How many places are needed at least: one for each part and each dust given out, and one to hold them."""
-    held = any(code in (TORCH, LEVER, REPEATER, COMPARATOR) for code in problem.codes) or problem.shown
+    held = any(code in (TORCH, LEVER, *LYING) for code in problem.codes) or problem.shown
     block = bool(held) and LAMP not in problem.codes
     return len(problem.codes) + len(problem.shown) + block
 
 
 def least_layers(problem: Problem) -> int:
     """How many layers are needed at least: two where something lies on a block."""
-    return 2 if problem.shown or any(code in (REPEATER, COMPARATOR) for code in problem.codes) else 1
+    return 2 if problem.shown or any(code in LYING for code in problem.codes) else 1
+
+
+def least_sides(problem: Problem) -> At:
+    """How many layers, rows and columns are needed at least: also for places that are counted."""
+    layers, rows, columns = problem.asked.least_sides
+    return max(layers, least_layers(problem)), rows, columns
 
 
 def refuse_too_small(problem: Problem, bounds: Bounds) -> None:
@@ -72,16 +81,16 @@ def first_sizes(problem: Problem, bounds: Bounds) -> Iterator[At]:
     wanted = 6 * least_places(problem)
     before: At | None = None
     while True:
-        size = _about(wanted, bounds, least_layers(problem))
+        size = _about(wanted, bounds, least_sides(problem))
         if takes_room(size) > MOST_PLACES or size == before:
             return
         yield size
         before, wanted = size, wanted * 3 // 2 + 1
 
 
-def _about(wanted: int, bounds: Bounds, layers: int) -> At:
+def _about(wanted: int, bounds: Bounds, least: At) -> At:
     """A box of at least so many places, if one is allowed; the largest one if not."""
-    size = [layers, 1, 1]
+    size = list(least)
     most = tuple(bounds)
     while places_of((size[0], size[1], size[2])) < wanted:
         open_ = [axis for axis in range(3) if size[axis] < most[axis]]
@@ -94,11 +103,12 @@ def _about(wanted: int, bounds: Bounds, layers: int) -> At:
 def smaller_sizes(problem: Problem, bounds: Bounds, places: int, least: int) -> list[At]:
     """Every box of fewer places than so many, and of at least so many, that is allowed and has room in memory."""
     found = []
-    for layers in range(least_layers(problem), min(bounds.layers, places) + 1):
-        for rows in range(1, min(bounds.rows, places // layers) + 1):
-            for columns in range(1, min(bounds.columns, places // (layers * rows)) + 1):
+    low, first_row, first_column = least_sides(problem)
+    for layers in range(low, min(bounds.layers, places) + 1):
+        for rows in range(first_row, min(bounds.rows, places // layers) + 1):
+            for columns in range(first_column, min(bounds.columns, places // (layers * rows)) + 1):
                 size = (layers, rows, columns)
-                turned = bounds.fits((layers, columns, rows)) and rows > columns
+                turned = not problem.asked and bounds.fits((layers, columns, rows)) and rows > columns
                 fits = takes_room(size) <= MOST_PLACES and not turned
                 if fits and max(least, least_places(problem)) <= places_of(size) < places:
                     found.append(size)

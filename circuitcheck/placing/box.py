@@ -12,10 +12,12 @@ from circuitcheck.placing.grid import (
     CODE,
     DUST,
     EXACT,
+    FACE,
     GIVEN_AT,
     INSIDE,
     KIND,
     LEVER,
+    MAY,
     MEMORY,
     NONE,
     OFFSET,
@@ -34,6 +36,7 @@ from circuitcheck.placing.grid import (
     Row,
     given_out,
     is_solid,
+    kind_of,
     read,
 )
 from circuitcheck.placing.problem import Problem
@@ -82,6 +85,7 @@ def box_of(problem: Problem, size: At, rows: Rows = list) -> Box:
         OFFSET: (-across, 1, across, -1, deep, -deep),
         PLACE: [-1] * parts,
         CODE: problem.codes,
+        FACE: problem.faces,
         STRAIGHT_IN: map(int, problem.straight),
         PORT_PART: [port.part for port in ports],
         PORT_HOW: [port.how for port in ports],
@@ -96,10 +100,22 @@ def box_of(problem: Problem, size: At, rows: Rows = list) -> Box:
             memory[field + number] = value
     box = Box(problem, size, rows(memory))
     for at in box.places():
-        box.memory[INSIDE + box.number(at)] = 1
+        index = box.number(at)
+        box.memory[INSIDE + index], box.memory[MAY + index] = 1, problem.anywhere
         sides = at[0] == size[0] or at[1] in (1, size[1]) or at[2] in (1, size[2])
-        box.memory[OUTER + box.number(at)] = int(sides)
+        box.memory[OUTER + index] = int(sides)
+    _ask(box)
     return box
+
+
+def _ask(box: Box) -> None:
+    """Notes where parts may stand of which that is asked, and what stays free."""
+    for part, spot in enumerate(box.problem.spots):
+        if spot is not None:
+            for at in spot.places(box.size):
+                box.memory[MAY + box.number(at)] |= 1 << part
+    for at in box.problem.asked.left_out(box.size):
+        box.memory[INSIDE + box.number(at)] = 0
 
 
 def fill(box: Box, things: Mapping[At, Thing], where: Mapping[int, At]) -> None:
@@ -111,8 +127,10 @@ def fill(box: Box, things: Mapping[At, Thing], where: Mapping[int, At]) -> None:
     for part, at in where.items():
         thing, index = things[at], box.number(at)
         way = thing.on or thing.facing
-        m[KIND + index] = m[CODE + part]
+        m[KIND + index] = kind_of(m[CODE + part])
         m[WAY + index] = WAYS.index(way) if way is not None else 0
+        if thing.is_dust:
+            m[WAY + index] = m[FACE + part]
         m[WHO + index] = part
         m[PLACE + part] = index
 
@@ -154,9 +172,10 @@ def ways_of(thing: Thing) -> tuple[int, ...]:
 
 
 def cropped(box: Box, rows: Rows = list) -> Box:
-    """The least box with all that stands in one."""
+    """The least box with all that stands in one; where layers, rows or columns are counted, from the first one on."""
     taken = [at for at in box.places() if box.memory[KIND + box.number(at)]]
-    low = tuple(min(at[axis] for at in taken) for axis in range(3))
+    counted = box.problem.asked.counted
+    low = tuple(1 if counted[axis] else min(at[axis] for at in taken) for axis in range(3))
     high = tuple(max(at[axis] for at in taken) for axis in range(3))
     made = box_of(box.problem, (high[0] - low[0] + 1, high[1] - low[1] + 1, high[2] - low[2] + 1), rows)
     for at in taken:
@@ -172,14 +191,24 @@ def without_slice(box: Box, axis: int, gone: int, by_hand: bool, rows: Rows = li
         if at[axis] != gone and box.memory[KIND + box.number(at)]:
             to = [each - (number == axis and each > gone) for number, each in enumerate(at)]
             _carry(box, made, at, (to[0], to[1], to[2]))
-    m = made.memory
-    for at in made.places():
-        index = made.number(at)
-        holder = holder_of(m, m[KIND + index], index, m[WAY + index])
-        hidden = by_hand and m[KIND + index] == LEVER and not m[OUTER + index]
-        if (holder >= 0 and not is_solid(m[KIND + holder])) or hidden:
-            lift(m, index)
+    lift_unfit(made, by_hand)
     return made
+
+
+def lift_unfit(box: Box, by_hand: bool) -> None:
+    """Takes off what may not stand where it does, and then what nothing holds any more."""
+    m = box.memory
+    for at in box.places():
+        index = box.number(at)
+        part = m[WHO + index]
+        hidden = by_hand and m[KIND + index] == LEVER and not m[OUTER + index]
+        if not m[INSIDE + index] or (part >= 0 and not m[MAY + index] >> part & 1) or hidden:
+            lift(m, index)
+    for at in box.places():
+        index = box.number(at)
+        holder = holder_of(m, m[KIND + index], index, m[WAY + index])
+        if holder >= 0 and not is_solid(m[KIND + holder]):
+            lift(m, index)
 
 
 def _carry(box: Box, to: Box, at: At, there: At) -> None:

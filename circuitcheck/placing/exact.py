@@ -79,11 +79,13 @@ class LeastBox:
     work: int = 0
     stopped: bool = False
     """Whether it was stopped by hand."""
+    turned: bool = False
+    """Whether a box that is another one turned is asked as well: where sides differ by what is asked."""
 
     def open_below(self, places: int) -> list[Box]:
         """The boxes of fewer places than so many that are not excluded."""
         known = set(self.excluded)
-        return [box for box in boxes(self.first, places - 1, self.fits) if box not in known]
+        return [box for box in boxes(self.first, places - 1, self.fits, self.turned) if box not in known]
 
     @property
     def is_least(self) -> bool:
@@ -95,16 +97,16 @@ class Disagreement(Exception):
     """The formula allows a drawing that the house does not read as the circuit: a fault of the program."""
 
 
-def boxes(least: int, most: int, fits: Fits = lambda box: True) -> Iterator[Box]:
-    """All boxes of some volumes, in their order and low ones first; none is another one turned."""
+def boxes(least: int, most: int, fits: Fits = lambda box: True, turned: bool = False) -> Iterator[Box]:
+    """All boxes of some volumes, in their order and low ones first; without `turned` none is another one turned."""
     for volume in range(least, most + 1):
         for height in range(1, volume + 1):
             area, left = divmod(volume, height)
             if not left:
                 for depth in range(1, area + 1):
                     if area % depth == 0 and depth * depth <= area:
-                        either = (Box(area // depth, depth, height), Box(depth, area // depth, height))
-                        yield from [box for box in either if fits(box)][:1]
+                        either = dict.fromkeys((Box(area // depth, depth, height), Box(depth, area // depth, height)))
+                        yield from [box for box in either if fits(box)][: None if turned else 1]
 
 
 def formula(
@@ -181,9 +183,9 @@ def least_box(
 
     Ctrl-C ends it as the budget does.
     """
-    result = LeastBox(wanted.least_places, fits)
+    result = LeastBox(wanted.least_places, fits, turned=bool(wanted.asked))
     try:
-        for box in boxes(result.first, most, fits):
+        for box in boxes(result.first, most, fits, result.turned):
             left = budget - result.work
             if left <= 0 or (until is not None and monotonic() > until):
                 break

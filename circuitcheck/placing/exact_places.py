@@ -38,6 +38,11 @@ class Box(NamedTuple):
         """Its places in their order."""
         return list(product(range(1, self.height + 1), range(1, self.depth + 1), range(1, self.width + 1)))
 
+    @property
+    def size(self) -> At:
+        """How many layers, rows and columns it has."""
+        return self.height, self.depth, self.width
+
     def has(self, place: At) -> bool:
         """Whether a place is in it."""
         layer, row, column = place
@@ -79,6 +84,7 @@ class Places:
         dots = "dot" in materials and rules.dust_dots
         self.dot = {place: self.clauses.fresh() if dots and place[0] > 1 else NO for place in inside}
         """Where dust lies that is set to a dot."""
+        self._plain = (self.block, self.dust, self.glass, self.half)
         self.ways: dict[str, dict[tuple[At, Direction | None], int]] = {}
         """For each part a variable for each place and way: the way it faces, or the side on which it is held."""
         self.stands: dict[str, dict[At, int]] = {}
@@ -95,12 +101,18 @@ class Places:
             place: self.clauses.any_of([self.block[place], *self._standing(place, "lamp")]) for place in inside
         }
         for place in inside:
-            everything = [each[place] for each in (self.block, self.dust, self.glass, self.half)]
+            everything = [each[place] for each in self._plain]
             self.clauses.at_most_one([*everything, *(self.stands[part.name][place] for part in wanted.parts)])
             self.clauses.add(-self.dust[place], self.carries(BELOW.from_(place)))
             self.clauses.add(-self.dot[place], self.dust[place])
         for part in wanted.parts:
             self._held(part)
+        for place in wanted.asked.left_out(box.size):
+            for literal in (
+                *(each[place] for each in self._plain),
+                *(self.at(part.name, place) for part in wanted.parts),
+            ):
+                self.clauses.add(-literal)
 
     # What may be where
 
@@ -111,7 +123,7 @@ class Places:
     def _place(self, part: WantedPart, in_reach: bool) -> None:
         clauses, kind = self.clauses, part.thing.block_type
         ways: dict[tuple[At, Direction | None], int] = {}
-        for place in self.places:
+        for place in self._asked_for(part.name):
             for way in self._ways_of(part):
                 held = way is None or not kind.held or self.box.has(way.from_(place))
                 lies = not kind.lies or place[0] > 1
@@ -127,9 +139,15 @@ class Places:
         self.stands[part.name] = {place: clauses.any_of(among) for place, among in stands.items()}
         self.by_then[part.name] = clauses.exactly_one(list(self.stands[part.name].values()))
 
+    def _asked_for(self, name: str) -> list[At]:
+        """The places at which something may stand, by what is asked of it."""
+        spot = self.wanted.asked.spots.get(name)
+        return [place for place in self.places if spot is None or spot.has(place, self.box.size)]
+
     def _name(self, name: str) -> None:
         clauses = self.clauses
-        at = {place: clauses.fresh() if self.dust[place] != NO else NO for place in self.places}
+        allowed = set(self._asked_for(name))
+        at = {place: clauses.fresh() if self.dust[place] != NO and place in allowed else NO for place in self.places}
         for place, literal in at.items():
             clauses.add(-literal, self.dust[place])
         for others in self.named.values():

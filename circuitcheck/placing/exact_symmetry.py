@@ -21,7 +21,9 @@ MOST_TRIED = 2_000
 
 
 def write(places: Places) -> None:
-    """Adds what forbids all but one of such drawings, or some of them."""
+    """Adds what forbids all but one of such drawings, or some of them; where places are asked for, none."""
+    if places.wanted.asked:
+        return
     families = alike(places.wanted)
     chosen = max(families, key=lambda name: len(families[name]))
     order = {place: number for number, place in enumerate(places.places)}

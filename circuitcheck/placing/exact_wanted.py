@@ -15,6 +15,7 @@ from circuitcheck.checks.drawing.wiring_graph import wiring
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import Thing
 from circuitcheck.model.parts.base import Part
+from circuitcheck.placing.asked_places import NOTHING, Asked
 from circuitcheck.placing.problem import CantPlace, shown_dust, thing_of
 
 Losses = Mapping[str, int | None]
@@ -62,6 +63,8 @@ class Wanted:
     circuit: Circuit
     parts: tuple[WantedPart, ...]
     dust: tuple[WantedDust, ...]
+    asked: Asked = NOTHING
+    """Where parts and dust are to stand, and what stays free."""
 
     @cached_property
     def sources(self) -> tuple[WantedPart, ...]:
@@ -87,7 +90,7 @@ def not_handled(circuit: Circuit) -> Part | None:
     return next((part for part in circuit.parts if part.behaves and part.word not in HANDLED), None)
 
 
-def wanted(circuit: Circuit, asked_for: Iterable[str] = ()) -> Wanted:
+def wanted(circuit: Circuit, asked_for: Iterable[str] = (), asked: Asked | None = None) -> Wanted:
     """What a drawing must be to be this circuit; `asked_for` is more dust that must have a name. Raises CantPlace."""
     other = not_handled(circuit)
     if other is not None:
@@ -108,7 +111,7 @@ def wanted(circuit: Circuit, asked_for: Iterable[str] = ()) -> Wanted:
             )
     if not parts:
         raise CantPlace("the circuit has no part with a behaviour", "add parts")
-    return Wanted(circuit, tuple(parts), dust)
+    return Wanted(circuit, tuple(parts), dust, asked or NOTHING)
 
 
 def _inputs(

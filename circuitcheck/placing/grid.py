@@ -14,8 +14,9 @@ from collections.abc import MutableSequence
 
 Row = MutableSequence[int]
 
-AIR, BLOCK, DUST, TORCH, LEVER, REPEATER, COMPARATOR, DETECTOR, LAMP = range(9)
-"""What stands at a place; buttons count as levers."""
+AIR, BLOCK, DUST, TORCH, LEVER, REPEATER, COMPARATOR, DETECTOR, LAMP, ENTRY, EXIT = range(11)
+"""What stands at a place; buttons count as levers. Dust for which a place is sought is a part as well: where power
+comes in from outside, and where it is given out."""
 NORTH, EAST, SOUTH, WEST, ABOVE, BELOW = range(6)
 HOLDER, POWER, BACK, LOCK, SIDE, WATCHED, GIVEN = range(7)
 """How a port is fed: what powers its holder, a lamp, from behind, locks, sides, what is watched; dust given out."""
@@ -39,19 +40,22 @@ wrong, by its sort; and how far the next place is, for each of the six direction
 PLACE, CODE, STRAIGHT_IN, LOSES = range(64, 5 * 64, 64)
 """For each part: where it stands (-1 for none), what it is, whether it is to point straight into another, and how many
 levels are lost on the way from it to the port that is looked at."""
+FACE = 1600
+"""For each part that is dust: to which side dust from outside joins it, or `BELOW` for none."""
 PORT_PART, PORT_HOW, WANT, EXACT, HAVE = range(320, 320 + 5 * 256, 256)
 """For each port: whose it is (-1 for dust given out), how it is fed, the bits of what is to feed it, the bits of those
 of which the levels lost are felt (-1 where only their order is), and the bits of what feeds it."""
-FIELDS = range(2048, 2048 + 18 * MOST_PLACES, MOST_PLACES)
-KIND, WAY, WHO, INSIDE, OUTER, GAVE, STRONG, LIT, POINTS, MASK, QUEUE, FAR, SEEN, CAME, NOUGHT, NONE, *_LISTS = FIELDS
+FIELDS = range(2048, 2048 + 19 * MOST_PLACES, MOST_PLACES)
+KIND, WAY, WHO, INSIDE, OUTER, MAY, GAVE, STRONG, LIT, POINTS, MASK, QUEUE, FAR, SEEN, CAME, NOUGHT, NONE, *_L = FIELDS
 """For each place: what stands there; which way it faces, or on which side it is held; the number of the part, -1 for
-none; whether it is of the box; whether it can be reached from outside, but not from below; which parts give to a part
-there, and power a block there; and where there is dust, which parts light it, the bits of the ways in which it points,
-which parts reach it (-1 where that is not known yet), and where a search stands that goes along it, or along
-free places: how far it is, in which search it was found, and from where. Then 0 and -1 for each, to begin with."""
-DUSTS, CHANGED = _LISTS
+none; whether something may be put there; whether it can be reached from outside, but not from below; the bits of the
+parts that may stand there; which parts give to a part there, and power a block there; and where there is dust, which
+parts light it, the bits of the ways in which it points, which parts reach it (-1 where that is not known yet), and
+where a search stands that goes along it, or along free places: how far it is, in which search it was found, and from
+where. Then 0 and -1 for each, to begin with."""
+DUSTS, CHANGED = _L
 """Lists: the places of all dust, in their order, and those that a move has changed, some of them more than once."""
-WANT_LOST = 2048 + 18 * MOST_PLACES
+WANT_LOST = 2048 + 19 * MOST_PLACES
 """For each port and part: how many levels are to be lost, or in which order."""
 MEMORY = WANT_LOST + MOST_PORTS * MOST_PARTS
 
@@ -59,6 +63,11 @@ MEMORY = WANT_LOST + MOST_PORTS * MOST_PARTS
 def is_solid(kind: int) -> int:
     """Whether it is a solid block (rule W1)."""
     return kind in (BLOCK, LAMP)
+
+
+def kind_of(code: int) -> int:
+    """What stands where a part does."""
+    return DUST if code in (ENTRY, EXIT) else code
 
 
 def bits_of(number: int) -> int:
@@ -139,7 +148,8 @@ def look_at_dust(m: Row) -> None:
             continue
         m[DUSTS + dusts] = at
         dusts += 1
-        joined = 0
+        part = m[WHO + at]
+        joined = 1 << m[WAY + at] if part >= 0 and m[WAY + at] < ABOVE else 0
         for direction in range(4):
             if (
                 step(m, at, direction, 0) >= 0
@@ -155,6 +165,8 @@ def look_at_dust(m: Row) -> None:
             joined = 10
         m[POINTS + at] = joined
         lit = m[GAVE + at]
+        if part >= 0 and m[CODE + part] == ENTRY:
+            lit |= 1 << part
         for direction in range(6):
             beside = at + m[OFFSET + direction]
             if is_solid(m[KIND + beside]):
@@ -377,7 +389,9 @@ def read(m: Row) -> None:
         m[COST + UNWANTED] += bits_of(m[HAVE + port] & ~m[WANT + port])
         m[COST + LOST] += lost
     for number in range(m[COUNT + 1]):
-        m[WHO + m[DUSTS + number]] = -1
+        at = m[DUSTS + number]
+        if m[WHO + at] <= GIVEN_AT:
+            m[WHO + at] = -1
     for part in range(m[PARTS]):
         at = m[PLACE + part]
         if at < 0:

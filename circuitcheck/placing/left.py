@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from circuitcheck.placing.box import Box
-from circuitcheck.placing.grid import COST, GIVEN, HAVE, LOST, PLACE, STRAIGHT, WANT, read
+from circuitcheck.placing.grid import COST, HAVE, LOST, PLACE, STRAIGHT, WANT, read
 
 SORTS = {
     LOST: "{} times other levels are lost on the way",
@@ -21,9 +21,9 @@ def left_in(box: Box) -> Iterator[str]:
     yield from (f"'{name}' has no place" for part, name in enumerate(names) if m[PLACE + part] < 0)
     shown = iter(problem.shown)
     for number, port in enumerate(problem.ports):
-        given = port.how == GIVEN
-        reader = next(shown) if given else names[port.part]
-        if not given and m[PLACE + port.part] < 0:
+        anywhere = port.part < 0
+        reader = next(shown) if anywhere else names[port.part]
+        if not anywhere and m[PLACE + port.part] < 0:
             continue
         want, have = int(m[WANT + number]), int(m[HAVE + number])
         lacking, unwanted = _named(names, want & ~have), _named(names, have & ~want)

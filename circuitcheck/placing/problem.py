@@ -6,22 +6,27 @@ keeps all that stands here is the circuit, and the true reading of drawings only
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import chain, combinations
 
 from circuitcheck.checks.drawing.wiring_graph import Inputs, given_out, label, wiring
-from circuitcheck.diagnostics import NOWHERE
+from circuitcheck.diagnostics import NOWHERE, did_you_mean
 from circuitcheck.model.block_type import Reads
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.drawing import MATTERS, Thing
+from circuitcheck.model.drawing import AROUND, MATTERS, Direction, Thing
 from circuitcheck.model.parts import KINDS
 from circuitcheck.model.parts.base import Part
 from circuitcheck.model.parts.kinds import Request, Takes
+from circuitcheck.placing.asked_places import NOTHING, Asked, Spot, together
 from circuitcheck.placing.grid import (
     BACK,
+    BELOW,
     COMPARATOR,
     DETECTOR,
+    ENTRY,
+    EXIT,
     GIVEN,
     HOLDER,
     LAMP,
@@ -80,6 +85,7 @@ class Problem:
 
     circuit: Circuit
     names: tuple[str, ...]
+    """The parts; behind them the dust given out that is to lie at a place, which counts as a part."""
     things: tuple[Thing, ...]
     """What each part is in a drawing; which way it faces, or what holds it, is still open."""
     codes: tuple[int, ...]
@@ -87,43 +93,109 @@ class Problem:
     straight: tuple[bool, ...]
     """Whether each part points straight into another (rule C3)."""
     shown: tuple[str, ...]
-    """Dust that the circuit gives out, in the order of its ports."""
+    """Dust that the circuit gives out and that may lie anywhere, in the order of its ports."""
+    asked: Asked = NOTHING
+    """Where parts and dust are to stand, and what stays free."""
+
+    @cached_property
+    def given(self) -> tuple[str, ...]:
+        """All dust that the circuit gives out."""
+        asked = (name for name, code in zip(self.names, self.codes, strict=True) if code == EXIT)
+        return (*asked, *self.shown)
+
+    @property
+    def parts(self) -> int:
+        """How many parts it has; dust is none."""
+        return len(self.codes) - self.codes.count(EXIT)
+
+    @cached_property
+    def spots(self) -> tuple[Spot | None, ...]:
+        """Where each part is to stand; None for anywhere."""
+        spots = self.asked.spots
+        return tuple(spots.get(name) for name in self.names)
+
+    @cached_property
+    def anywhere(self) -> int:
+        """The bits of the parts that may stand anywhere."""
+        return sum(1 << part for part, spot in enumerate(self.spots) if spot is None)
+
+    @cached_property
+    def faces(self) -> tuple[int, ...]:
+        """To which side dust from outside joins each part that is dust; below for none."""
+        ways: Mapping[str, Direction] = {**self.asked.enters, **self.asked.leaves}
+        return tuple(list(Direction).index(ways[name]) if name in ways else BELOW for name in self.names)
 
 
-def problem_of(circuit: Circuit, named: Iterable[str] = ()) -> Problem:
+def problem_of(circuit: Circuit, named: Iterable[str] = (), asked: Asked | None = None) -> Problem:
     """A circuit as something to be laid out; dust that is named counts as given out. Raises CantPlace."""
     shown = shown_dust(circuit, named)
-    wires = wiring(circuit, shown)
     parts = [part for part in circuit.parts if part.behaves]
-    _refuse(parts)
-    number = {part.name: place for place, part in enumerate(parts)}
+    asked = _called(asked or NOTHING, circuit, [part.name for part in parts], shown)
+    placed = [name for name in (*shown, *asked.leaves) if name in asked.spots]
+    _refuse(parts, len(placed))
+    number = {name: place for place, name in enumerate((*(part.name for part in parts), *dict.fromkeys(placed)))}
+    wires = wiring(circuit, shown)
+    inputs: dict[str, Inputs] = {**wires.inputs, **{leaving(part.name): {("power", part.name): (0,)} for part in parts}}
     graded = frozenset(number[part.name] for part in parts if part.graded)
-    ports: list[Port] = []
-    for part in parts:
-        block_type = MATTERS[part.word]
-        for read in block_type.reads:
-            ports.append(_port(part.name, read.port, PORTS[read.how], wires.inputs[part.name], number, graded))
-    ports += [_port(name, "power", GIVEN, wires.inputs[name], number, graded) for name in shown]
+    ports = [
+        _port(part.name, read.port, PORTS[read.how], inputs[part.name], number, graded)
+        for part in parts
+        for read in MATTERS[part.word].reads
+    ]
+    anywhere = [name for name in shown if name not in number]
+    for name in (*list(number)[len(parts) :], *anywhere):
+        ports.append(_port(name, "power", GIVEN, inputs[name], number, graded, felt=name not in asked.leaves))
     if len(ports) > MOST_PORTS:
         raise CantPlace(
             f"its parts and outputs have {len(ports)} inputs, and {MOST_PORTS} at most are laid out together",
             "lay it out in pieces",
         )
+    dust = len(number) - len(parts)
+    lies = Thing(MATTERS["dust"])
     return Problem(
         circuit,
         tuple(number),
-        tuple(map(thing_of, parts)),
-        tuple(CODES[part.word] for part in parts),
+        (*(lies if part.name in asked.enters else thing_of(part) for part in parts), *[lies] * dust),
+        (*(ENTRY if part.name in asked.enters else CODES[part.word] for part in parts), *[EXIT] * dust),
         tuple(ports),
-        tuple(bool(wires.labels[part.name][2]) for part in parts),
-        tuple(shown),
+        (*(bool(wires.labels[part.name][2]) for part in parts), *[False] * dust),
+        tuple(anywhere),
+        asked,
     )
 
 
-def _port(name: str, port: str, how: int, inputs: Inputs, number: dict[str, int], graded: frozenset[int]) -> Port:
+def leaving(name: str) -> str:
+    """What dust is called by which the power of a part that is given out leaves."""
+    return f"{name} leaves"
+
+
+def _called(asked: Asked, circuit: Circuit, parts: list[str], shown: list[str]) -> Asked:
+    """What is asked, with each output as the part or dust that gives it. Raises CantPlace for an unknown name."""
+    sources = {output.name: output.source for output in circuit.own_outputs}
+
+    def called(name: str) -> str:
+        known = name if name in parts or name in shown else sources.get(name, name)
+        if known not in parts and known not in shown:
+            hint = did_you_mean(name, [*parts, *shown, *sources]) or "name a part, or an output"
+            raise CantPlace(f"it has no part and no output called '{name}'", hint)
+        return known
+
+    for name in asked.enters:
+        if name not in parts or circuit.by_name[name].word not in ("lever", "button"):
+            raise CantPlace(f"'{name}' is no lever or button: its power can't come from outside", "name one that is")
+    if upright := [name for name, side in (*asked.enters.items(), *asked.leaves.items()) if side not in AROUND]:
+        raise CantPlace(f"dust of '{upright[0]}' can't lead up or down", "ask for north, east, south or west")
+    leaves = {called(name): side for name, side in asked.leaves.items()}
+    leaves = {leaving(name) if name in parts else name: side for name, side in leaves.items()}
+    return replace(asked, at=together((called(name), spot) for name, spot in asked.at.items()), leaves=leaves)
+
+
+def _port(
+    name: str, port: str, how: int, inputs: Inputs, number: dict[str, int], graded: frozenset[int], felt: bool = False
+) -> Port:
     feeds = {number[source]: lost[0] for (which, source), lost in inputs.items() if which == port}
     own = number.get(name, -1)
-    felt = how == GIVEN or own in graded or (how == WATCHED and any(source in graded for source in feeds))
+    felt = felt or own in graded or (how == WATCHED and any(source in graded for source in feeds))
     exact = frozenset(feeds) if felt else frozenset(feeds) & graded
     return Port(own, how, feeds, exact, how == WATCHED and not felt)
 
@@ -137,7 +209,7 @@ def shown_dust(circuit: Circuit, named: Iterable[str]) -> list[str]:
     return shown
 
 
-def _refuse(parts: list[Part]) -> None:
+def _refuse(parts: list[Part], placed: int) -> None:
     """Raises CantPlace for what is not laid out yet."""
     if not parts:
         raise CantPlace("it has no parts", "give a circuit in text")
@@ -145,9 +217,10 @@ def _refuse(parts: list[Part]) -> None:
     if strange:
         kinds = ", ".join(sorted(CODES))
         raise CantPlace(f"{', '.join(strange[:8])} can't be laid out yet", f"what can: {kinds}, and dust")
-    if len(parts) > MOST_PARTS:
+    if len(parts) + placed > MOST_PARTS:
         raise CantPlace(
-            f"it has {len(parts)} parts, and {MOST_PARTS} at most are laid out together", "lay it out in pieces"
+            f"it has {len(parts) + placed} parts, and {MOST_PARTS} at most are laid out together",
+            "lay it out in pieces",
         )
 
 

@@ -15,10 +15,14 @@ from circuitcheck.placing.grid import (
     COMPARATOR,
     COUNT,
     DUST,
+    ENTRY,
+    EXIT,
+    FACE,
     INSIDE,
     KIND,
     LAMP,
     LEVER,
+    MAY,
     OFFSET,
     OUTER,
     PLACE,
@@ -29,6 +33,7 @@ from circuitcheck.placing.grid import (
     Row,
     back_of,
     is_solid,
+    kind_of,
 )
 
 
@@ -90,7 +95,7 @@ def holder_of(m: Row, code: int, at: int, way: int) -> int:
     """Where the block stands that something needs; -1 where it needs none."""
     if code in (TORCH, LEVER):
         return at + m[OFFSET + way]
-    if code in (REPEATER, COMPARATOR, DUST):
+    if code in (REPEATER, COMPARATOR, DUST, ENTRY, EXIT):
         return at + m[OFFSET + BELOW]
     return -1
 
@@ -101,6 +106,8 @@ def put(m: Row, part: int, at: int, way: int, by_hand: int) -> int:
     holder = holder_of(m, code, at, way)
     if not m[INSIDE + at] or (holder >= 0 and not m[INSIDE + holder]):
         return False
+    if not m[MAY + at] >> part & 1:
+        return False
     if by_hand and code == LEVER and not m[OUTER + at]:
         return False
     if m[PLACE + part] >= 0:
@@ -110,8 +117,8 @@ def put(m: Row, part: int, at: int, way: int, by_hand: int) -> int:
         lift(m, at)
     else:
         clear(m, at)
-    m[KIND + at] = code
-    m[WAY + at] = way
+    m[KIND + at] = kind_of(code)
+    m[WAY + at] = m[FACE + part] if code in (ENTRY, EXIT) else way
     m[WHO + at] = part
     m[PLACE + part] = at
     if holder >= 0:

@@ -17,7 +17,9 @@ from circuitcheck.placing.grid import (
     COUNT,
     DUST,
     DUSTS,
+    ENTRY,
     FAR,
+    GIVEN,
     HAVE,
     HOLDER,
     INSIDE,
@@ -82,7 +84,9 @@ def begin_at(m: Row, source: int) -> int:
     at = m[PLACE + source]
     code, beside = m[CODE + source], at + m[OFFSET + m[WAY + at]]
     m[COUNT] += 1
-    if code in (TORCH, LEVER):
+    if code == ENTRY:
+        beside = at
+    elif code in (TORCH, LEVER):
         last = begin_around(m, at, 0)
         strong = at + m[OFFSET + ABOVE] if code == TORCH else beside
         return begin_around(m, strong, last) if is_solid(m[KIND + strong]) else last
@@ -103,6 +107,8 @@ def is_beside(m: Row, at: int, block: int) -> int:
 def arrives(m: Row, at: int, port: int, reader: int) -> int:
     """Whether dust at a place could feed a port of what stands at another."""
     how, way = m[PORT_HOW + port], m[WAY + reader]
+    if how == GIVEN:
+        return at == reader
     if how == HOLDER:
         return is_beside(m, at, reader + m[OFFSET + way])
     if how == POWER:

@@ -21,21 +21,23 @@ from circuitcheck.placing.bounds import (
     Bounds,
     first_sizes,
     least_places,
+    least_sides,
     places_of,
     refuse_too_small,
     roundness,
     smaller_sizes,
     takes_room,
 )
-from circuitcheck.placing.box import Box, box_of, cropped, drawing_of, fill, without_slice
+from circuitcheck.placing.box import Box, box_of, cropped, drawing_of, fill, lift_unfit, without_slice
 from circuitcheck.placing.compiled import Fast
-from circuitcheck.placing.grid import AIR, BLOCK, DUST, KIND
+from circuitcheck.placing.contradictions import refuse_contradictions
+from circuitcheck.placing.grid import AIR, BLOCK, DUST, KIND, WHO
 from circuitcheck.placing.left import left_in
 from circuitcheck.placing.problem import CantPlace, Problem
 from circuitcheck.placing.putting import supports
 from circuitcheck.placing.random_numbers import MODULUS, random
 from circuitcheck.placing.tempering import TEMPERATURES, Ladder
-from circuitcheck.placing.true_reading import wrong_with
+from circuitcheck.placing.true_reading import wrong_with, wrong_with_piece
 
 STINT = 500
 """How many moves a box is gone on with for at once, for each pair of parts."""
@@ -92,6 +94,7 @@ class Search:
         tells: Callable[[str], None] = lambda what: None,
     ) -> None:
         refuse_too_small(problem, bounds)
+        refuse_contradictions(problem, bounds, by_hand)
         self._problem, self._bounds, self._fast = problem, bounds, fast
         self._left, self._until, self._by_hand, self._tells = moves, until, by_hand, tells
         self._rng = fast.rows([seed * 7919 % (MODULUS - 1) + 1])
@@ -126,7 +129,11 @@ class Search:
         self._fast.read(box.memory)
         if wrong(box.memory):
             raise CantPlace("the drawing is not the circuit", "'verify' says what differs")
-        self._take(box)
+        if self._problem.asked.not_kept(drawing):
+            lift_unfit(box, self._by_hand)
+            self._ladders[box.size] = Ladder([box], self._fast)
+        else:
+            self._take(box)
 
     @property
     def best_places(self) -> int:
@@ -137,7 +144,11 @@ class Search:
         """The boxes to go on with, those first that are to be tried first; none where nothing smaller has room."""
         most = SIZES + math.isqrt(self._in_vain)
         if self._best is None:
-            return list(islice(first_sizes(self._problem, self._bounds), most))
+            begun = [size for size in self._ladders if self._bounds.fits(size)]
+            return [
+                *begun,
+                *(size for size in islice(first_sizes(self._problem, self._bounds), most) if size not in begun),
+            ]
         before, needed = self.best_places, least_places(self._problem)
         if before <= needed:
             return []
@@ -159,7 +170,7 @@ class Search:
         """The size of the best layout without a slice, if that may be a box."""
         assert self._best is not None
         size = self._best.size
-        if size[axis] <= (2 if axis == 0 else 1):
+        if size[axis] <= max(least_sides(self._problem)[axis], 2 if axis == 0 else 1):
             return None
         layers, rows, columns = (each - (number == axis) for number, each in enumerate(size))
         return (layers, rows, columns) if places_of((layers, rows, columns)) >= least_places(self._problem) else None
@@ -220,7 +231,7 @@ class Search:
         self._prune(box)
         box = cropped(box, self._fast.rows)
         drawing = drawing_of(box)
-        if wrong_with(self._problem.circuit, drawing):
+        if self._problem.asked.not_kept(drawing) or self._untrue(drawing):
             self.found.refused += 1
         elif self._best is None or places_of(drawing.size) < self.best_places:
             self._best = box
@@ -235,12 +246,19 @@ class Search:
                 if places_of(size) < self.best_places and size not in thinner
             }
 
+    def _untrue(self, drawing: Drawing) -> list[str]:
+        """Why the true reading refuses a drawing; empty where it does not."""
+        asked = self._problem.asked
+        if asked.enters or asked.leaves:
+            return wrong_with_piece(self._problem, drawing)
+        return wrong_with(self._problem.circuit, drawing)
+
     def _prune(self, box: Box) -> None:
         """Takes out dust and blocks that nothing depends on."""
         m = box.memory
         for at in sorted((box.number(place) for place in box.places()), reverse=True):
             kind = m[KIND + at]
-            if kind == DUST or (kind == BLOCK and not supports(m, at)):
+            if (kind == DUST and m[WHO + at] < 0) or (kind == BLOCK and not supports(m, at)):
                 m[KIND + at] = AIR
                 self._fast.read(m)
                 if wrong(m):

@@ -11,6 +11,7 @@ from circuitcheck.diagnostics import did_you_mean
 from circuitcheck.language.load import Loaded, load_text
 from circuitcheck.model.claims import Study
 from circuitcheck.model.drawing import At, Drawing, Thing
+from circuitcheck.placing.asked_places import Asked
 from circuitcheck.placing.problem import CODES, CantPlace, Problem, problem_of
 from circuitcheck.placing.written import NoLetters, with_drawing, without_drawing
 from circuitcheck.verify import FileReport, report_on
@@ -72,7 +73,9 @@ def cost_of(drawing: Drawing) -> Cost:
     return Cost(drawing.extent, len(things) - parts - dust, dust, parts)
 
 
-def task_of(text: str, path: str, folder: str, root: str = "", of: str = "") -> Task | Loaded:
+def task_of(
+    text: str, path: str, folder: str, root: str = "", of: str = "", asked: Asked | None = None
+) -> Task | Loaded:
     """The circuit of a text that is to be laid out; the file as read where it has mistakes. Raises CantPlace."""
     loaded = load_text(text, path, folder, root)
     if not loaded.valid:
@@ -80,10 +83,12 @@ def task_of(text: str, path: str, folder: str, root: str = "", of: str = "") -> 
     study = _study(loaded, of)
     if study.drawn is not None or study.circuit.drawing is not None:
         raise CantPlace("it is drawn already", "'circuitcheck compact' makes a drawing smaller")
-    return Task(loaded, folder, root, text, of, study, problem_of(study.circuit))
+    return Task(loaded, folder, root, text, of, study, problem_of(study.circuit, asked=asked))
 
 
-def drawn_task_of(text: str, path: str, folder: str, root: str = "", of: str = "") -> Task | Loaded:
+def drawn_task_of(
+    text: str, path: str, folder: str, root: str = "", of: str = "", asked: Asked | None = None
+) -> Task | Loaded:
     """The drawing of a text that is to be made smaller; the file as read where it has mistakes. Raises CantPlace."""
     loaded = load_text(text, path, folder, root)
     if not loaded.valid:
@@ -99,8 +104,8 @@ def drawn_task_of(text: str, path: str, folder: str, root: str = "", of: str = "
     named = (
         [name for at, name in drawing.names.items() if not drawing.things[at].is_part] if study.drawn is None else []
     )
-    problem = problem_of(study.circuit, named)
-    where = places(study.circuit, study.drawn)
+    problem = problem_of(study.circuit, named, asked)
+    where = {**{name: at for at, name in drawing.names.items()}, **places(study.circuit, study.drawn)}
     lacking = [name for name in problem.names if name not in where]
     if lacking:
         raise CantPlace(f"the drawing is not the circuit: '{lacking[0]}' is not in it", "'verify' says what differs")

@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 
 from circuitcheck.language.load import load_text
+from circuitcheck.model.directions import EAST, SOUTH, WEST
+from circuitcheck.placing.asked_places import Asked, Spot
 from circuitcheck.placing.bounds import Bounds
 from circuitcheck.placing.compiled import MODULES, PLAIN, WORTH_IT, cache_folder, can_compile, compiled, fast_for
 from circuitcheck.placing.problem import problem_of
@@ -49,3 +51,11 @@ if "CIRCUITCHECK_COMPILED" in os.environ:
         for seed in (1, 2, 3):
             plain, fast = (Search(problem, Bounds(), each, 20_000, seed).run() for each in (PLAIN, compiled()))
             assert plain == fast
+
+    def test_what_is_asked_of_places_comes_to_the_same_compiled_or_not() -> None:
+        asked = Asked(
+            {"left": Spot(frozenset({SOUTH}))}, (Spot(low=(1, 2, 1), high=(1, 2, 2)),), {"a": WEST}, {"sign": EAST}
+        )
+        problem = problem_of(load_text(SEVERAL).studies[0].circuit, asked=asked)
+        plain, fast = (Search(problem, Bounds(), each, 20_000).run() for each in (PLAIN, compiled()))
+        assert plain == fast

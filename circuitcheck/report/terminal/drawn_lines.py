@@ -12,6 +12,7 @@ from circuitcheck.report.wording import box_said
 
 if TYPE_CHECKING:
     from circuitcheck.model.drawing import Drawing
+    from circuitcheck.placing.asked_places import Asked
     from circuitcheck.placing.smallest_box import Found
     from circuitcheck.placing.task import Cost, Task
     from circuitcheck.verify import FileReport
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 def drawn_lines(task: Task, found: Found, text: str, report: FileReport | None, width: int) -> Iterator[Line]:
     """What was found: its size, what it takes, the drawing, and what the file with it comes to."""
     what = f"  {task.of}" if task.of else ""
-    yield line(Piece(safe(task.path), Style.STRONG), safe(what), f"  {counted(len(task.problem.names), 'part')}")
+    yield line(Piece(safe(task.path), Style.STRONG), safe(what), f"  {counted(task.problem.parts, 'part')}")
     if found.drawing is None:
         why = _searched(found) if found.boxes else found.ended.value
         yield line(Piece("  no layout was found", Style.BAD), f"  {why}")
@@ -32,6 +33,8 @@ def drawn_lines(task: Task, found: Found, text: str, report: FileReport | None, 
 
     cost = cost_of(found.drawing)
     yield line(Piece(f"  {box_said(*cost.size)}", Style.GOOD), f"  {_takes(cost)}")
+    if task.problem.asked:
+        yield from wrapped(f"as asked: {safe(_asked(task.problem.asked))}", width, "  ", "    ")
     if task.drawn is not None:
         had = cost_of(task.drawn)
         saved = f"{had.places - cost.places} saved" if had.places > cost.places else "nothing smaller was found"
@@ -77,6 +80,13 @@ def _searched(found: Found) -> str:
     return f"{counted(found.boxes, 'box', 'boxes')} tried, {counted(found.moves, 'move')}; {found.ended.value}"
 
 
+def _asked(asked: Asked) -> str:
+    """What stands where, and what stays free."""
+    free = ", ".join(map(str, asked.free))
+    at = ", ".join(f"'{name}' {spot}" for name, spot in asked.at.items())
+    return "; ".join(each for each in (at, f"{free} kept free" if free else "") if each)
+
+
 def _box(drawing: Drawing | None) -> dict[str, Any] | None:
     from circuitcheck.placing.task import cost_of
 
@@ -99,7 +109,7 @@ def drawn_data(task: Task, found: Found, text: str, report: FileReport | None) -
     return {
         "draw": {
             "of": task.of,
-            "parts": len(task.problem.names),
+            "parts": task.problem.parts,
             "found": _box(found.drawing),
             "before": _box(task.drawn),
             "ended": found.ended.name.lower(),
@@ -108,6 +118,10 @@ def drawn_data(task: Task, found: Found, text: str, report: FileReport | None) -
             "left": found.left,
             "partial": partial_data(found),
             "text": text,
+            "asked": {
+                "at": {name: str(spot) for name, spot in task.problem.asked.at.items()},
+                "free": list(map(str, task.problem.asked.free)),
+            },
             "outcomes": []
             if report is None
             else [{"title": each.title, "verdict": each.verdict.value} for each in report.outcomes],

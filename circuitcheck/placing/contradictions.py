@@ -1,0 +1,55 @@
+"""What is asked of a layout and can't be: told before anything is searched."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+from circuitcheck.model.drawing import At, Direction
+from circuitcheck.placing.asked_places import Spot
+from circuitcheck.placing.bounds import LYING, Bounds, least_places, least_sides, places_of
+from circuitcheck.placing.grid import LEVER
+from circuitcheck.placing.problem import CantPlace, Problem
+
+NAMED = 8
+"""How many names a message has at most."""
+
+
+def refuse_contradictions(problem: Problem, bounds: Bounds, by_hand: bool) -> None:
+    """Raises CantPlace where what is asked contradicts itself, the bounds, or what things need to stand."""
+    for name, code in zip(problem.names, problem.codes, strict=True):
+        spot = problem.asked.spots.get(name)
+        if spot is not None:
+            _refuse(problem, bounds, name, code, spot)
+            if by_hand and code == LEVER and _inside(spot, least_sides(problem)):
+                hint = "ask for a side, or let it stand anywhere with --inputs-anywhere"
+                raise CantPlace(f"'{name}' is to stand {spot}, where no hand comes to it from outside", hint)
+    for spot, many in Counter(problem.asked.spots.values()).items():
+        if many > (room := spot.room(bounds)):
+            names = [f"'{name}'" for name, each in problem.asked.spots.items() if each == spot]
+            raise CantPlace(
+                f"{', '.join(names[:NAMED])} are to stand {spot}, where there is room for {room} only",
+                "ask for other places",
+            )
+    if problem.asked.free:
+        left, needed = places_of(bounds) - len(problem.asked.left_out(bounds)), least_places(problem)
+        if left < needed:
+            raise CantPlace(f"what is kept free leaves {left} places, and {needed} are needed", "keep less free")
+
+
+def _refuse(problem: Problem, bounds: Bounds, name: str, code: int, spot: Spot) -> None:
+    if spot.contradicts_itself:
+        raise CantPlace(f"'{name}' is to stand {spot}, which is nowhere", "ask for less at once")
+    if spot.room(bounds) == 0:
+        size = f"{bounds.columns}x{bounds.rows}x{bounds.layers}"
+        raise CantPlace(f"'{name}' is to stand {spot}, outside of a box of {size}", "allow a larger box")
+    if code in LYING and (Direction.BELOW in spot.sides or spot.high[0] == 1):
+        raise CantPlace(f"'{name}' can't stand {spot}: nothing is below it to lie on", "ask for a higher layer")
+    if any(spot.within(free) for free in problem.asked.free):
+        raise CantPlace(f"'{name}' is to stand {spot}, which is kept free", "keep less free")
+
+
+def _inside(spot: Spot, least: At) -> bool:
+    """Whether no place of a spot lies on a side or on top of any box that has all places that are counted."""
+    if spot.sides - {Direction.BELOW} or 1 in spot.low[1:]:
+        return False
+    return all(high < needed for high, needed in zip(spot.high, least, strict=True))
