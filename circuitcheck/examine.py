@@ -123,7 +123,7 @@ class Opened:
 
 def opened(path: str | os.PathLike[str], definition: str = "", root: str = "") -> Opened:
     """Reads a file for its own circuit, or for one of its definitions standing alone. Raises Refused."""
-    return _opened(load_file(path, root), definition)
+    return opened_as_read(load_file(path, root), definition)
 
 
 def opened_as_asked(path: str, lines: Sequence[str], definition: str, root: str) -> Opened:
@@ -133,10 +133,11 @@ def opened_as_asked(path: str, lines: Sequence[str], definition: str, root: str)
 
 def opened_with(path: str | os.PathLike[str], lines: Sequence[str], root: str = "") -> Opened:
     """Reads a file for its own circuit with one check made of the lines of a call. Raises Refused."""
-    return _opened(load_with(path, lines, root), "")
+    return opened_as_read(load_with(path, lines, root), "")
 
 
-def _opened(loaded: Loaded, definition: str) -> Opened:
+def opened_as_read(loaded: Loaded, definition: str) -> Opened:
+    """What has been read, for its own circuit, or for one of its definitions standing alone. Raises Refused."""
     labels = {study.label: study for study in reversed(loaded.studies)}
     by_name = {study.circuit.name: study for study in reversed(loaded.studies) if study.label}
     study = by_name.get(definition) if definition else labels.get("")

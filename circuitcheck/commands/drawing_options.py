@@ -42,6 +42,8 @@ def compact(commands: Any) -> None:
     parser = arguments.parser(commands, "compact", does, example)
     parser.add_argument("path", metavar="FILE", help="a circuit file with a drawing")
     _laying(parser, "the drawing of the definition of that name")
+    help_ = "keep the drawing before as well, in a definition of its own called NAME_by_hand (takes --define)"
+    parser.add_argument("--keep", action="store_true", help=help_)
 
 
 def _laying(parser: Any, define: str) -> None:

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable
 from time import monotonic
 
 from circuitcheck.commands import arguments, common, printing
+from circuitcheck.commands.looking import look
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.examine import Opened, Refused
 from circuitcheck.language.load import Loaded, read_text
@@ -22,6 +23,7 @@ from circuitcheck.placing.grid import MOST_PLACES
 from circuitcheck.placing.problem import CantPlace
 from circuitcheck.placing.smallest_box import Ended, Found, Search
 from circuitcheck.placing.task import Task, cost_of
+from circuitcheck.plans.looking_after import LookedAt
 from circuitcheck.prove.meter import USUAL_STATES
 from circuitcheck.report.files import write_whole
 from circuitcheck.report.lines import wrapped
@@ -51,6 +53,8 @@ def laid_out(options: argparse.Namespace, reads: Reads, what: str) -> int:
         if isinstance(task, Loaded):
             return common.mistakes(Opened(task.path, task.diagnostics, task.sources, None, ()), options)
         common.found_from(options.write, task.loaded)
+        if getattr(options, "keep", False):
+            task.kept()
         return _searched(task, options)
     except CantPlace as refused:
         raise Refused(f"{options.path} can't be {what}: {refused.args[0]}; {refused.args[1]}") from None
@@ -75,9 +79,10 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
             search.begin_with(task.drawn, task.where)
         least = _least(task, until, options, progress.tell) if options.least else None
         found = _as_found(task, least, bounds) or search.run()
-        text = "" if found.drawing is None else task.with_drawing(found.drawing)
+        text = "" if found.drawing is None else task.with_drawing(found.drawing, getattr(options, "keep", False))
         report = _verified(task, found, text, progress.tell)
-    _tell(task, options, found, least, text, report)
+        looked = _looked(task, found, text, progress.tell)
+    _tell(task, options, found, least, text, report, looked)
     if found.ended is Ended.STOPPED:
         return printing.INTERRUPTED
     if least is not None and found.drawing is not None and least.open_below(cost_of(found.drawing).places):
@@ -139,6 +144,18 @@ def _verified(task: Task, found: Found, text: str, tells: Callable[[str], None])
         return None
 
 
+def _looked(task: Task, found: Found, text: str, tells: Callable[[str], None]) -> LookedAt | None:
+    """What no claim is about; None where nothing was found, nothing other, or Ctrl-C ended the search or this."""
+    if found.drawing is None or found.ended is Ended.STOPPED or not task.is_other(found.drawing):
+        return None
+    tells("looking at what is heard, lit and beside it, and at how it is built")
+    try:
+        return look(task, text)
+    except KeyboardInterrupt:
+        found.ended = Ended.STOPPED
+        return None
+
+
 def _tell(
     task: Task,
     options: argparse.Namespace,
@@ -146,15 +163,16 @@ def _tell(
     least: LeastBox | None,
     text: str,
     report: FileReport | None,
+    looked: LookedAt | None,
 ) -> None:
     places = 0 if found.drawing is None else cost_of(found.drawing).places
     if options.json:
-        data = drawn_data(task, found, text, report)
+        data = drawn_data(task, found, text, report, looked)
         data["draw"]["least"] = None if least is None else least_box_data(least, places, _within(options))
         printing.file_json(options.path, data)
     else:
         width = printing.width(options)
-        printing.show(drawn_lines(task, found, text, report, width))
+        printing.show(drawn_lines(task, found, text, report, looked, width))
         if least is not None:
             printing.show(least_box_lines(least, places, _within(options), width))
         elif task.problem.parts <= FEW and not_handled(task.study.circuit) is None:

@@ -240,6 +240,20 @@ class Drawing:
         layers, rows, columns = (max(each) - min(each) + 1 for each in zip(*self.things, strict=True))
         return layers, rows, columns
 
+    @property
+    def cropped(self) -> Drawing:
+        """The drawing without the air around what stands in it, and without what is said of its layers."""
+        if not self.things:
+            return self
+        first = [min(each) - 1 for each in zip(*self.things, strict=True)]
+        to = {at: (at[0] - first[0], at[1] - first[1], at[2] - first[2]) for at in self.things}
+        return Drawing(
+            {to[at]: thing for at, thing in self.things.items()},
+            {to[at]: name for at, name in self.names.items() if at in to},
+            {to[at]: start for at, start in self.starts.items() if at in to},
+            size=self.extent,
+        )
+
     @cached_property
     def has_pistons(self) -> bool:
         """Whether something in it moves a head out."""

@@ -13,7 +13,8 @@ from circuitcheck.model.claims import Study
 from circuitcheck.model.drawing import At, Drawing, Thing
 from circuitcheck.placing.asked_places import Asked
 from circuitcheck.placing.problem import CODES, CantPlace, Problem, problem_of
-from circuitcheck.placing.written import NoLetters, with_drawing, without_drawing
+from circuitcheck.placing.written import CantKeep, NoLetters, keeping, with_drawing, without_drawing
+from circuitcheck.plans.changes import changes
 from circuitcheck.verify import FileReport, report_on
 
 
@@ -39,17 +40,33 @@ class Task:
         """Where the file stands."""
         return self.loaded.path
 
-    def with_drawing(self, drawing: Drawing) -> str:
-        """The file with a drawing. Raises CantPlace where letters run out."""
-        text = self.text if self.drawn is None else without_drawing(self.text, self.path, self.of)
+    def is_other(self, drawing: Drawing) -> bool:
+        """Whether a drawing is another than the one that stands already, air around it apart."""
+        return self.drawn is None or any(True for _ in changes(self.drawn.cropped, drawing.cropped))
+
+    def kept(self) -> str:
+        """The file with its drawing in a definition of its own as well. Raises CantPlace where it can't be kept."""
+        try:
+            return keeping(self.text, self.path, self.of)
+        except CantKeep as why:
+            raise CantPlace(*why.args) from None
+
+    def with_drawing(self, drawing: Drawing, keep: bool = False) -> str:
+        """The file with a drawing, and `keep` with the one before in a definition of its own. Raises CantPlace."""
+        text = self.kept() if keep else self.text
+        text = text if self.drawn is None else without_drawing(text, self.path, self.of)
         try:
             return with_drawing(text, self.path, drawing, self.of)
         except NoLetters:
             raise CantPlace("there are more sorts of things in it than letters", "draw it in pieces") from None
 
+    def read(self, text: str) -> Loaded:
+        """The file with its drawing, read as the file was."""
+        return load_text(text, self.path, self.folder, self.root)
+
     def report(self, text: str, states: int) -> FileReport:
         """What the file with its drawing comes to: its checks and claims, and that the drawing is the circuit."""
-        return report_on(load_text(text, self.path, self.folder, self.root), states=states)
+        return report_on(self.read(text), states=states)
 
 
 class Cost(NamedTuple):

@@ -8,7 +8,7 @@ from itertools import chain, groupby
 from string import ascii_letters, digits, punctuation
 from typing import NamedTuple
 
-from circuitcheck.language import drawn_tree
+from circuitcheck.language import drawn_tree, tree
 from circuitcheck.language.layout import laid_out
 from circuitcheck.language.legend import Legend, Letter, legend_of
 from circuitcheck.language.parse import parse
@@ -59,6 +59,34 @@ def without_drawing(text: str, path: str, of: str = "") -> str:
     left = [line for number, line in enumerate(lines, 1) if number not in dropped]
     thin = [line for number, line in enumerate(left) if line.strip() or (number and left[number - 1].strip())]
     return "\n".join(thin).strip("\n") + "\n"
+
+
+KEPT = "_by_hand"
+"""What is put to the name of a definition for the one that keeps the drawing that it had."""
+
+
+class CantKeep(Exception):
+    """Why a text can't keep the drawing that it has; the second argument says what would help."""
+
+
+def keeping(text: str, path: str, of: str) -> str:
+    """A text with a second definition like another, under a name of its own, which has its drawing. Raises CantKeep."""
+    if not of:
+        raise CantKeep("a file has one circuit of its own", "the file that was read keeps the drawing before")
+    file, _ = parse(text, path)
+    statements = () if file is None else file.statements
+    named = {each.name.text for each in statements if isinstance(each, tree.Definition)}
+    name = of + KEPT
+    if of not in named or name in named:
+        there = f"'{name}' is defined already" if name in named else f"'{of}' is defined in another file"
+        raise CantKeep(f"the drawing before can't be kept: {there}", "leave --keep out")
+    lines = laid_out(text, path)[0].splitlines()
+    copied = []
+    for opening in (f"define {of} ", f"drawing of {of} "):
+        first = next(number for number, line in enumerate(lines) if f"{line} ".startswith(opening))
+        last = lines.index("end", first)
+        copied.append([lines[first].replace(of, name, 1), *lines[first + 1 : last + 1]])
+    return "\n\n".join([text.rstrip(), *("\n".join(each) for each in copied)]) + "\n"
 
 
 def _end(lines: list[str], first: int) -> int:

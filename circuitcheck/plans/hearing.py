@@ -89,7 +89,7 @@ def _intended(meant: Circuit, drawn: Circuit) -> dict[str, set[str]]:
     }
 
 
-def _behind(drawn: Circuit, drawing: Drawing, place: At) -> set[str]:
+def seen_changing(drawn: Circuit, drawing: Drawing, place: At) -> set[str]:
     """The parts whose changes are seen at a place."""
     thing = drawing.things[place]
     if thing.when is not None:
@@ -103,7 +103,7 @@ def _behind(drawn: Circuit, drawing: Drawing, place: At) -> set[str]:
 def _heard(drawn: Circuit, drawing: Drawing, place: At, wanted: set[str] | None) -> Heard:
     block_type = drawing.things[place].block_type
     reach = "within two steps" if block_type.tells is Tells.TWO_STEPS else "beside what it changes"
-    meant = None if wanted is None else bool(_behind(drawn, drawing, place) & wanted)
+    meant = None if wanted is None else bool(seen_changing(drawn, drawing, place) & wanted)
     return Heard(drawing.name(place), place, f"{block_type.word}, {reach}", meant)
 
 
@@ -129,7 +129,7 @@ def _watched(drawn: Circuit, drawing: Drawing, place: At, coming: Coming, wanted
     thing = drawing.things.get(behind)
     if thing is not None and (thing.when is not None or thing.is_part or thing.is_dust):
         what = f"{thing.word}, which comes and goes with '{thing.when.part}'" if thing.when is not None else thing.word
-        meant = None if wanted is None else bool(_behind(drawn, drawing, behind) & wanted)
+        meant = None if wanted is None else bool(seen_changing(drawn, drawing, behind) & wanted)
         yield Heard(drawing.name(behind), behind, what, meant)
     for piston, comes in coming.get(behind, ()):
         name = drawing.name(piston)

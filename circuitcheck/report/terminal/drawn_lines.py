@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from circuitcheck.checks.outcome import GOOD
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+from circuitcheck.report.terminal.looked_at_lines import elsewhere_words, looked_at_data, looked_at_lines
 from circuitcheck.report.terminal.partial_layout import partial_data, partial_lines
+from circuitcheck.report.terminal.two_drawings import two_drawings
 from circuitcheck.report.wording import box_said
 
 if TYPE_CHECKING:
@@ -15,10 +17,13 @@ if TYPE_CHECKING:
     from circuitcheck.placing.asked_places import Asked
     from circuitcheck.placing.smallest_box import Found
     from circuitcheck.placing.task import Cost, Task
+    from circuitcheck.plans.looking_after import LookedAt
     from circuitcheck.verify import FileReport
 
 
-def drawn_lines(task: Task, found: Found, text: str, report: FileReport | None, width: int) -> Iterator[Line]:
+def drawn_lines(
+    task: Task, found: Found, text: str, report: FileReport | None, looked: LookedAt | None, width: int
+) -> Iterator[Line]:
     """What was found: its size, what it takes, the drawing, and what the file with it comes to."""
     what = f"  {task.of}" if task.of else ""
     yield line(Piece(safe(task.path), Style.STRONG), safe(what), f"  {counted(task.problem.parts, 'part')}")
@@ -35,15 +40,34 @@ def drawn_lines(task: Task, found: Found, text: str, report: FileReport | None, 
     yield line(Piece(f"  {box_said(*cost.size)}", Style.GOOD), f"  {_takes(cost)}")
     if task.problem.asked:
         yield from wrapped(f"as asked: {safe(_asked(task.problem.asked))}", width, "  ", "    ")
+    other = task.is_other(found.drawing)
     if task.drawn is not None:
         had = cost_of(task.drawn)
-        saved = f"{had.places - cost.places} saved" if had.places > cost.places else "nothing smaller was found"
-        yield line(f"  before: {box_said(*had.size)}, {_takes(had)}; {saved}")
+        saved = _saved(had, cost) if other else "nothing smaller was found"
+        yield from wrapped(f"before: {box_said(*had.size)}, {_takes(had)}; {saved}", width, "  ", "    ")
     if found.boxes:
         yield line(f"  {_searched(found)}")
-    for each in text[_begins(text) :].splitlines():
-        yield line(f"    {safe(each)}".rstrip())
+    if looked is not None and looked.before is not None:
+        yield from wrapped(safe(f"what changed: {elsewhere_words(looked)}"), width, "  ", "    ")
+        yield line()
+        yield from two_drawings(looked.before.drawing.cropped, looked.now.drawing, width)
+    elif other:
+        for each in text[_begins(text) :].splitlines():
+            yield line(f"    {safe(each)}".rstrip())
     yield from _verified(report, width)
+    if looked is not None:
+        yield from looked_at_lines(looked, width)
+
+
+def _saved(had: Cost, cost: Cost) -> str:
+    """What another drawing saves."""
+    fewer = {"place": had.places - cost.places, "block": had.blocks - cost.blocks, "dust": had.dust - cost.dust}
+    words = {what: f"{abs(n)} dust" if what == "dust" else counted(abs(n), what) for what, n in fewer.items()}
+    saved = [words[what] for what, n in fewer.items() if n > 0]
+    more = [words[what] for what, n in fewer.items() if n < 0]
+    said = [f"{', '.join(saved)} saved"] if saved else []
+    said += [f"{', '.join(more)} more"] if more else []
+    return "; ".join(said) or "as large"
 
 
 def _verified(report: FileReport | None, width: int) -> Iterator[Line]:
@@ -104,7 +128,9 @@ def _box(drawing: Drawing | None) -> dict[str, Any] | None:
     }
 
 
-def drawn_data(task: Task, found: Found, text: str, report: FileReport | None) -> dict[str, Any]:
+def drawn_data(
+    task: Task, found: Found, text: str, report: FileReport | None, looked: LookedAt | None
+) -> dict[str, Any]:
     """The same as data."""
     return {
         "draw": {
@@ -117,6 +143,7 @@ def drawn_data(task: Task, found: Found, text: str, report: FileReport | None) -
             "boxes": found.boxes,
             "left": found.left,
             "partial": partial_data(found),
+            "looked_at": looked_at_data(looked),
             "text": text,
             "asked": {
                 "at": {name: str(spot) for name, spot in task.problem.asked.at.items()},
