@@ -26,7 +26,7 @@ SHELF = {
     "arithmetic.circuit": ("half_adder", "full_adder"),
     "sluice.circuit": ("",),
 }
-"""The circuits that are drawn by hand: the names of definitions, by their file."""
+"""The circuits that are drawn: the names of definitions, by their file."""
 C17 = """\
 lever n1
 lever n2
@@ -52,7 +52,7 @@ ALL_MOVES = 10**10
 
 
 def circuits(wanted: str) -> dict[str, tuple[Circuit, int]]:
-    """The circuits, each with the places of its drawing by hand, or 0."""
+    """The circuits, each with the places of its drawing as it stands, or 0."""
     found: dict[str, tuple[Circuit, int]] = {}
     for file, labels in SHELF.items():
         for study in load_file(CIRCUITS / file).studies:
@@ -71,7 +71,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     options = parser.parse_args()
     fast = fast_for(WORTH_IT)
-    print("| circuit | parts | by hand | found | box | moves | processor time |")
+    print("| circuit | parts | as drawn | found | box | moves | processor time |")
     print("| --- | --- | --- | --- | --- | --- | --- |")
     for name, (circuit, by_hand) in circuits(options.only).items():
         problem, begun = problem_of(circuit), process_time()
