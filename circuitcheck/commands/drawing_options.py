@@ -72,6 +72,8 @@ def _laying(parser: Any, define: str) -> None:
     arguments.seconds_option(parser, "search no longer than so many seconds")
     arguments.quiet_option(parser)
     parser.add_argument("--write", type=arguments.path, metavar="PATH", help="write the file with its drawing")
+    help_ = "write a page for a browser that shows the best layout so far, and renews itself while the search goes on"
+    parser.add_argument("--page", type=arguments.path, metavar="PATH", help=help_)
     parser.add_argument("--json", action="store_true", help="write it as JSON")
 
 

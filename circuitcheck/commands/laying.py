@@ -9,6 +9,7 @@ from time import monotonic
 
 from circuitcheck.commands import arguments, common, printing
 from circuitcheck.commands.looking import look
+from circuitcheck.commands.search_shown import SearchPage
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.examine import Opened, Refused
 from circuitcheck.language.load import Loaded, read_text
@@ -53,6 +54,7 @@ def laid_out(options: argparse.Namespace, reads: Reads, what: str) -> int:
         if isinstance(task, Loaded):
             return common.mistakes(Opened(task.path, task.diagnostics, task.sources, None, ()), options)
         common.found_from(options.write, task.loaded)
+        common.outputs_apart(options, task.loaded.sources, "page")
         if getattr(options, "keep", False):
             task.kept()
         return _searched(task, options)
@@ -65,6 +67,7 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
     bounds = _bounds(options, LONGEST)
     until = monotonic() + options.seconds if options.seconds else None
     with printing.progress(options) as progress:
+        page = SearchPage(options.page, task, progress.tell)
         search = Search(
             task.problem,
             bounds,
@@ -73,16 +76,18 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
             seed=options.seed or 1,
             until=until,
             by_hand=not options.inputs_anywhere,
-            tells=progress.tell,
+            tells=page.tell,
         )
+        page.found = search.found
         if task.drawn is not None:
             search.begin_with(task.drawn, task.where)
-        least = _least(task, until, options, progress.tell) if options.least else None
+        least = _least(task, until, options, page.tell) if options.least else None
         found = _as_found(task, least, bounds) or search.run()
         text = "" if found.drawing is None else task.with_drawing(found.drawing, getattr(options, "keep", False))
         report = _verified(task, found, text, progress.tell)
         looked = _looked(task, found, text, progress.tell)
     _tell(task, options, found, least, text, report, looked)
+    page.end(found)
     if found.ended is Ended.STOPPED:
         return printing.INTERRUPTED
     if least is not None and found.drawing is not None and least.open_below(cost_of(found.drawing).places):

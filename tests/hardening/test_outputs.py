@@ -124,6 +124,7 @@ NAMED = [
     ("graph", "--svg"), ("report", "-o"), ("report", "--output"), ("verify", "--record"),
     ("cure", "--write"),
     ("least", "--write"), ("draw", "--write"), ("compact", "--write"),
+    ("draw", "--page"), ("compact", "--page"),
 ]  # fmt: skip
 """Every option that names a file, with its command."""
 
