@@ -11,6 +11,7 @@ from circuitcheck.placing.task import Task
 from circuitcheck.placing.written import NoLetters, lettered
 from circuitcheck.plans.solids import solids
 from circuitcheck.report.files import CannotWrite, write_whole
+from circuitcheck.report.page.search_page import SearchShown, search_page
 
 APART = 1.0
 """Seconds between two writings; they depend on the clock, and what is found does not."""
@@ -44,8 +45,6 @@ class SearchPage:
     def _write(self, told: str, goes_on: bool) -> None:
         if not self._path:
             return
-        from circuitcheck.report.page.search_page import SearchShown, search_page
-
         found = self.found
         best = None if found is None else found.drawing or found.partial
         drawing = None if best is None else _lettered(best)
