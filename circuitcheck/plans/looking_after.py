@@ -76,6 +76,8 @@ class LookedAt(NamedTuple):
     light: tuple[str, ...]
     """In what the light on cells differs."""
     has_cells: bool
+    unsaid: tuple[str, ...]
+    """What the author said of layers before, and nobody says of those that there are now."""
     shift: At
     """By how many layers, rows and columns most parts have been moved."""
     elsewhere: tuple[Elsewhere, ...]
@@ -97,6 +99,7 @@ def looked_at(now: Laid, before: Laid | None) -> LookedAt:
         tuple(_copies(before, now)),
         () if before is None else tuple(_light(before, now)),
         any(True for _ in cells_of(now.circuit.parts)),
+        () if before is None else tuple(each for each in _said(before.drawing) if each not in _said(now.drawing)),
         shift,
         elsewhere,
     )
@@ -112,6 +115,11 @@ def _elsewhere(before: Laid, now: Laid) -> tuple[At, tuple[Elsewhere, ...]]:
         for name in both
         if ways[name] != shift or _stands(before, name) != _stands(now, name)
     )
+
+
+def _said(drawing: Drawing) -> dict[str, None]:
+    """What the author says of layers, each once, in order."""
+    return {words: None for _, several in sorted(drawing.words.items()) for words in several}
 
 
 def _from(one: At, other: At) -> At:

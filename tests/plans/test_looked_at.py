@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import json
 from contextlib import redirect_stdout
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -112,6 +113,8 @@ def test_what_needs_a_helper_block_is_what_the_sheets_say(
     path, data, _ = made
     assert exit_of("sheets", str(path), "--define", "and_gate", "--json") == 0
     sheets = json.loads(capsys.readouterr().out)
+    checked = [{each: stage[each] for each in ("layer", "lit", "dark")} for stage in sheets["stages"]]
+    assert data["looked_at"]["checkpoints"] == checked
     assert {each: data["looked_at"][each] for each in ("helpers", "shut_in", "out_of_reach", "astray")} == {
         each: sheets[each] for each in ("helpers", "shut_in", "out_of_reach", "astray")
     }
@@ -221,6 +224,15 @@ def test_a_lever_out_of_reach_is_told() -> None:
     walls = ("SSS/SSS/SSS", "SSS/SaS/SSS", "SSS/SSS/SSS")
     found = looked_at(laid(*walls, names="rope 2 2 2"), None)
     assert "work: no hand comes from outside (W1): layer 2, row 2, column 2" in plain(looked_at_lines(found, 100))
+
+
+def test_what_was_said_of_layers_and_is_said_no_more_is_told() -> None:
+    before, now = laid("SSS", "a-O", names="rope 2 1 1"), laid("SSS", "a-O", names="rope 2 1 1")
+    assert looked_at(now, before).unsaid == ()
+    said = before._replace(drawing=replace(before.drawing, words={2: ("Lay the dust last.",), 1: ("Level it.",)}))
+    found = looked_at(now, said)
+    assert found.unsaid == ("Level it.", "Lay the dust last.")
+    assert "“Level it.”, “Lay the dust last.”" in plain(looked_at_lines(found, 200))
 
 
 def test_a_file_is_looked_at_in_the_definition_that_is_drawn() -> None:

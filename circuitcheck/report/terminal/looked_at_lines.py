@@ -81,6 +81,9 @@ def _build(looked: LookedAt) -> Iterator[Told]:
         yield f"build: needs a helper block to be placed against (W1): {_places(built.helpers)}", Style.DOUBT
     else:
         yield "build: each thing has a side to be placed against, in the order of 'sheets'", Style.PLAIN
+    checked = sum(bool(each.lit or each.dark) for each in built.checkpoints)
+    layers = len(built.checkpoints)
+    yield f"checkpoints: something must light or be dark after {checked} of its {layers} stages", Style.PLAIN
     if built.shut_in:
         yield f"build: no hand comes there when its turn comes (W1): {_places(built.shut_in)}", Style.BAD
     for each in built.early:
@@ -88,6 +91,9 @@ def _build(looked: LookedAt) -> Iterator[Told]:
     if built.astray:
         names = _list([f"'{name}'" for name in built.astray])
         yield f"build: once all is built, these need not stand as they start: {names}", Style.DOUBT
+    if looked.unsaid:
+        said_before = _list([f"“{words}”" for words in looked.unsaid])
+        yield f"layers: what was said of them before is not said of those now: {said_before}", Style.DOUBT
     if built.out_of_reach:
         yield f"work: no hand comes from outside (W1): {_places(built.out_of_reach)}", Style.BAD
 
@@ -115,6 +121,10 @@ def looked_at_data(looked: LookedAt | None) -> dict[str, Any] | None:
         "hears_no_more": [each._asdict() for each in looked.hears_no_more],
         "copies": [each._asdict() for each in looked.copies],
         "light": list(looked.light),
+        "unsaid": list(looked.unsaid),
+        "checkpoints": [
+            {"layer": each.stage.layer, "lit": list(each.lit), "dark": list(each.dark)} for each in built.checkpoints
+        ],
         "helpers": [list(place) for place in built.helpers],
         "shut_in": [list(place) for place in built.shut_in],
         "out_of_reach": [list(place) for place in built.out_of_reach],
