@@ -22,6 +22,11 @@ class Turn(NamedTuple):
     length: int = 0
     """Of a wait: within a class the longer one began earlier, and so is first."""
 
+    @property
+    def place(self) -> tuple[int, int, int]:
+        """Where it is in a gt: what has the smaller place is first."""
+        return self.moment or 0, self.order_class, -self.length
+
 
 class Turns:
     """Literals for: one changes before another. They say nothing where one of the two does not change."""
@@ -42,9 +47,12 @@ class Turns:
         )
 
     def _first(self, one: str, mine: Turn, other: str, theirs: Turn) -> int:
-        keys = [(turn.moment or 0, turn.order_class, -turn.length) for turn in (mine, theirs)]
-        if keys[0] != keys[1]:
-            return YES if keys[0] < keys[1] else NO
+        if mine.place != theirs.place:
+            return YES if mine.place < theirs.place else NO
+        return self._tie(one, other)
+
+    def _tie(self, one: str, other: str) -> int:
+        """`one` is first of two turns of one place, which either may be."""
         pair = (min(one, other), max(one, other))
         if pair not in self._ties:
             self._ties[pair] = self._gates.input(f"{pair[0]} before {pair[1]}")

@@ -18,7 +18,7 @@ from circuitcheck.certificate.part_rules import LampRule, RepeaterRule, TorchRul
 from circuitcheck.certificate.power_ways import PowerWays, Ways
 from circuitcheck.certificate.start_levels import Levels
 from circuitcheck.certificate.transition import Transition, Wired
-from circuitcheck.certificate.turns import GOING_OFF, GOING_ON, STRAIGHT, WAITS, Turn
+from circuitcheck.certificate.turns import GOING_OFF, GOING_ON, STRAIGHT, WAITS, Turn, Turns
 from circuitcheck.designing.netlist import DELAYS, GT_A_TICK, REPEATER, Words
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Part
@@ -56,6 +56,35 @@ class Joined(Behaviour):
         self.on = gates.any(each.on for each in sources)
         self.then = gates.any(each.then for each in sources)
         self.driven = self.dipped = NO
+
+
+class OpenTurns(Turns):
+    """Who is first, of parts that may have many turns: an open repeater has one for each delay and class."""
+
+    def before(self, one: str, its: Sequence[Turn], other: str, others: Sequence[Turn]) -> int:
+        """`one` changes before `other` does: each turn is asked once, and not each pair of them."""
+        if any(turn.moment is None for turn in (*its, *others)):
+            return super().before(one, its, other, others)
+        gates, when = self._gates, (_by_place(its), _by_place(others))
+        found, later = [], NO
+        for place in sorted({*when[0], *when[1]}, reverse=True):
+            mine, theirs = (gates.any(each.get(place, ())) for each in when)
+            found.append(gates.both(mine, later))
+            if mine != NO and theirs != NO:
+                found.append(gates.all((mine, theirs, self._tie(one, other))))
+            later = gates.any((later, theirs))
+        return gates.any(found)
+
+
+Place = tuple[int, int, int]
+"""Where in a gt a turn is: what has the smaller place is first."""
+
+
+def _by_place(turns: Sequence[Turn]) -> dict[Place, list[int]]:
+    found: dict[Place, list[int]] = {}
+    for turn in turns:
+        found.setdefault(turn.place, []).append(turn.when)
+    return found
 
 
 class _OpenWays(PowerWays):
@@ -134,6 +163,7 @@ class OpenSystem(Transition):
         return super()._behaviour(name)
 
     def _build(self) -> None:
+        self._turns = OpenTurns(self.gates)
         for reader in self._readers:
             for ways in self.wired.ports[reader]:
                 for source in ways:

@@ -1,0 +1,107 @@
+"""Settled functions take as many torches as the least network of NORs has gates: an outside count against the search.
+
+A torch is a NOR of all that powers it, and dust an OR that costs nothing. So with f on dust that n torches and inputs
+power, one NOR on the same sources gives the inverse of f; and the last gate of a network for the inverse of f can be
+left out where dust joins its sources. The least number of torches for f is that of NORs for its inverse, less one.
+
+The numbers of NORs are counted here by making every network, gate by gate. Such numbers are published in L. Hellerman,
+"A catalog of three-variable Or-Invert and And-Invert logical circuits" (IEEE Transactions on Electronic Computers,
+1963), which was not at hand; the few that stand here beside the count are from memory.
+"""
+
+from __future__ import annotations
+
+import os
+
+import pytest
+
+from .test_least import asked, searched
+
+NAMES = "abc"
+Table = int
+"""A function: a bit for each row of its truth table."""
+
+
+def inputs(count: int) -> list[Table]:
+    rows = range(2**count)
+    return [sum((row >> place & 1) << row for row in rows) for place in range(count)]
+
+
+def least_nors(count: int, most: int) -> dict[Table, int]:
+    """Of each function of so many inputs that takes so many NORs at most, how many it takes; one at least."""
+    everything = 2**2**count - 1
+    found: dict[Table, int] = {}
+    networks = {frozenset(inputs(count))}
+    for gates in range(1, most + 1):
+        larger = set()
+        for signals in networks:
+            gained = {0}
+            for signal in signals:
+                gained |= {joined | signal for joined in gained}
+            for table in {joined ^ everything for joined in gained - {0}}:
+                found.setdefault(table, gates)
+                if table not in signals:
+                    larger.add(signals | {table})
+        networks = larger
+    return found
+
+
+TWO = least_nors(2, 5)
+
+
+def text_for(count: int, table: Table) -> str:
+    """The output comes to be as a function says, whatever changes how."""
+
+    def rows(wanted: int) -> str:
+        return " or ".join(
+            "(" + " and ".join(f"{NAMES[place]} {'on' if row >> place & 1 else 'off'}" for place in range(count)) + ")"
+            for row in range(2**count)
+            if table >> row & 1 == wanted
+        )
+
+    return asked(
+        f'always "on"   when {rows(1)} then out within 6t unless {rows(0)}',
+        f'always "off"  when {rows(0)} then out off within 6t unless {rows(1)}',
+        inputs=", ".join(f"lever {name}" for name in NAMES[:count]),
+    )
+
+
+def test_the_count_has_the_numbers_that_are_known() -> None:
+    """Of two inputs, from memory: NOR 1, OR 2, AND 3, NAND 4, XNOR 4, XOR 5."""
+    a, b = inputs(2)
+    known = {(a | b) ^ 15: 1, a | b: 2, a & b: 3, (a & b) ^ 15: 4, (a ^ b) ^ 15: 4, a ^ b: 5}
+    assert {table: TWO[table] for table in known} == known
+
+
+LONG = "CIRCUITCHECK_LEAST" in os.environ
+OF_TWO = [table for table in range(1, 15) if TWO[table ^ 15] <= (4 if LONG else 3)]
+
+
+@pytest.mark.parametrize("table", OF_TWO)
+def test_every_function_of_two_inputs(table: Table) -> None:
+    wanted = TWO[table ^ 15] - 1
+    found = searched(text_for(2, table), wanted)
+    assert found.is_least
+    assert found.netlist is not None
+    assert found.netlist.parts == wanted
+
+
+OF_THREE = {
+    table: number - 1
+    for table, number in sorted((table ^ 255, number) for table, number in least_nors(3, 4).items())
+    if number <= (4 if LONG else 2)
+}
+"""Functions of three inputs, and how many torches they take; in CI those of up to one."""
+LOT = 6 if LONG else 12
+
+
+@pytest.mark.parametrize("table", [*OF_THREE][::LOT])
+def test_functions_of_three_inputs(table: Table) -> None:
+    found = searched(text_for(3, table), OF_THREE[table])
+    assert found.is_least
+    assert found.netlist is not None
+    assert found.netlist.parts == OF_THREE[table]
+
+
+def test_without_torches_there_is_one_function_for_each_choice_of_inputs() -> None:
+    assert sorted(OF_THREE.values()).count(0) == 2**3 - 1
