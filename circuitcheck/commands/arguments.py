@@ -98,6 +98,16 @@ def free(text: str) -> Counted:
     return counted
 
 
+def stays(text: str) -> str | Counted:
+    """Reads what stays as it is drawn: the name of a thing, or `layer 5 to 8`."""
+    counted = _counted(text.split())
+    if counted:
+        return counted
+    if len(text.split()) != 1:
+        raise argparse.ArgumentTypeError(f"'{text}' names no thing and no places: write for example 'layer 5 to 8'")
+    return text
+
+
 SIDES = ("north", "east", "south", "west", "above", "below")
 
 

@@ -32,6 +32,7 @@ def draw(commands: Any) -> None:
     example = "circuitcheck draw weir.circuit --write drawn.circuit"
     does = "lay a circuit out in as few places as can be found, and show the file's legend and drawing"
     parser = arguments.parser(commands, "draw", does, example)
+    parser.set_defaults(stays=None)
     parser.add_argument("path", metavar="FILE", help="a circuit file without a drawing")
     _laying(parser, "lay out the definition of that name")
 
@@ -42,6 +43,8 @@ def compact(commands: Any) -> None:
     parser = arguments.parser(commands, "compact", does, example)
     parser.add_argument("path", metavar="FILE", help="a circuit file with a drawing")
     _laying(parser, "the drawing of the definition of that name")
+    help_ = "what stays as it is drawn: a name, or places as 'layer 5 to 8 row 2'; may be repeated"
+    parser.add_argument("--stays", type=arguments.stays, action="append", metavar="WHAT", help=help_)
     help_ = "keep the drawing before as well, in a definition of its own called NAME_by_hand (takes --define)"
     parser.add_argument("--keep", action="store_true", help=help_)
 

@@ -63,6 +63,8 @@ def laid_out(options: argparse.Namespace, reads: Reads, what: str) -> int:
 
 
 def _searched(task: Task, options: argparse.Namespace) -> int:
+    if options.least and task.problem.staying:
+        raise CantPlace("least boxes are not searched for where something stays as it is drawn", "leave out --least")
     moves = options.moves or USUAL_MOVES
     bounds = _bounds(options, LONGEST)
     until = monotonic() + options.seconds if options.seconds else None
@@ -77,6 +79,7 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
             until=until,
             by_hand=not options.inputs_anywhere,
             tells=page.tell,
+            judges=task.holds_as_before if task.problem.staying else lambda drawing: True,
         )
         page.found = search.found
         if task.drawn is not None:
@@ -191,7 +194,8 @@ def _tell(
 def _asked(options: argparse.Namespace) -> Asked:
     """What the call asks beside a size."""
     at = ((name, _spot(counted, sides)) for name, sides, counted in options.at or ())
-    return Asked(together(at), tuple(_spot(counted) for counted in options.free or ()))
+    stays = (each if isinstance(each, str) else _spot(each) for each in options.stays or ())
+    return Asked(together(at), tuple(map(_spot, options.free or ())), stays=tuple(stays))
 
 
 def _spot(counted: arguments.Counted, sides: Iterable[str] = ()) -> Spot:

@@ -113,6 +113,9 @@ class Asked:
     leaves: Mapping[str, Direction] = field(default_factory=dict)
     """Dust given out that lies at that side, where dust from outside joins it; levels lost up to it don't count."""
 
+    stays: tuple[Spot | str, ...] = ()
+    """Places, and things by their names, that stay as they are drawn."""
+
     def __bool__(self) -> bool:
         return bool(self.at or self.free or self.enters or self.leaves)
 

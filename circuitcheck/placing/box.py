@@ -10,6 +10,7 @@ from circuitcheck.model.drawing import MATTERS, At, Direction, Drawing, Thing
 from circuitcheck.placing.grid import (
     BLOCK,
     CODE,
+    DOT,
     DUST,
     EXACT,
     FACE,
@@ -21,12 +22,14 @@ from circuitcheck.placing.grid import (
     MEMORY,
     NONE,
     OFFSET,
+    OTHER,
     OUTER,
     PARTS,
     PLACE,
     PORT_HOW,
     PORT_PART,
     PORTS,
+    STAYS,
     STRAIGHT_IN,
     WANT,
     WANT_LOST,
@@ -122,8 +125,12 @@ def fill(box: Box, things: Mapping[At, Thing], where: Mapping[int, At]) -> None:
     """Puts things into an empty box: blocks, dust, and the parts whose places are given by their numbers."""
     m = box.memory
     for at, thing in things.items():
-        if not thing.is_part:
-            m[KIND + box.number(at)] = DUST if thing.is_dust else BLOCK
+        solid = thing.block_type.solid
+        m[KIND + box.number(at)] = DUST if thing.is_dust else BLOCK if solid else OTHER
+        m[WAY + box.number(at)] = DOT if thing.shape else 0
+    for number, (at, _) in enumerate(box.problem.staying.places, 1):
+        m[STAYS + box.number(at)] = number
+        m[INSIDE + box.number(at)] = 0
     for part, at in where.items():
         thing, index = things[at], box.number(at)
         way = thing.on or thing.facing
@@ -143,19 +150,29 @@ def drawing_of(box: Box) -> Drawing:
     given = {given_out(m, port): name for port, name in zip(ports, problem.shown, strict=True)}
     things: dict[At, Thing] = {}
     names: dict[At, str] = {}
+    starts: dict[At, int] = {}
+    staying = problem.staying
     for at in box.places():
         index = box.number(at)
         if m[WHO + index] <= GIVEN_AT:
             m[WHO + index] = -1
         part, kind = m[WHO + index], m[KIND + index]
-        if part >= 0:
+        if m[STAYS + index]:
+            origin, thing = staying.places[m[STAYS + index] - 1]
+            if thing is not None:
+                things[at] = thing
+            if origin in staying.names:
+                names[at] = staying.names[origin]
+            if origin in staying.starts:
+                starts[at] = staying.starts[origin]
+        elif part >= 0:
             things[at] = _turned(problem.things[part], WAYS[m[WAY + index]])
             names[at] = problem.names[part]
         elif kind in (BLOCK, DUST):
             things[at] = Thing(MATTERS["dust" if kind == DUST else "block"])
             if index in given:
                 names[at] = given[index]
-    return Drawing(things, names, size=box.size)
+    return Drawing(things, names, starts, size=box.size)
 
 
 def _turned(thing: Thing, way: Direction) -> Thing:
@@ -178,9 +195,23 @@ def cropped(box: Box, rows: Rows = list) -> Box:
     low = tuple(1 if counted[axis] else min(at[axis] for at in taken) for axis in range(3))
     high = tuple(max(at[axis] for at in taken) for axis in range(3))
     made = box_of(box.problem, (high[0] - low[0] + 1, high[1] - low[1] + 1, high[2] - low[2] + 1), rows)
-    for at in taken:
-        _carry(box, made, at, (at[0] - low[0] + 1, at[1] - low[1] + 1, at[2] - low[2] + 1))
+    for at in box.places():
+        if all(first <= each <= last for first, each, last in zip(low, at, high, strict=True)):
+            _carry(box, made, at, (at[0] - low[0] + 1, at[1] - low[1] + 1, at[2] - low[2] + 1))
     return made
+
+
+def slices(box: Box, axis: int) -> list[list[int]]:
+    """The slices that may be taken out, since nothing stays in them; together those that leave the same as it stays."""
+    m = box.memory
+    staying = [0] * (box.size[axis] + 1)
+    for at in box.places():
+        staying[at[axis]] += m[STAYS + box.number(at)] != 0
+    found: dict[int, list[int]] = {}
+    for number in range(1, box.size[axis] + 1):
+        if not staying[number]:
+            found.setdefault(sum(staying[:number]), []).append(number)
+    return list(found.values())
 
 
 def without_slice(box: Box, axis: int, gone: int, by_hand: bool, rows: Rows = list) -> Box:
@@ -188,7 +219,7 @@ def without_slice(box: Box, axis: int, gone: int, by_hand: bool, rows: Rows = li
     size = [each - (number == axis) for number, each in enumerate(box.size)]
     made = box_of(box.problem, (size[0], size[1], size[2]), rows)
     for at in box.places():
-        if at[axis] != gone and box.memory[KIND + box.number(at)]:
+        if at[axis] != gone:
             to = [each - (number == axis and each > gone) for number, each in enumerate(at)]
             _carry(box, made, at, (to[0], to[1], to[2]))
     lift_unfit(made, by_hand)
@@ -202,18 +233,24 @@ def lift_unfit(box: Box, by_hand: bool) -> None:
         index = box.number(at)
         part = m[WHO + index]
         hidden = by_hand and m[KIND + index] == LEVER and not m[OUTER + index]
+        if m[STAYS + index]:
+            continue
         if not m[INSIDE + index] or (part >= 0 and not m[MAY + index] >> part & 1) or hidden:
             lift(m, index)
     for at in box.places():
         index = box.number(at)
         holder = holder_of(m, m[KIND + index], index, m[WAY + index])
-        if holder >= 0 and not is_solid(m[KIND + holder]):
+        if holder >= 0 and not is_solid(m[KIND + holder]) and not m[STAYS + index]:
             lift(m, index)
 
 
 def _carry(box: Box, to: Box, at: At, there: At) -> None:
     """Puts what stands at a place of one box at a place of another."""
     here, index = box.number(at), to.number(there)
+    if not box.memory[STAYS + here] and not box.memory[KIND + here]:
+        return
+    if box.memory[STAYS + here]:
+        to.memory[STAYS + index], to.memory[INSIDE + index] = box.memory[STAYS + here], 0
     for each in (KIND, WAY, WHO):
         to.memory[each + index] = box.memory[each + here]
     part = box.memory[WHO + here]

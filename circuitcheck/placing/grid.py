@@ -14,12 +14,13 @@ from collections.abc import MutableSequence
 
 Row = MutableSequence[int]
 
-AIR, BLOCK, DUST, TORCH, LEVER, REPEATER, COMPARATOR, DETECTOR, LAMP, ENTRY, EXIT = range(11)
+AIR, BLOCK, DUST, TORCH, LEVER, REPEATER, COMPARATOR, DETECTOR, LAMP, ENTRY, EXIT, PISTON, OTHER = range(13)
 """What stands at a place; buttons count as levers. Dust for which a place is sought is a part as well: where power
-comes in from outside, and where it is given out."""
+comes in from outside, and where it is given out. What is no solid block and stays as it is, is a piston or another."""
 NORTH, EAST, SOUTH, WEST, ABOVE, BELOW = range(6)
-HOLDER, POWER, BACK, LOCK, SIDE, WATCHED, GIVEN = range(7)
-"""How a port is fed: what powers its holder, a lamp, from behind, locks, sides, what is watched; dust given out."""
+HOLDER, POWER, BACK, LOCK, SIDE, WATCHED, GIVEN, BESIDE, OVERHEAD = range(9)
+"""How a port is fed: what powers its holder, a lamp, from behind, locks, sides, what is watched; dust given out; a
+piston from all sides but its front, and the place above it."""
 CARRIES = 15
 """As many levels are lost at most that anything is left (rule P2), and one more."""
 NEVER = 99
@@ -45,17 +46,19 @@ FACE = 1600
 PORT_PART, PORT_HOW, WANT, EXACT, HAVE = range(320, 320 + 5 * 256, 256)
 """For each port: whose it is (-1 for dust given out), how it is fed, the bits of what is to feed it, the bits of those
 of which the levels lost are felt (-1 where only their order is), and the bits of what feeds it."""
-FIELDS = range(2048, 2048 + 19 * MOST_PLACES, MOST_PLACES)
-KIND, WAY, WHO, INSIDE, OUTER, MAY, GAVE, STRONG, LIT, POINTS, MASK, QUEUE, FAR, SEEN, CAME, NOUGHT, NONE, *_L = FIELDS
+FIELDS = range(2048, 2048 + 20 * MOST_PLACES, MOST_PLACES)
+KIND, WAY, WHO, INSIDE, OUTER, MAY, STAYS, *_MORE = FIELDS
+GAVE, STRONG, LIT, POINTS, MASK, QUEUE, FAR, SEEN, CAME, NOUGHT, NONE, DUSTS, CHANGED = _MORE
 """For each place: what stands there; which way it faces, or on which side it is held; the number of the part, -1 for
 none; whether something may be put there; whether it can be reached from outside, but not from below; the bits of the
-parts that may stand there; which parts give to a part there, and power a block there; and where there is dust, which
-parts light it, the bits of the ways in which it points, which parts reach it (-1 where that is not known yet), and
-where a search stands that goes along it, or along free places: how far it is, in which search it was found, and from
-where. Then 0 and -1 for each, to begin with."""
-DUSTS, CHANGED = _L
-"""Lists: the places of all dust, in their order, and those that a move has changed, some of them more than once."""
-WANT_LOST = 2048 + 19 * MOST_PLACES
+parts that may stand there; the number of what stays there as it is, 0 for nothing; which parts give to a part there,
+and power a block there; and where there is dust, which parts light it, the bits of the ways in which it points, which
+parts reach it (-1 where that is not known yet), and where a search stands that goes along it, or along free places: how
+far it is, in which search it was found, and from where. Then 0 and -1 for each, to begin with; and lists: the places of
+all dust, in their order, and those that a move has changed, some of them more than once."""
+WANT_LOST = 2048 + 20 * MOST_PLACES
+DOT = 6
+"""The way of dust that is set to a dot: alone it points nowhere."""
 """For each port and part: how many levels are to be lost, or in which order."""
 MEMORY = WANT_LOST + MOST_PORTS * MOST_PARTS
 
@@ -158,7 +161,7 @@ def look_at_dust(m: Row) -> None:
             ):
                 joined |= 1 << direction
         if joined == 0:
-            joined = 15
+            joined = 0 if m[WAY + at] == DOT else 15
         elif joined & 10 == 0:
             joined = 5
         elif joined & 5 == 0:
@@ -293,6 +296,15 @@ def from_sides(m: Row, at: int, only_locks: int, losing: int) -> int:
     return found
 
 
+def beside_piston(m: Row, at: int, but: int, losing: int) -> int:
+    """What would power a part at a place, all around but through one side (rules W4 to W9)."""
+    found = 0
+    for direction in range(6):
+        if direction != but:
+            found |= from_side(m, at, direction, losing)
+    return found
+
+
 def watched(m: Row, at: int, losing: int) -> int:
     """What a detector watches: what is behind it, be it dust or a part."""
     beside = at + m[OFFSET + back_of(m[WAY + at])]
@@ -317,6 +329,13 @@ def feeds(m: Row, port: int, at: int, losing: int) -> int:
         return watched(m, at, losing)
     if how == GIVEN:
         return dust(m, at, losing)
+    if how == BESIDE:
+        return beside_piston(m, at, m[WAY + at], losing)
+    if how == OVERHEAD:
+        above = at + m[OFFSET + ABOVE]
+        if beside_piston(m, above, BELOW, 0) & ~beside_piston(m, at, m[WAY + at], 0) == 0:
+            return 0  # what it feels anyway makes no difference there
+        return beside_piston(m, above, BELOW, losing)
     return from_sides(m, at, 1 if how == LOCK else 0, losing)
 
 

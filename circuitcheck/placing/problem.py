@@ -13,7 +13,7 @@ from itertools import chain, combinations
 
 from circuitcheck.checks.drawing.wiring_graph import Inputs, given_out, label, wiring
 from circuitcheck.diagnostics import NOWHERE, did_you_mean
-from circuitcheck.model.block_type import Reads
+from circuitcheck.model.block_type import Read, Reads
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import AROUND, MATTERS, Direction, Thing
 from circuitcheck.model.parts import KINDS
@@ -23,6 +23,7 @@ from circuitcheck.placing.asked_places import NOTHING, Asked, Spot, together
 from circuitcheck.placing.grid import (
     BACK,
     BELOW,
+    BESIDE,
     COMPARATOR,
     DETECTOR,
     ENTRY,
@@ -34,12 +35,15 @@ from circuitcheck.placing.grid import (
     LOCK,
     MOST_PARTS,
     MOST_PORTS,
+    OVERHEAD,
+    PISTON,
     POWER,
     REPEATER,
     SIDE,
     TORCH,
     WATCHED,
 )
+from circuitcheck.placing.staying import NOTHING_STAYS, Staying
 
 CODES = {
     "lever": LEVER,
@@ -58,7 +62,12 @@ PORTS = {
     Reads.LOCKS: LOCK,
     Reads.SIDES: SIDE,
     Reads.WATCHED: WATCHED,
+    Reads.BESIDE: BESIDE,
+    Reads.OVERHEAD: OVERHEAD,
 }
+
+
+NOWHERE_DRAWN = (0, 0, 0)
 
 
 class CantPlace(Exception):
@@ -96,6 +105,8 @@ class Problem:
     """Dust that the circuit gives out and that may lie anywhere, in the order of its ports."""
     asked: Asked = NOTHING
     """Where parts and dust are to stand, and what stays free."""
+    staying: Staying = NOTHING_STAYS
+    """What stays as it is drawn."""
 
     @cached_property
     def given(self) -> tuple[str, ...]:
@@ -126,13 +137,19 @@ class Problem:
         return tuple(list(Direction).index(ways[name]) if name in ways else BELOW for name in self.names)
 
 
-def problem_of(circuit: Circuit, named: Iterable[str] = (), asked: Asked | None = None) -> Problem:
-    """A circuit as something to be laid out; dust that is named counts as given out. Raises CantPlace."""
+def problem_of(
+    circuit: Circuit, named: Iterable[str] = (), asked: Asked | None = None, staying: Staying = NOTHING_STAYS
+) -> Problem:
+    """A circuit as something to be laid out; dust that is named counts as given out. Raises CantPlace.
+
+    Of what stays as it is drawn, only what is wired to the rest counts as a part.
+    """
     shown = shown_dust(circuit, named)
     parts = [part for part in circuit.parts if part.behaves]
     asked = _called(asked or NOTHING, circuit, [part.name for part in parts], shown)
-    placed = [name for name in (*shown, *asked.leaves) if name in asked.spots]
-    _refuse(parts, len(placed))
+    placed = [name for name in (*shown, *asked.leaves) if name in asked.spots or name in staying.parts]
+    parts = _wired(parts, staying) if staying else parts
+    _refuse(parts, len(placed), bool(staying))
     number = {name: place for place, name in enumerate((*(part.name for part in parts), *dict.fromkeys(placed)))}
     wires = wiring(circuit, shown)
     inputs: dict[str, Inputs] = {**wires.inputs, **{leaving(part.name): {("power", part.name): (0,)} for part in parts}}
@@ -141,6 +158,7 @@ def problem_of(circuit: Circuit, named: Iterable[str] = (), asked: Asked | None 
         _port(part.name, read.port, PORTS[read.how], inputs[part.name], number, graded)
         for part in parts
         for read in MATTERS[part.word].reads
+        if not (part.name in staying.parts and _as_drawn(read, inputs[part.name], number, circuit))
     ]
     anywhere = [name for name in shown if name not in number]
     for name in (*list(number)[len(parts) :], *anywhere):
@@ -151,17 +169,38 @@ def problem_of(circuit: Circuit, named: Iterable[str] = (), asked: Asked | None 
             "lay it out in pieces",
         )
     dust = len(number) - len(parts)
-    lies = Thing(MATTERS["dust"])
+    lies, drawn = Thing(MATTERS["dust"]), dict(staying.places)
+    things = {part.name: drawn.get(staying.parts.get(part.name, NOWHERE_DRAWN)) or thing_of(part) for part in parts}
     return Problem(
         circuit,
         tuple(number),
-        (*(lies if part.name in asked.enters else thing_of(part) for part in parts), *[lies] * dust),
-        (*(ENTRY if part.name in asked.enters else CODES[part.word] for part in parts), *[EXIT] * dust),
+        (*(lies if part.name in asked.enters else things[part.name] for part in parts), *[lies] * dust),
+        (*(ENTRY if part.name in asked.enters else CODES.get(part.word, PISTON) for part in parts), *[EXIT] * dust),
         tuple(ports),
         (*(bool(wires.labels[part.name][2]) for part in parts), *[False] * dust),
         tuple(anywhere),
         asked,
+        staying.named_beside(name for name in number if name not in staying.parts),
     )
+
+
+def _wired(parts: list[Part], staying: Staying) -> list[Part]:
+    """The parts that are laid out, or stay and may be wired to those. Raises CantPlace for others that don't stay."""
+    others = [part for part in parts if not _is_laid_out(part)]
+    if loose := [part for part in others if part.name not in staying.parts and part.word in MATTERS]:
+        raise CantPlace(f"'{loose[0].name}' ({loose[0].word}) is not where it can stay", "name where it is drawn")
+    return [part for part in parts if _is_laid_out(part) or (part.word == "piston" and not part.stuck)]
+
+
+def _is_laid_out(part: Part) -> bool:
+    return part.word in CODES and not part.stuck
+
+
+def _as_drawn(read: Read, inputs: Inputs, number: dict[str, int], circuit: Circuit) -> bool:
+    """Whether an input of a part that stays is fed as drawn, whatever is laid out."""
+    if read.how is Reads.OVERHEAD:
+        return not circuit.rules.power_above_piston
+    return read.how is Reads.WATCHED and any(source not in number for (port, source) in inputs if port == read.port)
 
 
 def leaving(name: str) -> str:
@@ -193,6 +232,8 @@ def _called(asked: Asked, circuit: Circuit, parts: list[str], shown: list[str]) 
 def _port(
     name: str, port: str, how: int, inputs: Inputs, number: dict[str, int], graded: frozenset[int], felt: bool = False
 ) -> Port:
+    if strange := [source for which, source in inputs if which == port and source not in number]:
+        raise CantPlace(f"'{name}' is fed by '{strange[0]}', which can't be laid out yet", "have both stay as drawn")
     feeds = {number[source]: lost[0] for (which, source), lost in inputs.items() if which == port}
     own = number.get(name, -1)
     felt = felt or own in graded or (how == WATCHED and any(source in graded for source in feeds))
@@ -209,11 +250,11 @@ def shown_dust(circuit: Circuit, named: Iterable[str]) -> list[str]:
     return shown
 
 
-def _refuse(parts: list[Part], placed: int) -> None:
+def _refuse(parts: list[Part], placed: int, stays: bool) -> None:
     """Raises CantPlace for what is not laid out yet."""
     if not parts:
         raise CantPlace("it has no parts", "give a circuit in text")
-    strange = [f"'{part.name}' ({part.word})" for part in parts if part.word not in CODES or part.stuck]
+    strange = [f"'{part.name}' ({part.word})" for part in parts if not _is_laid_out(part) and not stays]
     if strange:
         kinds = ", ".join(sorted(CODES))
         raise CantPlace(f"{', '.join(strange[:8])} can't be laid out yet", f"what can: {kinds}, and dust")

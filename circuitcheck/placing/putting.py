@@ -27,6 +27,7 @@ from circuitcheck.placing.grid import (
     OUTER,
     PLACE,
     REPEATER,
+    STAYS,
     TORCH,
     WAY,
     WHO,
@@ -104,7 +105,9 @@ def put(m: Row, part: int, at: int, way: int, by_hand: int) -> int:
     """Puts a part at a place, with the block that it needs; whether it can stand there at all."""
     code = m[CODE + part]
     holder = holder_of(m, code, at, way)
-    if not m[INSIDE + at] or (holder >= 0 and not m[INSIDE + holder]):
+    if not m[INSIDE + at] or (holder >= 0 and not m[INSIDE + holder] and not is_solid(m[KIND + holder])):
+        return False
+    if m[PLACE + part] >= 0 and m[STAYS + m[PLACE + part]]:
         return False
     if not m[MAY + at] >> part & 1:
         return False
@@ -129,7 +132,7 @@ def put(m: Row, part: int, at: int, way: int, by_hand: int) -> int:
 def lay(m: Row, at: int) -> int:
     """Lays dust at a place, on a block."""
     below = at + m[OFFSET + BELOW]
-    if not m[INSIDE + at] or not m[INSIDE + below]:
+    if not m[INSIDE + at] or (not m[INSIDE + below] and not is_solid(m[KIND + below])):
         return False
     clear(m, at)
     m[KIND + at] = DUST

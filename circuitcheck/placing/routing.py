@@ -53,14 +53,14 @@ from circuitcheck.placing.random_numbers import random
 
 def begin(m: Row, at: int, last: int) -> int:
     """Takes a place into a search for a route, if dust may lie there; how many places the search has then."""
-    if not m[INSIDE + at] or m[SEEN + at] == m[COUNT]:
-        return last
     below = at + m[OFFSET + BELOW]
     kind, under = m[KIND + at], m[KIND + below]
+    if m[SEEN + at] == m[COUNT] or (not m[INSIDE + at] and kind != DUST):
+        return last
     if kind != DUST:
         if kind not in (AIR, BLOCK) or (kind == BLOCK and supports(m, at)):
             return last
-        if not m[INSIDE + below] or (under != AIR and not is_solid(under)):
+        if not is_solid(under) and (under != AIR or not m[INSIDE + below]):
             return last
     m[SEEN + at] = m[COUNT]
     m[QUEUE + last] = at

@@ -28,10 +28,10 @@ from circuitcheck.placing.bounds import (
     smaller_sizes,
     takes_room,
 )
-from circuitcheck.placing.box import Box, box_of, cropped, drawing_of, fill, lift_unfit, without_slice
+from circuitcheck.placing.box import Box, box_of, cropped, drawing_of, fill, lift_unfit, slices, without_slice
 from circuitcheck.placing.compiled import Fast
 from circuitcheck.placing.contradictions import refuse_contradictions
-from circuitcheck.placing.grid import AIR, BLOCK, DUST, KIND, WHO
+from circuitcheck.placing.grid import AIR, BLOCK, DUST, KIND, STAYS, WHO
 from circuitcheck.placing.left import left_in
 from circuitcheck.placing.problem import CantPlace, Problem
 from circuitcheck.placing.putting import supports
@@ -80,7 +80,10 @@ class _Over(Exception):
 
 
 class Search:
-    """One search, with a budget of moves; `until` is a second bound, in seconds of a monotonic clock."""
+    """One search, with a budget of moves; `until` is a second bound, in seconds of a monotonic clock.
+
+    `judges` may refuse a drawing that is the circuit.
+    """
 
     def __init__(
         self,
@@ -92,11 +95,13 @@ class Search:
         until: float | None = None,
         by_hand: bool = True,
         tells: Callable[[str], None] = lambda what: None,
+        judges: Callable[[Drawing], bool] = lambda drawing: True,
     ) -> None:
         refuse_too_small(problem, bounds)
         refuse_contradictions(problem, bounds, by_hand)
         self._problem, self._bounds, self._fast = problem, bounds, fast
         self._left, self._until, self._by_hand, self._tells = moves, until, by_hand, tells
+        self._judges = judges
         self._rng = fast.rows([seed * 7919 % (MODULUS - 1) + 1])
         self._best: Box | None = None
         self._least = -1
@@ -158,6 +163,8 @@ class Search:
 
     def _rounder(self, before: int) -> list[At]:
         """Smaller boxes, those nearest to a cube first; where the best one is roomy, much smaller ones."""
+        if self._problem.staying:
+            return []  # what stays has its place in a box that is thinner, and in no other
         if self._known[0] != before:
             roomy = before > ROOMY * least_places(self._problem)
             least, most = (before // 2, before * 2 // 3) if roomy else (before * 3 // 4, before)
@@ -171,6 +178,8 @@ class Search:
         assert self._best is not None
         size = self._best.size
         if size[axis] <= max(least_sides(self._problem)[axis], 2 if axis == 0 else 1):
+            return None
+        if self._problem.staying and not slices(self._best, axis):
             return None
         layers, rows, columns = (each - (number == axis) for number, each in enumerate(size))
         return (layers, rows, columns) if places_of((layers, rows, columns)) >= least_places(self._problem) else None
@@ -200,8 +209,10 @@ class Search:
         axis = next((axis for axis in range(3) if self._best is not None and self._thinner(axis) == size), -1)
         if best is None or axis < 0:
             return [box_of(self._problem, size, self._fast.rows)]
-        slices = (1 + self._random(best.size[axis]) for _ in range(TEMPERATURES))
-        return [without_slice(best, axis, gone, self._by_hand, self._fast.rows) for gone in slices]
+        groups = slices(best, axis)
+        group = groups[self._random(len(groups))] if len(groups) > 1 else groups[0]
+        out = (group[self._random(len(group))] for _ in range(TEMPERATURES))
+        return [without_slice(best, axis, gone, self._by_hand, self._fast.rows) for gone in out]
 
     def _spend(self, moves: int) -> int:
         """Takes moves from the budget, or gives some back; how many of them may be made."""
@@ -227,13 +238,20 @@ class Search:
             self.found.left = list(left_in(box))
 
     def _take(self, box: Box) -> None:
-        """Prunes and crops what was found, and asks the true reading."""
-        self._prune(box)
+        """Takes what was found, pruned; if it is refused so, and something stays that may depend on more, as it is."""
+        pruned = Box(box.problem, box.size, self._fast.rows(box.memory))
+        self._prune(pruned)
+        if not self._accept(pruned) and self._problem.staying:
+            self._accept(box)
+
+    def _accept(self, box: Box) -> bool:
+        """Crops what was found, asks the true reading, and goes on with it; whether it was right."""
         box = cropped(box, self._fast.rows)
         drawing = drawing_of(box)
-        if self._problem.asked.not_kept(drawing) or self._untrue(drawing):
+        if self._problem.asked.not_kept(drawing) or self._untrue(drawing) or not self._judges(drawing):
             self.found.refused += 1
-        elif self._best is None or places_of(drawing.size) < self.best_places:
+            return False
+        if self._best is None or places_of(drawing.size) < self.best_places:
             self._best = box
             if self._bounds.fits_turned(drawing.size):
                 self.found.drawing = drawing
@@ -245,6 +263,7 @@ class Search:
                 for size, ladder in self._ladders.items()
                 if places_of(size) < self.best_places and size not in thinner
             }
+        return True
 
     def _untrue(self, drawing: Drawing) -> list[str]:
         """Why the true reading refuses a drawing; empty where it does not."""
@@ -258,6 +277,8 @@ class Search:
         m = box.memory
         for at in sorted((box.number(place) for place in box.places()), reverse=True):
             kind = m[KIND + at]
+            if m[STAYS + at]:
+                continue
             if (kind == DUST and m[WHO + at] < 0) or (kind == BLOCK and not supports(m, at)):
                 m[KIND + at] = AIR
                 self._fast.read(m)

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import NamedTuple
 
 from circuitcheck.checks.drawing.built import places
+from circuitcheck.checks.outcome import GOOD
 from circuitcheck.diagnostics import did_you_mean
 from circuitcheck.language.load import Loaded, load_text
 from circuitcheck.model.claims import Study
-from circuitcheck.model.drawing import At, Drawing, Thing
-from circuitcheck.placing.asked_places import Asked
-from circuitcheck.placing.problem import CODES, CantPlace, Problem, problem_of
+from circuitcheck.model.drawing import At, Drawing
+from circuitcheck.placing.asked_places import Asked, Spot
+from circuitcheck.placing.problem import CantPlace, Problem, problem_of
+from circuitcheck.placing.staying import staying_in
 from circuitcheck.placing.written import CantKeep, NoLetters, keeping, with_drawing, without_drawing
 from circuitcheck.plans.changes import changes
+from circuitcheck.prove.meter import USUAL_STATES
 from circuitcheck.verify import FileReport, report_on
 
 
@@ -54,17 +58,27 @@ class Task:
     def with_drawing(self, drawing: Drawing, keep: bool = False) -> str:
         """The file with a drawing, and `keep` with the one before in a definition of its own. Raises CantPlace."""
         text = self.kept() if keep else self.text
-        text = text if self.drawn is None else without_drawing(text, self.path, self.of)
+        if self.drawn is not None:
+            text = without_drawing(text, self.path, self.of, keep_legend=bool(self.problem.staying))
         try:
             return with_drawing(text, self.path, drawing, self.of)
         except NoLetters:
             raise CantPlace("there are more sorts of things in it than letters", "draw it in pieces") from None
 
+    def holds_as_before(self, drawing: Drawing) -> bool:
+        """Whether all that holds of the file holds of it with another drawing as well."""
+        told = {outcome.title: outcome.verdict in GOOD for outcome in self.report(self.with_drawing(drawing)).outcomes}
+        return all(told.get(title) for title in self._good)
+
+    @cached_property
+    def _good(self) -> list[str]:
+        return [outcome.title for outcome in self.report(self.text).outcomes if outcome.verdict in GOOD]
+
     def read(self, text: str) -> Loaded:
         """The file with its drawing, read as the file was."""
         return load_text(text, self.path, self.folder, self.root)
 
-    def report(self, text: str, states: int) -> FileReport:
+    def report(self, text: str, states: int = USUAL_STATES) -> FileReport:
         """What the file with its drawing comes to: its checks and claims, and that the drawing is the circuit."""
         return report_on(self.read(text), states=states)
 
@@ -115,23 +129,30 @@ def drawn_task_of(
     drawing = drawn.drawing
     if drawing is None:
         raise CantPlace("it is not drawn", "'circuitcheck draw' lays out a circuit in text")
-    strange = sorted({thing.one for thing in drawing.things.values() if not _can_stand(thing)})
-    if strange:
-        raise CantPlace(f"{', '.join(strange)} can't be moved yet", "'draw' lays out the circuit without them")
     named = (
         [name for at, name in drawing.names.items() if not drawing.things[at].is_part] if study.drawn is None else []
     )
-    problem = problem_of(study.circuit, named, asked)
     where = {**{name: at for at, name in drawing.names.items()}, **places(study.circuit, study.drawn)}
+    staying = staying_in(drawing, drawn.rules, where, _asked_to_stay(drawing, where, asked))
+    problem = problem_of(study.circuit, named, asked, staying)
     lacking = [name for name in problem.names if name not in where]
     if lacking:
         raise CantPlace(f"the drawing is not the circuit: '{lacking[0]}' is not in it", "'verify' says what differs")
     return Task(loaded, folder, root, text, of, study, problem, drawing, where)
 
 
-def _can_stand(thing: Thing) -> bool:
-    plain = thing.word in ("block", "dust") and not thing.shape
-    return thing.when is None and (plain or thing.word in CODES)
+def _asked_to_stay(drawing: Drawing, where: Mapping[str, At], asked: Asked | None) -> Iterator[At]:
+    """The places that are asked to stay as they are drawn. Raises CantPlace for what is not there."""
+    for each in () if asked is None else asked.stays:
+        if isinstance(each, Spot):
+            inside = list(each.places(drawing.size))
+            if not inside:
+                raise CantPlace(f"{each} is outside of the drawing", "name places in it")
+            yield from inside
+        elif each in where:
+            yield where[each]
+        else:
+            raise CantPlace(f"nothing called '{each}' is drawn", did_you_mean(each, where) or "name a part, or places")
 
 
 def _study(loaded: Loaded, of: str) -> Study:

@@ -16,7 +16,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from circuitcheck.placing.annealing import weighed
-from circuitcheck.placing.box import Box, box_of
+from circuitcheck.placing.box import Box
 from circuitcheck.placing.compiled import Fast
 from circuitcheck.placing.grid import KIND, PARTS, PLACE, WAY, WHO, WHOLE, Row
 from circuitcheck.placing.random_numbers import random
@@ -40,10 +40,11 @@ class _Kept(NamedTuple):
 
 
 class Ladder:
-    """The layouts in one box, the coldest first. It begins with those that are given, or with empty boxes."""
+    """The layouts in one box, the coldest first. It begins with those that are given, in which the same stays."""
 
     def __init__(self, begun: Sequence[Box], fast: Fast) -> None:
         self._problem, self.size, self._fast = begun[0].problem, begun[0].size, fast
+        self._base = fast.rows(begun[0].memory)
         self._layouts = [_kept(begun[number % len(begun)].memory, fast) for number in range(TEMPERATURES)]
         self._warmth = [
             COLDEST * (HOTTEST / COLDEST) ** (number / (TEMPERATURES - 1)) for number in range(TEMPERATURES)
@@ -82,8 +83,7 @@ class Ladder:
 
     def _at_work(self) -> list[Box]:
         """The layouts, each with memory to work on."""
-        empty = box_of(self._problem, self.size, self._fast.rows)
-        boxes = [Box(self._problem, self.size, self._fast.rows(empty.memory)) for _ in self._layouts]
+        boxes = [Box(self._problem, self.size, self._fast.rows(self._base)) for _ in self._layouts]
         for box, kept in zip(boxes, self._layouts, strict=True):
             m, whole, parts = box.memory, len(kept.kinds), len(kept.places)
             m[KIND : KIND + whole], m[WAY : WAY + whole], m[WHO : WHO + whole] = kept.kinds, kept.ways, kept.who

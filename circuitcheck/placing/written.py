@@ -40,7 +40,7 @@ def with_drawing(text: str, path: str, drawing: Drawing, of: str = "") -> str:
     return f"{text.rstrip()}\n\n{drawn.rstrip()}\n"
 
 
-def without_drawing(text: str, path: str, of: str = "") -> str:
+def without_drawing(text: str, path: str, of: str = "", keep_legend: bool = False) -> str:
     """A text without the drawing of its own circuit, or of a definition, and without its legend if that was all."""
     file, _ = parse(text, path)
     statements = () if file is None else file.statements
@@ -48,7 +48,7 @@ def without_drawing(text: str, path: str, of: str = "") -> str:
     gone = next(each for each in drawings if (each.of.text if each.of else "") == of)
     begins = [gone.drawing.span.line]
     pieces = [each for each in statements if isinstance(each, drawn_tree.PieceBlock)]
-    if len(drawings) == 1 and not pieces:
+    if len(drawings) == 1 and not pieces and not keep_legend:
         legends = (each for each in statements if isinstance(each, drawn_tree.LegendBlock))
         begins += [entry.letter.span.line for each in legends for entry in each.entries[:1]]
     lines = text.splitlines()
@@ -152,8 +152,8 @@ class _Signs(NamedTuple):
 def _signs(drawing: Drawing, legend: Legend) -> _Signs:
     """A letter for each thing of a drawing, those of a legend where it has them. Raises NoLetters."""
     known = {_key(letter): sign for sign, letter in legend.items()}
-    bare = {at: replace(thing, letter="") for at, thing in drawing.things.items()}
-    keys = {at: (thing, drawing.names.get(at, "")) for at, thing in bare.items()}
+    keys = {at: (replace(thing, letter=""), drawing.names.get(at, "")) for at, thing in drawing.things.items()}
+    keys |= _as_lettered(drawing, legend or {})
     free = [letter for letter in LETTERS if letter not in legend]
     by_place = len(set(keys.values()) - known.keys()) >= len(free)
     if by_place:
@@ -162,6 +162,18 @@ def _signs(drawing: Drawing, legend: Legend) -> _Signs:
     new = _letters(dict.fromkeys(keys[at] for at in sorted(keys) if keys[at] not in known), free)
     letters = dict((*known.items(), *new.items()))
     return _Signs(known, new, {at: letters[key] for at, key in keys.items()}, air, by_place)
+
+
+def _as_lettered(drawing: Drawing, legend: Legend) -> dict[At, Key]:
+    """What the letters stand for of the things that have one of a legend still: several of one name have numbers."""
+    found = {}
+    for at, thing in drawing.things.items():
+        letter = legend.get(thing.letter)
+        if letter is not None and letter.thing is not None:
+            known, name = _key(letter)
+            if known is not None and known == replace(thing, letter=""):
+                found[at] = (known, name)
+    return found
 
 
 def _key(letter: Letter) -> tuple[Thing | None, str]:

@@ -290,12 +290,9 @@ def test_a_drawing_is_made_smaller_and_keeps_what_its_file_asks(text: str) -> No
     ("text", "why"),
     [
         (INVERTER, "not drawn"),
-        (
-            SPREAD.replace("legend", "legend\n  G  glass").replace(".SSSS", "GSSSS").replace("SSSSSSS.", "SSSSSSSG"),
-            "a clear block",
-        ),
+        (f"lever rope\ntorch open from rope\n{SPREAD}", "the drawing is not the circuit"),
     ],
-    ids=["not drawn", "a thing"],
+    ids=["not drawn", "another"],
 )
 def test_what_can_not_be_made_smaller_is_named(text: str, why: str) -> None:
     with pytest.raises(CantPlace) as refused:

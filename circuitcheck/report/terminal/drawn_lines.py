@@ -40,6 +40,10 @@ def drawn_lines(
     yield line(Piece(f"  {box_said(*cost.size)}", Style.GOOD), f"  {_takes(cost)}")
     if task.problem.asked:
         yield from wrapped(f"as asked: {safe(_asked(task.problem.asked))}", width, "  ", "    ")
+    if task.problem.staying:
+        stays = len(set(task.problem.names) & set(task.problem.staying.parts))
+        said = f"as drawn: {counted(len(task.problem.staying.places), 'place')}, with {stays} of these parts"
+        yield from wrapped(said, width, "  ", "    ")
     other = task.is_other(found.drawing)
     if task.drawn is not None:
         had = cost_of(task.drawn)
@@ -148,6 +152,10 @@ def drawn_data(
             "asked": {
                 "at": {name: str(spot) for name, spot in task.problem.asked.at.items()},
                 "free": list(map(str, task.problem.asked.free)),
+            },
+            "stays": {
+                "places": len(task.problem.staying.places),
+                "parts": sorted(set(task.problem.names) & set(task.problem.staying.parts)),
             },
             "outcomes": []
             if report is None
