@@ -62,6 +62,8 @@ def _laying(parser: Any, define: str) -> None:
     parser.add_argument("--at", type=arguments.at, action="append", metavar="NAME=WHERE", help=help_)
     help_ = "places in which nothing may stand, as 'layer 2 row 1 to 3 column 4'; may be repeated"
     parser.add_argument("--free", type=arguments.free, action="append", metavar="PLACES", help=help_)
+    help_ = "a copy right beside it on that side may do nothing to it, nor it to the copy; may be repeated"
+    parser.add_argument("--tiles", choices=arguments.SIDES, action="append", help=help_)
     help_ = "let levers and buttons stand where no hand comes to them from outside"
     parser.add_argument("--inputs-anywhere", action="store_true", help=help_)
     help_ = "how many moves are made (300,000)"

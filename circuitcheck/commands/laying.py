@@ -65,6 +65,8 @@ def laid_out(options: argparse.Namespace, reads: Reads, what: str) -> int:
 def _searched(task: Task, options: argparse.Namespace) -> int:
     if options.least and task.problem.staying:
         raise CantPlace("least boxes are not searched for where something stays as it is drawn", "leave out --least")
+    if options.least and task.problem.asked.tiles:
+        raise CantPlace("least boxes are not searched for copies that stand beside them", "leave out --least")
     moves = options.moves or USUAL_MOVES
     bounds = _bounds(options, LONGEST)
     until = monotonic() + options.seconds if options.seconds else None
@@ -79,7 +81,7 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
             until=until,
             by_hand=not options.inputs_anywhere,
             tells=page.tell,
-            judges=task.holds_as_before if task.problem.staying else lambda drawing: True,
+            allows=task.allows if task.problem.staying or task.problem.asked.tiles else lambda drawing: True,
         )
         page.found = search.found
         if task.drawn is not None:
@@ -195,7 +197,12 @@ def _asked(options: argparse.Namespace) -> Asked:
     """What the call asks beside a size."""
     at = ((name, _spot(counted, sides)) for name, sides, counted in options.at or ())
     stays = (each if isinstance(each, str) else _spot(each) for each in options.stays or ())
-    return Asked(together(at), tuple(map(_spot, options.free or ())), stays=tuple(stays))
+    return Asked(
+        together(at),
+        tuple(map(_spot, options.free or ())),
+        stays=tuple(stays),
+        tiles=tuple(dict.fromkeys(DIRECTIONS[each] for each in options.tiles or ())),
+    )
 
 
 def _spot(counted: arguments.Counted, sides: Iterable[str] = ()) -> Spot:

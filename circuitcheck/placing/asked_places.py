@@ -115,9 +115,11 @@ class Asked:
 
     stays: tuple[Spot | str, ...] = ()
     """Places, and things by their names, that stay as they are drawn."""
+    tiles: tuple[Direction, ...] = ()
+    """On which sides a copy stands right beside it, so that neither does anything to the other."""
 
     def __bool__(self) -> bool:
-        return bool(self.at or self.free or self.enters or self.leaves)
+        return bool(self.at or self.free or self.enters or self.leaves or self.tiles)
 
     @property
     def spots(self) -> dict[str, Spot]:

@@ -73,6 +73,8 @@ class Found:
     """What is wrong in it, in words."""
     refused: int = 0
     """How many layouts the true reading refused that the fast one took: none, if both are the same rules."""
+    turned_down: int = 0
+    """How many layouts that are the circuit were not allowed, for copies beside them or for what holds of the file."""
 
 
 class _Over(Exception):
@@ -82,7 +84,7 @@ class _Over(Exception):
 class Search:
     """One search, with a budget of moves; `until` is a second bound, in seconds of a monotonic clock.
 
-    `judges` may refuse a drawing that is the circuit.
+    Of drawings that are the circuit, only those count that `allows` lets pass.
     """
 
     def __init__(
@@ -95,13 +97,13 @@ class Search:
         until: float | None = None,
         by_hand: bool = True,
         tells: Callable[[str], None] = lambda what: None,
-        judges: Callable[[Drawing], bool] = lambda drawing: True,
+        allows: Callable[[Drawing], bool] = lambda drawing: True,
     ) -> None:
         refuse_too_small(problem, bounds)
         refuse_contradictions(problem, bounds, by_hand)
         self._problem, self._bounds, self._fast = problem, bounds, fast
         self._left, self._until, self._by_hand, self._tells = moves, until, by_hand, tells
-        self._judges = judges
+        self._allows = allows
         self._rng = fast.rows([seed * 7919 % (MODULUS - 1) + 1])
         self._best: Box | None = None
         self._least = -1
@@ -248,8 +250,11 @@ class Search:
         """Crops what was found, asks the true reading, and goes on with it; whether it was right."""
         box = cropped(box, self._fast.rows)
         drawing = drawing_of(box)
-        if self._problem.asked.not_kept(drawing) or self._untrue(drawing) or not self._judges(drawing):
+        if self._problem.asked.not_kept(drawing) or self._untrue(drawing):
             self.found.refused += 1
+            return False
+        if not self._allows(drawing):
+            self.found.turned_down += 1
             return False
         if self._best is None or places_of(drawing.size) < self.best_places:
             self._best = box

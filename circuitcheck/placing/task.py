@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import NamedTuple
 
@@ -18,7 +18,9 @@ from circuitcheck.placing.problem import CantPlace, Problem, problem_of
 from circuitcheck.placing.staying import staying_in
 from circuitcheck.placing.written import CantKeep, NoLetters, keeping, with_drawing, without_drawing
 from circuitcheck.plans.changes import changes
+from circuitcheck.plans.tiling import NotReckoned, Offset, meddlings
 from circuitcheck.prove.meter import USUAL_STATES
+from circuitcheck.space.circuit import read
 from circuitcheck.verify import FileReport, report_on
 
 
@@ -64,6 +66,19 @@ class Task:
             return with_drawing(text, self.path, drawing, self.of)
         except NoLetters:
             raise CantPlace("there are more sorts of things in it than letters", "draw it in pieces") from None
+
+    def allows(self, drawing: Drawing) -> bool:
+        """Whether a drawing of the circuit may be the result: by its copies, and by what the file holds of it."""
+        made = replace(read(drawing, self.study.circuit.rules).circuit, outputs=self.study.circuit.own_outputs)
+        layers, rows, columns = drawing.extent
+        for side in self.problem.asked.tiles:
+            up, south, east = side.value
+            try:
+                if meddlings(made, drawing, Offset(abs(up) * layers, abs(south) * rows, abs(east) * columns)):
+                    return False
+            except NotReckoned as why:
+                raise CantPlace(str(why), "leave out --tiles") from None
+        return not self.problem.staying or self.holds_as_before(drawing)
 
     def holds_as_before(self, drawing: Drawing) -> bool:
         """Whether all that holds of the file holds of it with another drawing as well."""

@@ -11,6 +11,7 @@ from random import Random
 
 import pytest
 
+from circuitcheck.cli import main
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import ABOVE, BELOW, EAST, NORTH, SOUTH, WEST, At, Direction, Drawing
@@ -205,7 +206,7 @@ def test_what_is_asked_is_said_and_written(tmp_path: Path, capsys: pytest.Captur
     assert "as asked: 'rope' north layer 2; layer 3 kept free" in capsys.readouterr().out
     assert called(*call, "--json") == 0
     data = json.loads(capsys.readouterr().out)["draw"]
-    assert data["asked"] == {"at": {"rope": "north layer 2"}, "free": ["layer 3"]}
+    assert data["asked"] == {"at": {"rope": "north layer 2"}, "free": ["layer 3"], "tiles": []}
     drawn = load_text(data["text"]).studies[0].drawn
     assert drawn is not None
     assert drawn.where["rope"][:2] == (2, 1)
@@ -246,3 +247,29 @@ def test_what_is_left_names_dust_for_which_a_place_is_sought() -> None:
     found = found_for(f"{NAND}output more from no.1\n", asked, 2000, bounds=Bounds(2, 1, 3))
     assert found.drawing is None
     assert found.left
+
+
+def test_copies_of_what_is_laid_out_to_be_tiled_stand_side_by_side(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Judged by `tile`, of the file as it is written; what is laid out without that can't stand so."""
+    gate, tiled, alone = (tmp_path / f"{name}.circuit" for name in ("gate", "tiled", "alone"))
+    gate.write_text(f"{NAND}lamp bell from out\n".replace("output sign from out\n", ""))
+    call = ["draw", str(gate), "--moves", "20000"]
+    assert called(*call, "--tiles", "south", "--write", str(tiled)) == 0
+    assert "copies stand side by side south" in capsys.readouterr().out
+    assert called(*call, "--write", str(alone)) == 0
+    capsys.readouterr()
+    judged = {}
+    for path in (tiled, alone):
+        drawn = load_text(path.read_text()).studies[0].drawn
+        assert drawn is not None
+        assert drawn.drawing is not None
+        with pytest.raises(SystemExit) as ended:
+            main(["tile", str(path), "--south", str(drawn.drawing.extent[1])])
+        judged[path] = ended.value.code, places_of(drawn.drawing.extent)
+    assert judged[tiled][0] == 0
+    assert judged[alone][0] == 1
+    assert judged[alone][1] <= judged[tiled][1]
+    assert called(*call, "--tiles", "south", "--least") == 2
+    assert called(*call, "--tiles", "up") == 2

@@ -97,7 +97,7 @@ def task_for(text: str, *stays: Spot | str, at: dict[str, Spot] | None = None) -
 
 def smaller(task: Task, moves: int) -> Drawing:
     assert task.drawn is not None
-    search = Search(task.problem, Bounds(), PLAIN, moves, judges=task.holds_as_before)
+    search = Search(task.problem, Bounds(), PLAIN, moves, allows=task.allows)
     search.begin_with(task.drawn, task.where)
     drawing = search.run().drawing
     assert drawing is not None

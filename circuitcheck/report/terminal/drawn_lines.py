@@ -105,14 +105,18 @@ def _begins(text: str) -> int:
 
 
 def _searched(found: Found) -> str:
-    return f"{counted(found.boxes, 'box', 'boxes')} tried, {counted(found.moves, 'move')}; {found.ended.value}"
+    tried = f"{counted(found.boxes, 'box', 'boxes')} tried, {counted(found.moves, 'move')}"
+    down = f", {counted(found.turned_down, 'layout')} turned down" if found.turned_down else ""
+    return f"{tried}{down}; {found.ended.value}"
 
 
 def _asked(asked: Asked) -> str:
     """What stands where, and what stays free."""
     free = ", ".join(map(str, asked.free))
     at = ", ".join(f"'{name}' {spot}" for name, spot in asked.at.items())
-    return "; ".join(each for each in (at, f"{free} kept free" if free else "") if each)
+    beside = ", ".join(side.word for side in asked.tiles)
+    copies = f"copies stand side by side {beside}" if beside else ""
+    return "; ".join(each for each in (at, f"{free} kept free" if free else "", copies) if each)
 
 
 def _box(drawing: Drawing | None) -> dict[str, Any] | None:
@@ -145,6 +149,7 @@ def drawn_data(
             "ended": found.ended.name.lower(),
             "moves": found.moves,
             "boxes": found.boxes,
+            "turned_down": found.turned_down,
             "left": found.left,
             "partial": partial_data(found),
             "looked_at": looked_at_data(looked),
@@ -152,6 +157,7 @@ def drawn_data(
             "asked": {
                 "at": {name: str(spot) for name, spot in task.problem.asked.at.items()},
                 "free": list(map(str, task.problem.asked.free)),
+                "tiles": [side.word for side in task.problem.asked.tiles],
             },
             "stays": {
                 "places": len(task.problem.staying.places),
