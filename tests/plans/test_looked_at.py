@@ -203,6 +203,8 @@ def test_a_change_that_a_stuck_piston_hears_now_is_told() -> None:
     """Rule W10: a torch tells all within two steps, and nothing three steps away."""
     far, near, nearest = armed("T..P...", 1), armed(".T.P...", 2), armed("..TP...", 3)
     assert looked_at(nearest, near).hears == ()
+    at_home = "hearing: what is heard is as before, with everything at home"
+    assert at_home in plain(looked_at_lines(looked_at(nearest, near), 200))
     (new,) = {(each.listener, each.what) for each in looked_at(near, far).hears}
     assert new == ("wedge", "rope")
     assert [(each.listener, each.what) for each in looked_at(far, near).hears_no_more] == [("wedge", "rope")]

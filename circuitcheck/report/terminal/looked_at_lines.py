@@ -38,7 +38,8 @@ def _hearing(looked: LookedAt) -> Iterator[Told]:
         yield f"hearing: heard before, and not now: {_heard(looked.hears_no_more)}", Style.BAD
     if looked.listens and not looked.hears and not looked.hears_no_more:
         before = "what is heard is as before" if looked.before is not None else "nothing is heard that is not meant"
-        yield f"hearing: {before}", Style.PLAIN
+        at_home = ", with everything at home ('hears' says how it is where things have moved)"
+        yield f"hearing: {before}{at_home if looked.now.circuit.things_move else ''}", Style.PLAIN
 
 
 def _heard(all_: Sequence[Hears]) -> str:
