@@ -163,5 +163,11 @@ def test_the_sheets_say_what_needs_a_helper_block(capsys: pytest.CaptureFixture[
     drawn = opened(str(CIRCUITS / "ripple.circuit")).drawn
     helpers = build_up(drawn.circuit, drawn.drawing, drawn.declared).helpers
     assert helpers
-    assert "nothing to place it against: it needs a helper block, taken away again (W1): layer" in told
-    assert all(f"layer {layer}, row {row}, column {column}" in told for layer, row, column in helpers)
+    by_layer = {
+        layer: "as they have no side to be placed against (W1): "
+        + ", ".join(f"row {row} column {column}" for at, row, column in helpers if at == layer)
+        for layer, _, _ in helpers
+    }
+    for layer, words in by_layer.items():
+        stage = told[told.index(f" layer {layer} ") :].partition(f" layer {layer + 1} ")[0]
+        assert words in stage

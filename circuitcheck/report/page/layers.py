@@ -42,7 +42,7 @@ def _step(figure: Element, scene: Scene, layer: int) -> None:
             continue
         figure.set("data-step", str(number))
         rows = add(figure, "ul", attributes={"class": "step", "aria-label": f"To build layer {layer}"})
-        for words, _ in stage_words(scene.drawing, checkpoint, built.cut):
+        for words, _ in stage_words(scene.drawing, checkpoint, built):
             name_of(add(rows, "li"), f"{words[0].upper()}{words[1:]}.")
 
 

@@ -37,33 +37,40 @@ def plan_lines(circuit: Circuit, drawing: Drawing, built: Built, width: int) -> 
     )
     yield line()
     for checkpoint in built.checkpoints:
-        yield from _stage(drawing, checkpoint, built.cut, width)
+        yield from _stage(drawing, checkpoint, built, width)
     yield from early_lines(built, width)
 
 
-def _stage(drawing: Drawing, checkpoint: Checkpoint, cut: bool, width: int) -> Iterator[Line]:
+def _stage(drawing: Drawing, checkpoint: Checkpoint, built: Built, width: int) -> Iterator[Line]:
     stage = checkpoint.stage
     yield from sheet_lines(drawing, stage.layer, width)
     for words in drawing.words.get(stage.layer, ()):
         yield from wrapped(safe(f"“{words}”"), width, "  ", "   ")
-    for words, style in stage_words(drawing, checkpoint, cut):
+    for words, style in stage_words(drawing, checkpoint, built):
         yield from wrapped(safe(words), width, "  ", "    ", style)
     yield line()
 
 
-def stage_words(drawing: Drawing, checkpoint: Checkpoint, cut: bool) -> Iterator[tuple[str, Style]]:
+def stage_words(drawing: Drawing, checkpoint: Checkpoint, built: Built) -> Iterator[tuple[str, Style]]:
     """What to bring for a stage, in which order things are placed, and what must be lit after it."""
     stage = checkpoint.stage
     yield f"bring: {_listed(bill(drawing, stage.places))}", Style.PLAIN
     groups = _groups(drawing, stage)
     if len(groups) > 1:
         yield f"in this order: {'; '.join(groups)}", Style.PLAIN
+    hanging = [place for place in built.helpers if place in stage.places]
+    if hanging:
+        where = _where(sorted(hanging), stage.layer)
+        yield (
+            f"with a helper block, taken away again, as they have no side to be placed against (W1): {where}",
+            Style.DOUBT,
+        )
     others = [place for place in stage.places if place[0] != stage.layer]
     if others:
         where = "; ".join(f"'{drawing.name(place)}', {said(place)}" for place in others[:MOST_NAMED])
         yield f"now also what this layer holds, or gives a side to: {where}", Style.PLAIN
     # Of more ways than were followed nothing is sure.
-    must = "may well" if cut else "must"
+    must = "may well" if built.cut else "must"
     pistons = {drawing.name(at) for at, thing in drawing.things.items() if thing.pushes}
     for lit, out, names in (
         (f"this {must} light", f"this {must} be out", checkpoint.lit),
@@ -102,7 +109,6 @@ def early_lines(built: Built, width: int) -> Iterator[Line]:
 def _placing_lines(built: Built, width: int) -> Iterator[Line]:
     """What can't be placed, or not be worked by hand, as it stands."""
     for places, words in (
-        (built.helpers, "nothing to place it against: it needs a helper block, taken away again (W1)"),
         (built.shut_in, "no hand comes to it when its turn comes: place it before what shuts it in (W1)"),
         (built.out_of_reach, "it is worked by hand, and no hand comes to it from outside (W1)"),
     ):
