@@ -97,7 +97,7 @@ def _cure(commands: Any) -> None:
     arguments.root_option(parser)
     parser.add_argument("--write", type=arguments.path, metavar="FILE", help="write the first cure as a new file")
     parser.add_argument(
-        "--tries", type=arguments.count(0, 10**9), metavar="N", help="how many changes are tried at most (20,000)"
+        "--tries", type=arguments.count(0, 10**9), metavar="N", help="how many changes are tried at most (60,000)"
     )
     arguments.states_option(parser, 250_000)
     arguments.seconds_option(parser, "seconds after which the search ends (no bound)")

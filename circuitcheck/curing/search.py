@@ -12,11 +12,12 @@ from circuitcheck.checks.outcome import FAILING, Outcome, Verdict
 from circuitcheck.curing.besides import Besides, besides
 from circuitcheck.curing.edits import Change, Cost, beside, both
 from circuitcheck.curing.letters import as_drawn, drawn
+from circuitcheck.curing.likeliest import Likeliest
 from circuitcheck.curing.names import Names
 from circuitcheck.curing.parts import put_in, taken_out
 from circuitcheck.curing.settings import settings
 from circuitcheck.curing.source_text import Source
-from circuitcheck.curing.trying import Trials, first_run_that_fails
+from circuitcheck.curing.trying import Trials, can_be_kept, first_run_that_fails
 from circuitcheck.curing.wires import wires
 from circuitcheck.engine import work
 from circuitcheck.judging.door import judged_until_failing
@@ -26,7 +27,7 @@ from circuitcheck.verify import Exit, FileReport, report_on
 
 MOST_CURES = 3
 """How many cures are looked for."""
-MOST_TRIED = 20_000
+MOST_TRIED = 60_000
 """How many changes are tried, pairs among them, unless a call says otherwise."""
 MOST_WORK = 60_000_000
 """How much work (`engine.work`) is done for all of them together: about a minute of one core."""
@@ -111,7 +112,7 @@ class Budget:
 
 
 def changes_of(source: Source) -> list[Change]:
-    """Every single change of a file that is known, cheapest first."""
+    """Every single change of a file that is known, cheapest first; of equal cost, what is likeliest wrong."""
     names = Names(source)
     every: Iterable[Change] = _all(source, names)
     made: list[Change] = []
@@ -119,7 +120,8 @@ def changes_of(source: Source) -> list[Change]:
         made.append(change)
         if len(made) == MOST_CHANGES:
             break
-    return sorted(made, key=lambda each: each.cost)
+    likeliest = Likeliest(source)
+    return sorted(made, key=lambda each: (each.cost, likeliest.turn(each)))
 
 
 def _all(source: Source, names: Names) -> Iterator[Change]:
@@ -189,7 +191,7 @@ class Search:
         """Tries changes until enough cures are found, or the budget runs out."""
         if self.nothing_fails:
             return
-        self._keep(self.report)
+        self._keep(self.report, self.source.loaded.studies)
         self.changes = changes_of(self.source)
         for change in self.changes:
             if self._enough() or self._over():
@@ -257,8 +259,8 @@ class Search:
         self._ended = self._budget.gone(self._tried + self._pairs_tried)
         return bool(self._ended)
 
-    def _keep(self, report: FileReport) -> None:
-        for study, result in zip(self.source.loaded.studies, report.results, strict=True):
+    def _keep(self, report: FileReport, studies: Sequence[Study]) -> None:
+        for study, result in zip(studies, report.results, strict=True):
             for outcome in result.outcomes:
                 if outcome.verdict in FAILING:
                     self._trials.keep(study, outcome)
@@ -283,17 +285,20 @@ class Search:
                 self._trials.keep(study, bad)
                 return
         for study in loaded.studies:
-            if study.claims and self._breaks(study):
+            # What leaves nothing to try again comes first: it is cheaper than all together, and comes again and again.
+            never_kept = tuple(each for each in study.claims if not can_be_kept(each))
+            if never_kept and self._breaks(study._replace(checks=(), claims=never_kept)):
                 return
         report = report_on(loaded, states=self._budget.states)
         self._budget.spent += STATE * sum(each.proof.states for each in report.outcomes if each.proof is not None)
+        self._keep(report, loaded.studies)
         if report.exit is Exit.HOLDS:
             self._cures.append(Cured(change, text, tuple(sorted(_grave(report) - self._before))))
         elif report.exit is Exit.UNDECIDED:
             self._undecided += 1
 
     def _breaks(self, study: Study) -> bool:
-        """Whether a claim of a study is seen to be broken; its counterexample is kept."""
+        """Whether a claim of a study is seen to be broken."""
         limits = Limits(self._budget.states, until=self._budget.until)
         meter = Meter(limits.states, limits.memory, "for one change", until=limits.until)
         try:
@@ -302,10 +307,7 @@ class Search:
             return False
         finally:
             self._budget.spent += STATE * meter.steps
-        bad = [each for each in outcomes if each.verdict in FAILING]
-        for each in bad:
-            self._trials.keep(study, each)
-        return bool(bad)
+        return any(each.verdict in FAILING for each in outcomes)
 
 
 def _cheapness(cure: Cured) -> tuple[bool, int, Cost]:

@@ -20,8 +20,8 @@ ASKING = (tree.CheckBlock, tree.ClaimLine, tree.ResponseLine, tree.Repetition)
 """The statements with which a file asks something."""
 ASKING_WITH = (*ASKING, tree.HoldingLine, tree.SparingLine, tree.Parameter)
 """The statements whose given values are part of what is asked: not the circuit changes with them, or not alone."""
-READING = 300
-"""What it costs to read one part again, in work (`engine.work`)."""
+READING = 50
+"""What it costs to read one part again, in work (`engine.work`); what can't be read is in it, and counts nothing."""
 Leaf = TypeVar("Leaf")
 DRAWN = (drawn_tree.LegendBlock, drawn_tree.PieceBlock, drawn_tree.DrawingBlock)
 

@@ -20,8 +20,9 @@ from circuitcheck.engine.power import is_line
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.work import Undecided
+from circuitcheck.judging.responses import surely_late
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.claims import Check, Claim, Study, Watched, atoms, conditions
+from circuitcheck.model.claims import Check, Claim, Study, Timely, Watched, atoms, conditions
 
 MOST_TRIALS = 40
 """How many checks and counterexamples are kept; the one that has settled nothing for longest goes."""
@@ -31,7 +32,7 @@ TRIAL_WORK = 400_000
 
 @dataclass(frozen=True)
 class Kept:
-    """A check of a study by its title; or what was done in a counterexample, and the title of what broke then."""
+    """A check or a claim about a response, by its title; or what was done in a counterexample, and what broke then."""
 
     label: str
     title: str
@@ -83,8 +84,6 @@ class Trials:
 
     def keep(self, study: Study, outcome: Outcome) -> None:
         """Keeps what broke in a study, if it can be tried again quickly."""
-        if study.circuit.places:
-            return
         checks = {each.title: each for each in study.checks}
         claims = {each.title: each for each in study.claims}
         failure, drawn = outcome.failure, study.circuit.drawing is not None
@@ -93,9 +92,12 @@ class Trials:
             broke_at = 0 if failure is None else failure.at
             kept = Kept(study.label, check.title, None, self._line_of(check), None, broke_at=broke_at)
             self._add(kept, drawn)
+        elif outcome.title in claims and isinstance(claims[outcome.title].body, Timely):
+            claim = claims[outcome.title]
+            self._add(Kept(study.label, claim.title, None, self._line_of(claim), None), drawn)
         elif outcome.title in claims and failure is not None and failure.check is not None:
             claim = claims[outcome.title]
-            if isinstance(claim.body, Watched) and not claim.fails_because:
+            if can_be_kept(claim):
                 trace = Check("", failure.check.acts, (), (), failure.check.until, claim.span)
                 self._add(Kept(study.label, claim.title, trace, self._line_of(claim), None), drawn)
 
@@ -192,12 +194,17 @@ class Trials:
                 return
 
 
+def can_be_kept(claim: Claim) -> bool:
+    """Whether what breaks a claim can be tried again quickly: a run, or a response that is late by far."""
+    return isinstance(claim.body, Watched | Timely) and not claim.fails_because
+
+
 def _breaks(program: Program, study: Study, trial: Kept) -> bool:
     """Whether a trial breaks on a changed circuit."""
     if trial.trace is None:
         check = next((each for each in study.checks if each.title == trial.title), None)
         if check is None:
-            return False
+            return any(surely_late(each, study.circuit) for each in study.claims if each.title == trial.title)
         begun = _beginning(check, trial.broke_at)
         return (begun is not None and fails(program, begun, ()) is True) or fails(program, check, ()) is True
     claim = next((each for each in study.claims if each.title == trial.title), None)
@@ -272,7 +279,14 @@ def _reach(study: Study, trial: Kept) -> tuple[frozenset[tuple[int, int]] | None
     if not all(named):
         return None, frozenset()
     looked_at = [*(each.condition for each in expectations), *(each for found in named for each in found)]
-    return _upstream(study.circuit, [atom.name for each in looked_at for atom in atoms(each)])
+    names = [atom.name for each in looked_at for atom in atoms(each)]
+    return _upstream(study.circuit, [*names, *_lights(study.circuit)])
+
+
+def _lights(circuit: Circuit) -> Iterator[str]:
+    """What has a say in when cells change: cells that others grow from, and what lets light through."""
+    yield from (part.name for part in circuit.parts if part.cell is not None)
+    yield from (name for place in circuit.places for name in place.parts)
 
 
 def _upstream(circuit: Circuit, names: Sequence[str]) -> tuple[frozenset[tuple[int, int]], frozenset[str]]:

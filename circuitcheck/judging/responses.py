@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from circuitcheck.chance.days.calendar import Calendar
-from circuitcheck.chance.first_edge.response import NoSensor, Response, respond
+from circuitcheck.chance.first_edge.response import NoSensor, Response, coarsely, respond
 from circuitcheck.chance.machine.joint import TooLarge
 from circuitcheck.checks.outcome import Outcome, Verdict
 from circuitcheck.checks.sensing import changes, hindrance, rows
@@ -27,9 +27,7 @@ def in_time(claim: Claim, circuit: Circuit) -> Outcome:
     body = claim.body
     assert isinstance(body, Timely)
     _uncertain_light(circuit)
-    case = body.days or "fair"
-    if body.days == ABRUPT:
-        circuit, case = replace(circuit, cycle=circuit.cycle.at_once()), "fair"
+    circuit, case = _on_days(body, circuit)
     try:
         found = respond(circuit, body.phase, body.edge, case)
     except OpenStart as many:
@@ -39,6 +37,32 @@ def in_time(claim: Claim, circuit: Circuit) -> Outcome:
     except NoSensor:
         return Outcome(claim.title, claim.span, Verdict.NOT_MET, detail="nothing here changes at random")
     return judged(claim, body, found, circuit)
+
+
+def surely_late(claim: Claim, circuit: Circuit) -> bool:
+    """Whether a claim about a response fails by so much that following it coarsely shows it; False if it may not fail.
+
+    Only where nothing moves: the chain of a machine that moves takes as long either way.
+    """
+    body = claim.body
+    if not isinstance(body, Timely) or claim.fails_because or circuit.things_move:
+        return False
+    circuit, case = _on_days(body, circuit)
+    try:
+        for found in coarsely(circuit, body.phase, body.edge, case):
+            held = [_held(bound, found) for bound in body.bounds] if found.already < 1.0 else []
+            if False in held or None not in held:
+                return False in held
+    except (OpenStart, TooLarge, NoSensor):
+        pass
+    return False
+
+
+def _on_days(body: Timely, circuit: Circuit) -> tuple[Circuit, str]:
+    """A circuit with the days that a claim is about, and which case of these it is."""
+    if body.days == ABRUPT:
+        return replace(circuit, cycle=circuit.cycle.at_once()), "fair"
+    return circuit, body.days or "fair"
 
 
 def _uncertain_light(circuit: Circuit) -> None:

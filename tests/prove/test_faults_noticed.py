@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from circuitcheck.language.load import load_file, load_text
+from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Claim, Study
 from circuitcheck.prove.prover import Prover
 from circuitcheck.sweeps import stimulus
@@ -17,6 +18,7 @@ from circuitcheck.sweeps.faults import Faults, faults
 from circuitcheck.sweeps.variants import first_failing, verdicts
 
 SLUICE = Path(__file__).resolve().parents[2] / "circuits" / "sluice.circuit"
+WATCH = SLUICE.with_name("watchpair.circuit")
 STATES, WORK = 50_000, 3_000_000
 BELL = """language 1
 circuit mill
@@ -113,3 +115,14 @@ def test_the_circuit_as_it_stands_is_run_once_for_what_is_tried_on_all_faults(mo
     mine = [acts for side, acts in ran if side in kept]
     assert len(others) > 1
     assert len(mine) == len(set(mine)) < len(ran) - len(mine)
+
+
+def test_a_side_of_a_drawn_latch_taken_out_leaves_its_latch_to_ask_for() -> None:
+    asked = load_file(WATCH).studies[0]
+    taken_out = {fault.words: fault for fault in faults(asked.circuit)}
+    for side in ("gate", "gate.inverse"):
+        built = taken_out[f"the torch '{side}' is taken out"].built()
+        assert isinstance(built, Circuit)
+        assert built.latches.keys() == asked.circuit.latches.keys()
+        found, _ = first_failing((asked._replace(circuit=built), STATES, WORK))
+        assert found.holds is False
