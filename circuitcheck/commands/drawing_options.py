@@ -38,7 +38,7 @@ def draw(commands: Any) -> None:
 
 
 def compact(commands: Any) -> None:
-    example = "circuitcheck compact circuits/gates.circuit --define and_gate_by_hand"
+    example = "circuitcheck compact circuits/gates.circuit --define and_gate"
     does = "look for a smaller drawing of the same circuit, beginning with the one that a file has"
     parser = arguments.parser(commands, "compact", does, example)
     parser.add_argument("path", metavar="FILE", help="a circuit file with a drawing")

@@ -21,6 +21,8 @@ from circuitcheck.placing.exact import BUDGET, LeastBox, least_box
 from circuitcheck.placing.exact_places import Box
 from circuitcheck.placing.exact_wanted import not_handled, wanted
 from circuitcheck.placing.grid import MOST_PLACES
+from circuitcheck.placing.pieces.in_pieces import LONGEST_OF_PIECES, PieceSearch, is_for_pieces
+from circuitcheck.placing.pieces.tools import tools_for
 from circuitcheck.placing.problem import CantPlace
 from circuitcheck.placing.smallest_box import Ended, Found, Search
 from circuitcheck.placing.task import Task, cost_of
@@ -68,24 +70,21 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
     if options.least and task.problem.asked.tiles:
         raise CantPlace("least boxes are not searched for copies that stand beside them", "leave out --least")
     moves = options.moves or USUAL_MOVES
-    bounds = _bounds(options, LONGEST)
+    in_pieces = task.drawn is None and is_for_pieces(task.problem)
+    bounds = _bounds(options, LONGEST_OF_PIECES if in_pieces else LONGEST)
     until = monotonic() + options.seconds if options.seconds else None
+    search: Search | PieceSearch
     with printing.progress(options) as progress:
         page = SearchPage(options.page, task, progress.tell)
-        search = Search(
-            task.problem,
-            bounds,
-            fast_for(moves),
-            moves,
-            seed=options.seed or 1,
-            until=until,
-            by_hand=not options.inputs_anywhere,
-            tells=page.tell,
-            allows=task.allows if task.problem.staying or task.problem.asked.tiles else lambda drawing: True,
-        )
+        by_hand, seed = not options.inputs_anywhere, options.seed or 1
+        if in_pieces:
+            search = PieceSearch(task.problem, bounds, tools_for(moves), moves, seed, until, by_hand, page.tell)
+        else:
+            allows = task.allows if task.problem.staying or task.problem.asked.tiles else lambda drawing: True
+            search = Search(task.problem, bounds, fast_for(moves), moves, seed, until, by_hand, page.tell, allows)
+            if task.drawn is not None:
+                search.begin_with(task.drawn, task.where)
         page.found = search.found
-        if task.drawn is not None:
-            search.begin_with(task.drawn, task.where)
         least = _least(task, until, options, page.tell) if options.least else None
         found = _as_found(task, least, bounds) or search.run()
         text = "" if found.drawing is None else task.with_drawing(found.drawing, getattr(options, "keep", False))

@@ -166,7 +166,7 @@ def drawing_of(box: Box) -> Drawing:
             if origin in staying.starts:
                 starts[at] = staying.starts[origin]
         elif part >= 0:
-            things[at] = _turned(problem.things[part], WAYS[m[WAY + index]])
+            things[at] = turned(problem.things[part], WAYS[m[WAY + index]])
             names[at] = problem.names[part]
         elif kind in (BLOCK, DUST):
             things[at] = Thing(MATTERS["dust" if kind == DUST else "block"])
@@ -175,7 +175,7 @@ def drawing_of(box: Box) -> Drawing:
     return Drawing(things, names, starts, size=box.size)
 
 
-def _turned(thing: Thing, way: Direction) -> Thing:
+def turned(thing: Thing, way: Direction) -> Thing:
     """A thing that faces a way, or is held on that side."""
     if thing.block_type.held:
         return replace(thing, on=way)

@@ -47,23 +47,31 @@ def fast_for(moves: int) -> Fast:
 @cache
 def compiled() -> Fast:
     """The functions, compiled."""
-    import numba
-    import numpy
+    inside = functions(MODULES)
+    return Fast(inside["anneal"], inside["read"], array, True)
 
-    numba.config.CACHE_DIR = cache_folder(MODULES)  # type: ignore[attr-defined]
+
+def functions(modules: Iterable[ModuleType]) -> dict[str, Any]:
+    """All functions of some modules, compiled, by their names, with what else stands there."""
+    import numba
+
+    numba.config.CACHE_DIR = cache_folder(modules)  # type: ignore[attr-defined]
     inside: dict[str, Any] = {}
-    for module in MODULES:
+    for module in modules:
         for name, each in vars(module).items():
             if not isinstance(each, FunctionType):
                 inside.setdefault(name, each)
             elif each.__module__ == module.__name__:
                 inside[name] = numba.njit(_with_globals(each, inside), error_model="numpy", cache=True)
+    return inside
 
-    def rows(values: Iterable[int]) -> Any:
-        known = values if isinstance(values, list | numpy.ndarray) else list(values)
-        return numpy.array(known, dtype=numpy.int64)
 
-    return Fast(inside["anneal"], inside["read"], rows, True)
+def array(values: Iterable[int]) -> Any:
+    """A row of whole numbers for compiled code."""
+    import numpy
+
+    known = values if isinstance(values, list | numpy.ndarray) else list(values)
+    return numpy.array(known, dtype=numpy.int64)
 
 
 def _with_globals(function: FunctionType, inside: dict[str, Any]) -> FunctionType:

@@ -149,7 +149,7 @@ def problem_of(
     asked = _called(asked or NOTHING, circuit, [part.name for part in parts], shown)
     placed = [name for name in (*shown, *asked.leaves) if name in asked.spots or name in staying.parts]
     parts = _wired(parts, staying) if staying else parts
-    _refuse(parts, len(placed), bool(staying))
+    _refuse(parts, bool(staying))
     number = {name: place for place, name in enumerate((*(part.name for part in parts), *dict.fromkeys(placed)))}
     wires = wiring(circuit, shown)
     inputs: dict[str, Inputs] = {**wires.inputs, **{leaving(part.name): {("power", part.name): (0,)} for part in parts}}
@@ -163,11 +163,6 @@ def problem_of(
     anywhere = [name for name in shown if name not in number]
     for name in (*list(number)[len(parts) :], *anywhere):
         ports.append(_port(name, "power", GIVEN, inputs[name], number, graded, felt=name not in asked.leaves))
-    if len(ports) > MOST_PORTS:
-        raise CantPlace(
-            f"its parts and outputs have {len(ports)} inputs, and {MOST_PORTS} at most are laid out together",
-            "lay it out in pieces",
-        )
     dust = len(number) - len(parts)
     lies, drawn = Thing(MATTERS["dust"]), dict(staying.places)
     things = {part.name: drawn.get(staying.parts.get(part.name, NOWHERE_DRAWN)) or thing_of(part) for part in parts}
@@ -250,7 +245,7 @@ def shown_dust(circuit: Circuit, named: Iterable[str]) -> list[str]:
     return shown
 
 
-def _refuse(parts: list[Part], placed: int, stays: bool) -> None:
+def _refuse(parts: list[Part], stays: bool) -> None:
     """Raises CantPlace for what is not laid out yet."""
     if not parts:
         raise CantPlace("it has no parts", "give a circuit in text")
@@ -258,9 +253,16 @@ def _refuse(parts: list[Part], placed: int, stays: bool) -> None:
     if strange:
         kinds = ", ".join(sorted(CODES))
         raise CantPlace(f"{', '.join(strange[:8])} can't be laid out yet", f"what can: {kinds}, and dust")
-    if len(parts) + placed > MOST_PARTS:
+
+
+def refuse_too_many(problem: Problem) -> None:
+    """Raises CantPlace for a circuit that is too large to be laid out as one: each part is a bit of a number there."""
+    parts, ports = len(problem.names), len(problem.ports)
+    if parts > MOST_PARTS:
+        raise CantPlace(f"it has {parts} parts, and {MOST_PARTS} at most are laid out together", "lay it out in pieces")
+    if ports > MOST_PORTS:
         raise CantPlace(
-            f"it has {len(parts) + placed} parts, and {MOST_PARTS} at most are laid out together",
+            f"its parts and outputs have {ports} inputs, and {MOST_PORTS} at most are laid out together",
             "lay it out in pieces",
         )
 

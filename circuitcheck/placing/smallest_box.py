@@ -33,7 +33,7 @@ from circuitcheck.placing.compiled import Fast
 from circuitcheck.placing.contradictions import refuse_contradictions
 from circuitcheck.placing.grid import AIR, BLOCK, DUST, KIND, STAYS, WHO
 from circuitcheck.placing.left import left_in
-from circuitcheck.placing.problem import CantPlace, Problem
+from circuitcheck.placing.problem import CantPlace, Problem, refuse_too_many
 from circuitcheck.placing.putting import supports
 from circuitcheck.placing.random_numbers import MODULUS, random
 from circuitcheck.placing.tempering import TEMPERATURES, Ladder
@@ -71,6 +71,8 @@ class Found:
     """Where nothing was found: the best layout, in which something is wrong still."""
     left: list[str] = field(default_factory=list)
     """What is wrong in it, in words."""
+    pieces: int = 0
+    """Of how many pieces it was made that were placed and joined; 0 where the circuit was laid out as one."""
     refused: int = 0
     """How many layouts the true reading refused that the fast one took: none, if both are the same rules."""
     turned_down: int = 0
@@ -99,6 +101,7 @@ class Search:
         tells: Callable[[str], None] = lambda what: None,
         allows: Callable[[Drawing], bool] = lambda drawing: True,
     ) -> None:
+        refuse_too_many(problem)
         refuse_too_small(problem, bounds)
         refuse_contradictions(problem, bounds, by_hand)
         self._problem, self._bounds, self._fast = problem, bounds, fast

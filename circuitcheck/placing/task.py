@@ -147,8 +147,7 @@ def drawn_task_of(
     named = (
         [name for at, name in drawing.names.items() if not drawing.things[at].is_part] if study.drawn is None else []
     )
-    dust = {name: at for at, name in drawing.names.items() if not drawing.things[at].is_part}
-    where = {**dust, **places(study.circuit, study.drawn)}
+    where = {**{name: at for at, name in drawing.names.items()}, **places(study.circuit, study.drawn)}
     staying = staying_in(drawing, drawn.rules, where, _asked_to_stay(drawing, where, asked))
     problem = problem_of(study.circuit, named, asked, staying)
     lacking = [name for name in problem.names if name not in where]

@@ -15,6 +15,8 @@ from circuitcheck.language.load import load_file, load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.placing.bounds import Bounds, places_of
 from circuitcheck.placing.compiled import WORTH_IT, fast_for
+from circuitcheck.placing.pieces.in_pieces import PieceSearch, is_for_pieces
+from circuitcheck.placing.pieces.tools import tools_for
 from circuitcheck.placing.problem import problem_of
 from circuitcheck.placing.smallest_box import Search
 
@@ -26,7 +28,7 @@ SHELF = {
     "arithmetic.circuit": ("half_adder", "full_adder"),
     "sluice.circuit": ("",),
 }
-"""The circuits that are drawn: the names of definitions, by their file."""
+"""The circuits that are drawn by hand: the names of definitions, by their file."""
 C17 = """\
 lever n1
 lever n2
@@ -48,11 +50,26 @@ torch b23 from a19, b19
 lamp n22 from a22, b22
 lamp n23 from a23, b23
 """
+WHEELS = """\
+circuit wheels "Two wheels of the mill count their loads, and the adder of two bits says how many there are in all."
+rules newer
+use "arithmetic.circuit"
+lever a1
+lever b1
+lever a2
+lever b2
+lever before
+full_adder low (a a1, b b1, carry_in before)
+full_adder high (a a2, b b2, carry_in low.carry)
+lamp one from low.sum
+lamp two from high.sum
+lamp four from high.carry
+"""
 ALL_MOVES = 10**10
 
 
 def circuits(wanted: str) -> dict[str, tuple[Circuit, int]]:
-    """The circuits, each with the places of its drawing as it stands, or 0."""
+    """The circuits, each with the places of its drawing by hand, or 0."""
     found: dict[str, tuple[Circuit, int]] = {}
     for file, labels in SHELF.items():
         for study in load_file(CIRCUITS / file).studies:
@@ -60,6 +77,7 @@ def circuits(wanted: str) -> dict[str, tuple[Circuit, int]]:
                 drawing = None if study.drawn is None else study.drawn.drawing
                 found[study.label or study.circuit.name] = study.circuit, places_of(drawing.size) if drawing else 0
     found["c17"] = load_text(C17).studies[0].circuit, 704
+    found["adder of 2 bits"] = load_text(WHEELS, str(CIRCUITS / "wheels"), str(CIRCUITS)).studies[0].circuit, 0
     return {name: each for name, each in found.items() if wanted in ("", name)}
 
 
@@ -71,12 +89,15 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     options = parser.parse_args()
     fast = fast_for(WORTH_IT)
-    print("| circuit | parts | as drawn | found | box | moves | processor time |")
+    print("| circuit | parts | by hand | found | box | moves | processor time |")
     print("| --- | --- | --- | --- | --- | --- | --- |")
     for name, (circuit, by_hand) in circuits(options.only).items():
         problem, begun = problem_of(circuit), process_time()
         until = monotonic() + options.seconds
-        found = Search(problem, Bounds(), fast, ALL_MOVES, options.seed, until).run()
+        if is_for_pieces(problem):
+            found = PieceSearch(problem, Bounds(), tools_for(ALL_MOVES), ALL_MOVES, options.seed, until).run()
+        else:
+            found = Search(problem, Bounds(), fast, ALL_MOVES, options.seed, until).run()
         took = f"{process_time() - begun:.0f} s"
         size = found.drawing.size if found.drawing is not None else (0, 0, 0)
         box = " x ".join(map(str, size))

@@ -1,4 +1,4 @@
-"""The least boxes of the shelf's blocks beside those drawn: found by SAT, smaller boxes excluded or open.
+"""The least boxes of the shelf's blocks beside their drawings by hand: found by SAT, smaller boxes excluded or open.
 
     python tests/benchmarks/least_boxes.py             every block, some minutes
     python tests/benchmarks/least_boxes.py and nor     the blocks whose names hold one of these words
@@ -45,14 +45,14 @@ def main() -> None:
         found = least_box(wanted(study.circuit), MOST)
         seconds = process_time() - before
         hand = study.drawn.drawing if study.drawn is not None else None
-        drawn_in = cost_of(hand).places if hand is not None else 0
+        by_hand = cost_of(hand).places if hand is not None else 0
         if found.found is None:
             told = f"nothing found, {len(found.excluded)} boxes excluded"
         else:
             box = found.found.box
             word = "least" if found.is_least else f"best found, {len(found.open_below(box.volume))} open"
             told = f"{box.volume} ({box}), {word}, {len(found.excluded)} boxes excluded"
-        print(f"{study.circuit.name}: drawn in {drawn_in}, {told}, {found.work:,} of work, {seconds:.1f} s", flush=True)
+        print(f"{study.circuit.name}: by hand {by_hand}, {told}, {found.work:,} of work, {seconds:.1f} s", flush=True)
 
 
 if __name__ == "__main__":

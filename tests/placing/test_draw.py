@@ -161,8 +161,9 @@ def test_much_smaller_boxes_are_tried_where_none_that_is_a_bit_smaller_is_allowe
 
 def test_more_inputs_than_there_is_room_for_are_refused() -> None:
     many = "".join(f"junction j{each} joins a, b\noutput o{each} from j{each}\n" for each in range(300))
+    problem = problem_of(load_text(f"lever a\nlever b\n{many}").studies[0].circuit)
     with pytest.raises(CantPlace, match="300 inputs"):
-        problem_of(load_text(f"lever a\nlever b\n{many}").studies[0].circuit)
+        Search(problem, Bounds(), PLAIN, 1)
 
 
 def test_no_box_is_tried_that_memory_has_no_room_for() -> None:

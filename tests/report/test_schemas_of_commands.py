@@ -66,7 +66,7 @@ CALLS = {
         "compact",
         str(CIRCUITS / "gates.circuit"),
         "--define",
-        "and_gate_by_hand",
+        "and_gate",
         "--least",
         "--box",
         "3x1x3",

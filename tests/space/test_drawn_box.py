@@ -34,9 +34,9 @@ def studies(name: str) -> list[Study]:
     [
         ("inverter", DrawnBox(1, 1, 3, 2 + 1)),  # a lever and a torch, and what holds them
         ("nor_gate", DrawnBox(2, 1, 3, 3 + 1)),  # two levers and a torch
-        ("nand_gate", DrawnBox(4, 1, 2, 5 + 2)),  # two levers, two torches that are fed otherwise, dust given out
-        ("or_gate", DrawnBox(2, 1, 5, 5 + 3)),  # two repeaters and the dust given out lie, each on its own
-        ("xor_gate", DrawnBox(5, 1, 4, 7 + 5)),  # two levers, and five torches of which no two are fed alike
+        ("nand_gate", DrawnBox(2, 3, 2, 5 + 2)),  # two levers, two torches that are fed otherwise, dust given out
+        ("or_gate", DrawnBox(2, 3, 3, 5 + 3)),  # two repeaters and the dust given out lie, each on its own
+        ("xor_gate", DrawnBox(4, 5, 5, 7 + 5)),  # two levers, and five torches of which no two are fed alike
     ],
 )
 def test_the_gates_are_as_large_as_counted_in_their_drawings(label: str, box: DrawnBox) -> None:

@@ -105,7 +105,8 @@ def _begins(text: str) -> int:
 
 
 def _searched(found: Found) -> str:
-    tried = f"{counted(found.boxes, 'box', 'boxes')} tried, {counted(found.moves, 'move')}"
+    how = f"{counted(found.pieces, 'piece')} placed and joined by dust; " if found.pieces else ""
+    tried = f"{how}{counted(found.boxes, 'box', 'boxes')} tried, {counted(found.moves, 'move')}"
     down = f", {counted(found.turned_down, 'layout')} turned down" if found.turned_down else ""
     return f"{tried}{down}; {found.ended.value}"
 
@@ -150,6 +151,7 @@ def drawn_data(
             "moves": found.moves,
             "boxes": found.boxes,
             "turned_down": found.turned_down,
+            "pieces": found.pieces,
             "left": found.left,
             "partial": partial_data(found),
             "looked_at": looked_at_data(looked),

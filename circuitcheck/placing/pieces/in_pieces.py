@@ -1,0 +1,172 @@
+"""The search for a layout of a circuit in pieces: they are arranged, and joined by dust, again and again.
+
+What is found is asked of the true reading before it counts, and the smallest is kept.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from time import monotonic
+
+from circuitcheck.model.drawing import At
+from circuitcheck.placing.asked_places import NOTHING
+from circuitcheck.placing.bounds import Bounds, places_of, refuse_too_small
+from circuitcheck.placing.pieces.arranged import Plan
+from circuitcheck.placing.pieces.drawn_pieces import drawing_of
+from circuitcheck.placing.pieces.ground import Standing, ground_of
+from circuitcheck.placing.pieces.made_pieces import pieces_of, straight_parts
+from circuitcheck.placing.pieces.negotiating import Router
+from circuitcheck.placing.pieces.nets import nets_of
+from circuitcheck.placing.pieces.tools import Tools
+from circuitcheck.placing.problem import CantPlace, Problem
+from circuitcheck.placing.random_numbers import MODULUS
+from circuitcheck.placing.smallest_box import Ended, Found
+from circuitcheck.placing.true_reading import wrong_with
+
+LEAST_LAYERS = 4
+"""What pieces take: blocks for dust to lie on, parts, dust on what holds them, and one more to cross it."""
+ARRANGING = 6000
+"""How many moves pieces are arranged with, for each of them; at most a half of what is left."""
+STINT = 2000
+"""After how many moves the time is looked at."""
+TURNS = 60
+"""How many turns nets have to get out of each other's way."""
+ASIDE, UPWARD, MEANT, DENSE = 2, 1, 9, 16
+"""The room between pieces aside and upward; how far dust is meant to go at most; the price of a place of the box."""
+SLACK = (17, 20, 23, 26, 30)
+"""How much more room than pieces take with their margins an attempt has, in tenths, the first of them first."""
+
+
+LONGEST_OF_PIECES = 120
+"""The longest side of a box that is chosen, in places."""
+MOST_AT_ONCE = 25
+"""Of more parts annealing as one mostly finds nothing within a usual budget."""
+
+
+def is_for_pieces(problem: Problem) -> bool:
+    """Whether a circuit is laid out in pieces: one of many parts, of which none is to stand at some place."""
+    return problem.parts > MOST_AT_ONCE and problem.asked == NOTHING and not problem.staying
+
+
+class Over(Exception):
+    """The budget is spent."""
+
+
+class PieceSearch:
+    """One search, with a budget of moves; `until` is a second bound, in seconds of a monotonic clock.
+
+    A way of dust that is led counts as some moves. Raises CantPlace for a circuit that can't be made of pieces.
+    """
+
+    def __init__(
+        self,
+        problem: Problem,
+        bounds: Bounds,
+        tools: Tools,
+        moves: int,
+        seed: int = 1,
+        until: float | None = None,
+        by_hand: bool = True,
+        tells: Callable[[str], None] = lambda what: None,
+    ) -> None:
+        refuse_too_small(problem, bounds)
+        if bounds.layers < LEAST_LAYERS:
+            raise CantPlace(
+                f"so many parts are laid out in pieces, and pieces take {LEAST_LAYERS} layers", "allow more layers"
+            )
+        straight = straight_parts(problem)
+        nets = nets_of(problem, frozenset(straight))
+        counts: dict[int, int] = {}
+        for net in nets:
+            for port in net.ports:
+                counts[port] = counts.get(port, 0) + 1
+        self._plan = Plan(problem, nets, pieces_of(problem, counts, straight), by_hand)
+        self._problem, self._bounds, self._tools = problem, bounds, tools
+        self._left, self._until, self._tells = moves, until, tells
+        self._rng = tools.rows([seed * 7919 % (MODULUS - 1) + 1])
+        self._lacking = -1
+        self.found = Found(pieces=len(self._plan.pieces))
+
+    def run(self) -> Found:
+        """Searches until the budget is spent. Ctrl-C ends it as a budget does."""
+        try:
+            while True:
+                self._attempt()
+        except Over:
+            pass
+        except KeyboardInterrupt:
+            self.found.ended = Ended.STOPPED
+        return self.found
+
+    def _attempt(self) -> None:
+        """Arranges all pieces again and joins them."""
+        size = self._size(SLACK[self.found.boxes % len(SLACK)])
+        self.found.boxes += 1
+        best = "" if self.found.drawing is None else f", best so far {places_of(self.found.drawing.size)}"
+        self._tells(f"{len(self._plan.pieces)} pieces in {' x '.join(map(str, size))} places{best}")
+        standing = self._arranged(size)
+        router = Router(ground_of(standing, self._tools.rows), standing, self._plan.nets, self._tools, self._spend)
+        done = False
+        try:
+            done = router.negotiate(TURNS)
+        finally:
+            if not done:
+                self._keep_partial(standing, router)
+        if done:
+            self._take(standing, router)
+
+    def _arranged(self, size: At) -> Standing:
+        """The pieces, arranged in a box."""
+        layers, rows, columns = size
+        high = (layers - 1, rows - min(2, rows // 8), columns - min(2, columns // 8))
+        low = (2, 1 + min(2, rows // 8), 1 + min(2, columns // 8))
+        made = self._plan.arrangement(low, high, (ASIDE, UPWARD, MEANT, DENSE), self._tools.rows)
+        kept, moves = self._tools.rows([0] * 8), min(ARRANGING * len(self._plan.pieces), self._left // 2 + 1)
+        for first in range(0, moves, STINT):
+            last = min(moves, first + STINT)
+            self._spend(last - first)
+            self._tools.arrange(made, self._rng, kept, first, last, moves)
+        return self._plan.standing(made, size)
+
+    def _size(self, slack: int) -> At:
+        """A box with some room, as the bounds allow: not high, and nearly as wide as deep."""
+        places = 0
+        for turns in self._plan.pieces:
+            low, high = turns[0].core
+            sides = [1 + other - one for one, other in zip(low, high, strict=True)]
+            places += (sides[0] + UPWARD) * (sides[1] + ASIDE) * (sides[2] + ASIDE)
+        places = places * slack // 10
+        layers = min(self._bounds.layers, 9 + 3 * (math.isqrt(places) // 120))
+        side = math.isqrt(places // (layers - 2)) + 1
+        rows = min(self._bounds.rows, side + 4)
+        columns = min(self._bounds.columns, side * side // max(1, rows - 4) + 5)
+        return layers, min(self._bounds.rows, max(rows, side * side // max(1, columns - 4) + 5)), columns
+
+    def _spend(self, moves: int) -> None:
+        if self._left <= 0:
+            raise Over
+        if self._until is not None and monotonic() > self._until:
+            self.found.ended = Ended.SECONDS
+            raise Over
+        self._left -= moves
+        self.found.moves += moves
+
+    def _take(self, standing: Standing, router: Router) -> None:
+        """Asks the true reading of what was found."""
+        drawing = drawing_of(standing, self._plan.nets, router.trees)
+        if wrong_with(self._problem.circuit, drawing):
+            self.found.refused += 1
+        elif self.found.drawing is None or places_of(drawing.size) < places_of(self.found.drawing.size):
+            self.found.drawing, self.found.partial, self.found.left = drawing, None, []
+
+    def _keep_partial(self, standing: Standing, router: Router) -> None:
+        """Keeps the layout in which least lacks, as long as there is none in which nothing does."""
+        if self.found.drawing is not None:
+            return
+        router.give_up()
+        lacking = [(number, end) for number, tree in enumerate(router.trees) for end in tree.lacking]
+        if self._lacking < 0 or len(lacking) < self._lacking:
+            self._lacking = len(lacking)
+            self.found.partial = drawing_of(standing, self._plan.nets, router.trees)
+            self.found.left = [self._plan.said(net, end) for net, end in lacking]
