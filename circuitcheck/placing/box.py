@@ -15,6 +15,7 @@ from circuitcheck.placing.grid import (
     EXACT,
     FACE,
     GIVEN_AT,
+    HAVE,
     INSIDE,
     KIND,
     LEVER,
@@ -140,6 +141,20 @@ def fill(box: Box, things: Mapping[At, Thing], where: Mapping[int, At]) -> None:
             m[WAY + index] = m[FACE + part]
         m[WHO + index] = part
         m[PLACE + part] = index
+
+
+def marked(problem: Problem, drawing: Drawing, where: Mapping[str, At]) -> Problem:
+    """A problem with what its marks feed in a drawing, which must stay so. `where` has the place of each part."""
+    box = box_of(problem, drawing.size)
+    fill(box, drawing.things, {number: where[name] for number, name in enumerate(problem.names)})
+    read(box.memory)
+    fed = {
+        port: [
+            name for number, name in enumerate(problem.names) if have >> number & 1 and name in problem.staying.marks
+        ]
+        for port, have in enumerate(box.memory[HAVE : HAVE + len(problem.ports)])
+    }
+    return problem.fed_as_well(fed)
 
 
 def drawing_of(box: Box) -> Drawing:

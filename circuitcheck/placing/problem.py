@@ -117,13 +117,21 @@ class Problem:
     @property
     def parts(self) -> int:
         """How many parts it has; dust is none."""
-        return len(self.codes) - self.codes.count(EXIT)
+        return len(self.codes) - self.codes.count(EXIT) - len(self.staying.marks)
 
     @cached_property
     def spots(self) -> tuple[Spot | None, ...]:
         """Where each part is to stand; None for anywhere."""
         spots = self.asked.spots
         return tuple(spots.get(name) for name in self.names)
+
+    def fed_as_well(self, marks: Mapping[int, Iterable[str]]) -> Problem:
+        """The same with ports, by their numbers, that marks are to feed as well."""
+        number = {name: place for place, name in enumerate(self.names)}
+        ports = list(self.ports)
+        for port, by in marks.items():
+            ports[port] = replace(ports[port], feeds={**ports[port].feeds, **{number[name]: 0 for name in by}})
+        return replace(self, ports=tuple(ports))
 
     @cached_property
     def anywhere(self) -> int:
@@ -150,14 +158,23 @@ def problem_of(
     placed = [name for name in (*shown, *asked.leaves) if name in asked.spots or name in staying.parts]
     parts = _wired(parts, staying) if staying else parts
     _refuse(parts, bool(staying))
-    number = {name: place for place, name in enumerate((*(part.name for part in parts), *dict.fromkeys(placed)))}
+    names = (*(part.name for part in parts), *dict.fromkeys(placed), *staying.marks)
+    number = {name: place for place, name in enumerate(names)}
     wires = wiring(circuit, shown)
     inputs: dict[str, Inputs] = {**wires.inputs, **{leaving(part.name): {("power", part.name): (0,)} for part in parts}}
+    inputs |= {mark: {} for mark in staying.marks}
     graded = frozenset(number[part.name] for part in parts if part.graded)
     ports = [
-        _port(part.name, read.port, PORTS[read.how], inputs[part.name], number, graded)
+        _port(
+            part.name,
+            "arming" if part.stuck and read.port == "above" else read.port,
+            PORTS[read.how],
+            inputs[part.name],
+            number,
+            graded,
+        )
         for part in parts
-        for read in MATTERS[part.word].reads
+        for read in MATTERS[part.word if _is_laid_out(part) else "piston"].reads
         if not (part.name in staying.parts and _as_drawn(read, inputs[part.name], number, circuit))
     ]
     anywhere = [name for name in shown if name not in number]
@@ -170,7 +187,10 @@ def problem_of(
         circuit,
         tuple(number),
         (*(lies if part.name in asked.enters else things[part.name] for part in parts), *[lies] * dust),
-        (*(ENTRY if part.name in asked.enters else CODES.get(part.word, PISTON) for part in parts), *[EXIT] * dust),
+        (
+            *(_code(part, asked) for part in parts),
+            *(ENTRY if name in staying.marks else EXIT for name in names[len(parts) :]),
+        ),
         tuple(ports),
         (*(bool(wires.labels[part.name][2]) for part in parts), *[False] * dust),
         tuple(anywhere),
@@ -184,7 +204,15 @@ def _wired(parts: list[Part], staying: Staying) -> list[Part]:
     others = [part for part in parts if not _is_laid_out(part)]
     if loose := [part for part in others if part.name not in staying.parts and part.word in MATTERS]:
         raise CantPlace(f"'{loose[0].name}' ({loose[0].word}) is not where it can stay", "name where it is drawn")
-    return [part for part in parts if _is_laid_out(part) or (part.word == "piston" and not part.stuck)]
+    pistons = {at for at, thing in staying.places if thing is not None and thing.pushes}
+    kept = [part.name for part in others if part.word in MATTERS and staying.parts[part.name] in pistons]
+    return [part for part in parts if _is_laid_out(part) or part.name in kept]
+
+
+def _code(part: Part, asked: Asked) -> int:
+    if part.name in asked.enters:
+        return ENTRY
+    return CODES[part.word] if _is_laid_out(part) else PISTON
 
 
 def _is_laid_out(part: Part) -> bool:

@@ -11,9 +11,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import product
 
-from circuitcheck.model.drawing import BELOW, At, Drawing, Thing
+from circuitcheck.model.drawing import BELOW, At, Drawing, Thing, said
 from circuitcheck.model.rules import RuleSet
-from circuitcheck.space.room import neighbours
+from circuitcheck.space.dust import Dusts
+from circuitcheck.space.room import Room, neighbours, within_two_steps
 from circuitcheck.space.strokes import Strokes
 
 PLACED = frozenset({"lever", "button", "torch", "repeater", "comparator", "lamp", "detector"})
@@ -31,6 +32,9 @@ class Staying:
     starts: Mapping[At, int] = field(default_factory=dict)
     parts: Mapping[str, At] = field(default_factory=dict)
     """The parts of the circuit that stay, by their names, and the dust that does which it gives out."""
+    marks: Mapping[str, At] = field(default_factory=dict)
+    """Dust, one of each run, by which things that move may bring power or be heard: it is marked like a source, so that
+    the same is wired to it."""
 
     def __bool__(self) -> bool:
         return bool(self.places)
@@ -50,11 +54,18 @@ def can_stand(thing: Thing) -> bool:
     return thing.when is None and (plain or thing.word in PLACED) and "fixed" not in thing.flags
 
 
-def staying_in(drawing: Drawing, rules: RuleSet, where: Mapping[str, At], asked: Iterable[At] = ()) -> Staying:
-    """What stays of a drawing, beside the places that are asked for; `where` has the places of parts and named dust."""
+def staying_in(
+    drawing: Drawing, rules: RuleSet, where: Mapping[str, At], asked: Iterable[At] = (), stuck: Iterable[At] = ()
+) -> Staying:
+    """What stays of a drawing, beside the places that are asked for.
+
+    `where` has the places of parts and named dust, `stuck` those of stuck pistons: what these hear is within two steps.
+    """
     strange = {at for at, thing in drawing.things.items() if not can_stand(thing)}
     strange |= {at for at, thing in drawing.things.items() if thing.watches and _watched(at, thing) in strange}
-    stays = {*asked, *strange, *_around_strokes(drawing, rules), *_beds(drawing, strange)}
+    moving = _around_strokes(drawing, rules)
+    moving |= _inside(drawing, {beside for at in stuck for beside in within_two_steps(at)})
+    stays = {*asked, *strange, *moving, *_beds(drawing, strange)}
     before = 0
     while len(stays) > before:
         before = len(stays)
@@ -70,7 +81,20 @@ def staying_in(drawing: Drawing, rules: RuleSet, where: Mapping[str, At], asked:
         {at: name for at, name in drawing.names.items() if at in stays},
         {at: start for at, start in drawing.starts.items() if at in stays},
         {name: at for name, at in where.items() if at in stays},
+        _marks(drawing, rules, moving),
     )
+
+
+def _marks(drawing: Drawing, rules: RuleSet, moving: set[At]) -> dict[str, At]:
+    """One dust of each run that comes to where things move."""
+    dusts = Dusts(Room(drawing, rules))
+    runs = {min(dusts.whole_run(at)): at for at in sorted(moving, reverse=True) if _is_dust(drawing, at)}
+    return {f"dust at {said(at)}": at for at in runs.values()}
+
+
+def _is_dust(drawing: Drawing, at: At) -> bool:
+    thing = drawing.things.get(at)
+    return thing is not None and thing.is_dust
 
 
 def _watched(at: At, thing: Thing) -> At | None:

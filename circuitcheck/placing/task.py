@@ -14,6 +14,7 @@ from circuitcheck.language.load import Loaded, load_text
 from circuitcheck.model.claims import Study
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.placing.asked_places import Asked, Spot
+from circuitcheck.placing.box import marked
 from circuitcheck.placing.problem import CantPlace, Problem, problem_of
 from circuitcheck.placing.staying import staying_in
 from circuitcheck.placing.written import CantKeep, NoLetters, keeping, with_drawing, without_drawing
@@ -147,12 +148,17 @@ def drawn_task_of(
     named = (
         [name for at, name in drawing.names.items() if not drawing.things[at].is_part] if study.drawn is None else []
     )
-    where = {**{name: at for at, name in drawing.names.items()}, **places(study.circuit, study.drawn)}
-    staying = staying_in(drawing, drawn.rules, where, _asked_to_stay(drawing, where, asked))
+    dust = {name: at for at, name in drawing.names.items() if not drawing.things[at].is_part}
+    where = {**dust, **places(study.circuit, study.drawn)}
+    stuck = [drawn.where[part.name] for part in drawn.parts if part.stuck and part.name in drawn.where]
+    staying = staying_in(drawing, drawn.rules, where, _asked_to_stay(drawing, where, asked), stuck)
     problem = problem_of(study.circuit, named, asked, staying)
+    where |= staying.marks
     lacking = [name for name in problem.names if name not in where]
     if lacking:
         raise CantPlace(f"the drawing is not the circuit: '{lacking[0]}' is not in it", "'verify' says what differs")
+    if staying.marks:
+        problem = marked(problem, drawing, where)
     return Task(loaded, folder, root, text, of, study, problem, drawing, where)
 
 

@@ -247,3 +247,24 @@ def test_what_stays_is_said_and_written(tmp_path: Path, capsys: pytest.CaptureFi
     for words in (["--stays", ""], ["--stays", "layer"], ["--stays", "two words"]):
         assert called("compact", str(mill), *words) == 2
         assert "Traceback" not in capsys.readouterr().err
+
+
+def test_what_moves_is_wired_to_the_same_by_the_dust_that_it_comes_to() -> None:
+    """A row that nothing powers until a block is moved still has to lead to what reads it."""
+    path = LAMPKEEPER.with_name("watchpair.circuit")
+    task = drawn_task_of(path.read_text(), str(path), str(path.parent))
+    assert isinstance(task, Task)
+    assert task.drawn is not None
+    problem, drawing = task.problem, task.drawn
+    assert sorted(problem.staying.marks.values()) == [(2, 6, 6), (2, 8, 6)]
+    numbered = {number: task.where[name] for number, name in enumerate(problem.names)}
+    for gone, right in (((2, 6, 12), False), ((2, 6, 1), False), ((1, 1, 1), True)):
+        box = box_of(problem, drawing.size)
+        fill(box, {at: thing for at, thing in drawing.things.items() if at != gone}, numbered)
+        read(box.memory)
+        assert (sum(box.memory[COST : COST + 5]) == 0) is right, gone
+    search = Search(problem, Bounds(), PLAIN, 1)
+    search.begin_with(drawing, task.where)
+    assert search.found.refused == 0
+    assert search.found.drawing is not None
+    assert task.holds_as_before(search.found.drawing)
