@@ -2,35 +2,32 @@
 
 Method: S. Kirkpatrick, C. Gelatt and M. Vecchi, "Optimization by Simulated Annealing" (Science 220, 1983), for the
 placement of circuits as in C. Sechen and A. Sangiovanni-Vincentelli, "The TimberWolf Placement and Routing Package"
-(IEEE Journal of Solid-State Circuits 20, 1985). Ours has parts, dust and blocks in one cost.
+(IEEE Journal of Solid-State Circuits 20, 1985). Ours has parts, dust and blocks in one cost, and
+moves of several steps beside small ones (`rerouting`).
 """
 
 from __future__ import annotations
 
+from circuitcheck.placing.choosing import is_free, partner, some_part, some_way, somewhere
 from circuitcheck.placing.grid import (
     ABOVE,
     AIR,
-    BELOW,
     BLOCK,
     CHANGED,
     CODE,
     COMPARATOR,
     COST,
     COUNT,
-    DETECTOR,
     DUST,
     HAVE,
     INSIDE,
     KIND,
-    LEVER,
     OFFSET,
     PARTS,
     PLACE,
-    PORT_PART,
     PORTS,
     REPEATER,
     TORCH,
-    WANT,
     WAY,
     WHO,
     WHOLE,
@@ -39,86 +36,13 @@ from circuitcheck.placing.grid import (
 )
 from circuitcheck.placing.putting import lay, leave, lift, put, supports
 from circuitcheck.placing.random_numbers import random
+from circuitcheck.placing.rerouting import move_and_reroute
 from circuitcheck.placing.routing import route
 
 DUST_COST, ERROR = 1, 8
 """What a dust costs, and each thing that is wrong."""
-
-
-def some_way(rng: Row, code: int) -> int:
-    """A way at random in which a part may face, or be held."""
-    if code == TORCH:
-        way = random(rng, 5)
-        return BELOW if way == 4 else way
-    if code in (LEVER, DETECTOR):
-        return random(rng, 6)
-    if code in (REPEATER, COMPARATOR):
-        return random(rng, 4)
-    return 0
-
-
-def some_part(m: Row, rng: Row) -> int:
-    """A part at random; often one that has no place, or one of which an input is wrong."""
-    parts = m[PARTS]
-    part = random(rng, parts)
-    if random(rng, 2):
-        for turn in range(parts):
-            other = (part + turn) % parts
-            if m[PLACE + other] < 0:
-                return other
-    if random(rng, 3) == 0:
-        ports = m[PORTS]
-        first = random(rng, ports) if ports else 0
-        for turn in range(ports):
-            port = (first + turn) % ports
-            if m[WANT + port] != m[HAVE + port] and m[PORT_PART + port] >= 0:
-                return m[PORT_PART + port]
-    return part
-
-
-def somewhere(m: Row, rng: Row, near: int) -> int:
-    """A place of the box at random: beside one, or anywhere."""
-    whole = m[WHOLE]
-    if near >= 0 and random(rng, 3):
-        at = near
-        for _ in range(1 + random(rng, 3)):
-            at += m[OFFSET + random(rng, 6)]
-            if not m[INSIDE + at]:
-                return -1
-        return at
-    for _ in range(60):
-        at = random(rng, whole)
-        if m[INSIDE + at]:
-            return at
-    return -1
-
-
-def is_free(m: Row, rng: Row, at: int) -> int:
-    """Whether something may be put at a place: there is nothing that matters, or, now and then, there is."""
-    kind = m[KIND + at]
-    if m[WHO + at] < 0 and (kind in (AIR, DUST) or (kind == BLOCK and not supports(m, at))):
-        return True
-    return random(rng, 6) == 0
-
-
-def partner(m: Row, rng: Row, part: int) -> int:
-    """The place of a part that is to feed this one or be fed by it; -1 for none."""
-    ports = m[PORTS]
-    if ports == 0:
-        return -1
-    first = random(rng, ports)
-    for turn in range(ports):
-        port = (first + turn) % ports
-        reader = m[PORT_PART + port]
-        if reader == part and m[WANT + port]:
-            start = random(rng, m[PARTS])
-            for source in range(m[PARTS]):
-                other = (start + source) % m[PARTS]
-                if m[WANT + port] >> other & 1:
-                    return m[PLACE + other]
-        elif reader >= 0 and m[WANT + port] >> part & 1:
-            return m[PLACE + reader]
-    return -1
+REROUTED = 3
+"""In how many of ten moves ways are led again: one of them takes as long as some ten others."""
 
 
 def move_part(m: Row, rng: Row, by_hand: int) -> int:
@@ -209,6 +133,8 @@ def shift_dust(m: Row, rng: Row) -> int:
 
 def make_move(m: Row, rng: Row, by_hand: int) -> int:
     """Makes one move at random; whether it could be made."""
+    if random(rng, 10) < REROUTED:
+        return move_and_reroute(m, rng, by_hand)
     which = random(rng, 23)
     if which < 7:
         return move_part(m, rng, by_hand)

@@ -13,7 +13,7 @@ from types import FunctionType, ModuleType
 from typing import Any, NamedTuple
 
 from circuitcheck.folders import cache_home
-from circuitcheck.placing import annealing, grid, putting, random_numbers, routing
+from circuitcheck.placing import annealing, attaching, choosing, grid, putting, random_numbers, rerouting, routing
 from circuitcheck.placing.grid import Row
 
 
@@ -27,7 +27,7 @@ class Fast(NamedTuple):
 
 
 PLAIN = Fast(annealing.anneal, grid.read, list, False)
-MODULES = (grid, random_numbers, putting, routing, annealing)
+MODULES = (grid, random_numbers, putting, choosing, routing, attaching, rerouting, annealing)
 """Whose functions are compiled: each module with those whose functions it calls before it."""
 WORTH_IT = 1_000_000
 """From how many moves on it is worth it to compile, which takes some forty seconds the first time."""

@@ -46,19 +46,20 @@ FACE = 1600
 PORT_PART, PORT_HOW, WANT, EXACT, HAVE = range(320, 320 + 5 * 256, 256)
 """For each port: whose it is (-1 for dust given out), how it is fed, the bits of what is to feed it, the bits of those
 of which the levels lost are felt (-1 where only their order is), and the bits of what feeds it."""
-FIELDS = range(2048, 2048 + 20 * MOST_PLACES, MOST_PLACES)
+FIELDS = range(2048, 2048 + 21 * MOST_PLACES, MOST_PLACES)
 KIND, WAY, WHO, INSIDE, OUTER, MAY, STAYS, *_MORE = FIELDS
-GAVE, STRONG, LIT, POINTS, MASK, QUEUE, FAR, SEEN, CAME, NOUGHT, NONE, DUSTS, CHANGED = _MORE
+GAVE, STRONG, LIT, POINTS, MASK, QUEUE, FAR, SEEN, CAME, NOUGHT, NONE, DUSTS, CHANGED, SPOILS = _MORE
 """For each place: what stands there; which way it faces, or on which side it is held; the number of the part, -1 for
 none; whether something may be put there; whether it can be reached from outside, but not from below; the bits of the
 parts that may stand there; the number of what stays there as it is, 0 for nothing; which parts give to a part there,
 and power a block there; and where there is dust, which parts light it, the bits of the ways in which it points, which
 parts reach it (-1 where that is not known yet), and where a search stands that goes along it, or along free places: how
 far it is, in which search it was found, and from where. Then 0 and -1 for each, to begin with; and lists: the places of
-all dust, in their order, and those that a move has changed, some of them more than once."""
-WANT_LOST = 2048 + 20 * MOST_PLACES
+all dust, in their order, and those that a move has changed, some of them more than once. The last has for each place
+which parts may not power a block there, while a route is sought."""
 DOT = 6
 """The way of dust that is set to a dot: alone it points nowhere."""
+WANT_LOST = 2048 + 21 * MOST_PLACES
 """For each port and part: how many levels are to be lost, or in which order."""
 MEMORY = WANT_LOST + MOST_PORTS * MOST_PARTS
 

@@ -19,14 +19,17 @@ from circuitcheck.placing.grid import (
     DUSTS,
     ENTRY,
     FAR,
+    GAVE,
     GIVEN,
     HAVE,
     HOLDER,
     INSIDE,
     KIND,
     LEVER,
+    LIT,
     LOCK,
     MASK,
+    NOUGHT,
     OFFSET,
     PARTS,
     PLACE,
@@ -37,17 +40,20 @@ from circuitcheck.placing.grid import (
     QUEUE,
     SEEN,
     SIDE,
+    SPOILS,
+    STRONG,
     TORCH,
     WANT,
     WAY,
+    WHO,
+    WHOLE,
     Row,
     back_of,
-    dust,
     is_solid,
     read,
     step,
 )
-from circuitcheck.placing.putting import lay, supports
+from circuitcheck.placing.putting import lay, lift, supports
 from circuitcheck.placing.random_numbers import random
 
 
@@ -119,12 +125,42 @@ def arrives(m: Row, at: int, port: int, reader: int) -> int:
     return at == behind or (how == BACK and is_solid(m[KIND + behind]) and is_beside(m, at, behind) != 0)
 
 
-def crowded(m: Row, at: int, source: int) -> int:
-    """Whether new dust at a place would join dust that has power from other parts."""
+def mark_spoilt(m: Row) -> None:
+    """Finds for each block which parts would spoil what reads there, if they powered it."""
+    whole = m[WHOLE]
+    m[SPOILS : SPOILS + whole] = m[NOUGHT : NOUGHT + whole]
+    for port in range(m[PORTS]):
+        reader, how = m[PORT_PART + port], m[PORT_HOW + port]
+        if reader < 0 or m[PLACE + reader] < 0:
+            continue
+        at, unwanted = m[PLACE + reader], ~m[WANT + port]
+        if how == HOLDER:
+            m[SPOILS + at + m[OFFSET + m[WAY + at]]] |= unwanted
+        elif how == BACK:
+            m[SPOILS + at + m[OFFSET + back_of(m[WAY + at])]] |= unwanted
+        elif how == POWER:
+            m[SPOILS + at] |= unwanted
+            for direction in range(6):
+                m[SPOILS + at + m[OFFSET + direction]] |= unwanted
+
+
+def crowded(m: Row, at: int, source: int, wanted: int) -> int:
+    """Whether new dust at a place would take power from other parts than those that are wanted, or power a block that
+    its source may not.
+    """
+    if m[SPOILS + at + m[OFFSET + BELOW]] >> source & 1:
+        return True
+    lit = m[GAVE + at]
+    for direction in range(6):
+        beside = at + m[OFFSET + direction]
+        if is_solid(m[KIND + beside]):
+            lit |= m[STRONG + beside]
+    if lit & ~wanted:
+        return True
     for direction in range(4):
         for down in range(2):
             other = step(m, at, direction, down)
-            if other >= 0 and m[MASK + other] & ~(1 << source):
+            if other >= 0 and m[MASK + other] & ~wanted:
                 return True
     return False
 
@@ -170,23 +206,61 @@ def begin_beside(m: Row, at: int, start: int, last: int) -> int:
     return last
 
 
+def look(m: Row) -> None:
+    """Reads the grid, and finds for all dust which parts light what it is joined to, however far off.
+
+    That is a bit more than what reaches it, and all of it is found in one go.
+    """
+    read(m)
+    m[COUNT] += 1
+    number = m[COUNT]
+    for each in range(m[COUNT + 1]):
+        start = m[DUSTS + each]
+        if m[SEEN + start] == number:
+            continue
+        m[SEEN + start] = number
+        m[QUEUE] = start
+        lit, head, last = 0, 0, 1
+        while head < last:
+            at = m[QUEUE + head]
+            head += 1
+            lit |= m[LIT + at]
+            for direction in range(4):
+                for down in range(2):
+                    other = step(m, at, direction, down)
+                    if other >= 0 and m[SEEN + other] != number:
+                        m[SEEN + other] = number
+                        m[QUEUE + last] = other
+                        last += 1
+        for place in range(last):
+            m[MASK + m[QUEUE + place]] = lit
+
+
+def rip_up(m: Row, parts: int, shared: int) -> None:
+    """Takes out the dust that parts light, which are given as bits: where `shared`, also what others light as well."""
+    for number in range(m[COUNT + 1]):
+        at = m[DUSTS + number]
+        reached = m[MASK + at]
+        if reached & parts and (shared or reached & ~parts == 0) and m[WHO + at] < 0 and m[INSIDE + at]:
+            lift(m, at)
+
+
 def route(m: Row, rng: Row) -> int:
     """Leads dust from a part to an input that lacks it, on one of the shortest ways (Lee)."""
     if m[PORTS] == 0:
         return False
-    read(m)
+    look(m)
     port, source = some_lack(m, rng)
     if source < 0:
         return False
-    for number in range(m[COUNT + 1]):
-        dust(m, m[DUSTS + number], 0)  # so that no other search is made during this one
+    mark_spoilt(m)
     careful, start = random(rng, 4), random(rng, 4)
     to = m[PLACE + m[PORT_PART + port]]
     head, last = 0, begin_at(m, source)
     while head < last:
         at = m[QUEUE + head]
         head += 1
-        if m[KIND + at] != DUST and careful and crowded(m, at, source):
+        if m[KIND + at] != DUST and careful and crowded(m, at, source, m[WANT + port]):
             continue
         if arrives(m, at, port, to):
             while at >= 0:

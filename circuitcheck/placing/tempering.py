@@ -21,9 +21,9 @@ from circuitcheck.placing.compiled import Fast
 from circuitcheck.placing.grid import KIND, PARTS, PLACE, WAY, WHO, WHOLE, Row
 from circuitcheck.placing.random_numbers import random
 
-TEMPERATURES = 8
+TEMPERATURES = 6
 """How many layouts there are in a box, each at a temperature of its own."""
-COLDEST, HOTTEST = 1.2, 4.0
+COLDEST, HOTTEST = 1.2, 3.0
 """Temperatures, in what a dust costs."""
 BETWEEN = 40
 """How many moves are made for each part, in each layout, before layouts may change places."""
