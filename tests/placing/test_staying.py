@@ -137,7 +137,8 @@ def test_what_is_asked_to_stay_does() -> None:
     drawing = smaller(task, 8000)
     at = {name: at for at, name in drawing.names.items()}
     assert task.drawn is not None
-    assert at["open"][2] - at["winch"][2] == 4
+    assert at["open"][:2] == at["winch"][:2]
+    assert 2 <= at["open"][2] - at["winch"][2] <= 4  # slices between them may go, in which nothing stays
     assert places_of(drawing.size) < places_of(task.drawn.size)
 
 
