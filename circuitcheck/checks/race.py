@@ -1,4 +1,9 @@
-"""Which order decided: the two parts behind a race, and a cure that was tried and holds."""
+"""Which order decided: the two parts behind a race, and a cure that was tried and holds.
+
+The cure is sought in the circuit, not in the file as `curing` does: it belongs to every verdict, and may cost no more
+than a few runs of one check, where reading the file again for each change would cost as much as the runs. What is tried
+here is among what is tried there, in its words and with the same verdict; a test holds that.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a cure changes besides: what the circuit computes, how it reacts and what it costs; and what no check holds."""
+"""What a cure changes besides: what the circuit computes, its reactions, its costs, the time checks have to spare."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from circuitcheck.curing.edits import Change
 from circuitcheck.curing.source_text import Source
+from circuitcheck.curing.spare import Spare, spare
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine import work
 from circuitcheck.explain.compare import Comparison, compare
@@ -29,6 +30,8 @@ class Besides(NamedTuple):
 
     comparison: Comparison | None
     """The circuit as it stands and the cured one; None if that is more work than is done for it."""
+    spare: tuple[Spare, ...]
+    """What checks have more or less to spare, or what those have that did not hold."""
     unnoticed: tuple[str, ...]
     """Faults of what was changed that no check and no claim notices."""
     faults: int
@@ -44,7 +47,7 @@ def besides(source: Source, change: Change) -> Besides | None:
         names = frozenset() if before is None else changed_parts(before.circuit, study.circuit)
         if before is not None and names:
             unnoticed, tried = _unnoticed(study, names)
-            return Besides(_compared(before.circuit, study.circuit), unnoticed, tried)
+            return Besides(_compared(before.circuit, study.circuit), tuple(spare(before, study)), unnoticed, tried)
     return None
 
 

@@ -36,7 +36,7 @@ NEW = (
 
 
 def put_in(source: Source, names: Names) -> Iterator[Change]:
-    """A part put in on one connection."""
+    """A part put in on one connection, or behind a part before all that it feeds."""
     for home, definition, line in source.statements():
         if not isinstance(line, tree.PartLine):
             continue
@@ -51,18 +51,57 @@ def put_in(source: Source, names: Names) -> Iterator[Change]:
                         source, home, line, option, word, new, names.fresh(definition, f"{word.text}_{new.called}")
                     )
 
+    yield from _behind_all(source, names)
+
+
+def _behind_all(source: Source, names: Names) -> Iterator[Change]:
+    """A part put in behind another that feeds several; what watches that is left alone (as `checks.race.inserted`)."""
+    for home, definition, line in source.statements():
+        if isinstance(line, tree.PartLine) and line.last is None and not line.first.text.endswith(".*"):
+            fed = [(other, each, found) for other, each, found in _fed(source, definition, line.first.text) if found]
+            if sum(len(found) for _, _, found in fed) > 1:
+                for new in NEW:
+                    name = names.fresh(definition, f"{line.first.text}_{new.called}")
+                    yield _fed_by_new(source, home, line, fed, new, name)
+
+
+_Fed = tuple[Home, tree.PartLine, list[tree.Word]]
+
+
+def _fed(source: Source, definition: str, name: str) -> Iterator[_Fed]:
+    """The lines of parts of a definition with the words by which they are fed by a name."""
+    for other, inside, each in source.statements():
+        if inside == definition and isinstance(each, tree.PartLine):
+            fed = (option for option in sources_of(each) if option.word.text not in ("watches", "hears"))
+            yield other, each, [word for option in fed for word in option.names if word.text == name]
+
+
+def _fed_by_new(source: Source, home: Home, line: tree.PartLine, fed: list[_Fed], new: _New, name: str) -> Change:
+    edits = (
+        *(replacing(word.span, name) for _, _, found in fed for word in found),
+        _added(source, line, new, name, line.first.text),
+    )
+    words = f"a {new.words} put in behind '{line.first.text}', before all that it feeds, '{name}'"
+    cost = Cost(parts=1, places=len(edits) - 1, steps=new.later // GAME_TICKS_PER_TICK)
+    homes = frozenset({home, *(other for other, _, _ in fed)})
+    readers = readers_of(line).union(*(readers_of(each) for _, each, _ in fed))
+    return Change(words, cost, edits, homes, readers, more_parts=1, later=new.later, put_in=name)
+
+
+def _added(source: Source, line: tree.PartLine, new: _New, name: str, reads: str) -> Edit:
+    """A line for a new part behind another line."""
+    last = extent(line)[1]
+    end = len(source.lines[last - 1]) + 1
+    own = source.lines[extent(line)[0] - 1]
+    indent = own[: len(own) - len(own.lstrip())]
+    return Edit(last, end, end, f"\n{indent}{new.kind}  {name}  from {reads}{new.options}")
+
 
 def _before(
     source: Source, home: Home, line: tree.PartLine, option: tree.Option, word: tree.Word, new: _New, name: str
 ) -> Change:
-    last = extent(line)[1]
-    text = source.lines[last - 1]
-    own = source.lines[extent(line)[0] - 1]
-    indent = own[: len(own) - len(own.lstrip())]
-    end = len(text) + 1
-    added = Edit(last, end, end, f"\n{indent}{new.kind}  {name}  from {word.text}{new.options}")
     words = f"{named(line)} {said(option.word.text)} '{word.text}' over a {new.words} put in, '{name}'"
-    edits = (replacing(word.span, name), added)
+    edits = (replacing(word.span, name), _added(source, line, new, name, word.text))
     cost = Cost(parts=1, steps=new.later // GAME_TICKS_PER_TICK)
     homes = frozenset({home})
     return Change(words, cost, edits, homes, readers_of(line), more_parts=1, later=new.later, put_in=name)

@@ -1,4 +1,8 @@
-"""Why an output is inverted: the verdict on an output and an input, and the cheapest ways to turn the output round."""
+"""Why an output is inverted: the verdict on an output and an input, and the cheapest ways to turn the output round.
+
+The ways are tried on settled functions, of a circuit of which nothing need be asked; `curing` needs a check or a claim
+that fails. Where one says that the output should be the inverse, it finds ways of as few parts; a test holds that.
+"""
 
 from __future__ import annotations
 

@@ -11,6 +11,8 @@ import pytest
 from circuitcheck import verify_text
 from circuitcheck.curing.edits import Cost
 from circuitcheck.curing.search import MOST_PARTS, Budget, TooLarge
+from circuitcheck.curing.spare import Spare
+from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.report.lines import plain
 from circuitcheck.report.terminal.cures import cure_lines
 from circuitcheck.verify import Exit
@@ -130,6 +132,21 @@ def test_what_a_cure_changes_besides_is_told() -> None:
     assert undone.besides.comparison is not None
     assert undone.besides.comparison.reaction is not None
     assert undone.besides.comparison.reaction.output == "shut"
+
+
+def test_what_time_checks_have_to_spare_with_a_cure_is_told() -> None:
+    late = "lever rope\nrepeater winch from rope delay 4t\nlamp bell from winch\nlamp near from rope\n"
+    late += 'check "by 12t"\n  at 1s rope on\n  by 12t expect bell\nend\n'
+    late += 'check "by 20t"\n  at 1s rope on\n  by 20t expect bell\n  by 20t expect near\nend\n'
+    search, _ = searched(late)
+    search.look_besides()
+    cure = next(each for each in search.found().cures if each.change.words == "repeater 'winch' delay 4t → 2t")
+    assert cure.besides is not None
+    # Pulled in 10t the lamp is lit in 12t (R2): in time for 12t, and 8t sooner than 20t; with 4t it is 6t sooner.
+    assert cure.besides.spare == (
+        Spare("by 12t", None, 0),
+        Spare("by 20t", 6 * GAME_TICKS_PER_TICK, 8 * GAME_TICKS_PER_TICK),
+    )
 
 
 def test_what_no_check_holds_of_a_cure_is_told() -> None:

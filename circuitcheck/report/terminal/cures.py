@@ -9,6 +9,7 @@ from circuitcheck.curing.besides import Besides
 from circuitcheck.curing.edits import Change, edited
 from circuitcheck.curing.search import GRAVE, Cured, Found
 from circuitcheck.curing.source_text import Source
+from circuitcheck.curing.spare import Spare
 from circuitcheck.explain.compare import Comparison
 from circuitcheck.model.duration import show
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
@@ -70,8 +71,15 @@ def _besides(cure: Cured) -> Iterator[tuple[str, Style]]:
         yield "what it changes besides was not followed: it takes more work than is done for it", Style.DOUBT
     else:
         yield f"besides: {'; '.join(_changes(found.comparison))}", Style.PLAIN
+    for each in found.spare[:MOST_TOLD]:
+        yield _spare_words(each), Style.PLAIN
     for words in found.unnoticed:
         yield f"no check and no claim would notice if then {safe(words)}", Style.DOUBT
+
+
+def _spare_words(found: Spare) -> str:
+    had = f", where it had {show(found.before)}" if found.before is not None else ""
+    return f"'{safe(found.check)}' has {show(found.after)} to spare{had}"
 
 
 def _changes(comparison: Comparison) -> Iterator[str]:
@@ -187,6 +195,7 @@ def _besides_data(found: Besides) -> dict[str, Any]:
         "slowest": None
         if comparison is None or comparison.costs is None
         else [each.slowest for each in comparison.costs],
+        "spare": [{"check": each.check, "before": each.before, "after": each.after} for each in found.spare],
         "faults": found.faults,
         "unnoticed": list(found.unnoticed),
     }
