@@ -42,6 +42,12 @@ def takes_room(size: At) -> int:
     return (size[0] + 2) * (size[1] + 2) * (size[2] + 2)
 
 
+def refuse_too_large(size: At) -> None:
+    """Raises CantPlace for a box that memory has no room for."""
+    if takes_room(size) > MOST_PLACES:
+        raise CantPlace(f"its box has more than {MOST_PLACES} places", "make it smaller in pieces")
+
+
 def least_places(problem: Problem) -> int:
     """How many places are needed at least: one for each part and each dust given out, and one to hold them."""
     held = any(code in (TORCH, LEVER, *LYING) for code in problem.codes) or problem.shown

@@ -286,12 +286,12 @@ def _refuse(parts: list[Part], stays: bool) -> None:
 def refuse_too_many(problem: Problem) -> None:
     """Raises CantPlace for a circuit that is too large to be laid out as one: each part is a bit of a number there."""
     parts, ports = len(problem.names), len(problem.ports)
+    hint = "where nothing is asked of places it is laid out in pieces" if problem.asked else "lay it out in pieces"
     if parts > MOST_PARTS:
-        raise CantPlace(f"it has {parts} parts, and {MOST_PARTS} at most are laid out together", "lay it out in pieces")
+        raise CantPlace(f"it has {parts} parts, and {MOST_PARTS} at most are laid out together", hint)
     if ports > MOST_PORTS:
         raise CantPlace(
-            f"its parts and outputs have {ports} inputs, and {MOST_PORTS} at most are laid out together",
-            "lay it out in pieces",
+            f"its parts and outputs have {ports} inputs, and {MOST_PORTS} at most are laid out together", hint
         )
 
 

@@ -15,7 +15,6 @@ from itertools import islice
 from time import monotonic
 
 from circuitcheck.model.drawing import At, Drawing
-from circuitcheck.placing import grid
 from circuitcheck.placing.annealing import wrong
 from circuitcheck.placing.bounds import (
     Bounds,
@@ -23,10 +22,10 @@ from circuitcheck.placing.bounds import (
     least_places,
     least_sides,
     places_of,
+    refuse_too_large,
     refuse_too_small,
     roundness,
     smaller_sizes,
-    takes_room,
 )
 from circuitcheck.placing.box import Box, box_of, cropped, drawing_of, fill, lift_unfit, slices, without_slice
 from circuitcheck.placing.compiled import Fast
@@ -132,8 +131,7 @@ class Search:
 
         One that is larger than allowed is begun with as well, but does not count as found.
         """
-        if takes_room(drawing.size) > grid.MOST_PLACES:
-            raise CantPlace(f"its box has more than {grid.MOST_PLACES} places", "make it smaller in pieces")
+        refuse_too_large(drawing.size)
         box = box_of(self._problem, drawing.size, self._fast.rows)
         fill(box, drawing.things, {number: where[name] for number, name in enumerate(self._problem.names)})
         self._fast.read(box.memory)

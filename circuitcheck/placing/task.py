@@ -14,8 +14,9 @@ from circuitcheck.language.load import Loaded, load_text
 from circuitcheck.model.claims import Study
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.placing.asked_places import Asked, Spot
+from circuitcheck.placing.bounds import refuse_too_large
 from circuitcheck.placing.box import marked
-from circuitcheck.placing.problem import CantPlace, Problem, problem_of
+from circuitcheck.placing.problem import CantPlace, Problem, problem_of, refuse_too_many
 from circuitcheck.placing.staying import staying_in
 from circuitcheck.placing.written import CantKeep, NoLetters, keeping, with_drawing, without_drawing
 from circuitcheck.plans.changes import changes
@@ -158,6 +159,8 @@ def drawn_task_of(
     if lacking:
         raise CantPlace(f"the drawing is not the circuit: '{lacking[0]}' is not in it", "'verify' says what differs")
     if staying.marks:
+        refuse_too_many(problem)
+        refuse_too_large(drawing.size)
         problem = marked(problem, drawing, where)
     return Task(loaded, folder, root, text, of, study, problem, drawing, where)
 

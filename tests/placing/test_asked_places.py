@@ -35,6 +35,8 @@ from .test_draw import INVERTER, NAND, REPEATED, SPREAD, called
 LIT = "lever rope\nlamp sign from rope\n"
 GATE = NAND.replace("output", "torch shut from out\nlamp bell from shut\noutput")
 
+MANY = "lever a\ntorch t0 from a\n" + "".join(f"torch t{each + 1} from t{each}\n" for each in range(499))
+
 
 def circuit_of(text: str) -> Circuit:
     return load_text(text).studies[0].circuit
@@ -106,6 +108,7 @@ def test_a_drawing_that_is_not_as_asked_is_begun_with_and_laid_out_as_asked() ->
         (LIT, Asked({}, (Spot(low=(1, 1, 1), high=(1, 2, 2)),)), Bounds(1, 2, 2), "leaves 0 places, and 2 are needed"),
         (NAND, Asked({"sign": side(BELOW)}), Bounds(), "nothing is below it to lie on"),
         (REPEATED, Asked({"winch": Spot(high=(1, 9, 9))}), Bounds(), "nothing is below it to lie on"),
+        (MANY, Asked({"a": side(NORTH)}), Bounds(), "it has 501 parts, and 62 at most"),
         (LIT, Asked(enters={"sign": NORTH}), Bounds(), "'sign' is no lever or button"),
         (LIT, Asked(enters={"rope": ABOVE}), Bounds(), "can't lead up or down"),
     ],
