@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from circuitcheck.curing.source_text import Source
 from circuitcheck.language import tree
 from circuitcheck.model.claims import Study
+from circuitcheck.model.parts.base import Conducts, Part
+
+WATCHING = ("watches", "hears")
+"""The options that name what is watched, whether it gives power or not."""
 
 
 class Names:
@@ -16,6 +20,7 @@ class Names:
     def __init__(self, source: Source) -> None:
         self._source = source
         self._scopes: dict[str, tuple[str, ...]] = {}
+        self._fitting: dict[str, tuple[str, ...]] = {}
 
     def of(self, definition: str) -> tuple[str, ...]:
         """Every name that may be read in a definition, or in the file's own lines."""
@@ -49,6 +54,17 @@ class Names:
                 return known is None or inner in {word.text for word in known.gives}
         return False
 
+    def fitting(self, definition: str, kind: str, option: str) -> tuple[str, ...]:
+        """Those that an option of a kind can name: cells where cells grow, what gives power where none watch."""
+        key = f"{definition} {'grows' if kind == 'sensor' else 'watches' if option in WATCHING else ''}"
+        if key not in self._fitting:
+            study = self._source.study_of(definition)
+            parts = {} if study is None else study.circuit.by_name
+            self._fitting[key] = tuple(
+                name for name in self.of(definition) if _fits(parts, name, kind == "sensor", option in WATCHING)
+            )
+        return self._fitting[key]
+
     def fresh(self, definition: str, wanted: str) -> str:
         """A name that nothing has there yet."""
         taken = {name.removesuffix(".*") for name in self.of(definition)}
@@ -59,3 +75,11 @@ class Names:
             number += 1
             name = f"{base}_{number}"
         return name
+
+
+def _fits(parts: Mapping[str, Part], name: str, grows: bool, watches: bool) -> bool:
+    """Whether what a name stands for can be named so; of what is no part of its own it is left open."""
+    part = parts.get(name.replace(".*", ".1"))
+    if grows:
+        return part is not None and part.cell is not None
+    return watches or part is None or part.conducts is not Conducts.NOTHING

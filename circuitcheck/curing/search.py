@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import combinations, combinations_with_replacement, product
@@ -29,8 +30,8 @@ MOST_CURES = 3
 """How many cures are looked for."""
 MOST_TRIED = 60_000
 """How many changes are tried, pairs among them, unless a call says otherwise."""
-MOST_WORK = 60_000_000
-"""How much work (`engine.work`) is done for all of them together: about a minute of one core."""
+MOST_WORK = 200_000_000
+"""How much work (`engine.work`) is done for all of them together: some minutes of one core at most."""
 STATE = 40
 """What it costs to look at one state of a proof, in that work."""
 MOST_CHANGES = 60_000
@@ -78,6 +79,10 @@ class Found:
     """With how many changes nothing fails, but something was not decided within the budget."""
     ended: str = ""
     """Why the search ended before everything was tried; empty if it did not."""
+    hopeful: int = 0
+    """Where nothing cures: with how many single changes all that fails now would hold, but something else fails."""
+    instead: tuple[tuple[str, int], ...] = ()
+    """What fails then, and with how many of them."""
 
 
 @dataclass(slots=True)
@@ -152,6 +157,9 @@ class Search:
         self._tried, self._pairs, self._pairs_tried, self._undecided = 0, 0, 0, 0
         self._pairs_settled = 0
         self._ended = ""
+        self._instead: Counter[str] = Counter()
+        self._broke: dict[int, str] = {}
+        """By the identity of a single change: what was seen to fail with it."""
         self.changes: list[Change] = []
 
     @property
@@ -185,6 +193,8 @@ class Search:
             self._pairs_tried + self._pairs_settled,
             self._undecided + self._trials.open,
             ended or self._ended,
+            sum(self._instead.values()) if not self._cures else 0,
+            tuple(self._instead.most_common()) if not self._cures else (),
         )
 
     def carry_out(self, told: Callable[[str], None] = lambda words: None) -> None:
@@ -197,7 +207,7 @@ class Search:
             if self._enough() or self._over():
                 return
             self._tried += 1
-            self._try(change)
+            self._broke[id(change)] = self._try(change)
             told(f"{self._tried:,} of {len(self.changes):,} single changes tried, {len(self._cures)} cures")
         if not self._cures:
             self._try_pairs(told)
@@ -234,6 +244,8 @@ class Search:
         cured = {id(each): self._trials.cured_by(each) for each in singles if not self._over()}
         self._budget.spent += work.done() - begun
         wanted = self._trials.at_first
+        enough = [each for each in singles if wanted and cured.get(id(each)) == wanted]
+        self._instead = Counter(self._broke[id(each)] for each in enough if self._broke.get(id(each)))
         self._pairs = sum(1 for _ in _pairs(singles))
 
         def promising(one: Change, other: Change) -> bool:
@@ -265,30 +277,33 @@ class Search:
                 if outcome.verdict in FAILING:
                     self._trials.keep(study, outcome)
 
-    def _try(self, change: Change) -> None:
+    def _try(self, change: Change) -> str:
+        """Tries a change, and says what was seen to fail with it; nothing where that can't be said, or it cures."""
         begun = work.done()
-        if not self._trials.settles(change):
-            self._judge(change)
+        settled = self._trials.settled_by(change)
+        failing = self._judge(change) if settled is None else settled.title
         self._budget.spent += work.done() - begun
+        return failing
 
-    def _judge(self, change: Change) -> None:
-        """Judges a change that nothing kept speaks against: runs first, proofs last."""
+    def _judge(self, change: Change) -> str:
+        """Judges a change that nothing kept speaks against: runs first, proofs last. Says what fails, as `_try`."""
         text = self.source.changed_text(change)
         loaded = self.source.read(text)
         if not loaded.valid:
-            return
+            return ""
         for study in loaded.studies:
             if self._trials.breaks_drawn(study):
-                return
+                return ""
             bad = first_run_that_fails(study) or _drawn_otherwise(study)
             if bad is not None:
                 self._trials.keep(study, bad)
-                return
+                return bad.title
         for study in loaded.studies:
             # What leaves nothing to try again comes first: it is cheaper than all together, and comes again and again.
             never_kept = tuple(each for each in study.claims if not can_be_kept(each))
-            if never_kept and self._breaks(study._replace(checks=(), claims=never_kept)):
-                return
+            broken = self._broken_of(study._replace(checks=(), claims=never_kept)) if never_kept else ""
+            if broken:
+                return broken
         report = report_on(loaded, states=self._budget.states)
         self._budget.spent += STATE * sum(each.proof.states for each in report.outcomes if each.proof is not None)
         self._keep(report, loaded.studies)
@@ -296,18 +311,19 @@ class Search:
             self._cures.append(Cured(change, text, tuple(sorted(_grave(report) - self._before))))
         elif report.exit is Exit.UNDECIDED:
             self._undecided += 1
+        return next((each.title for each in report.outcomes if each.verdict in FAILING), "")
 
-    def _breaks(self, study: Study) -> bool:
-        """Whether a claim of a study is seen to be broken."""
+    def _broken_of(self, study: Study) -> str:
+        """A claim of a study that is seen to be broken, by its title; empty if none is."""
         limits = Limits(self._budget.states, until=self._budget.until)
         meter = Meter(limits.states, limits.memory, "for one change", until=limits.until)
         try:
             outcomes: Sequence[Outcome] = judged_until_failing(study, limits, meter)
         except work.Undecided:
-            return False
+            return ""
         finally:
             self._budget.spent += STATE * meter.steps
-        return any(each.verdict in FAILING for each in outcomes)
+        return next((each.title for each in outcomes if each.verdict in FAILING), "")
 
 
 def _cheapness(cure: Cured) -> tuple[bool, int, Cost]:

@@ -122,18 +122,16 @@ class Trials:
             self._kept.insert(0, trial)
             del self._kept[MOST_TRIALS:]
 
-    def settles(self, change: Change) -> bool:
-        """Whether something that is kept still breaks with a change made, or it can't be made."""
-        if not self._kept:
-            return False
+    def settled_by(self, change: Change) -> Kept | None:
+        """What of that which is kept still breaks with a change made, or any of it where it can't be made."""
         broken = next(self._broken(change, self._kept), None)
         if broken is None:
-            return False
+            return None
         self.settled += 1
         if broken in self._kept:
             self._kept.remove(broken)
             self._kept.insert(0, broken)
-        return True
+        return broken
 
     def breaks_drawn(self, study: Study) -> bool:
         """Whether something that is kept of drawn circuits breaks in one that was changed."""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 
 from circuitcheck.curing.edits import Change, Cost, Edit, Home, behind, replacing
 from circuitcheck.curing.names import Names
@@ -13,8 +14,10 @@ from circuitcheck.language import tree
 from circuitcheck.model.parts import KINDS
 from circuitcheck.model.parts.kinds import Takes
 
-NEXT = {"locked": "locked by"}
+NEXT = {"locked": "locked by", "grows": "grows from"}
 """The options that are written with more than their word."""
+Fitting = Callable[[str], Sequence[str]]
+"""The names that an option of a line can name."""
 
 
 def wires(source: Source, names: Names) -> Iterator[Change]:
@@ -23,7 +26,8 @@ def wires(source: Source, names: Names) -> Iterator[Change]:
         known = names.of(definition)
         if isinstance(statement, tree.PartLine):
             ports = source.ports_of(definition)
-            for change in (*_exchanged(home, statement, known), *_one_more(home, statement, known)):
+            fitting = partial(names.fitting, definition, statement.kind.text)
+            for change in (*_exchanged(home, statement, fitting), *_one_more(home, statement, fitting)):
                 # What a port is wired to, and so what is read by one more, differs from instance to instance.
                 yield replace(change, readers=None) if change.reads & ports else change
             yield from _crossed(home, statement)
@@ -60,11 +64,11 @@ def _fits(line: tree.PartLine, name: str) -> bool:
     return name not in (line.first.text, f"{line.first.text.rpartition('.')[0]}.*")
 
 
-def _exchanged(home: Home, line: tree.PartLine, known: Sequence[str]) -> Iterator[Change]:
+def _exchanged(home: Home, line: tree.PartLine, fitting: Fitting) -> Iterator[Change]:
     for option in sources_of(line):
         own = {word.text for word in option.names}
         for word in option.names:
-            for name in known:
+            for name in fitting(option.word.text):
                 if name not in own and _fits(line, name):
                     words = f"{said(option.word.text)} '{word.text}' → '{name}'"
                     yield _change(home, line, words, 1, replacing(word.span, name), reads=name)
@@ -112,14 +116,14 @@ def without(option: tree.Option, place: int) -> Edit | None:
     return Edit(word.span.line, max(option.word.span.column - 1, 1), word.span.end_column, "")
 
 
-def _one_more(home: Home, line: tree.PartLine, known: Sequence[str]) -> Iterator[Change]:
+def _one_more(home: Home, line: tree.PartLine, fitting: Fitting) -> Iterator[Change]:
     kind = KINDS[line.kind.text]
     written = {each.word.text: each for each in sources_of(line)}
     for option in kind.options:
         if option.takes is not Takes.SOURCES:
             continue
         own = written.get(option.word)
-        for name in known:
+        for name in fitting(option.word):
             if not _fits(line, name) or (own is not None and name in {word.text for word in own.names}):
                 continue
             words = f"also {said(option.word)} '{name}'"

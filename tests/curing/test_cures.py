@@ -87,6 +87,18 @@ def test_no_cure_of_up_to_two_changes_is_an_answer() -> None:
     assert found.pairs_tried == found.pairs > 0
 
 
+def test_claims_that_contradict_each_other_are_named() -> None:
+    text = "lever rope\nlever cord\nlamp bell from rope\nassume rope stable for 8t\n"
+    text += 'always "it rings" bell follows rope, settled within 3t\n'
+    text += 'always "it is silent" bell inverts rope, settled within 3t\n'
+    search, found = searched(text)
+    assert (found.failing, found.cures) == (("it is silent",), ())
+    assert found.hopeful > 0
+    assert found.instead == (("it rings", found.hopeful),)
+    told = " ".join(plain(cure_lines(search.source, found, 100)).split())
+    assert "this fails instead: it rings; look whether they contradict each other" in told
+
+
 def test_a_counterexample_of_a_proof_settles_other_changes() -> None:
     claim = 'assume rope stable for 8t\nalways "it follows" bell follows rope, settled within 3t\n'
     search, found = searched("lever rope\nlever cord\ntorch winch from rope\nlamp bell from winch\n" + claim)

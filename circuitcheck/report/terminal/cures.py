@@ -28,6 +28,10 @@ def cure_lines(source: Source, found: Found, width: int) -> Iterator[Line]:
     for number, cure in enumerate(found.cures, 1):
         yield from _cure(source, number, cure, width)
     yield from wrapped(_summary(found), width, "", style=Style.STRONG)
+    for title, number in found.instead[:MOST_TOLD]:
+        those = f"with {number} of the {_many(found.hopeful, 'single change')} with which all that fails now would hold"
+        doubt = "; look whether they contradict each other" if number == found.hopeful else ""
+        yield from wrapped(f"{those}, this fails instead: {safe(title)}{doubt}", width, "  ", "    ", Style.DOUBT)
 
 
 def nothing_to_cure(report: FileReport, width: int) -> Iterator[Line]:
@@ -163,6 +167,7 @@ def cure_data(source: Source, found: Found) -> dict[str, Any]:
         "tried": {"singles": found.tried, "of": found.singles, "pairs": found.pairs_tried, "of_pairs": found.pairs},
         "undecided": found.undecided,
         "ended": found.ended,
+        "instead": [{"title": title, "changes": number} for title, number in found.instead],
     }
 
 
