@@ -15,7 +15,7 @@ from circuitcheck.checks.drawing.wiring_graph import wiring
 from circuitcheck.cli import main
 from circuitcheck.language.load import load_text
 from circuitcheck.model.drawing import Drawing
-from circuitcheck.placing.bounds import Bounds
+from circuitcheck.placing.bounds import Bounds, places_of
 from circuitcheck.placing.compiled import PLAIN as AS_ONE
 from circuitcheck.placing.pieces.in_pieces import PieceSearch, is_for_pieces
 from circuitcheck.placing.pieces.tools import PLAIN, compiled_tools, tools_for
@@ -102,6 +102,21 @@ def test_levers_have_nothing_above_them() -> None:
     assert levers
     for layer, row, column in levers:
         assert not any((above, row, column) in drawing.things for above in range(layer + 1, drawing.size[0] + 1))
+
+
+def test_what_was_found_is_made_smaller_and_stays_the_circuit() -> None:
+    """With the budget that the first layout takes, and with more: then slices are taken out, and it is still itself."""
+    text = a_circuit(1, 10)
+    problem = problem_of(load_text(text).studies[0].circuit)
+    search = PieceSearch(problem, Bounds(), PLAIN, 40_000)
+    told: list[int] = []
+    search.tells = lambda what: told.append(0 if search.found.drawing is None else places_of(search.found.drawing.size))
+    found = search.run()
+    assert found.drawing is not None
+    first = next(places for places in told if places)
+    assert places_of(found.drawing.size) < first
+    assert found.refused == 0
+    assert wrong_with(problem.circuit, found.drawing) == []
 
 
 def test_compiled_code_does_the_same() -> None:

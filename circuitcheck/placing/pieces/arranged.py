@@ -20,7 +20,7 @@ class Plan:
     """A circuit in pieces: what is to be arranged."""
 
     def __init__(self, problem: Problem, nets: Sequence[Net], pieces: Sequence[Piece], by_hand: bool) -> None:
-        self.problem, self.nets, self._by_hand = problem, nets, by_hand
+        self.problem, self.nets, self.by_hand = problem, nets, by_hand
         self.pieces = [[piece.turned(turn) for turn in range(4)] for piece in pieces]
         self.net_of = {source: number for number, net in enumerate(nets) for source in net.sources}
         self.nets_at: dict[int, list[int]] = {}
@@ -61,7 +61,7 @@ class Plan:
                 least, greatest = turns[stand % 4].core
                 lows += least
                 highs += greatest
-            levers = self._by_hand and any(self.problem.codes[part] == LEVER for part in turns[0].parts)
+            levers = self.by_hand and any(self.problem.codes[part] == LEVER for part in turns[0].parts)
             tall.append(99 if levers else 0)
             for net, places, source in self.ends(number):
                 of_net[net].append((number, len(end_net) if source else -1 - len(end_net)))
@@ -85,16 +85,16 @@ class Plan:
             rows([*low, *high, *numbers]),
         )
 
-    def standing(self, arrangement: Arrangement, size: At) -> Standing:
-        """The pieces as they are arranged."""
+    def standing_at(self, stands: Sequence[tuple[int, int, int, int]], size: At) -> Standing:
+        """The pieces in a box, each at a layer, row and column, in one of its stands."""
         pieces, order = [], {}
         for number, turns in enumerate(self.pieces):
-            layer, row, column, stand = (int(each) for each in arrangement.at[number * 4 : number * 4 + 4])
+            layer, row, column, stand = stands[number]
             piece = turns[stand % 4]
             pieces.append((piece, (layer, row, column)))
             at_pins = self.at_pins(stand)
             order.update({port: at_pins[port] for port in piece.pins})
-        return Standing(self.problem, size, pieces, self.net_of, order, self._by_hand)
+        return Standing(self.problem, size, pieces, self.net_of, order, self.by_hand)
 
     def said(self, net: int, end: int) -> str:
         """What lacks if a net does not come to one of its ends, in words."""

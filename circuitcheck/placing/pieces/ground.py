@@ -134,6 +134,8 @@ def ground_of(standing: Standing, rows: Rows) -> Ground:
         empty(),
         empty(12 * whole + 2),
         empty(),
+        empty(),
+        empty(),
     )
 
 

@@ -18,9 +18,10 @@ from circuitcheck.placing.pieces.ground import Standing, ground_of
 from circuitcheck.placing.pieces.made_pieces import pieces_of, straight_parts
 from circuitcheck.placing.pieces.negotiating import Router
 from circuitcheck.placing.pieces.nets import nets_of
+from circuitcheck.placing.pieces.squeezing import Layout, Squeeze, Stand
 from circuitcheck.placing.pieces.tools import Tools
 from circuitcheck.placing.problem import CantPlace, Problem
-from circuitcheck.placing.random_numbers import MODULUS
+from circuitcheck.placing.random_numbers import MODULUS, random
 from circuitcheck.placing.smallest_box import Ended, Found
 from circuitcheck.placing.true_reading import wrong_with
 
@@ -47,6 +48,10 @@ MOST_AT_ONCE = 25
 def is_for_pieces(problem: Problem) -> bool:
     """Whether a circuit is laid out in pieces: one of many parts, of which none is to stand at some place."""
     return problem.parts > MOST_AT_ONCE and problem.asked == NOTHING and not problem.staying
+
+
+IN_VAIN = 60
+"""How many changes in vain, for each piece, end what makes a layout smaller: then another one is begun."""
 
 
 class Over(Exception):
@@ -83,7 +88,7 @@ class PieceSearch:
                 counts[port] = counts.get(port, 0) + 1
         self._plan = Plan(problem, nets, pieces_of(problem, counts, straight), by_hand)
         self._problem, self._bounds, self._tools = problem, bounds, tools
-        self._left, self._until, self._tells = moves, until, tells
+        self._left, self._until, self.tells = moves, until, tells
         self._rng = tools.rows([seed * 7919 % (MODULUS - 1) + 1])
         self._lacking = -1
         self.found = Found(pieces=len(self._plan.pieces))
@@ -104,20 +109,35 @@ class PieceSearch:
         size = self._size(SLACK[self.found.boxes % len(SLACK)])
         self.found.boxes += 1
         best = "" if self.found.drawing is None else f", best so far {places_of(self.found.drawing.size)}"
-        self._tells(f"{len(self._plan.pieces)} pieces in {' x '.join(map(str, size))} places{best}")
-        standing = self._arranged(size)
+        self.tells(f"{len(self._plan.pieces)} pieces in {' x '.join(map(str, size))} places{best}")
+        stands = self._arranged(size)
+        standing = self._plan.standing_at(stands, size)
         router = Router(ground_of(standing, self._tools.rows), standing, self._plan.nets, self._tools, self._spend)
         done = False
         try:
-            done = router.negotiate(TURNS)
+            done = router.negotiate(TURNS, list(range(len(self._plan.nets))))
         finally:
             if not done:
                 self._keep_partial(standing, router)
-        if done:
-            self._take(standing, router)
+        if done and self._take(standing, router):
+            self._squeeze(Layout(size, stands, standing, router))
 
-    def _arranged(self, size: At) -> Standing:
-        """The pieces, arranged in a box."""
+    def _squeeze(self, layout: Layout) -> None:
+        """Makes a layout smaller until that was in vain for long."""
+        squeeze = Squeeze(self._plan, self._tools, layout, self._random, self._spend)
+        vain = 0
+        while vain < IN_VAIN * len(self._plan.pieces):
+            vain += 1
+            if squeeze.step():
+                self.tells(f"{len(self._plan.pieces)} pieces in {' x '.join(map(str, squeeze.layout.size))} places")
+                if self._take(squeeze.layout.standing, squeeze.layout.router):
+                    vain = 0
+
+    def _random(self, below: int) -> int:
+        return int(random(self._rng, below))
+
+    def _arranged(self, size: At) -> list[Stand]:
+        """Where the pieces stand in a box, once they are arranged."""
         layers, rows, columns = size
         high = (layers - 1, rows - min(2, rows // 8), columns - min(2, columns // 8))
         low = (2, 1 + min(2, rows // 8), 1 + min(2, columns // 8))
@@ -127,7 +147,8 @@ class PieceSearch:
             last = min(moves, first + STINT)
             self._spend(last - first)
             self._tools.arrange(made, self._rng, kept, first, last, moves)
-        return self._plan.standing(made, size)
+        at = [int(each) for each in made.at]
+        return [(at[each], at[each + 1], at[each + 2], at[each + 3]) for each in range(0, len(at), 4)]
 
     def _size(self, slack: int) -> At:
         """A box with some room, as the bounds allow: not high, and nearly as wide as deep."""
@@ -152,13 +173,15 @@ class PieceSearch:
         self._left -= moves
         self.found.moves += moves
 
-    def _take(self, standing: Standing, router: Router) -> None:
-        """Asks the true reading of what was found."""
+    def _take(self, standing: Standing, router: Router) -> bool:
+        """Asks the true reading of what was found; whether it is the circuit."""
         drawing = drawing_of(standing, self._plan.nets, router.trees)
         if wrong_with(self._problem.circuit, drawing):
             self.found.refused += 1
-        elif self.found.drawing is None or places_of(drawing.size) < places_of(self.found.drawing.size):
+            return False
+        if self.found.drawing is None or places_of(drawing.size) < places_of(self.found.drawing.size):
             self.found.drawing, self.found.partial, self.found.left = drawing, None, []
+        return True
 
     def _keep_partial(self, standing: Standing, router: Router) -> None:
         """Keeps the layout in which least lacks, as long as there is none in which nothing does."""

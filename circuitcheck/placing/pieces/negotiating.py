@@ -63,16 +63,36 @@ class Router:
         """How often an end of each net was not reached."""
         self._turn = self._search = 0
 
-    def negotiate(self, turns: int) -> bool:
-        """Leads all nets, and those that are in each other's way again; whether in the end none is, and none lacks."""
-        again, pressing = list(range(len(self._nets))), 8
+    def begin(self, trees: Sequence[Tree | None]) -> None:
+        """Begins with dust that lies already, of those nets that it joins from end to end."""
+        for net, tree in enumerate(trees):
+            if tree is not None and self._is_whole(net, tree):
+                tree.rows = self._rows_of(tree)
+                self._lay(tree, 1)
+                self.trees[net] = tree
+
+    def _is_whole(self, net: int, tree: Tree) -> bool:
+        """Whether dust lies at all ends of a net."""
+        each = self._nets[net]
+        pins = all(self._pins[port, net] in tree.steps for port in each.ports)
+        return pins and all(any(at in tree.steps for at in self._taps[source]) for source in each.sources)
+
+    def fought(self) -> list[int]:
+        """The nets that are in the way of another, and those that lack something."""
+        return [net for net, tree in enumerate(self.trees) if self._fought(net, UNIT) or tree.lacking]
+
+    def negotiate(self, turns: int, again: list[int]) -> bool:
+        """Leads nets again, and those that are in each other's way; whether in the end none is, and none lacks."""
+        pressing = 8
+        if not again:
+            return True
         for _ in range(turns):
             for net in again:
                 self._drop(net)
                 tree = self._led(net, pressing)
                 self._lay(tree, 1)
                 self.trees[net] = tree
-            again = [net for net, tree in enumerate(self.trees) if self._fought(net, UNIT) or tree.lacking]
+            again = self.fought()
             if not again:
                 return True
             pressing = min(pressing * 5 // 4 + 1, 4000)
@@ -169,9 +189,11 @@ class Router:
         g = self.ground
         self._search += 1
         self._spend(LEAD)
-        for places in ends.values():
-            for at in places:
-                g.target[at] = self._search
+        targets = [at for places in ends.values() for at in places]
+        g.ends[0] = len(targets)
+        for number, at in enumerate(targets):
+            g.target[at] = self._search
+            g.ends[number + 1] = at
         far = self._far(tree, reached)
         starts = list(tree.steps) or reached[0]
         g.tree[0] = len(starts)
