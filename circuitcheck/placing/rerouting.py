@@ -22,6 +22,7 @@ from circuitcheck.placing.grid import (
     HAVE,
     INSIDE,
     KIND,
+    LIT,
     MASK,
     OFFSET,
     PARTS,
@@ -84,13 +85,13 @@ def beyond(m: Row, at: int) -> int:
 
 
 def trim(m: Row) -> None:
-    """Takes out dust that no part lights, and loose ends that serve nothing."""
+    """Takes out dust that no part lights, and loose ends that serve nothing and that no part lights itself."""
     look(m)
     for number in range(m[COUNT + 1]):
         at = m[DUSTS + number]
         while at >= 0 and m[KIND + at] == DUST and m[WHO + at] < 0 and m[INSIDE + at]:
             following = beyond(m, at)
-            if m[MASK + at] and (following == -2 or serves(m, at)):
+            if m[MASK + at] and (following == -2 or m[LIT + at] or serves(m, at)):
                 break
             lift(m, at)
             at = following

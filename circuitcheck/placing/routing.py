@@ -11,6 +11,7 @@ from circuitcheck.placing.grid import (
     AIR,
     BACK,
     BELOW,
+    BESIDE,
     BLOCK,
     CAME,
     CODE,
@@ -31,6 +32,7 @@ from circuitcheck.placing.grid import (
     MASK,
     NOUGHT,
     OFFSET,
+    OVERHEAD,
     PARTS,
     PLACE,
     PORT_HOW,
@@ -110,11 +112,22 @@ def is_beside(m: Row, at: int, block: int) -> int:
     return at - block == m[OFFSET + ABOVE] or (at - block in (m[OFFSET], m[OFFSET + 1], m[OFFSET + 2], m[OFFSET + 3]))
 
 
+def is_around(m: Row, at: int, piston: int) -> int:
+    """Whether dust at a place could power a piston: from one of its sides, or by a block that is beside it."""
+    for direction in range(6):
+        beside = piston + m[OFFSET + direction]
+        if (direction < ABOVE and at == beside) or (is_solid(m[KIND + beside]) and is_beside(m, at, beside)):
+            return True
+    return False
+
+
 def arrives(m: Row, at: int, port: int, reader: int) -> int:
     """Whether dust at a place could feed a port of what stands at another."""
     how, way = m[PORT_HOW + port], m[WAY + reader]
     if how == GIVEN:
         return at == reader
+    if how in (BESIDE, OVERHEAD):
+        return is_around(m, at, reader if how == BESIDE else reader + m[OFFSET + ABOVE])
     if how == HOLDER:
         return is_beside(m, at, reader + m[OFFSET + way])
     if how == POWER:

@@ -20,6 +20,7 @@ from circuitcheck.placing.box import box_of, fill
 from circuitcheck.placing.compiled import PLAIN
 from circuitcheck.placing.grid import COST, read
 from circuitcheck.placing.problem import CantPlace, problem_of
+from circuitcheck.placing.rerouting import trim
 from circuitcheck.placing.smallest_box import Search
 from circuitcheck.placing.staying import staying_in
 from circuitcheck.placing.task import Task, drawn_task_of
@@ -269,3 +270,18 @@ def test_what_moves_is_wired_to_the_same_by_the_dust_that_it_comes_to() -> None:
     assert search.found.refused == 0
     assert search.found.drawing is not None
     assert task.holds_as_before(search.found.drawing)
+
+
+def test_dust_that_a_lever_lights_and_that_powers_a_piston_by_a_block_is_no_loose_end() -> None:
+    """Neither end of the way serves a reader beside it: one is where power comes in, the other is beside a block."""
+    text = SPREAD[: SPREAD.index("legend")] + (
+        "legend\n  .  air\n  S  block\n  -  dust\n  a  lever  named rope\n  P  piston  facing above  named flap\nend\n"
+        "drawing\n  layer 1\n    SSSSS\n  end\n  layer 2\n    a--SP\n  end\n  layer 3\n    .....\n  end\nend\n"
+    )
+    task = task_for(text)
+    assert task.drawn is not None
+    box = box_of(task.problem, task.drawn.size)
+    fill(box, task.drawn.things, {number: task.where[name] for number, name in enumerate(task.problem.names)})
+    trim(box.memory)
+    read(box.memory)
+    assert sum(box.memory[COST : COST + 5]) == 0
