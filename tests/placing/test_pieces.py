@@ -96,6 +96,19 @@ def test_dust_that_is_given_out_has_its_name() -> None:
     assert wrong_with(load_text(text).studies[0].circuit, drawing) == []
 
 
+@pytest.mark.parametrize("sources", [("torch", "torch"), ("torch", "repeater", "torch"), ("repeater", "lever")])
+def test_parts_that_give_out_one_dust_stand_around_it(sources: tuple[str, ...]) -> None:
+    lines = ["lever rope", "lever bar"]
+    for number, word in enumerate(sources):
+        lines.append(f"{word} no.{number}" + ("" if word == "lever" else f" from {'bar' if number % 2 else 'rope'}"))
+    text = "\n".join(
+        [*lines, "junction out joins no.*", "output sign from out", "torch shut from out", "lamp l from shut"]
+    )
+    drawing = first_found(f"rules newer\n{text}\n", 20_000)
+    assert "out" in drawing.names.values()
+    assert wrong_with(load_text(f"rules newer\n{text}\n").studies[0].circuit, drawing) == []
+
+
 def test_levers_have_nothing_above_them() -> None:
     drawing = first_found(a_circuit(3, 12), 15_000)
     levers = [at for at, name in drawing.names.items() if name.startswith("rope")]

@@ -86,7 +86,8 @@ class PieceSearch:
         for net in nets:
             for port in net.ports:
                 counts[port] = counts.get(port, 0) + 1
-        self._plan = Plan(problem, nets, pieces_of(problem, counts, straight), by_hand)
+        meetings = [net.sources for net in nets if net.given and len(net.sources) > 1]
+        self._plan = Plan(problem, nets, pieces_of(problem, counts, straight, meetings), by_hand)
         self._problem, self._bounds, self._tools = problem, bounds, tools
         self._left, self._until, self.tells = moves, until, tells
         self._rng = tools.rows([seed * 7919 % (MODULUS - 1) + 1])

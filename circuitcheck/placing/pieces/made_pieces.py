@@ -6,7 +6,7 @@ another but by way of dust.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from circuitcheck.placing.grid import (
@@ -20,9 +20,11 @@ from circuitcheck.placing.grid import (
     LAMP,
     LEVER,
     LOCK,
+    NORTH,
     POWER,
     REPEATER,
     SIDE,
+    SOUTH,
     TORCH,
     WATCHED,
     WEST,
@@ -102,15 +104,21 @@ def straight_parts(problem: Problem) -> dict[int, int]:
     return found
 
 
-def pieces_of(problem: Problem, nets_at: dict[int, int], straight: dict[int, int]) -> list[Piece]:
+def pieces_of(
+    problem: Problem, nets_at: dict[int, int], straight: dict[int, int], meetings: Sequence[tuple[int, ...]]
+) -> list[Piece]:
     """The pieces of a circuit. Raises CantPlace for a part that none can be made of.
 
-    `nets_at` says of each port how many nets lead to it.
+    `nets_at` says of each port how many nets lead to it, `meetings` which parts are to light one and the same dust.
     """
-    made = [_Made(problem, nets_at, straight) for part in range(len(problem.names)) if part not in straight]
-    roots = [part for part in range(len(problem.names)) if part not in straight]
-    for piece, root in zip(made, roots, strict=True):
-        piece.put(root, (0, 0, 0), EAST)
+    alone = set(range(len(problem.names))) - straight.keys() - {part for each in meetings for part in each}
+    made = []
+    for root in sorted(alone):
+        made.append(_Made(problem, nets_at, straight))
+        made[-1].put(root, (0, 0, 0), EAST)
+    for sources in meetings:
+        made.append(_Made(problem, nets_at, straight))
+        made[-1].meet(sources)
     if sum(len(each.piece.parts) for each in made) < len(problem.names):
         raise CantPlace("parts point straight into one another in a ring", "put dust between two of them")
     return [each.piece for each in made]
@@ -122,6 +130,19 @@ class _Made:
     def __init__(self, problem: Problem, nets_at: dict[int, int], straight: dict[int, int]) -> None:
         self._problem, self._nets_at, self._straight = problem, nets_at, straight
         self.piece = Piece()
+
+    def meet(self, sources: tuple[int, ...]) -> None:
+        """Puts parts around one dust, which all of them light with nothing lost."""
+        dust = (0, 0, 0)
+        for part, side in zip(sources, (WEST, NORTH, SOUTH), strict=False):
+            at = beside(dust, side)
+            self.put(part, beside(at, ABOVE) if self._problem.codes[part] == LEVER else at, back_of(side))
+            self.piece.taps[part] = [dust]
+        self.piece.blocks.add(beside(dust, BELOW))
+        crowded = self.piece.blocks & {at for at, _ in self.piece.parts.values()}
+        if crowded or len(sources) > 3:
+            names = ", ".join(f"'{self._problem.names[part]}'" for part in sources)
+            raise CantPlace(f"{names} have no room around the dust that they give out", "give out a part")
 
     def put(self, part: int, at: Spot, way: int) -> None:
         """Puts a part, what holds it, and what points straight into it."""

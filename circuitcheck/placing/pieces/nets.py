@@ -40,11 +40,21 @@ def nets_of(problem: Problem, straight: frozenset[int]) -> list[Net]:
     for ports, sources in alike.items():
         given = tuple(each for each in ports if problem.ports[each].how == GIVEN)
         for each in given:
-            if set(problem.ports[each].feeds) != set(sources):
-                name = problem.shown[[port for port, at in enumerate(problem.ports) if at.how == GIVEN].index(each)]
-                raise CantPlace(f"'{name}' is given out, and what feeds it also feeds others", "give out a part")
+            _refuse_given(problem, each, sources, len(given))
         nets.append(Net(tuple(sources), tuple(each for each in ports if each not in given), given))
     return nets
+
+
+def _refuse_given(problem: Problem, number: int, sources: list[int], count: int) -> None:
+    """Raises CantPlace for dust given out that has to lie where no net of its own brings it."""
+    name = problem.shown[[port for port, each in enumerate(problem.ports) if each.how == GIVEN].index(number)]
+    feeds = problem.ports[number].feeds
+    if set(feeds) != set(sources):
+        raise CantPlace(f"'{name}' is given out, and some of what feeds it also feeds others", "give out a part")
+    if any(feeds.values()):
+        raise CantPlace(f"'{name}' is given out, and levels are lost on the way to it", "give out dust that is nearer")
+    if count > 1:
+        raise CantPlace(f"'{name}' is one of {count} dusts that give out the same", "give out one of them")
 
 
 def _refuse(problem: Problem, number: int) -> None:
