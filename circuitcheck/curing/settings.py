@@ -23,6 +23,7 @@ def settings(source: Source) -> Iterator[Change]:
     for home, definition, statement in source.statements():
         if isinstance(statement, tree.PartLine):
             yield from settings_of(home, statement)
+            yield from _given_instead(home, statement, _given_in(source, definition))
         elif isinstance(statement, tree.Parameter):
             yield from _of_given(statement, source.asked_with(definition))
         elif isinstance(statement, tree.InstanceLine):
@@ -30,6 +31,31 @@ def settings(source: Source) -> Iterator[Change]:
     for name, known in source.definitions.items():
         for parameter in known.parameters:
             yield from _of_given(parameter, source.asked_with(name))
+
+
+def _given_in(source: Source, definition: str) -> Iterator[tree.Parameter]:
+    """The given values of a definition, or of the file's own lines."""
+    for _, inside, each in source.statements():
+        if inside == definition and isinstance(each, tree.Parameter):
+            yield each
+    yield from source.definitions[definition].parameters if definition else ()
+
+
+def _given_instead(home: Home, line: tree.PartLine, given: Iterable[tree.Parameter]) -> Iterator[Change]:
+    """What is given by name in place of a value that is written out: then checks that give another change it too."""
+    known = list(given)
+    for written in line.options:
+        amount = written.amount
+        for each in known if amount is not None and amount.form is not tree.AmountForm.NAME else ():
+            if amount is None or each.amount.form is not amount.form:
+                continue
+            timed = amount.form is tree.AmountForm.DURATION
+            chosen, value = _number(amount, timed), _number(each.amount, timed)
+            if value is not None and chosen is not None:
+                words = f"{named(line)} {written.word.text} {amount.text} → {each.name.text}"
+                cost = Cost(steps=max(1, steps_between(chosen, value, timed)))
+                later = value - chosen if written.word.text == "delay" else 0
+                yield Change(words, cost, (replacing(amount.span, each.name.text),), frozenset({home}), later=later)
 
 
 def named(line: tree.PartLine) -> str:

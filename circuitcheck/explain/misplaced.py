@@ -55,7 +55,9 @@ def rebuilt(circuit: Circuit, drawing: Drawing) -> Circuit | Diagnostic:
     if isinstance(again, Diagnostic):
         return again
     gone = [part for name, part in circuit.by_name.items() if name not in again.by_name]
-    return replace(again, parts=(*again.parts, *map(_dead, gone)))
+    # Two torches of which one no longer holds the other are no latch: it is asked for by what its sides do.
+    latches = [part for part in circuit.parts if part.latch is not None and part.name not in again.latches]
+    return replace(again, parts=(*again.parts, *map(_dead, gone), *latches))
 
 
 def _wires(circuit: Circuit) -> Iterator[tuple[At, str]]:

@@ -92,9 +92,8 @@ def _taken_out(circuit: Circuit, part: Part) -> Iterator[Fault]:
         return
     words = f"the {part.word} '{part.name}' is taken out"
     at = circuit.where.get(part.name)
-    sides = {*circuit.latches, *(each.inverse for each in circuit.latches.values())}
-    if circuit.drawing is not None and circuit.things_move and at is not None and part.name not in sides:
-        # What it feeds once something has moved is read from the drawing; without a side there would be no latch.
+    if circuit.drawing is not None and circuit.things_move and at is not None and part.name not in circuit.latches:
+        # What it feeds once something has moved is read from the drawing.
         yield Fault(words, circuit, circuit.drawing.without(at))
         return
     parts = tuple(each if each is part else each.rewired(part.name, None) for each in circuit.parts)

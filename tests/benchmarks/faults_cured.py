@@ -114,10 +114,14 @@ def _faults_of(source: Source, definition: str, line: tree.PartLine) -> Iterator
         return Fault(f"{kind} '{name}' {words}", "\n".join(lines), undone)
 
     if kind == "repeater":
-        found = re.search(r"delay (\d)t", own)
+        found = re.search(r"delay (\S+)", own)
+        given = dict(re.findall(r"^given +(\w+) +(\dt)", source.text, re.MULTILINE))
+        set_to = str(given.get(found[1], found[1])) if found else ""
+        ticks = int(set_to[0]) if re.fullmatch(r"\dt", set_to) else 0
         for delay in range(1, 5):
-            if found and abs(delay - int(found[1])) == 1:
-                yield fault(f"at {delay}t", own.replace(found[0], f"delay {delay}t"), Cost(steps=1))
+            if found and ticks and found[1] != f"{delay}t" and abs(delay - ticks) < 2:
+                undone = Cost(steps=max(1, abs(delay - ticks)))
+                yield fault(f"at {delay}t", own.replace(found[0], f"delay {delay}t"), undone)
     for option in sources_of(line):
         first, last = option.names[0].span, option.names[-1].span
         before, after = own[: first.column - 1], own[last.end_column - 1 :]

@@ -260,6 +260,14 @@ def test_what_is_asked_is_never_changed() -> None:
     assert "given 'slow' 4t → 2t" in [cure.change.words for cure in found.cures]
 
 
+def test_a_value_that_is_given_by_name_takes_the_place_of_one_that_is_written_out() -> None:
+    text = "given wait 2t from 1t to 4t\nlever rope\nrepeater late from rope delay 2t\nlamp bell from late\n"
+    for wait in (2, 3):
+        text += f'check "it rings {wait}t later"  given wait {wait}t\n  at 1s rope on\n'
+        text += f"  throughout from rope rises to bell rises takes {wait}t\nend\n"
+    assert cures(text)[0] == "repeater 'late' delay 2t → wait"
+
+
 BLINKS = """language 1
 lever     rope
 torch     calm  from rope

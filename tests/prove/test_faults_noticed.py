@@ -117,11 +117,11 @@ def test_the_circuit_as_it_stands_is_run_once_for_what_is_tried_on_all_faults(mo
     assert len(mine) == len(set(mine)) < len(ran) - len(mine)
 
 
-def test_a_side_of_a_drawn_latch_taken_out_leaves_its_latch_to_ask_for() -> None:
+def test_a_drawn_latch_that_a_fault_takes_apart_can_still_be_asked_for() -> None:
     asked = load_file(WATCH).studies[0]
     taken_out = {fault.words: fault for fault in faults(asked.circuit)}
-    for side in ("gate", "gate.inverse"):
-        built = taken_out[f"the torch '{side}' is taken out"].built()
+    for words in ("torch 'gate'", "torch 'gate.inverse'", "repeater 'morning'"):
+        built = taken_out[f"the {words} is taken out"].built()
         assert isinstance(built, Circuit)
         assert built.latches.keys() == asked.circuit.latches.keys()
         found, _ = first_failing((asked._replace(circuit=built), STATES, WORK))
