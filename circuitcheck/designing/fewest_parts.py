@@ -17,6 +17,7 @@ from enum import Enum
 from typing import NamedTuple
 
 from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Outcome, StudyResult, Verdict
+from circuitcheck.designing.burning import burning_behind, needed_by_claims
 from circuitcheck.designing.counterexamples import Counterexamples
 from circuitcheck.designing.frame import Frame
 from circuitcheck.designing.netlist import REPEATER, Netlist, Words, words_of
@@ -81,7 +82,9 @@ class Search:
     ) -> None:
         self.frame, self._limits, self._budget, self._tells = frame, limits, budget, tells
         self._asked = Asked(frame.study.checks, frame.study.claims, frame.study.assumptions)
-        self._counterexamples = Counterexamples(self._asked, [part.name for part in frame.circuit.inputs if part.start])
+        self._on = frozenset(part.name for part in frame.circuit.inputs if part.start)
+        self._counterexamples = Counterexamples(self._asked, sorted(self._on))
+        self._may_blame = needed_by_claims(frame.study, (*(line.name for line in frame.read), *frame.named))
         self.found = Searched()
 
     def run(self, most: int) -> Searched:
@@ -157,7 +160,11 @@ class Search:
             self.found.undecided += not failing and any(map(_is_open, result.outcomes))
         for stimulus in self._counterexamples.keep(failing):
             if proposer.learn(stimulus):
-                break  # what refutes it alone is not looked for any longer
+                return None  # what refutes it alone is not looked for any longer
+        if self._may_blame:
+            parts = burning_behind(netlist, self._on, study, self._limits, self._budget)
+            if parts:
+                proposer.blame(parts)
         return None
 
     def _leave_out_wires(self) -> None:

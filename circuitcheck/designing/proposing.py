@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Sequence, Set
 
 from circuitcheck.designing.frame import Frame
 from circuitcheck.designing.netlist import DELAYS, REPEATER, Kind, Netlist, Words
@@ -30,22 +30,24 @@ class Proposer:
         self._formula = Formula()
         self._bits: dict[Bit, int] = {bit: self._formula.fresh() for bit in system.bits}
         self._unrolling = Unrolling(system, asked)
-        self._inputs = frame.inputs
-        self._limit_to_sensible(frozenset(frame.named))
+        self._inputs, self._named = frame.inputs, frozenset(frame.named)
+        self._limit_to_sensible(self._formula)
+        self._order_like_parts()
         self._sat = Sat(self._formula.clauses, budget)
         self._runs: list[Sat] = []
         self._known: set[Stimulus] = set()
-        self._renamings = self._all_renamings(frozenset(frame.named))
+        self._renamings = self._all_renamings()
         self._chosen: list[int] = []
+        self._blamed: list[int] = []
         self._none_left = False
 
-    def _limit_to_sensible(self, named: frozenset[str]) -> None:
-        """Leaves out netlists that one of fewer parts, or another order of equal parts, stands for.
+    def _limit_to_sensible(self, formula: Formula) -> None:
+        """Leaves out netlists that one of fewer parts stands for, and those with parts that power only each other.
 
-        And those with parts that power only each other. A torch that powers itself stays: while something else holds it
-        off it rests, and let go for a while it ticks.
+        A torch that powers itself stays: while something else holds it off it rests, and let go for a while it ticks.
+        None of this names a part apart from its kind, so what is excluded under it is so under other names as well.
         """
-        add = self._formula.add
+        add = formula.add
         for name in (*self._words, *self._read):
             add(*(bit for (reader, source), bit in self._bits.items() if reader == name and isinstance(source, str)))
         for name, word in self._words.items():
@@ -54,10 +56,14 @@ class Proposer:
                 add(*delays)
                 for pair in itertools.combinations(delays, 2):
                     add(*(-each for each in pair))
-        own = [name for name in self._words if name not in named]
+        own = [name for name in self._words if name not in self._named]
         for count in range(1, len(own) + 1):
             for some in map(frozenset, itertools.combinations(own, count)):
                 add(*(bit for (reader, source), bit in self._bits.items() if source in some and reader not in some))
+
+    def _order_like_parts(self) -> None:
+        """Of the orders of parts that nobody names, leaves one: as the inputs that power them say."""
+        own = [name for name in self._words if name not in self._named]
         for one, other in itertools.pairwise(own):
             if self._words[one] == self._words[other]:
                 rows = ([self._bits[part, name] for name in self._inputs] for part in (one, other))
@@ -89,6 +95,7 @@ class Proposer:
         formula = Formula()
         bits = {bit: formula.fresh() for bit in self._bits}
         assert list(bits.values()) == list(self._bits.values()), "bits have one number everywhere"
+        self._limit_to_sensible(formula)
         self._unrolling.write(stimulus, formula, bits)
         self._runs.append(Sat(formula.clauses, self._budget))
 
@@ -98,9 +105,10 @@ class Proposer:
             self._chosen = [variable if variable in true else -variable for variable in self._bits.values()]
             refuted = self._refuted(self._chosen)
             if refuted is None:
+                self._blamed = self._chosen
                 yield self._netlist([bit for bit, variable in self._bits.items() if variable in true])
                 refuted = self._refuted(self._chosen)
-            self._exclude(self._chosen if refuted is None else refuted)
+            self._exclude(self._blamed if refuted is None else refuted)
 
     def learn(self, stimulus: Stimulus) -> bool:
         """Whether a run that breaks the netlist that was proposed last refutes others with it.
@@ -115,6 +123,15 @@ class Proposer:
                     return True
         return False
 
+    def blame(self, parts: Set[str]) -> None:
+        """The netlist proposed last is excluded with all others in which the same stands behind some parts.
+
+        Those are all parts behind one. Who reads a repeater counts too: whether it points straight says who is first.
+        """
+        directed = {name for name in parts if self._words[name] == REPEATER}
+        bits = zip(self._bits, self._chosen, strict=True)
+        self._blamed = [literal for (reader, source), literal in bits if reader in parts or source in directed]
+
     def _exclude(self, literals: Sequence[int]) -> None:
         """Excludes what these bits have, and with it what is the same but for the names of like parts."""
         self._none_left |= not literals
@@ -124,11 +141,11 @@ class Proposer:
             clause = [-each if so else each for each, (_, so) in zip(moved, places, strict=True)]
             self._sat.add(*clause)
 
-    def _all_renamings(self, named: frozenset[str]) -> list[dict[int, int]]:
+    def _all_renamings(self) -> list[dict[int, int]]:
         """Every way to exchange the names of like parts that the file has no names for, by the variables of bits."""
         kinds: dict[str, list[str]] = {}
         for name, word in self._words.items():
-            if name not in named:
+            if name not in self._named:
                 kinds.setdefault(word, []).append(name)
         found = []
         for orders in itertools.product(*map(itertools.permutations, kinds.values())):
