@@ -18,11 +18,12 @@ from typing import NamedTuple
 
 from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Outcome, StudyResult, Verdict
 from circuitcheck.designing.burning import burning_behind, needed_by_claims
+from circuitcheck.designing.contradicting import Contradiction, Contradictions
 from circuitcheck.designing.counterexamples import Counterexamples
 from circuitcheck.designing.frame import Frame
 from circuitcheck.designing.netlist import REPEATER, Netlist, Words, words_of
 from circuitcheck.designing.proposing import Proposer
-from circuitcheck.designing.unrolled import Asked
+from circuitcheck.designing.unrolled import Asked, Stimulus
 from circuitcheck.judging.door import judged_as_asked, judged_until_failing
 from circuitcheck.model.claims import Study
 from circuitcheck.prove.meter import Limits, Meter, OverBudget
@@ -63,6 +64,8 @@ class Searched:
     """Of how many netlists it was not decided whether they will do: then what was found may not be the least."""
     stopped_at: int = 0
     """How many parts it was at when the budget ran out."""
+    contradiction: Contradiction | None = None
+    """Something asked that no circuit at all can keep, if any was seen."""
 
     @property
     def is_least(self) -> bool:
@@ -85,11 +88,16 @@ class Search:
         self._on = frozenset(part.name for part in frame.circuit.inputs if part.start)
         self._counterexamples = Counterexamples(self._asked, sorted(self._on))
         self._may_blame = needed_by_claims(frame.study, (*(line.name for line in frame.read), *frame.named))
+        self._met: set[Stimulus] = set()
         self.found = Searched()
 
     def run(self, most: int) -> Searched:
         """Searches all netlists of up to so many parts. Raises CantDesign."""
         found = self.found
+        contradictions = Contradictions(self.frame, self._asked, self._budget)
+        found.contradiction = contradictions.first(())
+        if found.contradiction is not None:
+            return found
         try:
             for count in range(len(self.frame.named), most + 1):
                 found.stopped_at = count
@@ -99,6 +107,7 @@ class Search:
                     return found
         except OverBudget:
             found.ended = Ended.OVER
+        found.contradiction = contradictions.first(self._met)
         return found
 
     def _of_size(self, count: int) -> bool:
@@ -127,6 +136,7 @@ class Search:
             if result is not None:
                 self._take(netlist, result)
                 proposer.limit_ticks(netlist.ticks - 1)
+        self._met |= proposer.known
 
     def others(self) -> Iterator[tuple[Netlist, Study]]:
         """Netlists of as many parts as the one found, and of one more, that keep all that is asked, with their studies.

@@ -35,7 +35,8 @@ class Proposer:
         self._order_like_parts()
         self._sat = Sat(self._formula.clauses, budget)
         self._runs: list[Sat] = []
-        self._known: set[Stimulus] = set()
+        self.known: set[Stimulus] = set()
+        """The runs that it has learned of."""
         self._renamings = self._all_renamings()
         self._chosen: list[int] = []
         self._blamed: list[int] = []
@@ -116,8 +117,8 @@ class Proposer:
         If in another order, or from another start, that netlist may keep all, only those count that start so.
         """
         for known in (stimulus._replace(start=None), stimulus):
-            if known not in self._known:
-                self._known.add(known)
+            if known not in self.known:
+                self.known.add(known)
                 self.add(known)
                 if not self._runs[-1].ask(self._chosen):
                     return True

@@ -40,6 +40,7 @@ junction idle
 assume at most 1 changes within 12t
 always "idle" idle inverts rope, settled within 1t
 """
+CONTRADICTING = LEAST + 'always "lit" idle\n'
 INVERTER = "lever rope\ntorch shut from rope\n"
 CALLS = {
     "light": ["light", NIGHT],
@@ -57,6 +58,7 @@ CALLS = {
     "prove": ["prove", "small.circuit"],
     "least": ["least", "least.circuit"],
     "least that is none": ["least", "least.circuit", "--most", "0"],
+    "least of what contradicts itself": ["least", "contradicting.circuit"],
     "least by steps": ["least", "holding.circuit", "--by-steps"],
     "draw": ["draw", "inverter.circuit", "--moves", "2000"],
     "draw the least": ["draw", "inverter.circuit", "--least"],
@@ -104,7 +106,8 @@ def test_a_report_is_as_the_schema_of_its_command_says(name: str, tmp_path: Path
     words = CALLS[name]
     holding = SMALL.partition("always")[0]
     failing = holding.replace("from winch", "from rope, winch")
-    write(tmp_path, small=SMALL, inverter=INVERTER, least=LEAST, holding=holding, failing=failing)
+    write(tmp_path, small=SMALL, inverter=INVERTER, least=LEAST, contradicting=CONTRADICTING)
+    write(tmp_path, holding=holding, failing=failing)
     data = json.loads(told(call(*words, "--json", folder=tmp_path)))
     assert "diagnostics" not in data
     assert data["path"] == words[1]

@@ -10,6 +10,7 @@ from circuitcheck.model.duration import show
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 
 if TYPE_CHECKING:
+    from circuitcheck.designing.contradicting import Contradiction
     from circuitcheck.designing.fewest_parts import Searched
     from circuitcheck.designing.frame import Frame
     from circuitcheck.designing.netlist import Netlist
@@ -27,10 +28,22 @@ def least_lines(frame: Frame, searched: Searched, width: int, weak: TooWeak | No
             yield line(f"    {safe(each)}")
         for name in unused(frame, searched.netlist):
             yield from wrapped(f"note: nothing that is asked needs the input '{safe(name)}'", width, "  ", "    ")
+    if searched.contradiction is not None:
+        yield from wrapped(safe(_contradicts(searched.contradiction)), width, "  ", "    ", style=Style.BAD)
     for each in _known(searched):
         yield from wrapped(each, width, "  ", "    ")
     if weak is not None:
         yield from _weak_lines(frame, weak, width)
+
+
+def _contradicts(contradiction: Contradiction) -> str:
+    titles = [f"“{title}”" for title in contradiction.titles]
+    together = f"{', '.join(titles[:-1])} and {titles[-1]} together" if len(titles) > 1 else titles[0]
+    run = contradiction.run
+    worked = " and ".join(f"'{name}' is worked at {show(at)}" for at, name in sorted(run.worked))
+    when = f"when {worked}" if worked else "with nothing worked"
+    broken = f"{'one of them' if len(titles) > 1 else 'it'} is broken by {show(run.gt - 1)}"
+    return f"contradiction: no circuit at all keeps {together}: {when}, {broken}, whatever parts there are"
 
 
 def _weak_lines(frame: Frame, weak: TooWeak, width: int) -> Iterator[Line]:
@@ -122,6 +135,7 @@ def least_data(frame: Frame, searched: Searched, weak: TooWeak | None = None) ->
                 "lines": changed_lines(frame, found),
                 "unused_inputs": unused(frame, found),
             },
+            "contradiction": _contradiction_data(searched.contradiction),
             "without": [each._asdict() for each in searched.without],
             "undecided": searched.undecided,
             "judged": searched.judged,
@@ -133,6 +147,13 @@ def least_data(frame: Frame, searched: Searched, weak: TooWeak | None = None) ->
             else [{"fault": words, **_history_data(differs)} for words, differs in weak.faults],
         }
     }
+
+
+def _contradiction_data(contradiction: Contradiction | None) -> dict[str, Any] | None:
+    if contradiction is None:
+        return None
+    worked = [{"at": at, "name": name} for at, name in sorted(contradiction.run.worked)]
+    return {"titles": list(contradiction.titles), "worked": worked, "until": contradiction.run.gt - 1}
 
 
 def _history_data(history: History) -> dict[str, Any]:
