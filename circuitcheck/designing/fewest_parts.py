@@ -17,7 +17,7 @@ from enum import Enum
 from typing import NamedTuple
 
 from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Outcome, StudyResult, Verdict
-from circuitcheck.designing.burning import burning_behind, needed_by_claims
+from circuitcheck.designing.burnt_rounds import burning_behind, needed_by_claims
 from circuitcheck.designing.contradicting import Contradiction, Contradictions
 from circuitcheck.designing.counterexamples import Counterexamples
 from circuitcheck.designing.frame import Frame

@@ -1,4 +1,4 @@
-"""Torches of a netlist that burn out whatever reads them: then no netlist with the same parts behind them will do.
+"""Rounds of torches that burn out whatever reads them: then no netlist with the same parts behind them will do.
 
 What a torch does depends on the parts behind it alone: what powers it, what powers that, and so on. So where one in a
 round burns out (rule T4), all netlists in which the same stands behind it are excluded at once. That holds where these

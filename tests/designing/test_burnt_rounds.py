@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from circuitcheck.checks.outcome import FAILING
-from circuitcheck.designing.burning import behind, burning_behind, needed_by_claims, rests, rounds
+from circuitcheck.designing.burnt_rounds import behind, burning_behind, needed_by_claims, rests, rounds
 from circuitcheck.designing.netlist import Kind, Netlist
 from circuitcheck.designing.proposing import Proposer
 from circuitcheck.designing.unrolled import Asked
