@@ -70,6 +70,8 @@ def _laying(parser: Any, define: str) -> None:
     parser.add_argument("--moves", type=arguments.count(1, 10**10), metavar="N", help=help_)
     help_ = "another search for each number (1)"
     parser.add_argument("--seed", type=arguments.count(1, 10**9), metavar="N", help=help_)
+    help_ = "processes to share the work, two at most; what is found does not depend on them"
+    parser.add_argument("--jobs", type=arguments.count(1, 2), metavar="N", help=help_)
     help_ = "ask each box in turn, the smallest first: what is found is the least if every smaller one is excluded"
     parser.add_argument("--least", action="store_true", help=help_)
     help_ = "with --least: how many conflicts the SAT solver may have in all (300,000)"

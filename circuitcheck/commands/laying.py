@@ -24,7 +24,7 @@ from circuitcheck.placing.grid import MOST_PLACES
 from circuitcheck.placing.pieces.in_pieces import LONGEST_OF_PIECES, PieceSearch, is_for_pieces
 from circuitcheck.placing.pieces.tools import tools_for
 from circuitcheck.placing.problem import CantPlace
-from circuitcheck.placing.smallest_box import Ended, Found, Search
+from circuitcheck.placing.smallest_box import AT_ONCE, Ended, Found, Search
 from circuitcheck.placing.task import Task, cost_of
 from circuitcheck.plans.looking_after import LookedAt
 from circuitcheck.prove.meter import USUAL_STATES
@@ -32,9 +32,12 @@ from circuitcheck.report.files import write_whole
 from circuitcheck.report.lines import wrapped
 from circuitcheck.report.terminal.drawn_lines import counted, drawn_data, drawn_lines
 from circuitcheck.report.terminal.least_box_lines import least_box_data, least_box_lines
+from circuitcheck.sweeps.executors import executor_of, usual_workers
 from circuitcheck.verify import FileReport
 
 USUAL_MOVES = 300_000
+WORTH_SHARING = 100_000
+"""From how many moves on it is worth it to begin processes."""
 MOST_ASKED = 120
 """Larger boxes are not asked exactly, whatever the budget."""
 FEW = 10
@@ -86,7 +89,7 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
                 search.begin_with(task.drawn, task.where)
         page.found = search.found
         least = _least(task, until, options, page.tell) if options.least else None
-        found = _as_found(task, least, bounds) or search.run()
+        found = _as_found(task, least, bounds) or _run(search, moves, options.jobs)
         text = "" if found.drawing is None else task.with_drawing(found.drawing, getattr(options, "keep", False))
         report = _verified(task, found, text, progress.tell)
         looked = _looked(task, found, text, progress.tell)
@@ -97,6 +100,20 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
     if least is not None and found.drawing is not None and least.open_below(cost_of(found.drawing).places):
         return max(3, 0 if report is None else int(report.exit))
     return 1 if report is None else int(report.exit)
+
+
+def _run(search: Search | PieceSearch, moves: int, jobs: int | None) -> Found:
+    """Searches, in several processes where that is worth it; what comes out does not depend on how many they are."""
+    if isinstance(search, PieceSearch) or moves < WORTH_SHARING:
+        return search.run()
+    try:
+        with executor_of(min(jobs or usual_workers(), AT_ONCE)) as executor:
+            found = search.run(executor)
+            if found.ended is Ended.STOPPED:
+                raise KeyboardInterrupt  # nobody waits for what the processes are at
+    except KeyboardInterrupt:
+        found = search.found
+    return found
 
 
 def _least(task: Task, until: float | None, options: argparse.Namespace, tells: Callable[[str], None]) -> LeastBox:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from enum import Enum
 from itertools import islice
 from time import monotonic
+from typing import TYPE_CHECKING
 
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.placing.annealing import wrong
@@ -35,11 +36,16 @@ from circuitcheck.placing.left import left_in
 from circuitcheck.placing.problem import CantPlace, Problem, refuse_too_many
 from circuitcheck.placing.putting import supports
 from circuitcheck.placing.random_numbers import MODULUS, random
-from circuitcheck.placing.tempering import TEMPERATURES, Ladder
+from circuitcheck.placing.tempering import TEMPERATURES, Ladder, Stint, climb
 from circuitcheck.placing.true_reading import wrong_with, wrong_with_piece
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor
 
 STINT = 500
 """How many moves a box is gone on with for at once, for each pair of parts."""
+AT_ONCE = 2
+"""How many boxes are gone on with before what came of them is looked at."""
 SIZES = 3
 """How many sizes are gone on with by turns at first; one more when that was in vain 1, 4, 9 ... times."""
 ROOMY = 6
@@ -114,11 +120,15 @@ class Search:
         self._known: tuple[int, list[At]] = 0, []
         self.found = Found()
 
-    def run(self) -> Found:
-        """Searches until the budget is spent, or until nothing smaller can be. Ctrl-C ends it as a budget does."""
+    def run(self, executor: Executor | None = None) -> Found:
+        """Searches until the budget is spent, or until nothing smaller can be. Ctrl-C ends it as a budget does.
+
+        What comes out is the same whether an executor shares the work or none: two boxes are gone on with at once in
+        any case, each with numbers at random of its own.
+        """
         try:
             while sizes := self._sizes():
-                self._go_on(sizes)
+                self._go_on(sizes, executor)
             self.found.ended = Ended.LEAST
         except _Over:
             pass
@@ -187,24 +197,33 @@ class Search:
         layers, rows, columns = (each - (number == axis) for number, each in enumerate(size))
         return (layers, rows, columns) if places_of((layers, rows, columns)) >= least_places(self._problem) else None
 
-    def _go_on(self, sizes: list[At]) -> None:
-        """Goes on with the box that promises most: those in which little was wrong are gone on with more often."""
+    def _go_on(self, sizes: list[At], executor: Executor | None) -> None:
+        """Goes on with the boxes that promise most: those in which little was wrong are gone on with more often."""
         for size in sizes:
             if size not in self._ladders:
                 self.found.boxes += 1
                 self._ladders[size] = Ladder(self._begun(size), self._fast)
-        size = min(sizes, key=lambda each: self._ladders[each].least ** 2 * self._ladders[each].stints)
-        ladder = self._ladders[size]
+        chosen = sorted(sizes, key=lambda each: self._ladders[each].least ** 2 * self._ladders[each].stints)[:AT_ONCE]
+        ladders = [self._ladders[size] for size in chosen]
+        stints: list[Stint] = []
+        for ladder in ladders:
+            self._tell(ladder.size)
+            moves = self._spend(STINT * len(self._problem.codes) ** 2, needed=not stints)
+            stints += [ladder.stint(moves, 1 + self._random(MODULUS - 2), self._by_hand, self._until)]
+        outcomes = list(map(climb, stints) if executor is None else executor.map(climb, stints))
+        for ladder, stint, climbed in zip(ladders, stints, outcomes, strict=True):
+            self._left += stint.moves - climbed.moves
+            self.found.moves += climbed.moves
+            box = ladder.take(climbed)
+            self._keep_partial(ladder)
+            self._in_vain += 1
+            if box is not None:
+                self._ladders.pop(ladder.size, None)
+                self._take(box)
+
+    def _tell(self, size: At) -> None:
         best = f", best so far {self.best_places}" if self.best_places else ""
         self._tells(f"box of {' x '.join(map(str, size))} = {places_of(size)} places, of {self.found.boxes}{best}")
-        try:
-            box = ladder.climb(STINT * len(self._problem.codes) ** 2, self._rng, self._by_hand, self._spend)
-        finally:
-            self._keep_partial(ladder)
-        self._in_vain += 1
-        if box is not None:
-            del self._ladders[size]
-            self._take(box)
 
     def _begun(self, size: At) -> list[Box]:
         """What a box begins with: the best layout with one slice or another taken out, or nothing."""
@@ -217,16 +236,15 @@ class Search:
         out = (group[self._random(len(group))] for _ in range(TEMPERATURES))
         return [without_slice(best, axis, gone, self._by_hand, self._fast.rows) for gone in out]
 
-    def _spend(self, moves: int) -> int:
-        """Takes moves from the budget, or gives some back; how many of them may be made."""
-        if moves > 0 and self._left <= 0:
+    def _spend(self, moves: int, needed: bool) -> int:
+        """Takes moves from the budget; how many of them may be made. Ends where none are left that are needed."""
+        if needed and self._left <= 0:
             raise _Over
-        if moves > 0 and self._until is not None and monotonic() > self._until:
+        if needed and self._until is not None and monotonic() > self._until:
             self.found.ended = Ended.SECONDS
             raise _Over
         may = min(moves, self._left)
         self._left -= may
-        self.found.moves += may
         return may
 
     def _random(self, below: int) -> int:

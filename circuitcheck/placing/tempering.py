@@ -11,13 +11,14 @@ Physical Society of Japan 65, 1996).
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
+from time import monotonic
 from typing import NamedTuple
 
 from circuitcheck.placing.annealing import weighed
 from circuitcheck.placing.box import Box
-from circuitcheck.placing.compiled import Fast
+from circuitcheck.placing.compiled import PLAIN, Fast, compiled
 from circuitcheck.placing.grid import KIND, PARTS, PLACE, WAY, WHO, WHOLE, Row
 from circuitcheck.placing.random_numbers import random
 
@@ -30,7 +31,7 @@ BETWEEN = 40
 SCALE = 1_000_000
 
 
-class _Kept(NamedTuple):
+class Kept(NamedTuple):
     """A layout without the memory to work on it: what stands at each place, and where each part is."""
 
     kinds: Row
@@ -39,88 +40,154 @@ class _Kept(NamedTuple):
     places: Row
 
 
+class Stint(NamedTuple):
+    """So many moves to be made in one box: all that another process has to be told."""
+
+    base: Row
+    """The memory of a layout in the box."""
+    layouts: list[Kept]
+    moves: int
+    seed: int
+    by_hand: bool
+    until: float | None
+    """When it is to end at the latest, in seconds of a monotonic clock."""
+    compiled: bool
+
+
+class Climbed(NamedTuple):
+    """What a stint came to."""
+
+    layouts: list[Kept]
+    moves: int
+    """How many were made."""
+    least: int
+    best: Kept
+    """The layout that costs least, of those looked at between moves; and what it costs."""
+    found: Kept | None
+    """The first in which nothing is wrong."""
+
+
+def climb(stint: Stint) -> Climbed:
+    """Makes the moves of a stint; fewer where a layout is found in which nothing is wrong, or the time is over."""
+    return _Climb(stint).run()
+
+
+class _Climb:
+    """One stint at work."""
+
+    def __init__(self, stint: Stint) -> None:
+        self._stint, self._fast = stint, compiled() if stint.compiled else PLAIN
+        self._rng = self._fast.rows([stint.seed])
+        self._layouts = [at_work(kept, stint.base, self._fast) for kept in stint.layouts]
+        self._warmth = [
+            COLDEST * (HOTTEST / COLDEST) ** (number / (TEMPERATURES - 1)) for number in range(TEMPERATURES)
+        ]
+        self._made = 0
+        self._least: tuple[int, Kept] | None = None
+
+    def run(self) -> Climbed:
+        """Makes the moves."""
+        found = self._climbed()
+        self._note()
+        assert self._least is not None
+        layouts = [self._kept(memory) for memory in self._layouts]
+        return Climbed(layouts, self._made, *self._least, None if found is None else self._kept(found))
+
+    def _climbed(self) -> Row | None:
+        stint = self._stint
+        spare = self._fast.rows(stint.base)
+        accepted = [self._chances(warmth) for warmth in self._warmth]
+        each = BETWEEN * stint.base[PARTS]
+        while self._made < stint.moves:
+            for memory, chances in zip(self._layouts, accepted, strict=True):
+                may = min(each, stint.moves - self._made)
+                if may <= 0 or (stint.until is not None and monotonic() > stint.until):
+                    return None
+                left = int(self._fast.anneal(memory, spare, self._rng, chances, may, int(stint.by_hand)))
+                self._made += int(may) - max(left, 0)
+                if left >= 0:
+                    return memory
+            self._exchange()
+        return None
+
+    def _kept(self, m: Row) -> Kept:
+        return kept_of(m, self._fast)
+
+    def _chances(self, warmth: float) -> Row:
+        """How many times in a million a layout is taken that costs so much more than the one before."""
+        return self._fast.rows([int(SCALE * math.exp(-more / warmth)) for more in range(80)])
+
+    def _note(self) -> list[int]:
+        """What each layout costs; the cheapest is kept if none was cheaper before."""
+        costs = []
+        for memory in self._layouts:
+            self._fast.read(memory)
+            costs.append(int(weighed(memory)))
+        least = min(costs)
+        if self._least is None or least < self._least[0]:
+            self._least = least, self._kept(self._layouts[costs.index(least)])
+        return costs
+
+    def _exchange(self) -> None:
+        """Neighbours change places by chance: surely where the warmer one costs less."""
+        costs, layouts = self._note(), self._layouts
+        for cold, warm in pairwise(range(len(layouts))):
+            gain = (1 / self._warmth[cold] - 1 / self._warmth[warm]) * (costs[cold] - costs[warm])
+            if gain >= 0 or random(self._rng, SCALE) < int(SCALE * math.exp(gain)):
+                layouts[cold], layouts[warm] = layouts[warm], layouts[cold]
+                costs[cold], costs[warm] = costs[warm], costs[cold]
+
+
 class Ladder:
     """The layouts in one box, the coldest first. It begins with those that are given, in which the same stays."""
 
     def __init__(self, begun: Sequence[Box], fast: Fast) -> None:
         self._problem, self.size, self._fast = begun[0].problem, begun[0].size, fast
         self._base = fast.rows(begun[0].memory)
-        self._layouts = [_kept(begun[number % len(begun)].memory, fast) for number in range(TEMPERATURES)]
-        self._warmth = [
-            COLDEST * (HOTTEST / COLDEST) ** (number / (TEMPERATURES - 1)) for number in range(TEMPERATURES)
-        ]
+        self._layouts = [kept_of(begun[number % len(begun)].memory, fast) for number in range(TEMPERATURES)]
+        self._best: Kept | None = None
         self.least = 0
         """What the layout costs that cost least so far; 0 before any was asked."""
-        self.best: Box | None = None
-        """That layout."""
         self.stints = 0
         """How often it was gone on with."""
 
-    def climb(self, moves: int, rng: Row, by_hand: bool, spend: Callable[[int], int]) -> Box | None:
-        """Makes so many moves in all; the first layout in which nothing is wrong, if there is one.
-
-        `spend` is asked for moves and says how many may be made; a negative number gives back those left over. An
-        exception of it ends the search.
-        """
+    def stint(self, moves: int, seed: int, by_hand: bool, until: float | None) -> Stint:
+        """What is to be done to go on with the box; `take` is told what came of it."""
         self.stints += 1
-        boxes = self._at_work()
-        spare = self._fast.rows(boxes[0].memory)
-        accepted = [self._chances(warmth) for warmth in self._warmth]
-        each = BETWEEN * len(self._problem.codes)
-        try:
-            for _ in range(max(1, moves // (each * TEMPERATURES))):
-                for number in range(TEMPERATURES):
-                    memory, may = boxes[number].memory, spend(each)
-                    left = int(self._fast.anneal(memory, spare, rng, accepted[number], may, int(by_hand)))
-                    if left >= 0:
-                        spend(-left)
-                        return boxes[number]
-                self._exchange(boxes, rng)
-        finally:
-            self._note(boxes)
-        self._layouts = [_kept(box.memory, self._fast) for box in boxes]
-        return None
+        return Stint(self._base, self._layouts, moves, seed, by_hand, until, self._fast.compiled)
 
-    def _at_work(self) -> list[Box]:
-        """The layouts, each with memory to work on."""
-        boxes = [Box(self._problem, self.size, self._fast.rows(self._base)) for _ in self._layouts]
-        for box, kept in zip(boxes, self._layouts, strict=True):
-            m, whole, parts = box.memory, len(kept.kinds), len(kept.places)
-            m[KIND : KIND + whole], m[WAY : WAY + whole], m[WHO : WHO + whole] = kept.kinds, kept.ways, kept.who
-            m[PLACE : PLACE + parts] = kept.places
-        return boxes
+    def take(self, climbed: Climbed) -> Box | None:
+        """Takes what a stint came to; the layout in which nothing is wrong, if there is one."""
+        self._layouts = climbed.layouts
+        if self._best is None or climbed.least < self.least:
+            self.least, self._best = climbed.least, climbed.best
+        return None if climbed.found is None else self._box(climbed.found)
 
-    def _chances(self, warmth: float) -> Row:
-        """How many times in a million a layout is taken that costs so much more than the one before."""
-        return self._fast.rows([int(SCALE * math.exp(-more / warmth)) for more in range(80)])
+    @property
+    def best(self) -> Box | None:
+        """The layout that cost least so far."""
+        return None if self._best is None else self._box(self._best)
 
-    def _note(self, boxes: list[Box]) -> list[int]:
-        """What each layout costs; the cheapest is kept if none was cheaper before."""
-        costs = []
-        for box in boxes:
-            self._fast.read(box.memory)
-            costs.append(int(weighed(box.memory)))
-        least = min(costs)
-        if self.best is None or least < self.least:
-            self.least = least
-            self.best = Box(self._problem, self.size, self._fast.rows(boxes[costs.index(least)].memory))
-        return costs
-
-    def _exchange(self, boxes: list[Box], rng: Row) -> None:
-        """Neighbours change places by chance: surely where the warmer one costs less."""
-        costs = self._note(boxes)
-        for cold, warm in pairwise(range(len(boxes))):
-            gain = (1 / self._warmth[cold] - 1 / self._warmth[warm]) * (costs[cold] - costs[warm])
-            if gain >= 0 or random(rng, SCALE) < int(SCALE * math.exp(gain)):
-                boxes[cold], boxes[warm] = boxes[warm], boxes[cold]
-                costs[cold], costs[warm] = costs[warm], costs[cold]
+    def _box(self, kept: Kept) -> Box:
+        m = at_work(kept, self._base, self._fast)
+        self._fast.read(m)
+        return Box(self._problem, self.size, m)
 
 
-def _kept(m: Row, fast: Fast) -> _Kept:
+def kept_of(m: Row, fast: Fast) -> Kept:
+    """What is kept of a layout."""
     whole, parts = m[WHOLE], m[PARTS]
-    return _Kept(
+    return Kept(
         fast.rows(m[KIND : KIND + whole]),
         fast.rows(m[WAY : WAY + whole]),
         fast.rows(m[WHO : WHO + whole]),
         fast.rows(m[PLACE : PLACE + parts]),
     )
+
+
+def at_work(kept: Kept, base: Row, fast: Fast) -> Row:
+    """A layout with memory to work on, made out of that of another in the same box."""
+    m, whole, parts = fast.rows(base), len(kept.kinds), len(kept.places)
+    m[KIND : KIND + whole], m[WAY : WAY + whole], m[WHO : WHO + whole] = kept.kinds, kept.ways, kept.who
+    m[PLACE : PLACE + parts] = kept.places
+    return m
