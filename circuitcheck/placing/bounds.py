@@ -84,7 +84,7 @@ def refuse_too_small(problem: Problem, bounds: Bounds) -> None:
 
 def first_sizes(problem: Problem, bounds: Bounds) -> Iterator[At]:
     """Boxes to begin with: roomy, nearly as wide as deep, and larger and larger."""
-    wanted = 6 * least_places(problem)
+    wanted = 4 * least_places(problem)
     before: At | None = None
     while True:
         size = _about(wanted, bounds, least_sides(problem))

@@ -42,12 +42,13 @@ from circuitcheck.placing.true_reading import wrong_with, wrong_with_piece
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
-STINT = 500
+STINT = 120
 """How many moves a box is gone on with for at once, for each pair of parts."""
 AT_ONCE = 2
 """How many boxes are gone on with before what came of them is looked at."""
 SIZES = 3
-"""How many sizes are gone on with by turns at first; one more when that was in vain 1, 4, 9 ... times."""
+"""How many sizes are gone on with by turns at first; one more when that was in vain `PATIENCE` times 1, 4, 9 ..."""
+PATIENCE = 8
 ROOMY = 6
 """How many times the places that are needed at all make a box roomy: then much smaller ones are tried as well."""
 
@@ -127,8 +128,8 @@ class Search:
         any case, each with numbers at random of its own.
         """
         try:
-            while sizes := self._sizes():
-                self._go_on(sizes, executor)
+            while chosen := self._chosen():
+                self._go_on(chosen, executor)
             self.found.ended = Ended.LEAST
         except _Over:
             pass
@@ -158,21 +159,31 @@ class Search:
         """How many places the best box so far has; 0 while there is none."""
         return 0 if self._best is None else places_of(self._best.size)
 
-    def _sizes(self) -> list[At]:
-        """The boxes to go on with, those first that are to be tried first; none where nothing smaller has room."""
-        most = SIZES + math.isqrt(self._in_vain)
+    def _chosen(self) -> list[At]:
+        """The boxes to go on with: of each sort the one that promises most, as little was wrong in it or it is new."""
+        chosen: list[At] = []
+        sorts = self._sizes()
+        for sizes in (*sorts, *sorts):
+            for size in sizes:
+                if size not in self._ladders:
+                    self.found.boxes += 1
+                    self._ladders[size] = Ladder(self._begun(size), self._fast)
+            if left := [size for size in sizes if size not in chosen]:
+                chosen.append(min(left, key=lambda each: self._ladders[each].least ** 2 * self._ladders[each].stints))
+        return chosen[:AT_ONCE]
+
+    def _sizes(self) -> list[list[At]]:
+        """The boxes to be tried, by their sorts: thinner ones than the best so far, and others that are smaller."""
+        most = SIZES + math.isqrt(self._in_vain // PATIENCE)
         if self._best is None:
             begun = [size for size in self._ladders if self._bounds.fits(size)]
-            return [
-                *begun,
-                *(size for size in islice(first_sizes(self._problem, self._bounds), most) if size not in begun),
-            ]
-        before, needed = self.best_places, least_places(self._problem)
-        if before <= needed:
+            first = islice(first_sizes(self._problem, self._bounds), most)
+            return [[*begun, *(size for size in first if size not in begun)]]
+        if self.best_places <= least_places(self._problem):
             return []
         thinner = [size for size in (self._thinner(axis) for axis in range(3)) if size is not None]
-        rounder = self._rounder(before)[:most]
-        return [*rounder[:1], *thinner, *rounder[1:]] if before > ROOMY * needed else [*thinner, *rounder]
+        others = [size for size in self._rounder(self.best_places) if size not in thinner]
+        return [thinner, others[:most]]
 
     def _rounder(self, before: int) -> list[At]:
         """Smaller boxes, those nearest to a cube first; where the best one is roomy, much smaller ones."""
@@ -197,13 +208,8 @@ class Search:
         layers, rows, columns = (each - (number == axis) for number, each in enumerate(size))
         return (layers, rows, columns) if places_of((layers, rows, columns)) >= least_places(self._problem) else None
 
-    def _go_on(self, sizes: list[At], executor: Executor | None) -> None:
-        """Goes on with the boxes that promise most: those in which little was wrong are gone on with more often."""
-        for size in sizes:
-            if size not in self._ladders:
-                self.found.boxes += 1
-                self._ladders[size] = Ladder(self._begun(size), self._fast)
-        chosen = sorted(sizes, key=lambda each: self._ladders[each].least ** 2 * self._ladders[each].stints)[:AT_ONCE]
+    def _go_on(self, chosen: list[At], executor: Executor | None) -> None:
+        """Goes on with boxes, and takes what is found."""
         ladders = [self._ladders[size] for size in chosen]
         stints: list[Stint] = []
         for ladder in ladders:

@@ -152,7 +152,7 @@ class Ladder:
         """How often it was gone on with."""
 
     def stint(self, moves: int, seed: int, by_hand: bool, until: float | None) -> Stint:
-        """What is to be done to go on with the box; `take` is told what came of it."""
+        """The next moves in the box; `take` takes what comes of them."""
         self.stints += 1
         return Stint(self._base, self._layouts, moves, seed, by_hand, until, self._fast.compiled)
 
