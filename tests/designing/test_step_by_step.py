@@ -12,6 +12,8 @@ from circuitcheck.cli import main
 from circuitcheck.curing.search import Budget
 from circuitcheck.curing.source_text import source_of, source_of_text
 from circuitcheck.designing.step_by_step import Steps, Unsuited, begun, made_smaller
+from circuitcheck.report.lines import plain
+from circuitcheck.report.terminal.step_lines import step_lines
 
 ROOT = Path(__file__).resolve().parents[2]
 WASTEFUL = """language 1
@@ -123,3 +125,23 @@ def test_what_uses_other_files_is_written_beside_them_only(tmp_path: Path) -> No
         assert ended.value.code == code
         assert new.exists() is (code == 0)
     assert verify_file(near).exit.name == "HOLDS"
+
+
+def test_the_sluice_is_made_with_a_part_and_ticks_less() -> None:
+    source = source_of(ROOT / "circuits" / "sluice.circuit")
+    steps = begun(source)
+    made_smaller(source, Budget(10_000), steps)
+    assert steps.after.parts < steps.before.parts
+    assert steps.after.ticks < steps.before.ticks
+    assert verify_text(steps.text).exit.name == "HOLDS"
+
+
+def test_where_all_stands_in_pieces_it_says_that_nothing_was_tried() -> None:
+    """Pieces of another file: steps don't go into them."""
+    source = source_of(ROOT / "circuits" / "arithmetic.circuit")
+    steps = begun(source)
+    made_smaller(source, Budget(10_000), steps)
+    assert steps.tried == 0
+    told = " ".join(" ".join(plain(step_lines("arithmetic.circuit", steps, 80)).split()).split())
+    assert "nothing was tried" in told
+    assert "no single change" not in told

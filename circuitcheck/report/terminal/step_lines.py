@@ -11,6 +11,7 @@ from circuitcheck.report.terminal.least_lines import counted
 if TYPE_CHECKING:
     from circuitcheck.designing.step_by_step import Size, Steps
 
+NONE_TRIED = "nothing was tried: no line of a part of its own could go, and pieces are left as they are"
 ONLY_ASKED = (
     "what nothing asks about may have changed with each step: 'compare' shows how it reacts otherwise, "
     "'sweep --faults' which faults nothing asked notices"
@@ -29,6 +30,8 @@ def step_lines(path: str, steps: Steps, width: int) -> Iterator[Line]:
         yield from wrapped(ONLY_ASKED, width, "  ", "    ", style=Style.DOUBT)
     if steps.ended:
         yield from wrapped(f"open: {steps.ended}, after {counted(steps.tried, 'change')} tried", width, "  ", "    ")
+    elif not steps.tried:
+        yield from wrapped(NONE_TRIED, width, "  ", "    ")
     else:
         still = " still" if steps.steps else ""
         told = f"no single change makes it smaller{still} ({counted(steps.tried, 'change')} tried)"
