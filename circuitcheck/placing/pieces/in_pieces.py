@@ -33,6 +33,8 @@ STINT = 2000
 """After how many moves the time is looked at."""
 TURNS = 60
 """How many turns nets have to get out of each other's way."""
+PRESSING = 8
+"""What a place that is spoiled costs more at first, in sixteenths."""
 ASIDE, UPWARD, MEANT, DENSE = 2, 1, 9, 16
 """The room between pieces aside and upward; how far dust is meant to go at most; the price of a place of the box."""
 SLACK = (17, 20, 23, 26, 30)
@@ -114,9 +116,9 @@ class PieceSearch:
         stands = self._arranged(size)
         standing = self._plan.standing_at(stands, size)
         router = Router(ground_of(standing, self._tools.rows), standing, self._plan.nets, self._tools, self._spend)
-        done = False
+        done, nets = False, list(range(len(self._plan.nets)))
         try:
-            done = router.negotiate(TURNS, list(range(len(self._plan.nets))))
+            done = router.negotiate(TURNS, nets, PRESSING, len(nets))
         finally:
             if not done:
                 self._keep_partial(standing, router)

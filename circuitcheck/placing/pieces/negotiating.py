@@ -63,10 +63,13 @@ class Router:
         """How often an end of each net was not reached."""
         self._turn = self._search = 0
 
-    def begin(self, trees: Sequence[Tree | None]) -> None:
-        """Begins with dust that lies already, of those nets that it joins from end to end."""
-        for net, tree in enumerate(trees):
-            if tree is not None and self._is_whole(net, tree):
+    def begin(self, known: Sequence[dict[int, list[int]] | None]) -> None:
+        """Begins with dust that lies already, given by what joins it, of those nets that it joins from end to end."""
+        for net, steps in enumerate(known):
+            tree = Tree(steps or {})
+            if self._is_whole(net, tree):
+                for at, joined in tree.steps.items():
+                    self._need(tree, at, joined)
                 tree.rows = self._rows_of(tree)
                 self._lay(tree, 1)
                 self.trees[net] = tree
@@ -81,9 +84,12 @@ class Router:
         """The nets that are in the way of another, and those that lack something."""
         return [net for net, tree in enumerate(self.trees) if self._fought(net, UNIT) or tree.lacking]
 
-    def negotiate(self, turns: int, again: list[int]) -> bool:
-        """Leads nets again, and those that are in each other's way; whether in the end none is, and none lacks."""
-        pressing = 8
+    def negotiate(self, turns: int, again: list[int], pressing: int, most: int) -> bool:
+        """Leads nets again, and those that are in each other's way; whether in the end none is, and none lacks.
+
+        A place that is spoiled costs so many sixteenths more, and from turn to turn a quarter more. Where more than so
+        many nets are in each other's way after one of the turns, that is all.
+        """
         if not again:
             return True
         for _ in range(turns):
@@ -95,6 +101,8 @@ class Router:
             again = self.fought()
             if not again:
                 return True
+            if len(again) > most:
+                break
             pressing = min(pressing * 5 // 4 + 1, 4000)
         return False
 
@@ -215,16 +223,19 @@ class Router:
         g, at = self.ground, int(end)
         while True:
             tree.steps.setdefault(at, [])
-            below, before = at + int(g.offset[BELOW]), int(g.came[at])
-            if g.fixed[below] == FREE:
-                tree.blocks.add(below)
+            before = int(g.came[at])
+            self._need(tree, at, [before] if before >= 0 else [])
             if before < 0:
                 break
             tree.steps.setdefault(before, [])
             tree.steps[at].append(before)
             tree.steps[before].append(at)
-            layer = abs(at - before) > g.offset[ABOVE] // 2
-            if layer:
-                tree.air.add(min(at, before) + int(g.offset[ABOVE]))
             at = before
         self._tools.write_own(g, *self._rows_of(tree), self._turn)
+
+    def _need(self, tree: Tree, at: int, joined: list[int]) -> None:
+        """Writes down what dust stands on, and what must be open for its steps."""
+        below, deep = at + int(self.ground.offset[BELOW]), int(self.ground.offset[ABOVE])
+        if self.ground.fixed[below] == FREE:
+            tree.blocks.add(below)
+        tree.air.update(min(at, other) + deep for other in joined if abs(at - other) > deep // 2)

@@ -19,9 +19,11 @@ from circuitcheck.placing.pieces.tools import Tools
 
 TURNS = 12
 """How many turns nets have to get out of each other's way after a change."""
+PRESSING, MOST_BROKEN = 32, 6
+"""What a place that is spoiled costs more at first, in sixteenths; how many nets may be in each other's way at most."""
 TRIED = 12
 """In how many ways a piece that can't stay is put elsewhere."""
-CHANGE = 200
+CHANGE = 1000
 """As how many moves a change counts."""
 Stand = tuple[int, int, int, int]
 """Where a piece stands: its layer, row and column, and which of its stands it has."""
@@ -61,12 +63,11 @@ class Squeeze:
     def _without_slice(self) -> bool:
         old = self.layout
         axis = self._random(3)
-        gone = 1 + self._random(old.size[axis])
+        later = 1 + self._random(old.size[axis])
         low = old.size[axis] - 1
         size = (*old.size[:axis], low, *old.size[axis + 1 :])
-        later = gone + self._random(2)
         stands = [_on(stand, axis, -1) if stand[axis] >= later else stand for stand in old.stands]
-        return low > 0 and self._change((size[0], size[1], size[2]), stands, axis, gone)
+        return low > 0 and self._change((size[0], size[1], size[2]), stands, axis, later)
 
     def _shift(self) -> None:
         """Puts one piece elsewhere; kept where it takes no more dust."""
@@ -81,15 +82,16 @@ class Squeeze:
         layer, row, column = (stand[axis] + self._random(2 * reach + 1) - reach for axis in range(3))
         return layer, row, column, stand[3] if self._random(3) else self._random(STANDS)
 
-    def _change(self, size: At, stands: list[Stand], axis: int, gone: int) -> bool:
+    def _change(self, size: At, stands: list[Stand], axis: int, later: int) -> bool:
         """Puts all pieces where they are to stand, or near to it, and leads broken nets again; whether that is done."""
         if not self._all_stand(size, stands):
             return False
         old = self.layout
         standing = self._plan.standing_at(stands, size)
         router = Router(ground_of(standing, self._tools.rows), standing, self._plan.nets, self._tools, self._spend)
-        router.begin([_carried(tree, old.standing, standing, axis, gone) for tree in old.router.trees])
-        if not router.negotiate(TURNS, again=router.fought()):
+        router.begin([_carried(tree, old.standing, standing, axis, later) for tree in old.router.trees])
+        broken = router.fought()
+        if len(broken) > MOST_BROKEN or not router.negotiate(TURNS, broken, PRESSING, MOST_BROKEN):
             return False
         self.layout = Layout(size, stands, standing, router)
         return True
@@ -155,15 +157,25 @@ def _around(code: int, at: Spot, way: int, by_hand: bool) -> Iterable[Spot]:
     return [beside(at, each) for each in range(6)] if code == LAMP else []
 
 
-def _carried(tree: Tree, before: Standing, after: Standing, axis: int, gone: int) -> Tree | None:
-    """The dust of a net in a box without a slice; None where something of it was in that."""
-    new: dict[int, int] = {}
-    for number in (*tree.steps, *tree.blocks, *tree.air):
+def _carried(tree: Tree, before: Standing, after: Standing, axis: int, later: int) -> dict[int, list[int]] | None:
+    """The steps of a net, where all from a slice on is one place nearer; None where dust would not be joined any more.
+
+    So that slice and the one before it become one, and a way that led straight through them is one place shorter.
+    """
+    places: dict[int, At] = {}
+    for number in tree.steps:
         at = list(before.place(number))
-        if at[axis] == gone:
-            return None
-        if gone and at[axis] > gone:
+        if later and at[axis] >= later:
             at[axis] -= 1
-        new[number] = after.number((at[0], at[1], at[2]))
-    steps = {new[at]: [new[each] for each in joined] for at, joined in tree.steps.items()}
-    return Tree(steps, {new[at] for at in tree.blocks}, {new[at] for at in tree.air})
+        places[number] = at[0], at[1], at[2]
+    steps: dict[int, list[int]] = {}
+    for number, joined in tree.steps.items():
+        here = places[number]
+        known = steps.setdefault(after.number(here), [])
+        for other in joined:
+            up, *aside = (abs(one - another) for one, another in zip(here, places[other], strict=True))
+            if here != places[other]:
+                if sum(aside) != 1 or up > 1:
+                    return None
+                known.append(after.number(places[other]))
+    return steps
