@@ -1,8 +1,9 @@
 """What of a drawing stays as it is while the rest is laid out: what can't be moved yet, and what is to stay.
 
 Soil cells, water, leaves and lights stay in beds: with everything around them up to the sky, on which their light
-depends. Pistons stay with the places that their strokes change, and with what is beside these. A detector stays that
-watches what stays, and so does whatever holds, or lies on, what stays.
+depends. Water that flows stays with all that is beside its way. Pistons stay with the places that their strokes change,
+and with what is beside these. A detector stays that watches what stays, and so does whatever holds, or lies on, what
+stays.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.dust import Dusts
 from circuitcheck.space.room import Room, neighbours, within_two_steps
 from circuitcheck.space.strokes import Strokes
+from circuitcheck.space.water import water_of
 
 PLACED = frozenset({"lever", "button", "torch", "repeater", "comparator", "lamp", "detector"})
 """The kinds of part that are laid out."""
@@ -65,7 +67,7 @@ def staying_in(
     strange |= {at for at, thing in drawing.things.items() if thing.watches and _watched(at, thing) in strange}
     moving = _around_strokes(drawing, rules)
     moving |= _inside(drawing, {beside for at in stuck for beside in within_two_steps(at)})
-    stays = {*asked, *strange, *moving, *_beds(drawing, strange)}
+    stays = {*asked, *strange, *moving, *_beds(drawing, strange), *_around_water(drawing, rules)}
     before = 0
     while len(stays) > before:
         before = len(stays)
@@ -117,6 +119,12 @@ def _around_strokes(drawing: Drawing, rules: RuleSet) -> set[At]:
     for stroke in strokes.one_at_a_time():
         changed |= stroke.changes
     return _inside(drawing, changed | {beside for at in changed for _, beside in neighbours(at)})
+
+
+def _around_water(drawing: Drawing, rules: RuleSet) -> set[At]:
+    """The places that water can flow to, and those beside them, where it is held back or finds a hole."""
+    wet = water_of(drawing, rules).places
+    return _inside(drawing, {*wet, *(beside for at in wet for _, beside in neighbours(at))})
 
 
 def _beds(drawing: Drawing, strange: set[At]) -> set[At]:

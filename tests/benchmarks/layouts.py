@@ -18,7 +18,8 @@ from circuitcheck.placing.compiled import WORTH_IT, fast_for
 from circuitcheck.placing.pieces.in_pieces import PieceSearch, is_for_pieces
 from circuitcheck.placing.pieces.tools import tools_for
 from circuitcheck.placing.problem import problem_of
-from circuitcheck.placing.smallest_box import Search
+from circuitcheck.placing.smallest_box import Found, Search
+from circuitcheck.placing.task import Task, drawn_task_of
 
 CIRCUITS = Path(__file__).parents[2] / "circuits"
 SHELF = {
@@ -66,6 +67,7 @@ lamp two from high.sum
 lamp four from high.carry
 """
 ALL_MOVES = 10**10
+ROOMS = ("lampkeeper", "watchpair")
 
 
 def circuits(wanted: str) -> dict[str, tuple[Circuit, int]]:
@@ -79,6 +81,24 @@ def circuits(wanted: str) -> dict[str, tuple[Circuit, int]]:
     found["c17"] = load_text(C17).studies[0].circuit, 704
     found["adder of 2 bits"] = load_text(WHEELS, str(CIRCUITS / "wheels"), str(CIRCUITS)).studies[0].circuit, 0
     return {name: each for name, each in found.items() if wanted in ("", name)}
+
+
+def rooms(wanted: str) -> dict[str, Task]:
+    """Machines of which the beds stay as they are drawn, and all else is made smaller around them."""
+    found: dict[str, Task] = {}
+    for name in ROOMS:
+        path = CIRCUITS / f"{name}.circuit"
+        task = drawn_task_of(path.read_text(), str(path), str(CIRCUITS)) if wanted in ("", name) else None
+        if isinstance(task, Task):
+            found[name] = task
+    return found
+
+
+def row(name: str, parts: int, by_hand: int, found: Found, took: float) -> str:
+    """One row of the table."""
+    size = found.drawing.size if found.drawing is not None else (0, 0, 0)
+    box = " x ".join(map(str, size))
+    return f"| {name} | {parts} | {by_hand} | {places_of(size) or 'none'} | {box} | {found.moves:,} | {took:.0f} s |"
 
 
 def main() -> None:
@@ -98,14 +118,14 @@ def main() -> None:
             found = PieceSearch(problem, Bounds(), tools_for(ALL_MOVES), ALL_MOVES, options.seed, until).run()
         else:
             found = Search(problem, Bounds(), fast, ALL_MOVES, options.seed, until).run()
-        took = f"{process_time() - begun:.0f} s"
-        size = found.drawing.size if found.drawing is not None else (0, 0, 0)
-        box = " x ".join(map(str, size))
-        print(
-            f"| {name} | {len(problem.names)} | {by_hand} | {places_of(size) or 'none'} | {box} "
-            f"| {found.moves:,} | {took} |",
-            flush=True,
-        )
+        print(row(name, len(problem.names), by_hand, found, process_time() - begun), flush=True)
+    for name, task in rooms(options.only).items():
+        assert task.drawn is not None
+        begun, until = process_time(), monotonic() + options.seconds
+        search = Search(task.problem, Bounds(), fast, ALL_MOVES, options.seed, until, allows=task.allows)
+        search.begin_with(task.drawn, task.where)
+        by_hand, parts = places_of(task.drawn.extent), task.problem.parts
+        print(row(name, parts, by_hand, search.run(), process_time() - begun), flush=True)
 
 
 if __name__ == "__main__":

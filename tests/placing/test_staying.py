@@ -285,3 +285,11 @@ def test_dust_that_a_lever_lights_and_that_powers_a_piston_by_a_block_is_no_loos
     trim(box.memory)
     read(box.memory)
     assert sum(box.memory[COST : COST + 5]) == 0
+
+
+def test_water_that_flows_stays_with_what_holds_it_back() -> None:
+    path = LAMPKEEPER.with_name("paddles.circuit")
+    task = drawn_task_of(path.read_text(), str(path), str(path.parent))
+    assert isinstance(task, Task)
+    around_the_foot_of_a_shaft = {(1, 2, 4), (2, 1, 4), (2, 2, 3), (2, 2, 4), (2, 2, 5), (2, 3, 4), (3, 2, 4)}
+    assert around_the_foot_of_a_shaft <= {at for at, _ in task.problem.staying.places}
