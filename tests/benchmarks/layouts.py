@@ -51,23 +51,20 @@ torch b23 from a19, b19
 lamp n22 from a22, b22
 lamp n23 from a23, b23
 """
-WHEELS = """\
-circuit wheels "Two wheels of the mill count their loads, and the adder of two bits says how many there are in all."
-rules newer
-use "arithmetic.circuit"
-lever a1
-lever b1
-lever a2
-lever b2
-lever before
-full_adder low (a a1, b b1, carry_in before)
-full_adder high (a a2, b b2, carry_in low.carry)
-lamp one from low.sum
-lamp two from high.sum
-lamp four from high.carry
-"""
 ALL_MOVES = 10**10
 ROOMS = ("lampkeeper", "watchpair")
+
+
+def adder(bits: int) -> str:
+    """Two wheels of the mill count their loads; the adder says how many there are in all. Its carry ripples."""
+    lines = ["rules newer", 'use "arithmetic.circuit"']
+    lines += [f"lever {side}{bit}" for bit in range(bits) for side in "ab"]
+    lines += ["lever before"]
+    for bit in range(bits):
+        carry = f"wheel{bit - 1}.carry" if bit else "before"
+        lines.append(f"full_adder wheel{bit} (a a{bit}, b b{bit}, carry_in {carry})")
+    lines += [f"lamp sum{bit} from wheel{bit}.sum" for bit in range(bits)]
+    return "\n".join([*lines, f"lamp over from wheel{bits - 1}.carry", ""])
 
 
 def circuits(wanted: str) -> dict[str, tuple[Circuit, int]]:
@@ -79,7 +76,9 @@ def circuits(wanted: str) -> dict[str, tuple[Circuit, int]]:
                 drawing = None if study.drawn is None else study.drawn.drawing
                 found[study.label or study.circuit.name] = study.circuit, places_of(drawing.size) if drawing else 0
     found["c17"] = load_text(C17).studies[0].circuit, 704
-    found["adder of 2 bits"] = load_text(WHEELS, str(CIRCUITS / "wheels"), str(CIRCUITS)).studies[0].circuit, 0
+    for bits in (2, 4):
+        text = load_text(adder(bits), str(CIRCUITS / "wheels"), str(CIRCUITS))
+        found[f"adder of {bits} bits"] = text.studies[0].circuit, 0
     return {name: each for name, each in found.items() if wanted in ("", name)}
 
 

@@ -29,7 +29,7 @@ LEAST_LAYERS = 4
 """What pieces take: blocks for dust to lie on, parts, dust on what holds them, and one more to cross it."""
 ARRANGING = 6000
 """How many moves pieces are arranged with, for each of them; at most a half of what is left."""
-STINT = 2000
+STINT = 500
 """After how many moves the time is looked at."""
 TURNS = 60
 """How many turns nets have to get out of each other's way."""
