@@ -17,18 +17,15 @@ SIDES = tuple(each.word for each in AROUND)
 
 
 def drawn(source: Source) -> Iterator[Change]:
-    """Every other setting and way to face that the legend says of a part, and each place where another like it fits."""
-    entries = [
-        entry
-        for block in source.file.statements
-        if isinstance(block, drawn_tree.LegendBlock)
-        for entry in block.entries
-        if entry.thing.text in KINDS
-    ]
+    """Every other setting and way to face that the legend says of a part, and each place where something else fits."""
+    legends = [block for block in source.file.statements if isinstance(block, drawn_tree.LegendBlock)]
+    every = [entry for block in legends for entry in block.entries]
+    entries = [entry for entry in every if entry.thing.text in KINDS]
     for entry in entries:
         yield from _set_otherwise(entry)
         yield from _facing_otherwise(entry)
     yield from _at_places(source, entries)
+    yield from _put_or_taken(source, every)
 
 
 def _said(entry: drawn_tree.Entry) -> str:
@@ -53,18 +50,60 @@ def _facing_otherwise(entry: drawn_tree.Entry) -> Iterator[Change]:
 def _at_places(source: Source, entries: list[drawn_tree.Entry]) -> Iterator[Change]:
     """At one place the letter of another thing of the same kind, where neither has a name of its own."""
     plain = {each.letter.text: each for each in entries if each.named is None}
+    for layer in _layers(source):
+        for row in layer.rows:
+            for place, letter in enumerate(row.letters.text) if row.number is None else ():
+                for other in plain.values() if letter in plain else ():
+                    if other.letter.text != letter and other.thing.text == plain[letter].thing.text:
+                        line = row.letters.span.line
+                        words = f"drawn {other.thing.text} in line {line}: '{letter}' → '{other.letter.text}'"
+                        yield Change(words, Cost(places=1), (_written(row, place, other),))
+
+
+def _layers(source: Source) -> Iterator[drawn_tree.DrawnLayer]:
     for block in source.file.statements:
-        if not isinstance(block, drawn_tree.PieceBlock | drawn_tree.DrawingBlock):
-            continue
-        for layer in (each for each in block.lines if isinstance(each, drawn_tree.DrawnLayer)):
-            for row in layer.rows:
-                for place, letter in enumerate(row.letters.text) if row.number is None else ():
-                    for other in plain.values() if letter in plain else ():
-                        if other.letter.text != letter and other.thing.text == plain[letter].thing.text:
-                            span = row.letters.span
-                            edit = Edit(span.line, span.column + place, span.column + place + 1, other.letter.text)
-                            words = f"drawn {other.thing.text} in line {span.line}: '{letter}' → '{other.letter.text}'"
-                            yield Change(words, Cost(places=1), (edit,))
+        if isinstance(block, drawn_tree.PieceBlock | drawn_tree.DrawingBlock):
+            yield from (each for each in block.lines if isinstance(each, drawn_tree.DrawnLayer))
+
+
+def _written(row: drawn_tree.DrawnRow, place: int, entry: drawn_tree.Entry) -> Edit:
+    """The letter of a line of the legend written at a place of a row."""
+    span = row.letters.span
+    return Edit(span.line, span.column + place, span.column + place + 1, entry.letter.text)
+
+
+def _put_or_taken(source: Source, entries: list[drawn_tree.Entry]) -> Iterator[Change]:
+    """At one place air in place of a thing without a name, or such a thing in place of air that is beside something."""
+    air = next((each for each in entries if each.thing.text == "air"), None)
+    plain = {
+        each.letter.text: each for each in entries if each.named is None and each.thing.text not in ("air", "water")
+    }
+    if air is None:
+        return
+    for layer in _layers(source):
+        rows = [row.letters.text for row in layer.rows]
+        for number, row in enumerate(layer.rows):
+            for place, letter in enumerate(rows[number]) if row.number is None else ():
+                where = f"in line {row.letters.span.line} at column {place + 1}"
+                if letter in plain:
+                    words = f"drawn {plain[letter].thing.text} {where} taken out: '{letter}' → '{air.letter.text}'"
+                    yield _more_or_less(words, plain[letter], -1, _written(row, place, air))
+                elif letter == air.letter.text and _beside_something(rows, number, place, letter):
+                    for each in plain.values():
+                        words = f"{each.thing.text} put in the drawing {where}: '{letter}' → '{each.letter.text}'"
+                        yield _more_or_less(words, each, 1, _written(row, place, each))
+
+
+def _more_or_less(words: str, entry: drawn_tree.Entry, more: int, edit: Edit) -> Change:
+    is_part = entry.thing.text in KINDS
+    return Change(words, Cost(int(is_part), 1), (edit,), more_parts=more * is_part)
+
+
+def _beside_something(rows: list[str], number: int, place: int, air: str) -> bool:
+    """Whether anything but air stands next to a place in its layer."""
+    around = [rows[each][place : place + 1] for each in (number - 1, number + 1) if 0 <= each < len(rows)]
+    around += [rows[number][each] for each in (place - 1, place + 1) if 0 <= each < len(rows[number])]
+    return any(each not in ("", air) for each in around)
 
 
 def as_drawn(source: Source, change: Change) -> Change | None:

@@ -76,6 +76,41 @@ def test_a_fault_of_the_text_alone_is_undone_there() -> None:
     assert cures(WIRED.replace("2t", "3t") + ROW)[0] == "repeater 'winch' delay 3t → 2t"
 
 
+LINE = """\
+legend
+  .  air
+  S  block
+  -  dust
+  i  lever     named rope
+  l  lamp      named bell
+end
+
+drawing
+  layer 1
+    SSSS
+  end
+  layer 2
+    i--l
+  end
+end
+
+check "the bell rings with the pull"
+  at 1s  rope on
+  by 2s  expect bell
+end
+"""
+
+
+def test_what_is_missing_at_a_place_is_put_there() -> None:
+    assert verify_text(LINE).exit is Exit.HOLDS
+    assert "dust put in the drawing in line 14 at column 3: '.' → '-'" in cures(LINE.replace("i--l", "i-.l"))
+
+
+def test_what_stands_in_the_way_at_a_place_is_taken_out() -> None:
+    dark = LINE.replace("expect bell", "expect bell off")
+    assert "drawn dust in line 14 at column 2 taken out: '-' → '.'" in cures(dark.replace("at 1s", "at 1t"))
+
+
 def test_a_drawn_machine_that_moves_is_cured() -> None:
     hopper = (Path(__file__).parents[2] / "circuits" / "hopper.circuit").read_text(encoding="utf-8")
     wrong = hopper.replace("facing east   sticky    named bolt", "facing east             named bolt")
