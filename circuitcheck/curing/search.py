@@ -18,7 +18,7 @@ from circuitcheck.curing.names import Names
 from circuitcheck.curing.parts import put_in, taken_out
 from circuitcheck.curing.settings import settings
 from circuitcheck.curing.source_text import Source
-from circuitcheck.curing.trying import Trials, can_be_kept, first_run_that_fails
+from circuitcheck.curing.trying import Trials, first_run_that_fails
 from circuitcheck.curing.wires import wires
 from circuitcheck.engine import work
 from circuitcheck.judging.door import judged_until_failing
@@ -299,9 +299,8 @@ class Search:
                 self._trials.keep(study, bad)
                 return bad.title
         for study in loaded.studies:
-            # What leaves nothing to try again comes first: it is cheaper than all together, and comes again and again.
-            never_kept = tuple(each for each in study.claims if not can_be_kept(each))
-            broken = self._broken_of(study._replace(checks=(), claims=never_kept)) if never_kept else ""
+            # Claims one by one first: where one fails, all together may take many times as long.
+            broken = self._broken_of(study._replace(checks=())) if study.claims else ""
             if broken:
                 return broken
         report = report_on(loaded, states=self._budget.states)
@@ -314,7 +313,7 @@ class Search:
         return next((each.title for each in report.outcomes if each.verdict in FAILING), "")
 
     def _broken_of(self, study: Study) -> str:
-        """A claim of a study that is seen to be broken, by its title; empty if none is."""
+        """A claim of a study that is seen to be broken, by its title, empty if none is; its counterexample is kept."""
         limits = Limits(self._budget.states, until=self._budget.until)
         meter = Meter(limits.states, limits.memory, "for one change", until=limits.until)
         try:
@@ -323,7 +322,10 @@ class Search:
             return ""
         finally:
             self._budget.spent += STATE * meter.steps
-        return next((each.title for each in outcomes if each.verdict in FAILING), "")
+        bad = [each for each in outcomes if each.verdict in FAILING]
+        for each in bad:
+            self._trials.keep(study, each)
+        return bad[0].title if bad else ""
 
 
 def _cheapness(cure: Cured) -> tuple[bool, int, Cost]:

@@ -97,7 +97,7 @@ class Trials:
             self._add(Kept(study.label, claim.title, None, self._line_of(claim), None), drawn)
         elif outcome.title in claims and failure is not None and failure.check is not None:
             claim = claims[outcome.title]
-            if can_be_kept(claim):
+            if _can_be_kept(claim):
                 trace = Check("", failure.check.acts, (), (), failure.check.until, claim.span)
                 self._add(Kept(study.label, claim.title, trace, self._line_of(claim), None), drawn)
 
@@ -192,7 +192,7 @@ class Trials:
                 return
 
 
-def can_be_kept(claim: Claim) -> bool:
+def _can_be_kept(claim: Claim) -> bool:
     """Whether what breaks a claim can be tried again quickly: a run, or a response that is late by far."""
     return isinstance(claim.body, Watched | Timely) and not claim.fails_because
 
