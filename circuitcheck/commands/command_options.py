@@ -285,7 +285,7 @@ def _diagnose(commands: Any) -> None:
 
 
 def _least(commands: Any) -> None:
-    example = "circuitcheck least circuits/gates.circuit"
+    example = "circuitcheck least weir.circuit --write made.circuit"
     does = "find the fewest torches and repeaters for which all that a file asks holds"
     parser = arguments.parser(commands, "least", does, example)
     parser.add_argument("path", metavar="FILE", help="a circuit file with checks or claims; it may have no parts yet")

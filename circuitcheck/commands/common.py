@@ -84,9 +84,16 @@ def outputs_apart(options: argparse.Namespace, inputs: Iterable[str], *names: st
 
 
 def new_file(path: str | None) -> None:
-    """Refuses to write over a file. Raises Refused."""
-    if path and os.path.lexists(path):
+    """Refuses to write over a file, or where no file can be written. Raises Refused."""
+    if not path:
+        return
+    if os.path.lexists(path):
         raise Refused(f"--write {path} is there already: name a new file")
+    folder = os.path.dirname(path) or "."
+    if not os.path.isdir(folder):
+        raise Refused(f"--write {path} can't be written: there is no folder {folder}")
+    if not os.access(folder, os.W_OK):
+        raise Refused(f"--write {path} can't be written: the folder {folder} may not be written to")
 
 
 def found_from(path: str | None, loaded: Loaded) -> None:

@@ -68,10 +68,8 @@ def laid_out(options: argparse.Namespace, reads: Reads, what: str) -> int:
 
 
 def _searched(task: Task, options: argparse.Namespace) -> int:
-    if options.least and task.problem.staying:
-        raise CantPlace("least boxes are not searched for where something stays as it is drawn", "leave out --least")
-    if options.least and task.problem.asked.tiles:
-        raise CantPlace("least boxes are not searched for copies that stand beside them", "leave out --least")
+    if options.least and (why := _not_for_least(task)):
+        raise CantPlace(f"least boxes are not searched for {why}", "leave out --least")
     moves = options.moves or USUAL_MOVES
     in_pieces = task.drawn is None and is_for_pieces(task.problem)
     bounds = _bounds(options, LONGEST_OF_PIECES if in_pieces else LONGEST)
@@ -114,6 +112,13 @@ def _run(search: Search | PieceSearch, moves: int, jobs: int | None) -> Found:
     except KeyboardInterrupt:
         found = search.found
     return found
+
+
+def _not_for_least(task: Task) -> str:
+    """For what of a task least boxes are not searched for, in words; empty where they are."""
+    if task.problem.staying:
+        return "where something stays as it is drawn"
+    return "copies that stand beside them" if task.problem.asked.tiles else ""
 
 
 def _least(task: Task, until: float | None, options: argparse.Namespace, tells: Callable[[str], None]) -> LeastBox:
@@ -201,7 +206,7 @@ def _tell(
         printing.show(drawn_lines(task, found, text, report, looked, width))
         if least is not None:
             printing.show(least_box_lines(least, places, _within(options), width))
-        elif task.problem.parts <= FEW and not_handled(task.study.circuit) is None:
+        elif task.problem.parts <= FEW and not _not_for_least(task) and not_handled(task.study.circuit) is None:
             printing.show(wrapped(LEAST, width, "  ", "    "))
     if options.write and text:
         write_whole(options.write, text)

@@ -66,8 +66,8 @@ class Spot:
 
     def within(self, other: Spot) -> bool:
         """Whether each place of it is one of another spot, which has no sides."""
-        lower = all(mine >= theirs for mine, theirs in zip(self.low, other.low, strict=True))
-        return lower and all(mine <= theirs for mine, theirs in zip(self.high, other.high, strict=True))
+        pairs = zip(self._ranges(LAST), other.low, other.high, strict=True)
+        return all(low <= mine[0] and mine[1] <= high for mine, low, high in pairs)
 
     def both(self, other: Spot) -> Spot:
         """The places that both have."""
@@ -78,7 +78,7 @@ class Spot:
     @property
     def contradicts_itself(self) -> bool:
         """Whether it is on two opposite sides at once, or ends before it begins."""
-        empty = any(low > high for low, high in zip(self.low, self.high, strict=True))
+        empty = self.room(LAST) == 0
         return empty or any(side.back in self.sides for side in self.sides)
 
     @property

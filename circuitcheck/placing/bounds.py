@@ -72,8 +72,8 @@ def refuse_too_small(problem: Problem, bounds: Bounds) -> None:
     most = places_of(bounds)
     if most < needed:
         raise CantPlace(
-            f"a box of {most} places is too small: its {len(problem.codes)} parts, with what holds them, "
-            f"take {needed} at least",
+            f"a box of {most} {'place' if most == 1 else 'places'} is too small: "
+            f"its {len(problem.codes)} parts, with what holds them, take {needed} at least",
             "allow a larger box",
         )
     if bounds.layers < layers:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 from circuitcheck.model.drawing import At, Direction
-from circuitcheck.placing.asked_places import Spot
+from circuitcheck.placing.asked_places import FIRST, Spot
 from circuitcheck.placing.bounds import LYING, Bounds, least_places, least_sides, places_of
 from circuitcheck.placing.grid import LEVER
 from circuitcheck.placing.problem import CantPlace, Problem
@@ -31,6 +32,7 @@ def refuse_contradictions(problem: Problem, bounds: Bounds, by_hand: bool) -> No
                 "ask for other places",
             )
     if problem.asked.free:
+        _refuse_what_stays(problem)
         left, needed = places_of(bounds) - len(problem.asked.left_out(bounds)), least_places(problem)
         if left < needed:
             raise CantPlace(f"what is kept free leaves {left} places, and {needed} are needed", "keep less free")
@@ -48,6 +50,14 @@ def _refuse(problem: Problem, bounds: Bounds, name: str, code: int, spot: Spot) 
         raise CantPlace(f"'{name}' can't stand {spot}: nothing is below it to lie on", "ask for a higher layer")
     if any(spot.within(free) for free in problem.asked.free):
         raise CantPlace(f"'{name}' is to stand {spot}, which is kept free", "keep less free")
+
+
+def _refuse_what_stays(problem: Problem) -> None:
+    """Slices are only ever taken out before what stays: where all places up to its own are kept free, it has none."""
+    for at, thing in problem.staying.places:
+        here = Spot(low=at, high=at)
+        if thing is not None and any(replace(here, low=FIRST).within(free) for free in problem.asked.free):
+            raise CantPlace(f"what stands {here} stays as it is drawn, where it is kept free", "keep less free")
 
 
 def _inside(spot: Spot, least: At) -> bool:

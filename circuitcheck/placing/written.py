@@ -72,7 +72,8 @@ class CantKeep(Exception):
 def keeping(text: str, path: str, of: str) -> str:
     """A text with a second definition like another, under a name of its own, which has its drawing. Raises CantKeep."""
     if not of:
-        raise CantKeep("a file has one circuit of its own", "the file that was read keeps the drawing before")
+        why = "a file has only one circuit of its own, of which two drawings can't be kept"
+        raise CantKeep(why, "leave --keep out: the file that was read keeps the drawing before")
     file, _ = parse(text, path)
     statements = () if file is None else file.statements
     named = {each.name.text for each in statements if isinstance(each, tree.Definition)}

@@ -105,6 +105,8 @@ def test_a_drawing_that_is_not_as_asked_is_begun_with_and_laid_out_as_asked() ->
         (LIT, Asked({"rope": place(1, 1, 4)}), Bounds(3, 3, 3), "outside of a box of 3x3x3"),
         (LIT, Asked({"rope": place(1, 2, 2), "sign": place(3, 3, 3)}), Bounds(), "no hand comes to it"),
         (LIT, Asked({"rope": place(1, 2, 2)}, (Spot(low=(1, 2, 1), high=(9, 2, 9)),)), Bounds(), "which is kept free"),
+        (LIT, Asked({"rope": side(BELOW)}, (Spot(high=(1, 999, 999)),)), Bounds(), "which is kept free"),
+        (LIT, Asked({"rope": Spot(frozenset({WEST}), low=(1, 1, 3))}), Bounds(), "which is nowhere"),
         (LIT, Asked({}, (Spot(low=(1, 1, 1), high=(1, 2, 2)),)), Bounds(1, 2, 2), "leaves 0 places, and 2 are needed"),
         (NAND, Asked({"sign": side(BELOW)}), Bounds(), "nothing is below it to lie on"),
         (REPEATED, Asked({"winch": Spot(high=(1, 9, 9))}), Bounds(), "nothing is below it to lie on"),
@@ -264,7 +266,9 @@ def test_copies_of_what_is_laid_out_to_be_tiled_stand_side_by_side(
         for name, words in (("tiled", ["--tiles", "south"]), ("alone", [])):
             path = tmp_path / f"{name}{seed}.circuit"
             assert called(*call, "--seed", seed, *words, "--write", str(path)) == 0
-            assert ("copies stand side by side south" in capsys.readouterr().out) is (name == "tiled")
+            told = capsys.readouterr().out
+            assert ("copies stand side by side south" in told) is (name == "tiled")
+            assert ("hint: of so few parts --least" in told) is (name == "alone")
             drawn = load_text(path.read_text()).studies[0].drawn
             assert drawn is not None
             assert drawn.drawing is not None

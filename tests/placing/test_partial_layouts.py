@@ -61,6 +61,19 @@ def test_what_is_left_is_what_the_true_reading_lacks(moves: int) -> None:
         assert (f"'{torch}' is still to be fed by '{lever}'" in found.left) is (lever not in powers)
 
 
+def test_more_moves_are_not_offered_where_nothing_is_left_to_move(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    mill, drawn = tmp_path / "mill.circuit", tmp_path / "drawn.circuit"
+    mill.write_text(NAND)
+    assert called("draw", str(mill), "--moves", "20000", "--write", str(drawn)) == 0
+    capsys.readouterr()
+    assert called("compact", str(drawn), "--box", "4x1x2", "--stays", "layer 1 to 9", "--moves", "300") == 1
+    out = capsys.readouterr().out
+    assert "no layout was found  nothing smaller" in out
+    assert "--moves" not in out
+
+
 def test_it_is_told_and_never_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     mill, drawn = tmp_path / "mill.circuit", tmp_path / "drawn.circuit"
     mill.write_text(NAND)

@@ -246,6 +246,8 @@ def test_what_stays_is_said_and_written(tmp_path: Path, capsys: pytest.CaptureFi
     assert json.loads(capsys.readouterr().out)["draw"]["stays"]["parts"] == ["bell", "ripple"]
     assert called("compact", str(mill), "--least") == 2
     assert "least boxes are not searched for where something stays" in capsys.readouterr().err
+    assert called(*call, "--free", "layer 1") == 2
+    assert "stays as it is drawn, where it is kept free" in capsys.readouterr().err
     for words in (["--stays", ""], ["--stays", "layer"], ["--stays", "two words"]):
         assert called("compact", str(mill), *words) == 2
         assert "Traceback" not in capsys.readouterr().err

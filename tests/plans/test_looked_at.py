@@ -160,7 +160,7 @@ def test_both_stand_side_by_side_and_below_one_another_where_the_width_is_small(
 @pytest.mark.parametrize(
     ("text", "definition", "why"),
     [
-        (AND, "", "one circuit of its own"),
+        (AND, "", "one circuit of its own, of which two drawings can't be kept"),
         (f"{AND}\ndefine and_gate{KEPT} (a) gives out\n  torch out from a\nend\n", "and_gate", "defined already"),
     ],
     ids=["own circuit", "name taken"],

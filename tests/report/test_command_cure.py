@@ -48,6 +48,13 @@ def test_no_file_is_written_over(tmp_path: Path) -> None:
     assert Path(late).read_text() == LATE
 
 
+def test_where_no_file_can_be_written_is_said_before_anything_is_searched(tmp_path: Path) -> None:
+    (late,) = write(tmp_path, late=LATE)
+    run = call("cure", late, "--write", str(tmp_path / "none" / "cured.circuit"))
+    assert (run.returncode, told(run)) == (2, "")
+    assert f"there is no folder {tmp_path / 'none'}" in run.stderr
+
+
 def test_a_file_that_uses_others_is_written_beside_itself_only(tmp_path: Path) -> None:
     write(tmp_path, parts="define way (a) gives out\n  repeater out from a\nend\n")
     (late,) = write(tmp_path, late='use "parts.circuit"\n' + LATE)

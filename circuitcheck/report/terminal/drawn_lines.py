@@ -30,7 +30,7 @@ def drawn_lines(
     if found.drawing is None:
         why = _searched(found) if found.boxes else found.ended.value
         yield line(Piece("  no layout was found", Style.BAD), f"  {why}")
-        longer = "" if found.ended.name == "EXCLUDED" else "--moves N searches longer, and "
+        longer = "" if found.ended.name in ("EXCLUDED", "LEAST") else "--moves N searches longer, and "
         yield from wrapped(f"{longer}a larger --box leaves more room", width, "  ", "    ")
         yield from partial_lines(found, width)
         return
