@@ -9,15 +9,16 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
+from sys import stderr
 from time import monotonic, process_time
 
 from circuitcheck.language.load import load_file, load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.placing.bounds import Bounds, places_of
-from circuitcheck.placing.compiled import WORTH_IT, fast_for
+from circuitcheck.placing.compiled import WORTH_IT, Fast, fast_for
 from circuitcheck.placing.pieces.in_pieces import PieceSearch, is_for_pieces
 from circuitcheck.placing.pieces.tools import tools_for
-from circuitcheck.placing.problem import problem_of
+from circuitcheck.placing.problem import Problem, problem_of
 from circuitcheck.placing.smallest_box import Found, Search
 from circuitcheck.placing.task import Task, drawn_task_of
 
@@ -100,12 +101,37 @@ def row(name: str, parts: int, by_hand: int, found: Found, took: float) -> str:
     return f"| {name} | {parts} | {by_hand} | {places_of(size) or 'none'} | {box} | {found.moves:,} | {took:.0f} s |"
 
 
+def searched(name: str, problem: Problem, options: argparse.Namespace, fast: Fast, until: float) -> Found:
+    """Searches in one process, from the text or from the drawing by hand; each smaller box is told as it comes."""
+    begun, best = process_time(), 0
+
+    def tells(what: str) -> None:
+        nonlocal best
+        if search.best_places != best:
+            best = search.best_places
+            print(f"{name}: {best} places, {search.found.moves:,} moves, {process_time() - begun:.1f} s", file=stderr)
+
+    file = next((file for file, labels in SHELF.items() if name in (*labels, file.removesuffix(".circuit"))), "")
+    task = None
+    if options.drawn and file:
+        of = name if name in SHELF[file] else ""
+        made = drawn_task_of((CIRCUITS / file).read_text(encoding="utf-8"), file, str(CIRCUITS), of=of)
+        task = made if isinstance(made, Task) else None
+    search = Search(
+        problem if task is None else task.problem, Bounds(), fast, ALL_MOVES, options.seed, until, tells=tells
+    )
+    if task is not None and task.drawn is not None:
+        search.begin_with(task.drawn, task.where)
+    return search.run()
+
+
 def main() -> None:
     """Prints one row for each circuit."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seconds", type=float, default=120, help="seconds for each circuit (120)")
     parser.add_argument("--only", default="", help="one circuit")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--drawn", action="store_true", help="begin with the drawing by hand where there is one")
     options = parser.parse_args()
     fast = fast_for(WORTH_IT)
     print("| circuit | parts | by hand | found | box | moves | processor time |")
@@ -116,7 +142,7 @@ def main() -> None:
         if is_for_pieces(problem):
             found = PieceSearch(problem, Bounds(), tools_for(ALL_MOVES), ALL_MOVES, options.seed, until).run()
         else:
-            found = Search(problem, Bounds(), fast, ALL_MOVES, options.seed, until).run()
+            found = searched(name, problem, options, fast, until)
         print(row(name, len(problem.names), by_hand, found, process_time() - begun), flush=True)
     for name, task in rooms(options.only).items():
         assert task.drawn is not None
