@@ -16,9 +16,10 @@ from circuitcheck.placing.bounds import Bounds
 from circuitcheck.placing.compiled import PLAIN
 from circuitcheck.placing.problem import problem_of
 from circuitcheck.placing.smallest_box import Ended, Found, Search
-from circuitcheck.placing.task import Task
+from circuitcheck.placing.task import Task, task_of
 from circuitcheck.placing.true_reading import wrong_with
 from circuitcheck.report.lines import plain
+from circuitcheck.report.terminal.drawn_lines import drawn_lines
 from circuitcheck.report.terminal.partial_layout import partial_data, partial_lines
 from circuitcheck.space.circuit import read
 
@@ -72,6 +73,18 @@ def test_more_moves_are_not_offered_where_nothing_is_left_to_move(
     out = capsys.readouterr().out
     assert "no layout was found  nothing smaller" in out
     assert "--moves" not in out
+
+
+@pytest.mark.parametrize(
+    ("ended", "longer"), [(Ended.MOVES, "--moves N"), (Ended.SECONDS, "--seconds N"), (Ended.STOPPED, "")]
+)
+def test_what_searches_longer_is_what_ended_the_search(ended: Ended, longer: str) -> None:
+    task = task_of(NAND, "mill.circuit", ".")
+    assert isinstance(task, Task)
+    shown = plain(drawn_lines(task, Found(ended=ended, boxes=1, moves=7, pieces=4), "", None, None, 60))
+    assert {word for word in ("--moves N", "--seconds N") if word in shown} == ({longer} if longer else set())
+    assert "pieces placed" not in shown
+    assert all(len(row) <= 60 for row in shown.splitlines())
 
 
 def test_it_is_told_and_never_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from circuitcheck.checks.outcome import GOOD
-from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
+from circuitcheck.report.lines import Line, Piece, Style, beside_or_below, line, safe, wrapped
 from circuitcheck.report.terminal.looked_at_lines import elsewhere_words, looked_at_data, looked_at_lines
 from circuitcheck.report.terminal.partial_layout import partial_data, partial_lines
 from circuitcheck.report.terminal.two_drawings import two_drawings
@@ -20,6 +20,10 @@ if TYPE_CHECKING:
     from circuitcheck.plans.looking_after import LookedAt
     from circuitcheck.verify import FileReport
 
+LONGER = {"MOVES": "--moves N searches longer, and ", "SECONDS": "--seconds N searches longer, and "}
+"""What helps where a search found nothing, by why it ended."""
+IN_PIECES = "laid out in pieces, which is larger than a person would build it"
+
 
 def drawn_lines(
     task: Task, found: Found, text: str, report: FileReport | None, looked: LookedAt | None, width: int
@@ -29,15 +33,14 @@ def drawn_lines(
     yield line(Piece(safe(task.path), Style.STRONG), safe(what), f"  {counted(task.problem.parts, 'part')}")
     if found.drawing is None:
         why = _searched(found) if found.boxes else found.ended.value
-        yield line(Piece("  no layout was found", Style.BAD), f"  {why}")
-        longer = "" if found.ended.name in ("EXCLUDED", "LEAST") else "--moves N searches longer, and "
-        yield from wrapped(f"{longer}a larger --box leaves more room", width, "  ", "    ")
+        yield from beside_or_below(Piece("  no layout was found", Style.BAD), f"  {why}", width, "    ")
+        yield from wrapped(f"{LONGER.get(found.ended.name, '')}a larger --box leaves more room", width, "  ", "    ")
         yield from partial_lines(found, width)
         return
     from circuitcheck.placing.task import cost_of
 
     cost = cost_of(found.drawing)
-    yield line(Piece(f"  {box_said(*cost.size)}", Style.GOOD), f"  {_takes(cost)}")
+    yield from beside_or_below(Piece(f"  {box_said(*cost.size)}", Style.GOOD), f"  {_takes(cost)}", width, "    ")
     if task.problem.asked:
         yield from wrapped(f"as asked: {safe(_asked(task.problem.asked))}", width, "  ", "    ")
     if task.problem.staying:
@@ -50,7 +53,9 @@ def drawn_lines(
         saved = _saved(had, cost) if other else "nothing smaller was found"
         yield from wrapped(f"before: {box_said(*had.size)}, {_takes(had)}; {saved}", width, "  ", "    ")
     if found.boxes:
-        yield line(f"  {_searched(found)}")
+        yield from wrapped(_searched(found), width, "  ", "    ")
+    if found.pieces:
+        yield from wrapped(IN_PIECES, width, "  ", "    ")
     if looked is not None and looked.before is not None:
         yield from wrapped(safe(f"what changed: {elsewhere_words(looked)}"), width, "  ", "    ")
         yield line()
@@ -81,7 +86,7 @@ def _verified(report: FileReport | None, width: int) -> Iterator[Line]:
         yield from wrapped(text, width, "  ", "    ", Style.DOUBT)
         return
     good = sum(outcome.verdict in GOOD for outcome in report.outcomes)
-    yield line(f"  verified: {good} of {counted(len(report.outcomes), 'check and claim', 'checks and claims')} hold")
+    yield line(f"  verified: {good} of {len(report.outcomes)} checks and claims hold")
     for outcome in report.outcomes:
         if outcome.verdict not in GOOD:
             yield from wrapped(f"{outcome.verdict.value}: {safe(outcome.title)}", width, "    ", "      ")
@@ -105,7 +110,8 @@ def _begins(text: str) -> int:
 
 
 def _searched(found: Found) -> str:
-    how = f"{counted(found.pieces, 'piece')} placed and joined by dust; " if found.pieces else ""
+    done = "placed and joined by dust" if found.drawing is not None else "to be placed and joined by dust"
+    how = f"{counted(found.pieces, 'piece')} {done}; " if found.pieces else ""
     tried = f"{how}{counted(found.boxes, 'box', 'boxes')} tried, {counted(found.moves, 'move')}"
     down = f", {counted(found.turned_down, 'layout')} turned down" if found.turned_down else ""
     return f"{tried}{down}; {found.ended.value}"
