@@ -180,10 +180,11 @@ def _asked_to_stay(drawing: Drawing, where: Mapping[str, At], asked: Asked | Non
 
 
 def _study(loaded: Loaded, of: str) -> Study:
-    study = next((each for each in loaded.studies if each.label == of), None)
-    if study is not None:
-        return study
+    """The file's own circuit, or that of a definition, with its usual amounts: with these it is drawn."""
+    named = [each.label.partition(", ")[0] for each in loaded.studies]
+    if of in named:
+        return loaded.studies[named.index(of)]
     if of:
-        hint = did_you_mean(of, [each.label for each in loaded.studies]) or "name a definition that stands alone"
+        hint = did_you_mean(of, named) or "name a definition that stands alone"
         raise CantPlace(f"nothing called '{of}' is defined", hint)
     raise CantPlace("it has no circuit of its own", "name a definition with --define")

@@ -299,3 +299,17 @@ def test_what_can_not_be_made_smaller_is_named(text: str, why: str) -> None:
     with pytest.raises(CantPlace) as refused:
         drawn_task_of(text, "mill.circuit", ".")
     assert why in refused.value.args[0]
+
+
+def test_a_definition_with_amounts_is_laid_out_with_its_usual_ones(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    mill, drawn, smaller = (tmp_path / f"{name}.circuit" for name in ("mill", "drawn", "smaller"))
+    mill.write_text("define slow (a) given wait 2t from 1t to 3t gives out\n  repeater out from a delay wait\nend\n")
+    assert called("draw", str(mill), "--define", "slow", "--moves", "2000", "--write", str(drawn)) == 0
+    assert "delay 2t" in drawn.read_text()
+    assert called("compact", str(drawn), "--define", "slow", "--moves", "500", "--keep", "--write", str(smaller)) == 0
+    assert called("verify", str(drawn), str(smaller)) == 0
+    capsys.readouterr()
+    assert called("draw", str(mill), "--define", "slow, wait 1t") == 2
+    assert "nothing called 'slow, wait 1t' is defined" in capsys.readouterr().err
