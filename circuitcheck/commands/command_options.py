@@ -301,6 +301,18 @@ def _least(commands: Any) -> None:
         action="store_true",
         help="make the file's own circuit smaller one change at a time, whatever parts it has: best found, not least",
     )
+    parser.add_argument(
+        "--same",
+        action="store_true",
+        help="with --by-steps: every output must be as before at every gt, if no torch burns out; needs no claims",
+    )
+    parser.add_argument(
+        "--shift",
+        type=arguments.count(0, 40),
+        default=0,
+        metavar="N",
+        help="with --same: lamps and the like may all react up to so many gt earlier or later, by one constant shift",
+    )
     arguments.states_option(parser, 50_000)
     arguments.seconds_option(parser, "search no longer than so many seconds")
     parser.add_argument("--write", type=arguments.path, metavar="PATH", help="write the file with what was found")

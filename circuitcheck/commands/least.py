@@ -35,6 +35,8 @@ def run(options: argparse.Namespace) -> int:
     common.new_file(options.write)
     if options.by_steps:
         return least_by_steps.run(options)
+    if options.same or options.shift:
+        raise examine.Refused("--same and --shift go with --by-steps only: else claims and checks say what stays")
     try:
         frame = frame_of(text, options.path, os.path.dirname(options.path))
         if not isinstance(frame, Frame):

@@ -21,6 +21,8 @@ STOPPED = "it was stopped"
 
 def run(options: argparse.Namespace) -> int:
     """Makes steps and prints them. Exit code 1 where no single change will do, 3 where not all were tried."""
+    if options.shift and not options.same:
+        raise examine.Refused("--shift goes with --same only: it says how much later or earlier the same may come")
     source = source_of(options.path)
     opened = Opened(source.path, source.loaded.diagnostics, source.loaded.sources, None, source.loaded.studies)
     if common.mistakes(opened, options):
@@ -30,7 +32,7 @@ def run(options: argparse.Namespace) -> int:
     budget.work = WORK
     stopped = False
     try:
-        steps = begun(source)
+        steps = begun(source, options.same, options.shift)
         with printing.progress(options) as progress:
             try:
                 made_smaller(source, budget, steps, progress.tell)

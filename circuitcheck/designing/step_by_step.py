@@ -1,26 +1,30 @@
 """A circuit made smaller one change at a time, as an edit of its own lines, as long as all that its file asks holds.
 
 A part is taken out and another signal read in its place: what it read itself, that of a like part, or any other. A
-delay is made shorter. A part reads one signal less. Each step is run and proved as `verify` does. This goes beyond the
-size of which every netlist can be looked at, and knows every kind of part; so what it comes to is the best found, and
-nothing says that it is the least.
+delay is made shorter. A part reads one signal less. Each step is run and proved as `verify` does, and, if its outputs
+are to react as before, the circuit beside what it was (`same_reactions`). This goes beyond the size of which every
+netlist can be looked at, and knows every kind of part; so what it comes to is the best found, and nothing says that it
+is the least.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from circuitcheck.curing.edits import Change
 from circuitcheck.curing.names import Names
 from circuitcheck.curing.parts import replaced
-from circuitcheck.curing.search import Budget, Search
+from circuitcheck.curing.search import STATE, Budget, Search
 from circuitcheck.curing.settings import settings
 from circuitcheck.curing.source_text import DRAWN, Source, first_line, source_of_text
 from circuitcheck.curing.wires import one_less, sources_of
 from circuitcheck.designing.netlist import GT_A_TICK
+from circuitcheck.designing.same_reactions import Reactions, Unlike, given_out
+from circuitcheck.engine import work
 from circuitcheck.language import tree
+from circuitcheck.prove.meter import Limits
 
 MOST_PARTS = 300
 """Of larger circuits each single step would be thousands of changes."""
@@ -51,6 +55,14 @@ class Steps:
     """Why it ended before every single step had been tried on what it came to; empty if it did not."""
     undrawn: bool = False
     """Drawings were left out: they would be those of another circuit."""
+    same: tuple[str, ...] | None = None
+    """What was to react just as before, at every gt; None where only what the file asks had to hold."""
+    most_shift: int = 0
+    """By how many gt all of that together might come later or earlier."""
+    shift: int = 0
+    """By how many gt it does come later; less than 0 for earlier."""
+    unsure: int = 0
+    """Of how many changes it was not decided whether all of that reacts as before: they were not made."""
     after: Size = field(init=False)
 
     def __post_init__(self) -> None:
@@ -62,25 +74,21 @@ class Unsuited(Exception):
 
 
 def made_smaller(source: Source, budget: Budget, steps: Steps, told: Callable[[str], None] = lambda what: None) -> None:
-    """Makes steps until none holds. Raises Unsuited where something fails to begin with."""
+    """Makes steps until none holds. Raises Unsuited where something fails, or can't stay the same, to begin with."""
     source = _read(source, steps.text)
+    reactions = None if steps.same is None else _reactions(source, budget, steps.most_shift)
     search = Search(source, budget)
     if search.report.exit.name != "HOLDS":
         raise Unsuited("not all that it asks holds as it is; cure it first")
-    refuted: dict[str, None] = {}
+    tried: dict[str, None] = {}
     while True:
-        changes = sorted(_smaller(source), key=lambda change: change.words in refuted)
-
-        def counted(change: Change) -> Change:
-            steps.tried += 1
-            refuted[change.words] = None
-            told(f"{steps.tried:,} changes tried, {len(steps.steps)} steps made")
-            return change
-
-        found = search.first_that_holds(map(counted, changes))
+        changes = sorted(smaller(source), key=lambda change: change.words in tried)
+        found = search.first_that_holds(_worth_it(source, changes, reactions, budget, steps, tried, told))
         steps.ended = search.ended
         if found is None:
             return
+        if reactions is not None:
+            steps.shift = reactions.last
         steps.steps.append(found.change.words)
         steps.text = found.text
         source = _read(source, steps.text)
@@ -88,18 +96,57 @@ def made_smaller(source: Source, budget: Budget, steps: Steps, told: Callable[[s
         search = Search(source, budget)
 
 
-def begun(source: Source) -> Steps:
-    """A file before any step. Raises Unsuited."""
+def _worth_it(
+    source: Source,
+    changes: Iterable[Change],
+    reactions: Reactions | None,
+    budget: Budget,
+    steps: Steps,
+    tried: dict[str, None],
+    told: Callable[[str], None],
+) -> Iterator[Change]:
+    """The changes with which the outputs react as they must, counted; all of them where nothing is said of that."""
+    for change in changes:
+        steps.tried += 1
+        tried[change.words] = None
+        told(f"{steps.tried:,} changes tried, {len(steps.steps)} steps made")
+        same = reactions is None or (not budget.gone(0) and _same(source, change, reactions, budget, steps))
+        # Once the budget is gone the search is handed the next change, and says so.
+        if same or budget.gone(0):
+            yield change
+
+
+def _reactions(source: Source, budget: Budget, most_shift: int) -> Reactions:
+    """How the circuits of a file react. Raises Unsuited where that is not one way only, or is not known."""
+    try:
+        return Reactions(source.loaded.studies, Limits(budget.states, until=budget.until), most_shift)
+    except Unlike as unlike:
+        raise Unsuited(str(unlike)) from None
+
+
+def _same(source: Source, change: Change, reactions: Reactions, budget: Budget, steps: Steps) -> bool:
+    """Whether a changed file is proved to react as before; it is paid for out of the budget."""
+    work_begun, steps_begun = work.done(), reactions.steps
+    loaded = source.read(source.changed_text(change))
+    same = loaded.valid and reactions.same(loaded.studies)
+    budget.spent += work.done() - work_begun + STATE * (reactions.steps - steps_begun)
+    steps.unsure = reactions.undecided
+    return same
+
+
+def begun(source: Source, same: bool = False, most_shift: int = 0) -> Steps:
+    """A file before any step; `same` if its outputs are to react as before, up to a shift (gt). Raises Unsuited."""
     text = undrawn(source)
     bare = _read(source, text)
     if not bare.loaded.valid:
         raise Unsuited("its lines are no circuit without its drawing")
-    if not any(study.checks or study.claims for study in bare.loaded.studies):
-        raise Unsuited("nothing is asked of the circuit, so nothing says what must stay so")
+    if not same and not any(study.checks or study.claims for study in bare.loaded.studies):
+        raise Unsuited("nothing is asked of the circuit, so nothing says what must stay so; use --same to keep it all")
     before = size(bare)
     if before.parts > MOST_PARTS:
         raise Unsuited(f"it has {before.parts:,} parts, and {MOST_PARTS:,} are the most that are looked at")
-    return Steps(before, text, undrawn=text != source.text)
+    kept = tuple(dict.fromkeys(name for study in bare.loaded.studies for name in given_out(study.circuit)))
+    return Steps(before, text, undrawn=text != source.text, same=kept if same else None, most_shift=most_shift)
 
 
 def _read(source: Source, text: str) -> Source:
@@ -130,7 +177,7 @@ def undrawn(source: Source) -> str:
     return "\n".join(line for number, line in enumerate(lines, 1) if number not in gone) + "\n" if gone else source.text
 
 
-def _smaller(source: Source) -> Iterator[Change]:
+def smaller(source: Source) -> Iterator[Change]:
     """Every single change that makes a file's circuit smaller: by a part, by a tick, by a connection."""
     yield from replaced(source, Names(source))
     yield from (change for change in settings(source) if change.later < 0)

@@ -18,16 +18,24 @@ ONLY_ASKED = (
 )
 
 
+SAME = (
+    "proved beside the circuit as it was: whatever the inputs do that is assumed of them, as long as no torch "
+    "burns out, these are at every gt as before, "
+)
+
+
 def step_lines(path: str, steps: Steps, width: int) -> Iterator[Line]:
     """What there was, what is left, and each step between."""
     yield line(Piece(safe(path), Style.STRONG), f"  has {_size(steps.before)}")
     if steps.steps:
-        yield line(
-            Piece(f"  {_size(steps.after)}", Style.GOOD), f"  best found, {_saved(steps)}; all that is asked holds"
-        )
+        holds = "all that is asked holds" if steps.same is None else "every output reacts as before"
+        yield line(Piece(f"  {_size(steps.after)}", Style.GOOD), f"  best found, {_saved(steps)}; {holds}")
         for number, words in enumerate(steps.steps, 1):
             yield from wrapped(f"{number}  {safe(words)}", width, "    ", "       ")
-        yield from wrapped(ONLY_ASKED, width, "  ", "    ", style=Style.DOUBT)
+        if steps.same is None:
+            yield from wrapped(ONLY_ASKED, width, "  ", "    ", style=Style.DOUBT)
+        else:
+            yield from wrapped(f"{SAME}{_shift(steps.shift)}: {safe(', '.join(steps.same))}", width, "  ", "    ")
     if steps.ended:
         yield from wrapped(f"open: {steps.ended}, after {counted(steps.tried, 'change')} tried", width, "  ", "    ")
     elif not steps.tried:
@@ -36,9 +44,16 @@ def step_lines(path: str, steps: Steps, width: int) -> Iterator[Line]:
         still = " still" if steps.steps else ""
         told = f"no single change makes it smaller{still} ({counted(steps.tried, 'change')} tried)"
         yield from wrapped(told, width, "  ", "    ")
+    if steps.unsure:
+        told = f"of {counted(steps.unsure, 'change')} it is not decided whether all reacts as before: not made"
+        yield from wrapped(told, width, "  ", "    ", style=Style.DOUBT)
     if steps.undrawn:
         told = "note: its legend and drawings are left out, since they would be those of another circuit"
         yield from wrapped(told, width, "  ", "    ")
+
+
+def _shift(gt: int) -> str:
+    return f"but {abs(gt)} gt {'later' if gt > 0 else 'earlier'}" if gt else "without delay"
 
 
 def _size(size: Size) -> str:
@@ -60,5 +75,8 @@ def step_data(steps: Steps) -> dict[str, Any]:
             "tried": steps.tried,
             "ended": steps.ended,
             "undrawn": steps.undrawn,
+            "same": None if steps.same is None else list(steps.same),
+            "shift": steps.shift,
+            "unsure": steps.unsure,
         }
     }
