@@ -96,7 +96,7 @@ class Reactions:
         for place, study in enumerate(studies):
             self._settle(study, place)
             if most_shift:
-                _only_on_or_off(study.circuit)
+                _only_on_or_off(study.circuit, given_out(study.circuit))
 
     def _settle(self, study: Study, place: int) -> None:
         """Raises Unlike where a circuit is not the same as itself."""
@@ -181,7 +181,7 @@ class Reactions:
 def given_out(circuit: Circuit) -> tuple[str, ...]:
     """What a circuit gives to the outside: its outputs, its lamps, and dust that nothing reads; else all unread."""
     graph = circuit.graph
-    unread = (name for name, part in circuit.by_name.items() if not part.behaves and not graph.out_degree(name))
+    unread = (name for name, part in circuit.by_name.items() if part.dust and not graph.out_degree(name))
     return tuple(dict.fromkeys((*outputs_of(circuit), *unread)))
 
 
@@ -205,7 +205,7 @@ def side_by_side(before: Study, after: Study, shift: int = 0) -> Pair:
     for circuit in (first, second):
         _refuse(circuit)
         if shift:
-            _only_on_or_off(circuit)
+            _only_on_or_off(circuit, outputs)
     parts = (*(_renamed(part, inputs) for part in first.parts if part.name not in inputs), *second.parts)
     given = (Output(_other(each.name, inputs), _other(each.source, inputs), each.span) for each in first.outputs)
     pair = Circuit("pair", parts, (*given, *second.outputs), second.rules, cycle=second.cycle)
@@ -219,9 +219,9 @@ def side_by_side(before: Study, after: Study, shift: int = 0) -> Pair:
     return Pair(Study(pair, (), claims, assumptions=before.assumptions), tuple(signals.values()))
 
 
-def _only_on_or_off(circuit: Circuit) -> None:
+def _only_on_or_off(circuit: Circuit, outputs: Sequence[str]) -> None:
     """Raises Unlike where an output has levels, or is an input: then it can't be said to be the same, but later."""
-    for name in given_out(circuit):
+    for name in outputs:
         part = circuit.by_name[circuit.signal(name) or name]
         if part.word not in ON_OR_OFF:
             raise Unlike(f"'{name}' gives the level of a {part.word}, of which only the same without a shift is known")

@@ -20,14 +20,25 @@ from circuitcheck.curing.source_text import Source, source_of, source_of_text
 from circuitcheck.designing.same_reactions import BEFORE, Reactions, Unlike, follows, given_out
 from circuitcheck.designing.step_by_step import Steps, Unsuited, begun, made_smaller, smaller
 from circuitcheck.engine.program import Program
+from circuitcheck.errors import RunGivenUp, UnknownName
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Body, Holding, Study
 from circuitcheck.prove.meter import Limits
 from circuitcheck.simulation import Simulation
 
-SEEDS = 300 if os.environ.get("CIRCUITCHECK_LEAST") else 8
+SEEDS = 1_000 if os.environ.get("CIRCUITCHECK_LEAST") else 30
 PROGRAM = Program(load_text("lever one\nlever other\nlamp bell from one, other\n").studies[0].circuit)
+KINDS = (
+    *["torch {name} from {sources}"] * 4,
+    "repeater {name} from {last}  delay 1t",
+    "repeater {name} from {last}  delay 2t  locked by cord",
+    "comparator {name} from {sources}  side cord",
+    "latch {name} set {sources}  reset rope  starts reset",
+    "dust {name} from {sources}  length 4",
+    "block {name} from {sources}",
+)
+"""The lines of random circuits."""
 DOUBLED = """language 1
 lever rope
 lever cord
@@ -164,16 +175,16 @@ def holds(body: Body, first: Sequence[int], second: Sequence[int]) -> bool:
 
 
 def drawn(seed: int) -> str:
-    """A small circuit at random; half of them with inputs that rest between changes."""
+    """A small circuit at random; half of them with inputs that rest between changes, and nothing but lamps."""
     chance = random.Random(seed)
     lines, names = ["language 1", "lever rope", "lever cord"], ["rope", "cord"]
     lines += ["assume rope, cord stable for 8t"] * (seed % 2)
     for number in range(chance.randint(2, 4)):
         sources = ", ".join(chance.sample(names, chance.randint(1, 2)))
-        kind = chance.choice(["torch part{} from {}", "torch part{} from {}", "repeater part{} from {} delay 1t"])
-        lines.append(kind.format(number, sources))
+        lines.append(chance.choice(KINDS).format(name=f"part{number}", sources=sources, last=names[-1]))
         names.append(f"part{number}")
-    lines += [f"lamp {bell} from {chance.choice(names[-2:])}" for bell in ("bell", "light")]
+    lines += [f"lamp bell from {chance.choice(names[-2:])}"]
+    lines += [f"{'lamp' if seed % 2 else 'junction'} light from {chance.choice(names[-2:])}"]
     return "\n".join(lines) + "\n"
 
 
@@ -189,10 +200,12 @@ def series(study: Study, chance: random.Random, until: int) -> list[tuple[int, s
     return found
 
 
-def shown(circuit: Circuit, acts: Sequence[tuple[int, str]], until: int) -> list[tuple[frozenset[int], ...]]:
-    """What each output may show at the end of each gt, by the engine, of this circuit alone; no torch burns out."""
+def shown(
+    circuit: Circuit, outputs: Sequence[str], acts: Sequence[tuple[int, str]], until: int
+) -> list[tuple[frozenset[int], ...]]:
+    """What outputs may show at the end of each gt, by the engine, of this circuit alone; no torch burns out."""
     run, thrown = Simulation(quiet(circuit)), dict(acts)
-    outputs, rows = given_out(circuit), []
+    rows = []
     for at in range(1, until):
         if at in thrown:
             run.throw(thrown[at])
@@ -206,7 +219,10 @@ def differs(before: Study, after: Study, shift: int, chance: random.Random) -> b
     until = 70
     for _ in range(6):
         acts = series(before, chance, until)
-        one, other = (shown(each.circuit, acts, until) for each in (before, after))
+        try:
+            one, other = (shown(each.circuit, given_out(before.circuit), acts, until) for each in (before, after))
+        except (RunGivenUp, UnknownName):  # it may start in too many ways, or an output is gone
+            return True
         if one[max(-shift, 0) : len(one) - max(shift, 0)] != other[max(shift, 0) : len(other) - max(-shift, 0)]:
             return True
     return False
@@ -217,7 +233,7 @@ def test_what_is_called_the_same_never_differs_in_a_run_at_random() -> None:
     for seed in range(SEEDS):
         source = source_of_text(drawn(seed), "mill.circuit", ".")
         try:
-            reactions = Reactions(source.loaded.studies, Limits(20_000), 4)
+            reactions = Reactions(source.loaded.studies, Limits(20_000), 4 * (seed % 2))
         except Unlike:
             continue
         for after in changed(source):
@@ -230,7 +246,7 @@ def test_what_is_called_the_same_never_differs_in_a_run_at_random() -> None:
                 told += differs(source.loaded.studies[0], after[0], 0, chance)
     assert called > SEEDS / 2
     assert shifted
-    assert told > SEEDS
+    assert told > SEEDS / 2
 
 
 def changed(source: Source) -> list[tuple[Study, ...]]:
