@@ -128,6 +128,19 @@ def test_outputs_of_definitions_stay_as_they_were() -> None:
     assert same(text, text.replace("raw from pull", "raw from slack")) is None
 
 
+def test_of_several_circuits_each_must_stay_as_it_was() -> None:
+    text = "language 1\n" + "".join(
+        f"define {name} (pull) gives ring\n  torch slack  from pull\n  torch slacker  from pull\n"
+        f'  torch ring  from slacker, slack\n  never "x"  ring and slack\nend\n'
+        for name in ("wait", "rest_not")
+    )
+    assert len(studies(text)) == 2
+    assert same(text, text.replace("from slacker, slack", "from slack", 1)) == 0
+    assert same(text, text.replace("from slacker, slack", "from pull", 1)) is None
+    last = text.rindex("from slacker, slack")
+    assert same(text, f"{text[:last]}from pull{text[last + len('from slacker, slack') :]}") is None
+
+
 @pytest.mark.parametrize(
     ("lines", "why"),
     [
@@ -147,7 +160,7 @@ def test_what_is_not_decided_is_not_the_same() -> None:
         Reactions(studies(DOUBLED), Limits(3))
     reactions = Reactions(studies(DOUBLED), Limits(20_000))
     reactions._limits = Limits(3)
-    assert not reactions.same(studies(DOUBLED))
+    assert not reactions.same(studies(DOUBLED.replace("from slacker", "from slack")))
     assert reactions.undecided == 1
 
 
