@@ -21,7 +21,7 @@ from circuitcheck.placing.exact import BUDGET, LeastBox, least_box
 from circuitcheck.placing.exact_places import Box
 from circuitcheck.placing.exact_wanted import not_handled, wanted
 from circuitcheck.placing.grid import MOST_PLACES
-from circuitcheck.placing.pieces.in_pieces import LONGEST_OF_PIECES, PieceSearch, is_for_pieces
+from circuitcheck.placing.pieces.in_pieces import LONGEST_OF_PIECES, PieceSearch, begin_in_pieces, is_for_pieces
 from circuitcheck.placing.pieces.tools import tools_for
 from circuitcheck.placing.problem import CantPlace
 from circuitcheck.placing.smallest_box import AT_ONCE, Ended, Found, Search
@@ -87,7 +87,12 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
                 search.begin_with(task.drawn, task.where)
         page.found = search.found
         least = _least(task, until, options, page.tell) if options.least else None
-        found = _as_found(task, least, bounds) or _run(search, moves, options.jobs)
+
+        def begin() -> None:
+            if isinstance(search, Search) and task.drawn is None:
+                begin_in_pieces(search, task.problem, bounds, moves, seed, until, by_hand)
+
+        found = _as_found(task, least, bounds) or _run(search, begin, moves, options.jobs)
         text = "" if found.drawing is None else task.with_drawing(found.drawing, getattr(options, "keep", False))
         report = _verified(task, found, text, progress.tell)
         looked = _looked(task, found, text, progress.tell)
@@ -100,17 +105,19 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
     return 1 if report is None else int(report.exit)
 
 
-def _run(search: Search | PieceSearch, moves: int, jobs: int | None) -> Found:
+def _run(search: Search | PieceSearch, begin: Callable[[], None], moves: int, jobs: int | None) -> Found:
     """Searches, in several processes where that is worth it; what comes out does not depend on how many they are."""
-    if isinstance(search, PieceSearch) or moves < WORTH_SHARING:
-        return search.run()
     try:
+        begin()
+        if isinstance(search, PieceSearch) or moves < WORTH_SHARING:
+            return search.run()
         with executor_of(min(jobs or usual_workers(), AT_ONCE)) as executor:
             found = search.run(executor)
             if found.ended is Ended.STOPPED:
                 raise KeyboardInterrupt  # nobody waits for what the processes are at
     except KeyboardInterrupt:
         found = search.found
+        found.ended = Ended.STOPPED
     return found
 
 

@@ -42,7 +42,7 @@ from circuitcheck.placing.putting import leave, lift, put, supports
 from circuitcheck.placing.random_numbers import random
 from circuitcheck.placing.routing import arrives, look, rip_up, route
 
-MOST_LED, MOST_TRIED = 8, 4
+MOST_LED, MOST_TRIED = 3, 4
 """How many ways are led at most, and how many places are tried for a part that lost its own."""
 
 

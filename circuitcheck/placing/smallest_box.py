@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
-from itertools import islice
+from itertools import islice, takewhile
 from time import monotonic
 from typing import TYPE_CHECKING
 
@@ -50,7 +50,7 @@ SIZES = 3
 """How many sizes are gone on with by turns at first; one more when that was in vain `PATIENCE` times 1, 4, 9 ..."""
 PATIENCE = 8
 ROOMY = 6
-"""How many times the places that are needed at all make a box roomy: then much smaller ones are tried as well."""
+"""How many times the places that are needed at all make a box roomy: then those of a first search are tried as well."""
 
 
 class Ended(Enum):
@@ -154,6 +154,17 @@ class Search:
         else:
             self._take(box)
 
+    def begin_with_found(self, found: Found) -> None:
+        """Begins with what another search of the same circuit came to, whose moves count. Raises KeyboardInterrupt
+        where it was stopped, and CantPlace as above."""
+        self._left -= found.moves
+        self.found.moves += found.moves
+        self.found.partial, self.found.left = found.partial, found.left
+        if found.drawing is not None:
+            self.begin_with(found.drawing, {name: at for at, name in found.drawing.names.items()})
+        if found.ended is Ended.STOPPED:
+            raise KeyboardInterrupt
+
     @property
     def best_places(self) -> int:
         """How many places the best box so far has; 0 while there is none."""
@@ -186,13 +197,14 @@ class Search:
         return [thinner, others[:most]]
 
     def _rounder(self, before: int) -> list[At]:
-        """Smaller boxes, those nearest to a cube first; where the best one is roomy, much smaller ones."""
+        """Smaller boxes, those nearest to a cube first; where the best one is roomy, those of a first search."""
         if self._problem.staying:
             return []  # what stays has its place in a box that is thinner, and in no other
+        if before > ROOMY * least_places(self._problem):
+            first = takewhile(lambda size: places_of(size) < before, first_sizes(self._problem, self._bounds))
+            return list(first)
         if self._known[0] != before:
-            roomy = before > ROOMY * least_places(self._problem)
-            least, most = (before // 2, before * 2 // 3) if roomy else (before * 3 // 4, before)
-            sizes = smaller_sizes(self._problem, self._bounds, most, least)
+            sizes = smaller_sizes(self._problem, self._bounds, before, before * 3 // 4)
             sizes = sizes or smaller_sizes(self._problem, self._bounds, before, 0)
             self._known = before, sorted(sizes, key=roundness)
         return self._known[1]

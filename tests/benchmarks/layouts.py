@@ -16,7 +16,7 @@ from circuitcheck.language.load import load_file, load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.placing.bounds import Bounds, places_of
 from circuitcheck.placing.compiled import WORTH_IT, Fast, fast_for
-from circuitcheck.placing.pieces.in_pieces import PieceSearch, is_for_pieces
+from circuitcheck.placing.pieces.in_pieces import PieceSearch, begin_in_pieces, is_for_pieces
 from circuitcheck.placing.pieces.tools import tools_for
 from circuitcheck.placing.problem import Problem, problem_of
 from circuitcheck.placing.smallest_box import Found, Search
@@ -122,6 +122,8 @@ def searched(name: str, problem: Problem, options: argparse.Namespace, fast: Fas
     )
     if task is not None and task.drawn is not None:
         search.begin_with(task.drawn, task.where)
+    else:
+        begin_in_pieces(search, problem, Bounds(), ALL_MOVES, options.seed, until, by_hand=True)
     return search.run()
 
 

@@ -17,7 +17,7 @@ from circuitcheck.language.load import load_text
 from circuitcheck.model.drawing import Drawing
 from circuitcheck.placing.bounds import Bounds, places_of
 from circuitcheck.placing.compiled import PLAIN as AS_ONE
-from circuitcheck.placing.pieces.in_pieces import PieceSearch, is_for_pieces
+from circuitcheck.placing.pieces.in_pieces import PieceSearch, begin_in_pieces, is_for_pieces
 from circuitcheck.placing.pieces.tools import PLAIN, compiled_tools, tools_for
 from circuitcheck.placing.problem import CantPlace, problem_of
 from circuitcheck.placing.smallest_box import Ended, Found, Search
@@ -208,3 +208,18 @@ def test_what_is_annealed_as_one_still_says_how_many_parts_it_takes() -> None:
     problem = problem_of(load_text(a_circuit(1, 63)).studies[0].circuit)
     with pytest.raises(CantPlace, match="62 at most"):
         Search(problem, Bounds(), AS_ONE, 1)
+
+
+def test_annealing_begins_with_a_layout_in_pieces() -> None:
+    problem = problem_of(load_text(a_circuit(1, 16)).studies[0].circuit)
+    searches = []
+    for begins in (False, True):
+        search = Search(problem, Bounds(), AS_ONE, 100)
+        if begins:
+            begin_in_pieces(search, problem, Bounds(), 120_000, 1, None, by_hand=True)
+        searches.append(search.run())
+    alone, begun = searches
+    assert alone.drawing is None
+    assert begun.drawing is not None
+    assert not wrong_with(problem.circuit, begun.drawing)
+    assert 100 < begun.moves <= 32_000

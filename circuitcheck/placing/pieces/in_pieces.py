@@ -19,10 +19,10 @@ from circuitcheck.placing.pieces.made_pieces import pieces_of, straight_parts
 from circuitcheck.placing.pieces.negotiating import Router
 from circuitcheck.placing.pieces.nets import nets_of
 from circuitcheck.placing.pieces.squeezing import Layout, Squeeze, Stand
-from circuitcheck.placing.pieces.tools import Tools
+from circuitcheck.placing.pieces.tools import Tools, tools_for
 from circuitcheck.placing.problem import CantPlace, Problem
 from circuitcheck.placing.random_numbers import MODULUS, random
-from circuitcheck.placing.smallest_box import Ended, Found
+from circuitcheck.placing.smallest_box import Ended, Found, Search
 from circuitcheck.placing.true_reading import wrong_with
 
 LEAST_LAYERS = 4
@@ -45,11 +45,37 @@ LONGEST_OF_PIECES = 120
 """The longest side of a box that is chosen, in places."""
 MOST_AT_ONCE = 25
 """Of more parts annealing as one mostly finds nothing within a usual budget."""
+MANY, MOST_BEGUN = 10, 1_500_000
+"""From how many parts on annealing begins with a layout in pieces, and how many moves that takes at most."""
 
 
 def is_for_pieces(problem: Problem) -> bool:
     """Whether a circuit is laid out in pieces: one of many parts, of which none is to stand at some place."""
-    return problem.parts > MOST_AT_ONCE and problem.asked == NOTHING and not problem.staying
+    return problem.parts > MOST_AT_ONCE and _has_pieces(problem)
+
+
+def _has_pieces(problem: Problem) -> bool:
+    return problem.asked == NOTHING and not problem.staying
+
+
+def begin_in_pieces(
+    search: Search, problem: Problem, bounds: Bounds, moves: int, seed: int, until: float | None, by_hand: bool
+) -> None:
+    """Lets the annealing of a circuit of some parts begin with a layout in pieces, as that is found at once.
+
+    It takes a quarter of the moves and of the time that the call allows at most. What can't be made of pieces is begun
+    with nothing.
+    """
+    if problem.parts < MANY or not _has_pieces(problem):
+        return
+    share = min(moves // 4, MOST_BEGUN)
+    if until is not None:
+        until = (3 * monotonic() + until) / 4
+    try:
+        pieces = PieceSearch(problem, bounds, tools_for(share), share, seed, until, by_hand)
+    except CantPlace:
+        return
+    search.begin_with_found(pieces.run())
 
 
 IN_VAIN = 60
