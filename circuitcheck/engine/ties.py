@@ -263,8 +263,13 @@ class Ties:
         return sum(map(len, self.known.values())) + len(self.descents)
 
     def frozen(self, slots: Slots) -> FrozenTies:
-        """The same by numbers given out in the order in which the devices of these slots stand."""
-        turns: dict[int, int] = {}
+        """The same by numbers given out in the order in which the devices of these slots stand.
+
+        Waits whose oldest ties differ are never compared by seats, now or later: all waits of a tie had one caller, so
+        what is older is the same for all of them. Whether their turns are the same is left out, as it depends on
+        whether their callers' seats were given up before they acted or after.
+        """
+        turns: dict[tuple[int, int], int] = {}
         ties: dict[int, dict[int, int]] = {}
         descents: list[tuple[int, Descent]] = []
         numbered: list[int] = []
@@ -277,7 +282,8 @@ class Ties:
                 for tie, seat in descent.seats:
                     numbers = ties.setdefault(tie, {})
                     seats.append((list(ties).index(tie), numbers.setdefault(seat, len(numbers))))
-                descents.append((device, Descent(turns.setdefault(descent.turns, len(turns)), tuple(seats))))
+                same_turns = descent.turns, descent.seats[0][0]
+                descents.append((device, Descent(turns.setdefault(same_turns, len(turns)), tuple(seats))))
         known = tuple(
             tuple(sorted((numbers[one], numbers[other]) for one, other in self.known[tie]))
             for tie, numbers in ties.items()

@@ -17,6 +17,18 @@ UNTIL = 40
 MOST = 400
 """More states side by side than this are not followed."""
 
+TWO_TIES = Scene(
+    "lever rope starts on\n"
+    "torch torch_0 from rope, comparator_1 starts on\n"
+    "comparator comparator_1 from torch_2, torch_0 compare starts on\n"
+    "torch torch_2 from torch_2, torch_5 starts on\n"
+    "torch torch_3 from rope starts on\n"
+    "torch torch_4 from rope, torch_0 starts on\n"
+    "torch torch_5 from rope, comparator_1 starts on",
+    ((1, (("rope", "off"),)),),
+)
+"""Two ties come about in one turn, of callers whose own seats are given up before or after they act."""
+
 few = settings(max_examples=20, deadline=None, database=None)
 
 
@@ -68,6 +80,7 @@ def test_a_state_thawed_at_any_time_freezes_to_itself(scene: Scene) -> None:
 
 
 @few
+@example(TWO_TIES)
 @given(scenes())
 def test_the_orders_of_an_outcome_lead_to_that_outcome_alone(scene: Scene) -> None:
     program = scene.program()
