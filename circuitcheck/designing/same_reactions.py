@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import fields, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from circuitcheck.checks.outcome import FAILING, Verdict
 from circuitcheck.curing.trying import first_run_that_fails
@@ -253,12 +253,12 @@ def _refuse(circuit: Circuit) -> None:
 
 def _renamed(part: Part, inputs: Mapping[str, Part]) -> Part:
     """A part under its other name, which reads what it read under their other names. Raises Unlike."""
-    wired = {
+    wired: dict[str, Any] = {
         field.name: tuple(_other(each, inputs) for each in value)
         for field in fields(part)
         if isinstance(value := getattr(part, field.name), tuple) and all(isinstance(each, str) for each in value)
     }
-    other = replace(part, name=_other(part.name, inputs), **wired)  # type: ignore[arg-type]
+    other = replace(part, name=_other(part.name, inputs), **wired)
     if any(not (name in inputs or name.startswith(BEFORE)) for port in other.ports() for name in port.sources):
         raise Unlike(f"it has a {part.word}, '{part.name}', which can't be held beside what it was")
     return other

@@ -6,7 +6,7 @@ keeps all that stands here is the circuit, and the true reading of drawings only
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import chain, combinations
@@ -165,17 +165,9 @@ def problem_of(
     inputs |= {mark: {} for mark in staying.marks}
     graded = frozenset(number[part.name] for part in parts if part.graded)
     ports = [
-        _port(
-            part.name,
-            "arming" if part.stuck and read.port == "above" else read.port,
-            PORTS[read.how],
-            inputs[part.name],
-            number,
-            graded,
-        )
+        _port(part.name, port, how, inputs[part.name], number, graded)
         for part in parts
-        for read in MATTERS[part.word if _is_laid_out(part) else "piston"].reads
-        if not (part.name in staying.parts and _as_drawn(read, inputs[part.name], number, circuit))
+        for port, how in _read_by(part, inputs[part.name], number, circuit, staying)
     ]
     anywhere = [name for name in shown if name not in number]
     for name in (*list(number)[len(parts) :], *anywhere):
@@ -197,6 +189,15 @@ def problem_of(
         asked,
         staying.named_beside(name for name in number if name not in staying.parts),
     )
+
+
+def _read_by(
+    part: Part, inputs: Inputs, number: dict[str, int], circuit: Circuit, staying: Staying
+) -> Iterator[tuple[str, int]]:
+    """The ports of a part that are to be fed, each with how; of one that stays, not those that are fed as drawn."""
+    for read in MATTERS[part.word if _is_laid_out(part) else "piston"].reads:
+        if not (part.name in staying.parts and _as_drawn(read, inputs, number, circuit)):
+            yield "arming" if part.stuck and read.port == "above" else read.port, PORTS[read.how]
 
 
 def _wired(parts: list[Part], staying: Staying) -> list[Part]:

@@ -82,22 +82,24 @@ def moved(at: Spot, by: Spot) -> Spot:
     return at[0] + by[0], at[1] + by[1], at[2] + by[2]
 
 
-def ground_of(standing: Standing, rows: Rows) -> Ground:
-    """The ground on which the nets are to be led."""
-    layers, across, deep = standing.size[0] + 2, standing.size[2] + 2, (standing.size[1] + 2) * (standing.size[2] + 2)
-    whole = layers * deep
+def _fixed(standing: Standing, rules: _Rules, whole: int) -> list[int]:
+    """What stands at each place, or may."""
     fixed = [OUTSIDE] * whole
     for layer in range(1, standing.size[0] + 1):
         for row in range(1, standing.size[1] + 1):
             first = standing.number((layer, row, 1))
             fixed[first : first + standing.size[2]] = [FREE] * standing.size[2]
-    rules = _Rules(standing)
     for at in rules.air:
         fixed[standing.number(at)] = OTHER
     for at in standing.blocks():
         fixed[standing.number(at)] = SOLID
     for part, at, _ in standing.parts():
         fixed[standing.number(at)] = SOLID if standing.problem.codes[part] == LAMP else OTHER
+    return fixed
+
+
+def _limited(standing: Standing, rules: _Rules, whole: int) -> tuple[list[int], list[int], list[int]]:
+    """Which nets alone may lay dust at each place, and blocks, each as where its set begins; and these sets."""
     sets = [0]
     known: dict[Nets, int] = {}
     limited: list[list[int]] = []
@@ -112,19 +114,29 @@ def ground_of(standing: Standing, rows: Rows) -> Ground:
                 sets += [len(nets), *sorted(nets)]
             numbers[number] = known[nets]
         limited.append(numbers)
+    dusts, blocks = limited
+    return dusts, blocks, sets
+
+
+def ground_of(standing: Standing, rows: Rows) -> Ground:
+    """The ground on which the nets are to be led."""
+    layers, across, deep = standing.size[0] + 2, standing.size[2] + 2, (standing.size[1] + 2) * (standing.size[2] + 2)
+    whole = layers * deep
+    rules = _Rules(standing)
+    dusts, blocks, sets = _limited(standing, rules, whole)
 
     def empty(size: int = whole) -> Row:
         return rows([0] * size)
 
     return Ground(
         rows((-across, 1, across, -1, deep, -deep)),
-        rows(fixed),
+        rows(_fixed(standing, rules, whole)),
         empty(),
         empty(),
         empty(),
         empty(),
-        rows(limited[0]),
-        rows(limited[1]),
+        rows(dusts),
+        rows(blocks),
         rows(sets),
         empty(),
         empty(),
