@@ -14,6 +14,7 @@ from circuitcheck.checks.outcome import Outcome
 from circuitcheck.checks.run import Notebook, Track, run_check
 from circuitcheck.checks.watches import Broken
 from circuitcheck.designing.unrolled import Asked, Stimulus, worked_in
+from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.work import Undecided
@@ -56,6 +57,24 @@ class Counterexamples:
             if stimulus is not None:
                 yield stimulus
 
+    def burning_in(self, study: Study, outcomes: Iterable[Outcome]) -> Iterator[Stimulus]:
+        """The shortest runs in which a torch burns out before a claim is done with, from each start."""
+        burnt = [each for outcome in outcomes if outcome.proof for each in outcome.proof.burn_outs]
+        if not burnt:
+            return
+        program = Program(study.circuit)
+        try:
+            begins = [_on_at(program, start.levels) for start in starts(program)]
+        except TooManyStarts:
+            return
+        for burn_out in sorted(dict.fromkeys(burnt), key=lambda each: each.at):
+            check = Check("", burn_out.acts, (), (), burn_out.at, NOWHERE)
+            try:
+                worked = worked_in(check, self._on)
+            except Uncertified:
+                continue
+            yield from (Stimulus(worked, burn_out.at + 1 + LATER, None, start) for start in begins)
+
     def broken_in(self, study: Study) -> Iterator[Stimulus]:
         """Those of them that break something in a study, in some order and from some start."""
         program = Program(study.circuit)
@@ -94,10 +113,15 @@ class Counterexamples:
             worked = worked_in(check, self._on)
         except Uncertified:
             return None
-        start = frozenset(name for name, level in zip(program.names, levels, strict=False) if level)
+        start = _on_at(program, levels)
         if place is not None:
             return Stimulus(worked, check.until + 1, place, start)
         return Stimulus(frozenset(act for act in worked if act[0] <= at), at + 1 + LATER, None, start)
+
+
+def _on_at(program: Program, levels: Sequence[int]) -> frozenset[str]:
+    """What is on at some levels."""
+    return frozenset(name for name, level in zip(program.names, levels, strict=False) if level)
 
 
 def _broken_at(track: Track) -> int | None:

@@ -4,6 +4,7 @@ A SAT solver proposes a netlist, the prover judges it, and each run that refutes
 Solar-Lezama, L. Tancau, R. Bodik, S. Seshia and V. Saraswat, "Combinatorial Sketching for Finite Programs" (ASPLOS
 2006). Ours asks for each number of parts, and each choice of their kinds, until none is left; and where a run leaves
 orders open, its constraint asks only for one order that suits, and the netlist that it refuted is excluded by itself.
+Runs in which a torch burns out refute as well, where claims are about all that is read.
 
 What is excluded so is excluded for good: no netlist of torches and repeaters with so few parts keeps all that is asked,
 of those that rest before anything is worked, in which no torch burns out and no parts power only each other.
@@ -84,10 +85,11 @@ class Search:
         tells: Callable[[str], None] = lambda what: None,
     ) -> None:
         self.frame, self._limits, self._budget, self._tells = frame, limits, budget, tells
-        self._asked = Asked(frame.study.checks, frame.study.claims, frame.study.assumptions)
+        study = frame.study
+        unburnt = needed_by_claims(study, (*(line.name for line in frame.read), *frame.named))
+        self._asked = Asked(study.checks, study.claims, study.assumptions, unburnt)
         self._on = frozenset(part.name for part in frame.circuit.inputs if part.start)
         self._counterexamples = Counterexamples(self._asked, sorted(self._on))
-        self._may_blame = needed_by_claims(frame.study, (*(line.name for line in frame.read), *frame.named))
         self._met: set[Stimulus] = set()
         self.found = Searched()
 
@@ -162,16 +164,20 @@ class Search:
                 return None
         outcomes: Sequence[Outcome] = judged_until_failing(study, self._limits, self._budget)
         failing = [outcome for outcome in outcomes if outcome.verdict in FAILING]
+        refuting: list[Stimulus] = []
         if not failing:
             result = judged_as_asked(study, self._limits, self._budget)
             if all(map(is_kept, result.outcomes)):
                 return result
             failing = [outcome for outcome in result.outcomes if outcome.verdict in FAILING]
-            self.found.undecided += not failing and any(map(_is_open, result.outcomes))
-        for stimulus in self._counterexamples.keep(failing):
+            burning = any(outcome.proof and outcome.proof.burn_outs for outcome in result.outcomes)
+            self.found.undecided += not (failing or burning) and any(map(_is_open, result.outcomes))
+            if burning and self._asked.unburnt:
+                refuting += self._counterexamples.burning_in(study, result.outcomes)
+        for stimulus in (*self._counterexamples.keep(failing), *refuting):
             if proposer.learn(stimulus):
                 return None  # what refutes it alone is not looked for any longer
-        if self._may_blame:
+        if self._asked.unburnt:
             parts = burning_behind(netlist, self._on, study, self._limits, self._budget)
             if parts:
                 proposer.blame(parts)
@@ -203,7 +209,6 @@ def is_kept(outcome: Outcome) -> bool:
 
 
 def _is_open(outcome: Outcome) -> bool:
-    """Nothing says that it does not hold, or that a torch burns out before."""
+    """Nothing says whether it holds, or whether a torch burns out before."""
     proof = outcome.proof
-    burn_out_open = proof is not None and proof.burn_outs_open and not proof.burn_outs
-    return bool(burn_out_open) or outcome.verdict in OPEN - {Verdict.VACUOUS} | {Verdict.UNBROKEN}
+    return bool(proof and proof.burn_outs_open) or outcome.verdict in OPEN - {Verdict.VACUOUS} | {Verdict.UNBROKEN}

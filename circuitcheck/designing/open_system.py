@@ -19,7 +19,7 @@ from circuitcheck.certificate.power_ways import PowerWays, Ways
 from circuitcheck.certificate.start_levels import Levels
 from circuitcheck.certificate.transition import Transition, Wired
 from circuitcheck.certificate.turns import GOING_OFF, GOING_ON, STRAIGHT, WAITS, Turn, Turns
-from circuitcheck.designing.netlist import DELAYS, GT_A_TICK, REPEATER, Words
+from circuitcheck.designing.netlist import DELAYS, GT_A_TICK, REPEATER, TORCH, Words
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.base import Part
 
@@ -200,6 +200,11 @@ class OpenSystem(Transition):
             part = self.parts[name]
             assert isinstance(part, _OpenRepeater)
             part.straight = gates.any(gates.both(ahead[name, reader], ahead[reader, name] ^ 1) for reader in directed)
+
+    @property
+    def torches(self) -> tuple[str, ...]:
+        """The torches that are searched for."""
+        return tuple(name for name, word in self._words.items() if word == TORCH)
 
     def kept(self) -> list[Latch]:
         """Every bit that is held, what it becomes, and how it is at the start if that is known."""

@@ -3,6 +3,9 @@
 A run is given by what is worked and when. What the rules leave open in it may be chosen to suit the netlist: so the
 clauses leave out only netlists that break what is asked whatever happens. How it starts may be chosen as well, or is
 given: since a circuit may start in each way in which it rests (rule C6), all must be kept from each.
+
+The rules here are those without burn-out (T4). Where no torch may burn out, their offs are counted: until the eighth
+within the window nothing is otherwise, and with it the netlist is refuted.
 """
 
 from __future__ import annotations
@@ -16,6 +19,7 @@ from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.checks.allowed import allowed
 from circuitcheck.designing.open_system import Bit, OpenSystem
 from circuitcheck.model.claims import Assumption, Check, Claim, Expectation, Watched
+from circuitcheck.model.rules import BURN_OUT_COUNT
 from circuitcheck.prove.symbolic.formula import FALSE, TRUE, Formula
 
 WORKED = " is worked"
@@ -40,6 +44,8 @@ class Asked(NamedTuple):
     checks: tuple[Check, ...]
     claims: tuple[Claim, ...]
     assumptions: tuple[Assumption, ...]
+    unburnt: bool = False
+    """Whether no torch that is searched for may burn out."""
 
 
 class Unrolling:
@@ -58,6 +64,9 @@ class Unrolling:
         wanted += [each for row in self._expected for each in row if each is not None]
         kept = needed(system.gates, wanted)
         self._ands = [(gate, *between) for gate, between in system.gates.ands.items() if gate in kept]
+        self._window = system.wired.circuit.rules.burn_out_window
+        names = {f"{torch}{ON}" for torch in system.torches} if asked.unburnt and self._window else set()
+        self._torches = [place for place, latch in enumerate(self._latches) if latch.name in names]
 
     def write(self, stimulus: Stimulus, formula: Formula, bits: Mapping[Bit, int]) -> None:
         """Adds the clauses of a run: something is possible in it under which all that is asked of it holds.
@@ -71,6 +80,7 @@ class Unrolling:
         check = stimulus.check
         expected = self._expected[check] if check is not None else []
         otherwise = FALSE
+        offs = {place: [FALSE] * BURN_OUT_COUNT for place in (self._torches if self._counts(check) else ())}
         for gt in range(stimulus.gt):
             values = self._step(formula, {**fixed, **self._given(state, stimulus, gt)})
             if not gt:
@@ -82,7 +92,12 @@ class Unrolling:
             for each in self._constraints:
                 formula.add(otherwise, _of(values, each))
             held.append([TRUE if each is None else _of(values, each) for each in expected])
-            state = [_of(values, latch.then) for latch in latches]
+            before, state = state, [_of(values, latch.then) for latch in latches]
+            if gt >= stimulus.gt - 1 - self._window:
+                for place, row in offs.items():
+                    offs[place] = _counted(formula, formula.both(before[place], -state[place]), row)
+        for row in offs.values():
+            formula.add(otherwise, -row[-1])
         ends = dict(zip((latch.literal for latch in latches), state, strict=True))
         for ever in self._unbroken(check):
             formula.add(otherwise, -ends[ever])
@@ -98,11 +113,15 @@ class Unrolling:
             return formula.fresh()
         return TRUE if latch.name.removesuffix(ON) in start else FALSE
 
+    def _counts(self, check: int | None) -> bool:
+        """Whether a torch that burns out in a run refutes a netlist: in one that the world is assumed to do."""
+        return check is None or allowed(self._asked.checks[check], self._asked.assumptions)
+
     def _unbroken(self, check: int | None) -> list[int]:
         """What may not have been broken by the end of a run: claims count in a check that does what is assumed."""
         if check is None:
             return self._claims
-        claims = self._claims if allowed(self._asked.checks[check], self._asked.assumptions) else []
+        claims = self._claims if self._counts(check) else []
         return [*claims, *self._throughout[check]]
 
     def _given(self, state: Sequence[int], stimulus: Stimulus, gt: int) -> dict[int, int]:
@@ -121,6 +140,11 @@ class Unrolling:
         for variable, low, high in self._ands:
             values[variable] = formula.choose(_of(values, low), _of(values, high), FALSE)
         return values
+
+
+def _counted(formula: Formula, off: int, row: Sequence[int]) -> list[int]:
+    """Of how many offs there have been, that it is at least one, at least two, and so on: with one more, if it is."""
+    return [formula.choose(off, fewer, each) for fewer, each in zip((TRUE, *row), row, strict=False)]
 
 
 def _of(values: Mapping[int, int], literal: int) -> int:
