@@ -31,7 +31,7 @@ class Budget(NamedTuple):
     runs: RunBudget
 
     @classmethod
-    def of(cls, states: int = USUAL_STATES, seconds: int | None = None) -> Budget:
+    def of(cls, states: int = USUAL_STATES, seconds: float | None = None) -> Budget:
         """A fresh budget, with so many states for each claim, and so many seconds for all of them."""
         return cls(Limits(states, until=seconds_from_now(seconds)).meter(), RunBudget())
 
@@ -153,7 +153,7 @@ def report_on(
     loaded: Loaded,
     begins: Callable[[str], None] = lambda title: None,
     states: int = USUAL_STATES,
-    seconds: int | None = None,
+    seconds: float | None = None,
 ) -> FileReport:
     """Judges a file that has been read. Raises FileStopped on Ctrl-C."""
     budget = Budget.of(states, seconds)

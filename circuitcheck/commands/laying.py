@@ -21,19 +21,19 @@ from circuitcheck.placing.exact import BUDGET, LeastBox, least_box
 from circuitcheck.placing.exact_places import Box
 from circuitcheck.placing.exact_wanted import not_handled, wanted
 from circuitcheck.placing.grid import MOST_PLACES
+from circuitcheck.placing.holding import Holding
 from circuitcheck.placing.pieces.in_pieces import LONGEST_OF_PIECES, PieceSearch, begin_in_pieces, is_for_pieces
 from circuitcheck.placing.pieces.tools import tools_for
 from circuitcheck.placing.problem import CantPlace
 from circuitcheck.placing.smallest_box import AT_ONCE, Ended, Found, Search
 from circuitcheck.placing.task import Task, cost_of
 from circuitcheck.plans.looking_after import LookedAt
-from circuitcheck.prove.meter import USUAL_STATES
 from circuitcheck.report.files import write_whole
 from circuitcheck.report.lines import wrapped
 from circuitcheck.report.terminal.drawn_lines import counted, drawn_data, drawn_lines
 from circuitcheck.report.terminal.least_box_lines import least_box_data, least_box_lines
 from circuitcheck.sweeps.executors import executor_of, usual_workers
-from circuitcheck.verify import FileReport
+from circuitcheck.verify import Exit, FileReport
 
 USUAL_MOVES = 300_000
 WORTH_SHARING = 100_000
@@ -49,7 +49,10 @@ Reads = Callable[[str, str, str, str, str, Asked], Task | Loaded]
 
 
 def laid_out(options: argparse.Namespace, reads: Reads, what: str) -> int:
-    """Lays out. Exit code 1 where no layout was found, else that of verifying the file that was made."""
+    """Lays out. Exit code 1 where no layout was found, or only one that is larger than what stands.
+
+    Else it is that of verifying the file that was made.
+    """
     text = read_text(options.path, Span(options.path, 1, 1, 1))
     if isinstance(text, Diagnostic):
         return common.mistakes(Opened(options.path, (text,), {}, None, ()), options)
@@ -74,6 +77,7 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
     in_pieces = task.drawn is None and is_for_pieces(task.problem)
     bounds = _bounds(options, LONGEST_OF_PIECES if in_pieces else LONGEST)
     until = monotonic() + options.seconds if options.seconds else None
+    holding = Holding(task, until)
     search: Search | PieceSearch
     with printing.progress(options) as progress:
         page = SearchPage(options.page, task, progress.tell)
@@ -81,8 +85,9 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
         if in_pieces:
             search = PieceSearch(task.problem, bounds, tools_for(moves), moves, seed, until, by_hand, page.tell)
         else:
-            allows = task.allows if task.problem.staying or task.problem.asked.tiles else lambda drawing: True
-            search = Search(task.problem, bounds, fast_for(moves), moves, seed, until, by_hand, page.tell, allows)
+            search = Search(
+                task.problem, bounds, fast_for(moves), moves, seed, until, by_hand, page.tell, holding.allows
+            )
             if task.drawn is not None:
                 search.begin_with(task.drawn, task.where)
         page.found = search.found
@@ -94,15 +99,18 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
 
         found = _as_found(task, least, bounds) or _run(search, begin, moves, options.jobs)
         text = "" if found.drawing is None else task.with_drawing(found.drawing, getattr(options, "keep", False))
-        report = _verified(task, found, text, progress.tell)
+        report = _verified(task, holding, found, text, progress.tell)
         looked = _looked(task, found, text, progress.tell)
     _tell(task, options, found, least, text, report, looked)
     page.end(found)
     if found.ended is Ended.STOPPED:
         return printing.INTERRUPTED
     if least is not None and found.drawing is not None and least.open_below(cost_of(found.drawing).places):
-        return max(3, 0 if report is None else int(report.exit))
-    return 1 if report is None else int(report.exit)
+        return max(Exit.UNDECIDED, Exit.HOLDS if report is None else report.exit)
+    if found.drawing is None:
+        return Exit.FAILS
+    verified = Exit.UNDECIDED if report is None else report.exit
+    return Exit.FAILS if task.is_larger(found.drawing) and verified is not Exit.INVALID else verified
 
 
 def _run(search: Search | PieceSearch, begin: Callable[[], None], moves: int, jobs: int | None) -> Found:
@@ -170,13 +178,16 @@ def _as_found(task: Task, least: LeastBox | None, bounds: Bounds) -> Found | Non
     return Found(ended=Ended.EXCLUDED) if all_asked else None
 
 
-def _verified(task: Task, found: Found, text: str, tells: Callable[[str], None]) -> FileReport | None:
-    """What the file with what was found comes to; None where nothing was, or where Ctrl-C ended that."""
-    if not text:
+def _verified(task: Task, holding: Holding, found: Found, text: str, tells: Callable[[str], None]) -> FileReport | None:
+    """What the file with what was found comes to.
+
+    None where nothing was, where no time was left to judge any other than the one that stands, or Ctrl-C ended that.
+    """
+    if found.drawing is None or (found.unjudged and not task.is_other(found.drawing)):
         return None
     tells("verifying the file with its drawing")
     try:
-        return task.report(text, USUAL_STATES)
+        return holding.report(text)
     except KeyboardInterrupt:
         found.ended = Ended.STOPPED
         return None

@@ -18,14 +18,14 @@ EXITS = {
     "'format --check': a file is not in the standard layout. Of 'tile': a copy can't stand there. "
     "Of 'certified': something in the folder is not what the circuit makes it. Of 'cure': nothing that was tried cures "
     "the file; where something does, the code is 0. Of 'least': no circuit of so few parts will do. "
-    "Of 'draw': no layout was found.",
+    "Of 'draw' and 'compact': no layout was found. Of 'compact': what was found is as asked, but larger than before.",
     2: "A file has a mistake or can't be read, the call is wrong, an output can't be written, or a process that "
     "shared the work was killed. This code takes precedence over 1 and 3.",
     3: "Nothing fails, but something is undecided: no run triggered a claim, or a budget or limit ran out. "
     "Of 'sweep': something was not judged. Of 'compare': no difference was found, but the comparison could not follow "
     "everything. Of 'cure': the search ended before everything was tried, or some change was left undecided. "
     "Of 'least': the budget ended, or a smaller circuit could not be decided. Of 'draw' and 'compact' with "
-    "--least: a smaller box could not be excluded.",
+    "--least: a smaller box could not be excluded. Of 'compact': the time ran out before anything could be judged.",
     130: "Ctrl-C ended the command. 'verify' and 'prove' show the verdicts that they had by then; what was left counts "
     "as undecided. ('verify --watch' and 'editor' usually end so; then the code is 0.)",
 }

@@ -83,6 +83,12 @@ class Found:
     """How many layouts the true reading refused that the fast one took: none, if both are the same rules."""
     turned_down: int = 0
     """How many layouts that are the circuit were not allowed, for copies beside them or for what holds of the file."""
+    unjudged: int = 0
+    """How many layouts that are the circuit there was no time left to judge."""
+
+
+class OutOfTime(Exception):
+    """No time is left to judge whether a drawing is allowed."""
 
 
 class _Over(Exception):
@@ -92,7 +98,7 @@ class _Over(Exception):
 class Search:
     """One search, with a budget of moves; `until` is a second bound, in seconds of a monotonic clock.
 
-    Of drawings that are the circuit, only those count that `allows` lets pass.
+    Of drawings that are the circuit, only those count that `allows` lets pass; it may raise OutOfTime.
     """
 
     def __init__(
@@ -128,9 +134,9 @@ class Search:
         any case, each with numbers at random of its own.
         """
         try:
-            while chosen := self._chosen():
+            while not self.found.unjudged and (chosen := self._chosen()):
                 self._go_on(chosen, executor)
-            self.found.ended = Ended.LEAST
+            self.found.ended = Ended.SECONDS if self.found.unjudged else Ended.LEAST
         except _Over:
             pass
         except KeyboardInterrupt:
@@ -290,7 +296,12 @@ class Search:
         if self._problem.asked.not_kept(drawing) or self._untrue(drawing):
             self.found.refused += 1
             return False
-        if not self._allows(drawing):
+        try:
+            allowed = self._allows(drawing)
+        except OutOfTime:
+            self.found.unjudged += 1  # so the search ends
+            return False
+        if not allowed:
             self.found.turned_down += 1
             return False
         if self._best is None or places_of(drawing.size) < self.best_places:

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
-from functools import cached_property
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from circuitcheck.checks.drawing.built import places
-from circuitcheck.checks.outcome import GOOD
 from circuitcheck.diagnostics import did_you_mean
 from circuitcheck.language.load import Loaded, load_text
 from circuitcheck.model.claims import Study
@@ -20,9 +18,7 @@ from circuitcheck.placing.problem import CantPlace, Problem, problem_of, refuse_
 from circuitcheck.placing.staying import staying_in
 from circuitcheck.placing.written import CantKeep, NoLetters, keeping, with_drawing, without_drawing
 from circuitcheck.plans.changes import changes
-from circuitcheck.plans.tiling import NotReckoned, Offset, meddlings
 from circuitcheck.prove.meter import USUAL_STATES
-from circuitcheck.space.circuit import read
 from circuitcheck.verify import FileReport, report_on
 
 
@@ -52,6 +48,10 @@ class Task:
         """Whether a drawing is another than the one that stands already, air around it apart."""
         return self.drawn is None or any(True for _ in changes(self.drawn.cropped, drawing.cropped))
 
+    def is_larger(self, drawing: Drawing) -> bool:
+        """Whether a drawing takes more places than the one that stands already: it is as asked, and that is not."""
+        return self.drawn is not None and cost_of(drawing).places > cost_of(self.drawn).places
+
     def kept(self) -> str:
         """The file with its drawing in a definition of its own as well. Raises CantPlace where it can't be kept."""
         try:
@@ -69,35 +69,22 @@ class Task:
         except NoLetters:
             raise CantPlace("there are more sorts of things in it than letters", "draw it in pieces") from None
 
-    def allows(self, drawing: Drawing) -> bool:
-        """Whether a drawing of the circuit may be the result: by its copies, and by what the file holds of it."""
-        made = replace(read(drawing, self.study.circuit.rules).circuit, outputs=self.study.circuit.own_outputs)
-        layers, rows, columns = drawing.extent
-        for side in self.problem.asked.tiles:
-            up, south, east = side.value
-            try:
-                if meddlings(made, drawing, Offset(abs(up) * layers, abs(south) * rows, abs(east) * columns)):
-                    return False
-            except NotReckoned as why:
-                raise CantPlace(str(why), "leave out --tiles") from None
-        return not self.problem.staying or self.holds_as_before(drawing)
-
-    def holds_as_before(self, drawing: Drawing) -> bool:
-        """Whether all that holds of the file holds of it with another drawing as well."""
-        told = {outcome.title: outcome.verdict in GOOD for outcome in self.report(self.with_drawing(drawing)).outcomes}
-        return all(told.get(title) for title in self._good)
-
-    @cached_property
-    def _good(self) -> list[str]:
-        return [outcome.title for outcome in self.report(self.text).outcomes if outcome.verdict in GOOD]
-
     def read(self, text: str) -> Loaded:
         """The file with its drawing, read as the file was."""
         return load_text(text, self.path, self.folder, self.root)
 
-    def report(self, text: str, states: int = USUAL_STATES) -> FileReport:
-        """What the file with its drawing comes to: its checks and claims, and that the drawing is the circuit."""
-        return report_on(self.read(text), states=states)
+    def report(
+        self,
+        text: str,
+        states: int = USUAL_STATES,
+        begins: Callable[[str], None] = lambda title: None,
+        seconds: float | None = None,
+    ) -> FileReport:
+        """What the file with its drawing comes to: its checks and claims, and that the drawing is the circuit.
+
+        `begins` hears of each check and claim before it is judged; claims are proved for so many `seconds` at most.
+        """
+        return report_on(self.read(text), begins, states, seconds)
 
 
 class Cost(NamedTuple):

@@ -114,7 +114,7 @@ class Limits(NamedTuple):
         return Meter(self.states * CLAIMS_A_FILE, self.memory, "for the file", until=self.until)
 
 
-def seconds_from_now(seconds: int | None) -> float:
+def seconds_from_now(seconds: float | None) -> float:
     """The reading of the monotonic clock that many seconds from now; 0 for none."""
     return time.monotonic() + seconds if seconds else 0.0
 

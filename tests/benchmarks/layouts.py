@@ -16,6 +16,7 @@ from circuitcheck.language.load import load_file, load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.placing.bounds import Bounds, places_of
 from circuitcheck.placing.compiled import WORTH_IT, Fast, fast_for
+from circuitcheck.placing.holding import Holding
 from circuitcheck.placing.pieces.in_pieces import PieceSearch, begin_in_pieces, is_for_pieces
 from circuitcheck.placing.pieces.tools import tools_for
 from circuitcheck.placing.problem import Problem, problem_of
@@ -149,7 +150,9 @@ def main() -> None:
     for name, task in rooms(options.only).items():
         assert task.drawn is not None
         begun, until = process_time(), monotonic() + options.seconds
-        search = Search(task.problem, Bounds(), fast, ALL_MOVES, options.seed, until, allows=task.allows)
+        search = Search(
+            task.problem, Bounds(), fast, ALL_MOVES, options.seed, until, allows=Holding(task, until).allows
+        )
         search.begin_with(task.drawn, task.where)
         by_hand, parts = places_of(task.drawn.extent), task.problem.parts
         print(row(name, parts, by_hand, search.run(), process_time() - begun), flush=True)

@@ -280,3 +280,38 @@ def test_copies_of_what_is_laid_out_to_be_tiled_stand_side_by_side(
     assert min(places for _, places in judged["alone"]) <= min(places for _, places in judged["tiled"])
     assert called(*call, "--tiles", "south", "--least") == 2
     assert called(*call, "--tiles", "up") == 2
+
+
+ON_THE_LAMP = """\
+legend
+  .  air
+  a  lever  named rope
+  O  lamp   named bell
+end
+
+drawing
+  layer 1
+    O
+  end
+  layer 2
+    a
+  end
+end
+"""
+
+
+def test_a_larger_drawing_that_is_as_asked_is_told_as_such(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Nothing is smaller than two places. A copy right beside them has its lamp beside a lever that powers it."""
+    mill, made = tmp_path / "mill.circuit", tmp_path / "made.circuit"
+    mill.write_text(ON_THE_LAMP)
+    call = ["compact", str(mill), "--moves", "1000"]
+    assert called(*call) == 0
+    assert "so this is larger" not in capsys.readouterr().out
+    assert called(*call, "--tiles", "east", "--width", "200", "--write", str(made)) == 1
+    told = capsys.readouterr().out
+    assert "more; nothing smaller was found that is as asked: what is drawn before is not, so this is larger" in told
+    drawn = load_text(made.read_text()).studies[0].circuit.drawing
+    assert drawn is not None
+    with pytest.raises(SystemExit) as ended:
+        main(["tile", str(made), "--east", str(drawn.extent[2])])
+    assert ended.value.code == 0

@@ -6,10 +6,12 @@ import json
 from dataclasses import replace
 from pathlib import Path
 from random import Random
+from typing import Any
 
 import pytest
 
 from circuitcheck.checks.drawing.wiring_graph import wiring
+from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.directions import Direction
 from circuitcheck.model.drawing import MATTERS, NORTH, At, Drawing, Thing
@@ -19,12 +21,14 @@ from circuitcheck.placing.bounds import Bounds, places_of
 from circuitcheck.placing.box import box_of, fill
 from circuitcheck.placing.compiled import PLAIN
 from circuitcheck.placing.grid import COST, read
+from circuitcheck.placing.holding import Holding
 from circuitcheck.placing.problem import CantPlace, problem_of
 from circuitcheck.placing.rerouting import trim
 from circuitcheck.placing.smallest_box import Search
 from circuitcheck.placing.staying import staying_in
 from circuitcheck.placing.task import Task, drawn_task_of
 from circuitcheck.space.circuit import read as truly_read
+from circuitcheck.verify import FileReport
 
 from .random_drawings import changed, random_drawing
 from .test_draw import SPREAD, called
@@ -98,7 +102,7 @@ def task_for(text: str, *stays: Spot | str, at: dict[str, Spot] | None = None) -
 
 def smaller(task: Task, moves: int) -> Drawing:
     assert task.drawn is not None
-    search = Search(task.problem, Bounds(), PLAIN, moves, allows=task.allows)
+    search = Search(task.problem, Bounds(), PLAIN, moves, allows=Holding(task).allows)
     search.begin_with(task.drawn, task.where)
     drawing = search.run().drawing
     assert drawing is not None
@@ -167,7 +171,7 @@ def test_the_machine_under_the_beds_of_a_demo_is_begun_with_and_verifies_as_writ
     search.begin_with(task.drawn, task.where)
     assert search.found.drawing is not None
     assert len(search.found.drawing.things) < len(task.drawn.things)
-    assert task.holds_as_before(search.found.drawing)
+    assert Holding(task).holds_as_before(search.found.drawing)
 
 
 def with_a_piston(rng: Random) -> tuple[Drawing, At] | None:
@@ -253,6 +257,51 @@ def test_what_stays_is_said_and_written(tmp_path: Path, capsys: pytest.CaptureFi
         assert "Traceback" not in capsys.readouterr().err
 
 
+def texts_reported_on(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    reports: list[str] = []
+    report = Task.report
+
+    def noted(task: Task, text: str, *others: Any, **named: Any) -> FileReport:
+        reports.append(text)
+        return report(task, text, *others, **named)
+
+    monkeypatch.setattr(Task, "report", noted)
+    return reports
+
+
+@pytest.mark.parametrize("judged", [0, 1])
+def test_a_layout_that_no_time_is_left_to_judge_does_not_count(
+    judged: int, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The clock jumps past the end while the file is judged as it stands, or with the first other layout after it."""
+    mill, made = tmp_path / "mill.circuit", tmp_path / "made.circuit"
+    mill.write_text(BED)
+    reports = texts_reported_on(monkeypatch)
+    monkeypatch.setattr("circuitcheck.placing.holding.monotonic", lambda: 0.0 if len(reports) <= judged else 1e12)
+    call = ["compact", str(mill), "--moves", "50", "--seconds", "1000", "--write", str(made)]
+    assert called(*call) == 3
+    told = capsys.readouterr().out
+    assert "nothing smaller was found" in told
+    assert "1 layout not judged in time" in told
+    assert "not verified, as the time ran out" in told
+    written = load_text(made.read_text()).studies[0].circuit.drawing
+    was = load_text(BED).studies[0].circuit.drawing
+    assert written is not None
+    assert was is not None
+    assert written.cropped.things.keys() == was.cropped.things.keys()
+
+
+def test_what_was_judged_while_searching_is_not_judged_again(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    mill = tmp_path / "mill.circuit"
+    mill.write_text(BED)
+    reports = texts_reported_on(monkeypatch)
+    assert called("compact", str(mill), "--moves", "50") == 0
+    assert "verified: 1 of 1" in capsys.readouterr().out
+    assert len(reports) == len(set(reports)) > 1
+
+
 def test_what_moves_is_wired_to_the_same_by_the_dust_that_it_comes_to() -> None:
     """A row that nothing powers until a block is moved still has to lead to what reads it."""
     path = LAMPKEEPER.with_name("watchpair.circuit")
@@ -271,7 +320,7 @@ def test_what_moves_is_wired_to_the_same_by_the_dust_that_it_comes_to() -> None:
     search.begin_with(drawing, task.where)
     assert search.found.refused == 0
     assert search.found.drawing is not None
-    assert task.holds_as_before(search.found.drawing)
+    assert Holding(task).holds_as_before(search.found.drawing)
 
 
 def test_dust_that_a_lever_lights_and_that_powers_a_piston_by_a_block_is_no_loose_end() -> None:

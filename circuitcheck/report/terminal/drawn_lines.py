@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 LONGER = {"MOVES": "--moves N searches longer, and ", "SECONDS": "--seconds N searches longer, and "}
 """What helps where a search found nothing, by why it ended."""
+NOTHING = "nothing smaller was found"
 IN_PIECES = "laid out in pieces, which is larger than a person would build it"
 
 
@@ -50,9 +51,11 @@ def drawn_lines(
     other = task.is_other(found.drawing)
     if task.drawn is not None:
         had = cost_of(task.drawn)
-        saved = _saved(had, cost) if other else "nothing smaller was found"
+        saved = _saved(had, cost) if other else NOTHING
+        if task.is_larger(found.drawing):
+            saved = f"{saved}; {NOTHING} that is as asked: what is drawn before is not, so this is larger"
         yield from wrapped(f"before: {box_said(*had.size)}, {_takes(had)}; {saved}", width, "  ", "    ")
-    if found.boxes:
+    if found.boxes or found.unjudged:
         yield from wrapped(_searched(found), width, "  ", "    ")
     if found.pieces:
         yield from wrapped(IN_PIECES, width, "  ", "    ")
@@ -63,7 +66,7 @@ def drawn_lines(
     elif other:
         for each in text[_begins(text) :].splitlines():
             yield line(f"    {safe(each)}".rstrip())
-    yield from _verified(report, width)
+    yield from _verified(report, found, width)
     if looked is not None:
         yield from looked_at_lines(looked, width)
 
@@ -79,10 +82,11 @@ def _saved(had: Cost, cost: Cost) -> str:
     return "; ".join(said) or "as large"
 
 
-def _verified(report: FileReport | None, width: int) -> Iterator[Line]:
+def _verified(report: FileReport | None, found: Found, width: int) -> Iterator[Line]:
     """What the file with its drawing comes to."""
     if report is None:
-        text = "not verified, as it was stopped: the drawing is the circuit, but its checks and claims were not judged"
+        why = "as the time ran out" if found.unjudged else "as it was stopped"
+        text = f"not verified, {why}: the drawing is the circuit, but its checks and claims were not judged"
         yield from wrapped(text, width, "  ", "    ", Style.DOUBT)
         return
     good = sum(outcome.verdict in GOOD for outcome in report.outcomes)
@@ -114,7 +118,8 @@ def _searched(found: Found) -> str:
     how = f"{counted(found.pieces, 'piece')} {done}; " if found.pieces else ""
     tried = f"{how}{counted(found.boxes, 'box', 'boxes')} tried, {counted(found.moves, 'move')}"
     down = f", {counted(found.turned_down, 'layout')} turned down" if found.turned_down else ""
-    return f"{tried}{down}; {found.ended.value}"
+    late = f", {counted(found.unjudged, 'layout')} not judged in time" if found.unjudged else ""
+    return f"{tried}{down}{late}; {found.ended.value}"
 
 
 def _asked(asked: Asked) -> str:
@@ -157,6 +162,7 @@ def drawn_data(
             "moves": found.moves,
             "boxes": found.boxes,
             "turned_down": found.turned_down,
+            "unjudged": found.unjudged,
             "pieces": found.pieces,
             "left": found.left,
             "partial": partial_data(found),
