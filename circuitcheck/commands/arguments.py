@@ -73,7 +73,8 @@ def places(text: str) -> dict[str, int]:
 
 Counted = dict[str, tuple[int, int]]
 """From which to which layer, row and column, for each of them that is named."""
-RANGE = re.compile(r"(layer|row|column) ([0-9]{1,2})(?: to ([0-9]{1,2}))?(?: |$)")
+RANGE = re.compile(r"(layer|row|column) ([0-9]+)(?: to ([0-9]+))?(?: |$)")
+MOST_COUNTED = 99
 
 
 def at(text: str) -> tuple[str, list[str], Counted]:
@@ -112,14 +113,22 @@ SIDES = ("north", "east", "south", "west", "above", "below")
 
 
 def _counted(words: list[str]) -> Counted | None:
-    """Layers, rows and columns by their numbers, each at most once; None for anything else."""
+    """Layers, rows and columns by their numbers; None for anything else. Raises ArgumentTypeError for odd numbers."""
     found: Counted = {}
     text = " ".join(words)
     while text:
         match = RANGE.match(text)
-        if match is None or match[1] in found or not 1 <= int(match[2]) <= int(match[3] or match[2]):
+        if match is None:
             return None
-        found[match[1]] = int(match[2]), int(match[3] or match[2])
+        axis, low, high = match[1], int(match[2][:9]), int((match[3] or match[2])[:9])
+        said = match[0].strip()
+        if axis in found:
+            raise argparse.ArgumentTypeError(f"'{said}' says {axis} a second time: say each once, as '{axis} 1 to 3'")
+        if not 1 <= min(low, high) <= max(low, high) <= MOST_COUNTED:
+            raise argparse.ArgumentTypeError(f"'{said}' is no place: a {axis} is a number from 1 to {MOST_COUNTED}")
+        if low > high:
+            raise argparse.ArgumentTypeError(f"'{said}' ends before it begins: write '{axis} {high} to {low}'")
+        found[axis] = low, high
         text = text[match.end() :]
     return found
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import reduce
 from itertools import product
 
@@ -44,6 +44,10 @@ class Spot:
         """Its places in a box of that size."""
         layers, rows, columns = (range(low, high + 1) for low, high in self._ranges(size))
         return product(layers, rows, columns)
+
+    def places_in_any(self, most: At) -> Iterator[At]:
+        """The places that it has in some box that is no larger than that."""
+        return replace(self, sides=frozenset(filter(_is_first, self.sides))).places(most)
 
     def room(self, most: At) -> int:
         """How many places it has at most in a box that is no larger than that."""

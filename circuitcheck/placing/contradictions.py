@@ -1,9 +1,15 @@
-"""What is asked of a layout and can't be: told before anything is searched."""
+"""What is asked of a layout and can't be: told before anything is searched.
+
+Whether all things find a place each is Hall's condition (P. Hall, "On representatives of subsets", 1935), answered by a
+largest matching (J. Hopcroft and R. Karp, 1973).
+"""
 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import replace
+from itertools import islice
 
 from circuitcheck.model.drawing import At, Direction
 from circuitcheck.placing.asked_places import FIRST, Spot
@@ -12,7 +18,7 @@ from circuitcheck.placing.grid import LEVER
 from circuitcheck.placing.problem import CantPlace, Problem
 
 NAMED = 8
-"""How many names a message has at most."""
+"""How many names, or places, a message has at most."""
 
 
 def refuse_contradictions(problem: Problem, bounds: Bounds, by_hand: bool) -> None:
@@ -31,6 +37,7 @@ def refuse_contradictions(problem: Problem, bounds: Bounds, by_hand: bool) -> No
                 f"{', '.join(names[:NAMED])} are to stand {spot}, where there is room for {room} only",
                 "ask for other places",
             )
+    _refuse_crowds(problem, bounds)
     if problem.asked.free:
         _refuse_what_stays(problem)
         left, needed = places_of(bounds) - len(problem.asked.left_out(bounds)), least_places(problem)
@@ -58,6 +65,43 @@ def _refuse_what_stays(problem: Problem) -> None:
         here = Spot(low=at, high=at)
         if thing is not None and any(replace(here, low=FIRST).within(free) for free in problem.asked.free):
             raise CantPlace(f"what stands {here} stays as it is drawn, where it is kept free", "keep less free")
+
+
+def _refuse_crowds(problem: Problem, bounds: Bounds) -> None:
+    """Raises CantPlace where some things are more than the places that they are asked to stand at, all in all."""
+    asked = problem.asked.spots
+    lying = {name for name, code in zip(problem.names, problem.codes, strict=True) if code in LYING}
+    free = problem.asked.left_out(bounds)
+    may = {}
+    for name, spot in asked.items():
+        open_ = (at for at in spot.places_in_any(bounds) if at not in free and (at[0] > 1 or name not in lying))
+        places = set(islice(open_, len(asked)))
+        if len(places) < len(asked):  # of as many, one is left whatever else stands
+            may[name] = places
+    if crowd := _crowd(may):
+        names = ", ".join(f"'{name}'" for name in crowd[:NAMED])
+        left = sorted({at for name in crowd for at in may[name]})
+        many = "no place is" if not left else "1 place only is" if len(left) == 1 else f"{len(left)} places only are"
+        where = "; ".join(str(Spot(low=at, high=at)) for at in left[:NAMED])
+        raise CantPlace(f"{many} where {names} may stand as asked{where and ': '}{where}", "ask for other places")
+
+
+def _crowd(may: Mapping[str, set[At]]) -> list[str]:
+    """All things that may stand at fewer places than they are; none where each finds a place of its own.
+
+    They are the same for each largest matching (A. L. Dulmage and N. S. Mendelsohn, 1958).
+    """
+    if not may:
+        return []
+    import networkx  # few calls ask for places
+
+    graph = networkx.Graph((name, at) for name, places in may.items() for at in places)
+    graph.add_nodes_from(may)
+    matched = networkx.bipartite.hopcroft_karp_matching(graph, may)
+    crowd = [name for name in may if name not in matched]
+    for name in crowd:  # it grows: whoever has a place that one of them may have
+        crowd += [matched[at] for at in may[name] if matched[at] not in crowd]
+    return [name for name in may if name in crowd]
 
 
 def _inside(spot: Spot, least: At) -> bool:

@@ -6,6 +6,7 @@ The least box with places asked for is held against every drawing of tiny boxes.
 from __future__ import annotations
 
 import json
+from itertools import product
 from pathlib import Path
 from random import Random
 
@@ -19,6 +20,7 @@ from circuitcheck.placing.asked_places import Asked, Spot
 from circuitcheck.placing.bounds import Bounds, places_of
 from circuitcheck.placing.box import box_of, fill
 from circuitcheck.placing.compiled import PLAIN
+from circuitcheck.placing.contradictions import refuse_contradictions
 from circuitcheck.placing.exact import least_box
 from circuitcheck.placing.exact_places import Box
 from circuitcheck.placing.exact_wanted import wanted
@@ -96,12 +98,45 @@ def test_a_drawing_that_is_not_as_asked_is_begun_with_and_laid_out_as_asked() ->
     assert places_of(drawing.size) < places_of(task.drawn.size)
 
 
+def row(first: int, last: int) -> Spot:
+    return Spot(low=(2, 1, first), high=(2, 1, last))
+
+
+def test_things_that_are_more_than_their_places_are_refused_by_counting() -> None:
+    """Held against trying all ways to give each thing a place of its own."""
+    rng, refused = Random(5), 0
+    names = ("a", "b", "no.1", "no.2", "bell", "shut")
+    for _ in range(60):
+        asked = {name: row(first := rng.randint(1, 4), first + rng.choice((0, 0, 1, 2))) for name in names}
+        free = (place(2, 1, rng.randint(1, 5)),) if rng.random() < 0.3 else ()
+        choices = [
+            [at for at in spot.places((2, 1, 6)) if not any(each.low == at for each in free)] for spot in asked.values()
+        ]
+        stands = any(len({*each}) == len(names) for each in product(*choices))
+        problem = problem_of(circuit_of(GATE), asked=Asked(asked, free))
+        try:
+            refuse_contradictions(problem, Bounds(3, 3, 6), by_hand=False)
+        except CantPlace:
+            assert not stands, asked
+            refused += 1
+        else:
+            assert stands, asked
+    assert 10 < refused < 60
+
+
 @pytest.mark.parametrize(
     ("text", "asked", "bounds", "why"),
     [
         (LIT, Asked({"rop": side(NORTH)}), Bounds(), "no part and no output called 'rop'"),
         (LIT, Asked({"rope": side(NORTH, SOUTH)}), Bounds(), "'rope' is to stand north south, which is nowhere"),
         (LIT, Asked({"rope": place(1, 1, 1), "sign": place(1, 1, 1)}), Bounds(), "room for 1 only"),
+        (
+            GATE,
+            Asked({"a": row(1, 2), "b": row(2, 2), "bell": row(1, 1), "shut": row(4, 6)}),
+            Bounds(),
+            "2 places only are where 'a', 'b', 'bell' may stand as asked: layer 2 row 1 column 1; layer 2 row 1 column",
+        ),
+        (LIT, Asked({"rope": row(1, 2)}, (row(1, 1), row(2, 2))), Bounds(), "no place is where 'rope' may stand"),
         (LIT, Asked({"rope": place(1, 1, 4)}), Bounds(3, 3, 3), "outside of a box of 3x3x3"),
         (LIT, Asked({"rope": place(1, 2, 2), "sign": place(3, 3, 3)}), Bounds(), "no hand comes to it"),
         (LIT, Asked({"rope": place(1, 2, 2)}, (Spot(low=(1, 2, 1), high=(9, 2, 9)),)), Bounds(), "which is kept free"),
@@ -217,6 +252,25 @@ def test_what_is_asked_is_said_and_written(tmp_path: Path, capsys: pytest.Captur
     assert drawn.where["rope"][:2] == (2, 1)
     assert called("draw", str(mill), "--least", "--at", "rope=west", "--at", "sign=east") == 0
     assert "every smaller box within the places that are asked for is excluded" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("words", "why"),
+    [
+        (["--at", "rope=layer 3 to 1"], "'layer 3 to 1' ends before it begins: write 'layer 1 to 3'"),
+        (["--free", "row 2 column 12 to 9"], "'column 12 to 9' ends before it begins: write 'column 9 to 12'"),
+        (["--at", "rope=row 1 row 2"], "'row 2' says row a second time"),
+        (["--at", "rope=layer 0"], "'layer 0' is no place: a layer is a number from 1 to 99"),
+        (["--free", f"column 1 to {'9' * 5000}"], "is no place: a column is a number from 1 to 99"),
+    ],
+)
+def test_numbers_that_are_no_place_are_told_with_what_to_write(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], words: list[str], why: str
+) -> None:
+    mill = tmp_path / "mill.circuit"
+    mill.write_text(INVERTER)
+    assert called("draw", str(mill), *words) == 2
+    assert why in " ".join(capsys.readouterr().err.split())
 
 
 @pytest.mark.parametrize(
