@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 from circuitcheck.checks.drawing.built import places
 from circuitcheck.diagnostics import did_you_mean
 from circuitcheck.language.load import Loaded, load_text
 from circuitcheck.model.claims import Study
-from circuitcheck.model.drawing import At, Drawing
+from circuitcheck.model.drawing import At, Drawing, Thing
 from circuitcheck.placing.asked_places import Asked, Spot
 from circuitcheck.placing.bounds import refuse_too_large
 from circuitcheck.placing.box import marked
-from circuitcheck.placing.problem import CantPlace, Problem, problem_of, refuse_too_many
+from circuitcheck.placing.problem import NOWHERE_DRAWN, CantPlace, Problem, problem_of, refuse_too_many
 from circuitcheck.placing.staying import staying_in
 from circuitcheck.placing.written import CantKeep, NoLetters, keeping, with_drawing, without_drawing
 from circuitcheck.plans.changes import changes
@@ -63,11 +63,21 @@ class Task:
         """The file with a drawing, and `keep` with the one before in a definition of its own. Raises CantPlace."""
         text = self.kept() if keep else self.text
         if self.drawn is not None:
+            drawing = self._spelled(drawing, self.drawn)
             text = without_drawing(text, self.path, self.of, keep_legend=bool(self.problem.staying))
         try:
             return with_drawing(text, self.path, drawing, self.of)
         except NoLetters:
             raise CantPlace("there are more sorts of things in it than letters", "draw it in pieces") from None
+
+    def _spelled(self, drawing: Drawing, drawn: Drawing) -> Drawing:
+        """A drawing whose settings are said as they are said in the one that stands: usual ones too, or not."""
+        things = dict(drawing.things)
+        for at, thing in drawing.things.items():
+            was = drawn.things.get(self.where.get(drawing.name(at), NOWHERE_DRAWN))
+            if was is not None and _settings(was) == _settings(thing):
+                things[at] = replace(thing, numbers=was.numbers)
+        return replace(drawing, things=things)
 
     def read(self, text: str) -> Loaded:
         """The file with its drawing, read as the file was."""
@@ -85,6 +95,12 @@ class Task:
         `begins` hears of each check and claim before it is judged; claims are proved for so many `seconds` at most.
         """
         return report_on(self.read(text), begins, states, seconds)
+
+
+def _settings(thing: Thing) -> tuple[str, Mapping[str, int]]:
+    """The settings of a thing that are numbers, those that are not said among them."""
+    usual = {} if thing.kind is None else thing.kind.usual
+    return thing.word, {**usual, **dict(thing.numbers)}
 
 
 class Cost(NamedTuple):

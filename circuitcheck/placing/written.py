@@ -37,7 +37,7 @@ def with_drawing(text: str, path: str, drawing: Drawing, of: str = "") -> str:
     statements = () if file is None else file.statements
     legend = legend_of((each for each in statements if isinstance(each, drawn_tree.LegendBlock)), [])
     drawn = laid_out("\n".join(lines_of(drawing, of, legend)), path)[0]
-    return f"{text.rstrip()}\n\n{drawn.rstrip()}\n"
+    return "\n\n".join(each.rstrip() for each in (text, drawn) if each.strip()) + "\n"
 
 
 def without_drawing(text: str, path: str, of: str = "", keep_legend: bool = False) -> str:
@@ -166,14 +166,22 @@ def _signs(drawing: Drawing, legend: Legend) -> _Signs:
 
 
 def _as_lettered(drawing: Drawing, legend: Legend) -> dict[At, Key]:
-    """What the letters stand for of the things that have one of a legend still: several of one name have numbers."""
-    found = {}
-    for at, thing in drawing.things.items():
-        letter = legend.get(thing.letter)
-        if letter is not None and letter.thing is not None:
-            known, name = _key(letter)
-            if known is not None and known == replace(thing, letter=""):
-                found[at] = (known, name)
+    """What the letters stand for of the things that have one of a legend still, if it gives them the names they have.
+
+    A letter may be that of another legend, and several things of one name are numbered in order: where some of them
+    are gone, or have no letter, the legend's letters would give them other names.
+    """
+    by_name: dict[str, dict[At, Key]] = {}
+    for at, thing in sorted(drawing.things.items()):
+        known, name = _key(legend[thing.letter]) if thing.letter in legend else (None, "")
+        if known is not None and known == replace(thing, letter=""):
+            by_name.setdefault(name, {})[at] = (known, name)
+    found: dict[At, Key] = {}
+    for name, keys in by_name.items():
+        numbered = {at: f"{name}.{number}" if name and len(keys) > 1 else name for number, at in enumerate(keys, 1)}
+        right = {at: key for at, key in keys.items() if drawing.names.get(at, "") == numbered[at]}
+        if len(right) == len(keys) or not name:
+            found |= right
     return found
 
 

@@ -34,6 +34,11 @@ class Laid(NamedTuple):
     meant: Circuit | None
     where: Mapping[str, At]
 
+    @property
+    def parts(self) -> list[str]:
+        """The names of what stands there as a part: no dust, and no block through which power passes."""
+        return [name for name, at in self.where.items() if self.drawing.things[at].is_part]
+
 
 class Elsewhere(NamedTuple):
     """A part that stands elsewhere, or faces another way, than most others have been moved."""
@@ -107,7 +112,7 @@ def looked_at(now: Laid, before: Laid | None) -> LookedAt:
 
 def _elsewhere(before: Laid, now: Laid) -> tuple[At, tuple[Elsewhere, ...]]:
     """How most parts have been moved, and which of them otherwise, or turned."""
-    both = [name for name in before.where if name in now.where]
+    both = [name for name in before.parts if name in now.parts]
     ways = {name: _from(before.where[name], now.where[name]) for name in both}
     shift = min(Counter(ways.values()).items(), key=lambda each: (-each[1], each[0]), default=((0, 0, 0), 0))[0]
     return shift, tuple(

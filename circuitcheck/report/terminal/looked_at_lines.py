@@ -23,7 +23,7 @@ def looked_at_lines(looked: LookedAt, width: int) -> Iterator[Line]:
 
 def elsewhere_words(looked: LookedAt) -> str:
     """Which parts stand elsewhere than before; most may have been moved as one."""
-    count, of = len(looked.elsewhere), len(looked.now.where)
+    count, of = len(looked.elsewhere), len(looked.now.parts)
     if not count:
         return f"all of its {of} parts stand to each other as before"
     names = _list([f"'{each.name}'" for each in looked.elsewhere])
