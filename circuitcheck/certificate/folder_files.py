@@ -18,6 +18,8 @@ LIST, README, SYSTEM, WITNESS, INVARIANT, TRACE = (
 )  # fmt: skip
 CIRCUIT = "circuit"
 """The folder in which the circuit's files stand."""
+EXCLUDED = "excluded"
+"""What a list has that is about netlists."""
 LONGEST_NAME = 40
 PROVED, BROKEN, NOT_CERTIFIED = "proved", "broken", "not certified"
 MORE_RUNS = "a system has every run of its circuit, and may have more; only the engine tells whether this is one"
@@ -94,6 +96,15 @@ def listed(text: str) -> Listed:
         raise Unreadable("it is no list of a certificate") from wrong
 
 
+def tells_exclusions(text: str) -> bool:
+    """Whether the list of a certificate is about netlists that are excluded, and not about claims."""
+    try:
+        data = json.loads(text)
+        return isinstance(data, dict) and EXCLUDED in data
+    except (ValueError, RecursionError):
+        return False
+
+
 def sum_of(text: str) -> str:
     """The SHA-256 sum of a file."""
     return hashlib.sha256(text.encode("utf-8", "backslashreplace")).hexdigest()
@@ -121,7 +132,7 @@ def proof_files(case: Case, invariant: Sequence[Clause]) -> dict[str, str]:
 
 def system_text(case: Case) -> str:
     """The transition system of a claim as an AIGER file."""
-    free = ", ".join(map(_plain, case.left_free)) or "none"
+    free = ", ".join(map(one_line, case.left_free)) or "none"
     return case.model.text(["A step is one gt; the first is gt 0.", f"Parts left free: {free}."])
 
 
@@ -150,7 +161,7 @@ def invariant_text(model: Model, invariant: Sequence[Clause]) -> str:
     """The clauses of an invariant, with what each variable is."""
     names = {latch.literal >> 1: latch.name for latch in model.latches}
     used = sorted({abs(number) for clause in invariant for number in clause})
-    lines = [f"c {number} is: {_plain(names[number])}" for number in used]
+    lines = [f"c {number} is: {one_line(names[number])}" for number in used]
     return "\n".join([*lines, written(invariant, "each of these clauses holds in every state that can be reached")])
 
 
@@ -213,7 +224,7 @@ def readme(entries: Sequence[Entry], main: str) -> str:
 
 
 def _readme(entries: Sequence[Entry], main: str) -> Iterator[str]:
-    yield f"A certificate for the claims of {_plain(main)}"
+    yield f"A certificate for the claims of {one_line(main)}"
     yield ""
     yield "To check it: circuitcheck certified FOLDER"
     yield "That makes every file below again from the circuit, with rules written apart from those that found"
@@ -224,9 +235,9 @@ def _readme(entries: Sequence[Entry], main: str) -> Iterator[str]:
     yield "the file assumes of the inputs, and the DRAT checker."
     yield ""
     for entry in entries:
-        yield f"{_plain(entry.words)}"
+        yield f"{one_line(entry.words)}"
         if entry.kind == NOT_CERTIFIED:
-            yield f"    not certified: {_plain(entry.why)}"
+            yield f"    not certified: {one_line(entry.why)}"
         else:
             yield f"    {entry.kind}: {entry.folder}{_rounds(entry)}"
     yield ""
@@ -251,7 +262,7 @@ def _rounds(entry: Entry) -> str:
     return f" (at most {counted} by while it is owed: see circuitcheck/certificate/round_rules.py)"
 
 
-def _plain(text: str) -> str:
+def one_line(text: str) -> str:
     """Text of a user's as one line without anything that a terminal would take for more."""
     return "".join(each if each.isprintable() else "?" for each in text)
 

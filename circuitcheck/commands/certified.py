@@ -1,4 +1,4 @@
-"""`certified`: checks a certificate. Neither the prover nor the engine nor a solver is imported for that."""
+"""`certified`: checks a certificate. Of one about claims neither the prover nor the engine nor a solver is imported."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import argparse
 import os
 
 from circuitcheck.certificate.checking import Verifies, checked, drat_checker, strays
-from circuitcheck.certificate.folder_files import CIRCUIT, LIST, Listed, Unreadable, listed
+from circuitcheck.certificate.folder_files import CIRCUIT, LIST, Listed, Unreadable, listed, tells_exclusions
 from circuitcheck.commands import printing
 from circuitcheck.language.load import load_file
 from circuitcheck.model.claims import Study
@@ -38,6 +38,11 @@ def _checked(options: argparse.Namespace, verifies: Verifies) -> int:
     files = _files(options.folder)
     if LIST not in files:
         raise _Refused(f"{options.folder} is no certificate: it has no file {LIST}")
+    if tells_exclusions(files[LIST]):
+        # Of these some are asked of the prover, which those about claims do without.
+        from circuitcheck.commands.certified_least import checked_least
+
+        return checked_least(options, files, verifies)
     try:
         listing = listed(files[LIST])
     except Unreadable as why:

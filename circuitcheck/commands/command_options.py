@@ -82,7 +82,7 @@ def _certified(commands: Any) -> None:
     example = "circuitcheck certified sluice-proofs"
     does = "check a folder of proofs without the prover, the engine or a solver (an extra)"
     parser = arguments.parser(commands, "certified", does, example)
-    parser.add_argument("folder", metavar="FOLDER", help="a folder that prove --certificate has written")
+    parser.add_argument("folder", metavar="FOLDER", help="a folder that prove or least --certificate has written")
     help_ = "the circuit file that it is to be about; the one in the folder if left out"
     parser.add_argument("--file", type=arguments.path, metavar="FILE", help=help_)
     arguments.root_option(parser)
@@ -316,6 +316,12 @@ def _least(commands: Any) -> None:
     arguments.states_option(parser, 50_000)
     arguments.seconds_option(parser, "search no longer than so many seconds")
     parser.add_argument("--write", type=arguments.path, metavar="PATH", help="write the file with what was found")
+    parser.add_argument(
+        "--certificate",
+        type=arguments.path,
+        metavar="FOLDER",
+        help="write a new folder of proofs that no smaller circuit will do, which others can check",
+    )
     parser.add_argument("--json", action="store_true", help="write it as JSON")
 
 

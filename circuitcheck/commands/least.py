@@ -8,6 +8,7 @@ import os
 from circuitcheck import examine
 from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.commands import common, least_by_steps, printing
+from circuitcheck.commands.least_certificate import write_certificate
 from circuitcheck.designing.fewest_parts import Ended, Search, Searched
 from circuitcheck.designing.frame import CantDesign, Frame, frame_of
 from circuitcheck.designing.too_weak import TooWeak, too_weak
@@ -15,7 +16,7 @@ from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.examine import Opened
 from circuitcheck.language.load import read_text
 from circuitcheck.prove.meter import Limits, seconds_from_now
-from circuitcheck.report.files import write_whole
+from circuitcheck.report.files import refuse_folder, write_whole
 from circuitcheck.report.terminal.least_lines import least_data, least_lines
 
 USUAL_MOST = 3
@@ -33,6 +34,12 @@ def run(options: argparse.Namespace) -> int:
     if isinstance(text, Diagnostic):
         return _mistakes((text,), "", options)
     common.new_file(options.write)
+    if options.certificate:
+        if options.by_steps:
+            raise examine.Refused(
+                "--certificate does not go with --by-steps: single changes exclude no smaller circuit"
+            )
+        refuse_folder(options.certificate)
     if options.by_steps:
         return least_by_steps.run(options)
     if options.same or options.shift:
@@ -61,22 +68,37 @@ def _searched(frame: Frame, options: argparse.Namespace) -> int:
         except KeyboardInterrupt:
             if search.found.ended is not Ended.FOUND:
                 search.found.ended = Ended.OVER
-            _told(options, frame, search.found)
+            _told(options, frame, search.found, None)
             return printing.INTERRUPTED
-    return _told(options, frame, search.found, weak)
+    code = _told(options, frame, search.found, weak, limits)
+    return code if code == printing.INTERRUPTED else _code(search.found) or code
 
 
-def _told(options: argparse.Namespace, frame: Frame, found: Searched, weak: TooWeak | None = None) -> int:
-    if options.json:
-        printing.file_json(options.path, least_data(frame, found, weak))
-    else:
+def _told(
+    options: argparse.Namespace, frame: Frame, found: Searched, weak: TooWeak | None, limits: Limits | None = None
+) -> int:
+    """Says what was found, and writes what is to be written; a certificate only with limits for that.
+
+    Returns the exit code that this asks for.
+    """
+    if not options.json:
         printing.show(least_lines(frame, found, printing.width(options), weak))
-    if found.netlist is None:
-        return 1 if found.ended is Ended.NONE and not found.undecided else 3
-    if options.write:
+    if options.write and found.netlist is not None:
         write_whole(options.write, frame.written(found.netlist))
         if not options.json:
             printing.say(f"  written to {options.write}")
+    written = None
+    if options.certificate and limits is not None:
+        written = write_certificate(options, frame, found, limits._replace(states=ALL), limits.states)
+    if options.json:
+        certificate = {} if written is None else {"certificate": written.data(options.certificate)}
+        printing.file_json(options.path, {**least_data(frame, found, weak), **certificate})
+    return 0 if written is None else written.code
+
+
+def _code(found: Searched) -> int:
+    if found.netlist is None:
+        return 1 if found.ended is Ended.NONE and not found.undecided else 3
     return 0 if found.is_least else 3
 
 

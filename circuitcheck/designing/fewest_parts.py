@@ -23,7 +23,7 @@ from circuitcheck.designing.contradicting import Contradiction, Contradictions
 from circuitcheck.designing.counterexamples import Counterexamples
 from circuitcheck.designing.frame import Frame
 from circuitcheck.designing.netlist import REPEATER, Netlist, Words, words_of
-from circuitcheck.designing.proposing import Proposer
+from circuitcheck.designing.proposing import Excluded, Proposer
 from circuitcheck.designing.unrolled import Asked, Stimulus
 from circuitcheck.judging.door import judged_as_asked, judged_until_failing
 from circuitcheck.model.claims import Study
@@ -51,6 +51,15 @@ class Without(NamedTuple):
     """Of how many it was not decided; with none, no netlist of so few parts will do."""
 
 
+class OfKinds(NamedTuple):
+    """What was excluded of the netlists of some kinds: all, or all that have fewer ticks than what was found."""
+
+    words: Words
+    excluded: tuple[Excluded, ...]
+    undecided: int
+    """Of how many it was not decided."""
+
+
 @dataclass
 class Searched:
     """What a search came to."""
@@ -65,6 +74,8 @@ class Searched:
     """Of how many netlists it was not decided whether they will do: then what was found may not be the least."""
     stopped_at: int = 0
     """How many parts it was at when the budget ran out."""
+    excluded: list[OfKinds] = field(default_factory=list)
+    """What was excluded of each kinds that it is done with, and how."""
     contradiction: Contradiction | None = None
     """Something asked that no circuit at all can keep, if any was seen."""
 
@@ -72,6 +83,13 @@ class Searched:
     def is_least(self) -> bool:
         """Nothing smaller was left undecided."""
         return self.ended is Ended.FOUND and not self.undecided
+
+
+def asked_of(frame: Frame) -> Asked:
+    """What is asked of netlists that take the place of a file's own."""
+    study = frame.study
+    unburnt = needed_by_claims(study, (*(line.name for line in frame.read), *frame.named))
+    return Asked(study.checks, study.claims, study.assumptions, unburnt)
 
 
 class Search:
@@ -85,9 +103,7 @@ class Search:
         tells: Callable[[str], None] = lambda what: None,
     ) -> None:
         self.frame, self._limits, self._budget, self._tells = frame, limits, budget, tells
-        study = frame.study
-        unburnt = needed_by_claims(study, (*(line.name for line in frame.read), *frame.named))
-        self._asked = Asked(study.checks, study.claims, study.assumptions, unburnt)
+        self._asked = asked_of(frame)
         self._on = frozenset(part.name for part in frame.circuit.inputs if part.start)
         self._counterexamples = Counterexamples(self._asked, sorted(self._on))
         self._met: set[Stimulus] = set()
@@ -128,6 +144,7 @@ class Search:
         torches = sum(word != REPEATER for word in words.values())
         of = f"{torches} torches and {len(words) - torches} repeaters"
         self._tells(f"{of}: {self.found.judged} judged")
+        undecided = self.found.undecided
         proposer = Proposer(self.frame, words, self._asked, self._budget)
         if self.found.netlist is not None:
             proposer.limit_ticks(self.found.netlist.ticks - 1)
@@ -139,6 +156,7 @@ class Search:
                 self._take(netlist, result)
                 proposer.limit_ticks(netlist.ticks - 1)
         self._met |= proposer.known
+        self.found.excluded.append(OfKinds(words, tuple(proposer.excluded), self.found.undecided - undecided))
 
     def others(self) -> Iterator[tuple[Netlist, Study]]:
         """Netlists of as many parts as the one found, and of one more, that keep all that is asked, with their studies.
@@ -171,7 +189,7 @@ class Search:
                 return result
             failing = [outcome for outcome in result.outcomes if outcome.verdict in FAILING]
             burning = any(outcome.proof and outcome.proof.burn_outs for outcome in result.outcomes)
-            self.found.undecided += not (failing or burning) and any(map(_is_open, result.outcomes))
+            self.found.undecided += not any(map(refutes, result.outcomes))
             if burning and self._asked.unburnt:
                 refuting += self._counterexamples.burning_in(study, result.outcomes)
         for stimulus in (*self._counterexamples.keep(failing), *refuting):
@@ -206,6 +224,13 @@ def is_kept(outcome: Outcome) -> bool:
     proof = outcome.proof
     safe = proof is None or not (proof.burn_outs or proof.burn_outs_open)
     return safe and outcome.verdict in GOOD - {Verdict.UNBROKEN}
+
+
+def refutes(outcome: Outcome) -> bool:
+    """It fails, nothing ever triggers it, or a torch burns out before it is done with: more states would not help."""
+    if outcome.verdict in FAILING or (outcome.proof and outcome.proof.burn_outs):
+        return True
+    return not (is_kept(outcome) or _is_open(outcome))
 
 
 def _is_open(outcome: Outcome) -> bool:

@@ -91,6 +91,14 @@ class OpenNetlists:
         bits = zip(self.bits, literals, strict=True)
         return [literal for (reader, source), literal in bits if reader in parts or source in directed]
 
+    def literals(self, netlist: Netlist) -> list[int]:
+        """All bits of a netlist, as literals of their variables. Raises KeyError for one of other parts."""
+        has: set[Bit] = {(reader, source) for reader, sources in netlist.sources for source in sources}
+        has |= {(name, kind.delay) for name, kind in netlist.kinds if kind.word == REPEATER}
+        if not has <= set(self.bits):
+            raise KeyError(netlist)
+        return [variable if bit in has else -variable for bit, variable in self.bits.items()]
+
     def netlist(self, bits: Iterable[Bit]) -> Netlist:
         """The netlist that has just these bits."""
         delays: dict[str, int] = {}

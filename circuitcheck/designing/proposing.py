@@ -24,6 +24,8 @@ class Excluded(NamedTuple):
     """The run that refutes them; None where no run known did."""
     netlist: Netlist | None = None
     """The one of them that was refuted then."""
+    behind: frozenset[str] = frozenset()
+    """Where it was a torch that burns out: all parts behind it, which are what they have in common."""
 
 
 class Proposer:
@@ -46,7 +48,7 @@ class Proposer:
         self.excluded: list[Excluded] = []
         self._renamings = [self._open.renamed(names) for names in self._open.renamings()]
         self._chosen: list[int] = []
-        self._blamed: list[int] = []
+        self._blamed: frozenset[str] = frozenset()
         self._none_left = False
 
     def _order_like_parts(self) -> None:
@@ -85,10 +87,10 @@ class Proposer:
             self._chosen = [variable if variable in true else -variable for variable in bits.values()]
             refuted = self._refuted(self._chosen)
             if refuted is None:
-                self._blamed = self._chosen
+                self._blamed = frozenset()
                 netlist = self._open.netlist([bit for bit, variable in bits.items() if variable in true])
                 yield netlist
-                refuted = self._refuted(self._chosen) or Excluded(tuple(self._blamed), None, netlist)
+                refuted = self._refuted(self._chosen) or self._alone(netlist)
             self.excluded.append(refuted)
             self._exclude(refuted.literals)
 
@@ -107,7 +109,12 @@ class Proposer:
 
     def blame(self, parts: Set[str]) -> None:
         """The netlist proposed last is excluded with all others in which the same stands behind some parts."""
-        self._blamed = self._open.behind(parts, self._chosen)
+        self._blamed = frozenset(parts)
+
+    def _alone(self, netlist: Netlist) -> Excluded:
+        """What is excluded with a netlist that no run known refutes."""
+        literals = self._open.behind(self._blamed, self._chosen) if self._blamed else self._chosen
+        return Excluded(tuple(literals), None, netlist, self._blamed)
 
     def _exclude(self, literals: Sequence[int]) -> None:
         """Excludes what these bits have, and with it what is the same but for the names of like parts."""

@@ -21,10 +21,10 @@ from circuitcheck.model.claims import Act, Claim, ForEver, Study
 from circuitcheck.prove.carried_over import CarriedOver
 from circuitcheck.prove.guesses import guessed, sampled
 from circuitcheck.prove.interrupts import interruptible
-from circuitcheck.prove.meter import Meter, OverBudget
+from circuitcheck.prove.meter import NO_BOUND, Meter, OverBudget
 from circuitcheck.prove.symbolic.formula import FALSE, TRUE, Formula
 from circuitcheck.prove.symbolic.reachability import Search
-from circuitcheck.prove.symbolic.sat import SOLVER, Sat
+from circuitcheck.prove.symbolic.sat import SOLVER, Sat, proof_of
 
 MOST_UNROLLED = 1_500_000
 """How many variables a run may have that is looked for, all its steps together."""
@@ -244,14 +244,9 @@ def _needed(case: Case, clauses: Sequence[Clause], meter: Meter) -> tuple[Clause
 
 def _proof(case: Case, invariant: Sequence[Clause], which: str) -> str:
     """The proof that a question has no answer."""
-    from pysat.solvers import Solver
-
-    clauses = question(case.model, invariant, which)
-    with Solver(name=SOLVER, bootstrap_with=clauses, with_proof=True) as solver:
-        with interruptible():
-            possible = solver.solve()
-        assert not possible, f"the question '{which}' has an answer: {case.claim.title}"
-        return "\n".join(solver.get_proof()) + "\n"
+    proof = proof_of(question(case.model, invariant, which), Meter(NO_BOUND))
+    assert proof is not None, f"the question '{which}' has an answer: {case.claim.title}"
+    return proof
 
 
 def run_of(study: Study, claim: Claim, acts: Sequence[Act], at: int) -> tuple[Case, list[int], list[list[int]]]:

@@ -31,6 +31,7 @@ ALIKE = {
 """Files that are still of one name: what one room says, holds or works out of the same thing."""
 LATE = {
     "bench": {"circuitcheck.bench.serving", "circuitcheck.bench.workbench", "circuitcheck.bench.worked"},
+    "certified": {"circuitcheck.commands.certified_least"},
     "command_options": {"circuitcheck.chance.days.calendar"},
     "common": {
         "circuitcheck.report.exchange.data",

@@ -18,6 +18,26 @@ CLAUSE, CONFLICT = 2, 128
 """What a clause and a conflict cost, in moves. So a budget of states lasts about as long as it does for a walk."""
 
 
+def proof_of(clauses: Sequence[Iterable[int]], meter: Meter) -> str | None:
+    """The proof that clauses have no answer, in the DRAT format; None where they have one. Raises OverBudget."""
+    from pysat.solvers import Solver
+
+    meter.count(QUESTION, CLAUSE * len(clauses))
+    with Solver(name=SOLVER, bootstrap_with=clauses, with_proof=True) as solver:
+        solver.conf_budget(meter.left * MOVES_A_STATE // CONFLICT + 1)
+        with interruptible():
+            possible: bool | None = solver.solve_limited()
+        meter.count(0, solver.accum_stats()["conflicts"] * CONFLICT)
+        if possible is None:
+            raise OverBudget("the solver's share of the budget ran out")
+        if possible:
+            return None
+        lines = [*solver.get_proof()]
+        if lines[-1:] != ["0"]:  # clauses that contradict one another at once leave nothing to be learned
+            lines.append("0")
+        return "\n".join(lines) + "\n"
+
+
 class Sat:
     """Clauses, and questions about them. Each method that adds or asks may raise OverBudget."""
 
