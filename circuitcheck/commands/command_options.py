@@ -304,7 +304,7 @@ def _least(commands: Any) -> None:
     parser.add_argument(
         "--same",
         action="store_true",
-        help="with --by-steps: every output must be as before at every gt, if no torch burns out; needs no claims",
+        help="every output must be as before at every gt, as long as no torch burns out; needs no claims",
     )
     parser.add_argument(
         "--shift",

@@ -9,8 +9,10 @@ from circuitcheck import examine
 from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.commands import common, least_by_steps, printing
 from circuitcheck.commands.least_certificate import write_certificate
+from circuitcheck.designing.as_before import as_before
 from circuitcheck.designing.fewest_parts import Ended, Search, Searched
 from circuitcheck.designing.frame import CantDesign, Frame, frame_of
+from circuitcheck.designing.same_reactions import Unlike
 from circuitcheck.designing.too_weak import TooWeak, too_weak
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.examine import Opened
@@ -39,16 +41,19 @@ def run(options: argparse.Namespace) -> int:
             raise examine.Refused(
                 "--certificate does not go with --by-steps: single changes exclude no smaller circuit"
             )
+        if options.same:
+            raise examine.Refused("--certificate does not go with --same: it is written of claims and checks only")
         refuse_folder(options.certificate)
     if options.by_steps:
         return least_by_steps.run(options)
-    if options.same or options.shift:
-        raise examine.Refused("--same and --shift go with --by-steps only: else claims and checks say what stays")
+    least_by_steps.look_at_shift(options)
     try:
-        frame = frame_of(text, options.path, os.path.dirname(options.path))
+        frame = frame_of(text, options.path, os.path.dirname(options.path), options.same)
         if not isinstance(frame, Frame):
             return _mistakes(frame, text, options)
         return _searched(frame, options)
+    except Unlike as unlike:
+        raise examine.Refused(f"{options.path} can't be held to what it does: {unlike}") from None
     except CantDesign as refused:
         why = f"{refused.args[0]}; {refused.args[1]}, or use --by-steps"
         raise examine.Refused(f"{options.path} can't be searched: {why}") from None
@@ -59,11 +64,12 @@ def run(options: argparse.Namespace) -> int:
 def _searched(frame: Frame, options: argparse.Namespace) -> int:
     limits = Limits(options.states or USUAL_STATES, until=seconds_from_now(options.seconds))
     with printing.progress(options) as progress:
-        search = Search(frame, limits, limits._replace(states=ALL).meter(), progress.tell)
+        before = as_before(frame, limits, options.shift) if options.same else None
+        search = Search(frame, limits, limits._replace(states=ALL).meter(), progress.tell, before)
         weak = None
         try:
             search.run(options.most if options.most is not None else frame.own.parts or USUAL_MOST)
-            if search.found.netlist is not None:
+            if search.found.netlist is not None and before is None:
                 weak = too_weak(search)
         except KeyboardInterrupt:
             if search.found.ended is not Ended.FOUND:

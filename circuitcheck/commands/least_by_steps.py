@@ -21,8 +21,7 @@ STOPPED = "it was stopped"
 
 def run(options: argparse.Namespace) -> int:
     """Makes steps and prints them. Exit code 1 where no single change will do, 3 where not all were tried."""
-    if options.shift and not options.same:
-        raise examine.Refused("--shift goes with --same only: it says how much later or earlier the same may come")
+    look_at_shift(options)
     source = source_of(options.path)
     opened = Opened(source.path, source.loaded.diagnostics, source.loaded.sources, None, source.loaded.studies)
     if common.mistakes(opened, options):
@@ -44,6 +43,12 @@ def run(options: argparse.Namespace) -> int:
     if stopped:
         return printing.INTERRUPTED
     return 0 if steps.steps else 3 if steps.ended else 1
+
+
+def look_at_shift(options: argparse.Namespace) -> None:
+    """Refuses a shift of what need not stay the same."""
+    if options.shift and not options.same:
+        raise examine.Refused("--shift goes with --same only: it says how much later or earlier the same may come")
 
 
 def _told(options: argparse.Namespace, steps: Steps) -> None:

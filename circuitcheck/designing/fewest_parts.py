@@ -12,12 +12,13 @@ of those that rest before anything is worked, in which no torch burns out and no
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 from typing import NamedTuple
 
 from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Outcome, StudyResult, Verdict
+from circuitcheck.designing.as_before import AsBefore, is_same
 from circuitcheck.designing.burnt_rounds import burning_behind, needed_by_claims
 from circuitcheck.designing.contradicting import Contradiction, Contradictions
 from circuitcheck.designing.counterexamples import Counterexamples
@@ -78,6 +79,12 @@ class Searched:
     """What was excluded of each kinds that it is done with, and how."""
     contradiction: Contradiction | None = None
     """Something asked that no circuit at all can keep, if any was seen."""
+    same: tuple[str, ...] | None = None
+    """What had to be at every gt as before; None where only what the file asks had to hold."""
+    shifts: tuple[int, ...] = ()
+    """By how many gt all of that might come later."""
+    shift: int = 0
+    """By how many gt all of that comes later with what was found; less than 0 for earlier."""
 
     @property
     def is_least(self) -> bool:
@@ -85,11 +92,14 @@ class Searched:
         return self.ended is Ended.FOUND and not self.undecided
 
 
-def asked_of(frame: Frame) -> Asked:
-    """What is asked of netlists that take the place of a file's own."""
+def asked_of(frame: Frame, before: AsBefore | None = None) -> Asked:
+    """What is asked of netlists that take the place of a file's own, and if so, that all is given out as it was."""
     study = frame.study
     unburnt = needed_by_claims(study, (*(line.name for line in frame.read), *frame.named))
-    return Asked(study.checks, study.claims, study.assumptions, unburnt)
+    asked = Asked(study.checks, study.claims, study.assumptions, unburnt)
+    if before is None:
+        return asked
+    return asked._replace(unburnt=unburnt or before.calm, outputs=before.signals, shifts=before.shifts)
 
 
 class Search:
@@ -101,21 +111,26 @@ class Search:
         limits: Limits,
         budget: Meter,
         tells: Callable[[str], None] = lambda what: None,
+        before: AsBefore | None = None,
     ) -> None:
+        """With `before` the outputs are to be as they were, whatever else is asked."""
         self.frame, self._limits, self._budget, self._tells = frame, limits, budget, tells
-        self._asked = asked_of(frame)
+        self._before = before
+        self._asked = asked_of(frame, before)
         self._on = frozenset(part.name for part in frame.circuit.inputs if part.start)
         self._counterexamples = Counterexamples(self._asked, sorted(self._on))
+        self._may_blame = before is not None or self._asked.unburnt
         self._met: set[Stimulus] = set()
-        self.found = Searched()
+        self.found = Searched() if before is None else Searched(same=before.names, shifts=before.shifts)
 
     def run(self, most: int) -> Searched:
         """Searches all netlists of up to so many parts. Raises CantDesign."""
         found = self.found
-        contradictions = Contradictions(self.frame, self._asked, self._budget)
-        found.contradiction = contradictions.first(())
-        if found.contradiction is not None:
-            return found
+        contradictions = None if self._before is not None else Contradictions(self.frame, self._asked, self._budget)
+        if contradictions is not None:
+            found.contradiction = contradictions.first(())
+            if found.contradiction is not None:
+                return found
         try:
             for count in range(len(self.frame.named), most + 1):
                 found.stopped_at = count
@@ -125,7 +140,8 @@ class Search:
                     return found
         except OverBudget:
             found.ended = Ended.OVER
-        found.contradiction = contradictions.first(self._met)
+        if contradictions is not None:
+            found.contradiction = contradictions.first(self._met)
         return found
 
     def _of_size(self, count: int) -> bool:
@@ -153,7 +169,7 @@ class Search:
             self._tells(f"{of}: {self.found.judged} judged")
             result = self._learned(netlist, proposer)
             if result is not None:
-                self._take(netlist, result)
+                self._take(netlist, result, proposer.shift)
                 proposer.limit_ticks(netlist.ticks - 1)
         self._met |= proposer.known
         self.found.excluded.append(OfKinds(words, tuple(proposer.excluded), self.found.undecided - undecided))
@@ -176,47 +192,74 @@ class Search:
 
     def _learned(self, netlist: Netlist, proposer: Proposer) -> StudyResult | None:
         """What a netlist comes to that keeps all; otherwise a proposer learns of the runs that refute it."""
-        study = self.frame.study_with(netlist)
-        for stimulus in self._counterexamples.broken_in(study):
+        study, shift = self.frame.study_with(netlist), proposer.shift
+        for stimulus in self._broken_in(study, shift):
             if proposer.learn(stimulus):
                 return None
-        outcomes: Sequence[Outcome] = judged_until_failing(study, self._limits, self._budget)
-        failing = [outcome for outcome in outcomes if outcome.verdict in FAILING]
-        refuting: list[Stimulus] = []
-        if not failing:
-            result = judged_as_asked(study, self._limits, self._budget)
-            if all(map(is_kept, result.outcomes)):
-                return result
-            failing = [outcome for outcome in result.outcomes if outcome.verdict in FAILING]
-            burning = any(outcome.proof and outcome.proof.burn_outs for outcome in result.outcomes)
-            self.found.undecided += not any(map(refutes, result.outcomes))
-            if burning and self._asked.unburnt:
-                refuting += self._counterexamples.burning_in(study, result.outcomes)
-        for stimulus in (*self._counterexamples.keep(failing), *refuting):
+        result, refuting = self._judged(netlist, study, shift)
+        if result is not None:
+            return result
+        for stimulus in refuting:
             if proposer.learn(stimulus):
                 return None  # what refutes it alone is not looked for any longer
-        if self._asked.unburnt:
+        if self._may_blame:
             parts = burning_behind(netlist, self._on, study, self._limits, self._budget)
             if parts:
                 proposer.blame(parts)
         return None
 
+    def _broken_in(self, study: Study, shift: int) -> Iterator[Stimulus]:
+        """Known runs that refute a netlist."""
+        yield from self._counterexamples.broken_in(study)
+        if self._before is not None:
+            yield from self._before.broken_in(study, shift)
+
+    def _judged(self, netlist: Netlist, study: Study, shift: int) -> tuple[StudyResult | None, Iterable[Stimulus]]:
+        """What a netlist comes to that keeps all, or new runs that refute it; neither where that is not decided."""
+        outcomes: Sequence[Outcome] = judged_until_failing(study, self._limits, self._budget)
+        failing = [outcome for outcome in outcomes if outcome.verdict in FAILING]
+        if failing:
+            return None, self._counterexamples.keep(failing)
+        if self._before is not None:
+            outcomes = self._before.judged_until_failing(study, shift, self._budget)
+            failing = [outcome for outcome in outcomes if outcome.verdict in FAILING]
+            if not is_same(outcomes):
+                self.found.undecided += not failing
+                return None, self._before.keep(study, shift, failing)
+        result = judged_as_asked(study, self._limits, self._budget)
+        if all(map(is_kept, result.outcomes)):
+            return result if self._is_calm(netlist, study) else None, ()
+        failing = [outcome for outcome in result.outcomes if outcome.verdict in FAILING]
+        burning = any(outcome.proof and outcome.proof.burn_outs for outcome in result.outcomes)
+        self.found.undecided += not any(map(refutes, result.outcomes))
+        burnt = self._counterexamples.burning_in(study, result.outcomes) if burning and self._asked.unburnt else ()
+        return None, (*self._counterexamples.keep(failing), *burnt)
+
     def _leave_out_wires(self) -> None:
         """Of what was found, leaves out each source without which all still holds."""
         assert self.found.netlist is not None
+        undecided = self.found.undecided  # with one source less it has no part less
         for reader, sources in self.found.netlist.sources:
             for source in sources:
                 fewer = self.found.netlist.without(reader, source)
                 if fewer is not None:
-                    result = self._judge(fewer)
-                    if all(map(is_kept, result.outcomes)):
-                        self._take(fewer, result)
+                    result, _ = self._judged(fewer, self.frame.study_with(fewer), self.found.shift)
+                    if result is not None:
+                        self._take(fewer, result, self.found.shift)
+        self.found.undecided = undecided
 
-    def _take(self, netlist: Netlist, result: StudyResult) -> None:
-        self.found.netlist, self.found.result = netlist, result
+    def _is_calm(self, netlist: Netlist, study: Study) -> bool:
+        """No torch burns out that must not, where the outputs are to be as they were."""
+        if self._before is None:
+            return True  # then claims are proved so
+        if burning_behind(netlist, self._on, study, self._limits, self._budget):
+            return False
+        burns = self._before.burns(study, self._budget)
+        self.found.undecided += burns is None
+        return burns is False
 
-    def _judge(self, netlist: Netlist) -> StudyResult:
-        return judged_as_asked(self.frame.study_with(netlist), self._limits, self._budget)
+    def _take(self, netlist: Netlist, result: StudyResult, shift: int) -> None:
+        self.found.netlist, self.found.result, self.found.shift = netlist, result, shift
 
 
 def is_kept(outcome: Outcome) -> bool:

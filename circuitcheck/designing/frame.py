@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from itertools import zip_longest
 
 from circuitcheck.designing.netlist import GT_A_TICK, REPEATER, TORCH, Kind, Netlist, Words, powered
+from circuitcheck.designing.same_reactions import given_out
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.language import drawn_tree, tree
 from circuitcheck.language.layout import laid_out
@@ -124,8 +125,8 @@ class Frame:
         return self.study_with(Netlist(tuple((name, Kind(word)) for name, word in words.items()), everywhere)).circuit
 
 
-def frame_of(text: str, path: str, folder: str) -> Frame | tuple[Diagnostic, ...]:
-    """What stays of a file, or its mistakes. Raises CantDesign."""
+def frame_of(text: str, path: str, folder: str, same: bool = False) -> Frame | tuple[Diagnostic, ...]:
+    """What stays of a file, or its mistakes; `same` if what it gives out is to stay as it is. Raises CantDesign."""
     file, mistakes = parse(text, path)
     if file is None or mistakes:
         return tuple(mistakes)
@@ -133,7 +134,7 @@ def frame_of(text: str, path: str, folder: str) -> Frame | tuple[Diagnostic, ...
     lines = tuple(text.splitlines())
     read = tuple(_line(each, lines) for each in parts if each.kind.text in READ)
     inputs = [each.first.text for each in parts if each.kind.text in INPUTS]
-    loaded = load_text(_with_something(lines, parts, read, inputs), path, folder)
+    loaded = load_text(text if same else _with_something(lines, parts, read, inputs), path, folder)
     if not loaded.valid:
         return loaded.diagnostics
     if len(parts) > MOST_LINES:
@@ -141,8 +142,10 @@ def frame_of(text: str, path: str, folder: str) -> Frame | tuple[Diagnostic, ...
         raise CantDesign(large, "give what is to be searched alone")
     for statement in file.statements:
         _refuse(statement)
-    study = _only_study(loaded)
+    study = _only_study(loaded, same)
     named = _named(study)
+    if same:
+        named |= {study.circuit.signal(name) or name: None for name in given_out(study.circuit)}
     words = {part.name: part.word for part in study.circuit.parts}
     return Frame(
         path,
@@ -168,12 +171,13 @@ def _with_something(
     return "\n".join(found)
 
 
-def _only_study(loaded: Loaded) -> Study:
+def _only_study(loaded: Loaded, same: bool) -> Study:
     if not loaded.studies:
         raise CantDesign("the file has no circuit of its own", "give a file with inputs and what they are to power")
     study = loaded.studies[0]
-    if not (study.checks or study.claims):
-        raise CantDesign("nothing is asked of the circuit", "add claims or checks: they say what it must do")
+    if not (same or study.checks or study.claims):
+        what = "add claims or checks: they say what it must do; or keep what it does now with --same"
+        raise CantDesign("nothing is asked of the circuit", what)
     if len(loaded.studies) > 1:
         raise CantDesign("the file asks about more than one circuit", "leave definitions and 'given' to other files")
     return study

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Set
 from circuitcheck.designing.frame import Frame
 from circuitcheck.designing.netlist import DELAYS, REPEATER, Kind, Netlist, Words
 from circuitcheck.designing.open_system import Bit, OpenSystem
-from circuitcheck.designing.unrolled import Asked, Stimulus, Unrolling
+from circuitcheck.designing.unrolled import SHIFTED, Asked, Stimulus, Unrolling
 from circuitcheck.prove.symbolic.formula import Formula
 
 
@@ -27,8 +27,11 @@ class OpenNetlists:
         system = OpenSystem(frame.everything(words), words, lamps, joined)
         self._unrolling = Unrolling(system, asked)
         formula = Formula()
-        self.bits: dict[Bit, int] = {bit: formula.fresh() for bit in system.bits}
+        every = (*system.bits, *((SHIFTED, shift) for shift in asked.shifts))
+        self.bits: dict[Bit, int] = {bit: formula.fresh() for bit in every}
         """The variable of each bit; it is the same in every formula."""
+        self.shifts = {shift: self.bits[SHIFTED, shift] for shift in asked.shifts}
+        """The variable of each shift."""
 
     def sensible(self) -> Formula:
         """Which netlists count: not those that one of fewer parts stands for, or with parts that power only each other.
@@ -42,12 +45,11 @@ class OpenNetlists:
         add, bits = formula.add, self.bits
         for name in (*self.words, *self.read):
             add(*(bit for (reader, source), bit in bits.items() if reader == name and isinstance(source, str)))
-        for name, word in self.words.items():
-            if word == REPEATER:
-                delays = [bits[name, delay] for delay in DELAYS]
-                add(*delays)
-                for pair in itertools.combinations(delays, 2):
-                    add(*(-each for each in pair))
+        choices = [[bits[name, delay] for delay in DELAYS] for name, word in self.words.items() if word == REPEATER]
+        for choice in (*choices, *([list(self.shifts.values())] if self.shifts else [])):
+            add(*choice)
+            for pair in itertools.combinations(choice, 2):
+                add(*(-each for each in pair))
         for count in range(1, len(self.own) + 1):
             for some in map(frozenset, itertools.combinations(self.own, count)):
                 add(*(bit for (reader, source), bit in bits.items() if source in some and reader not in some))

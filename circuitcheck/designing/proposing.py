@@ -94,6 +94,11 @@ class Proposer:
             self.excluded.append(refuted)
             self._exclude(refuted.literals)
 
+    @property
+    def shift(self) -> int:
+        """By how many gt later the outputs are to come of the netlist that was proposed last."""
+        return next((gt for gt, bit in self._open.shifts.items() if bit in self._chosen), 0)
+
     def learn(self, stimulus: Stimulus) -> bool:
         """Whether a run that breaks the netlist that was proposed last refutes others with it.
 

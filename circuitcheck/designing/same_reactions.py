@@ -82,7 +82,8 @@ class Reactions:
         Raises Unlike where it is not proved of the circuits that they react in one way.
         """
         self._studies, self._limits = tuple(studies), limits
-        self._shifts = sorted(range(-most_shift, most_shift + 1), key=lambda shift: (abs(shift), shift))
+        self.shifts = tuple(sorted(range(-most_shift, most_shift + 1), key=lambda shift: (abs(shift), shift)))
+        """By how many gt all may come later (less than 0 for earlier), in the order in which that is tried."""
         self._kept: list[list[Check]] = [[] for _ in studies]
         self._title = ""
         """The output of which it was last not proved that it is as it was."""
@@ -121,7 +122,7 @@ class Reactions:
         if [each.label for each in studies] != [each.label for each in self._studies]:
             return False
         undecided = False
-        for shift in self._shifts:
+        for shift in self.shifts:
             verdict = self._all(studies, shift)
             if verdict in SHOWN:
                 self.last = shift

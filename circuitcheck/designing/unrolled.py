@@ -18,12 +18,14 @@ from circuitcheck.certificate.gates import Latch, needed
 from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.checks.allowed import allowed
 from circuitcheck.designing.open_system import Bit, OpenSystem
-from circuitcheck.model.claims import Assumption, Check, Claim, Expectation, Watched
+from circuitcheck.model.claims import Assumption, Atom, Check, Claim, Condition, Expectation, Watched
 from circuitcheck.model.rules import BURN_OUT_COUNT
 from circuitcheck.prove.symbolic.formula import FALSE, TRUE, Formula
 
 WORKED = " is worked"
 ON = " is on"
+SHIFTED = ""
+"""The reader, as it were, of the bits that say by how many gt all outputs come later: one for each shift."""
 
 
 class Stimulus(NamedTuple):
@@ -36,6 +38,8 @@ class Stimulus(NamedTuple):
     """The place of the check that it is the run of; none for a run that breaks a claim."""
     start: frozenset[str] | None = None
     """What is on before anything is worked: then it is asked of netlists that rest so. None leaves that open."""
+    shown: tuple[tuple[bool, ...], ...] = ()
+    """Of each output that must be as it was: whether it was on before all, and at the end of each gt."""
 
 
 class Asked(NamedTuple):
@@ -46,6 +50,10 @@ class Asked(NamedTuple):
     assumptions: tuple[Assumption, ...]
     unburnt: bool = False
     """Whether no torch that is searched for may burn out."""
+    outputs: tuple[str, ...] = ()
+    """What must be as it was in each run that says how that is."""
+    shifts: tuple[int, ...] = ()
+    """By how many gt all of that may come later; less than 0 for earlier."""
 
 
 class Unrolling:
@@ -56,12 +64,13 @@ class Unrolling:
         self._rests = system.rests()
         self._claims = _watched(system, asked.claims)
         self._throughout = [_watched(system, check.throughout) for check in asked.checks]
-        self._expected = [[_held(system, each) for each in check.expectations] for check in asked.checks]
+        self._expected = [[_held(system, each.condition) for each in check.expectations] for check in asked.checks]
+        self._outputs = [_held(system, Atom(name)) for name in asked.outputs]
         self._gates = system.gates
         self._latches, self._constraints = system.kept(), system.constraints()
         self._bits = {bit: literal >> 1 for bit, literal in system.bits.items()}
         wanted = [self._rests, *self._constraints, *(latch.then for latch in self._latches)]
-        wanted += [each for row in self._expected for each in row if each is not None]
+        wanted += [each for row in (*self._expected, self._outputs) for each in row if each is not None]
         kept = needed(system.gates, wanted)
         self._ands = [(gate, *between) for gate, between in system.gates.ands.items() if gate in kept]
         self._window = system.wired.circuit.rules.burn_out_window
@@ -74,9 +83,10 @@ class Unrolling:
         `bits` are the variables of who powers whom.
         """
         latches = self._latches
-        fixed = {0: FALSE, **{self._bits[bit]: variable for bit, variable in bits.items()}}
+        fixed = {0: FALSE, **{variable: bits[bit] for bit, variable in self._bits.items()}}
         state = [self._first(formula, latch, stimulus.start) for latch in latches]
         held: list[list[int]] = []
+        given: list[list[int]] = []
         check = stimulus.check
         expected = self._expected[check] if check is not None else []
         otherwise = FALSE
@@ -92,6 +102,7 @@ class Unrolling:
             for each in self._constraints:
                 formula.add(otherwise, _of(values, each))
             held.append([TRUE if each is None else _of(values, each) for each in expected])
+            given.append([_of(values, each) for each in self._outputs if each is not None])
             before, state = state, [_of(values, latch.then) for latch in latches]
             if gt >= stimulus.gt - 1 - self._window:
                 for place, row in offs.items():
@@ -103,6 +114,25 @@ class Unrolling:
             formula.add(otherwise, -ends[ever])
         if check is not None:
             _expect(formula, self._asked.checks[check].expectations, held, otherwise)
+        if stimulus.shown:
+            self._as_shown(formula, stimulus, bits, given, otherwise)
+
+    def _as_shown(
+        self,
+        formula: Formula,
+        stimulus: Stimulus,
+        bits: Mapping[Bit, int],
+        given: Sequence[Sequence[int]],
+        otherwise: int,
+    ) -> None:
+        """With each shift the outputs are as they are shown, so much later."""
+        known = [levels for levels, each in zip(stimulus.shown, self._outputs, strict=True) if each is not None]
+        for shift in self._asked.shifts:
+            for gt, row in enumerate(given):
+                at = max(gt + 1 - shift, 0)  # what is shown begins with what was before all
+                for literal, levels in zip(row, known, strict=True):
+                    if at < len(levels):
+                        formula.add(otherwise, -bits[SHIFTED, shift], literal if levels[at] else -literal)
 
     @staticmethod
     def _first(formula: Formula, latch: Latch, start: frozenset[str] | None) -> int:
@@ -176,9 +206,9 @@ def _watched(system: OpenSystem, claims: Iterable[Claim]) -> list[int]:
     return found
 
 
-def _held(system: OpenSystem, expectation: Expectation) -> int | None:
+def _held(system: OpenSystem, condition: Condition) -> int | None:
     try:
-        return holds(system, expectation.condition)
+        return holds(system, condition)
     except Uncertified:
         return None
 

@@ -290,7 +290,7 @@ def test_the_command_says_what_stayed_the_same(tmp_path: Path, capsys: pytest.Ca
     assert "but 4 gt earlier: bell" in out
 
 
-@pytest.mark.parametrize("words", [["--same"], ["--shift", "2"], ["--by-steps", "--shift", "2"]])
+@pytest.mark.parametrize("words", [["--shift", "2"], ["--by-steps", "--shift", "2"]])
 def test_what_does_not_go_alone_is_refused(
     tmp_path: Path, words: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -299,4 +299,4 @@ def test_what_does_not_go_alone_is_refused(
     with pytest.raises(SystemExit) as ended:
         main(["least", str(mill), "--quiet", *words])
     assert ended.value.code == 2
-    assert words[-2 if "--shift" in words else -1] in capsys.readouterr().err
+    assert "--shift" in capsys.readouterr().err

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import takewhile
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     from circuitcheck.designing.too_weak import History, TooWeak
 
 WHAT = "torches and repeaters"
+SAME = (
+    "proved beside the circuit as it was: whatever the inputs do that is assumed of them, as long as no torch "
+    "burns out, these are at every gt as before, "
+)
 
 
 def least_lines(frame: Frame, searched: Searched, width: int, weak: TooWeak | None = None) -> Iterator[Line]:
@@ -26,6 +30,8 @@ def least_lines(frame: Frame, searched: Searched, width: int, weak: TooWeak | No
         yield line(Piece(f"  {_size(searched.netlist)}", Style.GOOD), f"  {_how(searched)}")
         for each in changed_lines(frame, searched.netlist):
             yield line(f"    {safe(each)}")
+        if searched.same is not None:
+            yield from same_lines(searched.same, searched.shift, width)
         for name in unused(frame, searched.netlist):
             yield from wrapped(f"note: nothing that is asked needs the input '{safe(name)}'", width, "  ", "    ")
     if searched.contradiction is not None:
@@ -34,6 +40,12 @@ def least_lines(frame: Frame, searched: Searched, width: int, weak: TooWeak | No
         yield from wrapped(each, width, "  ", "    ")
     if weak is not None:
         yield from _weak_lines(frame, weak, width)
+
+
+def same_lines(names: Sequence[str], shift: int, width: int) -> Iterator[Line]:
+    """That some outputs are as they were, or by how much later or earlier they come."""
+    late = f"but {abs(shift)} gt {'later' if shift > 0 else 'earlier'}" if shift else "without delay"
+    yield from wrapped(f"{SAME}{late}: {safe(', '.join(names))}", width, "  ", "    ")
 
 
 def _contradicts(contradiction: Contradiction) -> str:
@@ -83,8 +95,8 @@ def _size(netlist: Netlist) -> str:
 def _how(searched: Searched) -> str:
     assert searched.result is not None
     verdicts = [outcome.verdict.value for outcome in searched.result.outcomes]
-    ways = dict.fromkeys(verdicts)
-    return ", ".join(f"{verdicts.count(way)} {way}" for way in ways)
+    ways = [f"{verdicts.count(way)} {way}" for way in dict.fromkeys(verdicts)]
+    return ", ".join([*ways, *(["every output reacts as before"] if searched.same is not None else [])])
 
 
 def changed_lines(frame: Frame, netlist: Netlist) -> list[str]:
@@ -99,6 +111,10 @@ def unused(frame: Frame, netlist: Netlist) -> list[str]:
     return [name for name in frame.inputs if name not in used]
 
 
+def _within(shifts: Sequence[int]) -> str:
+    return f", up to {max(shifts)} gt earlier or later" if any(shifts) else ""
+
+
 def _known(searched: Searched) -> Iterator[str]:
     """Of how few parts it is known that none will do, and what is not known."""
     from circuitcheck.designing.fewest_parts import Ended
@@ -107,8 +123,9 @@ def _known(searched: Searched) -> Iterator[str]:
     if none:
         judged = sum(each.judged for each in none)
         fewer = f"{counted(none[-1].parts, 'part')} or fewer" if none[-1].parts else "no part at all"
+        does = "does all that is asked" if searched.same is None else f"reacts as before{_within(searched.shifts)}"
         yield (
-            f"with {fewer}: impossible, no netlist of {WHAT} does all that is asked, of those that rest before "
+            f"with {fewer}: impossible, no netlist of {WHAT} {does}, of those that rest before "
             f"anything is worked, burn no torch out and have no part that nothing needs "
             f"({judged:,} judged, the others refuted by runs of those)"
         )
@@ -139,6 +156,8 @@ def least_data(frame: Frame, searched: Searched, weak: TooWeak | None = None) ->
             "without": [each._asdict() for each in searched.without],
             "undecided": searched.undecided,
             "judged": searched.judged,
+            "same": None if searched.same is None else list(searched.same),
+            "shift": searched.shift,
             "another": None
             if weak is None or weak.other is None or weak.differs is None
             else {"lines": changed_lines(frame, weak.other), **_history_data(weak.differs)},

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
-from circuitcheck.report.terminal.least_lines import counted
+from circuitcheck.report.terminal.least_lines import counted, same_lines
 
 if TYPE_CHECKING:
     from circuitcheck.designing.step_by_step import Size, Steps
@@ -15,12 +15,6 @@ NONE_TRIED = "nothing was tried: no line of a part of its own could go, and piec
 ONLY_ASKED = (
     "what nothing asks about may have changed with each step: 'compare' shows how it reacts otherwise, "
     "'sweep --faults' which faults nothing asked notices"
-)
-
-
-SAME = (
-    "proved beside the circuit as it was: whatever the inputs do that is assumed of them, as long as no torch "
-    "burns out, these are at every gt as before, "
 )
 
 
@@ -35,7 +29,7 @@ def step_lines(path: str, steps: Steps, width: int) -> Iterator[Line]:
         if steps.same is None:
             yield from wrapped(ONLY_ASKED, width, "  ", "    ", style=Style.DOUBT)
         else:
-            yield from wrapped(f"{SAME}{_shift(steps.shift)}: {safe(', '.join(steps.same))}", width, "  ", "    ")
+            yield from same_lines(steps.same, steps.shift, width)
     if steps.ended:
         yield from wrapped(f"open: {steps.ended}, after {counted(steps.tried, 'change')} tried", width, "  ", "    ")
     elif not steps.tried:
@@ -50,10 +44,6 @@ def step_lines(path: str, steps: Steps, width: int) -> Iterator[Line]:
     if steps.undrawn:
         told = "note: its legend and drawings are left out, since they would be those of another circuit"
         yield from wrapped(told, width, "  ", "    ")
-
-
-def _shift(gt: int) -> str:
-    return f"but {abs(gt)} gt {'later' if gt > 0 else 'earlier'}" if gt else "without delay"
 
 
 def _size(size: Size) -> str:
