@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 from circuitcheck.curing.edits import Change, Cost, Edit, Home, replacing
@@ -147,7 +147,11 @@ def _without(source: Source, home: Home, definition: str, line: tree.PartLine, o
     yield Change(words, cost, tuple(edits), frozenset(homes), frozenset(readers), more_parts=-1)
 
 
-def replaced(source: Source, names: Names) -> Iterator[Change]:
+Fits = Callable[[str, str, str], bool]
+"""Whether, in a definition, one name may be read in place of another."""
+
+
+def replaced(source: Source, names: Names, fits: Fits = lambda definition, part, name: True) -> Iterator[Change]:
     """A part taken out, with another signal in its place wherever it was read, outputs among it."""
     for home, definition, line in source.statements():
         if not isinstance(line, tree.PartLine) or line.last is not None or line.first.text.endswith(".*"):
@@ -155,7 +159,8 @@ def replaced(source: Source, names: Names) -> Iterator[Change]:
         first, last = extent(line)
         if first == last and sources_of(line):
             for name in names.of(definition):
-                if name.partition(".")[0] != line.first.text and not name.endswith(".*"):
+                itself = name == line.first.text or name.partition(".")[0] == line.first.text
+                if not itself and not name.endswith(".*") and fits(definition, line.first.text, name):
                     change = _replaced_by(source, home, definition, line, name)
                     if change is not None:
                         yield change

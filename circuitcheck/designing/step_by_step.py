@@ -13,17 +13,24 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from circuitcheck.checks.allowed import allowed
 from circuitcheck.curing.edits import Change
 from circuitcheck.curing.names import Names
 from circuitcheck.curing.parts import replaced
 from circuitcheck.curing.search import STATE, Budget, Search
 from circuitcheck.curing.settings import settings
 from circuitcheck.curing.source_text import DRAWN, Source, first_line, source_of_text
+from circuitcheck.curing.trying import fails
 from circuitcheck.curing.wires import one_less, sources_of
+from circuitcheck.designing.flattened import NotFlat, flattened
+from circuitcheck.designing.like_parts import Alike
 from circuitcheck.designing.netlist import GT_A_TICK
 from circuitcheck.designing.same_reactions import Reactions, Unlike, given_out
 from circuitcheck.engine import work
+from circuitcheck.engine.program import Program
+from circuitcheck.engine.start import TooManyStarts
 from circuitcheck.language import tree
+from circuitcheck.model.claims import Study
 from circuitcheck.prove.meter import Limits
 
 MOST_PARTS = 300
@@ -55,6 +62,8 @@ class Steps:
     """Why it ended before every single step had been tried on what it came to; empty if it did not."""
     undrawn: bool = False
     """Drawings were left out: they would be those of another circuit."""
+    instances: int = 0
+    """How many instances were written out part by part: each is changed apart from the others."""
     same: tuple[str, ...] | None = None
     """What was to react just as before, at every gt; None where only what the file asks had to hold."""
     most_shift: int = 0
@@ -110,10 +119,33 @@ def _worth_it(
         steps.tried += 1
         tried[change.words] = None
         told(f"{steps.tried:,} changes tried, {len(steps.steps)} steps made")
-        same = reactions is None or (not budget.gone(0) and _same(source, change, reactions, budget, steps))
         # Once the budget is gone the search is handed the next change, and says so.
-        if same or budget.gone(0):
+        if budget.gone(0) or _holds_so_far(source, change, reactions, budget, steps):
             yield change
+
+
+def _holds_so_far(source: Source, change: Change, reactions: Reactions | None, budget: Budget, steps: Steps) -> bool:
+    """Whether a changed file fails in no run of its checks, and reacts as before if it must; out of the budget."""
+    work_begun, steps_begun = work.done(), 0 if reactions is None else reactions.steps
+    loaded = source.read(source.changed_text(change))
+    holds = loaded.valid and not any(map(_fails, loaded.studies))
+    if holds and reactions is not None:
+        holds = reactions.same(loaded.studies)
+        budget.spent += STATE * (reactions.steps - steps_begun)
+        steps.unsure = reactions.undecided
+    budget.spent += work.done() - work_begun
+    return holds
+
+
+def _fails(study: Study) -> bool:
+    """A check of a study, or a claim watched in its run, plainly fails; that is all that a step needs to know of it."""
+    program = Program(study.circuit)
+    try:
+        return any(
+            fails(program, check, study.claims if allowed(check, study.assumptions) else ()) for check in study.checks
+        )
+    except TooManyStarts:
+        return False
 
 
 def _reactions(source: Source, budget: Budget, most_shift: int) -> Reactions:
@@ -124,29 +156,26 @@ def _reactions(source: Source, budget: Budget, most_shift: int) -> Reactions:
         raise Unsuited(str(unlike)) from None
 
 
-def _same(source: Source, change: Change, reactions: Reactions, budget: Budget, steps: Steps) -> bool:
-    """Whether a changed file is proved to react as before; it is paid for out of the budget."""
-    work_begun, steps_begun = work.done(), reactions.steps
-    loaded = source.read(source.changed_text(change))
-    same = loaded.valid and reactions.same(loaded.studies)
-    budget.spent += work.done() - work_begun + STATE * (reactions.steps - steps_begun)
-    steps.unsure = reactions.undecided
-    return same
-
-
 def begun(source: Source, same: bool = False, most_shift: int = 0) -> Steps:
     """A file before any step; `same` if its outputs are to react as before, up to a shift (gt). Raises Unsuited."""
     text = undrawn(source)
+    undrew = text != source.text
     bare = _read(source, text)
     if not bare.loaded.valid:
         raise Unsuited("its lines are no circuit without its drawing")
+    if size(bare).parts > MOST_PARTS:
+        raise Unsuited(f"it has {size(bare).parts:,} parts, and {MOST_PARTS:,} are the most that are looked at")
+    try:
+        text, instances = flattened(bare)
+    except NotFlat as pieces:
+        raise Unsuited(f"its pieces can't be written out: {pieces}") from None
+    bare = _read(source, text)
     if not same and not any(study.checks or study.claims for study in bare.loaded.studies):
         raise Unsuited("nothing is asked of the circuit, so nothing says what must stay so; use --same to keep it all")
-    before = size(bare)
-    if before.parts > MOST_PARTS:
-        raise Unsuited(f"it has {before.parts:,} parts, and {MOST_PARTS:,} are the most that are looked at")
     kept = tuple(dict.fromkeys(name for study in bare.loaded.studies for name in given_out(study.circuit)))
-    return Steps(before, text, undrawn=text != source.text, same=kept if same else None, most_shift=most_shift)
+    steps = Steps(size(bare), text, undrawn=undrew, instances=instances)
+    steps.same, steps.most_shift = kept if same else None, most_shift
+    return steps
 
 
 def _read(source: Source, text: str) -> Source:
@@ -178,8 +207,14 @@ def undrawn(source: Source) -> str:
 
 
 def smaller(source: Source) -> Iterator[Change]:
-    """Every single change that makes a file's circuit smaller: by a part, by a tick, by a connection."""
-    yield from replaced(source, Names(source))
+    """Every single change that makes a file's circuit smaller: by a part, by a tick, by a connection.
+
+    First two parts are made one that were alike in all runs looked at: of those most will do.
+    """
+    names, alike = Names(source), Alike(source)
+    merged = {change.words: change for change in replaced(source, names, alike)}
+    yield from merged.values()
+    yield from (change for change in replaced(source, names) if change.words not in merged)
     yield from (change for change in settings(source) if change.later < 0)
     for home, _, statement in source.statements():
         if isinstance(statement, tree.PartLine) and any(len(each.names) > 1 for each in sources_of(statement)):

@@ -102,7 +102,7 @@ class _Shown:
         self.study = study
         circuit = study.circuit
         self._names = tuple(dict.fromkeys([*read, *(output.name for output in circuit.outputs)]))
-        every = _histories(list(circuit.inputs))
+        every = histories(list(circuit.inputs))
         keeping = (each for each in every if allowed(each, study.assumptions))
         self._histories = list(itertools.islice(keeping, MOST_HISTORIES))
         self._mine: dict[int, frozenset[Trace]] = {}
@@ -159,7 +159,7 @@ def _first(one: Trace, other: Trace) -> tuple[int, int]:
     return min(differing, default=(len(one[0]) if one else 0, 0))
 
 
-def _histories(inputs: list[Part]) -> Iterator[Check]:
+def histories(inputs: list[Part]) -> Iterator[Check]:
     """Nothing worked; then every few inputs one after the other, in several distances."""
     yield _check(())
     for count in range(1, MOST_ACTS + 1):

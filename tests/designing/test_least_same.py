@@ -170,7 +170,9 @@ def drawn(seed: int) -> str:
     return "\n".join([*lines, f"lamp bell  from {', '.join(chance.sample(names[1:], 2))}"]) + "\n"
 
 
-def test_of_circuits_by_lot_what_is_excluded_is_kept_by_no_netlist_of_one_part_and_what_is_found_never_differs() -> None:
+def test_of_circuits_by_lot_what_is_excluded_is_kept_by_no_netlist_of_one_part_and_what_is_found_never_differs() -> (
+    None
+):
     smaller, excluded, refused = 0, 0, 0
     for seed in range(SEEDS):
         text, most_shift = drawn(seed), 2 * (seed % 3)

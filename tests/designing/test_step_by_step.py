@@ -11,9 +11,12 @@ from circuitcheck import verify_file, verify_text
 from circuitcheck.cli import main
 from circuitcheck.curing.search import Budget
 from circuitcheck.curing.source_text import source_of, source_of_text
+from circuitcheck.designing.like_parts import Alike, unread
 from circuitcheck.designing.step_by_step import Steps, Unsuited, begun, made_smaller
+from circuitcheck.designing.step_by_step import smaller as every_smaller
 from circuitcheck.report.lines import plain
 from circuitcheck.report.terminal.step_lines import step_lines
+from circuitcheck.verify import report_on
 
 ROOT = Path(__file__).resolve().parents[2]
 WASTEFUL = """language 1
@@ -136,12 +139,65 @@ def test_the_sluice_is_made_with_a_part_and_ticks_less() -> None:
     assert verify_text(steps.text).exit.name == "HOLDS"
 
 
-def test_where_all_stands_in_pieces_it_says_that_nothing_was_tried() -> None:
-    """Pieces of another file: steps don't go into them."""
-    source = source_of(ROOT / "circuits" / "arithmetic.circuit")
+HALF = """language 1
+use "gates.circuit"
+define half_adder (a, b) gives sum, carry
+  xor_gate  one (a a, b b)
+  and_gate  two (a a, b b)
+  output    sum    from one.out
+  output    carry  from two.out
+
+  check "the table of the half adder"
+    from 0t to 9t    expect sum off and carry off
+    at 10t           a on
+    from 14t to 19t  expect sum on and carry off
+    at 20t           b on
+    from 24t to 29t  expect sum off and carry on
+    at 30t           a off
+    from 34t to 39t  expect sum on and carry off
+    at 40t           b off
+    from 44t to 49t  expect sum off and carry off
+  end
+end
+"""
+
+
+def test_instances_are_written_out_and_share_what_they_have_twice() -> None:
+    """A half adder takes five NORs, as in any textbook: an XOR has five, and the AND of three is among them."""
+    source = source_of_text(HALF, "half.circuit", str(ROOT / "circuits"))
     steps = begun(source)
     made_smaller(source, Budget(10_000), steps)
-    assert steps.tried == 0
-    told = " ".join(" ".join(plain(step_lines("arithmetic.circuit", steps, 80)).split()).split())
-    assert "nothing was tried" in told
-    assert "no single change" not in told
+    assert (steps.instances, steps.before.parts, steps.after.parts) == (2, 8, 5)
+    assert not steps.ended
+    assert len(steps.steps) == 3
+    after = source_of_text(steps.text, "half.circuit", str(ROOT / "circuits"))
+    assert report_on(after.loaded).exit.name == "HOLDS"
+    told = " ".join(" ".join(plain(step_lines("half.circuit", steps, 80)).split()).split())
+    assert "2 instances written out part by part" in told
+
+
+def test_what_was_alike_in_the_runs_looked_at_is_not_made_one_for_that() -> None:
+    """A repeater of 2t stretches a pulse of 1 gt (rule R3) that two torches swallow (rule T3); no run has one."""
+    text = (
+        "language 1\nlever rope\nrepeater late  from rope  delay 2t\ntorch slack  from rope\n"
+        "torch taut   from slack\nlamp bell  from late\nlamp light  from taut\n"
+    )
+    source = source_of_text(text, "mill.circuit", ".")
+    assert Alike(source)("", "late", "taut")
+    assert not Alike(source)("", "late", "slack")
+    steps = begun(source, same=True)
+    made_smaller(source, Budget(10_000), steps)
+    assert steps.steps == []
+    held = text.replace("lever rope\n", "lever rope\nassume rope stable for 10t\n")
+    steps = begun(source_of_text(held, "mill.circuit", "."), same=True)
+    made_smaller(source, Budget(10_000), steps)
+    assert steps.after.parts == 2
+
+
+def test_what_nothing_reads_goes_first() -> None:
+    text = f"{WASTEFUL}torch idle  from pond\n"
+    source = source_of_text(text, "weir.circuit", ".")
+    assert unread(source.loaded.studies[0].circuit) == {"idle"}
+    words = [change.words for change in every_smaller(source)]
+    assert len(words) == len(set(words))
+    assert words.index("torch 'idle' taken out, 'pond' read in its place") < len(words) / 4

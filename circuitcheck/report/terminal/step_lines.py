@@ -11,7 +11,7 @@ from circuitcheck.report.terminal.least_lines import counted, same_lines
 if TYPE_CHECKING:
     from circuitcheck.designing.step_by_step import Size, Steps
 
-NONE_TRIED = "nothing was tried: no line of a part of its own could go, and pieces are left as they are"
+NONE_TRIED = "nothing was tried: no line of a part of its own could go"
 ONLY_ASKED = (
     "what nothing asks about may have changed with each step: 'compare' shows how it reacts otherwise, "
     "'sweep --faults' which faults nothing asked notices"
@@ -41,6 +41,9 @@ def step_lines(path: str, steps: Steps, width: int) -> Iterator[Line]:
     if steps.unsure:
         told = f"of {counted(steps.unsure, 'change')} it is not decided whether all reacts as before: not made"
         yield from wrapped(told, width, "  ", "    ", style=Style.DOUBT)
+    if steps.instances:
+        told = f"note: {counted(steps.instances, 'instance')} written out part by part, to be changed apart"
+        yield from wrapped(told, width, "  ", "    ")
     if steps.undrawn:
         told = "note: its legend and drawings are left out, since they would be those of another circuit"
         yield from wrapped(told, width, "  ", "    ")
@@ -65,6 +68,7 @@ def step_data(steps: Steps) -> dict[str, Any]:
             "tried": steps.tried,
             "ended": steps.ended,
             "undrawn": steps.undrawn,
+            "instances": steps.instances,
             "same": None if steps.same is None else list(steps.same),
             "shift": steps.shift,
             "unsure": steps.unsure,
