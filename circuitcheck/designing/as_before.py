@@ -64,7 +64,7 @@ class AsBefore:
         return judged_until_failing(pair.study, self._limits, budget)
 
     def keep(self, study: Study, shift: int, failing: Sequence[Outcome]) -> Iterator[Stimulus]:
-        """Keeps the runs in which a changed circuit was told from what it was."""
+        """Keeps the runs in which a changed circuit gave out something else."""
         pair = self._pair(study, shift)
         for stimulus in self._of(pair, shift).keep(failing):
             yield self.shown(stimulus)
