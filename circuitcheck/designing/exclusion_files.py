@@ -159,6 +159,8 @@ def _readme(listing: ExclusionList) -> Iterator[str]:
     yield f"A certificate: {listing.below.words},"
     yield f"keeps all that {one_line(listing.main)} asks."
     yield ""
+    yield "That a circuit that was found keeps it is another matter: see circuitcheck prove --certificate."
+    yield ""
     yield "To check it: circuitcheck certified FOLDER"
     yield from _HOW
     yield f"Netlists that no run here excludes: {alone} (alone-N.circuit). Under circuitcheck verify each fails, burns"
@@ -192,7 +194,7 @@ _TAKEN = """Taken as given, and proved nowhere here:
   that a circuit has torches, repeaters, the file's inputs, and the lamps and dust that it reads, and nothing else:
   no comparators, no locks, no loss over a distance;
   that it rests before anything is worked; that every part, lamp and dust is powered by something, and of the parts
-  that the file does not name no set powers only itself: what such parts do nobody sees;
+  that the file does not name no set powers only itself;
   that a circuit in which a torch burns out before a claim is done with (rule T4) does not keep that claim, nor one
   in which the claim's trigger never comes;
   that like parts without a name in the file may exchange their names: that is the same circuit. So in rest.cnf each

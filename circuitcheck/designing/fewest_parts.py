@@ -263,10 +263,10 @@ class Search:
 
 
 def is_kept(outcome: Outcome) -> bool:
-    """It holds, and not only until a torch burns out."""
+    """It holds, and not only until a torch burns out; or its author has skipped it, and so asks nothing."""
     proof = outcome.proof
     safe = proof is None or not (proof.burn_outs or proof.burn_outs_open)
-    return safe and outcome.verdict in GOOD - {Verdict.UNBROKEN}
+    return safe and outcome.verdict in GOOD - {Verdict.UNBROKEN} | {Verdict.SKIPPED}
 
 
 def refutes(outcome: Outcome) -> bool:

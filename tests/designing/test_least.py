@@ -97,6 +97,15 @@ end
     assert verify_text(written).exit.name == "HOLDS"
 
 
+def test_what_is_skipped_asks_nothing() -> None:
+    """A repeater delays both edges alike, so that nothing would do if the second claim counted."""
+    skipped = 'always "off"  skipped because "not yet"  from rope falls to out falls takes 3t'
+    found = searched(asked('always "on"  from rope rises to out rises takes 2t', skipped), 1)
+    assert found.is_least
+    assert found.netlist is not None
+    assert found.netlist.kinds == (("part1", Kind("repeater", 2)),)
+
+
 def test_a_torch_that_powers_itself_is_found_where_something_else_holds_it_off() -> None:
     """It ticks for as long as it is let go (rule T2); a button of 10t is over before it burns out (rules O1, T4)."""
     text = asked(
