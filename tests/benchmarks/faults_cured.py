@@ -4,10 +4,12 @@
     python tests/benchmarks/faults_cured.py --short     # some faults of the gates and latches: seconds
     python tests/benchmarks/faults_cured.py --every 5 sluice
     python tests/benchmarks/faults_cured.py --most 1 lampkeeper     # minutes: the first cure shows whether it is dearer
+    python tests/benchmarks/faults_cured.py --most 1 --sample 10 --seconds 300 turfwatch    # at random, from a seed
 
 A fault is written into the file's text, without its drawing, which would give it away, and with its rows line by line.
 What gives nothing any more reads `dead`, a torch below one that always burns. A fault counts as cured if one of the
-first three cures takes no more than its undoing; as undone if one is the undoing.
+first three cures takes no more than its undoing; as undone if one is the undoing. Of a file that is only drawn, faults
+are settings and ways to face in its legend.
 """
 
 from __future__ import annotations
@@ -19,6 +21,7 @@ import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from random import Random
 from typing import NamedTuple
 
 sys.path.insert(0, os.fspath(Path(__file__).parents[2]))
@@ -36,6 +39,9 @@ FILES = {
     "shelf": ["gates", "latches", "pulses", "arithmetic"],
     "lampkeeper": ["lampkeeper"],
 }
+DRAWN = ("watchpair", "turfwatch")
+"""Files that are only drawn."""
+OPPOSITE = {"north": "south", "south": "north", "east": "west", "west": "east", "on": "off", "off": "on"}
 SHORT = [("gates", 5), ("latches", 6)]
 CONSTANTS = "torch  glows  starts on\ntorch  dead  from glows  starts off\n"
 MOST_CHANGED = 2
@@ -141,19 +147,41 @@ def _faults_of(source: Source, definition: str, line: tree.PartLine) -> Iterator
         yield fault("crossed", crossed, Cost(places=2))
 
 
+def faults_of_legend(text: str) -> Iterator[Fault]:
+    """Each setting of a part one step off, each start the other one, and each part turned to the opposite side."""
+    lines = text.split("\n")
+    first = lines.index("legend")
+    for row in range(first + 1, lines.index("end", first)):
+        found = list(re.finditer(r"\b(delay|pulse) (\d)t|\b(facing|on|starts) (\w+)", lines[row]))
+        for each in found if lines[row].split()[1] in KINDS else ():
+            others = [str(int(each[2]) + by) for by in (-1, 1) if 0 < int(each[2]) + by < 5] if each[2] else []
+            others += [OPPOSITE[each[4]]] if each[4] in OPPOSITE else []
+            for other in others:
+                at = each.start(2 if each[2] else 4)
+                changed = f"{lines[row][:at]}{other}{lines[row][at + len(each[2] or each[4]) :]}"
+                undone = Cost(places=1) if each[3] in ("facing", "on") else Cost(steps=1)
+                words = f"'{lines[row].split()[0]}' {lines[row].split()[1]}, {each[0]}: {other}"
+                yield Fault(words, "\n".join([*lines[:row], changed, *lines[row + 1 :]]), undone)
+
+
 class Came(NamedTuple):
     caught: bool
     cured: bool
     undone: bool
     seconds: float
     singles: int
+    ended: str = ""
+    """Why the search ended before it had found as many, or tried everything."""
 
 
-def tried(fault: Fault, sound: str, most: int) -> Came:
-    """What came of one fault; after so many cures no more are looked for."""
+def tried(fault: Fault, sound: str, most: int, seconds: int | None = None) -> Came:
+    """What came of one fault; after so many cures no more are looked for, and after so many seconds no longer."""
     begun = time.process_time()
-    search = Search(source_of_text(fault.text, "mill", CIRCUITS), Budget(), most)
-    if not search.source.loaded.valid or search.nothing_fails:
+    source = source_of_text(fault.text, "mill", CIRCUITS)
+    if not source.loaded.valid:
+        return Came(False, False, False, 0.0, 0)
+    search = Search(source, Budget.of(seconds=seconds), most)
+    if search.nothing_fails:
         return Came(False, False, False, 0.0, 0)
     search.carry_out()
     found = search.found()
@@ -165,7 +193,25 @@ def tried(fault: Fault, sound: str, most: int) -> Came:
         re.sub(r"\s+", " ", re.sub(r" *torch +(glows|dead)( +from glows)? +starts (on|off)\n", "", each.text)) == plain
         for each in first
     )
-    return Came(True, cured, undone, time.process_time() - begun, found.tried)
+    return Came(True, cured, undone, time.process_time() - begun, found.tried, found.ended)
+
+
+def outcomes_in(name: str, every: int, options: argparse.Namespace) -> Iterator[tuple[Came, str]]:
+    """What came of the faults of a file that are caught, and what they are in words."""
+    text = (CIRCUITS / f"{name}.circuit").read_text(encoding="utf-8")
+    sound = text if name in DRAWN else unrolled(undrawn(text))
+    all_ = list(faults_of_legend(text) if name in DRAWN else faults(sound))[::every]
+    print(f"{name}: {len(all_)} faults can be written into it", flush=True)
+    if options.sample:
+        Random(options.seed).shuffle(all_)
+    left = options.sample or len(all_)
+    for fault in all_:
+        came = tried(fault, sound, options.most, options.seconds)
+        if came.caught:
+            yield came, fault.words
+            left -= 1
+        if not left:
+            return
 
 
 def main() -> None:
@@ -174,19 +220,20 @@ def main() -> None:
     parser.add_argument("--short", action="store_true")
     parser.add_argument("--every", type=int, default=1)
     parser.add_argument("--most", type=int, default=3, help="stop after so many cures: the first is no dearer, or none")
+    parser.add_argument("--sample", type=int, default=0, help="faults in an order at random, until so many are caught")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--seconds", type=int, help="search no longer than so many seconds for each fault")
     options = parser.parse_args()
     named = [each for name in options.files or FILES for each in FILES.get(name, [name])]
     several = SHORT if options.short else [(each, options.every) for each in named]
     caught = cured = undone = 0
     for name, every in several:
-        sound = unrolled(undrawn((CIRCUITS / f"{name}.circuit").read_text(encoding="utf-8")))
-        for fault in list(faults(sound))[::every]:
-            came = tried(fault, sound, options.most)
-            if not came.caught:
-                continue
+        for came, words in outcomes_in(name, every, options):
             caught, cured, undone = caught + 1, cured + came.cured, undone + came.undone
-            said = "undone" if came.undone else "cured" if came.cured else "MISSED"
-            print(f"{name:<12}{said:<8}{came.seconds:6.1f} s  {came.singles:5} tried  {fault.words}", flush=True)
+            said = "undone" if came.undone else "cured" if came.cured else "open" if came.ended else "MISSED"
+            print(
+                f"{name:<12}{said:<8}{came.seconds:6.1f} s  {came.singles:5} tried  {words}  {came.ended}", flush=True
+            )
     share = f"{100 * cured / caught:.0f} %" if caught else "none caught"
     print(
         f"{caught} faults caught: {cured} cured among the first three ({share}), {undone} of them undone; to reach 95 %"
