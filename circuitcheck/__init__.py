@@ -41,18 +41,8 @@ from typing import TYPE_CHECKING
 from circuitcheck.about import VERSION
 
 if TYPE_CHECKING:
-    from circuitcheck.checks.outcome import (
-        Cure,
-        Failure,
-        Finding,
-        Flashing,
-        Given,
-        Outcome,
-        Race,
-        Refusal,
-        StudyResult,
-        Verdict,
-    )
+    from circuitcheck.checks.finding import Cure, Finding, Flashing, Refusal
+    from circuitcheck.checks.outcome import Failure, Given, Outcome, Race, StudyResult, Verdict
     from circuitcheck.checks.proof import BurnOut, Leaning, Proof
     from circuitcheck.composing import Builder
     from circuitcheck.diagnostics import Diagnostic, Span
@@ -79,16 +69,16 @@ __version__ = VERSION
 
 _MODULES = {
     "BurnOut": "checks.proof",
-    "Cure": "checks.outcome",
+    "Cure": "checks.finding",
+    "Finding": "checks.finding",
+    "Flashing": "checks.finding",
+    "Refusal": "checks.finding",
     "Failure": "checks.outcome",
-    "Finding": "checks.outcome",
-    "Flashing": "checks.outcome",
     "Given": "checks.outcome",
     "Leaning": "checks.proof",
     "Outcome": "checks.outcome",
     "Proof": "checks.proof",
     "Race": "checks.outcome",
-    "Refusal": "checks.outcome",
     "StudyResult": "checks.outcome",
     "Verdict": "checks.outcome",
     "Builder": "composing",

@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from circuitcheck.checks.drawing.built import started
+from circuitcheck.checks.finding import Finding
 from circuitcheck.checks.judge import places_of, try_out
-from circuitcheck.checks.outcome import Finding, Verdict
+from circuitcheck.checks.outcome import Verdict
 from circuitcheck.checks.sensing import rows, still
 from circuitcheck.checks.trial import Trial
 from circuitcheck.diagnostics import Diagnostic, did_you_mean

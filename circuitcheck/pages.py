@@ -12,7 +12,8 @@ from typing import NamedTuple
 from circuitcheck.chance.first_edge.response import NoSensor, Response, respond
 from circuitcheck.chance.light.budget import PlaceLight, budgets
 from circuitcheck.chance.machine.joint import TooLarge
-from circuitcheck.checks.outcome import Finding, StudyResult
+from circuitcheck.checks.finding import Finding
+from circuitcheck.checks.outcome import StudyResult
 from circuitcheck.checks.sensing import still
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.start import OpenStart

@@ -16,7 +16,8 @@ import pytest
 from circuitcheck.folders import SUFFIX
 
 if TYPE_CHECKING:
-    from circuitcheck.checks.outcome import Finding, Outcome, StudyResult
+    from circuitcheck.checks.finding import Finding
+    from circuitcheck.checks.outcome import Outcome, StudyResult
     from circuitcheck.diagnostics import Span
     from circuitcheck.language.load import Loaded
     from circuitcheck.loaded import LoadedCircuit

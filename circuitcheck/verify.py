@@ -8,8 +8,9 @@ from dataclasses import dataclass, field, replace
 from enum import IntEnum
 from typing import TYPE_CHECKING, NamedTuple
 
+from circuitcheck.checks.finding import Finding
 from circuitcheck.checks.judge import findings_of, judge, places_of, try_out
-from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Outcome, StudyResult
+from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Outcome, StudyResult
 from circuitcheck.checks.run import RunBudget
 from circuitcheck.checks.stopped import StudyStopped, left, open_again
 from circuitcheck.checks.trial import Trial

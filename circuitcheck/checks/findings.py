@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Sequence, Set
 from dataclasses import replace
 
+from circuitcheck.checks.finding import Finding
 from circuitcheck.checks.flashing import (
     HARMFUL_FLASHES,
     NO_FLASHES,
@@ -15,7 +16,7 @@ from circuitcheck.checks.flashing import (
     lamps_of,
     most_flashes,
 )
-from circuitcheck.checks.outcome import Finding, Outcome, Race, Verdict
+from circuitcheck.checks.outcome import Outcome, Race, Verdict
 from circuitcheck.checks.race import tied
 from circuitcheck.checks.run import Notebook, Run, Track, replay
 from circuitcheck.checks.sensing import still

@@ -12,7 +12,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
-from circuitcheck.checks.outcome import Cure, Finding, Flashing
+from circuitcheck.checks.finding import Cure, Finding, Flashing
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Recording
 from circuitcheck.model.claims import Act

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from circuitcheck.checks.allowed import allowed
 from circuitcheck.checks.conditions import latch_state
+from circuitcheck.checks.finding import Finding
 from circuitcheck.checks.findings import Found, rules_at_work, static_findings
-from circuitcheck.checks.outcome import FAILING, Failure, Finding, Outcome, Race, StudyResult, Verdict
+from circuitcheck.checks.outcome import FAILING, Failure, Outcome, Race, StudyResult, Verdict
 from circuitcheck.checks.race import deciding, find_cure, tied
 from circuitcheck.checks.refusing import refusal_of
 from circuitcheck.checks.run import MOST_WORK, Notebook, Run, RunBudget, Track, replay, run_check

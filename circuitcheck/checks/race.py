@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from itertools import islice
 
-from circuitcheck.checks.outcome import Cure
+from circuitcheck.checks.finding import Cure
 from circuitcheck.engine.state import Order
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show

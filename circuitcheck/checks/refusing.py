@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
+from circuitcheck.checks.finding import Finding, Refusal
 from circuitcheck.checks.findings import as_author_says
-from circuitcheck.checks.outcome import Finding, Outcome, Refusal, StudyResult
+from circuitcheck.checks.outcome import Outcome, StudyResult
 from circuitcheck.checks.run import Run, replay
 from circuitcheck.model.claims import Act, Study
 from circuitcheck.model.drawing import said

@@ -6,7 +6,7 @@ from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
-from circuitcheck.checks.outcome import Finding
+from circuitcheck.checks.finding import Finding
 from circuitcheck.engine.light import Daylight
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.parts.cells import SPREADING, Cell, Need, cells_of, fading, taking

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from circuitcheck.checks.outcome import Finding, Outcome
+from circuitcheck.checks.finding import Finding
+from circuitcheck.checks.outcome import Outcome
 from circuitcheck.engine.record import Recording
 from circuitcheck.engine.start import Start
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
-from circuitcheck.checks.outcome import Finding
+from circuitcheck.checks.finding import Finding
 from circuitcheck.checks.run import Notebook, replay, run_check
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Change, Recording

@@ -12,7 +12,7 @@ from circuitcheck.chance.days.walk import Watching
 from circuitcheck.chance.first_edge.response import Response, respond
 from circuitcheck.chance.machine.joint import TooLarge
 from circuitcheck.commands import common, printing
-from circuitcheck.commands.command_options import USUAL_DAYS, USUAL_ON_END
+from circuitcheck.commands.chance_options import USUAL_DAYS, USUAL_ON_END
 from circuitcheck.commands.tell_response import asked_for
 from circuitcheck.examine import Opened
 from circuitcheck.report.exchange.vcd import vcd

@@ -9,7 +9,8 @@ from dataclasses import dataclass, field
 
 from circuitcheck import examine
 from circuitcheck.certificate.folder_files import Listed, about_all, begun
-from circuitcheck.checks.outcome import GOOD, OPEN, FlashingSearch, Outcome
+from circuitcheck.checks.finding import FlashingSearch
+from circuitcheck.checks.outcome import GOOD, OPEN, Outcome
 from circuitcheck.commands import common, printing
 from circuitcheck.examine import Opened
 from circuitcheck.judging.certificates import Files, certificates, nothing_yet, with_done

@@ -11,7 +11,8 @@ from typing import Any
 from lsprotocol import types
 
 from circuitcheck.about import PROGRAM
-from circuitcheck.checks.outcome import CAUTION, FAILING, OPEN, Verdict, full_title
+from circuitcheck.checks.finding import CAUTION
+from circuitcheck.checks.outcome import FAILING, OPEN, Verdict, full_title
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.editor.analysis import Analysis
 from circuitcheck.editor.documents import Documents, Stamps, path_of, stamps_of

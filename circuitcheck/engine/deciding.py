@@ -11,7 +11,8 @@ from circuitcheck.engine.memory import CLASS_MASK, Memory
 from circuitcheck.engine.orders import MOST_ORDERS, TooManyOrders
 from circuitcheck.engine.state import Log, Order
 from circuitcheck.engine.ties import WORKED, Known, Ties
-from circuitcheck.model.parts.base import CLASS_BITS, SimulatorView
+from circuitcheck.model.parts.simulator_view import SimulatorView
+from circuitcheck.model.parts.waits import CLASS_BITS
 from circuitcheck.model.unsure import reached
 
 Simulator = TypeVar("Simulator", bound=Memory)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from circuitcheck.model.parts.base import SimulatorView
+from circuitcheck.model.parts.simulator_view import SimulatorView
 
 PortDrivers = tuple[tuple[int, int], ...]
 """For one port: the devices that feed it by number, each with the levels lost on the way."""

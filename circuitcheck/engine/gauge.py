@@ -7,12 +7,8 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.engine.unwritten import Unwritten
-from circuitcheck.model.parts.base import (
-    Device,
-    Port,
-    Reason,
-    SimulatorView,
-)
+from circuitcheck.model.parts.base import Device, Port, Reason
+from circuitcheck.model.parts.simulator_view import SimulatorView
 from circuitcheck.model.rules import RuleSet
 
 

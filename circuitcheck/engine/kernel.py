@@ -24,7 +24,7 @@ from heapq import heappop, heappush
 
 from circuitcheck.engine.memory import CLASS_MASK, Memory
 from circuitcheck.engine.wiring import read
-from circuitcheck.model.parts.base import CLASS_BITS
+from circuitcheck.model.parts.waits import CLASS_BITS
 
 NOTHING_DUE = -1
 SLOT_COMES_UP = -2

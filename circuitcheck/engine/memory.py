@@ -18,7 +18,7 @@ from circuitcheck.engine.offs import LatestOffs
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.state import Log, Notes, Trail
 from circuitcheck.engine.ties import Ties
-from circuitcheck.model.parts.base import CALLED, CLASS_BITS, LANDING, wait_of
+from circuitcheck.model.parts.waits import CALLED, CLASS_BITS, LANDING, wait_of
 
 if TYPE_CHECKING:
     from circuitcheck.engine.water_flow import Spread

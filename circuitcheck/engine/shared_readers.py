@@ -21,7 +21,8 @@ from collections.abc import Callable, Collection, Mapping
 from typing import NamedTuple
 
 from circuitcheck.engine.fanout import PortDrivers
-from circuitcheck.model.parts.base import Device, SimulatorView
+from circuitcheck.model.parts.base import Device
+from circuitcheck.model.parts.simulator_view import SimulatorView
 from circuitcheck.space.wirings import Drivers, Inputs
 
 Part = frozenset[int]

@@ -17,7 +17,7 @@ from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program, read
 from circuitcheck.engine.state import Notes, State, ignore
 from circuitcheck.engine.ties import NO_TIES, WORKED, Ties
-from circuitcheck.model.parts.base import ALL_ELSE, CALLED, CLASS_BITS
+from circuitcheck.model.parts.waits import ALL_ELSE, CALLED, CLASS_BITS
 from circuitcheck.model.unsure import reached, unheard
 
 MOST_FORKS = 20_000

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.engine.unwritten import Unwritten
-from circuitcheck.model.parts.base import Conducts, Device, Reason, SimulatorView
+from circuitcheck.model.parts.base import Conducts, Device, Reason
+from circuitcheck.model.parts.simulator_view import SimulatorView
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 LEVELS = FULL_POWER + 1

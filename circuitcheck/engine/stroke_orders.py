@@ -18,16 +18,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from circuitcheck.engine.motion import Motion
 from circuitcheck.engine.shared_readers import Answer, answer
 from circuitcheck.engine.stroke_effects import Act, Bringing, Effects
-from circuitcheck.model.parts.base import (
-    CALLED,
-    GOING_HOME,
-    GOING_OUT,
-    HOME,
-    IS_CALLED,
-    IS_CUT_SHORT,
-    OUT,
-    SimulatorView,
-)
+from circuitcheck.model.parts.simulator_view import SimulatorView
+from circuitcheck.model.parts.waits import CALLED, GOING_HOME, GOING_OUT, HOME, IS_CALLED, IS_CUT_SHORT, OUT
 from circuitcheck.space.configuration import Configuration
 from circuitcheck.space.strokes import Breaks, Step
 

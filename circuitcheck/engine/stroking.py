@@ -11,15 +11,8 @@ from circuitcheck.engine.memory import Memory
 from circuitcheck.engine.refused import RunRefused
 from circuitcheck.engine.wiring import read
 from circuitcheck.model.drawing import said
-from circuitcheck.model.parts.base import (
-    CLASS_BITS,
-    GOING_HOME,
-    GOING_OUT,
-    HOME,
-    IS_CALLED,
-    IS_CUT_SHORT,
-    SimulatorView,
-)
+from circuitcheck.model.parts.simulator_view import SimulatorView
+from circuitcheck.model.parts.waits import CLASS_BITS, GOING_HOME, GOING_OUT, HOME, IS_CALLED, IS_CUT_SHORT
 from circuitcheck.model.unsure import doubtful, reached
 
 if TYPE_CHECKING:

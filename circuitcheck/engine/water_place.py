@@ -7,15 +7,9 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.engine.unwritten import Unwritten
-from circuitcheck.model.parts.base import (
-    ALL_ELSE,
-    LOOKS,
-    Device,
-    Part,
-    Reason,
-    SimulatorView,
-    wait_of,
-)
+from circuitcheck.model.parts.base import Device, Part, Reason
+from circuitcheck.model.parts.simulator_view import SimulatorView
+from circuitcheck.model.parts.waits import ALL_ELSE, LOOKS, wait_of
 from circuitcheck.model.rules import RuleSet
 
 

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from circuitcheck.engine.fanout import Fanout, PortDrivers, Waits
 from circuitcheck.engine.orders import Orders
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.base import Device, Part, Port, SimulatorView
+from circuitcheck.model.parts.base import Device, Part, Port
+from circuitcheck.model.parts.simulator_view import SimulatorView
 
 MOST_TOLD_APART = 8
 """Of how many readers it is computed once for all that their order can't matter."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
+from circuitcheck.checks.finding import Finding
 from circuitcheck.checks.findings import static_findings
-from circuitcheck.checks.outcome import Finding
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import edges_at, record
 from circuitcheck.engine.start import TooManyStarts, starts

@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
+from circuitcheck.checks.finding import Finding
 from circuitcheck.checks.findings import as_author_says
-from circuitcheck.checks.outcome import FAILING, GOOD, Finding, Given, Outcome, StudyResult, Verdict
+from circuitcheck.checks.outcome import FAILING, GOOD, Given, Outcome, StudyResult, Verdict
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.model.claims import Study, Timely
 from circuitcheck.model.unsure import UNSURE, Unsure

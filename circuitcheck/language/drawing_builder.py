@@ -5,16 +5,16 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
 from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, error
 from circuitcheck.language import drawn_tree, tree
+from circuitcheck.language.drawn_sheet import TURNS, Sheet, mirrored, quarter
 from circuitcheck.language.legend import Legend, is_unseen, one_name
 from circuitcheck.language.options import start_of
-from circuitcheck.model.drawing import AROUND, MIRRORED, At, Direction, Drawing, Thing, placed_name, said
+from circuitcheck.model.drawing import At, Drawing, Thing, placed_name, said
 from circuitcheck.model.parts import KINDS
 
 MOST_PLACES = 300_000
@@ -22,8 +22,6 @@ MOST_PLACES = 300_000
 LONGEST_SIDE = 256
 DEEPEST_PIECE = 20
 TIMES = re.compile(r"\s+[0-9]+\s+times$")
-TURNS = {"right": 1, "around": 2, "left": 3}
-"""Quarter turns clockwise, seen from above."""
 
 
 class Piece(NamedTuple):
@@ -34,26 +32,6 @@ class Piece(NamedTuple):
 
 
 Pieces = Mapping[str, Piece]
-
-
-@dataclass(slots=True)
-class Sheet:
-    """Things at places while they are put together."""
-
-    size: At = (0, 0, 0)
-    things: dict[At, Thing] = field(default_factory=dict)
-    spans: dict[At, Span] = field(default_factory=dict)
-    legend_names: dict[At, tree.Word] = field(default_factory=dict)
-    names: dict[At, tree.Word] = field(default_factory=dict)
-    """Names with the full text that they have here."""
-    starts: dict[At, int] = field(default_factory=dict)
-    words: dict[int, list[str]] = field(default_factory=dict)
-    """For each layer what its author says to whoever builds it."""
-
-    def say(self, layer: int, words: Iterable[str]) -> None:
-        """Says something of a layer, if it is not said of it already."""
-        said_of_it = self.words.setdefault(layer, [])
-        said_of_it += [each for each in words if each not in said_of_it]
 
 
 def drawing_of(block: drawn_tree.DrawingBlock, legend: Legend, pieces: Pieces, mistakes: list[Diagnostic]) -> Drawing:
@@ -330,10 +308,10 @@ class DrawingBuilder:
     def _turned(self, made: Sheet, line: drawn_tree.Putting) -> Sheet:
         for word, behind in line.turns:
             if word.text == "mirrored" and behind is None:
-                made = _mirrored(made)
+                made = mirrored(made)
             elif word.text == "turned" and behind is not None and behind.text in TURNS:
                 for _ in range(TURNS[behind.text]):
-                    made = _quarter(made)
+                    made = quarter(made)
             else:
                 span = (behind or word).span
                 message = f"'{(behind or word).text}' does not say how to turn a piece"
@@ -369,36 +347,3 @@ class DrawingBuilder:
 
     def _fail(self, code: str, span: Span, message: str, hint: str) -> None:
         self._mistakes.append(error(code, span, message, hint))
-
-
-def _quarter(sheet: Sheet) -> Sheet:
-    """A sheet turned clockwise by a quarter."""
-    layers, rows, columns = sheet.size
-    return _carried(sheet, (layers, columns, rows), lambda at: (at[0], at[2], rows + 1 - at[1]), CLOCKWISE)
-
-
-def _mirrored(sheet: Sheet) -> Sheet:
-    """A sheet with east and west exchanged."""
-    columns = sheet.size[2]
-    return _carried(sheet, sheet.size, lambda at: (at[0], at[1], columns + 1 - at[2]), MIRRORED)
-
-
-CLOCKWISE = dict(zip(AROUND, (*AROUND[1:], AROUND[0]), strict=True))
-
-
-def _carried(sheet: Sheet, size: At, to: Callable[[At], At], turned: Mapping[Direction, Direction]) -> Sheet:
-    """A sheet with everything in it at another place, facing another way."""
-    faced: dict[int, Thing] = {}
-    for thing in sheet.things.values():
-        if id(thing) not in faced:
-            facing = thing.facing and turned.get(thing.facing, thing.facing)
-            faced[id(thing)] = replace(thing, facing=facing, on=thing.on and turned.get(thing.on, thing.on))
-    return Sheet(
-        size,
-        {to(at): faced[id(thing)] for at, thing in sheet.things.items()},
-        {to(at): span for at, span in sheet.spans.items()},
-        {to(at): word for at, word in sheet.legend_names.items()},
-        {to(at): word for at, word in sheet.names.items()},
-        {to(at): start for at, start in sheet.starts.items()},
-        sheet.words,
-    )

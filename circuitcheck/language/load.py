@@ -12,28 +12,18 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 
 from circuitcheck import collector
-from circuitcheck.diagnostics import Diagnostic, Span, did_you_mean, either, error
+from circuitcheck.diagnostics import Diagnostic, Span, error
 from circuitcheck.folders import LARGEST_FILE, is_below, leads_out
 from circuitcheck.language import drawn_tree, tree
-from circuitcheck.language.daylight import chance_of, cycle_of
 from circuitcheck.language.drawings import drawings_in
+from circuitcheck.language.head import Head
 from circuitcheck.language.legend import Legend, legend_of
 from circuitcheck.language.parse import MOST_MISTAKES, MOST_WORDS, parse
 from circuitcheck.language.studies import Studies
 from circuitcheck.language.text import decoded, plain
-from circuitcheck.language.values import Reader
 from circuitcheck.model.claims import Study
-from circuitcheck.model.light import USUAL_CYCLE
 from circuitcheck.model.rules import (
-    LANGUAGE_VERSION,
-    MOST,
-    RULE_SETS,
-    SETTINGS,
-    USUAL,
-    WORDS,
-    Chance,
     RuleSet,
-    having,
 )
 
 
@@ -181,8 +171,7 @@ class _Loading:
         self._definitions: dict[str, tree.Definition] = {}
         self._pieces: list[tuple[drawn_tree.PieceBlock, Legend]] = []
         """The pieces of files that are used, with the legends of those."""
-        self._rules = USUAL
-        self._cycle = USUAL_CYCLE
+        self._head = Head(self._mistakes)
         self._title = ""
         self._studies: list[Study] = []
 
@@ -229,7 +218,7 @@ class _Loading:
             self._sources[COMMAND_LINE] = self._sources[COMMAND_LINE][1:]
             distinct = tuple(_line_of_call(mistake) for mistake in distinct)
         studies = () if distinct else tuple(self._studies)
-        return Loaded(self._path, self._title, self._rules, studies, distinct, self._sources)
+        return Loaded(self._path, self._title, self._head.rules, studies, distinct, self._sources)
 
     def _parse(self, text: str, path: str) -> tree.File | None:
         self._sources[path] = tuple(text.split("\n"))
@@ -248,17 +237,17 @@ class _Loading:
         if not statements:
             self._fail("CKT511", whole, "the file says nothing", "begin with a line 'circuit NAME'")
             return
-        self._header(statements)
+        self._head.read(statements)
         self._define(statements, self._folder, (os.path.abspath(self._path),))
         drawings = drawings_in(statements, self._pieces, self._mistakes)
         drawings.no_twins(self._definitions, self._mistakes)
         drawings.unused(self._mistakes)
         studies = Studies(
             self._definitions,
-            self._rules,
+            self._head.rules,
             self._sources,
             self._mistakes,
-            self._cycle,
+            self._head.cycle,
             self._sizes,
             drawings,
             self._wanted,
@@ -270,88 +259,6 @@ class _Loading:
             studies.alone(definition)
         studies.no_twins()
         self._studies = studies.made
-
-    # The file's head
-
-    def _header(self, statements: Iterable[tree.Statement]) -> None:
-        for statement in statements:
-            if isinstance(statement, tree.LanguageLine) and statement.version.text != str(LANGUAGE_VERSION):
-                message = (
-                    f"this program reads version {LANGUAGE_VERSION} of the language, not {statement.version.text[:20]}"
-                )
-                self._fail("CKT508", statement.version.span, message, f"write 'language {LANGUAGE_VERSION}'")
-            elif isinstance(statement, tree.RulesLine):
-                self._take_rules(statement)
-        for statement in statements:
-            if isinstance(statement, tree.SettingLine):
-                self._take_setting(statement)
-            elif isinstance(statement, tree.CycleLine):
-                self._cycle = cycle_of(statement, self._mistakes) or self._cycle
-        for kind in (tree.LanguageLine, tree.RulesLine, tree.CircuitLine, tree.CycleLine):
-            lines = [statement for statement in statements if isinstance(statement, kind)]
-            for line in lines[1:]:
-                word = (
-                    line.version
-                    if isinstance(line, tree.LanguageLine)
-                    else line.cycle
-                    if isinstance(line, tree.CycleLine)
-                    else line.name
-                )
-                self._fail("CKT202", word.span, "this stands twice in the file", "keep one of the lines")
-
-    def _take_rules(self, line: tree.RulesLine) -> None:
-        rules = RULE_SETS.get(line.name.text)
-        if rules is None:
-            hint = did_you_mean(line.name.text, RULE_SETS) or f"the sets are {', '.join(RULE_SETS)}"
-            self._fail("CKT509", line.name.span, f"no set of rules is called '{line.name.text}'", hint)
-        else:
-            self._rules = rules
-
-    def _take_setting(self, line: tree.SettingLine) -> None:
-        name = line.name.text
-        if name not in SETTINGS:
-            hint = did_you_mean(name, SETTINGS) or f"the settings are {', '.join(SETTINGS)}"
-            self._fail("CKT510", line.name.span, f"no setting is called '{name}'", hint)
-            return
-        value = self._value_of(name, SETTINGS[name], line.amount)
-        if value is None:
-            return
-        self._rules = replace(having(self._rules, name, value), chosen=self._rules.chosen | {name})
-
-    def _value_of(self, name: str, form: str, amount: tree.Amount | tree.Fraction) -> int | str | Chance | None:
-        """What a setting is set to, by the form that it takes; None with a mistake recorded."""
-        if form == "bool":
-            words = {"yes": True, "no": False}
-            if amount.text not in words:
-                self._fail("CKT510", amount.span, f"'{name}' is yes or no", "write yes or no")
-            return words.get(amount.text)
-        if form in WORDS:
-            words_of_it = WORDS[form]
-            if amount.text in words_of_it:
-                return amount.text
-            self._fail("CKT510", amount.span, f"'{name}' is {either(words_of_it)}", f"write {either(words_of_it)}")
-            return None
-        if form == "Chance":
-            if isinstance(amount, tree.Fraction):
-                return chance_of(amount, self._mistakes)
-            self._fail("CKT510", amount.span, f"'{name}' is a chance", "write for example 3/4096")
-            return None
-        if isinstance(amount, tree.Fraction):
-            self._fail(
-                "CKT510",
-                amount.span,
-                f"'{name}' is not a probability",
-                "the page on rules says what each setting takes",
-            )
-            return None
-        reader = Reader({}, self._mistakes)
-        if form == "GameTicks":
-            return reader.duration(amount)
-        count = reader.count(amount)
-        if count is not None and count > MOST[name]:
-            self._fail("CKT305", amount.span, f"'{name}' is out of range", f"from 0 to {MOST[name]}")
-            return None
-        return count
 
     # Definitions, the file's own and those it uses
 

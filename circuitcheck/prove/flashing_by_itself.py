@@ -22,6 +22,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 
+from circuitcheck.checks.finding import Finding, FlashingSearch
 from circuitcheck.checks.flashing import (
     BOTH,
     DARK,
@@ -33,7 +34,6 @@ from circuitcheck.checks.flashing import (
     lamps_of,
     turn,
 )
-from circuitcheck.checks.outcome import Finding, FlashingSearch
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.engine.program import Program
 from circuitcheck.model.claims import Act, Atom, Study, Test

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from circuitcheck.checks.finding import Cure
 from circuitcheck.checks.flashing import (
     DARK,
     HARMFUL_FLASHES,
@@ -15,7 +16,6 @@ from circuitcheck.checks.flashing import (
     lamps_of,
     most_flashes,
 )
-from circuitcheck.checks.outcome import Cure
 from circuitcheck.checks.race import inserted
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.program import Program

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
-from circuitcheck.checks.outcome import Finding
+from circuitcheck.checks.finding import Finding
 
 FEW = 2
 """So many like findings are still reported one by one."""

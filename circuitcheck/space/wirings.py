@@ -9,24 +9,20 @@ place in common change different ports, and are read apart and put together; ten
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import partial
 from itertools import product
 from typing import NamedTuple
 
-from circuitcheck.model.drawing import At, Drawing, Thing, placed_name
+from circuitcheck.model.drawing import At, Drawing, placed_name
 from circuitcheck.model.rules import RuleSet
 from circuitcheck.space.configuration import Configuration, Phase
-from circuitcheck.space.drivers import DriverLookup, Sources
-from circuitcheck.space.dust import Dusts
-from circuitcheck.space.flowing import is_source
 from circuitcheck.space.growing import Growing
-from circuitcheck.space.ports import points_straight, ports_at
-from circuitcheck.space.reach import Reach
-from circuitcheck.space.room import ComparingRoom, MayStand, Room, neighbours, within_two_steps
-from circuitcheck.space.scene import HEAD, Displaced, Displacement, Seen, displacement, scene
-from circuitcheck.space.telling import update_targets
+from circuitcheck.space.inputs import Drivers as Drivers
+from circuitcheck.space.inputs import Inputs as Inputs
+from circuitcheck.space.inputs import Reading
+from circuitcheck.space.room import ComparingRoom, MayStand, Room, neighbours
+from circuitcheck.space.scene import Displaced, Displacement, Seen, displacement, scene
 
 MOST_WIRINGS = 4_096
 """How many wirings of one drawing are read before that is given up."""
@@ -35,23 +31,6 @@ MOST_COMPARED = 64
 STEPS = 3
 """How far away what a port reads can lie from it, apart from dust that leads there."""
 NEAR = tuple(step for step in product(range(-STEPS, STEPS + 1), repeat=3) if sum(map(abs, step)) <= STEPS)
-
-Drivers = tuple[tuple[str, int], ...]
-"""The devices that feed a port, by name and in order, each with the levels lost on the way."""
-
-
-class Inputs(NamedTuple):
-    """What one device reads as things stand."""
-
-    place: At | None
-    """Where it stands; None while it is in motion, when it reads nothing."""
-    ports: tuple[tuple[str, Drivers], ...] = ()
-    """Its ports by name: those that it has as a part, and of each piston both `power` and `above`."""
-    hears: tuple[Drivers, ...] = ()
-    """Of a piston, what tells it by changing, each by the devices that make its level (rule W10); strokes do not
-    count here, as `Wirings.told` says whom they tell."""
-    straight: bool = False
-    """Whether it points straight (rule C3)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,12 +87,12 @@ class Wirings:
         """The places at which there may be water, each a device."""
         self.readings = 0
         """How often some of the drawing, or all of it at home, was read."""
-        self._at_home = _Reading(Room(drawing, rules), shown, water)
+        self._at_home = Reading(Room(drawing, rules), shown, water)
         self.home = Wiring(self._read(self._at_home, dict.fromkeys((*drawing.things, *sorted(water)))))
         self._known: dict[Displacement, Wiring] = {frozenset(): self.home}
         self._parts: dict[Displacement, _Part] = {}
         self._looked_at: dict[tuple[Displacement, At, MayStand, bool], tuple[LookedAt, ...]] = {}
-        self._comparing: dict[Displacement, tuple[ComparingRoom, _Reading]] = {}
+        self._comparing: dict[Displacement, tuple[ComparingRoom, Reading]] = {}
         self._compared_with: MayStand | None = None
 
     def wiring(self, now: Configuration) -> Wiring | TooMany:
@@ -161,7 +140,7 @@ class Wirings:
     def _part(self, displaced: Displacement) -> _Part:
         known = self._parts.get(displaced)
         if known is None:
-            here = _Reading(Room(scene(self.drawing, displaced), self.rules), self._shown, self._water)
+            here = Reading(Room(scene(self.drawing, displaced), self.rules), self._shown, self._water)
             reach = self._reach(displaced, here)
             read = self._read(here, sorted(reach))
             read |= {self.drawing.name(each.home): Inputs(None) for each in displaced if self._in_motion(each)}
@@ -174,14 +153,14 @@ class Wirings:
         read = self.drawing.things[each.home].is_part or self.drawing.name(each.home) in self._shown
         return each.place is None and read
 
-    def _reach(self, displaced: Displacement, here: _Reading) -> frozenset[At]:
+    def _reach(self, displaced: Displacement, here: Reading) -> frozenset[At]:
         """Every place at which something may read otherwise than at home."""
         near = _near(place for each in displaced for place in each.changes)
         changed = [place for place in near if self._at_home.dust_at(place) != here.dust_at(place)]
         runs = {run for reading in (self._at_home, here) for place in changed for run in reading.runs_at(place)}
         return near | _near(runs)
 
-    def _read(self, reading: _Reading, places: Iterable[At]) -> dict[str, Inputs]:
+    def _read(self, reading: Reading, places: Iterable[At]) -> dict[str, Inputs]:
         self.readings += 1
         return dict(reading.inputs(places))
 
@@ -210,25 +189,25 @@ class Wirings:
             known = self._looked_at[key] = tuple(LookedAt(*each, noted) for each in read)
         return known
 
-    def _compared(self, displaced: Displacement, may_stand: MayStand) -> tuple[ComparingRoom, _Reading]:
+    def _compared(self, displaced: Displacement, may_stand: MayStand) -> tuple[ComparingRoom, Reading]:
         """A drawing as it stands, with what was found in it before as long as the same may stand in it."""
         if may_stand is not self._compared_with or len(self._comparing) >= MOST_COMPARED:
             self._compared_with, self._comparing = may_stand, {}
         known = self._comparing.get(displaced)
         if known is None:
             room = ComparingRoom(scene(self.drawing, displaced), self.rules, may_stand)
-            known = self._comparing[displaced] = room, _Reading(room, self._shown, self._water)
+            known = self._comparing[displaced] = room, Reading(room, self._shown, self._water)
         return known
 
     def power_looked_at(self, now: Configuration, place: At) -> tuple[Mapping[str, Drivers], frozenset[At]]:
         """What feeds the ports of the part at a place in a configuration, and the places that were looked at for it."""
         standing = self.standing(now)
         seen = Seen(standing.things)
-        reading = _Reading(Room(replace(standing, things=seen), self.rules), self._shown, self._water)
+        reading = Reading(Room(replace(standing, things=seen), self.rules), self._shown, self._water)
         return reading.ports(place), frozenset(seen.looked_at)
 
-    def _standing_reading(self, now: Configuration) -> _Reading:
-        return _Reading(Room(self.standing(now), self.rules), self._shown, self._water)
+    def _standing_reading(self, now: Configuration) -> Reading:
+        return Reading(Room(self.standing(now), self.rules), self._shown, self._water)
 
     # Who is updated, and what else depends on where things are
 
@@ -277,112 +256,6 @@ class _Part(NamedTuple):
     displaced: Displacement
     reach: frozenset[At]
     changed: dict[str, Inputs]
-
-
-class _Reading:
-    """A drawing as it stands, ready to be read at any of its places."""
-
-    def __init__(self, room: Room, shown: frozenset[str], water: frozenset[At]) -> None:
-        self._drawing = room.drawing
-        self._water = water
-        self._shown = shown
-        self._room = room
-        self._dusts = Dusts(self._room)
-        self._drivers = DriverLookup(self._room, self._dusts)
-        self._reach = Reach(room, self._dusts, self._drivers)
-
-    def dust_at(self, place: At) -> object:
-        """What there is to say of dust at a place that its whole run depends on, and what it points into."""
-        if not self._room.is_a(place, "dust"):
-            return None
-        return self._dusts.joins(place), self._dusts.points(place), self._reach.lit_by(place)
-
-    def runs_at(self, place: At) -> frozenset[At]:
-        """The run of dust at a place; none where there is no dust."""
-        return self._dusts.whole_run(place) if self._room.is_dust(place) else frozenset()
-
-    def inputs(self, places: Iterable[At], hearing: bool = True) -> Iterator[tuple[str, Inputs]]:
-        """What the devices at some places read, by their names; what they hear only with `hearing`."""
-        for place in places:
-            thing = self._room.at(place)
-            if thing is not None and thing.is_part:
-                yield self._drawing.name(place), self._inputs(place, thing, hearing)
-            elif thing is not None and thing.word in ("dust", "block") and self._drawing.name(place) in self._shown:
-                yield self._drawing.name(place), Inputs(place, (("power", self._power(place, thing)),))
-            if place in self._water:
-                yield placed_name("water", place), Inputs(place, (), self._heard_around((place,)) if hearing else ())
-
-    def ports(self, place: At) -> dict[str, Drivers]:
-        """What feeds each port of the part at a place."""
-        return {port: self._named(each) for port, each in ports_at(self._room, self._drivers, place).items()}
-
-    def _power(self, place: At, thing: Thing) -> Drivers:
-        """What makes the level of dust, or the power of a block."""
-        if thing.word == "dust":
-            return tuple(self._reach.dust(place).items())
-        return self._named(self._drivers.into_block(place))
-
-    def _inputs(self, place: At, thing: Thing, hearing: bool) -> Inputs:
-        sources = ports_at(self._room, self._drivers, place)
-        ports = tuple((port, self._named(each)) for port, each in sources.items())
-        if thing.pushes:
-            return Inputs(place, ports, self._heard(place, thing) if hearing else ())
-        if thing.watches:
-            assert thing.facing is not None
-            return Inputs(place, (("watched", self._seen(thing.facing.back.from_(place))),))
-        return Inputs(place, ports, (), points_straight(self._room, place))
-
-    def _named(self, sources: Sources) -> Drivers:
-        return tuple(sorted(self._reach.into(sources).items()))
-
-    def _heard(self, place: At, thing: Thing) -> tuple[Drivers, ...]:
-        """What updates a piston by changing, whether or not it has power by it (rules W10, M4)."""
-        assert thing.facing is not None
-        head = thing.facing.from_(place)
-        before = self._room.at(head)
-        # A head that faces the same way right before it is its own: no other piston can have one there.
-        is_out = before is not None and before.word == HEAD.word and before.facing is thing.facing
-        return self._heard_around((place, head) if is_out else (place,))
-
-    def _heard_around(self, ears: Iterable[At]) -> tuple[Drivers, ...]:
-        """What updates some places by changing, each by itself: a lever and the dust that it drives are two, and stay
-        two when the dust has another driver as well."""
-        near = {place for ear in ears for place in (ear, *within_two_steps(ear))}  # nothing updates what is farther off
-        told = [each for each in near if self._room.asked(each, partial(self._tells, each, ears))]
-        return tuple(sorted(seen for each in told if (seen := self._seen(each))))
-
-    def _tells(self, place: At, ears: Iterable[At]) -> bool:
-        """Whether what is at a place tells some of these places by changing; whom strokes tell, `told` says."""
-        thing = self._room.at(place)
-        if thing is None and place not in self._water:
-            return False  # as it is of most places that are asked about
-        if thing is not None and thing.pushes:
-            return False
-        return not self._targets(place).isdisjoint(ears)
-
-    def _targets(self, place: At) -> frozenset[At]:
-        """The places that are updated when what is at a place changes; water updates its own as well (rule Z8)."""
-        if self._is_open_to_water(place):
-            return frozenset((place, *(beside for _, beside in neighbours(place))))
-        return update_targets(self._room, place)
-
-    def _is_open_to_water(self, place: At) -> bool:
-        """Whether what can change at a place is water."""
-        thing = self._room.at(place)
-        return place in self._water and (thing is None or is_source(thing))
-
-    def _seen(self, place: At) -> Drivers:
-        """What makes the level, or the state, of what stands at a place; of a piston nothing (see `told`)."""
-        thing = self._room.at(place)
-        if self._is_open_to_water(place):
-            return ((placed_name("water", place), 0),)
-        if thing is None or thing.pushes:
-            return ()
-        if thing.is_dust:
-            return tuple(self._reach.dust(place).items())
-        if thing.when is not None:
-            return ((thing.when.part, 0),)
-        return ((self._drawing.name(place), 0),) if thing.is_part else ()
 
 
 def _behaves(drawing: Drawing, place: At) -> bool:

@@ -29,7 +29,7 @@ from circuitcheck.engine.start import TooManyStarts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, TooManyStates, step
 from circuitcheck.model.claims import Study
-from circuitcheck.model.parts.base import CALLED
+from circuitcheck.model.parts.waits import CALLED
 
 CIRCUITS = int(os.environ.get("CIRCUITCHECK_RANDOM", "0")) or 12
 RUNS_OF = Size(3, 3, FEW_STATES)

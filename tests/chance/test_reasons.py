@@ -10,7 +10,7 @@ import pytest
 from circuitcheck.chance.days.calendar import Calendar
 from circuitcheck.chance.first_edge.reasons import why_never
 from circuitcheck.chance.first_edge.response import Response, respond
-from circuitcheck.checks.outcome import Finding
+from circuitcheck.checks.finding import Finding
 from circuitcheck.checks.sensing import still
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit

@@ -12,8 +12,8 @@ import random
 
 import pytest
 
+from circuitcheck.checks.finding import Finding
 from circuitcheck.checks.flashing import BOTH, DARK, LIT, Change, most_flashes
-from circuitcheck.checks.outcome import Finding
 
 from .judging import judged
 

@@ -11,7 +11,7 @@ from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import the_start
 from circuitcheck.engine.wiring import rewired
 from circuitcheck.language.load import load_text
-from circuitcheck.model.parts.base import CLASS_BITS
+from circuitcheck.model.parts.waits import CLASS_BITS
 
 FOR_EVER = 1 << 40
 RING = """

@@ -11,7 +11,8 @@ import pytest
 import circuitcheck
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.start import starts
-from circuitcheck.model.parts.base import CALLED, CLASS_BITS, Device, Port
+from circuitcheck.model.parts.base import Device, Port
+from circuitcheck.model.parts.waits import CALLED, CLASS_BITS
 
 from .driving import HEADER
 

@@ -13,7 +13,7 @@ from circuitcheck.engine.orders import Orders
 from circuitcheck.engine.program import read
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.step import Action
-from circuitcheck.model.parts.base import CLASS_BITS
+from circuitcheck.model.parts.waits import CLASS_BITS
 
 
 class TooMany(Exception):

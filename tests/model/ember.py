@@ -13,20 +13,10 @@ from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.block_type import BlockType, Gives, Ground, Joins, Placed, Pushed, Read, Reads, Tells, Wiring
 from circuitcheck.model.directions import Facing
 from circuitcheck.model.duration import show
-from circuitcheck.model.parts.base import (
-    ALL_ELSE,
-    Adjustment,
-    Change,
-    Conducts,
-    Device,
-    Part,
-    Port,
-    Reason,
-    SimulatorView,
-    no_changes,
-    wait_of,
-)
+from circuitcheck.model.parts.base import Adjustment, Change, Conducts, Device, Part, Port, Reason, no_changes
 from circuitcheck.model.parts.kinds import Kind, Option, Request, Takes, from_option
+from circuitcheck.model.parts.simulator_view import SimulatorView
+from circuitcheck.model.parts.waits import ALL_ELSE, wait_of
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 GLOWS = 12

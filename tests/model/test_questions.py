@@ -12,12 +12,14 @@ import pytest
 
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.parts import KINDS, lamp, lever, torch
-from circuitcheck.model.parts.base import ALL_ELSE, CALLED, Conducts, Device, Part, Port, SimulatorView, wait_of
+from circuitcheck.model.parts.base import Conducts, Device, Part, Port
 from circuitcheck.model.parts.kinds import Kind
 from circuitcheck.model.parts.lamp import Lamp, LampDevice
 from circuitcheck.model.parts.lever import Lever, LeverDevice
 from circuitcheck.model.parts.questions import ASKED, KindError, faulty, table_of
+from circuitcheck.model.parts.simulator_view import SimulatorView
 from circuitcheck.model.parts.torch import Torch
+from circuitcheck.model.parts.waits import ALL_ELSE, CALLED, wait_of
 
 from .ember import KIND as EMBER
 

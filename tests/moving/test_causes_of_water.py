@@ -7,7 +7,7 @@ from functools import lru_cache
 from pathlib import Path
 
 import circuitcheck
-from circuitcheck.checks.outcome import Finding
+from circuitcheck.checks.finding import Finding
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.record import Change, Recording, record
 from circuitcheck.engine.start import the_start

@@ -20,7 +20,7 @@ from circuitcheck.engine import work
 from circuitcheck.engine.moving_orders import MovingOrders
 from circuitcheck.engine.orders import TooManyOrders
 from circuitcheck.engine.stroke_orders import StrokeOrders
-from circuitcheck.model.parts.base import SimulatorView
+from circuitcheck.model.parts.simulator_view import SimulatorView
 from circuitcheck.space.configuration import Configuration
 
 from .engine_runs import Runs, Unread

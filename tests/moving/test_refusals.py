@@ -5,7 +5,8 @@ Common practice, no source; rules M1, M8, M10, Z7.
 
 from __future__ import annotations
 
-from circuitcheck.checks.outcome import Finding, Refusal, Verdict
+from circuitcheck.checks.finding import Finding, Refusal
+from circuitcheck.checks.outcome import Verdict
 from circuitcheck.language.load import load_text
 from circuitcheck.model.rules import NEWER, OLDER, RuleSet
 from circuitcheck.report.exchange.data import document

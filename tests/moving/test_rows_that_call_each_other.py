@@ -26,7 +26,7 @@ from circuitcheck.engine.step import Action, act
 from circuitcheck.language.load import load_text
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.claims import Atom, Test
-from circuitcheck.model.parts.base import LANDING
+from circuitcheck.model.parts.waits import LANDING
 
 from .weirwatch import weirwatch
 

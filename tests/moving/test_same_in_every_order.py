@@ -13,7 +13,8 @@ from typing import Any, cast
 import pytest
 
 from circuitcheck.engine.shared_readers import Answer, answer
-from circuitcheck.model.parts.base import Device, Reaction, SimulatorView
+from circuitcheck.model.parts.base import Device, Reaction
+from circuitcheck.model.parts.simulator_view import SimulatorView
 from circuitcheck.space.wirings import Inputs
 
 FOLLOWS, INVERTS = Reaction(False, 2, 4), Reaction(True, 6, 8)

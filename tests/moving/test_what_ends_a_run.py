@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import pytest
 
-from circuitcheck.checks.outcome import Finding, Refusal, Verdict
+from circuitcheck.checks.finding import Finding, Refusal
+from circuitcheck.checks.outcome import Verdict
 from circuitcheck.report.exchange.data import document
 from circuitcheck.space import wirings
 from circuitcheck.verify import FileReport, verify_text

@@ -16,7 +16,7 @@ import pytest
 from circuitcheck.engine.shared_readers import Answer
 from circuitcheck.engine.stroke_effects import Act, Effects
 from circuitcheck.engine.stroke_orders import StrokeOrders
-from circuitcheck.model.parts.base import CALLED, GOING_HOME, GOING_OUT, HOME, IS_CALLED, IS_CUT_SHORT, LANDING, OUT
+from circuitcheck.model.parts.waits import CALLED, GOING_HOME, GOING_OUT, HOME, IS_CALLED, IS_CUT_SHORT, LANDING, OUT
 from circuitcheck.space.configuration import AT_HOME, Configuration, Phase, Stroke
 from circuitcheck.space.strokes import Blocked, Breaks, Step, Why
 

@@ -16,7 +16,8 @@ from circuitcheck.engine.start import the_start
 from circuitcheck.engine.step import Action, merge, run_game_tick
 from circuitcheck.engine.stroke_orders import StrokeOrders
 from circuitcheck.language.load import load_text
-from circuitcheck.model.parts.base import CALLED, SimulatorView
+from circuitcheck.model.parts.simulator_view import SimulatorView
+from circuitcheck.model.parts.waits import CALLED
 from circuitcheck.space.configuration import Configuration
 
 HEAD = """language 1

@@ -20,7 +20,7 @@ from circuitcheck.engine.start import TooManyStarts, starts
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, TooManyStates, merge, run_game_tick, step
 from circuitcheck.model.circuit import Circuit
-from circuitcheck.model.parts.base import CALLED
+from circuitcheck.model.parts.waits import CALLED
 
 from . import machine as old_machine
 from . import moment as old_moment

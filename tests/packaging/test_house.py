@@ -32,7 +32,7 @@ ALIKE = {
 LATE = {
     "bench": {"circuitcheck.bench.serving", "circuitcheck.bench.workbench", "circuitcheck.bench.worked"},
     "certified": {"circuitcheck.commands.certified_least"},
-    "command_options": {"circuitcheck.chance.days.calendar"},
+    "chance_options": {"circuitcheck.chance.days.calendar"},
     "common": {
         "circuitcheck.report.exchange.data",
         "circuitcheck.report.terminal.places",

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from circuitcheck.checks.outcome import Finding
+from circuitcheck.checks.finding import Finding
 from circuitcheck.verify import FileReport, verify_text
 
 from .drawings import file_of, side

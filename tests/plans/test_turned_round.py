@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import pytest
 
+from circuitcheck.checks.finding import Finding
 from circuitcheck.checks.judge import judge
-from circuitcheck.checks.outcome import Finding
 from circuitcheck.verify import verify_text
 
 from .drawings import file_of, study_of

@@ -11,7 +11,7 @@ import random
 import pytest
 
 from circuitcheck import FileReport, verify_text
-from circuitcheck.checks.outcome import FlashingSearch
+from circuitcheck.checks.finding import FlashingSearch
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.simulator import Simulator
 from circuitcheck.engine.start import starts

@@ -15,7 +15,7 @@ from circuitcheck.chance.machine.units import can_change, cells_of
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.state import State
 from circuitcheck.engine.ties import Descent, FrozenTies
-from circuitcheck.model.parts.base import LANDING
+from circuitcheck.model.parts.waits import LANDING
 
 KNOWN, OPENED = range(2)
 Tie = tuple[int, int]

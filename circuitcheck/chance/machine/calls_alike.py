@@ -20,7 +20,7 @@ from circuitcheck.chance.machine.units import can_change, cells_of
 from circuitcheck.engine.program import Program
 from circuitcheck.engine.simulator import Simulator, restore
 from circuitcheck.engine.state import State
-from circuitcheck.model.parts.base import CALLED, GOING_OUT, HOME, IS_CALLED
+from circuitcheck.model.parts.waits import CALLED, GOING_OUT, HOME, IS_CALLED
 from circuitcheck.space.strokes import Step
 
 

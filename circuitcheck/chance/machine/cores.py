@@ -27,7 +27,7 @@ from circuitcheck.engine.simulator import Simulator, restore
 from circuitcheck.engine.state import State
 from circuitcheck.engine.step import Action, act
 from circuitcheck.engine.wiring import Wiring
-from circuitcheck.model.parts.base import CALLED
+from circuitcheck.model.parts.waits import CALLED
 from circuitcheck.model.unsure import also, collected
 from circuitcheck.space.configuration import Configuration
 

@@ -6,8 +6,9 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 from circuitcheck.checks.drawing.built import judged as compared
+from circuitcheck.checks.finding import Finding
 from circuitcheck.checks.findings import static_findings
-from circuitcheck.checks.outcome import GOOD, Finding, Outcome, Verdict
+from circuitcheck.checks.outcome import GOOD, Outcome, Verdict
 from circuitcheck.diagnostics import NOWHERE, Diagnostic
 from circuitcheck.engine.program import Program
 from circuitcheck.model.claims import Study

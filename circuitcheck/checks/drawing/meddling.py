@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 from circuitcheck.checks.drawing.water_left import followed_water, water_left
 from circuitcheck.checks.drawing.wiring_graph import wiring
-from circuitcheck.checks.outcome import Finding
+from circuitcheck.checks.finding import Finding
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing, said

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from circuitcheck.checks.drawing.built import matched
 from circuitcheck.checks.drawing.wiring_graph import wiring
-from circuitcheck.checks.outcome import Finding
+from circuitcheck.checks.finding import Finding
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import At, Drawing, said

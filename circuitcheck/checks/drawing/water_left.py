@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from circuitcheck.checks.outcome import Finding
+from circuitcheck.checks.finding import Finding
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import ABOVE, said

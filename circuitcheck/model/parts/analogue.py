@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.model.parts.base import Conducts, Device, Part, Reason, SimulatorView, no_adjustments, no_changes
+from circuitcheck.model.parts.base import Conducts, Device, Part, Reason, no_adjustments, no_changes
 from circuitcheck.model.parts.kinds import Kind, Request, start_option
+from circuitcheck.model.parts.simulator_view import SimulatorView
 from circuitcheck.model.rules import RuleSet
 
 

@@ -10,88 +10,17 @@ A *kind* is the word of the language for a part: which options it takes and how 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, MutableSequence, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from enum import Enum
 from typing import TYPE_CHECKING, ClassVar, NamedTuple, Protocol
 
 from circuitcheck.diagnostics import Span
+from circuitcheck.model.parts.simulator_view import SimulatorView
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 if TYPE_CHECKING:
     from circuitcheck.model.parts.cells import Cell
-
-# The order classes of rule C3, first to act first; LOOKS, CALLED and LANDING are the later moments of rule C2 at which
-# water looks, pistons start, and what they move lands.
-STRAIGHT = 1
-GOING_OFF = 2
-GOING_ON = 3
-ALL_ELSE = 4
-LOOKS = 5
-CALLED = 6
-LANDING = 7
-CLASS_BITS = 3
-HOME, GOING_OUT, OUT, GOING_HOME = range(4)
-"""The device state of a piston that moves things: what it is doing."""
-IS_CALLED = 4
-"""What is added to it while the piston is called to start."""
-IS_CUT_SHORT = 8
-"""What is added to it where its power went while it was going out, and a call home waits for the landing (rule O3)."""
-
-
-def wait_of(delay: int, order_class: int) -> int:
-    """A wait of `delay` gt in an order class, packed into one number that is never 0."""
-    return delay << CLASS_BITS | order_class
-
-
-class Offs(Protocol):
-    """When torches went off of late (rule T4); the engine supplies it."""
-
-    def of(self, torch: int) -> list[int]:
-        """The gt of a torch's latest offs, oldest first."""
-
-    def add(self, torch: int, now: int) -> list[int]:
-        """Keeps that a torch goes off now, and gives its latest offs."""
-
-
-class SimulatorView(Protocol):
-    """What a device may see and do while it behaves; the engine supplies it."""
-
-    now: int
-    levels: MutableSequence[int]
-    """The level each device gives, by device number."""
-    readings: MutableSequence[int]
-    """The level at each port, by port number."""
-    device_state: MutableSequence[int]
-    """A small number of its own for each device that needs to remember more than its level."""
-    waiting: MutableSequence[int]
-    """1 for each device that holds a wait (rule C4)."""
-
-    @property
-    def offs(self) -> Offs:
-        """The latest offs of torches."""
-
-    @property
-    def call(self) -> int:
-        """The wait of a piston that is called now (rules O3, M2)."""
-
-    order_class: int
-    """The order class whose turn it is."""
-    starting: bool
-    """True while every part is updated at gt 0 (rule C6): no change, and no update, stands behind that."""
-
-    def begin(self, device: int, wait: int) -> None: ...
-    def set_level(self, device: int, level: int) -> None: ...
-    def show(self, device: int, level: int) -> None: ...
-    def defer(self, device: int) -> None: ...
-    def note(self, device: int, rule: str) -> None: ...
-    def holds(self, device: int, wait: int) -> bool: ...
-    def can_start(self, piston: int) -> bool: ...
-    def start_out(self, piston: int) -> bool: ...
-    def start_home(self, piston: int, started_now: bool) -> None: ...
-    def land(self, piston: int) -> None: ...
-    def water_level(self, device: int) -> int: ...
-    def spread(self, device: int) -> None: ...
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,18 +10,10 @@ from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.block_type import BlockType, Form, Gives, Ground, Joins, Placed, Pushed, Tells, Wiring
 from circuitcheck.model.directions import ABOVE, AROUND, BELOW, Facing
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
-from circuitcheck.model.parts.base import (
-    ALL_ELSE,
-    Adjustment,
-    Conducts,
-    Device,
-    Part,
-    Reason,
-    SimulatorView,
-    no_changes,
-    wait_of,
-)
+from circuitcheck.model.parts.base import Adjustment, Conducts, Device, Part, Reason, no_changes
 from circuitcheck.model.parts.kinds import Kind, Option, Request, Takes
+from circuitcheck.model.parts.simulator_view import SimulatorView
+from circuitcheck.model.parts.waits import ALL_ELSE, wait_of
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 SHORT_HOLD = 10 * GAME_TICKS_PER_TICK

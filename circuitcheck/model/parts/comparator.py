@@ -22,20 +22,10 @@ from circuitcheck.model.block_type import (
 )
 from circuitcheck.model.directions import Facing
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
-from circuitcheck.model.parts.base import (
-    ALL_ELSE,
-    GOING_ON,
-    Conducts,
-    Device,
-    Part,
-    Port,
-    Reason,
-    SimulatorView,
-    no_adjustments,
-    no_changes,
-    wait_of,
-)
+from circuitcheck.model.parts.base import Conducts, Device, Part, Port, Reason, no_adjustments, no_changes
 from circuitcheck.model.parts.kinds import Kind, Option, Request, Takes, from_option, start_option
+from circuitcheck.model.parts.simulator_view import SimulatorView
+from circuitcheck.model.parts.waits import ALL_ELSE, GOING_ON, wait_of
 from circuitcheck.model.rules import RuleSet
 
 DELAY = GAME_TICKS_PER_TICK

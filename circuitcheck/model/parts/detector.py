@@ -22,18 +22,7 @@ from circuitcheck.model.block_type import (
 )
 from circuitcheck.model.directions import Facing
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
-from circuitcheck.model.parts.base import (
-    ALL_ELSE,
-    Adjustment,
-    Conducts,
-    Device,
-    Part,
-    Port,
-    Reason,
-    SimulatorView,
-    no_changes,
-    wait_of,
-)
+from circuitcheck.model.parts.base import Adjustment, Conducts, Device, Part, Port, Reason, no_changes
 from circuitcheck.model.parts.kinds import Kind, Option, Request, Takes
 from circuitcheck.model.parts.own_block import (
     HEAD_HEARS,
@@ -42,7 +31,9 @@ from circuitcheck.model.parts.own_block import (
     own_block_members,
     own_block_options,
 )
+from circuitcheck.model.parts.simulator_view import SimulatorView
 from circuitcheck.model.parts.stuck_piston import TRAVEL, StuckPiston, build_stuck_piston, travel_option
+from circuitcheck.model.parts.waits import ALL_ELSE, wait_of
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 from circuitcheck.model.unsure import reached
 

@@ -6,7 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
-from circuitcheck.model.parts.base import (
+from circuitcheck.model.parts.base import Conducts, Device, Part, Port, Reason, no_adjustments, no_changes
+from circuitcheck.model.parts.simulator_view import SimulatorView
+from circuitcheck.model.parts.waits import (
     ALL_ELSE,
     CALLED,
     GOING_HOME,
@@ -16,14 +18,6 @@ from circuitcheck.model.parts.base import (
     IS_CUT_SHORT,
     LANDING,
     OUT,
-    Conducts,
-    Device,
-    Part,
-    Port,
-    Reason,
-    SimulatorView,
-    no_adjustments,
-    no_changes,
     wait_of,
 )
 from circuitcheck.model.rules import RuleSet

@@ -9,8 +9,9 @@ from typing import ClassVar
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.block_type import BlockType, Form, Gives, Ground, Joins, Placed, Pushed, Tells, Wiring
 from circuitcheck.model.directions import ABOVE, AROUND, BELOW, Facing
-from circuitcheck.model.parts.base import Conducts, Device, Part, Reason, SimulatorView, no_adjustments, no_changes
+from circuitcheck.model.parts.base import Conducts, Device, Part, Reason, no_adjustments, no_changes
 from circuitcheck.model.parts.kinds import Kind, Request, start_option
+from circuitcheck.model.parts.simulator_view import SimulatorView
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 

@@ -21,22 +21,12 @@ from circuitcheck.model.block_type import (
     Wiring,
 )
 from circuitcheck.model.directions import Facing
-from circuitcheck.model.parts.base import (
-    ALL_ELSE,
-    CALLED,
-    Conducts,
-    Device,
-    Part,
-    Port,
-    Reason,
-    SimulatorView,
-    no_adjustments,
-    no_changes,
-    wait_of,
-)
+from circuitcheck.model.parts.base import Conducts, Device, Part, Port, Reason, no_adjustments, no_changes
 from circuitcheck.model.parts.drawn_piston import DrawnPiston
 from circuitcheck.model.parts.kinds import Kind, Option, Request, Takes, from_option, start_option
+from circuitcheck.model.parts.simulator_view import SimulatorView
 from circuitcheck.model.parts.stuck_piston import TRAVEL, StuckPiston, heard, travel_option
+from circuitcheck.model.parts.waits import ALL_ELSE, CALLED, wait_of
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 STILL, CALLED_TO_MOVE, MOVING, CUT_SHORT, CALLED_TO_LET_GO, LETTING_GO = range(6)

@@ -8,18 +8,10 @@ from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
-from circuitcheck.model.parts.base import (
-    ALL_ELSE,
-    Conducts,
-    Device,
-    Part,
-    Reason,
-    SimulatorView,
-    no_adjustments,
-    no_changes,
-    wait_of,
-)
+from circuitcheck.model.parts.base import Conducts, Device, Part, Reason, no_adjustments, no_changes
 from circuitcheck.model.parts.kinds import Kind, Request
+from circuitcheck.model.parts.simulator_view import SimulatorView
+from circuitcheck.model.parts.waits import ALL_ELSE, wait_of
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 LOOK_EVERY = 10 * GAME_TICKS_PER_TICK

@@ -10,9 +10,10 @@ from collections.abc import Iterable, Iterator, MutableSequence, Sequence
 from itertools import product
 from types import MappingProxyType
 
-from circuitcheck.model.parts.base import ALL_ELSE, CALLED, CLASS_BITS, LANDING, Conducts, Device, Part, wait_of
+from circuitcheck.model.parts.base import Conducts, Device, Part
 from circuitcheck.model.parts.drawn_questions import wrong_in_drawings
 from circuitcheck.model.parts.kinds import Kind
+from circuitcheck.model.parts.waits import ALL_ELSE, CALLED, CLASS_BITS, LANDING, wait_of
 from circuitcheck.model.rules import FULL_POWER, USUAL
 
 ASKED = MappingProxyType(

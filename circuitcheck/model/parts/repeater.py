@@ -22,23 +22,10 @@ from circuitcheck.model.block_type import (
 )
 from circuitcheck.model.directions import Facing
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK, show
-from circuitcheck.model.parts.base import (
-    GOING_OFF,
-    GOING_ON,
-    STRAIGHT,
-    Adjustment,
-    Change,
-    Conducts,
-    Device,
-    Part,
-    Port,
-    Reacting,
-    Reaction,
-    Reason,
-    SimulatorView,
-    wait_of,
-)
+from circuitcheck.model.parts.base import Adjustment, Change, Conducts, Device, Part, Port, Reacting, Reaction, Reason
 from circuitcheck.model.parts.kinds import Kind, Option, Request, Takes, from_option, start_option
+from circuitcheck.model.parts.simulator_view import SimulatorView
+from circuitcheck.model.parts.waits import GOING_OFF, GOING_ON, STRAIGHT, wait_of
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 LONGEST_DELAY = 4 * GAME_TICKS_PER_TICK

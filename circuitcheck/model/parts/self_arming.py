@@ -14,24 +14,14 @@ from typing import ClassVar
 
 from circuitcheck.diagnostics import NOWHERE
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
-from circuitcheck.model.parts.base import (
-    CALLED,
-    LANDING,
-    Conducts,
-    Device,
-    Part,
-    Port,
-    Reason,
-    SimulatorView,
-    no_adjustments,
-    no_changes,
-    wait_of,
-)
+from circuitcheck.model.parts.base import Conducts, Device, Part, Port, Reason, no_adjustments, no_changes
 from circuitcheck.model.parts.dust import Dust
 from circuitcheck.model.parts.kinds import Request
 from circuitcheck.model.parts.own_block import HEAD_HEARS, HEARS_ITSELF, OWN_BLOCK
 from circuitcheck.model.parts.repeater import Repeater
+from circuitcheck.model.parts.simulator_view import SimulatorView
 from circuitcheck.model.parts.stuck_piston import TRAVEL, heard
+from circuitcheck.model.parts.waits import CALLED, LANDING, wait_of
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 LATE_ENOUGH = 2 * GAME_TICKS_PER_TICK

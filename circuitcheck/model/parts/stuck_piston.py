@@ -6,21 +6,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
-from circuitcheck.model.parts.base import (
-    ALL_ELSE,
-    CALLED,
-    Conducts,
-    Device,
-    Part,
-    Port,
-    Reason,
-    SimulatorView,
-    no_adjustments,
-    no_changes,
-    wait_of,
-)
+from circuitcheck.model.parts.base import Conducts, Device, Part, Port, Reason, no_adjustments, no_changes
 from circuitcheck.model.parts.drawn_piston import DrawnPiston
 from circuitcheck.model.parts.kinds import Option, Request, Takes
+from circuitcheck.model.parts.simulator_view import SimulatorView
+from circuitcheck.model.parts.waits import ALL_ELSE, CALLED, wait_of
 from circuitcheck.model.rules import FULL_POWER, RuleSet
 
 TRAVEL = 3

@@ -22,7 +22,6 @@ from circuitcheck.model.block_type import (
 )
 from circuitcheck.model.directions import AROUND, BELOW, Facing
 from circuitcheck.model.parts.base import (
-    ALL_ELSE,
     Change,
     Conducts,
     Device,
@@ -31,13 +30,13 @@ from circuitcheck.model.parts.base import (
     Reacting,
     Reaction,
     Reason,
-    SimulatorView,
     no_adjustments,
     no_changes,
-    wait_of,
 )
 from circuitcheck.model.parts.kinds import Kind, Request, from_option, start_option
 from circuitcheck.model.parts.lever import Lever
+from circuitcheck.model.parts.simulator_view import SimulatorView
+from circuitcheck.model.parts.waits import ALL_ELSE, wait_of
 from circuitcheck.model.rules import BURN_OUT_COUNT, FULL_POWER, TORCH_DELAY, RuleSet
 
 WAIT = wait_of(TORCH_DELAY, ALL_ELSE)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import MutableSequence, Sequence
 from typing import NamedTuple, NoReturn
 
-from circuitcheck.model.parts.base import CLASS_BITS
+from circuitcheck.model.parts.waits import CLASS_BITS
 from circuitcheck.model.rules import FULL_POWER
 from circuitcheck.prove.interleavings import TooMuch
 

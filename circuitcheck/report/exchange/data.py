@@ -8,17 +8,8 @@ from typing import Any
 from circuitcheck.about import PROGRAM, VERSION
 from circuitcheck.certificate.folder_files import Listed
 from circuitcheck.checks.drawing.drawn_box import DrawnBox
-from circuitcheck.checks.outcome import (
-    Failure,
-    Finding,
-    Flashing,
-    FlashingSearch,
-    Given,
-    Outcome,
-    Race,
-    Refusal,
-    StudyResult,
-)
+from circuitcheck.checks.finding import Finding, Flashing, FlashingSearch, Refusal
+from circuitcheck.checks.outcome import Failure, Given, Outcome, Race, StudyResult
 from circuitcheck.checks.proof import Proof
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.explain.cause import sentence

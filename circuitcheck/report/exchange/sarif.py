@@ -16,7 +16,8 @@ from typing import Any
 from urllib.parse import quote
 
 from circuitcheck.about import PROGRAM, VERSION
-from circuitcheck.checks.outcome import FAILING, OPEN, Finding, Outcome, Verdict
+from circuitcheck.checks.finding import Finding
+from circuitcheck.checks.outcome import FAILING, OPEN, Outcome, Verdict
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.model.rules import RULES
 from circuitcheck.report.lines import plain, safe

@@ -5,7 +5,8 @@ from __future__ import annotations
 from xml.etree.ElementTree import Element
 
 from circuitcheck.about import PROGRAM, VERSION
-from circuitcheck.checks.outcome import GOOD, Finding, Outcome, StudyResult, Verdict
+from circuitcheck.checks.finding import Finding
+from circuitcheck.checks.outcome import GOOD, Outcome, StudyResult, Verdict
 from circuitcheck.diagnostics import Span
 from circuitcheck.report.like_findings import others, together
 from circuitcheck.report.lines import Style, plain

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from circuitcheck.checks.outcome import Finding, FlashingSearch
+from circuitcheck.checks.finding import Finding, FlashingSearch
 from circuitcheck.report import writing
 from circuitcheck.report.lines import Line, Piece, Style, line, safe, wrapped
 from circuitcheck.report.terminal.picture import picture

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Finding, Given, Outcome, StudyResult, Verdict
+from circuitcheck.checks.finding import Finding
+from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Given, Outcome, StudyResult, Verdict
 from circuitcheck.diagnostics import Diagnostic
 from circuitcheck.model.duration import show
 from circuitcheck.model.rules import LANGUAGE_VERSION
