@@ -2,12 +2,15 @@
 
 Everything but the inputs is left free: it may be on or off at the end of each gt, and there and back within it. If even
 so something asked is broken in a run, whatever then is, that run shows it; of what is asked in it, the fewest that
-nothing keeps together are named.
+nothing keeps together are named. Two checks in which the same is worked up to some gt are both of the run up to there,
+so that what both expect by then must go together.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import itertools
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from circuitcheck.certificate.behaviour import Behaviour, LeftFree
@@ -19,13 +22,15 @@ from circuitcheck.designing.netlist import TORCH
 from circuitcheck.designing.open_system import OpenSystem
 from circuitcheck.designing.unrolled import Asked, Stimulus, Unrolling, worked_in
 from circuitcheck.diagnostics import NOWHERE
-from circuitcheck.model.claims import Act, Check, Watched
+from circuitcheck.model.claims import Act, Check, Claim, Expectation, Watched
 from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.symbolic.formula import Formula
 from circuitcheck.prove.symbolic.sat import Sat
 
 MOST_RUNS = 60
 """In how many runs it is looked for, the shortest first."""
+MOST_PAIRS = 200
+"""How many pairs of checks are looked at."""
 SHORT = 40
 """In gt: how long each input alone is worked, to look there too."""
 STATES = 150_000
@@ -35,7 +40,7 @@ STATES = 150_000
 class Contradiction(NamedTuple):
     """What contradicts itself, and where that shows."""
 
-    titles: tuple[str, ...]
+    asked: tuple[Check | Claim, ...]
     """The claims and checks that no circuit keeps together; without any one of them some might."""
     run: Stimulus
     """What is worked, and for how many gt."""
@@ -79,8 +84,9 @@ class Contradictions:
         try:
             for run in sorted(runs, key=lambda each: (each.gt, len(each.worked), sorted(each.worked)))[:MOST_RUNS]:
                 if self._broken(self._asked, run):
-                    titles, asked = self._fewest(run)
-                    return Contradiction(titles, self._shortest(asked, run))
+                    fewest, asked = self._fewest(run)
+                    return Contradiction(fewest, self._shortest(asked, run))
+            return next(self._of_two_checks(), None)
         except (OverBudget, Uncertified):
             pass
         return None
@@ -101,6 +107,29 @@ class Contradictions:
                 except Uncertified:
                     continue
 
+    def _of_two_checks(self) -> Iterator[Contradiction]:
+        """Two checks that contradict each other, maybe together with claims, with a run that shows it."""
+        checks = [check for check in self._asked.checks if not check.fails_because]
+        for one, other in itertools.islice(itertools.combinations(checks, 2), MOST_PAIRS):
+            both = next(filter(self._breaks, together(one, other)), None)
+            if both is not None:
+                claims = [claim for claim in self._asked.claims if is_watched(claim)]
+                for claim in tuple(claims):
+                    fewer = [each for each in claims if each is not claim]
+                    claims = fewer if self._breaks(both, fewer) else claims
+                most = bisect_left(range(both.until), True, key=lambda gt: self._breaks(cut_off(both, gt), claims))
+                run = Stimulus(frozenset(act for act in worked_in(both, self._on) if act[0] <= most), most + 1)
+                yield Contradiction((one, other, *claims), run)
+
+    def _breaks(self, check: Check, claims: Sequence[Claim] | None = None) -> bool:
+        """A check, or one of some claims in its run, is broken, whatever happens."""
+        claims = self._asked.claims if claims is None else claims
+        try:
+            run = Stimulus(worked_in(check, self._on), check.until + 1, 0)
+        except Uncertified:
+            return False
+        return self._broken(self._asked._replace(checks=(check,), claims=tuple(claims)), run)
+
     def _broken(self, asked: Asked, run: Stimulus) -> bool:
         """Something of this is broken in a run, whatever happens in it."""
         formula = Formula()
@@ -120,8 +149,8 @@ class Contradictions:
                 least = middle + 1
         return run._replace(gt=most, worked=frozenset(act for act in run.worked if act[0] < most))
 
-    def _fewest(self, run: Stimulus) -> tuple[tuple[str, ...], Asked]:
-        """The fewest that can't be kept together, and their titles: each goes if the others can't be kept either."""
+    def _fewest(self, run: Stimulus) -> tuple[tuple[Check | Claim, ...], Asked]:
+        """The fewest that can't be kept together: each goes if the others can't be kept either."""
         asked, place = self._asked, run.check
         checks: tuple[Check, ...] = () if place is None else (asked.checks[place],)
         if place is not None:
@@ -129,10 +158,52 @@ class Contradictions:
             others = asked._replace(checks=(*asked.checks[:place], silent, *asked.checks[place + 1 :]))
             if self._broken(others, run):
                 asked, checks = others, ()
-        claims = [claim for claim in asked.claims if isinstance(claim.body, Watched) and not claim.fails_because]
+        claims = [claim for claim in asked.claims if is_watched(claim)]
         for claim in tuple(claims):
             fewer = [each for each in claims if each is not claim]
             if self._broken(asked._replace(claims=tuple(fewer)), run):
                 claims = fewer
-        titles = (*(check.title for check in checks), *(claim.title for claim in claims))
-        return titles, asked._replace(claims=tuple(claims))
+        return (*checks, *claims), asked._replace(claims=tuple(claims))
+
+
+def is_watched(claim: Claim) -> bool:
+    """Whether a claim can be broken in a run, and may not be."""
+    return isinstance(claim.body, Watched) and not claim.fails_because
+
+
+def together(one: Check, other: Check) -> Iterator[Check]:
+    """What two checks expect of one run, each time as one check: of the one's, what the other expects of it as well.
+
+    That is what it expects up to the gt before something is worked in one of them only. What must hold throughout one
+    of them counts as far as both go.
+    """
+    differing = [act.at for act in (*_only_in(one, other), *_only_in(other, one))]
+    last = min([*(at - 1 for at in differing), max(one.until, other.until)])
+    for base, more in ((one, other), (other, one)):
+        expected = _until(more, last)
+        if expected:
+            yield base._replace(expectations=(*base.expectations, *expected))
+    if last >= 0 and (one.throughout or other.throughout):
+        every, throughout = (*one.expectations, *other.expectations), (*one.throughout, *other.throughout)
+        both = one._replace(expectations=every, throughout=throughout)
+        yield cut_off(both, min(last, one.until, other.until))
+
+
+def cut_off(check: Check, last: int) -> Check:
+    """What a check asks up to a gt."""
+    acts = tuple(act for act in check.acts if act.at <= last)
+    return check._replace(acts=acts, expectations=_until(check, last), until=last)
+
+
+def _only_in(one: Check, other: Check) -> list[Act]:
+    known = {(act.at, act.name, act.verb, act.level) for act in other.acts}
+    return [act for act in one.acts if (act.at, act.name, act.verb, act.level) not in known]
+
+
+def _until(check: Check, last: int) -> tuple[Expectation, ...]:
+    """What a check expects up to a gt."""
+    return tuple(
+        each._replace(end=min(each.end, last + 1))
+        for each in check.expectations
+        if (each.end - 1 if each.eventually else each.start) <= last
+    )

@@ -49,7 +49,7 @@ def same_lines(names: Sequence[str], shift: int, width: int) -> Iterator[Line]:
 
 
 def _contradicts(contradiction: Contradiction) -> str:
-    titles = [f"“{title}”" for title in contradiction.titles]
+    titles = [f"“{each.title}” ({each.span.file}:{each.span.line})" for each in contradiction.asked]
     together = f"{', '.join(titles[:-1])} and {titles[-1]} together" if len(titles) > 1 else titles[0]
     run = contradiction.run
     worked = " and ".join(f"'{name}' is worked at {show(at)}" for at, name in sorted(run.worked))
@@ -172,7 +172,8 @@ def _contradiction_data(contradiction: Contradiction | None) -> dict[str, Any] |
     if contradiction is None:
         return None
     worked = [{"at": at, "name": name} for at, name in sorted(contradiction.run.worked)]
-    return {"titles": list(contradiction.titles), "worked": worked, "until": contradiction.run.gt - 1}
+    titles, lines = zip(*((each.title, each.span.line) for each in contradiction.asked), strict=True)
+    return {"titles": titles, "lines": lines, "worked": worked, "until": contradiction.run.gt - 1}
 
 
 def _history_data(history: History) -> dict[str, Any]:
