@@ -1,5 +1,7 @@
 """A file whose instances are written out: in place of each, the lines of its definition under names of their own.
 
+Where a part reads a whole row, it reads each part of it by name, so that any of them may be changed alone.
+
 What an instance `either` has as `way.1` is `either_way.1` then, what its ports stand for is read directly, and what
 reads what it gives out, or names what is inside it, names that. Definitions themselves stay, without instances too.
 """
@@ -87,11 +89,11 @@ class _Flattening:
 
     def flat(self) -> Flat:
         """The whole file."""
-        if not any(isinstance(each, tree.InstanceLine) for _, _, each in self._source.statements()):
-            return Flat(self._source.text, 0)
         edits = list(self._in(self._source.file.statements))
         for definition in self._source.definitions.values():
             edits += self._in(definition.statements)
+        if not edits:
+            return Flat(self._source.text, 0)
         text = "\n".join(edited(self._source.lines, edits)) + "\n"
         return Flat(laid_out(text, self._source.path)[0], self._instances)
 
@@ -106,6 +108,11 @@ class _Flattening:
             if isinstance(statement, tree.InstanceLine):
                 yield from self._instead(statement, list(self._lines_of(place.instances[statement.name.text])))
             elif not isinstance(statement, (tree.Definition, *DRAWN)):
+                if isinstance(statement, tree.PartLine) and not statement.first.text.endswith(".*"):
+                    rows = (word for word in _named(statement) if word.text.endswith(".*"))
+                    yield from (
+                        replacing(word.span, each) for word in rows if (each := place.each(word.text)) != word.text
+                    )
                 for word in _words(statement):
                     if word.text.partition(".")[0] in place.instances and "." in word.text and not _is_quoted(word):
                         yield replacing(word.span, place.called(word.text))

@@ -25,6 +25,7 @@ from circuitcheck.curing.wires import one_less, sources_of
 from circuitcheck.designing.flattened import NotFlat, flattened
 from circuitcheck.designing.like_parts import Alike
 from circuitcheck.designing.netlist import GT_A_TICK
+from circuitcheck.designing.remade import remade
 from circuitcheck.designing.same_reactions import Reactions, Unlike, given_out
 from circuitcheck.engine import work
 from circuitcheck.engine.program import Program
@@ -214,6 +215,7 @@ def smaller(source: Source) -> Iterator[Change]:
     names, alike = Names(source), Alike(source)
     merged = {change.words: change for change in replaced(source, names, alike)}
     yield from merged.values()
+    yield from remade(source, names)
     yield from (change for change in replaced(source, names) if change.words not in merged)
     yield from (change for change in settings(source) if change.later < 0)
     for home, _, statement in source.statements():

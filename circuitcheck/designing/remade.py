@@ -1,0 +1,203 @@
+"""Parts behind one signal replaced by the least network known of what they come to once settled.
+
+What a signal comes to follows from up to three others that cut off all behind it: a *cut*. Of each cut, the function of
+the torches, repeaters and junctions between is looked up among known networks; where that takes fewer parts than
+nothing else reads, it is tried in their place. So logic is rewritten (A. Mishchenko, S. Chatterjee and R. Brayton,
+"DAG-Aware AIG Rewriting", DAC 2006; from memory). How long it takes to settle may differ: each is judged as any change.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Set
+from typing import Any, NamedTuple
+
+from circuitcheck.curing.edits import Change, Cost, Edit, Home
+from circuitcheck.curing.names import Names
+from circuitcheck.curing.source_text import Source, extent
+from circuitcheck.designing.known_networks import Network, columns, either, known_networks
+from circuitcheck.language import tree
+
+MOST_SIGNALS = 3
+MOST_BEHIND = 8
+"""How many parts and junctions may stand between a signal and its cut."""
+MOST_CUTS = 60
+"""How many cuts of one signal are looked at."""
+OPTIONS: Mapping[str, frozenset[str]] = {
+    "torch": frozenset({"from"}),
+    "repeater": frozenset({"from", "delay"}),
+    "junction": frozenset({"joins"}),
+}
+"""Of what is remade: its kinds, and all that may be said of one."""
+
+
+class _Gate(NamedTuple):
+    """A line that may be remade."""
+
+    home: Home
+    line: tree.PartLine
+    sources: tuple[str, ...]
+
+    @property
+    def is_part(self) -> bool:
+        return self.line.kind.text != "junction"
+
+
+class _Cut(NamedTuple):
+    signals: tuple[str, ...]
+    between: frozenset[str]
+    """The names of the gates between these and what they tell, itself among them."""
+
+
+def remade(source: Source, names: Names) -> Iterator[Change]:
+    """Every way to make a signal by fewer parts that is known; those that save most first."""
+    found: list[tuple[int, Change]] = []
+    for definition in ("", *source.definitions):
+        study = source.study_of(definition)
+        wires = {name for name, part in study.circuit.by_name.items() if part.dust} if study is not None else set()
+        gates = {name: gate for name, gate in _gates(source, definition) if gate.is_part or not wires & {*gate.sources}}
+        read = _readers(source, definition, gates)
+        for root in gates:
+            for cut in _cuts(root, gates):
+                found += _instead(source, names, definition, root, cut, gates, read, wires)
+    yield from (change for _, change in sorted(found, key=lambda each: -each[0]))
+
+
+def _gates(source: Source, definition: str) -> Iterator[tuple[str, _Gate]]:
+    for home, inside, line in source.statements():
+        if inside == definition and isinstance(line, tree.PartLine) and line.kind.text in OPTIONS:
+            options = {option.word.text for option in line.options}
+            sources = tuple(word.text for option in line.options for word in option.names)
+            plain = line.last is None and not any(name.endswith(".*") for name in (line.first.text, *sources))
+            first, last = extent(line)
+            if plain and sources and options <= OPTIONS[line.kind.text] and first == last:
+                yield line.first.text, _Gate(home, line, sources)
+
+
+def _readers(source: Source, definition: str, gates: Mapping[str, _Gate]) -> dict[str, set[str]]:
+    """Of each gate what reads it: other parts, and "" where anything else of the file names it."""
+    found: dict[str, set[str]] = {name: set() for name in gates}
+    homes = {gate.home: name for name, gate in gates.items()}
+    gives = source.definitions[definition].gives if definition else ()
+    rest: list[Any] = [gives]
+    for home, inside, statement in source.statements():
+        if home in homes:
+            for each in gates[homes[home]].sources:
+                found.get(each, set()).add(homes[home])
+        elif inside == definition:
+            rest.append(statement)
+            if isinstance(statement, tree.PartLine):
+                for name in gates.keys() & {word.text for option in statement.options for word in option.names}:
+                    found[name].add(statement.first.text)
+    for word in _words(rest):
+        row = word.removesuffix("*")
+        for name in [word] if word in gates else [each for each in gates if row != word and each.startswith(row)]:
+            found[name].add("")
+    return found
+
+
+def _words(value: Any) -> Iterator[str]:
+    if isinstance(value, tree.Word):
+        yield value.text
+    elif isinstance(value, tuple | list):
+        for each in value:
+            yield from _words(each)
+
+
+def _cuts(root: str, gates: Mapping[str, _Gate]) -> Iterator[_Cut]:
+    """Up to so many cuts of a signal: of what powers it, and again with a gate of the cut looked through."""
+    first = _Cut(tuple(sorted(set(gates[root].sources))), frozenset({root}))
+    queue, seen = [first], {first}
+    while queue and len(seen) < MOST_CUTS:
+        cut = queue.pop(0)
+        if len(cut.signals) <= MOST_SIGNALS and root not in cut.signals:
+            yield cut
+        for place, name in enumerate(cut.signals):
+            if name in gates and name not in cut.between and len(cut.between) < MOST_BEHIND:
+                others = (*cut.signals[:place], *cut.signals[place + 1 :])
+                behind = (each for each in gates[name].sources if each not in cut.between)
+                wider = _Cut(tuple(sorted({*others, *behind})), cut.between | {name})
+                looped = any(each in wider.between for each in gates[name].sources)
+                if not looped and len(wider.signals) <= MOST_SIGNALS + 2 and wider not in seen:
+                    seen.add(wider)
+                    queue.append(wider)
+
+
+def _rows(name: str, cut: _Cut, gates: Mapping[str, _Gate], known: dict[str, int]) -> int:
+    """In which rows of the table of a cut a signal is on once settled."""
+    if name not in known:
+        gate = gates[name]
+        power = either(tuple(range(len(gate.sources))), [_rows(each, cut, gates, known) for each in gate.sources])
+        every = (1 << (1 << len(cut.signals))) - 1
+        known[name] = every & ~power if gate.line.kind.text == "torch" else power
+    return known[name]
+
+
+def _gone(root: str, cut: _Cut, read: Mapping[str, Set[str]]) -> set[str]:
+    """What of a cut nothing reads any more once the signal is made otherwise, itself among it."""
+    gone = {root}
+    while True:
+        more = {name for name in cut.between - gone if read[name] <= gone}
+        if not more:
+            return gone
+        gone |= more
+
+
+def _instead(
+    source: Source,
+    names: Names,
+    definition: str,
+    root: str,
+    cut: _Cut,
+    gates: Mapping[str, _Gate],
+    read: Mapping[str, Set[str]],
+    wires: Set[str],
+) -> Iterator[tuple[int, Change]]:
+    gone = _gone(root, cut, read)
+    if len(gone) == 1:
+        return  # of one part alone, single changes try as much
+    had = sum(gates[name].is_part for name in gone)
+    known = dict(zip(cut.signals, columns(len(cut.signals)), strict=True))
+    rows = _rows(root, cut, gates, known)
+    for network in known_networks(len(cut.signals)).get(rows, ()):
+        if len(network.torches) < had and not _joins_wires(root, cut, network, read[root], wires):
+            lines = _lines(names, definition, root, cut, network)
+            yield had - len(network.torches), _change(source, root, gone, gates, lines, had)
+
+
+def _joins_wires(root: str, cut: _Cut, network: Network, read: Set[str], wires: Set[str]) -> bool:
+    """Whether a network needs a junction where there was none, next to a wire: power runs both ways between (P5)."""
+    signals = len(cut.signals)
+    if len(network.read) == 1 and network.read[0] >= signals:
+        return False
+    joined = any(each < signals and cut.signals[each] in wires for each in network.read)
+    return joined or (root not in wires and bool(wires & read))
+
+
+def _lines(names: Names, definition: str, root: str, cut: _Cut, network: Network) -> list[str]:
+    """The lines of a network: its torches under new names, and the signal under its own."""
+    called, lines = list(cut.signals), []
+    for number, sources in enumerate(network.torches, 1):
+        alone = network.read == (len(called),)
+        name = root if alone else names.fresh(definition, f"{root}_{number}")
+        lines.append(f"torch  {name}  from {', '.join(called[each] for each in sources)}")
+        called.append(name)
+    if called[network.read[0]] != root:
+        lines.append(f"junction  {root}  joins {', '.join(called[each] for each in network.read)}")
+    return lines
+
+
+def _change(
+    source: Source, root: str, gone: Set[str], gates: Mapping[str, _Gate], lines: list[str], had: int
+) -> Change:
+    edits = []
+    for name in sorted(gone):
+        row = extent(gates[name].line)[0]
+        own = source.lines[row - 1]
+        indent = own[: len(own) - len(own.lstrip())]
+        text = "\n".join(indent + each for each in lines) if name == root else None
+        edits.append(Edit(row, 1, len(own) + 1, text))
+    now = sum(line.startswith("torch") for line in lines)
+    made = "; ".join(" ".join(each.split()) for each in lines)
+    words = f"'{root}' made by {now} torches in place of {had} parts: {made}"
+    homes = frozenset(gates[name].home for name in gone)
+    return Change(words, Cost(parts=had - now, places=len(lines)), tuple(edits), homes, more_parts=now - had)
