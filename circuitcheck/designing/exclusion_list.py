@@ -11,7 +11,7 @@ from circuitcheck.designing.netlist import DELAYS, REPEATER, TORCH, Kind, Netlis
 from circuitcheck.designing.open_system import Bit
 from circuitcheck.designing.unrolled import Stimulus
 
-MOST_PARTS, MOST_GT, MOST_STATES = 8, 2_000, 10_000_000
+MOST_PARTS, MOST_GT, MOST_STATES = 8, 2_000, 10**9
 """So that a list of somebody else's takes a bounded time to check."""
 
 Core = tuple[tuple[Bit, bool], ...]

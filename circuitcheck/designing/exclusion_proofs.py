@@ -29,6 +29,7 @@ from circuitcheck.designing.proposing import Excluded
 from circuitcheck.designing.unrolled import Stimulus
 from circuitcheck.prove.meter import Meter, OverBudget
 from circuitcheck.prove.symbolic.sat import Sat, proof_of
+from circuitcheck.prove.symbolic.trimmed_proof import trimmed
 
 
 class NotCertified(Exception):
@@ -130,4 +131,4 @@ def _cost(excluded: Excluded) -> tuple[bool, int]:
 def _proved(clauses: Sequence[Clause], meter: Meter) -> str:
     proof = proof_of(clauses, meter)
     assert proof is not None, "what the search has excluded is excluded"
-    return proof
+    return trimmed(clauses, proof)

@@ -257,7 +257,7 @@ def test_a_rule_that_is_broken_in_the_second_encoding_certifies_nothing(
 @pytest.mark.parametrize(
     "change",
     [
-        {"states": 10**15}, {"below": {"parts": 10**9, "ticks": None}}, {"below": None}, {"excluded": 7},
+        {"states": 10**10}, {"below": {"parts": 10**9, "ticks": None}}, {"below": None}, {"excluded": 7},
         {"excluded": [{"kinds": {f"part{place}": "torch" for place in range(99)}}]},
         {"certificate": 99}, {"circuit": "../../mill.circuit"},
     ],
