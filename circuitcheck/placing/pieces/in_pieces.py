@@ -9,7 +9,7 @@ import math
 from collections.abc import Callable
 from time import monotonic
 
-from circuitcheck.model.drawing import At
+from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.placing.asked_places import NOTHING
 from circuitcheck.placing.bounds import Bounds, places_of, refuse_too_small
 from circuitcheck.placing.pieces.arranged import Plan
@@ -18,6 +18,7 @@ from circuitcheck.placing.pieces.ground import Standing, ground_of
 from circuitcheck.placing.pieces.made_pieces import pieces_of, straight_parts
 from circuitcheck.placing.pieces.negotiating import Router
 from circuitcheck.placing.pieces.nets import nets_of
+from circuitcheck.placing.pieces.pushing import Pushing
 from circuitcheck.placing.pieces.squeezing import Layout, Squeeze, Stand
 from circuitcheck.placing.pieces.tools import Tools, tools_for
 from circuitcheck.placing.problem import CantPlace, Problem
@@ -78,8 +79,10 @@ def begin_in_pieces(
     search.begin_with_found(pieces.run())
 
 
-IN_VAIN = 60
-"""How many changes in vain, for each piece, end what makes a layout smaller: then another one is begun."""
+IN_VAIN = 4
+"""How many changes in vain, for each piece, end the taking out of slices: then what stands outside is pushed inward."""
+PUSHED_IN_VAIN = 1000
+"""How many windows after which the box is no smaller end that: then another layout is begun."""
 
 
 class Over(Exception):
@@ -149,10 +152,10 @@ class PieceSearch:
             if not done:
                 self._keep_partial(standing, router)
         if done and self._take(standing, router):
-            self._squeeze(Layout(size, stands, standing, router))
+            self._push(self._squeeze(Layout(size, stands, standing, router)))
 
-    def _squeeze(self, layout: Layout) -> None:
-        """Makes a layout smaller until that was in vain for long."""
+    def _squeeze(self, layout: Layout) -> Drawing:
+        """Takes slices out of a layout until that was in vain for long; the drawing that it comes to."""
         squeeze = Squeeze(self._plan, self._tools, layout, self._random, self._spend)
         vain = 0
         while vain < IN_VAIN * len(self._plan.pieces):
@@ -161,6 +164,19 @@ class PieceSearch:
                 self.tells(f"{len(self._plan.pieces)} pieces in {' x '.join(map(str, squeeze.layout.size))} places")
                 if self._take(squeeze.layout.standing, squeeze.layout.router):
                     vain = 0
+        return drawing_of(squeeze.layout.standing, self._plan.nets, squeeze.layout.router.trees)
+
+    def _push(self, drawing: Drawing) -> None:
+        """Pushes what stands in outer slices of a drawing inward, until that was in vain for long."""
+        fast, by_hand = self._tools.fast, self._plan.by_hand
+        pushing = Pushing(self._problem, drawing, fast, self._random, self._spend, by_hand)
+        vain = 0
+        while vain < PUSHED_IN_VAIN:
+            vain += 1
+            if pushing.step():
+                vain = 0
+                self.tells(f"{self.found.pieces} pieces in {' x '.join(map(str, pushing.drawing.size))} places")
+                self._keep(pushing.drawing)
 
     def _random(self, below: int) -> int:
         return int(random(self._rng, below))
@@ -208,9 +224,13 @@ class PieceSearch:
         if wrong_with(self._problem.circuit, drawing):
             self.found.refused += 1
             return False
+        self._keep(drawing)
+        return True
+
+    def _keep(self, drawing: Drawing) -> None:
+        """Keeps a drawing that is the circuit, if none was smaller."""
         if self.found.drawing is None or places_of(drawing.size) < places_of(self.found.drawing.size):
             self.found.drawing, self.found.partial, self.found.left = drawing, None, []
-        return True
 
     def _keep_partial(self, standing: Standing, router: Router) -> None:
         """Keeps the layout in which least lacks, as long as there is none in which nothing does."""
