@@ -76,7 +76,7 @@ def _prove(commands: Any) -> None:
 
 def _certified(commands: Any) -> None:
     example = "circuitcheck certified sluice-proofs"
-    does = "check a folder of proofs without the prover, the engine or a solver (an extra)"
+    does = "check a folder of proofs that prove or least has written, apart from what found them (an extra)"
     parser = arguments.parser(commands, "certified", does, example)
     parser.add_argument("folder", metavar="FOLDER", help="a folder that prove or least --certificate has written")
     help_ = "the circuit file that it is to be about; the one in the folder if left out"

@@ -156,8 +156,7 @@ def readme(listing: ExclusionList) -> str:
 
 def _readme(listing: ExclusionList) -> Iterator[str]:
     alone = sum(len(each.alone) for each in listing.kinds)
-    yield f"A certificate: {listing.below.words},"
-    yield f"keeps all that {one_line(listing.main)} asks."
+    yield f"A certificate: {listing.below.words(f'keeps all that {one_line(listing.main)} asks')}."
     yield ""
     yield "That a circuit that was found keeps it is another matter: see circuitcheck prove --certificate."
     yield ""

@@ -52,15 +52,14 @@ class Below(NamedTuple):
     parts: int
     ticks: int | None
 
-    @property
-    def words(self) -> str:
-        """In words."""
-        fewer = f"no circuit of fewer than {self.parts} torches and repeaters"
+    def words(self, does: str) -> str:
+        """In words; `does` says what none of them does."""
+        fewer = f"no circuit of fewer than {self.parts} torches and repeaters {does}"
         if self.parts <= 1:
-            fewer = "no circuit without a torch or a repeater" if self.parts else "no circuit of less than nothing"
+            fewer = f"no circuit without a torch or a repeater {does}" if self.parts else "nothing is excluded"
         if self.ticks is None or self.ticks <= self.parts:  # each part has 1t at least
             return fewer
-        return f"{fewer}, and none of {self.parts} with less than {self.ticks}t in all"
+        return f"{fewer}, and none of {counted(self.parts, 'part')} with less than {self.ticks}t in all"
 
 
 class ExclusionList(NamedTuple):

@@ -34,7 +34,7 @@ def _how(kinds: Kinds) -> str:
 def written_lines(listing: ExclusionList | None, why: str, folder: str, width: int) -> Iterator[Line]:
     """What was written, and why it is no more."""
     if listing is not None:
-        told = f"{folder}: a certificate that {listing.below.words} will do; circuitcheck certified checks it"
+        told = f"{folder}: a certificate that {listing.below.words('will do')}; circuitcheck certified checks it"
         yield from wrapped(safe(told), width, "  ", "    ")
     if why:
         rest = f"{folder} is not written" if listing is None else "what else was excluded is not certified"
@@ -79,7 +79,9 @@ def ending_lines(listing: ExclusionList, wrong: bool, besides: Sequence[str], wi
     yield from folder_lines(list(besides))
     if wrong or besides:
         return
-    yield line(Piece("  checked        ", Style.GOOD), Piece(f"{listing.below.words} keeps all that is asked"))
+    first, *more = wrapped(listing.below.words("keeps all that is asked"), width - len(INDENT), "")
+    yield line(Piece("  checked        ", Style.GOOD), *first)
+    yield from (line(Piece(INDENT), *each) for each in more)
     alone = sum(len(each.alone) for each in listing.kinds)
     again = f"; of {alone} netlists the prover said again that they fail" if alone else ""
     told = f"each proof by a DRAT checker{again}; what is taken as given is in its README.txt"
