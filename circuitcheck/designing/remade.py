@@ -26,8 +26,9 @@ OPTIONS: Mapping[str, frozenset[str]] = {
     "torch": frozenset({"from"}),
     "repeater": frozenset({"from", "delay"}),
     "junction": frozenset({"joins"}),
+    "lamp": frozenset({"from"}),
 }
-"""Of what is remade: its kinds, and all that may be said of one."""
+"""Of what is remade, and of what shows it: its kinds, and all that may be said of one."""
 
 
 class _Gate(NamedTuple):
@@ -39,7 +40,7 @@ class _Gate(NamedTuple):
 
     @property
     def is_part(self) -> bool:
-        return self.line.kind.text != "junction"
+        return self.line.kind.text in ("torch", "repeater")
 
 
 class _Cut(NamedTuple):
@@ -53,8 +54,14 @@ def remade(source: Source, names: Names) -> Iterator[Change]:
     found: list[tuple[int, Change]] = []
     for definition in ("", *source.definitions):
         study = source.study_of(definition)
-        wires = {name for name, part in study.circuit.by_name.items() if part.dust} if study is not None else set()
-        gates = {name: gate for name, gate in _gates(source, definition) if gate.is_part or not wires & {*gate.sources}}
+        parts = {} if study is None else study.circuit.by_name
+        wires = {name for name, part in parts.items() if part.dust}
+        met = {each for name in wires for port in parts[name].ports() for each in port.sources}
+        gates = {
+            name: gate
+            for name, gate in _gates(source, definition)
+            if gate.line.kind.text != "junction" or not (name in met or wires & {*gate.sources})
+        }  # where wires meet, power runs both ways (P5)
         read = _readers(source, definition, gates)
         for root in gates:
             for cut in _cuts(root, gates):
@@ -159,8 +166,9 @@ def _instead(
     known = dict(zip(cut.signals, columns(len(cut.signals)), strict=True))
     rows = _rows(root, cut, gates, known)
     for network in known_networks(len(cut.signals)).get(rows, ()):
-        if len(network.torches) < had and not _joins_wires(root, cut, network, read[root], wires):
-            lines = _lines(names, definition, root, cut, network)
+        kind = gates[root].line.kind.text
+        if len(network.torches) < had and (kind == "lamp" or not _joins_wires(root, cut, network, read[root], wires)):
+            lines = _lines(names, definition, root, cut, network, kind)
             yield had - len(network.torches), _change(source, root, gone, gates, lines, had)
 
 
@@ -173,16 +181,17 @@ def _joins_wires(root: str, cut: _Cut, network: Network, read: Set[str], wires: 
     return joined or (root not in wires and bool(wires & read))
 
 
-def _lines(names: Names, definition: str, root: str, cut: _Cut, network: Network) -> list[str]:
+def _lines(names: Names, definition: str, root: str, cut: _Cut, network: Network, kind: str) -> list[str]:
     """The lines of a network: its torches under new names, and the signal under its own."""
     called, lines = list(cut.signals), []
     for number, sources in enumerate(network.torches, 1):
-        alone = network.read == (len(called),)
+        alone = kind != "lamp" and network.read == (len(called),)
         name = root if alone else names.fresh(definition, f"{root}_{number}")
         lines.append(f"torch  {name}  from {', '.join(called[each] for each in sources)}")
         called.append(name)
     if called[network.read[0]] != root:
-        lines.append(f"junction  {root}  joins {', '.join(called[each] for each in network.read)}")
+        how = f"lamp  {root}  from" if kind == "lamp" else f"junction  {root}  joins"
+        lines.append(f"{how} {', '.join(called[each] for each in network.read)}")
     return lines
 
 

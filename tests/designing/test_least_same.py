@@ -214,3 +214,13 @@ def test_the_command_says_what_stayed_the_same(tmp_path: Path, capsys: pytest.Ca
     assert "every output reacts as before" in out
     assert "as long as no torch burns out, these are at every gt as before, without delay: bell" in out
     assert "with no part at all: impossible, no netlist of torches and repeaters reacts as before, of those" in out
+
+
+def test_no_certificate_is_written_of_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    mill = tmp_path / "mill.circuit"
+    mill.write_text(TWO)
+    with pytest.raises(SystemExit) as ended:
+        main(["least", str(mill), "--same", "--quiet", "--certificate", str(tmp_path / "why")])
+    assert ended.value.code == 2
+    assert "--certificate does not go with --same" in capsys.readouterr().err
+    assert not (tmp_path / "why").exists()
