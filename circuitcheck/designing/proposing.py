@@ -15,6 +15,10 @@ from circuitcheck.prove.symbolic.formula import FALSE, TRUE
 from circuitcheck.prove.symbolic.sat import Sat
 
 
+CONFLICTS = 1_500
+"""How many conflicts it may take to see that a run refutes a netlist; to find that it does not takes far longer."""
+
+
 class Excluded(NamedTuple):
     """Netlists that were excluded together, by a run or as one that something else refuted."""
 
@@ -133,11 +137,11 @@ class Proposer:
         A run may refute every netlist of these kinds: repeaters alone never turn anything round.
         """
         for place, (stimulus, run) in enumerate(self._runs):
-            if not run.ask(chosen):
+            if run.excludes(chosen, CONFLICTS):
                 self._runs.insert(0, self._runs.pop(place))  # what refutes one netlist likely refutes the next
                 core = run.core()
                 for literal in [literal for literal in chosen if literal in core]:
-                    if literal in core and not run.ask([each for each in core if each != literal]):
+                    if literal in core and run.excludes([each for each in core if each != literal], CONFLICTS):
                         core = run.core()
                 return Excluded(tuple(literal for literal in chosen if literal in core), stimulus)
         return None

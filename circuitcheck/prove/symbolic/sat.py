@@ -61,15 +61,28 @@ class Sat:
 
     def ask(self, assumptions: Sequence[int]) -> bool:
         """Whether all of this can be true together."""
+        answer = self._solved(assumptions, self._meter.left * MOVES_A_STATE // CONFLICT + 1)
+        if answer is None:
+            raise OverBudget("the solver's share of the budget ran out")
+        return answer
+
+    def excludes(self, assumptions: Sequence[int], conflicts: int) -> bool:
+        """Whether this can't be true together, as far as so many conflicts show it."""
+        most = self._meter.left * MOVES_A_STATE // CONFLICT + 1
+        answer = self._solved(assumptions, min(conflicts, most))
+        if answer is None and most < conflicts:
+            raise OverBudget("the solver's share of the budget ran out")
+        return answer is False
+
+    def _solved(self, assumptions: Sequence[int], most: int) -> bool | None:
+        """Whether all of this can be true together; None where so many conflicts don't decide it."""
         self._meter.count(QUESTION)
-        self._solver.conf_budget(self._meter.left * MOVES_A_STATE // CONFLICT + 1)
+        self._solver.conf_budget(most)
         with interruptible():
             answer: bool | None = self._solver.solve_limited(assumptions=assumptions)
         conflicts = self._solver.accum_stats()["conflicts"]
         spent, self._conflicts = conflicts - self._conflicts, conflicts
         self._meter.count(0, spent * CONFLICT)
-        if answer is None:
-            raise OverBudget("the solver's share of the budget ran out")
         return answer
 
     def model(self) -> set[int]:
