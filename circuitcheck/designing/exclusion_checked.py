@@ -13,7 +13,7 @@ from circuitcheck.certificate.checking import Verifies
 from circuitcheck.certificate.folder_files import CIRCUIT, LIST, README, sum_of
 from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.checks.outcome import FAILING
-from circuitcheck.designing.burnt_rounds import burning_behind
+from circuitcheck.designing.burnt_rounds import Burning, burning_behind
 from circuitcheck.designing.exclusion_files import (
     alone_name,
     asked_of_all,
@@ -83,7 +83,7 @@ def _is_excluded(alone: Alone, frame: Frame, states: int) -> bool:
         if alone.behind:
             on = frozenset(part.name for part in frame.circuit.inputs if part.start)
             burnt = asked_of(frame).unburnt and burning_behind(alone.netlist, on, study, limits, limits.meter())
-            return burnt == frozenset(alone.behind)
+            return burnt == Burning(frozenset(alone.behind), frozenset(alone.still))
         if any(outcome.verdict in FAILING for outcome in judged_until_failing(study, limits, limits.meter())):
             return True
         return any(map(refutes, judged_as_asked(study, limits, limits.meter()).outcomes))

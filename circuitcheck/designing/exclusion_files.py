@@ -57,7 +57,7 @@ def run_clauses(stimulus: Stimulus, cores: Sequence[Core], netlists: OpenNetlist
 def excluded_by(alone: Alone, netlists: OpenNetlists) -> Clause:
     """The bits that are excluded with a netlist. Raises KeyError where it is of other parts."""
     literals = netlists.literals(alone.netlist)
-    return tuple(netlists.behind(set(alone.behind), literals) if alone.behind else literals)
+    return tuple(netlists.behind(set(alone.behind), literals, set(alone.still)) if alone.behind else literals)
 
 
 def under_all_names(core: Clause, netlists: OpenNetlists) -> list[Clause]:
@@ -199,7 +199,8 @@ _TAKEN = """Taken as given, and proved nowhere here:
   that like parts without a name in the file may exchange their names: that is the same circuit. So in rest.cnf each
   core and each netlist stands under all such names, though the list has one of them;
   that a torch does what it does by the parts behind it alone: where one burns out in a netlist of the list, all
-  netlists are excluded in which the same stands behind it (those files ask that it does not burn out).
+  netlists are excluded in which the same stands behind it (those files ask that it does not burn out), and whether
+  inputs that are off all through the run in which it does power torches there makes no difference.
 The parts that the file names stay in every circuit, so that there is none of fewer.
 A run begins in any way of resting, or in the one that is said: a netlist counts in it only if it rests so.
 """.splitlines()

@@ -33,6 +33,8 @@ class Alone(NamedTuple):
     netlist: Netlist
     behind: tuple[str, ...]
     """Where all netlists with the same behind a torch are excluded with it, since that burns out: all parts there."""
+    still: tuple[str, ...] = ()
+    """Inputs that may power those parts or not, since they are off as it does."""
 
 
 class Kinds(NamedTuple):
@@ -143,6 +145,7 @@ def _kinds_data(kinds: Kinds) -> dict[str, Any]:
                 "delays": {name: kind.delay for name, kind in each.netlist.kinds if kind.word == REPEATER},
                 "sources": dict(each.netlist.sources),
                 "behind": each.behind,
+                "still": each.still,
             }
             for each in kinds.alone
         ],
@@ -188,7 +191,8 @@ def _alone_of(data: Mapping[str, Any], words: Words) -> Alone:
         raise ValueError
     kinds = tuple((name, Kind(word, delays.get(name, 1))) for name, word in words.items())
     sources = ((str(name), tuple(map(str, each))) for name, each in data["sources"].items())
-    return Alone(Netlist(kinds, tuple(sources)), tuple(map(str, data["behind"])))
+    behind, still = (tuple(map(str, data[word])) for word in ("behind", "still"))
+    return Alone(Netlist(kinds, tuple(sources)), behind, still)
 
 
 def _within(number: Any, most: int = MOST_GT) -> int:

@@ -84,7 +84,7 @@ def _of_kinds(
         if each.run is not None:
             cores.setdefault(each.run, []).append(core_of(each.literals, netlists))
         elif each.netlist is not None:
-            alone.append(Alone(each.netlist, tuple(sorted(each.behind))))
+            alone.append(Alone(each.netlist, tuple(sorted(each.behind)), tuple(sorted(each.still))))
     proved = [_proved(run_clauses(run, own, netlists), meter) for run, own in cores.items()]
     runs = [Run(run, tuple(own), sum_of(proof)) for (run, own), proof in zip(cores.items(), proved, strict=True)]
     kinds = Kinds(netlists.words, ticks, tuple(runs), tuple(alone), "")

@@ -19,7 +19,7 @@ from typing import NamedTuple
 
 from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Outcome, StudyResult, Verdict
 from circuitcheck.designing.as_before import AsBefore, is_same
-from circuitcheck.designing.burnt_rounds import burning_behind, needed_by_claims
+from circuitcheck.designing.burnt_rounds import burning_rounds, excluded_behind, needed_by_claims
 from circuitcheck.designing.contradicting import Contradiction, Contradictions
 from circuitcheck.designing.counterexamples import Counterexamples
 from circuitcheck.designing.frame import Frame
@@ -203,10 +203,18 @@ class Search:
             if proposer.learn(stimulus):
                 return None  # what refutes it alone is not looked for any longer
         if self._may_blame:
-            parts = burning_behind(netlist, self._on, study, self._limits, self._budget)
-            if parts:
-                proposer.blame(parts)
+            self._learn_of_burning(netlist, study, proposer)
         return None
+
+    def _learn_of_burning(self, netlist: Netlist, study: Study, proposer: Proposer) -> None:
+        """A proposer learns of torches in rounds that burn out, fewest parts first, until one excludes others too."""
+        for behind, outcome in burning_rounds(netlist, study, self._limits, self._budget):
+            if any(map(proposer.learn, self._counterexamples.keep([outcome]))):
+                return
+            burning = excluded_behind(netlist, self._on, study, behind, outcome)
+            if burning is not None:
+                proposer.blame(burning)
+                return
 
     def _broken_in(self, study: Study, shift: int) -> Iterator[Stimulus]:
         """Known runs that refute a netlist."""

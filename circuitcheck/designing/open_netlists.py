@@ -84,14 +84,19 @@ class OpenNetlists:
         """What each variable becomes as names are exchanged."""
         return {variable: self.bits[renamed_bit(bit, names)] for bit, variable in self.bits.items()}
 
-    def behind(self, parts: Set[str], literals: Iterable[int]) -> list[int]:
+    def behind(self, parts: Set[str], literals: Iterable[int], still: Set[str]) -> list[int]:
         """Those bits of a netlist that say what stands behind some parts, which are all those behind one.
 
+        Whether inputs that are still power them does not count.
         Who reads a repeater counts too: whether it points straight says who is first.
         """
         directed = {name for name in parts if self.words[name] == REPEATER}
         bits = zip(self.bits, literals, strict=True)
-        return [literal for (reader, source), literal in bits if reader in parts or source in directed]
+        return [
+            literal
+            for (reader, source), literal in bits
+            if (reader in parts and source not in still) or source in directed
+        ]
 
     def literals(self, netlist: Netlist) -> list[int]:
         """All bits of a netlist, as literals of their variables. Raises KeyError for one of other parts."""

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Sequence, Set
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
+from circuitcheck.designing.burnt_rounds import Burning
 from circuitcheck.designing.frame import Frame
 from circuitcheck.designing.netlist import Netlist, Words
 from circuitcheck.designing.open_netlists import OpenNetlists, moved
@@ -17,6 +18,8 @@ from circuitcheck.prove.symbolic.sat import Sat
 
 CONFLICTS = 1_500
 """How many conflicts it may take to see that a run refutes a netlist; to find that it does not takes far longer."""
+FEWER_CONFLICTS = 100
+"""How many it may take to see that it does so without one of the bits: what is left counts as needed."""
 
 
 class Excluded(NamedTuple):
@@ -30,6 +33,8 @@ class Excluded(NamedTuple):
     """The one of them that was refuted then."""
     behind: frozenset[str] = frozenset()
     """Where it was a torch that burns out: all parts behind it, which are what they have in common."""
+    still: frozenset[str] = frozenset()
+    """Inputs that may power those parts or not."""
 
 
 class Proposer:
@@ -52,7 +57,7 @@ class Proposer:
         self.excluded: list[Excluded] = []
         self._renamings = [self._open.renamed(names) for names in self._open.renamings()]
         self._chosen: list[int] = []
-        self._blamed: frozenset[str] = frozenset()
+        self._blamed = Burning(frozenset())
         self._none_left = False
 
     def _order_like_parts(self) -> None:
@@ -80,9 +85,12 @@ class Proposer:
             formula.add(-equal, -one, other)
             equal = formula.choose(equal, formula.choose(one, other, -other), FALSE)
 
-    def add(self, stimulus: Stimulus) -> None:
-        """Only netlists count that can keep all that is asked in this run."""
-        self._runs.append((stimulus, Sat(self._open.run(stimulus).clauses, self._budget)))
+    def add(self, stimulus: Stimulus) -> Sat:
+        """Only netlists count that can keep all that is asked in this run: the clauses of that."""
+        added = Sat(self._open.run(stimulus).clauses, self._budget)
+        self._runs.append((stimulus, added))
+        self._runs.sort(key=lambda run: run[0].gt)  # short runs are soon asked, and their cores have few bits
+        return added
 
     def __iter__(self) -> Iterator[Netlist]:
         bits = self._open.bits
@@ -91,7 +99,7 @@ class Proposer:
             self._chosen = [variable if variable in true else -variable for variable in bits.values()]
             refuted = self._refuted(self._chosen)
             if refuted is None:
-                self._blamed = frozenset()
+                self._blamed = Burning(frozenset())
                 netlist = self._open.netlist([bit for bit, variable in bits.items() if variable in true])
                 yield netlist
                 refuted = self._refuted(self._chosen) or self._alone(netlist)
@@ -111,19 +119,18 @@ class Proposer:
         for known in (stimulus._replace(start=None), stimulus):
             if known not in self.known:
                 self.known.add(known)
-                self.add(known)
-                if not self._runs[-1][1].ask(self._chosen):
+                if not self.add(known).ask(self._chosen):
                     return True
         return False
 
-    def blame(self, parts: Set[str]) -> None:
+    def blame(self, burning: Burning) -> None:
         """The netlist proposed last is excluded with all others in which the same stands behind some parts."""
-        self._blamed = frozenset(parts)
+        self._blamed = burning
 
     def _alone(self, netlist: Netlist) -> Excluded:
-        """What is excluded with a netlist that no run known refutes."""
-        literals = self._open.behind(self._blamed, self._chosen) if self._blamed else self._chosen
-        return Excluded(tuple(literals), None, netlist, self._blamed)
+        parts, still = self._blamed
+        literals = self._open.behind(parts, self._chosen, still) if parts else self._chosen
+        return Excluded(tuple(literals), None, netlist, parts, still)
 
     def _exclude(self, literals: Sequence[int]) -> None:
         """Excludes what these bits have, and with it what is the same but for the names of like parts."""
@@ -132,16 +139,16 @@ class Proposer:
             self._sat.add(*(-moved(literal, renamed) for literal in literals))
 
     def _refuted(self, chosen: Sequence[int]) -> Excluded | None:
-        """Bits of these that a run refutes together, and no fewer of them; none of them where it refutes all.
+        """Bits of these that a run refutes together, and hardly one too many; none of them where it refutes all.
 
         A run may refute every netlist of these kinds: repeaters alone never turn anything round.
         """
-        for place, (stimulus, run) in enumerate(self._runs):
+        for stimulus, run in self._runs:
             if run.excludes(chosen, CONFLICTS):
-                self._runs.insert(0, self._runs.pop(place))  # what refutes one netlist likely refutes the next
                 core = run.core()
                 for literal in [literal for literal in chosen if literal in core]:
-                    if literal in core and run.excludes([each for each in core if each != literal], CONFLICTS):
+                    fewer = [each for each in core if each != literal]
+                    if literal in core and run.excludes(fewer, FEWER_CONFLICTS):
                         core = run.core()
                 return Excluded(tuple(literal for literal in chosen if literal in core), stimulus)
         return None
