@@ -2,8 +2,8 @@
 
 What a torch does depends on the parts behind it alone: what powers it, what powers that, and so on. So where one in a
 round burns out (rule T4), all netlists in which the same stands behind it are excluded at once. That holds where these
-parts rest in one way only: of several, what reads them could decide from which the circuit begins (rule C6). Inputs that
-are off all through that run say nothing there: torches may be powered by them as well, or not.
+parts rest in one way only: of several, what reads them could decide from which the circuit begins (rule C6). Inputs
+that are off all through that run say nothing there: torches may be powered by them as well, or not.
 """
 
 from __future__ import annotations
@@ -67,7 +67,7 @@ def excluded_behind(
     """
     if len(rests(netlist, behind, on)) != 1:
         return None
-    kinds, run = dict(netlist.kinds), outcome.failure and outcome.failure.check
+    kinds, run = dict(netlist.kinds), outcome.failure.check if outcome.failure is not None else None
     if run is None or any(kinds[name].word != TORCH for name in behind):
         return Burning(behind)
     still = {part.name for part in study.circuit.inputs} - on - {act.name for act in run.acts}

@@ -19,7 +19,7 @@ from typing import NamedTuple
 
 from circuitcheck.checks.outcome import FAILING, GOOD, OPEN, Outcome, StudyResult, Verdict
 from circuitcheck.designing.as_before import AsBefore, is_same
-from circuitcheck.designing.burnt_rounds import burning_rounds, excluded_behind, needed_by_claims
+from circuitcheck.designing.burnt_rounds import burning_behind, burning_rounds, excluded_behind, needed_by_claims
 from circuitcheck.designing.contradicting import Contradiction, Contradictions
 from circuitcheck.designing.counterexamples import Counterexamples
 from circuitcheck.designing.frame import Frame

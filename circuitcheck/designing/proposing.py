@@ -15,7 +15,6 @@ from circuitcheck.prove.meter import Meter
 from circuitcheck.prove.symbolic.formula import FALSE, TRUE
 from circuitcheck.prove.symbolic.sat import Sat
 
-
 CONFLICTS = 1_500
 """How many conflicts it may take to see that a run refutes a netlist; to find that it does not takes far longer."""
 FEWER_CONFLICTS = 100

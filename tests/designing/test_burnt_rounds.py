@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import itertools
+
 import pytest
 
 from circuitcheck.checks.outcome import FAILING
-from circuitcheck.designing.burnt_rounds import behind, burning_behind, needed_by_claims, rests, rounds
+from circuitcheck.designing.burnt_rounds import Burning, behind, burning_behind, needed_by_claims, rests, rounds
 from circuitcheck.designing.netlist import Kind, Netlist
 from circuitcheck.designing.proposing import Proposer
 from circuitcheck.designing.unrolled import Asked
@@ -78,16 +80,38 @@ def test_a_proposer_leaves_out_all_that_have_the_blamed_parts_alike() -> None:
     frame = framed(TEXT)
     asked_of = Asked(frame.study.checks, frame.study.claims, frame.study.assumptions)
 
-    def proposed(blaming: bool) -> list[Netlist]:
+    def proposed(blaming: bool, still: frozenset[str] = frozenset()) -> list[Netlist]:
         found = []
         proposer = Proposer(frame, {"part1": "torch"}, asked_of, LIMITS.meter())
         for each in proposer:
             found.append(each)
             if blaming:
-                proposer.blame({"part1"})
+                proposer.blame(Burning(frozenset({"part1"}), still))
         return found
 
     every, left = proposed(False), proposed(True)
     rows = [dict(each.sources)["part1"] for each in every]
     assert len(set(rows)) < len(rows)
     assert sorted(dict(each.sources)["part1"] for each in left) == sorted(set(rows))
+    but_b = {tuple(each for each in row if each != "b") for row in rows}
+    assert len(proposed(True, frozenset("b"))) == len(but_b) < len(set(rows))
+
+
+BURNING = (
+    TICKS,
+    {"part1": "part1 part2", "part2": "a part1"},
+    {"part1": "part1 part2 part3", "part2": "a part1", "part3": "a part2"},
+)
+
+
+@pytest.mark.parametrize("sources", BURNING)
+def test_inputs_that_are_off_all_the_while_make_no_difference_to_what_burns_out(sources: dict[str, str]) -> None:
+    """Judged again with such an input as one more source of any of those behind the torch that burns out."""
+    tried = netlist(**sources, out="part1")
+    burning = burning_behind(tried, frozenset(), framed(TEXT).study_with(tried), LIMITS, LIMITS.meter())
+    assert burning is not None
+    assert burning.still == {"b"}
+    for count in (1, len(burning.parts)):
+        for some in itertools.combinations(sorted(burning.parts), count):
+            more = {name: f"{row} b" if name in some else row for name, row in sources.items()}
+            assert burns(netlist(**more, out="part1"), "part1")
