@@ -9,7 +9,7 @@ from circuitcheck.curing.edits import Change, Cost, Edit, replacing
 from circuitcheck.curing.settings import settings_of
 from circuitcheck.curing.source_text import Source
 from circuitcheck.language import drawn_tree, tree
-from circuitcheck.model.directions import AROUND
+from circuitcheck.model.directions import AROUND, DIRECTIONS
 from circuitcheck.model.parts import KINDS
 
 SIDES = tuple(each.word for each in AROUND)
@@ -23,7 +23,9 @@ def drawn(source: Source) -> Iterator[Change]:
     entries = [entry for entry in every if entry.thing.text in KINDS]
     for entry in entries:
         yield from _set_otherwise(entry)
-        yield from _facing_otherwise(entry)
+    for round_ in (True, False):  # who draws a thing the wrong way mostly has it turned right round
+        for entry in entries:
+            yield from _facing_otherwise(entry, round_)
     yield from _at_places(source, entries)
     yield from _put_or_taken(source, every)
 
@@ -38,11 +40,12 @@ def _set_otherwise(entry: drawn_tree.Entry) -> Iterator[Change]:
         yield replace(change, words=f"drawn {change.words}", homes=frozenset(), readers=None)
 
 
-def _facing_otherwise(entry: drawn_tree.Entry) -> Iterator[Change]:
+def _facing_otherwise(entry: drawn_tree.Entry, round_: bool) -> Iterator[Change]:
+    """A thing turned right round, or to its two other sides."""
     for way, word in (("facing", entry.facing), ("on", entry.on)):
         for side in SIDES if word is not None and word.text in SIDES else ():
             assert word is not None
-            if side != word.text:
+            if side != word.text and (side == DIRECTIONS[word.text].back.word) is round_:
                 words = f"{_said(entry)} {way} {word.text} → {side}"
                 yield Change(words, Cost(places=1), (replacing(word.span, side),))
 

@@ -121,7 +121,7 @@ def test_what_was_found_is_made_smaller_and_stays_the_circuit() -> None:
     """With the budget that the first layout takes, and with more: then slices are taken out, and it is still itself."""
     text = a_circuit(1, 10)
     problem = problem_of(load_text(text).studies[0].circuit)
-    search = PieceSearch(problem, Bounds(), PLAIN, 40_000)
+    search = PieceSearch(problem, Bounds(), PLAIN, 40_000 if LONG else 16_000)
     told: list[int] = []
     search.tells = lambda what: told.append(0 if search.found.drawing is None else places_of(search.found.drawing.size))
     found = search.run()
@@ -211,12 +211,12 @@ def test_what_is_annealed_as_one_still_says_how_many_parts_it_takes() -> None:
 
 
 def test_annealing_begins_with_a_layout_in_pieces() -> None:
-    problem = problem_of(load_text(a_circuit(1, 16)).studies[0].circuit)
+    problem = problem_of(load_text(a_circuit(1, 16 if LONG else 12)).studies[0].circuit)
     searches = []
     for begins in (False, True):
         search = Search(problem, Bounds(), AS_ONE, 100)
         if begins:
-            begin_in_pieces(search, problem, Bounds(), 120_000, 1, None, by_hand=True)
+            begin_in_pieces(search, problem, Bounds(), 120_000 if LONG else 60_000, 1, None, by_hand=True)
         searches.append(search.run())
     alone, begun = searches
     assert alone.drawing is None
