@@ -61,6 +61,7 @@ CALLS = {
     "least of what contradicts itself": ["least", "contradicting.circuit"],
     "least by steps": ["least", "holding.circuit", "--by-steps"],
     "least, the same by steps": ["least", "holding.circuit", "--by-steps", "--same", "--shift", "2"],
+    "least, the same": ["least", "inverter.circuit", "--same", "--shift", "2"],
     "draw": ["draw", "inverter.circuit", "--moves", "2000"],
     "draw the least": ["draw", "inverter.circuit", "--least"],
     "draw where nothing is found": ["draw", "small.circuit", "--moves", "1"],
