@@ -2,8 +2,9 @@
 
 What a signal comes to follows from up to three others that cut off all behind it: a *cut*. Of each cut, the function of
 the torches, repeaters and junctions between is looked up among known networks; where that takes fewer parts than
-nothing else reads, it is tried in their place. So logic is rewritten (A. Mishchenko, S. Chatterjee and R. Brayton,
-"DAG-Aware AIG Rewriting", DAC 2006; from memory). How long it takes to settle may differ: each is judged as any change.
+nothing else reads, it is tried in their place. Where all comes to an OR, so is one repeater that is as late. So logic
+is rewritten (A. Mishchenko, S. Chatterjee and R. Brayton, "DAG-Aware AIG Rewriting", DAC 2006; from memory). How long
+it takes to settle may differ: each is judged as any change.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from circuitcheck.curing.edits import Change, Cost, Edit, Home
 from circuitcheck.curing.names import Names
 from circuitcheck.curing.source_text import Source, extent
 from circuitcheck.designing.known_networks import Network, columns, either, known_networks
+from circuitcheck.designing.netlist import DELAYS, GT_A_TICK
 from circuitcheck.language import tree
 
 MOST_SIGNALS = 3
@@ -51,22 +53,98 @@ class _Cut(NamedTuple):
 
 def remade(source: Source, names: Names) -> Iterator[Change]:
     """Every way to make a signal by fewer parts that is known; those that save most first."""
-    found: list[tuple[int, Change]] = []
-    for definition in ("", *source.definitions):
+    every = (
+        change for definition in ("", *source.definitions) for change in _Remaking(source, names, definition).all()
+    )
+    yield from sorted(every, key=lambda each: each.more_parts)
+
+
+class _Remaking:
+    """The file's own lines, or those of one definition."""
+
+    def __init__(self, source: Source, names: Names, definition: str) -> None:
+        self._source, self._names, self._definition = source, names, definition
         study = source.study_of(definition)
-        parts = {} if study is None else study.circuit.by_name
-        wires = {name for name, part in parts.items() if part.dust}
-        met = {each for name in wires for port in parts[name].ports() for each in port.sources}
-        gates = {
+        self._parts = {} if study is None else study.circuit.by_name
+        self._wires = {name for name, part in self._parts.items() if part.dust}
+        met = {each for name in self._wires for port in self._parts[name].ports() for each in port.sources}
+        self._gates = {
             name: gate
             for name, gate in _gates(source, definition)
-            if gate.line.kind.text != "junction" or not (name in met or wires & {*gate.sources})
+            if gate.line.kind.text != "junction" or not (name in met or self._wires & {*gate.sources})
         }  # where wires meet, power runs both ways (P5)
-        read = _readers(source, definition, gates)
-        for root in gates:
-            for cut in _cuts(root, gates):
-                found += _instead(source, names, definition, root, cut, gates, read, wires)
-    yield from (change for _, change in sorted(found, key=lambda each: -each[0]))
+        self._read = _readers(source, definition, self._gates)
+
+    def all(self) -> Iterator[Change]:
+        """Every change."""
+        for root in self._gates:
+            for cut in _cuts(root, self._gates):
+                gone = _gone(root, cut, self._read)
+                if len(gone) > 1:  # of one part alone, single changes try as much
+                    yield from self._instead(root, cut, gone)
+
+    def _instead(self, root: str, cut: _Cut, gone: Set[str]) -> Iterator[Change]:
+        had = sum(self._gates[name].is_part for name in gone)
+        signals = columns(len(cut.signals))
+        rows = _rows(root, cut, self._gates, dict(zip(cut.signals, signals, strict=True)))
+        for network in known_networks(len(cut.signals)).get(rows, ()):
+            if len(network.torches) < had and self._may_read(root, cut, network):
+                yield self._change(root, gone, self._lines(root, cut, network), had)
+        ticks = self._slowest(root, cut) // GT_A_TICK
+        if had > 1 and ticks in DELAYS and rows == either(tuple(range(len(signals))), signals):
+            yield self._change(root, gone, self._late(root, cut, ticks), had)
+
+    def _slowest(self, name: str, cut: _Cut) -> int:
+        """How long the longest way from the signals of a cut takes (gt)."""
+        if name in cut.signals:
+            return 0
+        lag = self._parts[name].lag if self._gates[name].is_part else 0
+        return lag + max(self._slowest(each, cut) for each in self._gates[name].sources)
+
+    def _may_read(self, root: str, cut: _Cut, network: Network) -> bool:
+        """A network needs no junction where there was none, next to a wire: power runs both ways between (P5)."""
+        signals = len(cut.signals)
+        if self._shows(root) or (len(network.read) == 1 and network.read[0] >= signals):
+            return True
+        joined = any(each < signals and cut.signals[each] in self._wires for each in network.read)
+        return not joined and (root in self._wires or not self._wires & self._read[root])
+
+    def _shows(self, root: str) -> bool:
+        return self._gates[root].line.kind.text == "lamp"
+
+    def _lines(self, root: str, cut: _Cut, network: Network) -> list[str]:
+        """The lines of a network: its torches under new names, and the signal under its own."""
+        called, lines = list(cut.signals), []
+        for number, sources in enumerate(network.torches, 1):
+            alone = network.read == (len(called),) and not self._shows(root)
+            name = root if alone else self._names.fresh(self._definition, f"{root}_{number}")
+            lines.append(f"torch  {name}  from {', '.join(called[each] for each in sources)}")
+            called.append(name)
+        if called[network.read[0]] != root:
+            how = f"lamp  {root}  from" if self._shows(root) else f"junction  {root}  joins"
+            lines.append(f"{how} {', '.join(called[each] for each in network.read)}")
+        return lines
+
+    def _late(self, root: str, cut: _Cut, ticks: int) -> list[str]:
+        """The line of one repeater that is as late as all between was at the latest."""
+        shows = self._shows(root)
+        name = self._names.fresh(self._definition, f"{root}_late") if shows else root
+        late = f"repeater  {name}  from {', '.join(cut.signals)}  delay {ticks}t"
+        return [late, f"lamp  {root}  from {name}"] if shows else [late]
+
+    def _change(self, root: str, gone: Set[str], lines: list[str], had: int) -> Change:
+        edits = []
+        for name in sorted(gone):
+            row = extent(self._gates[name].line)[0]
+            own = self._source.lines[row - 1]
+            indent = own[: len(own) - len(own.lstrip())]
+            text = "\n".join(indent + each for each in lines) if name == root else None
+            edits.append(Edit(row, 1, len(own) + 1, text))
+        now = sum(line.startswith(("torch", "repeater")) for line in lines)
+        made = "; ".join(" ".join(each.split()) for each in lines)
+        words = f"'{root}' made by {now} of {had} parts: {made}"
+        homes = frozenset(self._gates[name].home for name in gone)
+        return Change(words, Cost(parts=had - now, places=len(lines)), tuple(edits), homes, more_parts=now - had)
 
 
 def _gates(source: Source, definition: str) -> Iterator[tuple[str, _Gate]]:
@@ -147,66 +225,3 @@ def _gone(root: str, cut: _Cut, read: Mapping[str, Set[str]]) -> set[str]:
         if not more:
             return gone
         gone |= more
-
-
-def _instead(
-    source: Source,
-    names: Names,
-    definition: str,
-    root: str,
-    cut: _Cut,
-    gates: Mapping[str, _Gate],
-    read: Mapping[str, Set[str]],
-    wires: Set[str],
-) -> Iterator[tuple[int, Change]]:
-    gone = _gone(root, cut, read)
-    if len(gone) == 1:
-        return  # of one part alone, single changes try as much
-    had = sum(gates[name].is_part for name in gone)
-    known = dict(zip(cut.signals, columns(len(cut.signals)), strict=True))
-    rows = _rows(root, cut, gates, known)
-    for network in known_networks(len(cut.signals)).get(rows, ()):
-        kind = gates[root].line.kind.text
-        if len(network.torches) < had and (kind == "lamp" or not _joins_wires(root, cut, network, read[root], wires)):
-            lines = _lines(names, definition, root, cut, network, kind)
-            yield had - len(network.torches), _change(source, root, gone, gates, lines, had)
-
-
-def _joins_wires(root: str, cut: _Cut, network: Network, read: Set[str], wires: Set[str]) -> bool:
-    """Whether a network needs a junction where there was none, next to a wire: power runs both ways between (P5)."""
-    signals = len(cut.signals)
-    if len(network.read) == 1 and network.read[0] >= signals:
-        return False
-    joined = any(each < signals and cut.signals[each] in wires for each in network.read)
-    return joined or (root not in wires and bool(wires & read))
-
-
-def _lines(names: Names, definition: str, root: str, cut: _Cut, network: Network, kind: str) -> list[str]:
-    """The lines of a network: its torches under new names, and the signal under its own."""
-    called, lines = list(cut.signals), []
-    for number, sources in enumerate(network.torches, 1):
-        alone = kind != "lamp" and network.read == (len(called),)
-        name = root if alone else names.fresh(definition, f"{root}_{number}")
-        lines.append(f"torch  {name}  from {', '.join(called[each] for each in sources)}")
-        called.append(name)
-    if called[network.read[0]] != root:
-        how = f"lamp  {root}  from" if kind == "lamp" else f"junction  {root}  joins"
-        lines.append(f"{how} {', '.join(called[each] for each in network.read)}")
-    return lines
-
-
-def _change(
-    source: Source, root: str, gone: Set[str], gates: Mapping[str, _Gate], lines: list[str], had: int
-) -> Change:
-    edits = []
-    for name in sorted(gone):
-        row = extent(gates[name].line)[0]
-        own = source.lines[row - 1]
-        indent = own[: len(own) - len(own.lstrip())]
-        text = "\n".join(indent + each for each in lines) if name == root else None
-        edits.append(Edit(row, 1, len(own) + 1, text))
-    now = sum(line.startswith("torch") for line in lines)
-    made = "; ".join(" ".join(each.split()) for each in lines)
-    words = f"'{root}' made by {now} torches in place of {had} parts: {made}"
-    homes = frozenset(gates[name].home for name in gone)
-    return Change(words, Cost(parts=had - now, places=len(lines)), tuple(edits), homes, more_parts=now - had)

@@ -191,7 +191,7 @@ def test_what_was_alike_in_the_runs_looked_at_is_not_made_one_for_that() -> None
     held = text.replace("lever rope\n", "lever rope\nassume rope stable for 10t\n")
     steps = begun(source_of_text(held, "mill.circuit", "."), same=True)
     made_smaller(source, Budget(10_000), steps)
-    assert steps.after.parts == 2
+    assert steps.after.parts == 1
 
 
 def test_what_nothing_reads_goes_first() -> None:
