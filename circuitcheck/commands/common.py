@@ -11,7 +11,7 @@ from circuitcheck.commands import printing
 from circuitcheck.examine import REFUSALS, Drawn, Opened, Refused
 from circuitcheck.folders import SUFFIX
 from circuitcheck.model.drawing import At
-from circuitcheck.report.files import CannotWrite
+from circuitcheck.report.files import CannotWrite, refuse_unwritable
 from circuitcheck.report.lines import Piece, Style, line, safe
 from circuitcheck.workers import WorkerLost
 
@@ -94,6 +94,10 @@ def new_file(path: str | None) -> None:
         raise Refused(f"--write {path} can't be written: there is no folder {folder}")
     if not os.access(folder, os.W_OK):
         raise Refused(f"--write {path} can't be written: the folder {folder} may not be written to")
+    try:
+        refuse_unwritable(path)
+    except CannotWrite as why:
+        raise Refused(f"--write {why}") from None
 
 
 def found_from(path: str | None, loaded: Loaded) -> None:

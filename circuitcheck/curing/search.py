@@ -108,7 +108,7 @@ class Budget:
     def gone(self, tried: int) -> str:
         """Why nothing more is tried; empty while there is something left."""
         if tried >= self.tries:
-            return f"{self.tries:,} changes were tried"
+            return f"{self.tries:,} {'change was' if self.tries == 1 else 'changes were'} to be tried at most"
         if self.spent >= self.work:
             return "the work that is done for a search was used up"
         if self.until and time.monotonic() > self.until:

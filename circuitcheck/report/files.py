@@ -38,6 +38,20 @@ def write_whole(path: str, text: str | bytes) -> None:
         raise CannotWrite(f"{path} can't be written: there is no such path") from failure
 
 
+def refuse_unwritable(path: str) -> None:
+    """Refuses a new file that can't be written, by making it and taking it away again. Raises CannotWrite.
+
+    A name may be too long, or its file system take no files: nobody should hear of that after hours of work.
+    """
+    try:
+        os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL))
+        os.unlink(path)
+    except OSError as failure:
+        raise CannotWrite(f"{path} can't be written: {(failure.strerror or 'unknown reason').lower()}") from failure
+    except ValueError as failure:
+        raise CannotWrite(f"{path} can't be written: there is no such path") from failure
+
+
 def write_private(path: str, text: str) -> None:
     """Writes a file that only its user may read and write, all at once, its folder as well. Raises CannotWrite.
 

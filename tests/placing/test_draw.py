@@ -206,6 +206,19 @@ def test_a_file_is_written_and_nothing_is_written_over(tmp_path: Path, capsys: p
     assert called("draw", str(mill), "--box", "2x1x2", "--moves", "500") in (0, 1)
 
 
+@pytest.mark.parametrize("name", ["x" * 300 + ".circuit", "\0.circuit"], ids=["too long", "with a NUL"])
+def test_a_name_that_no_file_can_have_is_refused_before_the_search(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str
+) -> None:
+    mill = tmp_path / "mill.circuit"
+    mill.write_text(INVERTER)
+    assert called("draw", str(mill), "--moves", "300", "--write", f"{tmp_path}/{name}") == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "can't be written" in err
+    assert [each.name for each in tmp_path.iterdir()] == ["mill.circuit"]
+
+
 def test_what_uses_other_files_is_written_beside_them_only(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "sub").mkdir()
     (tmp_path / "shelf.circuit").write_text("define no (a) gives out\n  torch out from a\nend\n")
@@ -238,6 +251,23 @@ def test_ctrl_c_leaves_the_best_layout_so_far(monkeypatch: pytest.MonkeyPatch) -
     found = Search(problem, Bounds(), PLAIN, 100_000, tells=tells).run()
     assert found.ended is Ended.STOPPED
     assert found.drawing is not None
+
+
+def test_a_search_that_was_stopped_asks_for_no_larger_box(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def interrupted(search: Search) -> list[object]:
+        raise KeyboardInterrupt
+
+    mill = tmp_path / "mill.circuit"
+    mill.write_text(INVERTER)
+    assert called("draw", str(mill), "--box", "2x1x2", "--moves", "5") == 1
+    assert "--moves N searches longer, and a larger --box leaves more room" in capsys.readouterr().out
+    monkeypatch.setattr(Search, "_chosen", interrupted)
+    assert called("draw", str(mill), "--moves", "300") == 130
+    told = capsys.readouterr().out
+    assert "no layout was found  it was stopped" in told
+    assert "--box" not in told
 
 
 SPREAD = """\

@@ -113,3 +113,10 @@ def test_verify_names_the_command_where_something_fails(tmp_path: Path) -> None:
     assert f"circuitcheck cure -- {late}" in told(call("verify", late))
     assert "circuitcheck cure" not in told(call("verify", late, "--quiet"))
     assert "circuitcheck cure" not in told(call("verify", *write(tmp_path, good=GOOD)))
+
+
+@pytest.mark.parametrize(("tries", "words"), [(0, "0 changes were"), (1, "1 change was"), (2, "2 changes were")])
+def test_how_many_changes_were_tried_at_most_is_said(tmp_path: Path, tries: int, words: str) -> None:
+    run = call("cure", *write(tmp_path, late=LATE.replace("3t", "4t")), "--tries", str(tries), "--width", "200")
+    assert run.returncode == 3
+    assert f" single changes tried; {words} to be tried at most)" in told(run)

@@ -20,8 +20,15 @@ if TYPE_CHECKING:
     from circuitcheck.plans.looking_after import LookedAt
     from circuitcheck.verify import FileReport
 
-LONGER = {"MOVES": "--moves N searches longer, and ", "SECONDS": "--seconds N searches longer, and "}
-"""What helps where a search found nothing, by why it ended."""
+ROOM = "a larger --box leaves more room"
+HELPS = {
+    "MOVES": f"--moves N searches longer, and {ROOM}",
+    "SECONDS": f"--seconds N searches longer, and {ROOM}",
+    "LEAST": ROOM,
+    "EXACT": ROOM,
+    "EXCLUDED": ROOM,
+}
+"""What helps where a search found nothing, by why it ended: nothing where it was stopped."""
 NOTHING = "nothing smaller was found"
 IN_PIECES = "laid out in pieces, which is larger than a person would build it"
 
@@ -35,7 +42,8 @@ def drawn_lines(
     if found.drawing is None:
         why = _searched(found) if found.boxes else found.ended.value
         yield from beside_or_below(Piece("  no layout was found", Style.BAD), f"  {why}", width, "    ")
-        yield from wrapped(f"{LONGER.get(found.ended.name, '')}a larger --box leaves more room", width, "  ", "    ")
+        if found.ended.name in HELPS:
+            yield from wrapped(HELPS[found.ended.name], width, "  ", "    ")
         yield from partial_lines(found, width)
         return
     from circuitcheck.placing.task import cost_of
