@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import json
+import os
 import shutil
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -29,7 +30,8 @@ from circuitcheck.designing.open_system import Bit
 from circuitcheck.judging.door import judged_until_failing
 from circuitcheck.prove.meter import OverBudget
 
-from .test_least import LATCH, LIMITS, asked, called, framed
+from .test_least import LATCH, LIMITS, asked, called, edge_pulse, framed
+from .test_least_nors import inputs, text_for
 
 DELAY = asked(
     'always "on"  from rope rises to out rises takes 2t', 'always "off"  from rope falls to out falls takes 2t'
@@ -87,6 +89,21 @@ def test_a_certificate_is_accepted(written: Path, name: str, capsys: pytest.Capt
     assert (code, "wrong" in said) == (0, False)
     least = {"delay": "without a torch or a repeater will do", "latch": "of fewer than 2 torches and repeaters"}
     assert least[name].removesuffix(" will do") in said
+
+
+if "CIRCUITCHECK_LEAST" in os.environ:  # up to minutes, each
+    A, B = inputs(2)
+
+    @pytest.mark.parametrize(
+        "text", [text_for(2, A & B), text_for(2, A ^ B), edge_pulse("1t")], ids=["and", "xor", "edge"]
+    )
+    def test_what_takes_three_parts_is_certified_to_take_no_fewer(
+        text: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        (tmp_path / "mill.circuit").write_text(text)
+        assert called("least", str(tmp_path / "mill.circuit"), "--certificate", str(tmp_path / "proofs")) == 0
+        code, said = told(capsys, "certified", tmp_path / "proofs")
+        assert (code, "no circuit of fewer than 3 torches and repeaters keeps" in said) == (0, True)
 
 
 def test_it_says_what_was_proved_and_what_the_prover_said(written: Path, capsys: pytest.CaptureFixture[str]) -> None:
