@@ -55,8 +55,7 @@ def write_certificate(
     why, code = "", 0
     try:
         with printing.progress(options) as progress:
-            progress.tell("the certificate")
-            for done in proofs(frame, found, below, limits.meter()):
+            for done in proofs(frame, found, below, limits.meter(), progress.tell):
                 further = listing._replace(kinds=(*listing.kinds, done.kinds), below=done.below)
                 with interrupts_wait():
                     folder.grow(folder_of(len(further.kinds), done.kinds.words), done.files, about_all(further))

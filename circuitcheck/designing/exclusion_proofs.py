@@ -6,7 +6,7 @@ that a run refutes all netlists with one of its cores is proved by a solver once
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 from circuitcheck.certificate.folder_files import sum_of
@@ -57,11 +57,14 @@ def excluded_below(frame: Frame, found: Searched) -> Below:
     return Below(parts, netlist.ticks)
 
 
-def proofs(frame: Frame, found: Searched, below: Below, meter: Meter) -> Iterator[Done]:
+def proofs(
+    frame: Frame, found: Searched, below: Below, meter: Meter, begins: Callable[[str], None] = lambda what: None
+) -> Iterator[Done]:
     """What certifies that there is nothing below, kinds by kinds. Raises NotCertified where one can't be certified."""
     asked = asked_of(frame)
     left = list(asked_of_all(*below, frame))
     for place, (words, ticks) in enumerate(left):
+        begins(f"the certificate: {in_words(words)}, {place + 1} of {len(left)} choices of kinds")
         of = next(each for each in found.excluded if dict(each.words) == words)
         netlists = OpenNetlists(frame, words, asked)
         try:

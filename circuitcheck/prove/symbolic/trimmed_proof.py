@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from pysat.solvers import Solver
 
 TRIMMER = "minisat22"
-MOST_WORK = 1_000_000_000
-"""How many literals may be supposed in all, about two minutes of one core; from there on all steps are kept."""
+MOST_WORK = 500_000_000
+"""How many literals may be supposed in all, about a minute of one core; from there on all steps are kept."""
 
 CONFLICTS = 100
 """How many conflicts a guess may take."""
