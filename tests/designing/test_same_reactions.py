@@ -87,10 +87,13 @@ def test_what_is_there_twice_or_read_twice_goes_though_nothing_is_asked() -> Non
 
 
 def test_two_inverters_go_where_a_shift_is_allowed_and_only_there() -> None:
-    assert made(TWICE).steps == []
+    """Without one, a repeater of 2t stands for both, as pulses are long enough (rules R3, T3)."""
+    steps = made(TWICE)
+    assert (steps.after.parts, steps.after.ticks, steps.shift) == (1, 2, 0)
+    assert made(TWICE.replace("assume rope stable for 10t\n", "")).steps == []
     steps = made(TWICE, 4)
     assert (steps.after.parts, steps.shift) == (0, -4)  # a torch takes 1t each way (rule T1)
-    assert made(TWICE, 3).after.parts == 2
+    assert made(TWICE, 3).after.parts == 1
 
 
 def test_a_pulse_that_a_part_stretches_tells_it_from_a_shift() -> None:
