@@ -36,6 +36,8 @@ from circuitcheck.sweeps.executors import executor_of, usual_workers
 from circuitcheck.verify import Exit, FileReport
 
 USUAL_MOVES = 300_000
+TOO_SHORT = 60
+"""In fewer seconds nothing is compiled that was not before: that takes some forty of them."""
 WORTH_SHARING = 100_000
 """From how many moves on it is worth it to begin processes."""
 MOST_ASKED = 120
@@ -78,16 +80,16 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
     bounds = _bounds(options, LONGEST_OF_PIECES if in_pieces else LONGEST)
     until = monotonic() + options.seconds if options.seconds else None
     holding = Holding(task, until)
-    search: Search | PieceSearch
     with printing.progress(options) as progress:
         page = SearchPage(options.page, task, progress.tell)
         by_hand, seed = not options.inputs_anywhere, options.seed or 1
+        compiling = 0 if options.seconds and options.seconds < TOO_SHORT else moves
+        search: Search | PieceSearch
         if in_pieces:
-            search = PieceSearch(task.problem, bounds, tools_for(moves), moves, seed, until, by_hand, page.tell)
+            search = PieceSearch(task.problem, bounds, tools_for(compiling), moves, seed, until, by_hand, page.tell)
         else:
-            search = Search(
-                task.problem, bounds, fast_for(moves), moves, seed, until, by_hand, page.tell, holding.allows
-            )
+            fast, allows = fast_for(compiling), holding.allows
+            search = Search(task.problem, bounds, fast, moves, seed, until, by_hand, page.tell, allows)
             if task.drawn is not None:
                 search.begin_with(task.drawn, task.where)
         page.found = search.found
@@ -103,12 +105,17 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
         looked = _looked(task, found, text, progress.tell)
     _tell(task, options, found, least, text, report, looked)
     page.end(found)
+    return _exit(task, found, least, report)
+
+
+def _exit(task: Task, found: Found, least: LeastBox | None, report: FileReport | None) -> int:
+    """The exit code for what was found."""
     if found.ended is Ended.STOPPED:
         return printing.INTERRUPTED
-    if least is not None and found.drawing is not None and least.open_below(cost_of(found.drawing).places):
-        return max(Exit.UNDECIDED, Exit.HOLDS if report is None else report.exit)
     if found.drawing is None:
         return Exit.FAILS
+    if least is not None and least.open_below(cost_of(found.drawing).places):
+        return max(Exit.UNDECIDED, Exit.HOLDS if report is None else report.exit)
     verified = Exit.UNDECIDED if report is None else report.exit
     return Exit.FAILS if task.is_larger(found.drawing) and verified is not Exit.INVALID else verified
 

@@ -14,7 +14,7 @@ from circuitcheck.cli import main
 from circuitcheck.language.load import load_text
 from circuitcheck.model.drawing import Drawing
 from circuitcheck.placing.bounds import Bounds, places_of, smaller_sizes, takes_room
-from circuitcheck.placing.compiled import PLAIN
+from circuitcheck.placing.compiled import PLAIN, Fast
 from circuitcheck.placing.grid import MOST_PLACES
 from circuitcheck.placing.problem import CantPlace, problem_of
 from circuitcheck.placing.smallest_box import Ended, Found, Search
@@ -251,6 +251,21 @@ def test_ctrl_c_leaves_the_best_layout_so_far(monkeypatch: pytest.MonkeyPatch) -
     found = Search(problem, Bounds(), PLAIN, 100_000, tells=tells).run()
     assert found.ended is Ended.STOPPED
     assert found.drawing is not None
+
+
+def test_nothing_is_compiled_where_there_is_no_time_for_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[int] = []
+
+    def noted(moves: int) -> Fast:
+        asked.append(moves)
+        return PLAIN
+
+    monkeypatch.setattr("circuitcheck.commands.laying.fast_for", noted)
+    mill = tmp_path / "mill.circuit"
+    mill.write_text("lever rope\nlamp open from rope\n")
+    for seconds in ("5", "59", "60", "1000"):
+        assert called("draw", str(mill), "--moves", "90", "--jobs", "1", "--seconds", seconds) == 0
+    assert asked == [0, 0, 90, 90]
 
 
 def test_a_search_that_was_stopped_asks_for_no_larger_box(
