@@ -95,7 +95,8 @@ def _told(
             printing.say(f"  written to {options.write}")
     written = None
     if options.certificate and limits is not None:
-        written = write_certificate(options, frame, found, limits._replace(states=ALL), limits.states)
+        # The seconds were for the search, and may all be spent.
+        written = write_certificate(options, frame, found, limits._replace(states=ALL, until=0.0), limits.states)
     if options.json:
         certificate = {} if written is None else {"certificate": written.data(options.certificate)}
         printing.file_json(options.path, {**least_data(frame, found, weak), **certificate})

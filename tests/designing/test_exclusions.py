@@ -28,7 +28,7 @@ from circuitcheck.designing.netlist import DELAYS, Kind, Netlist
 from circuitcheck.designing.open_netlists import OpenNetlists
 from circuitcheck.designing.open_system import Bit
 from circuitcheck.judging.door import judged_until_failing
-from circuitcheck.prove.meter import OverBudget
+from circuitcheck.prove.meter import LOOKS_EVERY, OverBudget
 
 from .test_least import LATCH, LIMITS, asked, called, edge_pulse, framed
 from .test_least_nors import inputs, text_for
@@ -364,6 +364,24 @@ def test_a_search_that_its_budget_ends_certifies_what_it_has_excluded(
     monkeypatch.setattr(Search, "_of_size", lambda search, count: ends_at_one(search, 1))
     code, said = told(capsys, "least", mill, "--certificate", tmp_path / "none")
     assert (code, "nothing to certify" in said, (tmp_path / "none").exists()) == (3, True, False)
+
+
+def test_the_seconds_of_a_search_are_not_those_of_its_certificate(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = Search._of_size
+
+    def ends_late(search: Search, count: int) -> bool:
+        found = whole(search, count)
+        monkeypatch.setattr("circuitcheck.prove.meter.time.monotonic", lambda: 1e12)
+        search._budget.count(LOOKS_EVERY)
+        return found
+
+    monkeypatch.setattr(Search, "_of_size", ends_late)
+    mill = tmp_path / "mill.circuit"
+    mill.write_text(DELAY)
+    code, said = told(capsys, "least", mill, "--seconds", "1000", "--certificate", tmp_path / "proofs")
+    assert (code, "no circuit without a torch or a repeater will do" in said) == (3, True), said
 
 
 def test_what_was_not_decided_is_not_certified(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

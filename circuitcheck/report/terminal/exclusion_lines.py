@@ -33,11 +33,11 @@ def _how(kinds: Kinds) -> str:
 
 def written_lines(listing: ExclusionList | None, why: str, folder: str, width: int) -> Iterator[Line]:
     """What was written, and why it is no more."""
-    if listing is not None:
+    if listing is not None and listing.kinds:
         told = f"{folder}: a certificate that {listing.below.words('will do')}; circuitcheck certified checks it"
         yield from wrapped(safe(told), width, "  ", "    ")
     if why:
-        rest = f"{folder} is not written" if listing is None else "what else was excluded is not certified"
+        rest = f"{folder} is not written" if listing is None else f"{folder}: what else was excluded is not certified"
         yield from wrapped(safe(f"{rest}: {why}"), width, "  ", "    ", style=Style.DOUBT)
 
 
