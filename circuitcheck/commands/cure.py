@@ -27,7 +27,7 @@ def run(options: argparse.Namespace) -> int:
         search = Search(source, Budget.of(options.tries, options.states, options.seconds))
     except TooLarge as large:
         raise Refused(f"{options.path} can't be cured: {large}") from None
-    if not search.report.outcomes and not search.report.findings:
+    if not search.report.outcomes and search.nothing_fails:
         raise Refused(f"{options.path} has no check and no claim, so nothing says what a cure would be")
     stopped = False
     with printing.progress(options) as progress:

@@ -68,12 +68,13 @@ def least_sides(problem: Problem) -> At:
 
 def refuse_too_small(problem: Problem, bounds: Bounds) -> None:
     """Raises CantPlace for a box in which the circuit can't stand, however it is laid out."""
-    needed, layers = least_places(problem), least_layers(problem)
+    needed, layers, parts = least_places(problem), least_layers(problem), len(problem.codes)
     most = places_of(bounds)
     if most < needed:
         raise CantPlace(
             f"a box of {most} {'place' if most == 1 else 'places'} is too small: "
-            f"its {len(problem.codes)} parts, with what holds them, take {needed} at least",
+            f"its {'part, with what holds it, takes' if parts == 1 else f'{parts} parts, with what holds them, take'} "
+            f"{needed} at least",
             "allow a larger box",
         )
     if bounds.layers < layers:

@@ -73,8 +73,10 @@ def test_a_file_that_uses_others_is_written_beside_itself_only(tmp_path: Path) -
         (LATE, ("--tries", "0"), 3),
         (BROKEN, (), 2),
         ("lever rope\nlamp bell from rope\n", (), 2),
+        ("lever rope\ndust line from rope length 20\nlamp bell from line\n", (), 2),
+        ("lever rope\ndust line from rope length 20\nlamp bell from line\nforbid P2\n", ("--tries", "0"), 3),
     ],
-    ids=["nothing fails", "no cure", "nothing tried", "mistakes", "nothing asked"],
+    ids=["nothing fails", "no cure", "nothing tried", "mistakes", "nothing asked", "warned of only", "forbidden"],
 )
 def test_the_exit_code_says_what_came_of_it(tmp_path: Path, text: str, words: tuple[str, ...], code: int) -> None:
     run = call("cure", *write(tmp_path, mill=text), *words)
