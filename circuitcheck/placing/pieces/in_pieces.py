@@ -46,7 +46,7 @@ LONGEST_OF_PIECES = 120
 """The longest side of a box that is chosen, in places."""
 MOST_AT_ONCE = 25
 """Of more parts annealing as one mostly finds nothing within a usual budget."""
-MANY, MOST_BEGUN = 10, 1_500_000
+MANY, MOST_BEGUN = 10, 2_500_000
 """From how many parts on annealing begins with a layout in pieces, and how many moves that takes at most."""
 
 
