@@ -52,7 +52,8 @@ def excluded_below(frame: Frame, found: Searched) -> Below:
             return Below(parts, None)
         parts = without.parts + 1
     netlist = found.netlist
-    if netlist is None or any(each.undecided for each in found.excluded if len(each.words) == parts):
+    own = (each.undecided for each in found.excluded if len(each.words) == parts)
+    if netlist is None or any(ticks < netlist.ticks for each in own for ticks in each):
         return Below(parts, None)
     return Below(parts, netlist.ticks)
 

@@ -57,8 +57,8 @@ class OfKinds(NamedTuple):
 
     words: Words
     excluded: tuple[Excluded, ...]
-    undecided: int
-    """Of how many it was not decided."""
+    undecided: tuple[int, ...]
+    """The ticks of each of which it was not decided."""
 
 
 @dataclass
@@ -72,7 +72,8 @@ class Searched:
     judged: int = 0
     """How many netlists were judged."""
     undecided: int = 0
-    """Of how many netlists it was not decided whether they will do: then what was found may not be the least."""
+    """Of how many netlists it was not decided whether they will do: then what was found may not be the least. Of those
+    with as many parts as what was found only such count as have fewer ticks."""
     stopped_at: int = 0
     """How many parts it was at when the budget ran out."""
     excluded: list[OfKinds] = field(default_factory=list)
@@ -152,7 +153,10 @@ class Search:
         judged, undecided = found.judged, found.undecided
         for words in words_of(named, others):
             self._of_words(words)
-        if found.netlist is None:
+        if found.netlist is not None:
+            own = (each for each in found.excluded if len(each.words) == count)
+            found.undecided -= sum(ticks >= found.netlist.ticks for each in own for ticks in each.undecided)
+        else:
             found.without.append(Without(count, found.judged - judged, found.undecided - undecided))
         return found.netlist is not None
 
@@ -160,19 +164,21 @@ class Search:
         torches = sum(word != REPEATER for word in words.values())
         of = f"{torches} torches and {len(words) - torches} repeaters"
         self._tells(f"{of}: {self.found.judged} judged")
-        undecided = self.found.undecided
+        undecided: list[int] = []
         proposer = Proposer(self.frame, words, self._asked, self._budget)
         if self.found.netlist is not None:
             proposer.limit_ticks(self.found.netlist.ticks - 1)
         for netlist in proposer:
             self.found.judged += 1
             self._tells(f"{of}: {self.found.judged} judged")
+            before = self.found.undecided
             result = self._learned(netlist, proposer)
+            undecided += [netlist.ticks] * (self.found.undecided - before)
             if result is not None:
                 self._take(netlist, result, proposer.shift)
                 proposer.limit_ticks(netlist.ticks - 1)
         self._met |= proposer.known
-        self.found.excluded.append(OfKinds(words, tuple(proposer.excluded), self.found.undecided - undecided))
+        self.found.excluded.append(OfKinds(words, tuple(proposer.excluded), tuple(undecided)))
 
     def others(self) -> Iterator[tuple[Netlist, Study]]:
         """Netlists of as many parts as the one found, and of one more, that keep all that is asked, with their studies.

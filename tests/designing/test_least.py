@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from circuitcheck import verify_text
+from circuitcheck.checks.outcome import StudyResult
 from circuitcheck.cli import main
 from circuitcheck.designing.fewest_parts import Ended, Search, Searched, is_kept
 from circuitcheck.designing.frame import CantDesign, Frame, frame_of
@@ -275,6 +276,41 @@ def test_what_may_burn_out_is_not_called_impossible() -> None:
     told = " ".join(plain(least_lines(framed(text), found, 80)).split())
     assert "1 part or fewer: impossible" not in told
     assert "could not be decided" in told
+
+
+class Shy(Search):
+    """A search that can't decide on netlists of some delays in all (t)."""
+
+    shuns: frozenset[int] = frozenset()
+
+    def _learned(self, netlist: Netlist, proposer: Proposer) -> StudyResult | None:
+        if netlist.ticks in self.shuns:
+            self.found.undecided += 1
+            return None
+        return super()._learned(netlist, proposer)
+
+
+@pytest.mark.parametrize("delay", [2, 3])
+@pytest.mark.parametrize("shun", DELAYS)
+def test_what_is_left_open_matters_only_where_it_is_smaller(shun: int, delay: int) -> None:
+    """Of repeaters only that of 2t or that of 3t will do; one smaller that is left open may do as well."""
+    found = shunning(f'always "late"  from rope rises to out rises takes {delay}t', shun)
+    left = [ticks for each in found.excluded for ticks in each.undecided]
+    assert set(left) <= {shun}
+    if shun == delay:
+        assert found.netlist is None
+        assert found.undecided == len(left) > 0
+    else:
+        assert found.netlist is not None
+        assert found.netlist.ticks == delay
+        assert found.is_least is not (left and shun < delay)
+        assert found.undecided == len(left) * (shun < delay)
+
+
+def shunning(claim: str, shun: int) -> Searched:
+    search = Shy(framed(asked(claim)), LIMITS, LIMITS._replace(states=10**6).meter())
+    search.shuns = frozenset({shun})
+    return search.run(1)
 
 
 CLAIMS = (
