@@ -3,6 +3,8 @@
 A torch is a NOR of all that powers it, and dust an OR that costs nothing. So with f on dust that n torches and inputs
 power, one NOR on the same sources gives the inverse of f; and the last gate of a network for the inverse of f can be
 left out where dust joins its sources. The least number of torches for f is that of NORs for its inverse, less one.
+That is so of what settles. The claims here ask that the output comes to be as it must, not that it stays so: three
+parts that tick keep them too, so that functions which take more are not asked for.
 
 The numbers of NORs are counted here by making every network, gate by gate. Such numbers are published in L. Hellerman,
 "A catalog of three-variable Or-Invert and And-Invert logical circuits" (IEEE Transactions on Electronic Computers,
@@ -15,7 +17,12 @@ import os
 
 import pytest
 
-from .test_least import asked, searched
+from circuitcheck.checks.outcome import FAILING
+from circuitcheck.designing.fewest_parts import is_kept
+from circuitcheck.designing.netlist import Kind, Netlist
+from circuitcheck.judging.door import judged_as_asked
+
+from .test_least import LIMITS, asked, framed, searched
 
 NAMES = "abc"
 Table = int
@@ -84,6 +91,29 @@ def test_every_function_of_two_inputs(table: Table) -> None:
     assert not any(each.undecided for each in found.without)
     assert found.netlist is not None
     assert found.netlist.parts == wanted
+
+
+CLOCK = Netlist(
+    (("part1", Kind("torch")), ("part2", Kind("torch")), ("part3", Kind("repeater", 2))),
+    (
+        ("part1", ("part1", "part2", "part3")),
+        ("part2", ("a", "b", "part1")),
+        ("part3", ("part1",)),
+        ("out", ("part1", "part2", "part3")),
+    ),
+)
+"""Part2 holds part1 off while both inputs are off; else part1 goes on again after its own time and that of part3."""
+
+
+def test_a_clock_of_three_parts_keeps_claims_for_which_four_torches_settle() -> None:
+    a, b = inputs(2)
+    xnor = a ^ b ^ 15
+    assert TWO[xnor ^ 15] - 1 == 4
+    frame = framed(text_for(2, xnor))
+    assert all(map(is_kept, judged_as_asked(frame.study_with(CLOCK), LIMITS).outcomes))
+    settled = framed(text_for(2, xnor) + '\nalways "settles"  comes to rest\n')
+    *_, rests = judged_as_asked(settled.study_with(CLOCK), LIMITS).outcomes
+    assert rests.verdict in FAILING
 
 
 OF_THREE = {
