@@ -141,6 +141,10 @@ def _all(source: Source, names: Names) -> Iterator[Change]:
     yield from put_in(source, names)
 
 
+class _OutOfTime(Exception):
+    """The limit of seconds ran out while a change was judged."""
+
+
 class Search:
     """A search in one file. What it has found so far can be asked for at any time."""
 
@@ -303,7 +307,11 @@ class Search:
             broken = self._broken_of(study._replace(checks=())) if study.claims else ""
             if broken:
                 return broken
-        report = report_on(loaded, states=self._budget.states)
+        try:
+            report = report_on(loaded, self._in_time, self._budget.states)
+        except _OutOfTime:
+            self._undecided += 1
+            return ""
         self._budget.spent += STATE * sum(each.proof.states for each in report.outcomes if each.proof is not None)
         self._keep(report, loaded.studies)
         if report.exit is Exit.HOLDS:
@@ -311,6 +319,11 @@ class Search:
         elif report.exit is Exit.UNDECIDED:
             self._undecided += 1
         return next((each.title for each in report.outcomes if each.verdict in FAILING), "")
+
+    def _in_time(self, title: str) -> None:
+        """Before each check and claim of a change: raises _OutOfTime once the limit of seconds ran out."""
+        if self._budget.until and time.monotonic() > self._budget.until:
+            raise _OutOfTime
 
     def _broken_of(self, study: Study) -> str:
         """A claim of a study that is seen to be broken, by its title, empty if none is; its counterexample is kept."""

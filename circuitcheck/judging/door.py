@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from time import monotonic
 
 from circuitcheck.checks.findings import with_caution
 from circuitcheck.checks.judge import judge, outcomes_of_runs
@@ -15,7 +16,7 @@ from circuitcheck.model.claims import Claim, Study, Watched
 from circuitcheck.model.unsure import collected
 from circuitcheck.prove.flashing_by_itself import flashing
 from circuitcheck.prove.leaning import with_leanings
-from circuitcheck.prove.meter import Limits, Meter
+from circuitcheck.prove.meter import OUT_OF_TIME, Limits, Meter
 from circuitcheck.prove.prover import Prover
 
 FLASHING_BUDGET = 25_000
@@ -124,7 +125,8 @@ def _proved(prover: Prover, claim: Claim, watched: Outcome, begins: Callable[[st
 def judged_until_failing(study: Study, limits: Limits, budget: Meter) -> tuple[Outcome, ...]:
     """What runs show of all that is asked in a study; if nothing fails there, its claims are proved until one fails.
 
-    That is enough to know whether anything fails. What can burn out before a claim is decided is not looked for.
+    That is enough to know whether anything fails. What can burn out before a claim is decided is not looked for. No
+    claim is begun once the time of `limits` is over: it is undecided.
     """
     outcomes = list(outcomes_of_runs(study))
     settled = [outcome for place, outcome in enumerate(outcomes) if place < len(study.checks) or not _provable(outcome)]
@@ -132,7 +134,9 @@ def judged_until_failing(study: Study, limits: Limits, budget: Meter) -> tuple[O
         return tuple(outcomes)
     prover = prover_of(study, limits, solving=False, budget=budget, burn_outs=False)
     for place, claim in enumerate(study.claims, len(study.checks)):
-        if _provable(outcomes[place]):
+        if _provable(outcomes[place]) and limits.until and monotonic() > limits.until:
+            outcomes[place] = replace(outcomes[place], verdict=Verdict.UNDECIDED, detail=OUT_OF_TIME)
+        elif _provable(outcomes[place]):
             outcomes[place] = _together(outcomes[place], prover.prove(claim), claim)
             if outcomes[place].verdict in FAILING:
                 break

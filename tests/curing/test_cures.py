@@ -6,16 +6,21 @@ by the ids of rules.
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+from typing import Any
+
 import pytest
 
 from circuitcheck import verify_text
+from circuitcheck.curing import search
 from circuitcheck.curing.edits import Cost
 from circuitcheck.curing.search import MOST_PARTS, Budget, TooLarge
 from circuitcheck.curing.spare import Spare
+from circuitcheck.language.load import Loaded
 from circuitcheck.model.duration import GAME_TICKS_PER_TICK
 from circuitcheck.report.lines import plain
 from circuitcheck.report.terminal.cures import cure_lines
-from circuitcheck.verify import Exit
+from circuitcheck.verify import Exit, FileReport, report_on
 
 from .mending import WEIR, broken, cures, searched
 
@@ -331,3 +336,23 @@ def test_of_equal_cost_what_makes_a_row_alike_is_tried_first_then_what_nothing_r
     assert moved[0] == "torch 'winch.1' from 'cord' → 'rope'"
     assert all("'spare'" in words or "'winch.1'" in words or "'winch.2'" in words for words in moved[1:9])
     assert [each.cost for each in search.changes] == sorted(each.cost for each in search.changes)
+
+
+def test_a_change_that_no_time_is_left_to_judge_is_no_cure(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The clock jumps past the end as the first change is judged whole, which is the one that would cure."""
+    old, new, undone = FAULTS["a delay"]
+    reports: list[str] = []
+
+    def noted(loaded: Loaded, *others: Any, **named: Any) -> FileReport:
+        reports.append(loaded.path)
+        return report_on(loaded, *others, **named)
+
+    monkeypatch.setattr(search, "report_on", noted)
+    monkeypatch.setattr(search, "time", SimpleNamespace(monotonic=lambda: 0.0 if len(reports) < 2 else 2e12))
+    _, found = searched(broken(old, new), Budget(until=1e12))
+    assert len(reports) == 2
+    assert found.cures == ()
+    assert found.undecided == 1
+    assert found.ended == "the limit of seconds ran out"
+    monkeypatch.undo()
+    assert undone in cures(broken(old, new))

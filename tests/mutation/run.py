@@ -29,7 +29,18 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGES = ("circuitcheck/engine", "circuitcheck/model/parts", "circuitcheck/space")
-MOVING = ("configuration", "flowing", "occupied", "scene", "strokes", "unfelt", "water", "water_looks", "wirings")
+MOVING = (
+    "configuration",
+    "flowing",
+    "inputs",
+    "occupied",
+    "scene",
+    "strokes",
+    "unfelt",
+    "water",
+    "water_looks",
+    "wirings",
+)
 """The modules of the last package that are changed: what strokes and water do. What else is there reads drawings."""
 SAMPLED = tuple(f"{package}/*.py" for package in PACKAGES[:2])
 CHANGED = (*SAMPLED, *(f"{PACKAGES[2]}/{name}.py" for name in MOVING))
