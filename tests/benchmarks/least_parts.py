@@ -76,6 +76,11 @@ CASES: dict[str, tuple[str, int]] = {
     "delay of 2t": (asked(ONE, "12t", "from a rises to out rises takes 2t", "from a falls to out falls takes 2t"), 4),
     "xor": (settles(TWO, "(a and b off) or (b and a off)", "(a and b) or (a off and b off)"), 4),
     "xnor": (settles(TWO, "(a and b) or (a off and b off)", "(a and b off) or (b and a off)"), 4),
+    "xnor that rests": (
+        settles(TWO, "(a and b) or (a off and b off)", "(a and b off) or (b and a off)")
+        + '\nalways "rests"  comes to rest',
+        3,
+    ),
     "nor of three": (settles(THREE, "a off and b off and c off", "a or b or c"), 3),
     "one and one of two": (settles(THREE, "a and (b or c)", "a off or (b off and c off)"), 3),
     "choice": (settles(THREE, "(a and b) or (a off and c)", "(a and b off) or (a off and c off)"), 3),
