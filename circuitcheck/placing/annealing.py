@@ -41,6 +41,9 @@ from circuitcheck.placing.routing import route
 
 DUST_COST, ERROR = 1, 8
 """What a dust costs, and each thing that is wrong."""
+LEAVES = 2
+"""What things cost more at places that they are to leave; a part costs `PART_WEIGHS` times as much."""
+PART_WEIGHS = 3
 REROUTED = 3
 """In how many of ten moves ways are led again: one of them takes as long as some ten others."""
 
@@ -191,6 +194,13 @@ def carry(m: Row, source: Row, to: Row) -> None:
     m[COUNT + 3] = 0
 
 
+def is_taken(before: int, after: int, accepted: Row, rng: Row) -> int:
+    """Whether a layout is gone on with that costs `after`, where it was `before` (Metropolis)."""
+    if after <= before:
+        return True
+    return after - before < len(accepted) and random(rng, 1000000) < accepted[after - before]
+
+
 def anneal(m: Row, kept: Row, rng: Row, accepted: Row, moves: int, by_hand: int) -> int:
     """Makes so many moves at one temperature, of which `accepted` has the chances. Returns the moves left once all is
     right, or -1.
@@ -207,7 +217,7 @@ def anneal(m: Row, kept: Row, rng: Row, accepted: Row, moves: int, by_hand: int)
             continue
         read(m)
         after = weighed(m)
-        if after <= before or (after - before < len(accepted) and random(rng, 1000000) < accepted[after - before]):
+        if is_taken(before, after, accepted, rng):
             before = after
             carry(m, m, kept)
             if wrong(m) == 0:
@@ -215,3 +225,42 @@ def anneal(m: Row, kept: Row, rng: Row, accepted: Row, moves: int, by_hand: int)
         else:
             carry(m, kept, m)
     return -1
+
+
+def weighed_with(m: Row, leaves: Row) -> int:
+    """What a grid costs where things at some places are dearer, which they are to leave."""
+    cost = weighed(m)
+    for number in range(len(leaves)):
+        at = leaves[number]
+        if m[KIND + at] != AIR:
+            cost += LEAVES * (PART_WEIGHS if m[WHO + at] >= 0 else 1)
+    return cost
+
+
+def wander(
+    m: Row, kept: Row, rng: Row, accepted: Row, moves: int, by_hand: int, best: Row, leaves: Row, least: int
+) -> int:
+    """Makes so many moves at one temperature, with things dearer at the places that they are to leave.
+
+    The layout that costs least, of those in which nothing is wrong, goes into `best` if it costs no more than `least`,
+    which is -1 for none so far. Returns what it costs, or -1.
+    """
+    read(m)
+    before = weighed_with(m, leaves)
+    copy(m, kept)
+    m[COUNT + 3] = 0
+    for _ in range(moves):
+        if not make_move(m, rng, by_hand):
+            carry(m, kept, m)
+            continue
+        read(m)
+        after = weighed_with(m, leaves)
+        if not is_taken(before, after, accepted, rng):
+            carry(m, kept, m)
+            continue
+        before = after
+        carry(m, m, kept)
+        if wrong(m) == 0 and (least < 0 or after <= least):
+            least = after
+            copy(m, best)
+    return least

@@ -21,12 +21,13 @@ class Fast(NamedTuple):
     """What lays out, and the rows that it works on."""
 
     anneal: Callable[[Row, Row, Row, Row, int, int], int]
+    wander: Callable[[Row, Row, Row, Row, int, int, Row, Row, int], int]
     read: Callable[[Row], None]
     rows: Callable[[Iterable[int]], Row]
     compiled: bool
 
 
-PLAIN = Fast(annealing.anneal, grid.read, list, False)
+PLAIN = Fast(annealing.anneal, annealing.wander, grid.read, list, False)
 MODULES = (grid, random_numbers, putting, choosing, routing, attaching, rerouting, annealing)
 """Whose functions are compiled: each module with those whose functions it calls before it."""
 WORTH_IT = 1_000_000
@@ -48,7 +49,7 @@ def fast_for(moves: int) -> Fast:
 def compiled() -> Fast:
     """The functions, compiled."""
     inside = functions(MODULES)
-    return Fast(inside["anneal"], inside["read"], array, True)
+    return Fast(inside["anneal"], inside["wander"], inside["read"], array, True)
 
 
 def functions(modules: Iterable[ModuleType]) -> dict[str, Any]:

@@ -1,8 +1,8 @@
 """The search for a small drawing of a circuit: a roomy box first, then smaller and smaller ones.
 
-Several boxes are annealed by turns (`tempering`), the more often the less is wrong in them: begun from the best layout
-so far with slices taken out, or from nothing. What is found is pruned, cropped, and asked of the true reading before it
-counts; then only smaller boxes are gone on with.
+Boxes of several sizes are annealed by turns (`tempering`), the more often the less is wrong in them. Once a layout is
+found, slices are taken out of it as well (`thinning`). What is found is pruned, cropped, and asked of the true reading
+before it counts; then only smaller boxes are gone on with.
 """
 
 from __future__ import annotations
@@ -21,14 +21,13 @@ from circuitcheck.placing.bounds import (
     Bounds,
     first_sizes,
     least_places,
-    least_sides,
     places_of,
     refuse_too_large,
     refuse_too_small,
     roundness,
     smaller_sizes,
 )
-from circuitcheck.placing.box import Box, box_of, cropped, drawing_of, fill, lift_unfit, slices, without_slice
+from circuitcheck.placing.box import Box, box_of, cropped, drawing_of, fill, lift_unfit
 from circuitcheck.placing.compiled import Fast
 from circuitcheck.placing.contradictions import refuse_contradictions
 from circuitcheck.placing.grid import AIR, BLOCK, DUST, KIND, STAYS, WHO
@@ -36,7 +35,8 @@ from circuitcheck.placing.left import left_in
 from circuitcheck.placing.problem import CantPlace, Problem, refuse_too_many
 from circuitcheck.placing.putting import supports
 from circuitcheck.placing.random_numbers import MODULUS, random
-from circuitcheck.placing.tempering import TEMPERATURES, Ladder, Stint, climb
+from circuitcheck.placing.tempering import Ladder, Stint, climb
+from circuitcheck.placing.thinning import MENDED, WANDERED, Attempt, Came, Line, anneal_from_warm
 from circuitcheck.placing.true_reading import wrong_with, wrong_with_piece
 
 if TYPE_CHECKING:
@@ -45,7 +45,9 @@ if TYPE_CHECKING:
 STINT = 120
 """How many moves a box is gone on with for at once, for each pair of parts."""
 AT_ONCE = 2
-"""How many boxes are gone on with before what came of them is looked at."""
+"""How many boxes, or slices, are gone on with before what came of them is looked at."""
+THINNED = 20
+"""How often slices are taken out in vain, two at a time, before other boxes are gone on with in turn."""
 SIZES = 3
 """How many sizes are gone on with by turns at first; one more when that was in vain `PATIENCE` times 1, 4, 9 ..."""
 PATIENCE = 8
@@ -123,7 +125,8 @@ class Search:
         self._best: Box | None = None
         self._least = -1
         self._ladders: dict[At, Ladder] = {}
-        self._in_vain = 0
+        self._line = Line(fast, by_hand, self._random)
+        self._in_vain, self._thinned = 0, 0
         self._known: tuple[int, list[At]] = 0, []
         self.found = Found()
 
@@ -134,8 +137,8 @@ class Search:
         any case, each with numbers at random of its own.
         """
         try:
-            while not self.found.unjudged and (chosen := self._chosen()):
-                self._go_on(chosen, executor)
+            while not self.found.unjudged and self._round(executor):
+                pass
             self.found.ended = Ended.SECONDS if self.found.unjudged else Ended.LEAST
         except _Over:
             pass
@@ -157,8 +160,8 @@ class Search:
         if self._problem.asked.not_kept(drawing):
             lift_unfit(box, self._by_hand)
             self._ladders[box.size] = Ladder([box], self._fast)
-        else:
-            self._take(box)
+        elif self._take(box):
+            self._begin_line()
 
     def begin_with_found(self, found: Found) -> None:
         """Begins with what another search of the same circuit came to, whose moves count. Raises KeyboardInterrupt
@@ -176,31 +179,37 @@ class Search:
         """How many places the best box so far has; 0 while there is none."""
         return 0 if self._best is None else places_of(self._best.size)
 
-    def _chosen(self) -> list[At]:
-        """The boxes to go on with: of each sort the one that promises most, as little was wrong in it or it is new."""
-        chosen: list[At] = []
-        sorts = self._sizes()
-        for sizes in (*sorts, *sorts):
-            for size in sizes:
-                if size not in self._ladders:
-                    self.found.boxes += 1
-                    self._ladders[size] = Ladder(self._begun(size), self._fast)
-            if left := [size for size in sizes if size not in chosen]:
-                chosen.append(min(left, key=lambda each: self._ladders[each].least ** 2 * self._ladders[each].stints))
-        return chosen[:AT_ONCE]
+    def _round(self, executor: Executor | None) -> bool:
+        """Goes on with one way of searching or both; whether there is any."""
+        best = self.best_places
+        thinner = best > least_places(self._problem) and self._line.can_go_on
+        chosen = [] if thinner and self._thinned < THINNED else self._chosen()
+        if chosen:
+            self._go_on(chosen, executor)
+        if thinner:
+            self._thin(executor)
+        self._thinned = self._thinned + 1 if self.best_places == best else 0
+        return bool(chosen) or thinner
 
-    def _sizes(self) -> list[list[At]]:
-        """The boxes to be tried, by their sorts: thinner ones than the best so far, and others that are smaller."""
+    def _chosen(self) -> list[At]:
+        """The boxes to go on with: those that promise most, as little was wrong in them or they are new."""
+        sizes = self._sizes()
+        for size in sizes:
+            if size not in self._ladders:
+                self.found.boxes += 1
+                self._ladders[size] = Ladder([box_of(self._problem, size, self._fast.rows)], self._fast)
+        return sorted(sizes, key=lambda each: self._ladders[each].least ** 2 * self._ladders[each].stints)[:AT_ONCE]
+
+    def _sizes(self) -> list[At]:
+        """The sizes of boxes to be tried."""
         most = SIZES + math.isqrt(self._in_vain // PATIENCE)
         if self._best is None:
             begun = [size for size in self._ladders if self._bounds.fits(size)]
             first = islice(first_sizes(self._problem, self._bounds), most)
-            return [[*begun, *(size for size in first if size not in begun)]]
+            return [*begun, *(size for size in first if size not in begun)]
         if self.best_places <= least_places(self._problem):
             return []
-        thinner = [size for size in (self._thinner(axis) for axis in range(3)) if size is not None]
-        others = [size for size in self._rounder(self.best_places) if size not in thinner]
-        return [thinner, others[:most]]
+        return self._rounder(self.best_places)[:most]
 
     def _rounder(self, before: int) -> list[At]:
         """Smaller boxes, those nearest to a cube first; where the best one is roomy, those of a first search."""
@@ -214,17 +223,6 @@ class Search:
             sizes = sizes or smaller_sizes(self._problem, self._bounds, before, 0)
             self._known = before, sorted(sizes, key=roundness)
         return self._known[1]
-
-    def _thinner(self, axis: int) -> At | None:
-        """The size of the best layout without a slice, if that may be a box."""
-        assert self._best is not None
-        size = self._best.size
-        if size[axis] <= max(least_sides(self._problem)[axis], 2 if axis == 0 else 1):
-            return None
-        if self._problem.staying and not slices(self._best, axis):
-            return None
-        layers, rows, columns = (each - (number == axis) for number, each in enumerate(size))
-        return (layers, rows, columns) if places_of((layers, rows, columns)) >= least_places(self._problem) else None
 
     def _go_on(self, chosen: list[At], executor: Executor | None) -> None:
         """Goes on with boxes, and takes what is found."""
@@ -243,22 +241,52 @@ class Search:
             self._in_vain += 1
             if box is not None:
                 self._ladders.pop(ladder.size, None)
-                self._take(box)
+                if self._take(box):
+                    self._begin_line()
+
+    def _tell_thinner(self) -> None:
+        self._tells(f"a slice out of {self._line}, best so far {self.best_places}")
 
     def _tell(self, size: At) -> None:
         best = f", best so far {self.best_places}" if self.best_places else ""
         self._tells(f"box of {' x '.join(map(str, size))} = {places_of(size)} places, of {self.found.boxes}{best}")
 
-    def _begun(self, size: At) -> list[Box]:
-        """What a box begins with: the best layout with one slice or another taken out, or nothing."""
-        best = self._best
-        axis = next((axis for axis in range(3) if self._best is not None and self._thinner(axis) == size), -1)
-        if best is None or axis < 0:
-            return [box_of(self._problem, size, self._fast.rows)]
-        groups = slices(best, axis)
-        group = groups[self._random(len(groups))] if len(groups) > 1 else groups[0]
-        out = (group[self._random(len(group))] for _ in range(TEMPERATURES))
-        return [without_slice(best, axis, gone, self._by_hand, self._fast.rows) for gone in out]
+    def _thin(self, executor: Executor | None) -> None:
+        """Takes slices out of a layout that has wandered, and mends what that breaks."""
+        line, pairs = self._line, len(self._problem.codes) ** 2
+        gone = line.chosen(AT_ONCE, self.best_places)
+        self._tell_thinner()
+        wandered = WANDERED * pairs if line.is_stuck else 0
+        attempts = [line.wander(each, *self._lot(wandered, number == 0)) for number, each in enumerate(gone)]
+        came = self._attempted(attempts, executor)
+        boxes = [line.cut(each, outcome) for each, outcome in zip(gone, came, strict=True)]
+        attempts = [line.mend(box, *self._lot(MENDED * pairs, number == 0)) for number, box in enumerate(boxes)]
+        came = self._attempted(attempts, executor)
+        mended = [line.mended(box, outcome) for box, outcome in zip(boxes, came, strict=True)]
+        made = [box for box in mended if box is not None]
+        if made:
+            least = min(made, key=lambda box: places_of(box.size))
+            if places_of(least.size) >= self.best_places:
+                line.go_on(least)
+            elif self._take(least):
+                assert self._best is not None
+                line.go_on(self._best)
+
+    def _begin_line(self) -> None:
+        """Takes slices out of the best layout from now on."""
+        assert self._best is not None
+        self._line.begin(self._best)
+
+    def _lot(self, moves: int, needed: bool) -> tuple[int, int, float | None]:
+        """How many moves an attempt may make, its numbers at random, and when it is to end."""
+        return self._spend(moves, needed), 1 + self._random(MODULUS - 2), self._until
+
+    def _attempted(self, attempts: list[Attempt], executor: Executor | None) -> list[Came]:
+        came = list(map(anneal_from_warm, attempts) if executor is None else executor.map(anneal_from_warm, attempts))
+        for attempt, outcome in zip(attempts, came, strict=True):
+            self._left += attempt.moves - outcome.moves
+            self.found.moves += outcome.moves
+        return came
 
     def _spend(self, moves: int, needed: bool) -> int:
         """Takes moves from the budget; how many of them may be made. Ends where none are left that are needed."""
@@ -282,12 +310,17 @@ class Search:
             self.found.partial = drawing_of(box)
             self.found.left = list(left_in(box))
 
-    def _take(self, box: Box) -> None:
-        """Takes what was found, pruned; if it is refused so, and something stays that may depend on more, as it is."""
+    def _take(self, box: Box) -> bool:
+        """Takes what was found, pruned; if it is refused so, and something stays that may depend on more, as it is.
+
+        Says whether it was right, and smaller than the best before.
+        """
+        before = self.best_places
         pruned = Box(box.problem, box.size, self._fast.rows(box.memory))
         self._prune(pruned)
         if not self._accept(pruned) and self._problem.staying:
             self._accept(box)
+        return self.best_places != before
 
     def _accept(self, box: Box) -> bool:
         """Crops what was found, asks the true reading, and goes on with it; whether it was right."""
@@ -310,11 +343,8 @@ class Search:
                 self.found.drawing = drawing
             self.found.partial, self.found.left = None, []
             self._in_vain = 0
-            thinner = [self._thinner(axis) for axis in range(3)]
             self._ladders = {
-                size: ladder
-                for size, ladder in self._ladders.items()
-                if places_of(size) < self.best_places and size not in thinner
+                size: ladder for size, ladder in self._ladders.items() if places_of(size) < self.best_places
             }
         return True
 

@@ -72,6 +72,16 @@ def climb(stint: Stint) -> Climbed:
     return _Climb(stint).run()
 
 
+def chances(warmth: float, fast: Fast) -> Row:
+    """How many times in a million a layout is taken that costs so much more than the one before, at a temperature."""
+    return fast.rows([int(SCALE * math.exp(-more / warmth)) for more in range(80)])
+
+
+def is_over(until: float | None) -> bool:
+    """Whether a time is over, in seconds of a monotonic clock."""
+    return until is not None and monotonic() > until
+
+
 class _Climb:
     """One stint at work."""
 
@@ -96,14 +106,14 @@ class _Climb:
     def _climbed(self) -> Row | None:
         stint = self._stint
         spare = self._fast.rows(stint.base)
-        accepted = [self._chances(warmth) for warmth in self._warmth]
+        accepted = [chances(warmth, self._fast) for warmth in self._warmth]
         each = BETWEEN * stint.base[PARTS]
         while self._made < stint.moves:
-            for memory, chances in zip(self._layouts, accepted, strict=True):
+            for memory, taken in zip(self._layouts, accepted, strict=True):
                 may = min(each, stint.moves - self._made)
-                if may <= 0 or (stint.until is not None and monotonic() > stint.until):
+                if may <= 0 or is_over(stint.until):
                     return None
-                left = int(self._fast.anneal(memory, spare, self._rng, chances, may, int(stint.by_hand)))
+                left = int(self._fast.anneal(memory, spare, self._rng, taken, may, int(stint.by_hand)))
                 self._made += int(may) - max(left, 0)
                 if left >= 0:
                     return memory
@@ -112,10 +122,6 @@ class _Climb:
 
     def _kept(self, m: Row) -> Kept:
         return kept_of(m, self._fast)
-
-    def _chances(self, warmth: float) -> Row:
-        """How many times in a million a layout is taken that costs so much more than the one before."""
-        return self._fast.rows([int(SCALE * math.exp(-more / warmth)) for more in range(80)])
 
     def _note(self) -> list[int]:
         """What each layout costs; the cheapest is kept if none was cheaper before."""
