@@ -47,12 +47,13 @@ STINT = 120
 AT_ONCE = 2
 """How many boxes, or slices, are gone on with before what came of them is looked at."""
 THINNED = 20
-"""How often slices are taken out in vain, two at a time, before other boxes are gone on with in turn."""
+"""How often slices are taken out of a roomy box in vain, two at a time, before others are gone on with in turn."""
 SIZES = 3
 """How many sizes are gone on with by turns at first; one more when that was in vain `PATIENCE` times 1, 4, 9 ..."""
 PATIENCE = 8
 ROOMY = 6
-"""How many times the places that are needed at all make a box roomy: then those of a first search are tried as well."""
+"""How many times the places that are needed at all make a box roomy: then slices are taken out first, and of other
+boxes those of a first search are tried."""
 
 
 class Ended(Enum):
@@ -183,7 +184,8 @@ class Search:
         """Goes on with one way of searching or both; whether there is any."""
         best = self.best_places
         thinner = best > least_places(self._problem) and self._line.can_go_on
-        chosen = [] if thinner and self._thinned < THINNED else self._chosen()
+        roomy = best > ROOMY * least_places(self._problem)
+        chosen = [] if thinner and roomy and self._thinned < THINNED else self._chosen()
         if chosen:
             self._go_on(chosen, executor)
         if thinner:

@@ -149,7 +149,7 @@ def test_what_is_asked_to_stay_does() -> None:
     at = {name: at for at, name in drawing.names.items()}
     assert task.drawn is not None
     assert at["open"][:2] == at["winch"][:2]
-    assert 2 <= at["open"][2] - at["winch"][2] <= 4  # slices between them may go, in which nothing stays
+    assert 1 <= at["open"][2] - at["winch"][2] <= 4  # slices between may go: a repeater lights the lamp before it
     assert places_of(drawing.size) < places_of(task.drawn.size)
 
 
