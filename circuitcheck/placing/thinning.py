@@ -87,7 +87,7 @@ def anneal_from_warm(attempt: Attempt) -> Came:
 
 
 class Line:
-    """Layouts, each of which is the one before in a smaller box or wandered; where that leads no further, begun again."""
+    """Layouts, each of which is the one before in a smaller box, or wandered; where that is in vain, begun again."""
 
     def __init__(self, fast: Fast, by_hand: bool, at_random: Callable[[int], int]) -> None:
         self._fast, self._by_hand, self._random = fast, by_hand, at_random
