@@ -7,7 +7,9 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from circuitcheck.model.drawing import MATTERS, At, Direction, Drawing, Thing
+from circuitcheck.placing.annealing import wrong
 from circuitcheck.placing.grid import (
+    AIR,
     BLOCK,
     CODE,
     DOT,
@@ -44,7 +46,7 @@ from circuitcheck.placing.grid import (
     read,
 )
 from circuitcheck.placing.problem import Problem
-from circuitcheck.placing.putting import holder_of, lift
+from circuitcheck.placing.putting import holder_of, lift, supports
 
 WAYS = tuple(Direction)
 """The directions by the number that the fast reading knows them by."""
@@ -257,6 +259,21 @@ def lift_unfit(box: Box, by_hand: bool) -> None:
         holder = holder_of(m, m[KIND + index], index, m[WAY + index])
         if holder >= 0 and not is_solid(m[KIND + holder]) and not m[STAYS + index]:
             lift(m, index)
+
+
+def prune(box: Box, read: Callable[[Row], None]) -> None:
+    """Takes out dust and blocks of a right layout that nothing depends on."""
+    m = box.memory
+    for at in sorted((box.number(place) for place in box.places()), reverse=True):
+        kind = m[KIND + at]
+        if m[STAYS + at]:
+            continue
+        if (kind == DUST and m[WHO + at] < 0) or (kind == BLOCK and not supports(m, at)):
+            m[KIND + at] = AIR
+            read(m)
+            if wrong(m):
+                m[KIND + at] = kind
+    read(m)
 
 
 def _carry(box: Box, to: Box, at: At, there: At) -> None:

@@ -27,13 +27,11 @@ from circuitcheck.placing.bounds import (
     roundness,
     smaller_sizes,
 )
-from circuitcheck.placing.box import Box, box_of, cropped, drawing_of, fill, lift_unfit
+from circuitcheck.placing.box import Box, box_of, cropped, drawing_of, fill, lift_unfit, prune
 from circuitcheck.placing.compiled import Fast
 from circuitcheck.placing.contradictions import refuse_contradictions
-from circuitcheck.placing.grid import AIR, BLOCK, DUST, KIND, STAYS, WHO
 from circuitcheck.placing.left import left_in
 from circuitcheck.placing.problem import CantPlace, Problem, refuse_too_many
-from circuitcheck.placing.putting import supports
 from circuitcheck.placing.random_numbers import MODULUS, random
 from circuitcheck.placing.tempering import Ladder, Stint, climb
 from circuitcheck.placing.thinning import MENDED, WANDERED, Attempt, Came, Line, anneal_from_warm
@@ -319,7 +317,7 @@ class Search:
         """
         before = self.best_places
         pruned = Box(box.problem, box.size, self._fast.rows(box.memory))
-        self._prune(pruned)
+        prune(pruned, self._fast.read)
         if not self._accept(pruned) and self._problem.staying:
             self._accept(box)
         return self.best_places != before
@@ -356,17 +354,3 @@ class Search:
         if asked.enters or asked.leaves:
             return wrong_with_piece(self._problem, drawing)
         return wrong_with(self._problem.circuit, drawing)
-
-    def _prune(self, box: Box) -> None:
-        """Takes out dust and blocks that nothing depends on."""
-        m = box.memory
-        for at in sorted((box.number(place) for place in box.places()), reverse=True):
-            kind = m[KIND + at]
-            if m[STAYS + at]:
-                continue
-            if (kind == DUST and m[WHO + at] < 0) or (kind == BLOCK and not supports(m, at)):
-                m[KIND + at] = AIR
-                self._fast.read(m)
-                if wrong(m):
-                    m[KIND + at] = kind
-        self._fast.read(m)

@@ -14,16 +14,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from circuitcheck.model.drawing import At, Drawing
-from circuitcheck.placing.annealing import wrong
 from circuitcheck.placing.bounds import places_of
-from circuitcheck.placing.box import Box
+from circuitcheck.placing.box import Box, prune
 from circuitcheck.placing.compiled import Fast
-from circuitcheck.placing.grid import AIR, BLOCK, DUST, KIND, LEVER, STAYS, WHO
+from circuitcheck.placing.grid import LEVER
 from circuitcheck.placing.pieces.negotiating import Spend
 from circuitcheck.placing.pieces.whole import Whole
 from circuitcheck.placing.pieces.windows import Window
 from circuitcheck.placing.problem import Problem
-from circuitcheck.placing.putting import supports
 from circuitcheck.placing.random_numbers import MODULUS
 from circuitcheck.placing.tempering import SCALE
 from circuitcheck.placing.true_reading import wrong_with
@@ -127,7 +125,7 @@ class Pushing:
         box = window.box(lambda at: at[face.axis] == number, self._fast.read, self._fast.rows)
         if box is None or not self._anneal(box, moves):
             return False
-        self._prune(box)
+        prune(box, self._fast.read)
         return self._take(window.with_box(box))
 
     def _anneal(self, box: Box, moves: int) -> bool:
@@ -151,19 +149,6 @@ class Pushing:
                 first = number - side + 1 if face.last else number
             low[axis], high[axis] = max(1, first), min(size[axis], first + side - 1)
         return Window(self._whole, (low[0], low[1], low[2]), (high[0], high[1], high[2]))
-
-    def _prune(self, box: Box) -> None:
-        """Takes out dust and blocks that nothing depends on."""
-        m = box.memory
-        for at in sorted((box.number(place) for place in box.places()), reverse=True):
-            kind = m[KIND + at]
-            if m[STAYS + at]:
-                continue
-            if (kind == DUST and m[WHO + at] < 0) or (kind == BLOCK and not supports(m, at)):
-                m[KIND + at] = AIR
-                self._fast.read(m)
-                if wrong(m):
-                    m[KIND + at] = kind
 
     def _take(self, drawing: Drawing) -> bool:
         """Takes a drawing that is the circuit, with all levers within reach; whether it is."""
