@@ -72,12 +72,14 @@ def together(options: argparse.Namespace, *names: str) -> None:
 def outputs_apart(options: argparse.Namespace, inputs: Iterable[str], *names: str) -> None:
     """Refuses outputs that would be written over what is read, over a circuit, or over each other. Raises Refused."""
     taken = {_where(path): "it is read" for path in inputs}
+    if getattr(options, "write", None) and "write" not in names:
+        taken[_where(options.write)] = "--write writes there as well"
     for name in names:
         path = getattr(options, name)
         if not path:
             continue
         there = _where(path)
-        why = "it is a circuit file" if there.endswith(SUFFIX) else taken.get(there)
+        why = taken.get(there) or ("it is a circuit file" if there.endswith(SUFFIX) else "")
         if why:
             raise Refused(f"--{name} {path} would be written over: {why}")
         taken[there] = f"--{name} writes there as well"

@@ -76,7 +76,7 @@ def _laying(parser: Any, define: str) -> None:
     parser.add_argument("--least", action="store_true", help=help_)
     help_ = "with --least: how many conflicts the SAT solver may have in all (300,000)"
     parser.add_argument("--conflicts", type=arguments.count(1, 10**9), metavar="N", help=help_)
-    arguments.seconds_option(parser, "search no longer than so many seconds")
+    arguments.seconds_option(parser, "search no longer than so many seconds; what is found is verified after that")
     arguments.quiet_option(parser)
     parser.add_argument("--write", type=arguments.path, metavar="PATH", help="write the file with its drawing")
     help_ = "write a page for a browser that shows the best layout so far, and renews itself while the search goes on"

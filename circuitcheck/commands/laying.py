@@ -97,7 +97,7 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
 
         def begin() -> None:
             if isinstance(search, Search) and task.drawn is None:
-                begin_in_pieces(search, task.problem, bounds, moves, seed, until, by_hand)
+                begin_in_pieces(search, task.problem, bounds, moves, seed, until, by_hand, compiles=compiling > 0)
 
         found = _as_found(task, least, bounds) or _run(search, begin, moves, options.jobs)
         text = "" if found.drawing is None else task.with_drawing(found.drawing, getattr(options, "keep", False))
@@ -228,7 +228,8 @@ def _tell(
         printing.file_json(options.path, data)
     else:
         width = printing.width(options)
-        printing.show(drawn_lines(task, found, text, report, looked, width))
+        bounded = bool(options.box or options.layers)
+        printing.show(drawn_lines(task, found, text, report, looked, bounded, width))
         if least is not None:
             printing.show(least_box_lines(least, places, _within(options), width))
         elif task.problem.parts <= FEW and not _not_for_least(task) and not_handled(task.study.circuit) is None:

@@ -277,12 +277,31 @@ def test_a_search_that_was_stopped_asks_for_no_larger_box(
     mill = tmp_path / "mill.circuit"
     mill.write_text(INVERTER)
     assert called("draw", str(mill), "--box", "2x1x2", "--moves", "5") == 1
-    assert "--moves N searches longer, and a larger --box leaves more room" in capsys.readouterr().out
+    assert "--moves N searches longer, and a larger --box, or more --layers, leaves more" in capsys.readouterr().out
     monkeypatch.setattr(Search, "_chosen", interrupted)
     assert called("draw", str(mill), "--moves", "300") == 130
     told = capsys.readouterr().out
     assert "no layout was found  it was stopped" in told
     assert "--box" not in told
+
+
+def test_no_larger_box_is_proposed_where_the_call_bounds_none(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    mill = tmp_path / "mill.circuit"
+    mill.write_text(INVERTER)
+    assert called("draw", str(mill), "--moves", "1") == 1
+    told = capsys.readouterr().out
+    assert "--moves N searches longer\n" in told
+    assert "--box" not in told
+
+
+def test_a_page_and_the_drawing_are_not_written_to_one_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    mill, new = tmp_path / "mill.circuit", tmp_path / "new.circuit"
+    mill.write_text(INVERTER)
+    assert called("draw", str(mill), "--write", str(new), "--page", str(new)) == 2
+    assert f"--page {new} would be written over: --write writes there as well" in capsys.readouterr().err
+    assert not new.exists()
 
 
 SPREAD = """\

@@ -81,7 +81,7 @@ def test_more_moves_are_not_offered_where_nothing_is_left_to_move(
 def test_what_searches_longer_is_what_ended_the_search(ended: Ended, longer: str) -> None:
     task = task_of(NAND, "mill.circuit", ".")
     assert isinstance(task, Task)
-    shown = plain(drawn_lines(task, Found(ended=ended, boxes=1, moves=7, pieces=4), "", None, None, 60))
+    shown = plain(drawn_lines(task, Found(ended=ended, boxes=1, moves=7, pieces=4), "", None, None, True, 60))
     assert {word for word in ("--moves N", "--seconds N") if word in shown} == ({longer} if longer else set())
     assert "pieces placed" not in shown
     assert all(len(row) <= 60 for row in shown.splitlines())

@@ -18,7 +18,7 @@ from circuitcheck.model.drawing import Drawing
 from circuitcheck.placing.bounds import Bounds, places_of
 from circuitcheck.placing.compiled import PLAIN as AS_ONE
 from circuitcheck.placing.pieces.in_pieces import PieceSearch, begin_in_pieces, is_for_pieces
-from circuitcheck.placing.pieces.tools import PLAIN, compiled_tools, tools_for
+from circuitcheck.placing.pieces.tools import PLAIN, Tools, compiled_tools, tools_for
 from circuitcheck.placing.problem import CantPlace, problem_of
 from circuitcheck.placing.smallest_box import Ended, Found, Search
 from circuitcheck.placing.true_reading import wrong_with
@@ -211,6 +211,21 @@ def test_what_is_annealed_as_one_still_says_how_many_parts_it_takes() -> None:
     problem = problem_of(load_text(a_circuit(1, 63)).studies[0].circuit)
     with pytest.raises(CantPlace, match="62 at most"):
         Search(problem, Bounds(), AS_ONE, 1)
+
+
+def test_no_pieces_are_compiled_where_there_is_no_time_for_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[int] = []
+
+    def noted(moves: int) -> Tools:
+        asked.append(moves)
+        return PLAIN
+
+    monkeypatch.setattr("circuitcheck.placing.pieces.in_pieces.tools_for", noted)
+    problem = problem_of(load_text(a_circuit(1, 12)).studies[0].circuit)
+    for compiles in (False, True):
+        search = Search(problem, Bounds(), AS_ONE, 400)
+        begin_in_pieces(search, problem, Bounds(), 400, 1, None, by_hand=True, compiles=compiles)
+    assert asked == [0, 100]
 
 
 def test_annealing_begins_with_a_layout_in_pieces() -> None:

@@ -60,7 +60,14 @@ def _has_pieces(problem: Problem) -> bool:
 
 
 def begin_in_pieces(
-    search: Search, problem: Problem, bounds: Bounds, moves: int, seed: int, until: float | None, by_hand: bool
+    search: Search,
+    problem: Problem,
+    bounds: Bounds,
+    moves: int,
+    seed: int,
+    until: float | None,
+    by_hand: bool,
+    compiles: bool = True,
 ) -> None:
     """Lets the annealing of a circuit of some parts begin with a layout in pieces, as that is found at once.
 
@@ -73,7 +80,7 @@ def begin_in_pieces(
     if until is not None:
         until = (3 * monotonic() + until) / 4
     try:
-        pieces = PieceSearch(problem, bounds, tools_for(share), share, seed, until, by_hand)
+        pieces = PieceSearch(problem, bounds, tools_for(share if compiles else 0), share, seed, until, by_hand)
     except CantPlace:
         return
     search.begin_with_found(pieces.run())

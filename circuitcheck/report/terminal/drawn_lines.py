@@ -20,30 +20,33 @@ if TYPE_CHECKING:
     from circuitcheck.plans.looking_after import LookedAt
     from circuitcheck.verify import FileReport
 
-ROOM = "a larger --box leaves more room"
-HELPS = {
-    "MOVES": f"--moves N searches longer, and {ROOM}",
-    "SECONDS": f"--seconds N searches longer, and {ROOM}",
-    "LEAST": ROOM,
-    "EXACT": ROOM,
-    "EXCLUDED": ROOM,
-}
-"""What helps where a search found nothing, by why it ended: nothing where it was stopped."""
+ROOM = "a larger --box, or more --layers, leaves more room"
+LONGER = {"MOVES": "--moves N searches longer", "SECONDS": "--seconds N searches longer"}
+"""What has a search go on that found nothing, by why it ended."""
 NOTHING = "nothing smaller was found"
 IN_PIECES = "laid out in pieces, which is larger than a person would build it"
 
 
 def drawn_lines(
-    task: Task, found: Found, text: str, report: FileReport | None, looked: LookedAt | None, width: int
+    task: Task,
+    found: Found,
+    text: str,
+    report: FileReport | None,
+    looked: LookedAt | None,
+    bounded: bool,
+    width: int,
 ) -> Iterator[Line]:
-    """What was found: its size, what it takes, the drawing, and what the file with it comes to."""
+    """What was found: its size, what it takes, the drawing, and what the file with it comes to.
+
+    `bounded` says whether the call bounds the box.
+    """
     what = f"  {task.of}" if task.of else ""
     yield line(Piece(safe(task.path), Style.STRONG), safe(what), f"  {counted(task.problem.parts, 'part')}")
     if found.drawing is None:
         why = _searched(found) if found.boxes else found.ended.value
         yield from beside_or_below(Piece("  no layout was found", Style.BAD), f"  {why}", width, "    ")
-        if found.ended.name in HELPS:
-            yield from wrapped(HELPS[found.ended.name], width, "  ", "    ")
+        if helps := _helps(found, bounded):
+            yield from wrapped(helps, width, "  ", "    ")
         yield from partial_lines(found, width)
         return
     from circuitcheck.placing.task import cost_of
@@ -77,6 +80,13 @@ def drawn_lines(
     yield from _verified(report, found, width)
     if looked is not None:
         yield from looked_at_lines(looked, width)
+
+
+def _helps(found: Found, bounded: bool) -> str:
+    """What helps where a search found nothing; empty where it was stopped, or nothing is known to."""
+    if found.ended.name == "STOPPED":
+        return ""
+    return ", and ".join(filter(None, (LONGER.get(found.ended.name, ""), ROOM if bounded else "")))
 
 
 def _saved(had: Cost, cost: Cost) -> str:
