@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any, TypeVar
 
 from circuitcheck.curing.edits import Change, Edit, Home, edited
@@ -182,6 +182,23 @@ def spans(value: Any) -> Iterator[Span]:
 def amounts(value: Any) -> Iterator[tree.Amount]:
     """Every amount in a piece of the syntax tree."""
     return _every(value, tree.Amount)
+
+
+def words(value: Any) -> Iterator[tree.Word]:
+    """Every word in a piece of the syntax tree."""
+    return _every(value, tree.Word)
+
+
+def mentioned(value: Any, names: Collection[str]) -> set[str]:
+    """Which of some names a piece of the syntax tree names; of a row that it names, each part."""
+    found: set[str] = set()
+    for word in words(value):
+        row = word.text.removesuffix("*")
+        if word.text in names:
+            found.add(word.text)
+        elif row != word.text:
+            found |= {name for name in names if name.startswith(row)}
+    return found
 
 
 def _every(value: Any, wanted: type[Leaf]) -> Iterator[Leaf]:

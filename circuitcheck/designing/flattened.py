@@ -10,10 +10,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from circuitcheck.curing.edits import Edit, edited, replacing
-from circuitcheck.curing.source_text import ASKING_WITH, DRAWN, Source, amounts, extent
+from circuitcheck.curing.source_text import ASKING_WITH, DRAWN, Source, amounts, extent, words
 from circuitcheck.diagnostics import Span
 from circuitcheck.language import tree
 from circuitcheck.language.layout import laid_out
@@ -100,7 +100,7 @@ class _Flattening:
     def _in(self, statements: Sequence[tree.Statement]) -> Iterator[Edit]:
         """The edits that write out the instances of the file itself, or of a definition standing alone."""
         place = _Place(statements)
-        taken = {word.text.partition(".")[0] for word in _words(statements)}
+        taken = {word.text.partition(".")[0] for word in words(statements)}
         lines = {each.name.text: each for each in statements if isinstance(each, tree.InstanceLine)}
         for line in lines.values():
             self._open(place, line, taken, ())
@@ -113,7 +113,7 @@ class _Flattening:
                     yield from (
                         replacing(word.span, each) for word in rows if (each := place.each(word.text)) != word.text
                     )
-                for word in _words(statement):
+                for word in words(statement):
                     if word.text.partition(".")[0] in place.instances and "." in word.text and not _is_quoted(word):
                         yield replacing(word.span, place.called(word.text))
 
@@ -201,19 +201,10 @@ def _named(line: tree.PartLine) -> Iterator[tree.Word]:
         yield from option.names
 
 
-def _words(value: Any) -> Iterator[tree.Word]:
-    """Every word in a piece of the syntax tree."""
-    if isinstance(value, tree.Word):
-        yield value
-    elif isinstance(value, tuple):
-        for each in value:
-            yield from _words(each)
-
-
 def _is_quoted(word: tree.Word) -> bool:
     return word.span.end_column - word.span.column > len(word.text)
 
 
 def _where(statement: tree.Statement) -> str:
-    span: Span = next(word.span for word in _words(statement))
+    span: Span = next(word.span for word in words(statement))
     return f"{span.file}:{span.line}"

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 
 from circuitcheck.curing.edits import Change, Cost, Edit, Home
 from circuitcheck.curing.names import Names
-from circuitcheck.curing.source_text import Source, extent
+from circuitcheck.curing.source_text import Source, extent, mentioned
 from circuitcheck.designing.known_networks import Network, columns, either, known_networks
 from circuitcheck.designing.netlist import DELAYS, GT_A_TICK
 from circuitcheck.language import tree
@@ -173,19 +173,9 @@ def _readers(source: Source, definition: str, gates: Mapping[str, _Gate]) -> dic
             if isinstance(statement, tree.PartLine):
                 for name in gates.keys() & {word.text for option in statement.options for word in option.names}:
                     found[name].add(statement.first.text)
-    for word in _words(rest):
-        row = word.removesuffix("*")
-        for name in [word] if word in gates else [each for each in gates if row != word and each.startswith(row)]:
-            found[name].add("")
+    for name in mentioned(tuple(rest), found):
+        found[name].add("")
     return found
-
-
-def _words(value: Any) -> Iterator[str]:
-    if isinstance(value, tree.Word):
-        yield value.text
-    elif isinstance(value, tuple | list):
-        for each in value:
-            yield from _words(each)
 
 
 def _cuts(root: str, gates: Mapping[str, _Gate]) -> Iterator[_Cut]:

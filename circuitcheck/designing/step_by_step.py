@@ -1,10 +1,10 @@
 """A circuit made smaller one change at a time, as an edit of its own lines, as long as all that its file asks holds.
 
 A part is taken out and another signal read in its place: what it read itself, that of a like part, or any other. A
-delay is made shorter. A part reads one signal less. Each step is run and proved as `verify` does, and, if its outputs
-are to react as before, the circuit beside what it was (`same_reactions`). This goes beyond the size of which every
-netlist can be looked at, and knows every kind of part; so what it comes to is the best found, and nothing says that it
-is the least.
+delay is made shorter. A part reads one signal less. A few parts are exchanged for a known block of fewer. Each step is
+run and proved as `verify` does, and, if its outputs are to react as before, the circuit beside what it was
+(`same_reactions`). This goes beyond the size of which every netlist can be looked at, and knows every kind of part; so
+what it comes to is the best found, and nothing says that it is the least.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from circuitcheck.curing.settings import settings
 from circuitcheck.curing.source_text import DRAWN, Source, first_line, source_of_text
 from circuitcheck.curing.trying import fails
 from circuitcheck.curing.wires import one_less, sources_of
+from circuitcheck.designing.by_blocks import by_blocks, waits
 from circuitcheck.designing.flattened import NotFlat, flattened
 from circuitcheck.designing.like_parts import Alike
 from circuitcheck.designing.netlist import GT_A_TICK
@@ -187,7 +188,7 @@ def size(source: Source) -> Size:
     """How large a file's own circuit and its definitions are."""
     circuits = {study.circuit.name: study.circuit for study in reversed(source.loaded.studies)}
     parts = [part for each in circuits.values() for part in each.parts if part.behaves]
-    waiting = [part for part in parts if not part.verbs and not part.indicates]
+    waiting = [part for part in parts if waits(part)]
     wires = sum(len(port.sources) for part in parts for port in part.ports())
     return Size(len(waiting), sum(part.lag for part in waiting) // GT_A_TICK, wires)
 
@@ -221,3 +222,4 @@ def smaller(source: Source) -> Iterator[Change]:
     for home, _, statement in source.statements():
         if isinstance(statement, tree.PartLine) and any(len(each.names) > 1 for each in sources_of(statement)):
             yield from one_less(home, statement)
+    yield from by_blocks(source, names)
