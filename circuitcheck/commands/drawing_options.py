@@ -66,6 +66,8 @@ def _laying(parser: Any, define: str) -> None:
     parser.add_argument("--tiles", choices=arguments.SIDES, action="append", help=help_)
     help_ = "let levers and buttons stand where no hand comes to them from outside"
     parser.add_argument("--inputs-anywhere", action="store_true", help=help_)
+    help_ = "first as few things to place as can be found, blocks, dust and parts alike, and then the box"
+    parser.add_argument("--fewest-things", action="store_true", help=help_)
     help_ = "how many moves are made (300,000)"
     parser.add_argument("--moves", type=arguments.count(1, 10**10), metavar="N", help=help_)
     help_ = "another search for each number (1)"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from time import monotonic
 
 from circuitcheck.commands import arguments, common, printing
@@ -20,6 +21,7 @@ from circuitcheck.placing.compiled import fast_for
 from circuitcheck.placing.exact import BUDGET, LeastBox, least_box
 from circuitcheck.placing.exact_places import Box
 from circuitcheck.placing.exact_wanted import not_handled, wanted
+from circuitcheck.placing.fewest_things import FewestThings
 from circuitcheck.placing.grid import MOST_PLACES
 from circuitcheck.placing.holding import Holding
 from circuitcheck.placing.pieces.in_pieces import LONGEST_OF_PIECES, PieceSearch, begin_in_pieces, is_for_pieces
@@ -67,6 +69,8 @@ def laid_out(options: argparse.Namespace, reads: Reads, what: str) -> int:
         common.outputs_apart(options, task.loaded.sources, "page")
         if getattr(options, "keep", False):
             task.kept()
+        if options.fewest_things:
+            task = _for_fewest_things(task, options)
         return _searched(task, options)
     except CantPlace as refused:
         raise Refused(f"{options.path} can't be {what}: {refused.args[0]}; {refused.args[1]}") from None
@@ -76,7 +80,7 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
     if options.least and (why := _not_for_least(task)):
         raise CantPlace(f"least boxes are not searched for {why}", "leave out --least")
     moves = options.moves or USUAL_MOVES
-    in_pieces = task.drawn is None and is_for_pieces(task.problem)
+    in_pieces = _in_pieces(task)
     bounds = _bounds(options, LONGEST_OF_PIECES if in_pieces else LONGEST)
     until = monotonic() + options.seconds if options.seconds else None
     holding = Holding(task, until)
@@ -84,20 +88,22 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
         page = SearchPage(options.page, task, progress.tell)
         by_hand, seed = not options.inputs_anywhere, options.seed or 1
         compiling = 0 if options.seconds and options.seconds < TOO_SHORT else moves
-        search: Search | PieceSearch
+        search: Search | FewestThings | PieceSearch
         if in_pieces:
             search = PieceSearch(task.problem, bounds, tools_for(compiling), moves, seed, until, by_hand, page.tell)
         else:
             fast, allows = fast_for(compiling), holding.allows
-            search = Search(task.problem, bounds, fast, moves, seed, until, by_hand, page.tell, allows)
+            sort = FewestThings if task.fewest_things else Search
+            search = sort(task.problem, bounds, fast, moves, seed, until, by_hand, page.tell, allows)
             if task.drawn is not None:
                 search.begin_with(task.drawn, task.where)
         page.found = search.found
         least = _least(task, until, options, page.tell) if options.least else None
 
         def begin() -> None:
-            if isinstance(search, Search) and task.drawn is None:
-                begin_in_pieces(search, task.problem, bounds, moves, seed, until, by_hand, compiles=compiling > 0)
+            if not isinstance(search, PieceSearch) and task.drawn is None:
+                box_search = search.search if isinstance(search, FewestThings) else search
+                begin_in_pieces(box_search, task.problem, bounds, moves, seed, until, by_hand, compiles=compiling > 0)
 
         found = _as_found(task, least, bounds) or _run(search, begin, moves, options.jobs)
         text = "" if found.drawing is None else task.with_drawing(found.drawing, getattr(options, "keep", False))
@@ -120,7 +126,21 @@ def _exit(task: Task, found: Found, least: LeastBox | None, report: FileReport |
     return Exit.FAILS if task.is_larger(found.drawing) and verified is not Exit.INVALID else verified
 
 
-def _run(search: Search | PieceSearch, begin: Callable[[], None], moves: int, jobs: int | None) -> Found:
+def _for_fewest_things(task: Task, options: argparse.Namespace) -> Task:
+    """The task with few things asked for. Raises CantPlace where they are not searched for."""
+    why = "where boxes are asked in turn" if options.least else ""
+    why = why or ("where something stays as it is drawn" if task.problem.staying else "")
+    why = why or ("of a circuit that is laid out in pieces" if _in_pieces(task) else "")
+    if why:
+        raise CantPlace(f"few things are not searched for {why}", "leave out --fewest-things")
+    return replace(task, fewest_things=True)
+
+
+def _in_pieces(task: Task) -> bool:
+    return task.drawn is None and is_for_pieces(task.problem)
+
+
+def _run(search: Search | FewestThings | PieceSearch, begin: Callable[[], None], moves: int, jobs: int | None) -> Found:
     """Searches, in several processes where that is worth it; what comes out does not depend on how many they are."""
     try:
         begin()

@@ -35,7 +35,7 @@ from circuitcheck.placing.problem import CantPlace, Problem, refuse_too_many
 from circuitcheck.placing.random_numbers import MODULUS, random
 from circuitcheck.placing.tempering import Ladder, Stint, climb
 from circuitcheck.placing.thinning import MENDED, WANDERED, Attempt, Came, Line, anneal_from_warm
-from circuitcheck.placing.true_reading import wrong_with, wrong_with_piece
+from circuitcheck.placing.true_reading import untrue
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
@@ -144,6 +144,12 @@ class Search:
         except KeyboardInterrupt:
             self.found.ended = Ended.STOPPED
         return self.found
+
+    def allow_more(self, moves: int, until: float | None) -> None:
+        """Adds to the budget, so that a search that has ended may run again."""
+        self._left += moves
+        self._until = until
+        self.found.ended = Ended.MOVES
 
     def begin_with(self, drawing: Drawing, where: Mapping[str, At]) -> None:
         """Begins with a drawing, with each part at its place. Raises CantPlace if it is not the circuit.
@@ -326,7 +332,7 @@ class Search:
         """Crops what was found, asks the true reading, and goes on with it; whether it was right."""
         box = cropped(box, self._fast.rows)
         drawing = drawing_of(box)
-        if self._problem.asked.not_kept(drawing) or self._untrue(drawing):
+        if self._problem.asked.not_kept(drawing) or untrue(self._problem, drawing):
             self.found.refused += 1
             return False
         try:
@@ -347,10 +353,3 @@ class Search:
                 size: ladder for size, ladder in self._ladders.items() if places_of(size) < self.best_places
             }
         return True
-
-    def _untrue(self, drawing: Drawing) -> list[str]:
-        """Why the true reading refuses a drawing; empty where it does not."""
-        asked = self._problem.asked
-        if asked.enters or asked.leaves:
-            return wrong_with_piece(self._problem, drawing)
-        return wrong_with(self._problem.circuit, drawing)

@@ -14,6 +14,7 @@ from circuitcheck.model.drawing import At, Drawing, Thing
 from circuitcheck.placing.asked_places import Asked, Spot
 from circuitcheck.placing.bounds import refuse_too_large
 from circuitcheck.placing.box import marked
+from circuitcheck.placing.fewest_things import rank_of
 from circuitcheck.placing.problem import NOWHERE_DRAWN, CantPlace, Problem, problem_of, refuse_too_many
 from circuitcheck.placing.staying import staying_in
 from circuitcheck.placing.written import CantKeep, NoLetters, keeping, with_drawing, without_drawing
@@ -38,6 +39,8 @@ class Task:
     """What stands already, if a drawing is to be made smaller."""
     where: Mapping[str, At] = field(default_factory=dict)
     """Where each part stands in it."""
+    fewest_things: bool = False
+    """Whether what counts is first how many things are placed, and then the box."""
 
     @property
     def path(self) -> str:
@@ -49,8 +52,15 @@ class Task:
         return self.drawn is None or any(True for _ in changes(self.drawn.cropped, drawing.cropped))
 
     def is_larger(self, drawing: Drawing) -> bool:
-        """Whether a drawing takes more places than the one that stands already: it is as asked, and that is not."""
-        return self.drawn is not None and cost_of(drawing).places > cost_of(self.drawn).places
+        """Whether a drawing takes more than the one that stands already: it is as asked, and that is not.
+
+        What it takes are places; where few things are asked for, things first.
+        """
+        if self.drawn is None:
+            return False
+        if self.fewest_things:
+            return rank_of(drawing) > rank_of(self.drawn)
+        return cost_of(drawing).places > cost_of(self.drawn).places
 
     def kept(self) -> str:
         """The file with its drawing in a definition of its own as well. Raises CantPlace where it can't be kept."""

@@ -107,7 +107,7 @@ class _Climb:
         stint = self._stint
         spare = self._fast.rows(stint.base)
         accepted = [chances(warmth, self._fast) for warmth in self._warmth]
-        each = BETWEEN * stint.base[PARTS]
+        each = BETWEEN * int(stint.base[PARTS])
         while self._made < stint.moves:
             for memory, taken in zip(self._layouts, accepted, strict=True):
                 may = min(each, stint.moves - self._made)

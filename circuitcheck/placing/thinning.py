@@ -70,7 +70,7 @@ def anneal_from_warm(attempt: Attempt) -> Came:
     rng, m = fast.rows([attempt.seed]), at_work(attempt.layout, attempt.base, fast)
     spare, best = fast.rows(attempt.base), fast.rows(m)
     moves, made, least = attempt.moves, 0, -1
-    each = BETWEEN * m[PARTS]
+    each = BETWEEN * int(m[PARTS])
     while made < moves and not is_over(attempt.until):
         step = made * STEPS // moves
         accepted = chances(WARM * (COLD / WARM) ** (step / (STEPS - 1)), fast)

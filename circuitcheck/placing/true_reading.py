@@ -13,6 +13,13 @@ from circuitcheck.placing.problem import Problem, leaving, thing_of
 from circuitcheck.space.circuit import read
 
 
+def untrue(problem: Problem, drawing: Drawing) -> list[str]:
+    """Why a drawing is not what a problem asks for, in words; empty where it is."""
+    if problem.asked.enters or problem.asked.leaves:
+        return wrong_with_piece(problem, drawing)
+    return wrong_with(problem.circuit, drawing)
+
+
 def wrong_with(circuit: Circuit, drawing: Drawing) -> list[str]:
     """Why a drawing is not a circuit, in words; empty where it is."""
     made = read(drawing, circuit.rules, circuit.name)

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 ROOM = "a larger --box, or more --layers, leaves more room"
 LONGER = {"MOVES": "--moves N searches longer", "SECONDS": "--seconds N searches longer"}
 """What has a search go on that found nothing, by why it ended."""
-NOTHING = "nothing smaller was found"
+NOTHING, NO_FEWER = "nothing smaller was found", "nothing of fewer things was found"
+FEWEST = "as asked: first few things to place, blocks, dust and parts alike, and then the box"
 IN_PIECES = "laid out in pieces, which is larger than a person would build it"
 
 
@@ -55,6 +56,8 @@ def drawn_lines(
     yield from beside_or_below(Piece(f"  {box_said(*cost.size)}", Style.GOOD), f"  {_takes(cost)}", width, "    ")
     if task.problem.asked:
         yield from wrapped(f"as asked: {safe(_asked(task.problem.asked))}", width, "  ", "    ")
+    if task.fewest_things:
+        yield from wrapped(f"{FEWEST}; here {counted(len(found.drawing.things), 'thing')}", width, "  ", "    ")
     if task.problem.staying:
         stays = len(set(task.problem.names) & set(task.problem.staying.parts))
         said = f"as drawn: {counted(len(task.problem.staying.places), 'place')}, with {stays} of these parts"
@@ -62,9 +65,10 @@ def drawn_lines(
     other = task.is_other(found.drawing)
     if task.drawn is not None:
         had = cost_of(task.drawn)
-        saved = _saved(had, cost) if other else NOTHING
+        nothing, takes = (NO_FEWER, "takes more") if task.fewest_things else (NOTHING, "is larger")
+        saved = _saved(had, cost) if other else nothing
         if task.is_larger(found.drawing):
-            saved = f"{saved}; {NOTHING} that is as asked: what is drawn before is not, so this is larger"
+            saved = f"{saved}; {nothing} that is as asked: what is drawn before is not, so this {takes}"
         yield from wrapped(f"before: {box_said(*had.size)}, {_takes(had)}; {saved}", width, "  ", "    ")
     if found.boxes or found.unjudged:
         yield from wrapped(_searched(found), width, "  ", "    ")
@@ -190,6 +194,7 @@ def drawn_data(
                 "at": {name: str(spot) for name, spot in task.problem.asked.at.items()},
                 "free": list(map(str, task.problem.asked.free)),
                 "tiles": [side.word for side in task.problem.asked.tiles],
+                "fewest_things": task.fewest_things,
             },
             "stays": {
                 "places": len(task.problem.staying.places),
