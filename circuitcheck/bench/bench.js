@@ -4,6 +4,7 @@ import { build } from "./build.js";
 import { layers } from "./layers.js";
 import { light } from "./light.js";
 import { differs, get, listed, make } from "./making.js";
+import { search } from "./search.js";
 import { asked, listen, lost, TRIES_EVERY } from "./stream.js";
 import { timing } from "./timing.js";
 
@@ -44,6 +45,7 @@ const signals = timing(function (at) {
 });
 const known = { places: new Map(), changed: new Set(), heard: new Set() };
 const solid = build(known);
+const laying = search(ask);
 const lightIn = light(function () { return Math.max(0, Math.min(view, plan.layers - 1)); });
 
 // What is shown once for each reading of the file.
@@ -63,6 +65,7 @@ function show(found) {
   known.heard.clear();
   pictures = layers(plan, known);
   views();
+  laying.open(plan);
   inputs();
   get("signals").replaceChildren.apply(get("signals"), plan.signals.map(function (name) {
     return make("option", "", { value: name });
@@ -152,6 +155,7 @@ function update(told) {
   pictures.update(told, take(told, moved));
   solid.update(told);
   lightIn.update(told);
+  laying.update(told);
   signals.grow(told);
   if (moved || told.fresh) {
     say(told);

@@ -46,7 +46,7 @@ class Build:
         now = self._seen.standing(state)
         if now is None or self._seen.drawing is None:
             raise Stopped("nothing is drawn here")
-        _within(self._seen.drawing.size, asked.cut)
+        within(self._seen.drawing.size, asked.cut)
         view = self._views.pop(asked, None) or _Looked(View(self._seen.drawing, self._name, asked))
         self._views[asked] = view
         if len(self._views) > MOST_VIEWS:
@@ -122,7 +122,8 @@ def asked_of(words: Mapping[str, str]) -> Asked:
     return Asked(corner, _whole(words, "apart", MOST_APART), Cut(layer, row, column), words.get("letters") == "1")
 
 
-def _within(size: At, cut: Cut) -> None:
+def within(size: At, cut: Cut) -> None:
+    """Refuses a cut outside of a drawing. Raises Stopped."""
     for way, count in zip(("layer", "row", "column"), size, strict=True):
         if cut.parts.get(way, 1) > count:
             raise Stopped(f"a cut at {way} {cut.parts[way]:,} is outside the drawing: it has {count:,} {way}s")

@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
+from circuitcheck.bench.layout_search import Wanted
 from circuitcheck.bench.workbench import Workbench
 from circuitcheck.bench.worked import Stopped
 
 FASTEST = 2_000
 """How many gt may pass in a second."""
+SECONDS = 120
+"""How long a search for a layout takes, where nothing else is said."""
 LONGEST_WORDS = 1_000
 MOST_NUMBER = 10**9
 
@@ -28,6 +31,8 @@ class Call(NamedTuple):
 def answered(bench: Workbench, asked: Mapping[str, Any]) -> dict[str, Any]:
     """Does what is asked. Returns what answers it at once. Raises Stopped."""
     what = _word(asked, "do")
+    if what in SEARCHES:
+        return SEARCHES[what](bench, asked)
     doing = DOES.get(what)
     if doing is None:
         raise Stopped(f"'{what}' can't be asked of a bench")
@@ -61,6 +66,20 @@ def _number(asked: Mapping[str, Any], key: str, otherwise: int) -> int:
     return found
 
 
+def _search(bench: Workbench, asked: Mapping[str, Any]) -> dict[str, Any]:
+    seconds, layers, seed = (
+        _number(asked, key, usual) for key, usual in (("seconds", SECONDS), ("layers", 0), ("seed", 1))
+    )
+    wanted = Wanted(seconds, layers, _word(asked, "box"), seed, asked.get("fewest_things") is True)
+    bench.search.begin(bench.seen.drawing is not None, wanted)
+    return {}
+
+
+def _stop_search(bench: Workbench, _asked: Mapping[str, Any]) -> dict[str, Any]:
+    bench.search.stop()
+    return {}
+
+
 def _run(bench: Workbench, call: Call) -> None:
     bench.speed = min(call.number, FASTEST)
 
@@ -85,6 +104,12 @@ DOES: Mapping[str, Callable[[Workbench, Call], dict[str, Any] | None]] = {
     "check": lambda bench, call: {"lines": bench.check(call.words)},
 }
 """What can be asked of a bench."""
+SEARCHES: Mapping[str, Callable[[Workbench, Mapping[str, Any]], dict[str, Any]]] = {
+    "search": _search,
+    "stop search": _stop_search,
+    "write": lambda bench, asked: {"written": bench.search.write(_word(asked, "name"))},
+}
+"""What can be asked of the search for a layout; the run goes on meanwhile."""
 ONLY_ASKS = ("why", "hears", "check")
 """What changes nothing."""
 CHOOSES = ("choose", "branch")

@@ -27,6 +27,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from circuitcheck.bench.calls import answered
 from circuitcheck.bench.following import Follower, verdicts_of
+from circuitcheck.bench.searching import keep_searching
 from circuitcheck.bench.workbench import Known, Workbench
 from circuitcheck.bench.worked import Stopped
 from circuitcheck.report.lines import safe
@@ -43,7 +44,7 @@ HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "Cross-Origin-Resource-Policy": "same-origin",
 }
-SCRIPTS = ("bench", "build", "layers", "light", "making", "marks", "stream", "timing")
+SCRIPTS = ("bench", "build", "layers", "light", "making", "marks", "search", "stream", "timing")
 SHIPPED = {"bench.html": "text/html", "bench.css": "text/css", **{f"{name}.js": "text/javascript" for name in SCRIPTS}}
 A_FRAME = 1 / 30
 """The seconds between two pictures, at least."""
@@ -140,7 +141,8 @@ class Bench:
 
     async def run(self) -> None:
         """Lets time pass while it is to, and looks after the file, until nobody looks any more."""
-        tasks = [asyncio.create_task(each) for each in (self._pass_time(), self._follow(), self._judge())]
+        searching = keep_searching(self.session.search, self.tell)
+        tasks = [asyncio.create_task(each) for each in (self._pass_time(), self._follow(), self._judge(), searching)]
         try:
             while not self.ended.is_set():
                 await asyncio.sleep(0.2)
@@ -234,6 +236,15 @@ def application(bench: Bench, secret: str, port: int) -> ASGIApp:
     async def light(request: Request) -> Response:
         return _answer(lambda: bench.session.light(request.path_params["number"]))
 
+    async def search(_request: Request) -> Response:
+        return JSONResponse(bench.session.search.state(), headers=HEADERS)
+
+    async def search_build(request: Request) -> Response:
+        return _answer(lambda: bench.session.search.build(request.query_params))
+
+    async def search_layer(request: Request) -> Response:
+        return _answer(lambda: bench.session.search.layer(request.path_params["number"]))
+
     async def news(_request: Request) -> Response:
         return StreamingResponse(bench.stream(), media_type="text/event-stream", headers=HEADERS)
 
@@ -255,6 +266,9 @@ def application(bench: Bench, secret: str, port: int) -> ASGIApp:
         Route(f"/{secret}/layer/{{number:int}}", layer),
         Route(f"/{secret}/build", build),
         Route(f"/{secret}/light/{{number:int}}", light),
+        Route(f"/{secret}/search", search),
+        Route(f"/{secret}/search/build", search_build),
+        Route(f"/{secret}/search/layer/{{number:int}}", search_layer),
         Route(f"/{secret}/news", news),
         Route(f"/{secret}/do", do, methods=["POST"]),
     ]

@@ -14,6 +14,7 @@ from typing import Any, NamedTuple
 from circuitcheck.bench.as_a_check import act_words, as_check, order_words
 from circuitcheck.bench.backdrop import graph_picture, one_layer
 from circuitcheck.bench.build import Build, asked_of, key_of
+from circuitcheck.bench.layout_search import LayoutSearch
 from circuitcheck.bench.over_time import Edges
 from circuitcheck.bench.seen import Place, Seen
 from circuitcheck.bench.senses import Hearing, Light
@@ -84,6 +85,7 @@ class Workbench:
         """Why time stopped, where nobody asked for that."""
         self.turn = 0
         """Grows with all that changes what can be chosen: whoever chooses says in which turn he saw it."""
+        self.search = LayoutSearch(path, definition, root)
         self._until: tuple[Holds, int] | None = None
         found = opened(path, definition, root)
         if found.diagnostics:
@@ -253,7 +255,7 @@ class Workbench:
 
     def _known(self) -> Known:
         worked = self.worked
-        shown = (self.speed, self.waits, self.open, self.said, self.turn, worked.refused)
+        shown = (self.speed, self.waits, self.open, self.said, self.turn, worked.refused, self.search.number)
         asked = (*worked.queued, *self.verdicts, *shown)
         return Known(self.revision, self.worked.state, self.edges.epoch, self.worked.now, hash(asked))
 
@@ -341,6 +343,7 @@ class Workbench:
             "refused": worked.refused or self.said,
             "branches": [f"to {show(script.end)}, {len(script.acts)} moments worked" for script in worked.branches],
             "verdicts": self.verdicts,
+            "search": self.search.number,
         }
         return told, self._known()
 

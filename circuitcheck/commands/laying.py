@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import argparse
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from time import monotonic
+from typing import NamedTuple
 
 from circuitcheck.commands import arguments, common, printing
 from circuitcheck.commands.looking import look
-from circuitcheck.commands.search_shown import SearchPage
+from circuitcheck.commands.search_shown import Watched, page_at
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.examine import Opened, Refused
 from circuitcheck.language.load import Loaded, read_text
@@ -31,7 +33,7 @@ from circuitcheck.placing.smallest_box import AT_ONCE, Ended, Found, Search
 from circuitcheck.placing.task import Task, cost_of
 from circuitcheck.plans.looking_after import LookedAt
 from circuitcheck.report.files import write_whole
-from circuitcheck.report.lines import wrapped
+from circuitcheck.report.lines import Line, wrapped
 from circuitcheck.report.terminal.drawn_lines import counted, drawn_data, drawn_lines
 from circuitcheck.report.terminal.least_box_lines import least_box_data, least_box_lines
 from circuitcheck.sweeps.executors import executor_of, usual_workers
@@ -61,22 +63,53 @@ def laid_out(options: argparse.Namespace, reads: Reads, what: str) -> int:
     if isinstance(text, Diagnostic):
         return common.mistakes(Opened(options.path, (text,), {}, None, ()), options)
     common.new_file(options.write)
-    try:
-        task = reads(text, options.path, os.path.dirname(options.path), options.root, options.define, _asked(options))
+    with refusing(options, what):
+        task = asked_task(text, options, reads)
         if isinstance(task, Loaded):
             return common.mistakes(Opened(task.path, task.diagnostics, task.sources, None, ()), options)
         common.found_from(options.write, task.loaded)
         common.outputs_apart(options, task.loaded.sources, "page")
-        if getattr(options, "keep", False):
-            task.kept()
-        if options.fewest_things:
-            task = _for_fewest_things(task, options)
-        return _searched(task, options)
+        with printing.progress(options) as progress:
+            watched = Watched(task, progress.tell, page_at(options.page) if options.page else None)
+            laid = searched(task, options, watched)
+        _tell(options, laid)
+        watched.end(laid.found)
+        return _exit(laid)
+
+
+class Laid(NamedTuple):
+    """What laying out a task came to."""
+
+    task: Task
+    found: Found
+    least: LeastBox | None
+    text: str
+    """The file with its drawing; empty where nothing was found."""
+    report: FileReport | None
+    looked: LookedAt | None
+
+
+@contextmanager
+def refusing(options: argparse.Namespace, what: str) -> Iterator[None]:
+    """Has what can't be placed refused in words about the file. Raises Refused."""
+    try:
+        yield
     except CantPlace as refused:
         raise Refused(f"{options.path} can't be {what}: {refused.args[0]}; {refused.args[1]}") from None
 
 
-def _searched(task: Task, options: argparse.Namespace) -> int:
+def asked_task(text: str, options: argparse.Namespace, reads: Reads) -> Task | Loaded:
+    """The task that a call asks for; the file as read where it has mistakes. Raises CantPlace."""
+    task = reads(text, options.path, os.path.dirname(options.path), options.root, options.define, _asked(options))
+    if isinstance(task, Loaded):
+        return task
+    if getattr(options, "keep", False):
+        task.kept()
+    return _for_fewest_things(task, options) if options.fewest_things else task
+
+
+def searched(task: Task, options: argparse.Namespace, watched: Watched) -> Laid:
+    """Lays out within the budget of a call, and verifies and looks at what is found. Raises CantPlace."""
     if options.least and (why := _not_for_least(task)):
         raise CantPlace(f"least boxes are not searched for {why}", "leave out --least")
     moves = options.moves or USUAL_MOVES
@@ -84,38 +117,35 @@ def _searched(task: Task, options: argparse.Namespace) -> int:
     bounds = _bounds(options, LONGEST_OF_PIECES if in_pieces else LONGEST)
     until = monotonic() + options.seconds if options.seconds else None
     holding = Holding(task, until)
-    with printing.progress(options) as progress:
-        page = SearchPage(options.page, task, progress.tell)
-        by_hand, seed = not options.inputs_anywhere, options.seed or 1
-        compiling = 0 if options.seconds and options.seconds < TOO_SHORT else moves
-        search: Search | FewestThings | PieceSearch
-        if in_pieces:
-            search = PieceSearch(task.problem, bounds, tools_for(compiling), moves, seed, until, by_hand, page.tell)
-        else:
-            fast, allows = fast_for(compiling), holding.allows
-            sort = FewestThings if task.fewest_things else Search
-            search = sort(task.problem, bounds, fast, moves, seed, until, by_hand, page.tell, allows)
-            if task.drawn is not None:
-                search.begin_with(task.drawn, task.where)
-        page.found = search.found
-        least = _least(task, until, options, page.tell) if options.least else None
+    by_hand, seed = not options.inputs_anywhere, options.seed or 1
+    compiling = 0 if options.seconds and options.seconds < TOO_SHORT else moves
+    search: Search | FewestThings | PieceSearch
+    if in_pieces:
+        search = PieceSearch(task.problem, bounds, tools_for(compiling), moves, seed, until, by_hand, watched.tell)
+    else:
+        fast, allows = fast_for(compiling), holding.allows
+        sort = FewestThings if task.fewest_things else Search
+        search = sort(task.problem, bounds, fast, moves, seed, until, by_hand, watched.tell, allows)
+        if task.drawn is not None:
+            search.begin_with(task.drawn, task.where)
+    watched.found = search.found
+    least = _least(task, until, options, watched.tell) if options.least else None
 
-        def begin() -> None:
-            if not isinstance(search, PieceSearch) and task.drawn is None:
-                box_search = search.search if isinstance(search, FewestThings) else search
-                begin_in_pieces(box_search, task.problem, bounds, moves, seed, until, by_hand, compiles=compiling > 0)
+    def begin() -> None:
+        if not isinstance(search, PieceSearch) and task.drawn is None:
+            box_search = search.search if isinstance(search, FewestThings) else search
+            begin_in_pieces(box_search, task.problem, bounds, moves, seed, until, by_hand, compiles=compiling > 0)
 
-        found = _as_found(task, least, bounds) or _run(search, begin, moves, options.jobs)
-        text = "" if found.drawing is None else task.with_drawing(found.drawing, getattr(options, "keep", False))
-        report = _verified(task, holding, found, text, progress.tell)
-        looked = _looked(task, found, text, progress.tell)
-    _tell(task, options, found, least, text, report, looked)
-    page.end(found)
-    return _exit(task, found, least, report)
+    found = _as_found(task, least, bounds) or _run(search, begin, moves, options.jobs)
+    text = "" if found.drawing is None else task.with_drawing(found.drawing, getattr(options, "keep", False))
+    report = _verified(task, holding, found, text, watched.tell)
+    looked = _looked(task, found, text, watched.tell)
+    return Laid(task, found, least, text, report, looked)
 
 
-def _exit(task: Task, found: Found, least: LeastBox | None, report: FileReport | None) -> int:
+def _exit(laid: Laid) -> int:
     """The exit code for what was found."""
+    task, found, least, report = laid.task, laid.found, laid.least, laid.report
     if found.ended is Ended.STOPPED:
         return printing.INTERRUPTED
     if found.drawing is None:
@@ -232,15 +262,8 @@ def _looked(task: Task, found: Found, text: str, tells: Callable[[str], None]) -
         return None
 
 
-def _tell(
-    task: Task,
-    options: argparse.Namespace,
-    found: Found,
-    least: LeastBox | None,
-    text: str,
-    report: FileReport | None,
-    looked: LookedAt | None,
-) -> None:
+def _tell(options: argparse.Namespace, laid: Laid) -> None:
+    task, found, least, text, report, looked = laid
     places = 0 if found.drawing is None else cost_of(found.drawing).places
     if options.json:
         data = drawn_data(task, found, text, report, looked)
@@ -248,8 +271,7 @@ def _tell(
         printing.file_json(options.path, data)
     else:
         width = printing.width(options)
-        bounded = bool(options.box or options.layers)
-        printing.show(drawn_lines(task, found, text, report, looked, bounded, width))
+        printing.show(laid_lines(options, laid, width))
         if least is not None:
             printing.show(least_box_lines(least, places, _within(options), width))
         elif task.problem.parts <= FEW and not _not_for_least(task) and not_handled(task.study.circuit) is None:
@@ -258,6 +280,12 @@ def _tell(
         write_whole(options.write, text)
         if not options.json:
             printing.say(f"  written to {options.write}")
+
+
+def laid_lines(options: argparse.Namespace, laid: Laid, width: int) -> Iterator[Line]:
+    """What laying out came to, for people."""
+    task, found, _, text, report, looked = laid
+    yield from drawn_lines(task, found, text, report, looked, bool(options.box or options.layers), width)
 
 
 def _asked(options: argparse.Namespace) -> Asked:

@@ -463,6 +463,41 @@ def test_nothing_bars_anyone_from_it(bench: Chrome, width: int, scheme: str) -> 
     assert bench.execute_script("return document.documentElement.scrollWidth <= window.innerWidth")
 
 
+def test_a_smaller_drawing_is_searched_for_seen_and_written(bench: Chrome, mill: Path) -> None:
+    seconds = bench.find_element(By.ID, "search-seconds")
+    seconds.clear()
+    seconds.send_keys("2")
+    begin = bench.find_element(By.ID, "search-begin")
+    assert text(bench, "search-begin") == "Make the drawing smaller"
+    begin.send_keys(Keys.ENTER)
+    until(lambda: bench.find_element(By.ID, "search-stop").is_displayed())
+    until(lambda: text(bench, "search-told").startswith("The search has ended: ") and text(bench, "search-lines"))
+    assert "checks and claims hold" in text(bench, "search-lines")
+    assert text(bench, "search-heading").startswith("Found: ")
+    until(lambda: pictured(bench) == "The layout from the south-east")
+    bench.find_element(By.ID, "search-turn-left").send_keys(Keys.ENTER)
+    until(lambda: pictured(bench) == "The layout from the south-west")
+    bench.find_element(By.CSS_SELECTOR, "#search-views button:nth-child(2)").send_keys(Keys.ENTER)
+    until(lambda: pictured(bench) == "Layer 1 of the layout")
+    for width in (390, 1280):
+        seen_as(bench, width, "dark")
+        assert barriers(bench) == []
+        assert bench.execute_script("return document.documentElement.scrollWidth <= window.innerWidth")
+    assert logged(bench, "browser") == []
+    bench.find_element(By.ID, "search-file").send_keys(Keys.ENTER)
+    made = mill.with_name("mill_drawn.circuit")
+    until(lambda: text(bench, "search-written") == f"written to {made}")
+    assert verify_text(made.read_text(encoding="utf-8")).exit.name == "HOLDS"
+    bench.find_element(By.ID, "search-file").send_keys(Keys.ENTER)
+    until(lambda: "is there already: name a new file" in text(bench, "stopped"))
+
+
+def pictured(bench: Chrome) -> str:
+    """What the picture of the layout says that it is."""
+    found = bench.find_elements(By.CSS_SELECTOR, "#search-picture svg")
+    return str(found[0].get_attribute("aria-label")) if found else ""
+
+
 HOSTILE = """language 1
 circuit constructor "</script></title><img src=x onerror=window.struck=1> \u202eturned"
 legend

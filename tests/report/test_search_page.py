@@ -13,7 +13,7 @@ from lxml import html
 
 from circuitcheck.cli import main
 from circuitcheck.commands import search_shown
-from circuitcheck.commands.search_shown import SearchPage
+from circuitcheck.commands.search_shown import Watched
 from circuitcheck.report.files import CannotWrite
 
 NAND = "lever a\nlever b\ntorch no.1 from a\ntorch no.2 from b\njunction out joins no.*\noutput sign from out\n"
@@ -113,6 +113,6 @@ def test_a_page_is_not_written_over_what_is_read(tmp_path: Path, capsys: pytest.
 
 def test_without_a_page_nothing_is_written() -> None:
     told: list[str] = []
-    page = SearchPage(None, None, told.append)  # type: ignore[arg-type]
+    page = Watched(None, told.append)  # type: ignore[arg-type]
     page.tell("a box")
     assert told == ["a box"]

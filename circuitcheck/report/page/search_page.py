@@ -59,19 +59,30 @@ def search_page(shown: SearchShown) -> str:
     return written(root)
 
 
-def _layout(main: Element, shown: SearchShown, drawing: Drawing) -> None:
-    """The best layout so far: what it is, in three dimensions, and its sheets."""
+def heading(shown: SearchShown, drawing: Drawing) -> str:
+    """What the best layout so far is, and its box."""
     words = {
         (True, True): "Best so far",
         (True, False): "Found",
         (False, True): "No layout yet; the nearest",
         (False, False): "No layout was found; the nearest",
     }[shown.is_circuit, shown.goes_on]
-    add(main, "h2", f"{words}: {box_said(*drawing.extent)}")
+    return f"{words}: {box_said(*drawing.extent)}"
+
+
+def what_is_left(shown: SearchShown) -> list[str]:
+    """Of a layout that is not the circuit, that it is not, and what is wrong in it still."""
+    return [] if shown.is_circuit else [f"This is {NOT_IT}.", *shown.left]
+
+
+def _layout(main: Element, shown: SearchShown, drawing: Drawing) -> None:
+    """The best layout so far: what it is, in three dimensions, and its sheets."""
+    add(main, "h2", heading(shown, drawing))
     if not shown.is_circuit:
-        add(main, "p", f"This is {NOT_IT}.")
+        first, *others = what_is_left(shown)
+        add(main, "p", first)
         wrong = add(main, "ul")
-        for each in shown.left:
+        for each in others:
             add(wrong, "li", each)
     try:
         picture(main, solid_picture(drawing, shown.solids, shown.name, Asked(letters=True)), "in three dimensions")
