@@ -3,22 +3,37 @@
 from __future__ import annotations
 
 import json
+import os
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from circuitcheck.cli import main
 from circuitcheck.language.load import load_text
+from circuitcheck.model.circuit import Circuit
 from circuitcheck.placing.bounds import Bounds
 from circuitcheck.placing.compiled import PLAIN
-from circuitcheck.placing.fewest_things import FewestThings, rank_of
+from circuitcheck.placing.exact_places import Box
+from circuitcheck.placing.exact_wanted import wanted
+from circuitcheck.placing.fewest_things import FewestThings, Rank, rank_of
 from circuitcheck.placing.problem import problem_of
 from circuitcheck.placing.smallest_box import Ended, Found, Search
 from circuitcheck.placing.true_reading import wrong_with
+from placing.drawn_boxes import circuit_of, every
 
 NOR = "lever rope\nbutton bell long\ntorch shut from rope, bell\n"
 INVERTER = "lever rope\ntorch shut from rope\nlamp sign from shut\n"
 NAND = "lever a\nlever b\ntorch no.1 from a\ntorch no.2 from b\njunction out joins no.*\noutput sign from out\n"
+
+LONG = "CIRCUITCHECK_LAYOUTS" in os.environ
+WORDS = [
+    ("lever", "torch"),
+    ("torch", "repeater"),
+    ("lever", "lamp"),
+    ("button", "repeater"),
+    ("lever", "torch", "lamp"),
+]
 
 ROOMY = """\
 legend
@@ -68,6 +83,27 @@ def test_the_least_that_counting_allows_is_reached(text: str, parts: int) -> Non
     found = few_for(text, 6_000)
     assert found.drawing is not None
     assert rank_of(found.drawing).things == parts + 1
+
+
+@pytest.mark.parametrize("words", WORDS, ids="-".join)
+def test_of_every_drawing_of_a_tiny_box_none_has_fewer_things(words: tuple[str, ...]) -> None:
+    """Held by exhaustive search: every drawing is made, and read by the house."""
+    box = Box(3, 1, 2) if LONG else Box(2, 1, 2)
+    few: dict[str, tuple[Circuit, Rank]] = {}
+    for drawing in every(box, words):
+        circuit = circuit_of(drawing)
+        if circuit is not None:
+            wiring = repr(sorted((each.name, each.word, each.straight, each.inputs) for each in wanted(circuit).parts))
+            rank = rank_of(drawing)
+            if wiring not in few or rank < few[wiring][1]:
+                few[wiring] = circuit, rank
+    assert few
+    for circuit, rank in few.values():
+        problem = problem_of(replace(circuit, drawing=None))
+        bounds = Bounds(box.height, box.depth, box.width)
+        found = FewestThings(problem, bounds, PLAIN, 20_000 if LONG else 1_500).run().drawing
+        assert found is not None
+        assert rank_of(found) == rank
 
 
 def test_never_more_things_than_in_the_small_box_that_the_search_begins_with() -> None:
