@@ -9,6 +9,7 @@ moves of several steps beside small ones (`rerouting`).
 from __future__ import annotations
 
 from circuitcheck.placing.choosing import is_free, partner, some_part, some_way, somewhere
+from circuitcheck.placing.fast_reading import read, read_changes, settle, take_back
 from circuitcheck.placing.grid import (
     ABOVE,
     AIR,
@@ -19,20 +20,17 @@ from circuitcheck.placing.grid import (
     COST,
     COUNT,
     DUST,
-    HAVE,
     INSIDE,
     KIND,
     OFFSET,
     PARTS,
     PLACE,
-    PORTS,
     REPEATER,
     TORCH,
     WAY,
     WHO,
     WHOLE,
     Row,
-    read,
 )
 from circuitcheck.placing.putting import lay, leave, lift, put, supports
 from circuitcheck.placing.random_numbers import random
@@ -171,17 +169,15 @@ def weighed(m: Row) -> int:
 
 def copy(m: Row, to: Row) -> None:
     """Makes one memory hold the layout that another does."""
-    whole, parts, ports = m[WHOLE], m[PARTS], m[PORTS]
+    whole, parts = m[WHOLE], m[PARTS]
     to[KIND : KIND + whole] = m[KIND : KIND + whole]
     to[WAY : WAY + whole] = m[WAY : WAY + whole]
     to[WHO : WHO + whole] = m[WHO : WHO + whole]
     to[PLACE : PLACE + parts] = m[PLACE : PLACE + parts]
-    to[HAVE : HAVE + ports] = m[HAVE : HAVE + ports]
 
 
 def carry(m: Row, source: Row, to: Row) -> None:
     """Makes one memory hold what another does, at the places that were changed in the first."""
-    ports = m[PORTS]
     for number in range(m[COUNT + 3]):
         at = m[CHANGED + number]
         for part in (source[WHO + at], to[WHO + at]):
@@ -190,8 +186,18 @@ def carry(m: Row, source: Row, to: Row) -> None:
         to[KIND + at] = source[KIND + at]
         to[WAY + at] = source[WAY + at]
         to[WHO + at] = source[WHO + at]
-    to[HAVE : HAVE + ports] = source[HAVE : HAVE + ports]
-    m[COUNT + 3] = 0
+
+
+def keep(m: Row, kept: Row) -> None:
+    """Goes on with what a move came to."""
+    carry(m, m, kept)
+    settle(m)
+
+
+def undo(m: Row, kept: Row) -> None:
+    """Brings back what was before a move."""
+    carry(m, kept, m)
+    take_back(m)
 
 
 def is_taken(before: int, after: int, accepted: Row, rng: Row) -> int:
@@ -210,20 +216,19 @@ def anneal(m: Row, kept: Row, rng: Row, accepted: Row, moves: int, by_hand: int)
     read(m)
     before = weighed(m)
     copy(m, kept)
-    m[COUNT + 3] = 0
     for left in range(moves, 0, -1):
         if not make_move(m, rng, by_hand):
-            carry(m, kept, m)
+            undo(m, kept)
             continue
-        read(m)
+        read_changes(m)
         after = weighed(m)
         if is_taken(before, after, accepted, rng):
             before = after
-            carry(m, m, kept)
+            keep(m, kept)
             if wrong(m) == 0:
                 return left - 1
         else:
-            carry(m, kept, m)
+            undo(m, kept)
     return -1
 
 
@@ -248,18 +253,17 @@ def wander(
     read(m)
     before = weighed_with(m, leaves)
     copy(m, kept)
-    m[COUNT + 3] = 0
     for _ in range(moves):
         if not make_move(m, rng, by_hand):
-            carry(m, kept, m)
+            undo(m, kept)
             continue
-        read(m)
+        read_changes(m)
         after = weighed_with(m, leaves)
         if not is_taken(before, after, accepted, rng):
-            carry(m, kept, m)
+            undo(m, kept)
             continue
         before = after
-        carry(m, m, kept)
+        keep(m, kept)
         if wrong(m) == 0 and (least < 0 or after <= least):
             least = after
             copy(m, best)

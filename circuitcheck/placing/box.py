@@ -8,6 +8,8 @@ from typing import NamedTuple
 
 from circuitcheck.model.drawing import MATTERS, At, Direction, Drawing, Thing
 from circuitcheck.placing.annealing import wrong
+from circuitcheck.placing.fast_reading import read
+from circuitcheck.placing.fast_wiring import given_out
 from circuitcheck.placing.grid import (
     AIR,
     BLOCK,
@@ -21,9 +23,10 @@ from circuitcheck.placing.grid import (
     INSIDE,
     KIND,
     LEVER,
+    LINK,
+    LOSING,
     MAY,
     MEMORY,
-    NONE,
     OFFSET,
     OTHER,
     OUTER,
@@ -40,10 +43,8 @@ from circuitcheck.placing.grid import (
     WHO,
     WHOLE,
     Row,
-    given_out,
     is_solid,
     kind_of,
-    read,
 )
 from circuitcheck.placing.problem import Problem
 from circuitcheck.placing.putting import holder_of, lift, supports
@@ -87,8 +88,10 @@ def box_of(problem: Problem, size: At, rows: Rows = list) -> Box:
     ]
     memory = [0] * MEMORY
     memory[WHOLE], memory[PARTS], memory[PORTS] = whole, parts, len(ports)
+    memory[LOSING] = int(any(exact))
     fields: dict[int, Iterable[int]] = {
         OFFSET: (-across, 1, across, -1, deep, -deep),
+        LINK: [beside + step for beside in (-across, 1, across, -1) for step in (0, deep, -deep)],
         PLACE: [-1] * parts,
         CODE: problem.codes,
         FACE: problem.faces,
@@ -98,7 +101,6 @@ def box_of(problem: Problem, size: At, rows: Rows = list) -> Box:
         WANT: [sum(1 << source for source in port.feeds) for port in ports],
         EXACT: exact,
         WHO: [-1] * whole,
-        NONE: [-1] * whole,
         WANT_LOST: want_lost,
     }
     for field, values in fields.items():

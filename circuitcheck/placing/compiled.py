@@ -13,7 +13,18 @@ from types import FunctionType, ModuleType
 from typing import Any, NamedTuple
 
 from circuitcheck.folders import cache_home
-from circuitcheck.placing import annealing, attaching, choosing, grid, putting, random_numbers, rerouting, routing
+from circuitcheck.placing import (
+    annealing,
+    attaching,
+    choosing,
+    fast_reading,
+    fast_wiring,
+    grid,
+    putting,
+    random_numbers,
+    rerouting,
+    routing,
+)
 from circuitcheck.placing.grid import Row
 
 
@@ -27,8 +38,8 @@ class Fast(NamedTuple):
     compiled: bool
 
 
-PLAIN = Fast(annealing.anneal, annealing.wander, grid.read, list, False)
-MODULES = (grid, random_numbers, putting, choosing, routing, attaching, rerouting, annealing)
+PLAIN = Fast(annealing.anneal, annealing.wander, fast_reading.read, list, False)
+MODULES = (grid, fast_wiring, fast_reading, random_numbers, putting, choosing, routing, attaching, rerouting, annealing)
 """Whose functions are compiled: each module with those whose functions it calls before it."""
 WORTH_IT = 1_000_000
 """From how many moves on it is worth it to compile, which takes some forty seconds the first time."""

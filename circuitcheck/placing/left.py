@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from circuitcheck.placing.box import Box
-from circuitcheck.placing.grid import COST, HAVE, LOST, PLACE, STRAIGHT, WANT, read
+from circuitcheck.placing.fast_reading import read
+from circuitcheck.placing.grid import COST, HAVE, LOST, PLACE, STRAIGHT, WANT
 
 SORTS = {
     LOST: "{} times other levels are lost on the way",

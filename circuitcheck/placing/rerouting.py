@@ -10,6 +10,8 @@ from __future__ import annotations
 
 from circuitcheck.placing.attaching import attach
 from circuitcheck.placing.choosing import is_free, partner, some_part, some_way, somewhere
+from circuitcheck.placing.fast_reading import read_changes
+from circuitcheck.placing.fast_wiring import links_of
 from circuitcheck.placing.grid import (
     ABOVE,
     AIR,
@@ -19,11 +21,12 @@ from circuitcheck.placing.grid import (
     COUNT,
     DUST,
     DUSTS,
-    HAVE,
     INSIDE,
     KIND,
+    LIGHTS,
+    LINK,
+    LINKS,
     LIT,
-    MASK,
     OFFSET,
     PARTS,
     PLACE,
@@ -35,30 +38,32 @@ from circuitcheck.placing.grid import (
     WAY,
     WHO,
     Row,
-    bits_of,
-    step,
 )
 from circuitcheck.placing.putting import leave, lift, put, supports
 from circuitcheck.placing.random_numbers import random
-from circuitcheck.placing.routing import arrives, look, rip_up, route
+from circuitcheck.placing.routing import arrives, lacking, lead, rip_up
 
-MOST_LED, MOST_TRIED = 3, 4
+MOST_LED, MOST_TRIED = 4, 4
 """How many ways are led at most, and how many places are tried for a part that lost its own."""
 
 
 def lead_again(m: Row, rng: Row) -> None:
-    """Leads dust to inputs that lack a source, in some order."""
-    route(m, rng)
-    lacks = 0
-    for port in range(m[PORTS]):
-        lacks += bits_of(m[WANT + port] & ~m[HAVE + port])
-    for _ in range(min(lacks, MOST_LED)):
-        route(m, rng)
+    """Leads dust to inputs that lack a source, each once, in some order."""
+    read_changes(m)
+    ports, led = m[PORTS], 0
+    first = random(rng, ports) if ports else 0
+    for turn in range(ports):
+        port = (first + turn) % ports
+        for source in range(m[PARTS] if lacking(m, port) else 0):
+            if led < MOST_LED and lacking(m, port) >> source & 1 and m[PLACE + source] >= 0:
+                led += 1
+                if lead(m, rng, port, source):
+                    read_changes(m)
 
 
 def serves(m: Row, at: int) -> int:
     """Whether dust brings an input what it wants, or may be what the circuit gives out."""
-    reached = m[MASK + at]
+    reached = m[LIGHTS + at]
     for port in range(m[PORTS]):
         reader = m[PORT_PART + port]
         if not reached & m[WANT + port]:
@@ -73,25 +78,23 @@ def serves(m: Row, at: int) -> int:
 
 def beyond(m: Row, at: int) -> int:
     """The dust that a loose end is joined to, -1 for none; -2 for dust that is joined to more."""
-    found = -1
-    for direction in range(4):
-        for down in range(2):
-            other = step(m, at, direction, down)
-            if other >= 0:
-                if found >= 0:
-                    return -2
-                found = other
+    found, links = -1, links_of(m, at)
+    for link in range(LINKS):
+        if links >> link & 1:
+            if found >= 0:
+                return -2
+            found = at + m[LINK + link]
     return found
 
 
 def trim(m: Row) -> None:
     """Takes out dust that no part lights, and loose ends that serve nothing and that no part lights itself."""
-    look(m)
+    read_changes(m)
     for number in range(m[COUNT + 1]):
         at = m[DUSTS + number]
         while at >= 0 and m[KIND + at] == DUST and m[WHO + at] < 0 and m[INSIDE + at]:
             following = beyond(m, at)
-            if m[MASK + at] and (following == -2 or m[LIT + at] or serves(m, at)):
+            if m[LIGHTS + at] and (following == -2 or m[LIT + at] or serves(m, at)):
                 break
             lift(m, at)
             at = following
@@ -204,7 +207,7 @@ def rearrange(m: Row, rng: Row, by_hand: int) -> int:
 
 def move_and_reroute(m: Row, rng: Row, by_hand: int) -> int:
     """Moves parts, and leads again what is broken then; whether it could be done."""
-    look(m)
+    read_changes(m)
     if not rearrange(m, rng, by_hand):
         return False
     home(m, rng, by_hand)

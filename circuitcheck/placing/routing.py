@@ -6,6 +6,8 @@ EC-10, 1961).
 
 from __future__ import annotations
 
+from circuitcheck.placing.fast_reading import read_changes
+from circuitcheck.placing.fast_wiring import links_of
 from circuitcheck.placing.grid import (
     ABOVE,
     AIR,
@@ -27,9 +29,10 @@ from circuitcheck.placing.grid import (
     INSIDE,
     KIND,
     LEVER,
-    LIT,
+    LIGHTS,
+    LINK,
+    LINKS,
     LOCK,
-    MASK,
     NOUGHT,
     OFFSET,
     OVERHEAD,
@@ -52,8 +55,6 @@ from circuitcheck.placing.grid import (
     Row,
     back_of,
     is_solid,
-    read,
-    step,
 )
 from circuitcheck.placing.putting import lay, lift, supports
 from circuitcheck.placing.random_numbers import random
@@ -170,12 +171,19 @@ def crowded(m: Row, at: int, source: int, wanted: int) -> int:
             lit |= m[STRONG + beside]
     if lit & ~wanted:
         return True
-    for direction in range(4):
-        for down in range(2):
-            other = step(m, at, direction, down)
-            if other >= 0 and m[MASK + other] & ~wanted:
-                return True
-    return False
+    links, lit = links_of(m, at), 0
+    for link in range(LINKS):
+        if links >> link & 1:
+            lit |= m[LIGHTS + at + m[LINK + link]]
+    return lit & ~wanted != 0
+
+
+def lacking(m: Row, port: int) -> int:
+    """The parts that an input lacks, if dust may be led to it."""
+    reader = m[PORT_PART + port]
+    if reader < 0 or m[PLACE + reader] < 0 or m[PORT_HOW + port] == LOCK:
+        return 0
+    return m[WANT + port] & ~m[HAVE + port]
 
 
 def some_lack(m: Row, rng: Row) -> tuple[int, int]:
@@ -184,9 +192,8 @@ def some_lack(m: Row, rng: Row) -> tuple[int, int]:
     port, first = random(rng, ports), random(rng, parts)
     for _ in range(ports):
         port = (port + 1) % ports
-        lacks = m[WANT + port] & ~m[HAVE + port]
-        reader = m[PORT_PART + port]
-        if lacks and reader >= 0 and m[PLACE + reader] >= 0 and m[PORT_HOW + port] != LOCK:
+        lacks = lacking(m, port)
+        if lacks:
             source = -1
             for other in range(parts):
                 each = (first + other) % parts
@@ -219,53 +226,26 @@ def begin_beside(m: Row, at: int, start: int, last: int) -> int:
     return last
 
 
-def look(m: Row) -> None:
-    """Reads the grid, and finds for all dust which parts light what it is joined to, however far off.
-
-    That is a bit more than what reaches it, and all of it is found in one go.
-    """
-    read(m)
-    m[COUNT] += 1
-    number = m[COUNT]
-    for each in range(m[COUNT + 1]):
-        start = m[DUSTS + each]
-        if m[SEEN + start] == number:
-            continue
-        m[SEEN + start] = number
-        m[QUEUE] = start
-        lit, head, last = 0, 0, 1
-        while head < last:
-            at = m[QUEUE + head]
-            head += 1
-            lit |= m[LIT + at]
-            for direction in range(4):
-                for down in range(2):
-                    other = step(m, at, direction, down)
-                    if other >= 0 and m[SEEN + other] != number:
-                        m[SEEN + other] = number
-                        m[QUEUE + last] = other
-                        last += 1
-        for place in range(last):
-            m[MASK + m[QUEUE + place]] = lit
-
-
 def rip_up(m: Row, parts: int, shared: int) -> None:
     """Takes out the dust that parts light, which are given as bits: where `shared`, also what others light as well."""
     for number in range(m[COUNT + 1]):
         at = m[DUSTS + number]
-        reached = m[MASK + at]
+        reached = m[LIGHTS + at]
         if reached & parts and (shared or reached & ~parts == 0) and m[WHO + at] < 0 and m[INSIDE + at]:
             lift(m, at)
 
 
 def route(m: Row, rng: Row) -> int:
-    """Leads dust from a part to an input that lacks it, on one of the shortest ways (Lee)."""
+    """Leads dust from a part to an input that lacks it; whether that could be done."""
     if m[PORTS] == 0:
         return False
-    look(m)
+    read_changes(m)
     port, source = some_lack(m, rng)
-    if source < 0:
-        return False
+    return source >= 0 and lead(m, rng, port, source)
+
+
+def lead(m: Row, rng: Row, port: int, source: int) -> int:
+    """Leads dust from a part to an input on one of the shortest ways (Lee); whether there is one."""
     mark_spoilt(m)
     careful, start = random(rng, 4), random(rng, 4)
     to = m[PLACE + m[PORT_PART + port]]

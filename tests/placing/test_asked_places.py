@@ -24,7 +24,8 @@ from circuitcheck.placing.contradictions import refuse_contradictions
 from circuitcheck.placing.exact import least_box
 from circuitcheck.placing.exact_places import Box
 from circuitcheck.placing.exact_wanted import wanted
-from circuitcheck.placing.grid import COST, read
+from circuitcheck.placing.fast_reading import read
+from circuitcheck.placing.grid import COST
 from circuitcheck.placing.problem import CantPlace, Problem, problem_of
 from circuitcheck.placing.smallest_box import Found, Search
 from circuitcheck.placing.task import Task, drawn_task_of

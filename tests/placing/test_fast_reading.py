@@ -13,7 +13,8 @@ from circuitcheck.model.circuit import Circuit
 from circuitcheck.model.drawing import Drawing
 from circuitcheck.model.rules import USUAL
 from circuitcheck.placing.box import Box, box_of, fill
-from circuitcheck.placing.grid import COST, read
+from circuitcheck.placing.fast_reading import read
+from circuitcheck.placing.grid import COST
 from circuitcheck.placing.problem import Problem, problem_of
 from circuitcheck.space.circuit import read as truly_read
 
