@@ -43,7 +43,7 @@ LEAVES = 2
 """What things cost more at places that they are to leave; a part costs `PART_WEIGHS` times as much."""
 PART_WEIGHS = 3
 REROUTED = 3
-"""In how many of ten moves ways are led again: one of them takes as long as some ten others."""
+"""In how many of ten moves ways are led again: one of them takes as long as some twenty others."""
 
 
 def move_part(m: Row, rng: Row, by_hand: int) -> int:
