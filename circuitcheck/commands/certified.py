@@ -43,6 +43,8 @@ def _checked(options: argparse.Namespace, verifies: Verifies) -> int:
         from circuitcheck.commands.certified_least import checked_least
 
         return checked_least(options, files, verifies)
+    if options.states or options.seconds:
+        raise _Refused("--states and --seconds are for what the prover is asked of a folder of least --certificate")
     try:
         listing = listed(files[LIST])
     except Unreadable as why:

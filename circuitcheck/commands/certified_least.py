@@ -9,13 +9,18 @@ from collections.abc import Mapping
 from circuitcheck.certificate.checking import Verifies
 from circuitcheck.certificate.folder_files import CIRCUIT, LIST, Unreadable
 from circuitcheck.commands import printing
-from circuitcheck.designing.exclusion_checked import checked_kinds, strays
+from circuitcheck.commands.least import USUAL_STATES
+from circuitcheck.designing.exclusion_checked import Bounds, checked_kinds, strays
 from circuitcheck.designing.exclusion_list import ExclusionList, exclusion_list
 from circuitcheck.designing.frame import CantDesign, Frame, frame_of
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.examine import Refused
 from circuitcheck.language.load import read_text
+from circuitcheck.prove.meter import NO_BOUND, Limits, Meter, seconds_from_now
 from circuitcheck.report.terminal.exclusion_lines import checked_kinds_lines, ending_lines
+
+ALL = 15_000_000
+"""How many states the prover may look at for all netlists of a folder, if no seconds are given."""
 
 
 def checked_least(options: argparse.Namespace, files: Mapping[str, str], verifies: Verifies) -> int:
@@ -32,15 +37,18 @@ def _checked(options: argparse.Namespace, files: Mapping[str, str], verifies: Ve
     except Unreadable as why:
         raise Refused(f"{options.folder}/{LIST}: {why}") from why
     frame = _frame(options, listing, files)
-    wrong = False
+    limits = Limits(options.states or USUAL_STATES, until=seconds_from_now(options.seconds))
+    budget = Meter(NO_BOUND if options.seconds else ALL, limits.memory, until=limits.until)
+    wrong, undecided = False, 0
     with printing.progress(options) as progress:
-        for each in checked_kinds(frame, listing, files, verifies, progress.tell):
+        for each in checked_kinds(frame, listing, files, verifies, progress.tell, Bounds(limits, budget)):
             printing.show(checked_kinds_lines(each, printing.width(options)))
             printing.flush()
             wrong = wrong or bool(each.wrong)
+            undecided += len(each.undecided)
     besides = strays(frame, listing, files)
-    printing.show(ending_lines(listing, wrong, besides, printing.width(options)))
-    return 1 if wrong or besides else 0
+    printing.show(ending_lines(listing, wrong, undecided, besides, printing.width(options)))
+    return 1 if wrong or besides else 3 if undecided else 0
 
 
 def _frame(options: argparse.Namespace, listing: ExclusionList, files: Mapping[str, str]) -> Frame:

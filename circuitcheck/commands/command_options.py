@@ -82,6 +82,9 @@ def _certified(commands: Any) -> None:
     help_ = "the circuit file that it is to be about; the one in the folder if left out"
     parser.add_argument("--file", type=arguments.path, metavar="FILE", help=help_)
     arguments.root_option(parser)
+    help_ = "of a folder of least: budget of states for one claim of a netlist that no proof excludes (50,000)"
+    parser.add_argument("--states", type=arguments.count(1, 10**9), metavar="N", help=help_)
+    arguments.seconds_option(parser, "of a folder of least: after so many seconds nothing more is checked")
     arguments.quiet_option(parser)
 
 
@@ -240,7 +243,9 @@ def _least(commands: Any) -> None:
         help="with --same: lamps and the like may all react up to so many gt earlier or later, by one constant shift",
     )
     arguments.states_option(parser, 50_000)
-    arguments.seconds_option(parser, "search no longer than so many seconds")
+    arguments.seconds_option(
+        parser, "search for so many seconds, not as long as 15,000,000 states last, which is up to ten minutes"
+    )
     parser.add_argument("--write", type=arguments.path, metavar="PATH", help="write the file with what was found")
     parser.add_argument(
         "--certificate",

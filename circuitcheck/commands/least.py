@@ -8,7 +8,7 @@ import os
 from circuitcheck import examine
 from circuitcheck.certificate.uncertified import Uncertified
 from circuitcheck.commands import common, least_by_steps, printing
-from circuitcheck.commands.least_certificate import write_certificate
+from circuitcheck.commands.least_certificate import STOPPED, write_certificate
 from circuitcheck.designing.as_before import as_before
 from circuitcheck.designing.fewest_parts import Ended, Search, Searched
 from circuitcheck.designing.frame import CantDesign, Frame, frame_of
@@ -17,7 +17,7 @@ from circuitcheck.designing.too_weak import TooWeak, too_weak
 from circuitcheck.diagnostics import Diagnostic, Span
 from circuitcheck.examine import Opened
 from circuitcheck.language.load import read_text
-from circuitcheck.prove.meter import Limits, seconds_from_now
+from circuitcheck.prove.meter import NO_BOUND, Limits, Meter, seconds_from_now
 from circuitcheck.report.files import refuse_folder, write_whole
 from circuitcheck.report.terminal.least_lines import least_data, least_lines
 
@@ -25,8 +25,8 @@ USUAL_MOST = 3
 """How many parts are tried where the file has none."""
 USUAL_STATES = 50_000
 """How many states are looked at for one claim of one netlist."""
-ALL = 5_000_000
-"""How many states the whole search may cost: about ten minutes on one core."""
+ALL = 15_000_000
+"""How many states the whole search may cost, if no seconds are given: five to ten minutes of one core that is free."""
 
 
 @common.guarded
@@ -65,7 +65,9 @@ def _searched(frame: Frame, options: argparse.Namespace) -> int:
     limits = Limits(options.states or USUAL_STATES, until=seconds_from_now(options.seconds))
     with printing.progress(options) as progress:
         before = as_before(frame, limits, options.shift) if options.same else None
-        search = Search(frame, limits, limits._replace(states=ALL).meter(), progress.tell, before)
+        most = NO_BOUND if options.seconds else ALL
+        budget = Meter(most, limits.memory, "for the search", until=limits.until)
+        search = Search(frame, limits, budget, progress.tell, before)
         weak = None
         try:
             search.run(options.most if options.most is not None else frame.own.parts or USUAL_MOST)
@@ -73,7 +75,7 @@ def _searched(frame: Frame, options: argparse.Namespace) -> int:
                 weak = too_weak(search)
         except KeyboardInterrupt:
             if search.found.ended is not Ended.FOUND:
-                search.found.ended = Ended.OVER
+                search.found.stop(STOPPED)
             _told(options, frame, search.found, None)
             return printing.INTERRUPTED
     code = _told(options, frame, search.found, weak, limits)
@@ -96,7 +98,8 @@ def _told(
     written = None
     if options.certificate and limits is not None:
         # The seconds were for the search, and may all be spent.
-        written = write_certificate(options, frame, found, limits._replace(states=ALL, until=0.0), limits.states)
+        budget = Meter(ALL, limits.memory, "for the certificate")
+        written = write_certificate(options, frame, found, budget, limits.states)
     if options.json:
         certificate = {} if written is None else {"certificate": written.data(options.certificate)}
         printing.file_json(options.path, {**least_data(frame, found, weak), **certificate})

@@ -14,7 +14,7 @@ from circuitcheck.designing.exclusion_proofs import NotCertified, excluded_below
 from circuitcheck.designing.fewest_parts import Searched
 from circuitcheck.designing.frame import Frame
 from circuitcheck.prove.interrupts import interrupts_wait
-from circuitcheck.prove.meter import Limits
+from circuitcheck.prove.meter import Meter
 from circuitcheck.report.files import GrowingFolder
 from circuitcheck.report.terminal.exclusion_lines import certificate_data, kinds_lines, written_lines
 
@@ -37,11 +37,11 @@ class Written(NamedTuple):
 
 
 def write_certificate(
-    options: argparse.Namespace, frame: Frame, found: Searched, limits: Limits, states: int
+    options: argparse.Namespace, frame: Frame, found: Searched, budget: Meter, states: int
 ) -> Written:
     """Writes what certifies all that a search has excluded, kinds by kinds, and says what is in it.
 
-    `limits` bound the making of the proofs, and so many `states` what the prover looks at for one claim of a netlist.
+    `budget` bounds the making of the proofs, and so many `states` what the prover looks at for one claim of a netlist.
     Raises CannotWrite.
     """
     below = excluded_below(frame, found)
@@ -55,7 +55,7 @@ def write_certificate(
     why, code = "", 0
     try:
         with printing.progress(options) as progress:
-            for done in proofs(frame, found, below, limits.meter(), progress.tell):
+            for done in proofs(frame, found, below, budget, progress.tell):
                 further = listing._replace(kinds=(*listing.kinds, done.kinds), below=done.below)
                 with interrupts_wait():
                     folder.grow(folder_of(len(further.kinds), done.kinds.words), done.files, about_all(further))

@@ -26,12 +26,15 @@ from circuitcheck.designing.frame import Frame
 from circuitcheck.designing.netlist import REPEATER, Netlist, Words, words_of
 from circuitcheck.designing.proposing import Excluded, Proposer
 from circuitcheck.designing.unrolled import Asked, Stimulus
+from circuitcheck.engine import work
 from circuitcheck.judging.door import judged_as_asked, judged_until_failing
 from circuitcheck.model.claims import Study
 from circuitcheck.prove.meter import Limits, Meter, OverBudget
 
 OTHERS = 150_000
 """How many states it may cost to look for another netlist that keeps all that is asked."""
+WORK_A_STATE = 20
+"""How much work of the engine counts as one state: each takes some 25 microseconds of one core."""
 
 
 class Ended(Enum):
@@ -75,7 +78,9 @@ class Searched:
     """Of how many netlists it was not decided whether they will do: then what was found may not be the least. Of those
     with as many parts as what was found only such count as have fewer ticks."""
     stopped_at: int = 0
-    """How many parts it was at when the budget ran out."""
+    """How many parts it was at when it ended."""
+    stopped_by: str = ""
+    """What ended it before it was done, if anything did."""
     excluded: list[OfKinds] = field(default_factory=list)
     """What was excluded of each kinds that it is done with, and how."""
     contradiction: Contradiction | None = None
@@ -91,6 +96,15 @@ class Searched:
     def is_least(self) -> bool:
         """Nothing smaller was left undecided."""
         return self.ended is Ended.FOUND and not self.undecided
+
+    def stop(self, why: str) -> None:
+        """It ended before it was done."""
+        self.ended, self.stopped_by = Ended.OVER, why
+
+    @property
+    def done_with(self) -> list[Words]:
+        """Of the number of parts that it ended at, each kinds all of whose netlists were tried, and decided on."""
+        return [each.words for each in self.excluded if len(each.words) == self.stopped_at and not each.undecided]
 
 
 def asked_of(frame: Frame, before: AsBefore | None = None) -> Asked:
@@ -139,8 +153,8 @@ class Search:
                     found.ended = Ended.FOUND
                     self._leave_out_wires()
                     return found
-        except OverBudget:
-            found.ended = Ended.OVER
+        except OverBudget as over:
+            found.stop(str(over))
         if contradictions is not None:
             found.contradiction = contradictions.first(self._met)
         return found
@@ -171,12 +185,13 @@ class Search:
         for netlist in proposer:
             self.found.judged += 1
             self._tells(f"{of}: {self.found.judged} judged")
-            before = self.found.undecided
+            before, begun = self.found.undecided, work.done()
             result = self._learned(netlist, proposer)
             undecided += [netlist.ticks] * (self.found.undecided - before)
             if result is not None:
                 self._take(netlist, result, proposer.shift)
                 proposer.limit_ticks(netlist.ticks - 1)
+            self._budget.count((work.done() - begun) // WORK_A_STATE)
         self._met |= proposer.known
         self.found.excluded.append(OfKinds(words, tuple(proposer.excluded), tuple(undecided)))
 
@@ -193,8 +208,11 @@ class Search:
                 proposer = Proposer(self.frame, words, self._asked, self._budget)
                 for netlist in proposer:
                     self._tells(f"another circuit that keeps all that is asked, of {count} parts")
+                    begun = work.done()
                     if self._learned(netlist, proposer) is not None:
                         yield netlist, self.frame.study_with(netlist)
+                    else:
+                        self._budget.count((work.done() - begun) // WORK_A_STATE)
 
     def _learned(self, netlist: Netlist, proposer: Proposer) -> StudyResult | None:
         """What a netlist comes to that keeps all; otherwise a proposer learns of the runs that refute it."""
@@ -250,16 +268,22 @@ class Search:
         return None, (*self._counterexamples.keep(failing), *burnt)
 
     def _leave_out_wires(self) -> None:
-        """Of what was found, leaves out each source without which all still holds."""
+        """Of what was found, leaves out each source without which all still holds, as long as the budget lasts.
+
+        With one source less it has no part less: what is not decided here, or not tried, leaves it the least.
+        """
         assert self.found.netlist is not None
-        undecided = self.found.undecided  # with one source less it has no part less
-        for reader, sources in self.found.netlist.sources:
-            for source in sources:
-                fewer = self.found.netlist.without(reader, source)
-                if fewer is not None:
-                    result, _ = self._judged(fewer, self.frame.study_with(fewer), self.found.shift)
-                    if result is not None:
-                        self._take(fewer, result, self.found.shift)
+        undecided = self.found.undecided
+        try:
+            for reader, sources in self.found.netlist.sources:
+                for source in sources:
+                    fewer = self.found.netlist.without(reader, source)
+                    if fewer is not None:
+                        result, _ = self._judged(fewer, self.frame.study_with(fewer), self.found.shift)
+                        if result is not None:
+                            self._take(fewer, result, self.found.shift)
+        except OverBudget:
+            pass
         self.found.undecided = undecided
 
     def _is_calm(self, netlist: Netlist, study: Study) -> bool:

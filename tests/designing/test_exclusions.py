@@ -95,7 +95,9 @@ if "CIRCUITCHECK_LEAST" in os.environ:  # up to minutes, each
     A, B = inputs(2)
 
     @pytest.mark.parametrize(
-        "text", [text_for(2, A & B), text_for(2, A ^ B), edge_pulse("1t")], ids=["and", "xor", "edge"]
+        "text",
+        [text_for(2, A & B), text_for(2, A ^ B), *(edge_pulse(length) for length in ("1t", "2t", "3t"))],
+        ids=["and", "xor", "edge of 1t", "edge of 2t", "edge of 3t"],
     )
     def test_what_takes_three_parts_is_certified_to_take_no_fewer(
         text: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
@@ -252,6 +254,50 @@ def test_a_torch_that_does_not_burn_out_excludes_nothing(copied: Path, capsys: p
     rewritten(copied / "delay", listing._replace(kinds=(listing.kinds[0], with_calm, listing.kinds[2])), frame)
     code, said = told(capsys, "certified", copied / "delay")
     assert (code, "alone-1.circuit: the prover does not say" in said) == (1, True)
+
+
+# Bounds
+
+
+def test_a_list_does_not_say_how_long_the_prover_may_look(copied: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """With fewer states than the list says, what they don't decide is undecided, and neither excluded nor wrong."""
+    listing = listed(copied / "latch")
+    assert (listing.states, sum(len(each.alone) for each in listing.kinds)) == (50_000, 1)
+    code, said = told(capsys, "certified", copied / "latch", "--states", "1")
+    assert (code, "alone-1.circuit: 1 states do not decide it; the list says 50,000" in said) == (3, True)
+    assert "undecided 1 thing not checked within the bounds" in said
+    assert "checked no circuit" not in said
+    rewritten(copied / "latch", listing._replace(states=10**9), framed(LATCH))
+    assert told(capsys, "certified", copied / "latch")[0] == 0
+
+
+def test_all_netlists_of_a_folder_share_one_budget(
+    written: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("circuitcheck.commands.certified_least.ALL", 0)
+    code, said = told(capsys, "certified", written / "latch")
+    assert (code, "alone-1.circuit: all that the prover may look at was used up" in said) == (3, True)
+    assert told(capsys, "certified", written / "delay")[0] == 0  # it has none, and proofs take no states
+
+
+def test_after_the_seconds_nothing_more_is_checked(
+    copied: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("circuitcheck.commands.certified_least.seconds_from_now", lambda seconds: 1e-9)
+    code, said = told(capsys, "certified", copied / "delay", "--seconds", "1")
+    assert (code, said.count("the limit of seconds ran out")) == (3, len(listed(copied / "delay").kinds))
+    (copied / "delay" / "note.txt").write_text("all is well\n")
+    assert told(capsys, "certified", copied / "delay", "--seconds", "1")[0] == 1  # what is wrong is wrong all the same
+
+
+def test_bounds_of_the_prover_are_refused_where_it_has_no_say(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    mill = tmp_path / "mill.circuit"
+    mill.write_text('language 1\nlever rope\nlamp bell  from rope\nalways "rings"  rope off or bell\n')
+    assert called("prove", str(mill), "--certificate", str(tmp_path / "proofs")) == 0
+    code, said = told(capsys, "certified", tmp_path / "proofs", "--states", "9")
+    assert (code, "--states and --seconds are for what the prover is asked" in said) == (2, True)
 
 
 def test_the_certificate_of_one_file_is_none_of_another(copied: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -66,18 +66,29 @@ def checked_kinds_lines(checked: CheckedKinds, width: int) -> Iterator[Line]:
     """What checking one choice of kinds came to."""
     from circuitcheck.designing.exclusion_list import in_words
 
-    if not checked.wrong:
+    if not (checked.wrong or checked.undecided):
         yield from kinds_lines("excluded", checked.kinds, width)
         return
-    yield line(Piece("  wrong          ", Style.BAD), Piece(in_words(checked.kinds.words)))
-    for each in checked.wrong:
+    if checked.wrong:
+        yield line(Piece("  wrong          ", Style.BAD), Piece(in_words(checked.kinds.words)))
+    else:
+        yield line(Piece("  undecided      ", Style.DOUBT), Piece(in_words(checked.kinds.words)))
+    for each in (*checked.wrong, *checked.undecided):
         yield from wrapped(safe(each), width, INDENT)
 
 
-def ending_lines(listing: ExclusionList, wrong: bool, besides: Sequence[str], width: int) -> Iterator[Line]:
-    """What is wrong with the folder as a whole, or what it proves."""
+def ending_lines(
+    listing: ExclusionList, wrong: bool, undecided: int, besides: Sequence[str], width: int
+) -> Iterator[Line]:
+    """What is wrong with the folder as a whole, or what it proves; `undecided` is how much was not checked."""
+    from circuitcheck.designing.exclusion_list import counted
+
     yield from folder_lines(list(besides))
     if wrong or besides:
+        return
+    if undecided:
+        told = f"{counted(undecided, 'thing')} not checked within the bounds; --states and --seconds give more"
+        yield from (line(Piece("  undecided      ", Style.DOUBT), *each) for each in wrapped(told, width, ""))
         return
     first, *more = wrapped(listing.below.words("keeps all that is asked"), width - len(INDENT), "")
     yield line(Piece("  checked        ", Style.GOOD), *first)

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from circuitcheck.designing.contradicting import Contradiction
     from circuitcheck.designing.fewest_parts import Searched
     from circuitcheck.designing.frame import Frame
-    from circuitcheck.designing.netlist import Netlist
+    from circuitcheck.designing.netlist import Netlist, Words
     from circuitcheck.designing.too_weak import History, TooWeak
 
 WHAT = "torches and repeaters"
@@ -36,7 +36,7 @@ def least_lines(frame: Frame, searched: Searched, width: int, weak: TooWeak | No
             yield from wrapped(f"note: nothing that is asked needs the input '{safe(name)}'", width, "  ", "    ")
     if searched.contradiction is not None:
         yield from wrapped(safe(_contradicts(searched.contradiction)), width, "  ", "    ", style=Style.BAD)
-    for each in _known(searched):
+    for each in _known(frame, searched):
         yield from wrapped(each, width, "  ", "    ")
     if weak is not None:
         yield from _weak_lines(frame, weak, width)
@@ -115,7 +115,7 @@ def _within(shifts: Sequence[int]) -> str:
     return f", up to {max(shifts)} gt earlier or later" if any(shifts) else ""
 
 
-def _known(searched: Searched) -> Iterator[str]:
+def _known(frame: Frame, searched: Searched) -> Iterator[str]:
     """Of how few parts it is known that none will do, and what is not known."""
     from circuitcheck.designing.fewest_parts import Ended
 
@@ -133,7 +133,26 @@ def _known(searched: Searched) -> Iterator[str]:
         yield f"open: {counted(searched.undecided, 'netlist')} could not be decided; --states gives more for each"
     if searched.ended is Ended.OVER:
         where = counted(searched.stopped_at, "part")
-        yield f"open with {where}: the search ended before all were tried, after {searched.judged:,} were judged"
+        why = f"{searched.stopped_by}, after {searched.judged:,} were judged"
+        yield f"open with {where}: {why}{_done_with(frame, searched)}"
+
+
+def _done_with(frame: Frame, searched: Searched) -> str:
+    """Which kinds of parts it had been through by then."""
+    from circuitcheck.designing.exclusion_list import in_words
+
+    if not searched.done_with:
+        return ""
+    found = searched.netlist
+    none = "none" if found is None else f"none of less than {found.ticks}t"
+    kinds = [f"of {in_words(words)}{_named(frame, words)}" for words in searched.done_with]
+    return f"; by then {none} was left {', '.join(kinds)}"
+
+
+def _named(frame: Frame, words: Words) -> str:
+    """What the parts are that the file has a name for, if it has any."""
+    named = [f"'{safe(name)}' a {words[name]}" for name in frame.named]
+    return f" ({', '.join(named)})" if named else ""
 
 
 def least_data(frame: Frame, searched: Searched, weak: TooWeak | None = None) -> dict[str, Any]:
@@ -156,6 +175,7 @@ def least_data(frame: Frame, searched: Searched, weak: TooWeak | None = None) ->
             "without": [each._asdict() for each in searched.without],
             "undecided": searched.undecided,
             "judged": searched.judged,
+            "stopped": _stopped_data(searched),
             "same": None if searched.same is None else list(searched.same),
             "shift": searched.shift,
             "another": None
@@ -166,6 +186,14 @@ def least_data(frame: Frame, searched: Searched, weak: TooWeak | None = None) ->
             else [{"fault": words, **_history_data(differs)} for words, differs in weak.faults],
         }
     }
+
+
+def _stopped_data(searched: Searched) -> dict[str, Any] | None:
+    """What ended a search before it was done, and which kinds of parts it had been through by then."""
+    if not searched.stopped_by:
+        return None
+    kinds = [dict(words) for words in searched.done_with]
+    return {"parts": searched.stopped_at, "why": searched.stopped_by, "excluded": kinds}
 
 
 def _contradiction_data(contradiction: Contradiction | None) -> dict[str, Any] | None:
