@@ -5,6 +5,7 @@ CIRCUITCHECK_COMPILED=1 asks.
 
 from __future__ import annotations
 
+import json
 import os
 from pathlib import Path
 
@@ -51,6 +52,7 @@ if "CIRCUITCHECK_COMPILED" in os.environ:
         for seed in (1, 2, 3):
             plain, fast = (Search(problem, Bounds(), each, 20_000, seed).run() for each in (PLAIN, compiled()))
             assert plain == fast
+            assert json.dumps(fast.moves) == json.dumps(plain.moves)
 
     def test_what_is_asked_of_places_comes_to_the_same_compiled_or_not() -> None:
         asked = Asked(

@@ -190,13 +190,19 @@ def test_a_file_is_written_and_nothing_is_written_over(tmp_path: Path, capsys: p
     call = ["draw", str(mill), "--moves", "3000", "--write", str(drawn)]
     assert called(*call) == 0
     assert drawn.read_text().startswith(INVERTER)
-    assert called("verify", str(drawn)) == 0
+    capsys.readouterr()
+    with pytest.raises(SystemExit, match="0"):
+        main(["verify", str(drawn)])
+    said = " ".join(capsys.readouterr().out.split())
+    assert "no box of fewer than 3 can hold its parts" in said  # as the lamp may hold the lever and the torch
     assert called(*call) == 2
     assert called("draw", str(drawn)) == 2
     capsys.readouterr()
     assert called("draw", str(mill), "--moves", "3000", "--json") == 0
     data = json.loads(capsys.readouterr().out)["draw"]
     assert data["text"] == drawn.read_text()
+    box = data["found"]
+    assert f"drawn {box['columns']} wide, {box['rows']} deep, {box['layers']} high: {box['places']} places" in said
     assert called("draw", str(mill), "--box", "1x1x1") == 2
     capsys.readouterr()
     assert called("compact", str(mill)) == 2

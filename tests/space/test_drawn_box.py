@@ -46,6 +46,16 @@ def test_the_gates_are_as_large_as_counted_in_their_drawings(label: str, box: Dr
     assert box.is_least is (label == "inverter")
 
 
+def test_every_drawing_of_the_demos_has_a_box_that_is_no_smaller_than_counted() -> None:
+    files = sorted(CIRCUITS.glob("*.circuit"))
+    drawn = [each for path in files for each in load_file(path).studies if (each.drawn or each.circuit).drawing]
+    assert len(drawn) >= sum(path.read_text(encoding="utf-8").count("\ndrawing") for path in files) > 20
+    for study in drawn:
+        box = drawn_box(study)
+        assert box is not None
+        assert 0 < box.least <= box.places
+
+
 def test_a_lamp_holds_and_carries_so_that_it_counts_once() -> None:
     legend = "legend\n  L  lamp\n  i  lever on below\n  S  block\n  .  air\nend\n"
     assert box_of(f"{legend}drawing\n  layer 1\n    L\n  end\n  layer 2\n    i\n  end\nend\n") == (2, 1, 1, 2)
