@@ -67,7 +67,7 @@ def _searched(frame: Frame, options: argparse.Namespace) -> int:
         before = as_before(frame, limits, options.shift) if options.same else None
         most = NO_BOUND if options.seconds else ALL
         budget = Meter(most, limits.memory, "for the search", until=limits.until)
-        search = Search(frame, limits, budget, progress.tell, before)
+        search = Search(frame, limits, budget, progress.tell, before, not options.certificate)
         weak = None
         try:
             search.run(options.most if options.most is not None else frame.own.parts or USUAL_MOST)

@@ -23,6 +23,7 @@ from circuitcheck.designing.burnt_rounds import burning_behind, burning_rounds, 
 from circuitcheck.designing.contradicting import Contradiction, Contradictions
 from circuitcheck.designing.counterexamples import Counterexamples
 from circuitcheck.designing.frame import Frame
+from circuitcheck.designing.interchangeable import exchanges
 from circuitcheck.designing.netlist import REPEATER, Netlist, Words, words_of
 from circuitcheck.designing.proposing import Excluded, Proposer
 from circuitcheck.designing.unrolled import Asked, Stimulus
@@ -127,14 +128,20 @@ class Search:
         budget: Meter,
         tells: Callable[[str], None] = lambda what: None,
         before: AsBefore | None = None,
+        exchanging: bool = True,
     ) -> None:
-        """With `before` the outputs are to be as they were, whatever else is asked."""
+        """With `before` the outputs are to be as they were, whatever else is asked.
+
+        With `exchanging`, netlists that differ by inputs which nothing tells apart count as one. A certificate of what
+        was excluded is shorter without: it takes each run by itself.
+        """
         self.frame, self._limits, self._budget, self._tells = frame, limits, budget, tells
         self._before = before
         self._asked = asked_of(frame, before)
         self._on = frozenset(part.name for part in frame.circuit.inputs if part.start)
         self._counterexamples = Counterexamples(self._asked, sorted(self._on))
         self._may_blame = before is not None or self._asked.unburnt
+        self._alike = exchanges(frame) if exchanging and before is None else ()
         self._met: set[Stimulus] = set()
         self.found = Searched() if before is None else Searched(same=before.names, shifts=before.shifts)
 
@@ -179,7 +186,7 @@ class Search:
         of = f"{torches} torches and {len(words) - torches} repeaters"
         self._tells(f"{of}: {self.found.judged} judged")
         undecided: list[int] = []
-        proposer = Proposer(self.frame, words, self._asked, self._budget)
+        proposer = Proposer(self.frame, words, self._asked, self._budget, self._alike)
         if self.found.netlist is not None:
             proposer.limit_ticks(self.found.netlist.ticks - 1)
         for netlist in proposer:

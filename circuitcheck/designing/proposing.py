@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from circuitcheck.designing.burnt_rounds import Burning
 from circuitcheck.designing.frame import Frame
+from circuitcheck.designing.interchangeable import Exchange, none_of
 from circuitcheck.designing.netlist import Netlist, Words
 from circuitcheck.designing.open_netlists import OpenNetlists, moved
 from circuitcheck.designing.unrolled import Asked, Stimulus
@@ -43,8 +44,10 @@ class Proposer:
     is asked in it; if not, the bits that this takes are excluded together.
     """
 
-    def __init__(self, frame: Frame, words: Words, asked: Asked, budget: Meter) -> None:
+    def __init__(self, frame: Frame, words: Words, asked: Asked, budget: Meter, alike: Sequence[Exchange] = ()) -> None:
+        """With `alike`, every way to exchange inputs, netlists that differ by one of them are one."""
         self._budget = budget
+        self._alike = alike or (none_of(frame),)
         self._open = OpenNetlists(frame, words, asked)
         self._inputs = frame.inputs
         self._formula = self._open.sensible()
@@ -55,6 +58,7 @@ class Proposer:
         """The runs that it has learned of."""
         self.excluded: list[Excluded] = []
         self._renamings = [self._open.renamed(names) for names in self._open.renamings()]
+        self._exchanged = [self._open.renamed(each.names) for each in self._alike]
         self._chosen: list[int] = []
         self._blamed = Burning(frozenset())
         self._none_left = False
@@ -102,8 +106,9 @@ class Proposer:
                 netlist = self._open.netlist([bit for bit, variable in bits.items() if variable in true])
                 yield netlist
                 refuted = self._refuted(self._chosen) or self._alone(netlist)
-            self.excluded.append(refuted)
-            self._exclude(refuted.literals)
+            for image in self._images(refuted):
+                self.excluded.append(image)
+                self._exclude(image.literals)
 
     @property
     def shift(self) -> int:
@@ -131,6 +136,21 @@ class Proposer:
         literals = self._open.behind(parts, self._chosen, still) if parts else self._chosen
         return Excluded(tuple(literals), None, netlist, parts, still)
 
+    def _images(self, excluded: Excluded) -> Iterator[Excluded]:
+        """What is excluded with something, as inputs are exchanged: each by a run, or as a netlist, of its own."""
+        seen = set()
+        for exchange, renamed in zip(self._alike, self._exchanged, strict=True):
+            literals = tuple(moved(each, renamed) for each in excluded.literals)
+            if frozenset(literals) not in seen:
+                seen.add(frozenset(literals))
+                yield Excluded(
+                    literals,
+                    None if excluded.run is None else exchange.of(excluded.run),
+                    None if excluded.netlist is None else exchange.of_netlist(excluded.netlist),
+                    excluded.behind,
+                    frozenset(exchange.names.get(name, name) for name in excluded.still),
+                )
+
     def _exclude(self, literals: Sequence[int]) -> None:
         """Excludes what these bits have, and with it what is the same but for the names of like parts."""
         self._none_left |= not literals
@@ -140,14 +160,22 @@ class Proposer:
     def _refuted(self, chosen: Sequence[int]) -> Excluded | None:
         """Bits of these that a run refutes together, and hardly one too many; none of them where it refutes all.
 
-        A run may refute every netlist of these kinds: repeaters alone never turn anything round.
+        A run may refute every netlist of these kinds: repeaters alone never turn anything round. Where the run refutes
+        them with inputs exchanged, it is the bits of that netlist.
         """
+        images = [[moved(each, renamed) for each in chosen] for renamed in self._exchanged]
         for stimulus, run in self._runs:
-            if run.excludes(chosen, CONFLICTS):
-                core = run.core()
-                for literal in [literal for literal in chosen if literal in core]:
-                    fewer = [each for each in core if each != literal]
-                    if literal in core and run.excludes(fewer, FEWER_CONFLICTS):
-                        core = run.core()
-                return Excluded(tuple(literal for literal in chosen if literal in core), stimulus)
+            for literals in images:
+                if run.excludes(literals, CONFLICTS):
+                    return Excluded(_few(literals, run), stimulus)
         return None
+
+
+def _few(literals: Sequence[int], run: Sat) -> tuple[int, ...]:
+    """Of literals that a run has just refuted together those that take part in that, and hardly one too many."""
+    core = run.core()
+    for literal in [literal for literal in literals if literal in core]:
+        fewer = [each for each in core if each != literal]
+        if literal in core and run.excludes(fewer, FEWER_CONFLICTS):
+            core = run.core()
+    return tuple(literal for literal in literals if literal in core)

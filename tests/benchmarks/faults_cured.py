@@ -184,18 +184,18 @@ def tried(fault: Fault, sound: str, most: int, seconds: int | None = None) -> Ca
     source = source_of_text(fault.text, "mill", CIRCUITS)
     if not source.loaded.valid:
         return Came(False, False, False, 0.0, 0)
-    search = Search(source, Budget.of(), most)
-    if search.nothing_fails:
-        return Came(False, False, False, 0.0, 0)
     signal.signal(signal.SIGPROF, signal.default_int_handler)
-    ended = ""
+    search, ended = None, ""
     try:
         signal.setitimer(signal.ITIMER_PROF, seconds or 0)
+        search = Search(source, Budget.of(), most)
         search.carry_out()
     except KeyboardInterrupt:
         ended = f"open after {seconds} s"
     finally:
         signal.setitimer(signal.ITIMER_PROF, 0)
+    if search is None or search.nothing_fails:
+        return Came(False, False, False, time.process_time() - begun, 0, ended)
     found = search.found(ended)
     first = found.cures[:3]
     dearest = (max(1, fault.undone.places), fault.undone)
@@ -222,6 +222,8 @@ def outcomes_in(name: str, every: int, options: argparse.Namespace) -> Iterator[
         if came.caught:
             yield came, fault.words
             left -= 1
+        elif came.ended:
+            print(f"{name}: {fault.words}, not judged within {options.seconds} s", flush=True)
         if not left:
             return
 
