@@ -223,7 +223,7 @@ def _least(commands: Any) -> None:
         "--most",
         type=arguments.count(0, 8),
         metavar="N",
-        help="up to how many torches and repeaters; as many as the file has if left out, or 3",
+        help="up to how many torches and repeaters; as many as the file has if left out, or 3; not with --by-steps",
     )
     parser.add_argument(
         "--by-steps",

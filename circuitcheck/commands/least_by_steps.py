@@ -22,6 +22,8 @@ STOPPED = "it was stopped"
 def run(options: argparse.Namespace) -> int:
     """Makes steps and prints them. Exit code 1 where no single change will do, 3 where not all were tried."""
     look_at_shift(options)
+    if options.most is not None:
+        raise examine.Refused("--most does not go with --by-steps: steps begin with the parts that the file has")
     source = source_of(options.path)
     opened = Opened(source.path, source.loaded.diagnostics, source.loaded.sources, None, source.loaded.studies)
     if common.mistakes(opened, options):

@@ -80,10 +80,14 @@ class Spot:
         return Spot(self.sides | other.sides, (low[0], low[1], low[2]), (high[0], high[1], high[2]))
 
     @property
-    def contradicts_itself(self) -> bool:
-        """Whether it is on two opposite sides at once, or ends before it begins."""
-        empty = self.room(LAST) == 0
-        return empty or any(side.back in self.sides for side in self.sides)
+    def opposite_sides(self) -> bool:
+        """Whether it is on two opposite sides at once, which only a box of one slice between them would have."""
+        return any(side.back in self.sides for side in self.sides)
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether no box has a place of it: it ends before it begins, or before the slices of its sides."""
+        return self.room(LAST) == 0
 
     @property
     def counted(self) -> tuple[bool, bool, bool]:

@@ -48,7 +48,9 @@ def refuse_contradictions(problem: Problem, bounds: Bounds, by_hand: bool) -> No
 def _refuse(problem: Problem, bounds: Bounds, name: str, code: int, spot: Spot) -> None:
     if name in problem.staying.parts:
         raise CantPlace(f"'{name}' is to stand {spot}, and stays as it is drawn", "ask for one of them")
-    if spot.contradicts_itself:
+    if spot.opposite_sides:
+        raise CantPlace(f"'{name}' is to stand {spot}: on opposite sides at once", "ask for one of them")
+    if spot.is_empty:
         raise CantPlace(f"'{name}' is to stand {spot}, which is nowhere", "ask for less at once")
     if spot.room(bounds) == 0:
         size = f"{bounds.columns}x{bounds.rows}x{bounds.layers}"

@@ -293,7 +293,7 @@ def test_the_command_says_what_stayed_the_same(tmp_path: Path, capsys: pytest.Ca
     assert "but 4 gt earlier: bell" in out
 
 
-@pytest.mark.parametrize("words", [["--shift", "2"], ["--by-steps", "--shift", "2"]])
+@pytest.mark.parametrize("words", [["--shift", "2"], ["--by-steps", "--shift", "2"], ["--by-steps", "--most", "1"]])
 def test_what_does_not_go_alone_is_refused(
     tmp_path: Path, words: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -302,4 +302,4 @@ def test_what_does_not_go_alone_is_refused(
     with pytest.raises(SystemExit) as ended:
         main(["least", str(mill), "--quiet", *words])
     assert ended.value.code == 2
-    assert "--shift" in capsys.readouterr().err
+    assert words[-2] in capsys.readouterr().err

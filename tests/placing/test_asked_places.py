@@ -129,7 +129,12 @@ def test_things_that_are_more_than_their_places_are_refused_by_counting() -> Non
     ("text", "asked", "bounds", "why"),
     [
         (LIT, Asked({"rop": side(NORTH)}), Bounds(), "no part and no output called 'rop'"),
-        (LIT, Asked({"rope": side(NORTH, SOUTH)}), Bounds(), "'rope' is to stand north south, which is nowhere"),
+        (
+            LIT,
+            Asked({"rope": side(NORTH, SOUTH)}),
+            Bounds(),
+            "'rope' is to stand north south: on opposite sides at once",
+        ),
         (LIT, Asked({"rope": place(1, 1, 1), "sign": place(1, 1, 1)}), Bounds(), "room for 1 only"),
         (
             GATE,
@@ -247,7 +252,7 @@ def test_what_is_asked_is_said_and_written(tmp_path: Path, capsys: pytest.Captur
     assert "as asked: 'rope' north layer 2; layer 3 kept free" in capsys.readouterr().out
     assert called(*call, "--json") == 0
     data = json.loads(capsys.readouterr().out)["draw"]
-    assert data["asked"] == {"at": {"rope": "north layer 2"}, "free": ["layer 3"], "tiles": []}
+    assert data["asked"] == {"at": {"rope": "north layer 2"}, "free": ["layer 3"], "tiles": [], "fewest_things": False}
     drawn = load_text(data["text"]).studies[0].drawn
     assert drawn is not None
     assert drawn.where["rope"][:2] == (2, 1)
