@@ -42,9 +42,14 @@ def takes_room(size: At) -> int:
     return (size[0] + 2) * (size[1] + 2) * (size[2] + 2)
 
 
+def has_room(size: At) -> bool:
+    """Whether memory has room for a box."""
+    return takes_room(size) <= MOST_PLACES
+
+
 def refuse_too_large(size: At) -> None:
     """Raises CantPlace for a box that memory has no room for."""
-    if takes_room(size) > MOST_PLACES:
+    if not has_room(size):
         raise CantPlace(f"its box has more than {MOST_PLACES} places", "make it smaller in pieces")
 
 
@@ -89,7 +94,7 @@ def first_sizes(problem: Problem, bounds: Bounds) -> Iterator[At]:
     before: At | None = None
     while True:
         size = _about(wanted, bounds, least_sides(problem))
-        if takes_room(size) > MOST_PLACES or size == before:
+        if not has_room(size) or size == before:
             return
         yield size
         before, wanted = size, wanted * 3 // 2 + 1
@@ -116,7 +121,7 @@ def smaller_sizes(problem: Problem, bounds: Bounds, places: int, least: int) -> 
             for columns in range(first_column, min(bounds.columns, places // (layers * rows)) + 1):
                 size = (layers, rows, columns)
                 turned = not problem.asked and bounds.fits((layers, columns, rows)) and rows > columns
-                fits = takes_room(size) <= MOST_PLACES and not turned
+                fits = has_room(size) and not turned
                 if fits and max(least, least_places(problem)) <= places_of(size) < places:
                     found.append(size)
     return found

@@ -245,6 +245,16 @@ def without_slice(box: Box, axis: int, gone: int, by_hand: bool, rows: Rows = li
     return made
 
 
+def with_slice(box: Box, axis: int, before: int, rows: Rows = list) -> Box:
+    """The box with an empty slice put in; all still stands, but what it held on the other side of that."""
+    size = [each + (number == axis) for number, each in enumerate(box.size)]
+    made = box_of(box.problem, (size[0], size[1], size[2]), rows)
+    for at in box.places():
+        to = [each + (number == axis and each >= before) for number, each in enumerate(at)]
+        _carry(box, made, at, (to[0], to[1], to[2]))
+    return made
+
+
 def lift_unfit(box: Box, by_hand: bool) -> None:
     """Takes off what may not stand where it does, and then what nothing holds any more."""
     m = box.memory

@@ -20,6 +20,7 @@ from circuitcheck.placing.annealing import wrong
 from circuitcheck.placing.bounds import (
     Bounds,
     first_sizes,
+    has_room,
     least_places,
     places_of,
     refuse_too_large,
@@ -46,6 +47,8 @@ AT_ONCE = 2
 """How many boxes, or slices, are gone on with before what came of them is looked at."""
 THINNED = 20
 """How often slices are taken out of a roomy box in vain, two at a time, before others are gone on with in turn."""
+TURNS, FEW = 3, 64
+"""In how many rounds others are gone on with once where the box is not roomy; in each, where it has so few places."""
 SIZES = 3
 """How many sizes are gone on with by turns at first; one more when that was in vain `PATIENCE` times 1, 4, 9 ..."""
 PATIENCE = 8
@@ -124,8 +127,8 @@ class Search:
         self._best: Box | None = None
         self._least = -1
         self._ladders: dict[At, Ladder] = {}
-        self._line = Line(fast, by_hand, self._random)
-        self._in_vain, self._thinned = 0, 0
+        self._line = Line(fast, by_hand, self._random, lambda size: bounds.fits_turned(size) and has_room(size))
+        self._in_vain, self._thinned, self._rounds = 0, 0, 0
         self._known: tuple[int, list[At]] = 0, []
         self.found = Found()
 
@@ -189,7 +192,9 @@ class Search:
         best = self.best_places
         thinner = best > least_places(self._problem) and self._line.can_go_on
         roomy = best > ROOMY * least_places(self._problem)
-        chosen = [] if thinner and roomy and self._thinned < THINNED else self._chosen()
+        waits = self._thinned < THINNED if roomy else best > FEW and self._rounds % TURNS != 0
+        chosen = [] if thinner and waits else self._chosen()
+        self._rounds += 1
         if chosen:
             self._go_on(chosen, executor)
         if thinner:

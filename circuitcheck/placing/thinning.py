@@ -16,9 +16,10 @@ import math
 from collections.abc import Callable
 from typing import NamedTuple
 
+from circuitcheck.model.drawing import At
 from circuitcheck.placing.annealing import PART_WEIGHS
 from circuitcheck.placing.bounds import least_places, least_sides, places_of
-from circuitcheck.placing.box import Box, cropped, slices, without_slice
+from circuitcheck.placing.box import Box, cropped, slices, with_slice, without_slice
 from circuitcheck.placing.compiled import PLAIN, Fast, compiled
 from circuitcheck.placing.grid import AIR, KIND, PARTS, STAYS, WHO, Row
 from circuitcheck.placing.tempering import BETWEEN, Kept, at_work, chances, is_over, kept_of
@@ -29,7 +30,9 @@ WARM, COLD, STEPS = 2.0, 0.7, 6
 """The temperatures at which both begin and end, in what a dust costs, and in how many steps."""
 FULL = 3.0
 """A slice with so many things more in it is chosen less often by a factor of e."""
-PATIENCE = 40
+WIDER = 3
+"""One time in so many an empty slice is put in elsewhere, where the box is smaller all the same; and perhaps more."""
+PATIENCE = 30
 """After how many attempts in vain a new line begins; twice as many where it is the one of the smallest box."""
 
 
@@ -64,6 +67,13 @@ class Slice(NamedTuple):
     number: int
 
 
+class Change(NamedTuple):
+    """A slice to be taken out, and empty ones to be put in elsewhere, so that the box is smaller all the same."""
+
+    gone: Slice
+    new: tuple[Slice, ...]
+
+
 def anneal_from_warm(attempt: Attempt) -> Came:
     """Lets a right layout wander, or mends a broken one."""
     fast = compiled() if attempt.compiled else PLAIN
@@ -89,8 +99,9 @@ def anneal_from_warm(attempt: Attempt) -> Came:
 class Line:
     """Layouts, each of which is the one before in a smaller box, or wandered; where that is in vain, begun again."""
 
-    def __init__(self, fast: Fast, by_hand: bool, at_random: Callable[[int], int]) -> None:
-        self._fast, self._by_hand, self._random = fast, by_hand, at_random
+    def __init__(self, fast: Fast, by_hand: bool, at_random: Callable[[int], int], fits: Callable[[At], bool]) -> None:
+        """`fits` says whether a box of a size is allowed."""
+        self._fast, self._by_hand, self._random, self._fits = fast, by_hand, at_random, fits
         self._begun: list[Box] = []
         self._now: Box | None = None
         self._in_vain, self._chosen = 0, 0
@@ -118,8 +129,8 @@ class Line:
         """Whether slices were taken out in vain, before those chosen last: then the layout has to wander first."""
         return self._in_vain > self._chosen
 
-    def chosen(self, count: int, best: int) -> list[Slice]:
-        """Slices that may be taken out, those with little in them more often. `best` is the size of the least box."""
+    def chosen(self, count: int, best: int) -> list[Change]:
+        """Changes that may be made, slices with little in them out more often. `best` is the size of the least box."""
         assert self._now is not None
         patience = PATIENCE * (2 if places_of(self._now.size) <= best else 1)
         among = slices_of(self._now)
@@ -129,7 +140,20 @@ class Line:
             among = slices_of(self._now)
         self._in_vain, self._chosen = self._in_vain + count, count
         weights = [max(1, int(1_000_000 * math.exp(-filled / FULL))) for filled in among.values()]
-        return [self._weighted(list(among), weights) for _ in range(count)]
+        return [self._change(self._weighted(list(among), weights)) for _ in range(count)]
+
+    def _change(self, gone: Slice) -> Change:
+        """The change that takes a slice out; often empty ones are put in, if nothing stays."""
+        size, new = list(self._box.size), list[Slice]()
+        size[gone.axis] -= 1
+        while self._random(WIDER) == 0 and not self._box.problem.staying:
+            axis = (gone.axis + 1 + self._random(2)) % 3
+            size[axis] += 1
+            made = size[0], size[1], size[2]
+            if places_of(made) >= places_of(self._box.size) or not self._fits(made):
+                break
+            new.append(Slice(axis, 1 + self._random(size[axis])))
+        return Change(gone, tuple(new))
 
     def _weighted(self, among: list[Slice], weights: list[int]) -> Slice:
         ticket = self._random(sum(weights))
@@ -139,19 +163,22 @@ class Line:
                 return each
         raise AssertionError("the ticket is below the sum")
 
-    def wander(self, gone: Slice, moves: int, seed: int, until: float | None) -> Attempt:
+    def wander(self, change: Change, moves: int, seed: int, until: float | None) -> Attempt:
         """The attempt to empty a slice, as far as that goes."""
-        box = self._box
+        box, gone = self._box, change.gone
         leaves = [box.number(at) for at in box.places() if at[gone.axis] == gone.number]
         return self._attempt(box, moves, seed, until, leaves)
 
-    def cut(self, gone: Slice, came: Came) -> Box:
+    def cut(self, change: Change, came: Came) -> Box:
         """The layout that has wandered, which is gone on with, without a slice: something may be broken in it."""
         box = self._box
         if came.layout is not None:
             memory = at_work(came.layout, box.memory, self._fast)
             self._fast.read(memory)
             box = self._now = Box(box.problem, box.size, memory)
+        gone, put_in = change
+        for new in put_in:
+            box = with_slice(box, *new, self._fast.rows)
         return without_slice(box, gone.axis, gone.number, self._by_hand, self._fast.rows)
 
     def mend(self, box: Box, moves: int, seed: int, until: float | None) -> Attempt:
