@@ -35,12 +35,18 @@ def draw(commands: Any) -> None:
     parser.set_defaults(stays=None)
     parser.add_argument("path", metavar="FILE", help="a circuit file without a drawing")
     _laying(parser, "lay out the definition of that name")
+    help_ = (
+        "of more than 25 parts: where dust does not carry far enough, put a repeater of 1t into the circuit, if "
+        "all checks and claims that hold still do"
+    )
+    parser.add_argument("--add-repeaters", action="store_true", help=help_)
 
 
 def compact(commands: Any) -> None:
     example = "circuitcheck compact circuits/gates.circuit --define and_gate"
     does = "look for a smaller drawing of the same circuit, beginning with the one that a file has"
     parser = arguments.parser(commands, "compact", does, example)
+    parser.set_defaults(add_repeaters=False)
     parser.add_argument("path", metavar="FILE", help="a circuit file with a drawing")
     _laying(parser, "the drawing of the definition of that name")
     help_ = "what stays as it is drawn: a name, or places as 'layer 5 to 8 row 2'; may be repeated"

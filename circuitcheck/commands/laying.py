@@ -29,6 +29,7 @@ from circuitcheck.placing.holding import Holding
 from circuitcheck.placing.pieces.in_pieces import LONGEST_OF_PIECES, PieceSearch, begin_in_pieces, is_for_pieces
 from circuitcheck.placing.pieces.tools import tools_for
 from circuitcheck.placing.problem import CantPlace
+from circuitcheck.placing.renewing import Renewing
 from circuitcheck.placing.smallest_box import AT_ONCE, Ended, Found, Search
 from circuitcheck.placing.task import Task, cost_of
 from circuitcheck.plans.looking_after import LookedAt
@@ -49,6 +50,8 @@ MOST_ASKED = 120
 FEW = 10
 """Of so many parts the least box is mostly found, or few boxes are left open, within the usual budget."""
 LEAST = "hint: of so few parts --least asks each box in turn, the smallest first, and says which are excluded"
+
+NO_REPEATERS = "repeaters are put in only where more than 25 parts are laid out, and nothing is asked of their places"
 
 Reads = Callable[[str, str, str, str, str, Asked], Task | Loaded]
 """Makes a task of a text, its path, its folder, the folder of what it uses, a definition, and what is asked."""
@@ -114,14 +117,19 @@ def searched(task: Task, options: argparse.Namespace, watched: Watched) -> Laid:
         raise CantPlace(f"least boxes are not searched for {why}", "leave out --least")
     moves = options.moves or USUAL_MOVES
     in_pieces = _in_pieces(task)
+    if options.add_repeaters and not in_pieces:
+        raise CantPlace(NO_REPEATERS, "leave out --add-repeaters")
     bounds = _bounds(options, LONGEST_OF_PIECES if in_pieces else LONGEST)
     until = monotonic() + options.seconds if options.seconds else None
     holding = Holding(task, until)
     by_hand, seed = not options.inputs_anywhere, options.seed or 1
     compiling = 0 if options.seconds and options.seconds < TOO_SHORT else moves
+    renewing = Renewing(task, holding)
     search: Search | FewestThings | PieceSearch
     if in_pieces:
-        search = PieceSearch(task.problem, bounds, tools_for(compiling), moves, seed, until, by_hand, watched.tell)
+        renews = renewing.renew if options.add_repeaters else lambda ways: None
+        tools = tools_for(compiling)
+        search = PieceSearch(task.problem, bounds, tools, moves, seed, until, by_hand, watched.tell, renews)
     else:
         fast, allows = fast_for(compiling), holding.allows
         sort = FewestThings if task.fewest_things else Search
@@ -137,6 +145,7 @@ def searched(task: Task, options: argparse.Namespace, watched: Watched) -> Laid:
             begin_in_pieces(box_search, task.problem, bounds, moves, seed, until, by_hand, compiles=compiling > 0)
 
     found = _as_found(task, least, bounds) or _run(search, begin, moves, options.jobs)
+    task, found.repeaters, found.kept_out = renewing.task, renewing.put_in, renewing.kept_out
     text = "" if found.drawing is None else task.with_drawing(found.drawing, getattr(options, "keep", False))
     report = _verified(task, holding, found, text, watched.tell)
     looked = _looked(task, found, text, watched.tell)

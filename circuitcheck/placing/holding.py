@@ -47,11 +47,12 @@ class Holding:
 
     def holds_as_before(self, drawing: Drawing) -> bool:
         """Whether all that holds of the file holds of it with another drawing as well. Raises OutOfTime."""
-        if not self._task.is_other(drawing):
-            return True
+        return not self._task.is_other(drawing) or self.keeps(self._task.with_drawing(drawing))
+
+    def keeps(self, text: str) -> bool:
+        """Whether all that holds of the file holds of it with another text as well. Raises OutOfTime."""
         if self._good is None:
             self._good = [each.title for each in self._judged(self._task.text).outcomes if each.verdict in GOOD]
-        text = self._task.with_drawing(drawing)
         report = self._judged(text)
         told = {outcome.title: outcome.verdict in GOOD for outcome in report.outcomes}
         if not all(told.get(title) for title in self._good):

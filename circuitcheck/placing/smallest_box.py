@@ -34,6 +34,7 @@ from circuitcheck.placing.contradictions import refuse_contradictions
 from circuitcheck.placing.left import left_in
 from circuitcheck.placing.problem import CantPlace, Problem, refuse_too_many
 from circuitcheck.placing.random_numbers import MODULUS, random
+from circuitcheck.placing.renewed_text import Renewed
 from circuitcheck.placing.tempering import Ladder, Stint, climb
 from circuitcheck.placing.thinning import MENDED, WANDERED, Attempt, Came, Line, anneal_from_warm
 from circuitcheck.placing.true_reading import untrue
@@ -81,6 +82,12 @@ class Found:
     """Where nothing was found: the best layout, in which something is wrong still."""
     left: list[str] = field(default_factory=list)
     """What is wrong in it, in words."""
+    too_long: list[str] = field(default_factory=list)
+    """The ways in it that are too long for the levels of dust, or nearly so, in words."""
+    repeaters: list[Renewed] = field(default_factory=list)
+    """The repeaters that were put into the circuit, each of which makes what it feeds 1t later."""
+    kept_out: int = 0
+    """How often none was put in, as something would not hold any more."""
     pieces: int = 0
     """Of how many pieces it was made that were placed and joined; 0 where the circuit was laid out as one."""
     refused: int = 0

@@ -96,10 +96,19 @@ class Plan:
             order.update({port: at_pins[port] for port in piece.pins})
         return Standing(self.problem, size, pieces, self.net_of, order, self.by_hand)
 
+    def way_said(self, sources: Sequence[int], ports: Sequence[int]) -> str:
+        """What leads from some parts to some inputs, in words."""
+        names = self.problem.names
+        readers = ", ".join(f"'{names[self.problem.ports[port].part]}'" for port in ports)
+        return f"from {self._from(sources)} to {readers}"
+
+    def _from(self, sources: Sequence[int]) -> str:
+        """What a net comes from, in words."""
+        return " and ".join(f"'{self.problem.names[source]}'" for source in sources)
+
     def said(self, net: int, end: int) -> str:
         """What lacks if a net does not come to one of its ends, in words."""
-        names = self.problem.names
-        sources = " and ".join(f"'{names[source]}'" for source in self.nets[net].sources)
+        names, sources = self.problem.names, self._from(self.nets[net].sources)
         if end < 0:
             return f"what '{names[-1 - end]}' gives does not come to the dust of {sources}"
         port = self.problem.ports[end]

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from time import monotonic
+from typing import NamedTuple
 
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.placing.asked_places import NOTHING
@@ -15,6 +16,7 @@ from circuitcheck.placing.bounds import Bounds, places_of, refuse_too_small
 from circuitcheck.placing.pieces.arranged import Plan
 from circuitcheck.placing.pieces.drawn_pieces import drawing_of
 from circuitcheck.placing.pieces.ground import Standing, ground_of
+from circuitcheck.placing.pieces.long_ways import Way, long_ways
 from circuitcheck.placing.pieces.made_pieces import pieces_of, straight_parts
 from circuitcheck.placing.pieces.negotiating import Router
 from circuitcheck.placing.pieces.nets import nets_of
@@ -36,8 +38,21 @@ TURNS = 60
 """How many turns nets have to get out of each other's way."""
 PRESSING = 8
 """What a place that is spoiled costs more at first, in sixteenths."""
-ASIDE, UPWARD, MEANT, DENSE = 2, 1, 9, 16
-"""The room between pieces aside and upward; how far dust is meant to go at most; the price of a place of the box."""
+MEANT = 9
+"""How far dust is meant to go at most."""
+
+
+class Room(NamedTuple):
+    """What room an attempt leaves: between pieces aside and upward, and the price of a place of the box."""
+
+    aside: int
+    upward: int
+    dense: int
+
+
+DENSE, ROOMY = Room(2, 1, 16), Room(3, 1, 8)
+ROOMS = (DENSE, ROOMY)
+"""Attempts are made with one after the other: what lies dense is smaller, but many nets get in each other's way."""
 SLACK = (17, 20, 23, 26, 30)
 """How much more room than pieces take with their margins an attempt has, in tenths, the first of them first."""
 
@@ -92,6 +107,24 @@ PUSHED_IN_VAIN = 1000
 """How many windows after which the box is no smaller end that: then another layout is begun."""
 
 
+Renews = Callable[[list[Way]], Problem | None]
+"""Takes ways that were too long; gives the circuit with repeaters on some of them, or None where it may have none."""
+WITHOUT = 2
+"""How many attempts are made before a repeater is put in."""
+
+
+def plan_of(problem: Problem, by_hand: bool) -> Plan:
+    """A circuit in pieces. Raises CantPlace for one that can't be made of them."""
+    straight = straight_parts(problem)
+    nets = nets_of(problem, frozenset(straight))
+    counts: dict[int, int] = {}
+    for net in nets:
+        for port in net.ports:
+            counts[port] = counts.get(port, 0) + 1
+    meetings = [net.sources for net in nets if net.given and len(net.sources) > 1]
+    return Plan(problem, nets, pieces_of(problem, counts, straight, meetings), by_hand)
+
+
 class Over(Exception):
     """The budget is spent."""
 
@@ -112,22 +145,18 @@ class PieceSearch:
         until: float | None = None,
         by_hand: bool = True,
         tells: Callable[[str], None] = lambda what: None,
+        renews: Renews = lambda ways: None,
     ) -> None:
         refuse_too_small(problem, bounds)
         if bounds.layers < LEAST_LAYERS:
             raise CantPlace(
                 f"so many parts are laid out in pieces, and pieces take {LEAST_LAYERS} layers", "allow more layers"
             )
-        straight = straight_parts(problem)
-        nets = nets_of(problem, frozenset(straight))
-        counts: dict[int, int] = {}
-        for net in nets:
-            for port in net.ports:
-                counts[port] = counts.get(port, 0) + 1
-        meetings = [net.sources for net in nets if net.given and len(net.sources) > 1]
-        self._plan = Plan(problem, nets, pieces_of(problem, counts, straight, meetings), by_hand)
+        self._plan = plan_of(problem, by_hand)
         self._problem, self._bounds, self._tools = problem, bounds, tools
-        self._left, self._until, self.tells = moves, until, tells
+        self._left, self._until, self.tells, self._renews = moves, until, tells, renews
+        self._ways: list[Way] = []
+        self._renewed = False
         self._rng = tools.rows([seed * 7919 % (MODULUS - 1) + 1])
         self._lacking = -1
         self.found = Found(pieces=len(self._plan.pieces))
@@ -145,11 +174,14 @@ class PieceSearch:
 
     def _attempt(self) -> None:
         """Arranges all pieces again and joins them."""
-        size = self._size(SLACK[self.found.boxes % len(SLACK)])
+        room, slack = ROOMS[self.found.boxes % len(ROOMS)], SLACK[self.found.boxes % len(SLACK)]
+        if self._renewed:
+            room, slack = ROOMY, SLACK[-1]
+        size = self._size(room, slack)
         self.found.boxes += 1
         best = "" if self.found.drawing is None else f", best so far {places_of(self.found.drawing.size)}"
         self.tells(f"{len(self._plan.pieces)} pieces in {' x '.join(map(str, size))} places{best}")
-        stands = self._arranged(size)
+        stands = self._arranged(size, room)
         standing = self._plan.standing_at(stands, size)
         router = Router(ground_of(standing, self._tools.rows), standing, self._plan.nets, self._tools, self._spend)
         done, nets = False, list(range(len(self._plan.nets)))
@@ -160,6 +192,16 @@ class PieceSearch:
                 self._keep_partial(standing, router)
         if done and self._take(standing, router):
             self._push(self._squeeze(Layout(size, stands, standing, router)))
+        elif self.found.drawing is None and self.found.boxes >= WITHOUT:
+            self._renew()
+
+    def _renew(self) -> None:
+        """Goes on with a circuit that has repeaters on the ways that were too long, if it may have any."""
+        problem = self._renews(self._ways) if self._ways else None
+        if problem is not None:
+            self._renewed = True
+            self._problem, self._plan = problem, plan_of(problem, self._plan.by_hand)
+            self.found.pieces = len(self._plan.pieces)
 
     def _squeeze(self, layout: Layout) -> Drawing:
         """Takes slices out of a layout until that was in vain for long; the drawing that it comes to."""
@@ -188,12 +230,12 @@ class PieceSearch:
     def _random(self, below: int) -> int:
         return int(random(self._rng, below))
 
-    def _arranged(self, size: At) -> list[Stand]:
+    def _arranged(self, size: At, room: Room) -> list[Stand]:
         """Where the pieces stand in a box, once they are arranged."""
         layers, rows, columns = size
         high = (layers - 1, rows - min(2, rows // 8), columns - min(2, columns // 8))
         low = (2, 1 + min(2, rows // 8), 1 + min(2, columns // 8))
-        made = self._plan.arrangement(low, high, (ASIDE, UPWARD, MEANT, DENSE), self._tools.rows)
+        made = self._plan.arrangement(low, high, (room.aside, room.upward, MEANT, room.dense), self._tools.rows)
         kept, moves = self._tools.rows([0] * 8), min(ARRANGING * len(self._plan.pieces), self._left // 2 + 1)
         for first in range(0, moves, STINT):
             last = min(moves, first + STINT)
@@ -202,13 +244,13 @@ class PieceSearch:
         at = [int(each) for each in made.at]
         return [(at[each], at[each + 1], at[each + 2], at[each + 3]) for each in range(0, len(at), 4)]
 
-    def _size(self, slack: int) -> At:
+    def _size(self, room: Room, slack: int) -> At:
         """A box with some room, as the bounds allow: not high, and nearly as wide as deep."""
         places = 0
         for turns in self._plan.pieces:
             low, high = turns[0].core
             sides = [1 + other - one for one, other in zip(low, high, strict=True)]
-            places += (sides[0] + UPWARD) * (sides[1] + ASIDE) * (sides[2] + ASIDE)
+            places += (sides[0] + room.upward) * (sides[1] + room.aside) * (sides[2] + room.aside)
         places = places * slack // 10
         layers = min(self._bounds.layers, 9 + 3 * (math.isqrt(places) // 120))
         side = math.isqrt(places // (layers - 2)) + 1
@@ -243,9 +285,11 @@ class PieceSearch:
         """Keeps the layout in which least lacks, as long as there is none in which nothing does."""
         if self.found.drawing is not None:
             return
+        self._ways = long_ways(self._plan, standing, router)
         router.give_up()
         lacking = [(number, end) for number, tree in enumerate(router.trees) for end in tree.lacking]
         if self._lacking < 0 or len(lacking) < self._lacking:
             self._lacking = len(lacking)
             self.found.partial = drawing_of(standing, self._plan.nets, router.trees)
             self.found.left = [self._plan.said(net, end) for net, end in lacking]
+            self.found.too_long = [self._plan.way_said(*way) for way in self._ways]

@@ -80,6 +80,10 @@ class Router:
         pins = all(self._pins[port, net] in tree.steps for port in each.ports)
         return pins and all(any(at in tree.steps for at in self._taps[source]) for source in each.sources)
 
+    def in_the_way(self, net: int) -> int:
+        """At how many places a net is in the way of another or of itself."""
+        return self._fought(net, 0)
+
     def fought(self) -> list[int]:
         """The nets that are in the way of another, and those that lack something."""
         return [net for net, tree in enumerate(self.trees) if self._fought(net, UNIT) or tree.lacking]
@@ -109,7 +113,7 @@ class Router:
     def give_up(self) -> None:
         """Takes nets away that are in another's way, those first that are so at most places, until none is any more."""
         while True:
-            fought = {net: self._fought(net, 0) for net in range(len(self.trees))}
+            fought = {net: self.in_the_way(net) for net in range(len(self.trees))}
             net = max(fought, key=lambda each: (fought[each], each))
             if not fought[net]:
                 return

@@ -9,6 +9,7 @@ from circuitcheck.checks.outcome import GOOD
 from circuitcheck.report.lines import Line, Piece, Style, beside_or_below, line, safe, wrapped
 from circuitcheck.report.terminal.looked_at_lines import elsewhere_words, looked_at_data, looked_at_lines
 from circuitcheck.report.terminal.partial_layout import partial_data, partial_lines
+from circuitcheck.report.terminal.repeater_lines import repeater_lines
 from circuitcheck.report.terminal.two_drawings import two_drawings
 from circuitcheck.report.wording import box_said
 
@@ -48,6 +49,7 @@ def drawn_lines(
         yield from beside_or_below(Piece("  no layout was found", Style.BAD), f"  {why}", width, "    ")
         if helps := _helps(found, bounded):
             yield from wrapped(helps, width, "  ", "    ")
+        yield from repeater_lines(found, width)
         yield from partial_lines(found, width)
         return
     from circuitcheck.placing.task import cost_of
@@ -74,6 +76,7 @@ def drawn_lines(
         yield from wrapped(_searched(found), width, "  ", "    ")
     if found.pieces:
         yield from wrapped(IN_PIECES, width, "  ", "    ")
+    yield from repeater_lines(found, width)
     if looked is not None and looked.before is not None:
         yield from wrapped(safe(f"what changed: {elsewhere_words(looked)}"), width, "  ", "    ")
         yield line()
@@ -187,6 +190,11 @@ def drawn_data(
             "unjudged": found.unjudged,
             "pieces": found.pieces,
             "left": found.left,
+            "too_long": found.too_long,
+            "repeaters": [
+                {"name": each.name, "from": list(each.sources), "to": list(each.readers)} for each in found.repeaters
+            ],
+            "kept_out": found.kept_out,
             "partial": partial_data(found),
             "looked_at": looked_at_data(looked),
             "text": text,
