@@ -493,9 +493,9 @@ def test_a_smaller_drawing_is_searched_for_seen_and_written(bench: Chrome, mill:
 
 
 def pictured(bench: Chrome) -> str:
-    """What the picture of the layout says that it is."""
-    found = bench.find_elements(By.CSS_SELECTOR, "#search-picture svg")
-    return str(found[0].get_attribute("aria-label")) if found else ""
+    """What the picture of the layout says that it is: asked in one go, as the next one may take its place."""
+    asked = "return document.querySelector('#search-picture svg')?.getAttribute('aria-label') ?? ''"
+    return str(bench.execute_script(asked))
 
 
 HOSTILE = """language 1
