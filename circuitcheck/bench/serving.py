@@ -14,7 +14,7 @@ import socket
 import sys
 import time
 import webbrowser
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Iterator
 from importlib.resources import files
 from typing import Any
 
@@ -27,6 +27,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from circuitcheck.bench.calls import answered
 from circuitcheck.bench.following import Follower, verdicts_of
+from circuitcheck.bench.layout_search import LayoutSearch
 from circuitcheck.bench.searching import keep_searching
 from circuitcheck.bench.workbench import Known, Workbench
 from circuitcheck.bench.worked import Stopped
@@ -236,15 +237,6 @@ def application(bench: Bench, secret: str, port: int) -> ASGIApp:
     async def light(request: Request) -> Response:
         return _answer(lambda: bench.session.light(request.path_params["number"]))
 
-    async def search(_request: Request) -> Response:
-        return JSONResponse(bench.session.search.state(), headers=HEADERS)
-
-    async def search_build(request: Request) -> Response:
-        return _answer(lambda: bench.session.search.build(request.query_params))
-
-    async def search_layer(request: Request) -> Response:
-        return _answer(lambda: bench.session.search.layer(request.path_params["number"]))
-
     async def news(_request: Request) -> Response:
         return StreamingResponse(bench.stream(), media_type="text/event-stream", headers=HEADERS)
 
@@ -266,13 +258,28 @@ def application(bench: Bench, secret: str, port: int) -> ASGIApp:
         Route(f"/{secret}/layer/{{number:int}}", layer),
         Route(f"/{secret}/build", build),
         Route(f"/{secret}/light/{{number:int}}", light),
-        Route(f"/{secret}/search", search),
-        Route(f"/{secret}/search/build", search_build),
-        Route(f"/{secret}/search/layer/{{number:int}}", search_layer),
+        *_of_search(bench.session.search, f"/{secret}/search"),
         Route(f"/{secret}/news", news),
         Route(f"/{secret}/do", do, methods=["POST"]),
     ]
     return Guard(Starlette(routes=routes), port)
+
+
+def _of_search(search: LayoutSearch, path: str) -> Iterator[Route]:
+    """What answers calls for the search for a layout."""
+
+    async def state(_request: Request) -> Response:
+        return JSONResponse(search.state(), headers=HEADERS)
+
+    async def build(request: Request) -> Response:
+        return _answer(lambda: search.build(request.query_params))
+
+    async def layer(request: Request) -> Response:
+        return _answer(lambda: search.layer(request.path_params["number"]))
+
+    yield Route(path, state)
+    yield Route(f"{path}/build", build)
+    yield Route(f"{path}/layer/{{number:int}}", layer)
 
 
 def serve(session: Workbench, port: int, opens: bool, say: Callable[[str], None]) -> None:

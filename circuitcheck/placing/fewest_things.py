@@ -15,10 +15,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from circuitcheck.model.drawing import At, Drawing
 from circuitcheck.placing.annealing import wrong
-from circuitcheck.placing.bounds import Bounds, least_places, places_of, takes_room
-from circuitcheck.placing.box import Box, box_of, cropped, drawing_of, fill, lift_unfit, prune
+from circuitcheck.placing.bounds import Bounds, has_room, least_places, places_of
+from circuitcheck.placing.box import Box, box_of, cropped, drawing_of, fill, lift_unfit, prune, with_slice
 from circuitcheck.placing.compiled import Fast
-from circuitcheck.placing.grid import MOST_PLACES
 from circuitcheck.placing.problem import Problem
 from circuitcheck.placing.random_numbers import MODULUS, random
 from circuitcheck.placing.smallest_box import AT_ONCE, Ended, Found, OutOfTime, Search
@@ -150,30 +149,24 @@ class FewestThings:
         """One of the layouts that are gone on with, in a box of its size or with a slice more."""
         among = sorted(self._kept.values(), key=rank_of)
         drawing = among[min(self._random(len(among)), self._random(len(among)))]
-        plain = self._box(drawing, drawing.size, (0, 0, 0))
+        plain = self._box(drawing)
         if self._problem.asked or self._random(ROOMIER):
             return plain
         axis, before = self._random(3), self._random(2)
-        size = [each + (number == axis) for number, each in enumerate(drawing.size)]
+        size = [each + (number == axis) for number, each in enumerate(plain.size)]
         more = (size[0], size[1], size[2])
-        if not self._bounds.fits_turned(more) or takes_room(more) > MOST_PLACES:
+        if not (self._bounds.fits_turned(more) and has_room(more)):
             return plain
-        moved = [before * (number == axis) for number in range(3)]
-        box = self._box(drawing, more, (moved[0], moved[1], moved[2]))
+        box = with_slice(plain, axis, 1 if before else size[axis], self._fast.rows)
         lift_unfit(box, self._by_hand)
         self._fast.read(box.memory)
         return plain if wrong(box.memory) else box
 
-    def _box(self, drawing: Drawing, size: At, moved: At) -> Box:
-        """A layout in a box of some size, moved by so many layers, rows and columns."""
-
-        def to(at: At) -> At:
-            return at[0] + moved[0], at[1] + moved[1], at[2] + moved[2]
-
-        box = box_of(self._problem, size, self._fast.rows)
-        where = {name: to(at) for at, name in drawing.names.items()}
-        things = {to(at): thing for at, thing in drawing.things.items()}
-        fill(box, things, {number: where[name] for number, name in enumerate(self._problem.names)})
+    def _box(self, drawing: Drawing) -> Box:
+        """A layout in its box."""
+        box = box_of(self._problem, drawing.size, self._fast.rows)
+        where = {name: at for at, name in drawing.names.items()}
+        fill(box, drawing.things, {number: where[name] for number, name in enumerate(self._problem.names)})
         return box
 
     def _attempt(self, box: Box) -> Attempt:
@@ -192,7 +185,7 @@ class FewestThings:
         made = Box(box.problem, box.size, at_work(came.layout, box.memory, self._fast))
         prune(made, self._fast.read)
         drawing = drawing_of(cropped(made, self._fast.rows))
-        if self._problem.asked.not_kept(drawing) or untrue(self._problem, drawing):
+        if untrue(self._problem, drawing):
             self.search.found.refused += 1
             return True
         try:

@@ -33,7 +33,7 @@ MOST_PLACES, MOST_PARTS, MOST_PORTS = 8192, 62, 254
 WHOLE, PARTS, PORTS = range(3)
 """Where in the memory stands how many places, parts and ports there are."""
 COUNT, COST, KNOWN, JOURNALED, LOSING, OFFSET, LINK = 4, 8, 13, 14, 15, 16, 24
-"""The number of the latest search, how many dust there are, a scratch number, and how many places were changed; what is
+"""The number of the latest search, how many dust there are and, two places on, how many places were changed; what is
 wrong, by its sort; how many of the changed places are read already; how much is journaled, -1 where that was too much;
 whether any port feels levels; how far the next place is, for each of the six directions, and where dust may be joined
 to, for each of `LINKS`."""
@@ -49,8 +49,8 @@ PORT_PART, PORT_HOW, WANT, EXACT, HAVE, AMISS = *range(320, 320 + 5 * 256, 256),
 of which the levels lost are felt (-1 where only their order is), the bits of what feeds it, and how many of the levels
 lost on the way are not as they are to be."""
 STRIDE = MOST_PLACES + 40
-"""How far fields are apart: not by a power of two, which would have all that is known of a place share one cache line's
-room."""
+"""How far fields are apart: no power of two, or all that is known of one place would compete for the same few lines of
+the processor's cache."""
 FIELDS = range(2048, 2048 + 26 * STRIDE, STRIDE)
 KIND, WAY, WHO, INSIDE, OUTER, MAY, STAYS, *_MORE = FIELDS
 GAVE, STRONG, LIT, POINTS, JOINED, MASK, LIGHTS, DUSTS, AMONG, *_SCRATCH = _MORE

@@ -344,7 +344,7 @@ class Search:
         """Crops what was found, asks the true reading, and goes on with it; whether it was right."""
         box = cropped(box, self._fast.rows)
         drawing = drawing_of(box)
-        if self._problem.asked.not_kept(drawing) or untrue(self._problem, drawing):
+        if untrue(self._problem, drawing):
             self.found.refused += 1
             return False
         try:

@@ -15,6 +15,8 @@ from circuitcheck.space.circuit import read
 
 def untrue(problem: Problem, drawing: Drawing) -> list[str]:
     """Why a drawing is not what a problem asks for, in words; empty where it is."""
+    if kept_not := problem.asked.not_kept(drawing):
+        return kept_not
     if problem.asked.enters or problem.asked.leaves:
         return wrong_with_piece(problem, drawing)
     return wrong_with(problem.circuit, drawing)

@@ -17,12 +17,15 @@ from circuitcheck.placing.bounds import Bounds
 from circuitcheck.placing.holding import Holding
 from circuitcheck.placing.pieces import in_pieces, long_ways
 from circuitcheck.placing.pieces.in_pieces import PieceSearch
-from circuitcheck.placing.pieces.long_ways import Way
+from circuitcheck.placing.pieces.long_ways import Way, feels_no_level
 from circuitcheck.placing.pieces.tools import PLAIN
 from circuitcheck.placing.problem import Problem
-from circuitcheck.placing.renewed_text import renewed
+from circuitcheck.placing.renewed_text import Renewed, renewed
 from circuitcheck.placing.renewing import Renewing
+from circuitcheck.placing.smallest_box import Found
 from circuitcheck.placing.task import Task, task_of
+from circuitcheck.report.lines import plain
+from circuitcheck.report.terminal.repeater_lines import in_a_row, repeater_lines
 from circuitcheck.verify import FileReport, report_on
 
 from .test_draw import called
@@ -226,3 +229,43 @@ if LONG:
         assert data["repeaters"]
         assert data["parts"] == 129 + len(data["repeaters"])
         assert holds(drawn.read_text()) == ["the rope lets all down", "the drawing is the circuit"]
+
+
+FELT = """\
+rules newer
+lever rope
+lever bar
+lever dam
+comparator level   from rope  side bar
+repeater   first   from rope
+repeater   kept    from bar  locked by first
+detector   rise    watches rope  pulse 2t
+torch      turned  from rope
+lamp       sign    from rope, kept
+lamp       lantern from level, rise, turned
+"""
+
+
+def test_only_where_power_or_none_counts_may_a_repeater_be_put_in() -> None:
+    """Levels are compared (K1), a repeater is locked by what is directed (R5), a detector sees what it watches (D1).
+
+    Which ports these are is common practice, no source; the rules' ids are those of the law.
+    """
+    problem = task(FELT).problem
+    may = {problem.names[port.part] for number, port in enumerate(problem.ports) if feels_no_level(problem, number)}
+    assert may == {"first", "kept", "turned", "sign", "lantern"}
+    of_kept = [number for number, port in enumerate(problem.ports) if problem.names[port.part] == "kept"]
+    assert [feels_no_level(problem, number) for number in of_kept] == [True, False]
+
+
+def test_repeaters_one_after_the_other_are_told_with_the_delay_of_all() -> None:
+    first = Renewed("first", ("rope",), ("second", "shut"))
+    second = Renewed("second", ("rope",), ("barred",))
+    third = Renewed("third", ("second",), ("sign",))
+    apart = Renewed("apart", ("bar",), ("lantern",))
+    every = [third, second, apart, first]
+    assert [in_a_row(each, every) for each in every] == [3, 2, 1, 1]
+    said = plain(repeater_lines(Found(repeaters=every), 200))
+    assert "'third': 1t later, 3t with those before it" in said
+    assert "'apart': 1t later" in said
+    assert "'apart': 1t later," not in said

@@ -34,7 +34,7 @@ def long_ways(plan: Plan, standing: Standing, router: Router) -> list[Way]:
         lacking, fought = len(router.trees[number].lacking), router.in_the_way(number)
         if not (lacking or fought):
             continue
-        at = {port: pins[port, number] for port in net.ports if _feels_no_level(plan.problem, port)}
+        at = {port: pins[port, number] for port in net.ports if feels_no_level(plan.problem, port)}
         far = {port: max(min(_steps(tap, to) for tap in taps[part]) for part in net.sources) for port, to in at.items()}
         if far and max(far.values()) >= LONG:
             farthest = at[max(far, key=lambda port: far[port])]
@@ -43,7 +43,7 @@ def long_ways(plan: Plan, standing: Standing, router: Router) -> list[Way]:
     return [way for *_, way in sorted(found)[: 1 + len(plan.nets) // SHARE]]
 
 
-def _feels_no_level(problem: Problem, number: int) -> bool:
+def feels_no_level(problem: Problem, number: int) -> bool:
     """Whether only power or none counts at an input: a repeater changes what a comparator measures, what locks a
     repeater, and what is watched.
     """

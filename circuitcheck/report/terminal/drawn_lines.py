@@ -52,26 +52,7 @@ def drawn_lines(
         yield from repeater_lines(found, width)
         yield from partial_lines(found, width)
         return
-    from circuitcheck.placing.task import cost_of
-
-    cost = cost_of(found.drawing)
-    yield from beside_or_below(Piece(f"  {box_said(*cost.size)}", Style.GOOD), f"  {_takes(cost)}", width, "    ")
-    if task.problem.asked:
-        yield from wrapped(f"as asked: {safe(_asked(task.problem.asked))}", width, "  ", "    ")
-    if task.fewest_things:
-        yield from wrapped(f"{FEWEST}; here {counted(len(found.drawing.things), 'thing')}", width, "  ", "    ")
-    if task.problem.staying:
-        stays = len(set(task.problem.names) & set(task.problem.staying.parts))
-        said = f"as drawn: {counted(len(task.problem.staying.places), 'place')}, with {stays} of these parts"
-        yield from wrapped(said, width, "  ", "    ")
-    other = task.is_other(found.drawing)
-    if task.drawn is not None:
-        had = cost_of(task.drawn)
-        nothing, takes = (NO_FEWER, "takes more") if task.fewest_things else (NOTHING, "is larger")
-        saved = _saved(had, cost) if other else nothing
-        if task.is_larger(found.drawing):
-            saved = f"{saved}; {nothing} that is as asked: what is drawn before is not, so this {takes}"
-        yield from wrapped(f"before: {box_said(*had.size)}, {_takes(had)}; {saved}", width, "  ", "    ")
+    yield from _size_lines(task, found.drawing, width)
     if found.boxes or found.unjudged:
         yield from wrapped(_searched(found), width, "  ", "    ")
     if found.pieces:
@@ -81,12 +62,35 @@ def drawn_lines(
         yield from wrapped(safe(f"what changed: {elsewhere_words(looked)}"), width, "  ", "    ")
         yield line()
         yield from two_drawings(looked.before.drawing.cropped, looked.now.drawing, width)
-    elif other:
+    elif task.is_other(found.drawing):
         for each in text[_begins(text) :].splitlines():
             yield line(f"    {safe(each)}".rstrip())
     yield from _verified(report, found, width)
     if looked is not None:
         yield from looked_at_lines(looked, width)
+
+
+def _size_lines(task: Task, drawing: Drawing, width: int) -> Iterator[Line]:
+    """The size of what was found, what it takes, what was asked, what stays, and what there was before."""
+    from circuitcheck.placing.task import cost_of
+
+    cost = cost_of(drawing)
+    yield from beside_or_below(Piece(f"  {box_said(*cost.size)}", Style.GOOD), f"  {_takes(cost)}", width, "    ")
+    if task.problem.asked:
+        yield from wrapped(f"as asked: {safe(_asked(task.problem.asked))}", width, "  ", "    ")
+    if task.fewest_things:
+        yield from wrapped(f"{FEWEST}; here {counted(len(drawing.things), 'thing')}", width, "  ", "    ")
+    if task.problem.staying:
+        stays = len(set(task.problem.names) & set(task.problem.staying.parts))
+        said = f"as drawn: {counted(len(task.problem.staying.places), 'place')}, with {stays} of these parts"
+        yield from wrapped(said, width, "  ", "    ")
+    if task.drawn is not None:
+        had = cost_of(task.drawn)
+        nothing, takes = (NO_FEWER, "takes more") if task.fewest_things else (NOTHING, "is larger")
+        saved = _saved(had, cost) if task.is_other(drawing) else nothing
+        if task.is_larger(drawing):
+            saved = f"{saved}; {nothing} that is as asked: what is drawn before is not, so this {takes}"
+        yield from wrapped(f"before: {box_said(*had.size)}, {_takes(had)}; {saved}", width, "  ", "    ")
 
 
 def _helps(found: Found, bounded: bool) -> str:
