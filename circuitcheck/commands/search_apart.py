@@ -27,23 +27,29 @@ from circuitcheck.report.page.search_told import SearchTold, line_of
 
 READS: dict[str, tuple[Reads, str]] = {"draw": (task_of, "laid out"), "compact": (drawn_task_of, "made smaller")}
 WIDTH = 96
+AGAIN = 2.0
+"""After how many seconds a search that did not stop is told to stop again."""
 
 
 def main(given: Sequence[str]) -> None:
     """Searches, and tells of it."""
-    threading.Thread(target=_stop_when_input_ends, daemon=True).start()
+    stopped = threading.Event()
+    threading.Thread(target=_stop_when_input_ends, args=(stopped,), daemon=True).start()
     options = options_of(given)
     with contextlib.suppress(BrokenPipeError):  # nobody wants to know any more
         try:
-            _tell(_searched(options))
+            _tell(_searched(options, stopped))
         except Refused as refused:
             _tell(SearchTold(lines=(str(refused),)))
         except KeyboardInterrupt:
             _tell(SearchTold(lines=(Ended.STOPPED.value,)))
 
 
-def _searched(options: argparse.Namespace) -> SearchTold:
-    """Searches and tells how far that has come. Returns what it came to. Raises Refused."""
+def _searched(options: argparse.Namespace, stopped: threading.Event) -> SearchTold:
+    """Searches and tells how far that has come. Returns what it came to. Raises Refused.
+
+    `stopped` is set once the search has been stopped.
+    """
     text = read_text(options.path, Span(options.path, 1, 1, 1))
     if isinstance(text, Diagnostic):
         raise Refused(text.message)
@@ -52,8 +58,14 @@ def _searched(options: argparse.Namespace) -> SearchTold:
         task = asked_task(text, options, reads)
         if isinstance(task, Loaded):
             raise Refused(f"{options.path} has mistakes: {task.diagnostics[0].message}")
-        watched = Watched(task, lambda said: None, lambda shown: _tell(SearchTold(shown)))
+
+        def notes(_said: str) -> None:
+            if watched.found is not None and watched.found.ended is Ended.STOPPED:
+                stopped.set()
+
+        watched = Watched(task, notes, lambda shown: _tell(SearchTold(shown)))
         laid = searched(task, options, watched)
+        stopped.set()
         watched.end(laid.found)
         return SearchTold(None, laid.text, tuple(plain(laid_lines(options, laid, WIDTH)).splitlines()))
 
@@ -63,11 +75,14 @@ def _tell(told: SearchTold) -> None:
     sys.stdout.buffer.flush()
 
 
-def _stop_when_input_ends() -> None:
+def _stop_when_input_ends(stopped: threading.Event) -> None:
     # The stream of Python is left alone: it could not be closed while it is read here.
     while os.read(0, 1024):
         pass
-    interrupt_main()
+    # Code that is called back while something is compiled swallows an interrupt, so it comes again until it is heard.
+    while not stopped.is_set():
+        interrupt_main()
+        stopped.wait(AGAIN)
 
 
 if __name__ == "__main__":

@@ -10,6 +10,7 @@ import asyncio
 import os
 from collections.abc import Callable
 from pathlib import Path
+from threading import Event
 from typing import Any
 
 import pytest
@@ -19,6 +20,7 @@ from circuitcheck.bench.layout_search import LayoutSearch, Wanted
 from circuitcheck.bench.searching import keep_searching
 from circuitcheck.bench.workbench import Known, Workbench
 from circuitcheck.bench.worked import Stopped
+from circuitcheck.commands import search_apart
 from circuitcheck.report.page.search_told import SearchTold, line_of, told_of
 from circuitcheck.verify import Exit, verify_file
 
@@ -129,7 +131,7 @@ def test_time_goes_on_while_a_search_is_asked_for(bench: Workbench) -> None:
 
 
 def test_a_search_that_is_stopped_keeps_the_best_so_far(bench: Workbench) -> None:
-    answered(bench, {"do": "search", "seconds": 600})
+    answered(bench, {"do": "search", "seconds": 50})
 
     def stops() -> None:
         if bench.search.state()["heading"].startswith("Best so far") and not bench.search.is_to_stop:
@@ -141,6 +143,21 @@ def test_a_search_that_is_stopped_keeps_the_best_so_far(bench: Workbench) -> Non
     # The least box that counting allows may have been found before the search heard of its end.
     assert last["told"].startswith("The search has ended: ")
     assert last["file"]
+
+
+def test_a_search_is_told_to_stop_until_it_has_stopped(monkeypatch: pytest.MonkeyPatch) -> None:
+    stopped, told = Event(), list[bool]()
+
+    def interrupt() -> None:
+        told.append(stopped.is_set())
+        if len(told) == 3:  # the first two were swallowed
+            stopped.set()
+
+    monkeypatch.setattr(search_apart, "interrupt_main", interrupt)
+    monkeypatch.setattr(search_apart, "AGAIN", 0.001)
+    monkeypatch.setattr("os.read", lambda stream, most: b"")
+    search_apart._stop_when_input_ends(stopped)
+    assert told == [False, False, False]
 
 
 def test_what_can_not_be_searched_for_is_said(bench: Workbench) -> None:
