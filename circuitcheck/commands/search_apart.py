@@ -28,7 +28,7 @@ from circuitcheck.report.page.search_told import SearchTold, line_of
 READS: dict[str, tuple[Reads, str]] = {"draw": (task_of, "laid out"), "compact": (drawn_task_of, "made smaller")}
 WIDTH = 96
 AGAIN = 2.0
-"""The seconds after which a search that goes on all the same is told once more."""
+"""How long, in seconds, a search has to end before the next interrupt."""
 
 
 def main(given: Sequence[str]) -> None:
